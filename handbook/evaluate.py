@@ -1,0 +1,185 @@
+"""From one method and its house to every figure that the method's page shows."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from handbook.brine import Equilibrium, MakeUp, Part, equilibrium, make_up
+from handbook.container import Fill, choose
+from handbook.errors import PageError, RangeError
+from handbook.foods import Food
+from handbook.house import House
+from handbook.ingredients import Ingredient
+from handbook.measures import Household, Weighed, household, weighed
+from handbook.method import Glaze, Method, Salting
+from handbook.portions import Cost, Portion, Yield, cost, portion, stated_yield
+from handbook.ranges import Range
+from handbook.resolve import find_ingredient
+from handbook.schedule import Schedule, schedule
+from handbook.strength import Strength, strength
+from handbook.tables import Tables
+from handbook.timing import computed_times
+
+
+@dataclass(frozen=True)
+class Row:
+    """One ingredient in one batch: exact, as weighed, as cups and spoons."""
+
+    part: Part
+    weighed: Weighed
+    household: Household | None
+
+
+@dataclass(frozen=True)
+class Column:
+    """One batch: its rows and what they make. Masses in kg, volumes in m3."""
+
+    food_mass: float
+    is_written: bool
+    rows: tuple[Row, ...]
+    mass: float
+    volume: float | None
+    food_volume: float
+    fill: Fill | None
+
+    @property
+    def to_food(self) -> float:
+        """Brine mass / green weight."""
+        return self.mass / self.food_mass
+
+
+@dataclass(frozen=True)
+class Crystal:
+    """The same volume of salt as another crystal type: mass in kg and its ratio to the salt named."""
+
+    ingredient: Ingredient
+    mass: Range
+    ratio: float
+
+
+@dataclass(frozen=True)
+class MixtureReport:
+    """One salting or glaze in all batches."""
+
+    mixture: Salting | Glaze
+    made: MakeUp
+    strength: Strength | None
+    columns: tuple[Column, ...]
+    equilibrium: Equilibrium | None
+    crystals: tuple[Crystal, ...]
+    crystal_of: Part | None
+
+
+@dataclass(frozen=True)
+class Report:
+    """Everything computed for one method."""
+
+    method: Method
+    food: Food
+    saltings: tuple[MixtureReport, ...]
+    glazes: tuple[MixtureReport, ...]
+    schedule: Schedule
+    finished: Yield
+    portion: Portion
+    cost: Cost
+    allergens: tuple[str, ...]
+    salt: Range
+
+    @property
+    def sources(self) -> tuple[str, ...]:
+        """Keys of the sources that the report's figures rest on, each once."""
+        parts = [part for each in (*self.saltings, *self.glazes) for part in each.made.parts]
+        keys = [self.food.source, *(part.ingredient.source for part in parts)]
+        if self.finished.basis == "typical":
+            keys.append("typical-yield")
+        if any(column.fill for each in self.saltings for column in each.columns):
+            keys.append("container-practice")
+        if any(each.equilibrium.ingoing_nitrite_ppm for each in self.saltings):
+            keys.append("fsis-calculations-handbook")
+        return tuple(dict.fromkeys(keys))
+
+
+def evaluate(method: Method, house: House, tables: Tables) -> Report:
+    """The report of ``method`` in ``house``.
+
+    Raises
+    ------
+    PageError   a figure of the page cannot be computed, with the line of the block that asks for it
+    """
+    food = tables.foods[method.sheet.food]
+    saltings = tuple(_mixture(each, method, food, house, tables) for each in method.saltings)
+    glazes = tuple(_mixture(each, method, food, house, tables) for each in method.glazes)
+    timed = schedule(method.steps, computed_times(method, food, saltings))
+    finished = stated_yield(method)
+    at_rest = saltings[-1].equilibrium if saltings else None
+    salt = at_rest.salt_mass_fraction if at_rest else Range.exact(food.native_salt)
+    glaze = glazes[0] if glazes else None
+    glaze_mass = _glaze_on_food(glaze, method) if glaze else 0.0
+    made = [each.made for each in (*saltings, *glazes)]
+    return Report(
+        method, food, saltings, glazes, timed, finished,
+        portion(method, food, salt, at_rest, glaze.made if glaze else None, glaze_mass, finished),
+        cost(method, made, house, finished), allergens(food, made), salt,
+    )
+
+
+def batch_masses(method: Method, house: House) -> tuple[float, ...]:
+    """Green weights in kg that the page shows, rising, the written one among them."""
+    shown = {each.low for each in (method.batches.show or house.batches)}
+    return tuple(sorted(shown | {method.batches.written_for.low}))
+
+
+def allergens(food: Food, made: list[MakeUp]) -> tuple[str, ...]:
+    """Allergens of the food and of every ingredient, in alphabetical order."""
+    found = {food.allergen} | {name for each in made for part in each.parts for name in part.ingredient.allergens}
+    return tuple(sorted(found - {""}))
+
+
+def _mixture(mixture: Salting | Glaze, method: Method, food: Food, house: House, tables: Tables) -> MixtureReport:
+    written_for = method.batches.written_for.low
+    is_salting = isinstance(mixture, Salting)
+    target = mixture.target_salt if is_salting else None
+    try:
+        made = make_up(mixture.ingredients, lambda line: find_ingredient(line, tables), food, written_for, target)
+    except RangeError as error:
+        raise PageError(method.file, mixture.line, error.name, f"{error.value:.4g}", error.allowed) from None
+    is_wet = made.total("water") > 0.3 * made.mass and is_salting
+    temperature = mixture.temperature.middle if is_salting and mixture.temperature else house.fridge.middle
+    strong = strength(made, temperature) if is_wet else None
+    columns = tuple(
+        _column(mass, mass == written_for, made.scaled(mass / written_for), strong, mixture, food, house)
+        for mass in batch_masses(method, house)
+    )
+    at_rest = equilibrium(made, food, written_for, mixture.pump.middle if mixture.pump else None) if is_salting else None
+    salts = [part for part in made.parts if part.ingredient.kind == "salt" and part.ingredient.kg_per_m3]
+    main = max(salts, key=lambda part: part.mass.typical, default=None)
+    return MixtureReport(mixture, made, strong, columns, at_rest, _crystals(main, tables), main)
+
+
+def _column(mass: float, is_written: bool, made: MakeUp, strong: Strength | None, mixture, food: Food, house: House) -> Column:
+    rows = tuple(
+        Row(part, weighed(part.mass.typical, house), household(part.mass.typical, part.ingredient, house))
+        for part in made.parts
+    )
+    food_volume = mass / food.density
+    volume = made.mass / strong.density if strong and strong.density else None
+    holds_food = isinstance(mixture, Salting) and mixture.kind != "injection" and not mixture.is_dry
+    named = mixture.container if isinstance(mixture, Salting) else None
+    filled = choose(house.containers, named, food_volume, volume) if volume and holds_food else None
+    return Column(mass, is_written, rows, made.mass, volume, food_volume, filled)
+
+
+def _crystals(main: Part | None, tables: Tables) -> tuple[Crystal, ...]:
+    if main is None:
+        return ()
+    volume = main.mass.typical / main.ingredient.kg_per_m3[1]
+    return tuple(
+        Crystal(salt, Range(*salt.mass_of_volume(volume)), salt.kg_per_m3[1] / main.ingredient.kg_per_m3[1])
+        for salt in tables.salts
+    )
+
+
+def _glaze_on_food(report: MixtureReport, method: Method) -> float:
+    batch = method.batches.written_for.low
+    stays = report.mixture.stays_on
+    return min(stays.fraction * batch if stays else report.made.mass, report.made.mass)

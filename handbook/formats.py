@@ -1,0 +1,104 @@
+"""Figures as a cook reads them: one place that decides units and digits."""
+
+from __future__ import annotations
+
+from handbook.ranges import Range
+from handbook.units import celsius, fahrenheit
+
+
+def format_number(value: float, digits: int) -> str:
+    """``value`` with ``digits`` decimals, a true minus sign and no negative zero."""
+    text = f"{value:.{digits}f}"
+    if float(text) == 0:
+        text = text.lstrip("-")
+    return text.replace("-", "−")
+
+
+def format_mass(kg: float) -> str:
+    """Grams below 1 kg (tenths below 20 g), kilograms above with three figures."""
+    grams = kg * 1000
+    if grams < 20:
+        return f"{format_number(grams, 1)} g"
+    if grams < 999.5:
+        return f"{format_number(grams, 0)} g"
+    return f"{format_number(kg, 2 if kg < 10 else 1)} kg"
+
+
+def format_volume(m3: float) -> str:
+    """Millilitres below 1 L, litres above."""
+    litres = m3 * 1000
+    return f"{format_number(litres * 1000, 0)} mL" if litres < 0.9995 else f"{format_number(litres, 2 if litres < 10 else 1)} L"
+
+
+def format_percent(fraction: float, digits: int = 1) -> str:
+    """A fraction as percent."""
+    return f"{format_number(fraction * 100, digits)} %"
+
+
+def format_percent_range(value: Range, digits: int = 1) -> str:
+    """``2.3 % (1.9–2.8)``, or one figure where the ends print alike."""
+    low, typical, high = (format_number(end * 100, digits) for end in (value.low, value.typical, value.high))
+    return f"{typical} %" if low == high else f"{typical} % ({low}–{high})"
+
+
+def format_time(seconds: float) -> str:
+    """Minutes below 2 h, hours below 3 days, days above; halves and quarters kept."""
+    minutes = seconds / 60
+    if minutes < 119.5:
+        return f"{format_number(minutes, 0 if minutes >= 1 else 1)} min"
+    hours = seconds / 3600
+    if hours < 72:
+        return f"{_trim(hours)} h"
+    return f"{_trim(hours / 24)} days"
+
+
+def format_time_range(value: Range) -> str:
+    """``12–24 h`` in one unit, or one figure."""
+    if not value.is_wide or format_time(value.low) == format_time(value.high):
+        return format_time(value.typical)
+    low, high = format_time(value.low), format_time(value.high)
+    if low.split()[-1] == high.split()[-1]:
+        return f"{low.split()[0]}–{high}"
+    return f"{low} – {high}"
+
+
+def format_clock(seconds: float) -> str:
+    """Running time since the start: ``0:45``, ``18:30``, with days above 24 h: ``3 d 04:00``."""
+    minutes = round(seconds / 60)
+    days, rest = divmod(minutes, 24 * 60)
+    clock = f"{rest // 60}:{rest % 60:02d}"
+    return f"{days} d {rest // 60:02d}:{rest % 60:02d}" if days else clock
+
+
+def format_temperature(kelvins: float, digits: int = 0) -> str:
+    """Both scales, Celsius first."""
+    return f"{format_number(celsius(kelvins), digits)} °C ({format_number(fahrenheit(kelvins), digits)} °F)"
+
+
+def format_temperature_range(value: Range, digits: int = 0) -> str:
+    """Both scales with both ends."""
+    if not value.is_wide:
+        return format_temperature(value.typical, digits)
+    ends = [[format_number(scale(end), digits) for end in (value.low, value.high)] for scale in (celsius, fahrenheit)]
+    return f"{ends[0][0]}–{ends[0][1]} °C ({ends[1][0]}–{ends[1][1]} °F)"
+
+
+def format_length(m: float) -> str:
+    """Millimetres below 10 cm, centimetres above."""
+    return f"{format_number(m * 1000, 0)} mm" if m < 0.1 else f"{format_number(m * 100, 0)} cm"
+
+
+def format_money(value: float, currency: str) -> str:
+    """Two decimals and the house's currency."""
+    return f"{format_number(value, 2)} {currency}".strip()
+
+
+def format_signed_percent(fraction: float, digits: int = 1) -> str:
+    """A change or an error, with its sign."""
+    text = format_number(fraction * 100, digits)
+    return f"{text} %" if text.startswith("−") or float(text) == 0 else f"+{text} %"
+
+
+def _trim(value: float) -> str:
+    text = format_number(value, 1 if value < 24 else 0)
+    return text.removesuffix(".0")

@@ -1,0 +1,41 @@
+"""A figure with its spread and where it comes from."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class Range:
+    """A value with its low and high end, all in one SI unit. Equal ends mean that no spread is known or stated."""
+
+    low: float
+    typical: float
+    high: float
+
+    def __post_init__(self):
+        if not self.low <= self.typical <= self.high:
+            raise ValueError(f"a range must rise: {self.low}, {self.typical}, {self.high}")
+
+    @classmethod
+    def exact(cls, value: float) -> Range:
+        """A range of no width."""
+        return cls(value, value, value)
+
+    @classmethod
+    def of(cls, quantity) -> Range:
+        """The range of a quantity as written."""
+        return cls(quantity.low, quantity.middle, quantity.high)
+
+    @property
+    def is_wide(self) -> bool:
+        """Whether the ends differ."""
+        return self.high > self.low
+
+    def times(self, factor: float) -> Range:
+        """The range scaled by a factor above 0."""
+        return Range(self.low * factor, self.typical * factor, self.high * factor)
+
+    def plus(self, other: Range) -> Range:
+        """End-by-end sum: the widest that two independent spreads can make."""
+        return Range(self.low + other.low, self.typical + other.typical, self.high + other.high)

@@ -1,0 +1,53 @@
+"""From an ingredient line as written to the ingredient meant, and the faults that only the tables can show."""
+
+from __future__ import annotations
+
+from handbook.amounts import Packed, Pieces
+from handbook.errors import PageError
+from handbook.method import Ingredient as Line
+from handbook.method import Method
+from handbook.ingredients import Ingredient
+from handbook.tables import Tables
+
+#: Ingredients whose cup weight depends on the filling: what a bare name by mass stands for.
+FILLINGS = ("packed", "loose")
+
+
+def ingredient_names(tables: Tables) -> tuple[str, ...]:
+    """Every name a page may write: those of the tables, and the bare ones of which only the filled ones are there."""
+    bare = {name.rpartition(", ")[0] for name in tables.ingredients if name.endswith(FILLINGS)}
+    return (*tables.ingredients, *sorted(bare - set(tables.ingredients)))
+
+
+def find_ingredient(line: Line, tables: Tables) -> Ingredient:
+    """The ingredient of a line; ``sugar, brown`` with ``2 cup, packed`` is the packed one."""
+    filling = line.amount.filling if isinstance(line.amount, Packed) else ""
+    for name in (f"{line.item}, {filling}", line.item, f"{line.item}, packed"):
+        if name in tables.ingredients:
+            return tables.ingredients[name]
+    raise KeyError(line.item)
+
+
+def check_lines(method: Method, tables: Tables) -> list[PageError]:
+    """Faults of the ingredient lists: volumes without a known weight, a filling that is not told, pieces of what has none."""
+    faults = []
+    for mixture in (*method.saltings, *method.glazes):
+        for line in mixture.ingredients:
+            allowed = _allowed(line, tables)
+            if allowed:
+                faults.append(PageError(method.file, line.line, "ingredients.amount", f"{line.amount.text} of {line.item}", allowed))
+    return faults
+
+
+def _allowed(line: Line, tables: Tables) -> str:
+    ingredient = find_ingredient(line, tables)
+    if isinstance(line.amount, Pieces):
+        return "" if ingredient.piece_mass else "a mass or a volume: no weight of a piece is known"
+    if not isinstance(line.amount, Packed):
+        return ""
+    if line.item == "salt":
+        crystals = "; ".join(each.name for each in tables.salts)
+        return f"a mass, or a crystal type, because a cup of one salt weighs twice another ({crystals})"
+    if line.item not in tables.ingredients and not line.amount.filling:
+        return 'a volume with its filling, such as "1 cup, packed" or "1 cup, loose"'
+    return "" if ingredient.kg_per_m3 else "a mass: no weight of a cup is known"

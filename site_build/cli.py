@@ -1,0 +1,138 @@
+"""The ``handbook`` command."""
+
+from __future__ import annotations
+
+import re
+import sys
+from pathlib import Path
+
+import click
+
+from handbook import __version__
+from handbook.errors import HandbookError
+from handbook.tables import engine_tables
+from site_build.book import HOUSE_FILE, read_book
+from site_build.build import build_site
+from site_build.progress import Progress
+from site_build.starter import starter_house, starter_page
+
+_FOLDER = click.Path(path_type=Path, file_okay=False)
+
+
+@click.group(context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(__version__, message="handbook %(version)s")
+def main() -> None:
+    """Turn a folder of cook's methods into a handbook site with computed brine, salt, heat and safety figures.
+
+    A folder of methods holds one Markdown file for each method and a house file, house.yml.
+
+    \b
+    First steps:
+      handbook new methods/my-method.md    write a commented starter page
+      handbook check methods               say what is wrong, write nothing
+      handbook build methods --into site   write the site
+      handbook preview methods             serve it here and follow every edit
+    """
+
+
+@main.command()
+@click.argument("folder", type=_FOLDER, default="methods")
+@click.option("--into", "site", type=click.Path(path_type=Path), default="site", show_default=True, help="Folder of the site.")
+@click.option("--strict", is_flag=True, help="A warning is a fault: nothing is written.")
+@click.option("--quiet", is_flag=True, help="Only speak when something is wrong.")
+def build(folder: Path, site: Path, strict: bool, quiet: bool) -> None:
+    """Write the site of FOLDER (default: methods). A failed build leaves the last site as it was."""
+    summary = _or_exit(build_site, folder, site, strict, not quiet)
+    for line in summary.warnings:
+        click.echo(f"warning: {line}", err=True)
+    if not quiet:
+        click.echo(
+            f"{summary.methods} methods, {summary.pages} pages, {len(summary.warnings)} warnings, "
+            f"{summary.seconds:.1f} seconds: {site / 'index.html'}"
+        )
+
+
+@main.command()
+@click.argument("folder", type=_FOLDER, default="methods")
+def check(folder: Path) -> None:
+    """Read and compute everything in FOLDER, say every fault, write nothing."""
+    if not folder.is_dir():
+        _fail(f"{folder}: read no folder; allowed: a folder of method pages with a {HOUSE_FILE}")
+    progress = Progress()
+    try:
+        book = read_book(folder.resolve(), progress)
+    except HandbookError as error:
+        progress.end()
+        _fail(str(error))
+    progress.end()
+    click.echo(f"{len(book.methods)} methods: no fault found")
+
+
+@main.command()
+@click.argument("folder", type=_FOLDER, default="methods")
+@click.option("--port", type=click.IntRange(1024, 65535), default=8000, show_default=True, help="Port on this machine.")
+def preview(folder: Path, port: int) -> None:
+    """Serve FOLDER on this machine and follow every edit; a faulty edit is named and the last good page stays."""
+    from mkdocs.commands.serve import serve
+    from mkdocs.exceptions import MkDocsException
+
+    if not folder.is_dir():
+        _fail(f"{folder}: read no folder; allowed: a folder of method pages with a {HOUSE_FILE}")
+    click.echo(f"Preview on http://127.0.0.1:{port}/ (stop with Ctrl-C)", err=True)
+    config = Path(__file__).with_name("mkdocs.yml")
+    try:
+        serve(str(config), livereload=True, watch=[], docs_dir=str(folder.resolve()), dev_addr=f"127.0.0.1:{port}")
+    except (MkDocsException, OSError) as error:
+        _fail(str(error))
+
+
+@main.command()
+@click.argument("page", type=click.Path(path_type=Path))
+@click.option("--food", default="trout, rainbow, farmed", show_default=True, help="A food of the handbook.")
+@click.option("--kind", default="hot smoke", show_default=True, help="Kind of method.")
+def new(page: Path, food: str, kind: str) -> None:
+    """Write a commented starter page at PAGE, and a house file beside it where there is none."""
+    if page.suffix != ".md" or not re.fullmatch(r"[a-z0-9][a-z0-9-]*", page.stem):
+        _fail(f'PAGE: read "{page.name}"; allowed: small letters, digits and hyphens, ending in .md')
+    if page.exists():
+        _fail(f'PAGE: read "{page}"; allowed: a page that is not there yet')
+    text = _or_exit(starter_page, page.stem, food, kind, engine_tables())
+    try:
+        page.parent.mkdir(parents=True, exist_ok=True)
+        if not (page.parent / HOUSE_FILE).exists():
+            (page.parent / HOUSE_FILE).write_text(starter_house(), "utf-8")
+            click.echo(f"wrote {page.parent / HOUSE_FILE}")
+        page.write_text(text, "utf-8")
+    except OSError as error:
+        _fail(f"{error.filename}: cannot be written ({error.strerror})")
+    click.echo(f"wrote {page}")
+
+
+@main.command()
+@click.argument("words", nargs=-1)
+def names(words: tuple[str, ...]) -> None:
+    """List the foods and ingredients that pages may name; WORDS narrow the list."""
+    tables = engine_tables()
+    wanted = [word.casefold() for word in words]
+    for title, entries in (("foods", [(each.name, each.food_class) for each in tables.foods.values()]),
+                           ("ingredients", [(each.name, each.kind) for each in tables.ingredients.values()])):
+        click.echo(f"{title}:")
+        for name, kind in entries:
+            if all(word in f"{name} {kind}".casefold() for word in wanted):
+                click.echo(f"  {name}  ({kind})")
+
+
+def _or_exit(job, *arguments):
+    try:
+        return job(*arguments)
+    except HandbookError as error:
+        _fail(str(error))
+
+
+def _fail(text: str) -> None:
+    click.echo(text, err=True)
+    sys.exit(1)
+
+
+if __name__ == "__main__":
+    main()

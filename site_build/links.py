@@ -1,0 +1,51 @@
+"""Check the links and pictures of pages: dead ones, unsafe ones, pictures without words."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from pathlib import PurePosixPath
+from posixpath import normpath
+from urllib.parse import unquote, urlsplit
+
+from handbook.errors import PageError
+from handbook.names import nearest
+from site_build.blocks import Link
+
+SAFE_SCHEMES = ("http", "https", "mailto")
+
+
+def check_links(file: str, page_path: str, links: Iterable[Link], known: set[str]) -> list[PageError]:
+    """Faults of the links of one page.
+
+    ``page_path`` is the page's path in the methods folder, ``known`` every path that the site will hold
+    (pages, generated pages, pictures), all with forward slashes.
+    """
+    faults = []
+    for link in links:
+        fault = _fault(page_path, link, known)
+        if fault:
+            key = "picture" if link.is_picture else "link"
+            faults.append(PageError(file, link.line, key, *fault))
+    return faults
+
+
+def _fault(page_path: str, link: Link, known: set[str]) -> tuple[str, str] | tuple[str, str, str] | None:
+    if link.is_picture and not link.words.strip():
+        return f"no words for {link.target}", "words for those who cannot see the picture, between the brackets"
+    parts = urlsplit(link.target)
+    if parts.scheme or parts.netloc:
+        if link.is_picture:
+            return link.target, "a picture in the methods folder"
+        return None if parts.scheme in SAFE_SCHEMES else (link.target, f"a path or a link of {', '.join(SAFE_SCHEMES)}")
+    if not parts.path:
+        return None
+    path = unquote(parts.path)
+    if path.startswith("/") or "\\" in path:
+        return link.target, "a path from the page's own folder, with forward slashes"
+    target = normpath(str(PurePosixPath(page_path).parent / path))
+    if target.startswith(".."):
+        return link.target, "a path inside the methods folder"
+    if target in known:
+        return None
+    wanted = "a picture that is there" if link.is_picture else "a page that is there"
+    return link.target, wanted, nearest(target, known)

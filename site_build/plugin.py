@@ -1,0 +1,92 @@
+"""The MkDocs plugin: events only. Reading and computing are in book.py, HTML in pages.py."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from types import SimpleNamespace
+
+import nh3
+from mkdocs.config import config_options as options
+from mkdocs.config.base import Config
+from mkdocs.exceptions import PluginError
+from mkdocs.plugins import BasePlugin
+from mkdocs.structure.files import File
+
+from handbook.errors import HandbookError
+from site_build.book import GENERATED, HOUSE_FILE, Book, read_book
+from site_build.overview import overview_html
+from site_build.pages import method_html
+from site_build.progress import Progress
+
+#: What an author's own HTML may keep; everything else is dropped by the sanitiser.
+ALLOWED_TAGS = {
+    "a", "abbr", "b", "blockquote", "br", "caption", "cite", "code", "dd", "del", "div", "dl", "dt", "em", "h2", "h3",
+    "h4", "h5", "h6", "hr", "i", "img", "ins", "kbd", "li", "ol", "p", "pre", "q", "s", "small", "strong", "sub",
+    "sup", "table", "tbody", "td", "th", "thead", "tr", "u", "ul",
+}
+ALLOWED_ATTRIBUTES = {
+    "*": {"id", "title", "lang", "dir"}, "a": {"href"}, "img": {"src", "alt", "width", "height"},
+    "td": {"align", "colspan", "rowspan"}, "th": {"align", "colspan", "rowspan", "scope"}, "ol": {"start"},
+}
+
+
+class HandbookOptions(Config):
+    """Options in mkdocs.yml."""
+
+    progress = options.Type(bool, default=True)
+
+
+class HandbookPlugin(BasePlugin[HandbookOptions]):
+    """Turns a folder of method pages into a handbook."""
+
+    book: Book
+
+    def on_config(self, config):
+        """Keep house data out of the site and tables free of inline style, which the page policy forbids."""
+        config.mdx_configs.setdefault("tables", {})["use_align_attribute"] = True
+        return config
+
+    def on_files(self, files, config):
+        """Read the whole folder before anything is written; add the pages that the generator makes."""
+        progress = Progress(self.config.progress)
+        try:
+            self.book = read_book(Path(config.docs_dir), progress)
+        except HandbookError as error:
+            raise PluginError(str(error)) from None
+        finally:
+            progress.end()
+        for path in GENERATED:
+            files.append(File.generated(config, path, content=f"# {GENERATED[path]}\n"))
+        for file in list(files):
+            if file.src_uri == HOUSE_FILE or file.src_uri.endswith((".yml", ".yaml", ".csv")):
+                files.remove(file)
+        return files
+
+    def on_page_markdown(self, markdown, page, config, files):
+        """Give MkDocs the author's words, with a marker where each calculation block stood."""
+        found = self.book.pages.get(page.file.src_uri)
+        if found is None:
+            return markdown
+        if found.report:
+            page.title = found.report.method.sheet.title
+        return found.text.body
+
+    def on_page_content(self, html, page, config, files):
+        """Clean the author's HTML, then put the computed parts in."""
+        path = page.file.src_uri
+        if path in GENERATED:
+            page.title = GENERATED[path]
+            return overview_html(path, self.book)
+        html = nh3.clean(html, tags=ALLOWED_TAGS, attributes=ALLOWED_ATTRIBUTES,
+                         url_schemes={"http", "https", "mailto"}, link_rel=None)
+        found = self.book.pages.get(path)
+        return method_html(found, html, self.book) if found and found.report else html
+
+    def on_env(self, env, config, files):
+        """What the theme's frame shows on every page, the "not found" page included."""
+        env.globals["handbook"] = SimpleNamespace(
+            kitchen_name=self.book.house.kitchen, language=config.theme.locale.language,
+            navigation=[(title, path.removesuffix(".md") + ".html") for path, title in GENERATED.items()],
+            version_mark="",
+        )
+        return env

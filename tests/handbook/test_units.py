@@ -1,0 +1,81 @@
+"""Reading of quantities: accepted forms, refused forms, and conversions against exact definitions."""
+
+import pytest
+
+from handbook.errors import UnitError
+from handbook.units import kitchen_volume, parse_quantity, to_unit
+
+# Exact definitions: NIST Special Publication 811 (2008), appendix B (pound, ounce, inch, US gallon), from memory.
+ACCEPTED = [
+    ("1.5 kg", "mass", 1.5, 1.5),
+    ("1 1/2 kg", "mass", 1.5, 1.5),
+    ("1½ kg", "mass", 1.5, 1.5),
+    ("½ kg", "mass", 0.5, 0.5),
+    ("1 lb", "mass", 0.45359237, 0.45359237),
+    ("16 oz", "mass", 0.45359237, 0.45359237),
+    ("3/4 in", "length", 0.01905, 0.01905),
+    ("20-25 mm", "length", 0.020, 0.025),
+    ("20–25 mm", "length", 0.020, 0.025),
+    ("12 to 24 h", "time", 43200.0, 86400.0),
+    ("90 min", "time", 5400.0, 5400.0),
+    ("3 days", "time", 259200.0, 259200.0),
+    ("77 °C", "temperature", 350.15, 350.15),
+    ("170.6 °F", "temperature", 350.15, 350.15),
+    ("-20 °C", "temperature", 253.15, 253.15),
+    ("−4 °F", "temperature", 253.15, 253.15),
+    ("2.5 %", "fraction", 0.025, 0.025),
+    ("156 ppm", "fraction", 0.000156, 0.000156),
+    ("1 gallon", "volume", 0.003785411784, 0.003785411784),
+    ("2 cups", "volume", 0.000473176473, 0.000473176473),
+    ("  2   L ", "volume", 0.002, 0.002),
+]
+REFUSED = ["", "1.5", "kg", "1,5 kg", "1 h 30 min", "1:30", "9**9**9 kg", "1e3 kg", "F", "ten kg", "1/0 kg", "1.5 kgg",
+           "24-12 h", "nan kg", "inf kg", "1 2 kg", "0x10 kg", "1_000 g", "١ kg", "-300 °C", "5 cup of kg", "7 farad"]
+
+
+@pytest.mark.parametrize(("text", "dimension", "low", "high"), ACCEPTED)
+def test_parse_quantity_accepts(text, dimension, low, high):
+    """Every written form gives its SI value."""
+    quantity = parse_quantity(text, dimension)
+    assert (quantity.low, quantity.high) == pytest.approx((low, high), rel=1e-12)
+
+
+@pytest.mark.parametrize("text", REFUSED)
+def test_parse_quantity_refuses(text):
+    """Anything but one number or range and one known unit is refused with what is allowed."""
+    with pytest.raises(UnitError, match="allowed: "):
+        parse_quantity(text, "mass", "time", "temperature", "volume")
+
+
+def test_parse_quantity_suggests_a_unit():
+    """A near miss is answered with the unit that was meant."""
+    with pytest.raises(UnitError) as caught:
+        parse_quantity("2 tbps", "volume")
+    assert str(caught.value) == ('read "2 tbps"; allowed: one number and a unit, such as "2 L" or "1 1/2 cup". '
+                                 "Did you mean tbsp?")
+
+
+def test_parse_quantity_refuses_another_dimension():
+    """A mass is no time."""
+    with pytest.raises(UnitError, match='"90 min" or "12-24 h"'):
+        parse_quantity("2 kg", "time")
+
+
+@pytest.mark.parametrize(("measures", "cup", "tbsp", "tsp"), [
+    # US: 21 CFR 101.9(b)(5)(viii) rounds to 240, 15, 5 mL for labels; the customary cup is half a US pint, exact.
+    ("us", 236.5882365, 14.78676478125, 4.92892159375),
+    ("metric", 250.0, 15.0, 5.0),
+    ("imperial", 284.130625, 17.7581640625, 5.919388),
+])
+def test_kitchen_volume(measures, cup, tbsp, tsp):
+    """Cups and spoons are those of the house's measures."""
+    found = [kitchen_volume(name, measures) * 1e6 for name in ("cup", "tbsp", "tsp")]
+    assert found == pytest.approx([cup, tbsp, tsp], rel=1e-7)
+
+
+def test_same_temperature_in_every_scale():
+    """40 °F, 4.44 °C and 277.594 K are one temperature."""
+    kelvins = parse_quantity("40 °F", "temperature").low
+    assert kelvins == pytest.approx(277.5944, abs=1e-4)
+    assert to_unit(kelvins, "temperature", "°C") == pytest.approx(4.4444, abs=1e-4)
+    assert to_unit(kelvins, "temperature", "°F") == pytest.approx(40.0, abs=1e-9)
