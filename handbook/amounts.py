@@ -59,7 +59,8 @@ class ShareForm(Form):
 
     @property
     def allowed(self) -> str:
-        return f'a share above 0 and up to {self.high:.0%}, such as "2.5 % of {self.bases[0]}" (of {", ".join(self.bases)})'
+        bases = ", ".join(self.bases)
+        return f'a share above 0 and up to {self.high:.0%}, such as "2.5 % of {self.bases[0]}" (of {bases})'
 
     def read_text(self, node, key, reading):
         share = _share(node.value)
@@ -74,8 +75,10 @@ class ShareForm(Form):
 class AmountForm(Form):
     """Any amount of an ingredient list."""
 
-    allowed = ('a mass ("160 g"), a household volume ("2 cup, packed"), a share ("2.5 % of food", "5 % of water"), '
-               'pieces ("4 leaves") or "to target"')
+    allowed = (
+        'a mass ("160 g"), a household volume ("2 cup, packed"), a share ("2.5 % of food", "5 % of water"), '
+        'pieces ("4 leaves") or "to target"'
+    )
 
     def read_text(self, node, key, reading):
         text = " ".join(node.value.split())
@@ -84,7 +87,11 @@ class AmountForm(Form):
         if pieces := _PIECES.fullmatch(text):
             return Pieces(int(pieces["number"]), text) if int(pieces["number"]) else self._fault(node, key, reading)
         if share := _share(text):
-            return share if share.base in ("food", "water") and 0 < share.fraction <= 3 else self._fault(node, key, reading)
+            return (
+                share
+                if share.base in ("food", "water") and 0 < share.fraction <= 3
+                else self._fault(node, key, reading)
+            )
         bare, _, filling = (part.strip() for part in text.partition(","))
         try:
             quantity = parse_quantity(bare, "mass", "volume", measures=reading.measures)

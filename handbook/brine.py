@@ -109,11 +109,15 @@ def make_up(lines, find, food: Food, food_mass: float, target: Share | None = No
     Source: mass balance (no empirical constant); household volumes by the ingredient's g per cup.
     """
     water_lines = [line for line in lines if find(line).name.startswith("water")]
-    water = sum(_mass(line.amount, find(line), food_mass, 0.0).typical for line in water_lines
-                if not isinstance(line.amount, Share) or line.amount.base == "food")
+    water = sum(
+        _mass(line.amount, find(line), food_mass, 0.0).typical
+        for line in water_lines
+        if not isinstance(line.amount, Share) or line.amount.base == "food"
+    )
     parts = {
         index: _part(line, find(line), _mass(line.amount, find(line), food_mass, water))
-        for index, line in enumerate(lines) if not isinstance(line.amount, ToTarget)
+        for index, line in enumerate(lines)
+        if not isinstance(line.amount, ToTarget)
     }
     for index, line in enumerate(lines):
         if isinstance(line.amount, ToTarget):
@@ -153,7 +157,9 @@ def salt_to_target(others: MakeUp, food: Food, food_mass: float, target: Share, 
         per_water = x / (1 - x) * (food_mass - own_salt) / own_water
         above, below = per_water * total_water - total_salt, p - per_water * w
     if above <= 0 or below <= 0:
-        raise RangeError("target_salt", x, "more than the food and the other ingredients bring, less than the salt's own strength")
+        raise RangeError(
+            "target_salt", x, "more than the food and the other ingredients bring, less than the salt's own strength"
+        )
     return above / below
 
 
@@ -191,8 +197,14 @@ def equilibrium(brine: MakeUp, food: Food, food_mass: float, pump: float | None 
         per_water = (brine.total("salt") + own_salt) / (brine.total("water") + own_water)
         bath = per_water / (1 + per_water)
     return Equilibrium(
-        _range(rows[0], ends["typical"][0]), _range(rows[1], ends["typical"][1]), sugar / ends["typical"][2],
-        (shared("salt", own_salt) - own_salt) / food_mass, nitrite, nitrate, ends["typical"][2] / food_mass, bath,
+        _range(rows[0], ends["typical"][0]),
+        _range(rows[1], ends["typical"][1]),
+        sugar / ends["typical"][2],
+        (shared("salt", own_salt) - own_salt) / food_mass,
+        nitrite,
+        nitrate,
+        ends["typical"][2] / food_mass,
+        bath,
     )
 
 

@@ -47,10 +47,13 @@ def fill(container: Container, food_volume: float, brine_volume: float) -> Fill:
     return Fill(container, cover, brine_volume, brine_volume / area, (brine_volume + food_volume) / area, bed)
 
 
-def choose(containers: tuple[Container, ...], named: str | None, food_volume: float, brine_volume: float) -> Fill | None:
+def choose(
+    containers: tuple[Container, ...], named: str | None, food_volume: float, brine_volume: float
+) -> Fill | None:
     """The named container, else the smallest that holds the batch, else the largest (which then runs over)."""
     if named is not None:
         containers = tuple(each for each in containers if each.name == named)
-    fills = sorted((fill(each, food_volume, brine_volume) for each in containers),
-                   key=lambda each: each.container.volume)
+    fills = sorted(
+        (fill(each, food_volume, brine_volume) for each in containers), key=lambda each: each.container.volume
+    )
     return next((each for each in fills if not each.overflows), fills[-1] if fills else None)

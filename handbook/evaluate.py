@@ -117,9 +117,16 @@ def evaluate(method: Method, house: House, tables: Tables) -> Report:
     glaze_mass = _glaze_on_food(glaze, method) if glaze else 0.0
     made = [each.made for each in (*saltings, *glazes)]
     return Report(
-        method, food, saltings, glazes, timed, finished,
+        method,
+        food,
+        saltings,
+        glazes,
+        timed,
+        finished,
         portion(method, food, salt, at_rest, glaze.made if glaze else None, glaze_mass, finished),
-        cost(method, made, house, finished), allergens(food, made), salt,
+        cost(method, made, house, finished),
+        allergens(food, made),
+        salt,
     )
 
 
@@ -150,13 +157,17 @@ def _mixture(mixture: Salting | Glaze, method: Method, food: Food, house: House,
         _column(mass, mass == written_for, made.scaled(mass / written_for), strong, mixture, food, house)
         for mass in batch_masses(method, house)
     )
-    at_rest = equilibrium(made, food, written_for, mixture.pump.middle if mixture.pump else None) if is_salting else None
+    at_rest = (
+        equilibrium(made, food, written_for, mixture.pump.middle if mixture.pump else None) if is_salting else None
+    )
     salts = [part for part in made.parts if part.ingredient.kind == "salt" and part.ingredient.kg_per_m3]
     main = max(salts, key=lambda part: part.mass.typical, default=None)
     return MixtureReport(mixture, made, strong, columns, at_rest, _crystals(main, tables), main)
 
 
-def _column(mass: float, is_written: bool, made: MakeUp, strong: Strength | None, mixture, food: Food, house: House) -> Column:
+def _column(
+    mass: float, is_written: bool, made: MakeUp, strong: Strength | None, mixture, food: Food, house: House
+) -> Column:
     rows = tuple(
         Row(part, weighed(part.mass.typical, house), household(part.mass.typical, part.ingredient, house))
         for part in made.parts

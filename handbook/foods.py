@@ -39,9 +39,17 @@ class Food:
 def load() -> tuple[Food, ...]:
     """All foods of the engine."""
     return tuple(
-        Food(row["name"], row["food_class"], *(float(row[part]) for part in ("water", "fat", "protein", "carbohydrate", "ash")),
-             float(row["sodium_mg_per_100g"]) * 1e-5, float(row["density_kg_m3"]), row["ndb_number"], row["allergen"],
-             row["scombroid"] == "yes", row["source"])
+        Food(
+            row["name"],
+            row["food_class"],
+            *(float(row[part]) for part in ("water", "fat", "protein", "carbohydrate", "ash")),
+            float(row["sodium_mg_per_100g"]) * 1e-5,
+            float(row["density_kg_m3"]),
+            row["ndb_number"],
+            row["allergen"],
+            row["scombroid"] == "yes",
+            row["source"],
+        )
         for row in read_table("foods.csv")
     )
 

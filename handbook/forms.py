@@ -194,7 +194,9 @@ class YesNo(Form):
     allowed = "yes, no"
 
     def read_text(self, node, key, reading):
-        return {"yes": True, "no": False}[node.value] if node.value in ("yes", "no") else self._fault(node, key, reading)
+        return (
+            {"yes": True, "no": False}[node.value] if node.value in ("yes", "no") else self._fault(node, key, reading)
+        )
 
     def schema(self):
         return {"enum": ["yes", "no", True, False]}

@@ -107,45 +107,119 @@ def _one(dimension: str, low: float, high: float, limits: str, **more) -> Measur
 
 
 _INNER = _one("length", 0, 3, 'an inner length above 0 and up to 3 m, such as "32 cm"')
-_HOUSE = Record((
-    Field("kitchen", Words(80), "the kitchen's name", True),
-    Field("measures", Choice(MEASURES), "which cups and spoons", True),
-    Field("scale_step", _one("mass", 0, 0.1, 'a mass up to 100 g, such as "1 g"'), "step of the kitchen scale",
-          default=parse_quantity("1 g", "mass")),
-    Field("fine_scale_step", _one("mass", 0, 0.1, 'a mass up to 100 g, such as "0.1 g"'), "step of the fine scale",
-          default=parse_quantity("0.1 g", "mass")),
-    Field("fine_scale_limit", _one("mass", 0, 5, 'a mass up to 5 kg, such as "100 g"'),
-          "amounts below this go on the fine scale", default=parse_quantity("20 g", "mass")),
-    Field("household_tolerance", _one("fraction", 0, 0.5, 'a share up to 50 %, such as "5 %"'),
-          "error of a cup or spoon above which it is flagged", default=parse_quantity("5 %", "fraction")),
-    Field("batches", ListOf(_one("mass", 0, 5000, 'a mass above 0, such as "2 kg"'), 12), "batches to show", True),
-    Field("thicknesses", ListOf(_one("length", 0, 1, 'a length above 0, such as "20 mm"'), 20),
-          "thicknesses of the tables of times", True),
-    Field("thickness_spread", _one("fraction", 0, 0.5, 'a share up to 50 %, such as "10 %"'),
-          "how far hand-cut pieces vary", default=parse_quantity("10 %", "fraction")),
-    Field("fridge", _one("temperature", kelvin(-2), kelvin(10), 'a temperature, -2 to 10 °C, such as "3 °C"'),
-          "the fridge's temperature", True),
-    Field("containers", ListOf(Record((
-        Field("name", Words(40), "what the kitchen calls it", True),
-        Field("length", _INNER, "inner length"), Field("width", _INNER, "inner width"),
-        Field("diameter", _INNER, "inner diameter, for a round one"), Field("height", _INNER, "inner height", True),
-    ), Container), 50, may_be_single=False), "the kitchen's vessels", True),
-    Field("currency", Words(10), "currency of the prices", default=""),
-    Field("prices", ListOf(Record((
-        Field("item", Words(80), "ingredient or food", True), Field("price", PriceForm(), "its price", True),
-    ), Price), 400, may_be_single=False), "prices", default=()),
-    Field("audience", Choice(("home", "retail", "commercial")), "whose safety guidance applies", default="home"),
-    Field("address", Words(200), "where the site is published", default=""),
-    Field("repository", Words(200), "where the pages' sources stand", default=""),
-    Field("exceptions", ListOf(Record((
-        Field("method", Words(80), "page name", True), Field("rule", Words(80), "rule that is set aside", True),
-        Field("by", Words(80), "who signs", True), Field("on", Words(10), "day signed", True),
-        Field("reason", Words(400), "why", True),
-    ), SignedException), 100, may_be_single=False), "signed-off exceptions to a stop", default=()),
-), House)
+_HOUSE = Record(
+    (
+        Field("kitchen", Words(80), "the kitchen's name", True),
+        Field("measures", Choice(MEASURES), "which cups and spoons", True),
+        Field(
+            "scale_step",
+            _one("mass", 0, 0.1, 'a mass up to 100 g, such as "1 g"'),
+            "step of the kitchen scale",
+            default=parse_quantity("1 g", "mass"),
+        ),
+        Field(
+            "fine_scale_step",
+            _one("mass", 0, 0.1, 'a mass up to 100 g, such as "0.1 g"'),
+            "step of the fine scale",
+            default=parse_quantity("0.1 g", "mass"),
+        ),
+        Field(
+            "fine_scale_limit",
+            _one("mass", 0, 5, 'a mass up to 5 kg, such as "100 g"'),
+            "amounts below this go on the fine scale",
+            default=parse_quantity("20 g", "mass"),
+        ),
+        Field(
+            "household_tolerance",
+            _one("fraction", 0, 0.5, 'a share up to 50 %, such as "5 %"'),
+            "error of a cup or spoon above which it is flagged",
+            default=parse_quantity("5 %", "fraction"),
+        ),
+        Field("batches", ListOf(_one("mass", 0, 5000, 'a mass above 0, such as "2 kg"'), 12), "batches to show", True),
+        Field(
+            "thicknesses",
+            ListOf(_one("length", 0, 1, 'a length above 0, such as "20 mm"'), 20),
+            "thicknesses of the tables of times",
+            True,
+        ),
+        Field(
+            "thickness_spread",
+            _one("fraction", 0, 0.5, 'a share up to 50 %, such as "10 %"'),
+            "how far hand-cut pieces vary",
+            default=parse_quantity("10 %", "fraction"),
+        ),
+        Field(
+            "fridge",
+            _one("temperature", kelvin(-2), kelvin(10), 'a temperature, -2 to 10 °C, such as "3 °C"'),
+            "the fridge's temperature",
+            True,
+        ),
+        Field(
+            "containers",
+            ListOf(
+                Record(
+                    (
+                        Field("name", Words(40), "what the kitchen calls it", True),
+                        Field("length", _INNER, "inner length"),
+                        Field("width", _INNER, "inner width"),
+                        Field("diameter", _INNER, "inner diameter, for a round one"),
+                        Field("height", _INNER, "inner height", True),
+                    ),
+                    Container,
+                ),
+                50,
+                may_be_single=False,
+            ),
+            "the kitchen's vessels",
+            True,
+        ),
+        Field("currency", Words(10), "currency of the prices", default=""),
+        Field(
+            "prices",
+            ListOf(
+                Record(
+                    (
+                        Field("item", Words(80), "ingredient or food", True),
+                        Field("price", PriceForm(), "its price", True),
+                    ),
+                    Price,
+                ),
+                400,
+                may_be_single=False,
+            ),
+            "prices",
+            default=(),
+        ),
+        Field("audience", Choice(("home", "retail", "commercial")), "whose safety guidance applies", default="home"),
+        Field("address", Words(200), "where the site is published", default=""),
+        Field("repository", Words(200), "where the pages' sources stand", default=""),
+        Field(
+            "exceptions",
+            ListOf(
+                Record(
+                    (
+                        Field("method", Words(80), "page name", True),
+                        Field("rule", Words(80), "rule that is set aside", True),
+                        Field("by", Words(80), "who signs", True),
+                        Field("on", Words(10), "day signed", True),
+                        Field("reason", Words(400), "why", True),
+                    ),
+                    SignedException,
+                ),
+                100,
+                may_be_single=False,
+            ),
+            "signed-off exceptions to a stop",
+            default=(),
+        ),
+    ),
+    House,
+)
 
 
-def read_house(text: str, file: str, foods: tuple[str, ...], ingredients: tuple[str, ...]) -> tuple[House | None, list[PageError]]:
+def read_house(
+    text: str, file: str, foods: tuple[str, ...], ingredients: tuple[str, ...]
+) -> tuple[House | None, list[PageError]]:
     """The house file's settings, or None and every fault found."""
     reading = Reading(file)
     try:
@@ -178,5 +252,10 @@ def _check(house: House, items: set[str], reading: Reading) -> None:
             reading.fault(container.line, "containers", container.name, "either length and width, or diameter")
     for price in house.prices:
         if price.item not in items:
-            reading.fault(price.line, "prices.item", price.item, "an ingredient or a food of the handbook",
-                          nearest(price.item, items))
+            reading.fault(
+                price.line,
+                "prices.item",
+                price.item,
+                "an ingredient or a food of the handbook",
+                nearest(price.item, items),
+            )

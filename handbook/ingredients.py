@@ -45,9 +45,15 @@ def _ingredient(row: dict[str, str]) -> Ingredient:
     cups = [row[end] for end in ("g_per_cup_low", "g_per_cup", "g_per_cup_high")]
     pieces = row["piece_g"].split()
     return Ingredient(
-        row["name"], row["kind"], tuple(float(grams) / 1000 / US_CUP for grams in cups) if all(cups) else None,
-        row["pack_state"], *(float(row[part]) for part in ("water", "salt", "sugars")),
-        float(row["sodium_mg_per_100g"]) * 1e-5, float(row["nitrite"]), float(row["nitrate"]),
+        row["name"],
+        row["kind"],
+        tuple(float(grams) / 1000 / US_CUP for grams in cups) if all(cups) else None,
+        row["pack_state"],
+        *(float(row[part]) for part in ("water", "salt", "sugars")),
+        float(row["sodium_mg_per_100g"]) * 1e-5,
+        float(row["nitrite"]),
+        float(row["nitrate"]),
         tuple(float(grams) / 1000 for grams in pieces) if pieces else None,
-        tuple(row["allergen"].split()), row["source"],
+        tuple(row["allergen"].split()),
+        row["source"],
     )

@@ -10,7 +10,6 @@ from handbook.ingredients import Ingredient
 from handbook.units import kitchen_volume
 
 _CUP_PARTS = (0, 1 / 4, 1 / 3, 1 / 2, 2 / 3, 3 / 4)
-_SPOON_PARTS = (0, 1 / 4, 1 / 2, 3 / 4)
 _SIGNS = {1 / 8: "⅛", 1 / 4: "¼", 1 / 3: "⅓", 1 / 2: "½", 2 / 3: "⅔", 3 / 4: "¾"}
 GOOD_ENOUGH = 0.02  # a shorter measure is taken when it errs by no more than this
 
@@ -60,34 +59,34 @@ def nearest_measure(volume: float, measures: str) -> tuple[str, float]:
     tsp, tbsp, cup = (kitchen_volume(name, measures) for name in ("tsp", "tbsp", "cup"))
     if volume < tsp / 16:
         return "less than ⅛ tsp", 0.0
-    best: tuple[float, float, str] | None = None
-    for pieces, measured, text in _candidates(volume, tsp, tbsp, cup):
-        error = abs(measured - volume) / volume
-        rank = (pieces + (0 if error <= GOOD_ENOUGH else 10), error, text, measured)
-        if best is None or rank < best:
-            best = rank
-    return best[2], (best[3] - volume) / volume
+
+    def rank(candidate: tuple[int, int, float, str]) -> tuple:
+        pieces, vessel, measured, _ = candidate
+        error = round(abs(measured / volume - 1), 9)
+        # Near enough: fewest pieces, largest vessel. Else: nearest.
+        return (0, pieces, vessel, error) if error <= GOOD_ENOUGH else (1, error, pieces, vessel)
+
+    _, _, measured, text = min(_candidates(volume, tsp, tbsp, cup), key=rank)
+    return text, measured / volume - 1
 
 
 def _candidates(volume: float, tsp: float, tbsp: float, cup: float):
+    """Every (number of pieces, vessel: 0 cup, 1 tablespoon, 2 teaspoon, volume, words) near ``volume``."""
     for eighths in range(1, 8):
-        yield 1, eighths / 8 * tsp, f"{_words(eighths / 8)} tsp" if eighths / 8 in _SIGNS else f"{eighths} × ⅛ tsp"
-    for whole in range(0, 4):
-        for part in _SPOON_PARTS:
-            if 0 < whole + part <= 3:
-                yield 1, (whole + part) * tsp, f"{_words(whole + part)} tsp"
+        yield 1, 2, eighths / 8 * tsp, f"{_words(eighths / 8)} tsp" if eighths / 8 in _SIGNS else f"{eighths} × ⅛ tsp"
+    for quarters in range(4, 13):
+        yield 1, 2, quarters / 4 * tsp, f"{_words(quarters / 4)} tsp"
     for spoons in range(1, 5):
-        for extra in (0, 1 / 2, 1, 3 / 2, 2):
-            yield 1 + bool(extra), spoons * tbsp + extra * tsp, f"{spoons} tbsp" + (f" + {_words(extra)} tsp" if extra else "")
+        for extra in (0, 1 / 2, 1, 3 / 2, 2, 5 / 2):
+            words = f"{spoons} tbsp" + (f" + {_words(extra)} tsp" if extra else "")
+            yield 1 + bool(extra), 1, spoons * tbsp + extra * tsp, words
     near = int(volume / cup)
     for whole in range(max(near - 1, 0), near + 2):
-        for part in _CUP_PARTS:
-            if whole + part == 0:
-                continue
+        for part in _CUP_PARTS[whole == 0 :]:
             name = "cup" if whole + part <= 1 else "cups"
-            for spoons in range(0, 4):
-                yield (1 + bool(spoons), (whole + part) * cup + spoons * tbsp,
-                       f"{_words(whole + part)} {name}" + (f" + {spoons} tbsp" if spoons else ""))
+            for spoons in range(4):
+                words = f"{_words(whole + part)} {name}" + (f" + {spoons} tbsp" if spoons else "")
+                yield 1 + bool(spoons), 0, (whole + part) * cup + spoons * tbsp, words
 
 
 def _words(number: float) -> str:

@@ -8,16 +8,40 @@ from dataclasses import dataclass
 
 from handbook.amounts import Amount, AmountForm, Share, ShareForm
 from handbook.forms import (
-    Choice, Count, Date, Field, ListOf, Measure, Name, Number, Reading, Record, Words, YesNo,
+    Choice,
+    Count,
+    Date,
+    Field,
+    ListOf,
+    Measure,
+    Name,
+    Number,
+    Reading,
+    Record,
+    Words,
+    YesNo,
 )
-from handbook.names import nearest
 from handbook.units import Quantity, kelvin
 
 KINDS = ("hot smoke", "cold smoke", "cook", "dry cure", "brine", "ferment")
 SALTING_KINDS = ("immersion", "equilibrium", "injection", "dry cure", "ferment brine", "dry-salted ferment")
 SHAPES = ("slab", "block", "cylinder", "sphere")
-STAGES = ("prepare", "salt", "rinse", "freshen", "rest", "glaze", "smoke", "cook", "cool", "freeze", "thaw",
-          "ferment", "pack", "serve")
+STAGES = (
+    "prepare",
+    "salt",
+    "rinse",
+    "freshen",
+    "rest",
+    "glaze",
+    "smoke",
+    "cook",
+    "cool",
+    "freeze",
+    "thaw",
+    "ferment",
+    "pack",
+    "serve",
+)
 PLACES = ("bench", "fridge", "freezer", "smoker", "oven", "stove", "cellar", "room")
 AIRS = ("still", "draught", "forced", "steam", "water")
 BLOCKS = ("pieces", "salting", "glaze", "steps", "batches", "keeping")
@@ -193,17 +217,30 @@ _COLD, _HOT = kelvin(-60), kelvin(400)
 
 
 def _temperature(low: float = _COLD, high: float = _HOT, **more) -> Measure:
-    return Measure(("temperature",), low, high,
-                   f"a temperature, {low - 273.15:.0f} to {high - 273.15:.0f} °C, such as \"77 °C\" or \"170 °F\"", **more)
+    return Measure(
+        ("temperature",),
+        low,
+        high,
+        f'a temperature, {low - 273.15:.0f} to {high - 273.15:.0f} °C, such as "77 °C" or "170 °F"',
+        **more,
+    )
 
 
 def _time(**more) -> Measure:
-    return Measure(("time",), 0, 400 * 86400, 'a time above 0 and up to 400 days, such as "90 min" or "12-24 h"', **more)
+    return Measure(
+        ("time",), 0, 400 * 86400, 'a time above 0 and up to 400 days, such as "90 min" or "12-24 h"', **more
+    )
 
 
 def _fraction(low: float, high: float, **more) -> Measure:
-    return Measure(("fraction",), low, high, f'a share, {low:.0%} to {high:.0%}, such as "{(low + high) / 4:.0%}"'.replace("%", " %"),
-                   may_be_zero=True, **more)
+    return Measure(
+        ("fraction",),
+        low,
+        high,
+        f'a share, {low:.0%} to {high:.0%}, such as "{(low + high) / 4:.0%}"'.replace("%", " %"),
+        may_be_zero=True,
+        **more,
+    )
 
 
 def _length(**more) -> Measure:
@@ -216,91 +253,163 @@ _BATCH_MASS = Measure(("mass",), 0, 5000, 'a mass above 0 and up to 5000 kg, suc
 
 def sheet_record(words: Vocabulary) -> Record:
     """The front matter's form."""
-    return Record((
-        Field("title", Words(100), "name of the method", True),
-        Field("food", Name("a food", lambda: words.foods), "the food, as in the list of foods", True),
-        Field("kind", Choice(KINDS), "kind of method", True),
-        Field("summary", Words(300), "one line for the contents", True),
-        Field("keeper", Words(80), "who keeps the page", True),
-        Field("reviewed", Date(), "day of the last review", True),
-        Field("portions", Count(1, 10_000), "portions from the batch the page was written for", True),
-        Field("tags", ListOf(Words(40), 20), "words to find it by", default=()),
-        Field("equipment", ListOf(Words(60), 30), "what it takes", default=()),
-    ), Sheet)
+    return Record(
+        (
+            Field("title", Words(100), "name of the method", True),
+            Field("food", Name("a food", lambda: words.foods), "the food, as in the list of foods", True),
+            Field("kind", Choice(KINDS), "kind of method", True),
+            Field("summary", Words(300), "one line for the contents", True),
+            Field("keeper", Words(80), "who keeps the page", True),
+            Field("reviewed", Date(), "day of the last review", True),
+            Field("portions", Count(1, 10_000), "portions from the batch the page was written for", True),
+            Field("tags", ListOf(Words(40), 20), "words to find it by", default=()),
+            Field("equipment", ListOf(Words(60), 30), "what it takes", default=()),
+        ),
+        Sheet,
+    )
 
 
 def block_form(block: str, words: Vocabulary) -> Record | ListOf:
     """The form of one kind of block."""
-    ingredients = ListOf(Record((
-        Field("item", Name("an ingredient", lambda: words.ingredients), "ingredient, as in the list of weights", True),
-        Field("amount", AmountForm(), "how much, for the batch the page was written for", True),
-        Field("note", Words(120), "a word to the cook", default=""),
-    ), Ingredient), 60, may_be_single=False)
+    ingredients = ListOf(
+        Record(
+            (
+                Field(
+                    "item",
+                    Name("an ingredient", lambda: words.ingredients),
+                    "ingredient, as in the list of weights",
+                    True,
+                ),
+                Field("amount", AmountForm(), "how much, for the batch the page was written for", True),
+                Field("note", Words(120), "a word to the cook", default=""),
+            ),
+            Ingredient,
+        ),
+        60,
+        may_be_single=False,
+    )
     container = Name("a container", lambda: words.containers)
     forms = {
-        "pieces": Record((
-            Field("shape", Choice(SHAPES), "slab, block, cylinder or sphere", True),
-            Field("thickness", _length(may_range=True), "smallest dimension; the diameter of a cylinder or sphere", True),
-            Field("width", _length(may_range=True), "width of a block"),
-            Field("length", _length(may_range=True), "length of a block or cylinder"),
-            Field("mass", _PIECE_MASS, "mass of one piece"),
-            Field("skin", Choice(("off", "on", "shell")), "skin or shell that salt does not pass", default="off"),
-            Field("origin", Choice(("unknown", "farmed", "wild")), "for fish: how it lived", default="unknown"),
-            Field("sizes", ListOf(Record((
-                Field("name", Words(40), "what the kitchen calls this size", True),
-                Field("thickness", _length(may_range=True), "thickness of this size", True),
-                Field("mass", _PIECE_MASS, "mass of a piece of this size"),
-            ), Size), 12, may_be_single=False), "stated sizes, each with its own times", default=()),
-        ), Pieces),
-        "salting": Record((
-            Field("kind", Choice(SALTING_KINDS), "how the salt gets in", True),
-            Field("name", Words(40), "a name, when a page has several", default=""),
-            Field("ingredients", ingredients, "what goes in", True),
-            Field("target_salt", ShareForm(("all", "food", "water phase"), 0.26), "salt aimed at when all is shared"),
-            Field("pump", _fraction(0.01, 0.6), "brine injected, of green weight"),
-            Field("temperature", _temperature(kelvin(-5), kelvin(45), may_range=True), "temperature while salting"),
-            Field("container", container, "container of the house; else the smallest that holds the batch"),
-        ), Salting),
-        "glaze": Record((
-            Field("name", Words(40), "a name, when a page has several", default="glaze"),
-            Field("ingredients", ingredients, "what goes in", True),
-            Field("stays_on", ShareForm(("food",), 0.5), "what ends on the food, of green weight"),
-        ), Glaze),
-        "steps": ListOf(Record((
-            Field("do", Words(500), "what is done", True),
-            Field("stage", Choice(STAGES), "what it does to the food", True),
-            Field("time", _time(may_range=True), "how long; left out where `until` computes it"),
-            Field("until", Choice(("core", "target salt")), "compute the time: core temperature or target salt reached"),
-            Field("hands_on", YesNo(), "whether the cook is at it", default=False),
-            Field("place", Choice(PLACES), "where it happens", default="bench"),
-            Field("temperature", _temperature(may_range=True), "temperature of the surroundings"),
-            Field("chamber", _temperature(may_range=True), "set temperature of smoker or oven"),
-            Field("humidity", _fraction(0.0, 1.0, may_range=True), "relative humidity of the chamber"),
-            Field("air", Choice(AIRS), "how the air or water moves"),
-            Field("core", _temperature(may_range=False), "core temperature to reach"),
-            Field("hold", _time(), "time to hold the core there"),
-            Field("use", Words(40), "name of the salting or glaze used"),
-            Field("water", ShareForm(("food",), 50), "freshening water, of green weight"),
-            Field("changes", Count(1, 50), "how often freshening water is changed, first filling included", default=1),
-            Field("loss", _fraction(0.0, 0.9, may_range=True), "weight lost in this step, of its start"),
-            Field("gain", _fraction(0.0, 0.6, may_range=True), "weight gained in this step, of its start"),
-            Field("final_ph", Number(2.0, 8.0, "a pH"), "highest pH at which the step may end"),
-            Field("repeat", Record((
-                Field("every", _time(), "time between two actions", True),
-                Field("do", Words(120), "the action", True),
-                Field("takes", _time(), "hands-on time of one action"),
-            ), Repeat), "an action repeated during the step"),
-        ), Step), 400, may_be_single=False),
-        "batches": Record((
-            Field("written_for", _BATCH_MASS, "green weight of food the amounts are for", True),
-            Field("show", ListOf(_BATCH_MASS, 12), "batches to show; default from the house file", default=()),
-        ), Batches),
-        "keeping": Record((
-            Field("pack", Choice(("air", "vacuum", "brine")), "how the finished food is packed", True),
-            Field("temperature", _temperature(kelvin(-40), kelvin(40)), "temperature it is kept at"),
-            Field("time", _time(), "how long it keeps cold"),
-            Field("frozen", _time(), "how long it keeps frozen"),
-        ), Keeping),
+        "pieces": Record(
+            (
+                Field("shape", Choice(SHAPES), "slab, block, cylinder or sphere", True),
+                Field(
+                    "thickness",
+                    _length(may_range=True),
+                    "smallest dimension; the diameter of a cylinder or sphere",
+                    True,
+                ),
+                Field("width", _length(may_range=True), "width of a block"),
+                Field("length", _length(may_range=True), "length of a block or cylinder"),
+                Field("mass", _PIECE_MASS, "mass of one piece"),
+                Field("skin", Choice(("off", "on", "shell")), "skin or shell that salt does not pass", default="off"),
+                Field("origin", Choice(("unknown", "farmed", "wild")), "for fish: how it lived", default="unknown"),
+                Field(
+                    "sizes",
+                    ListOf(
+                        Record(
+                            (
+                                Field("name", Words(40), "what the kitchen calls this size", True),
+                                Field("thickness", _length(may_range=True), "thickness of this size", True),
+                                Field("mass", _PIECE_MASS, "mass of a piece of this size"),
+                            ),
+                            Size,
+                        ),
+                        12,
+                        may_be_single=False,
+                    ),
+                    "stated sizes, each with its own times",
+                    default=(),
+                ),
+            ),
+            Pieces,
+        ),
+        "salting": Record(
+            (
+                Field("kind", Choice(SALTING_KINDS), "how the salt gets in", True),
+                Field("name", Words(40), "a name, when a page has several", default=""),
+                Field("ingredients", ingredients, "what goes in", True),
+                Field(
+                    "target_salt", ShareForm(("all", "food", "water phase"), 0.26), "salt aimed at when all is shared"
+                ),
+                Field("pump", _fraction(0.01, 0.6), "brine injected, of green weight"),
+                Field("temperature", _temperature(kelvin(-5), kelvin(45), may_range=True), "temperature while salting"),
+                Field("container", container, "container of the house; else the smallest that holds the batch"),
+            ),
+            Salting,
+        ),
+        "glaze": Record(
+            (
+                Field("name", Words(40), "a name, when a page has several", default="glaze"),
+                Field("ingredients", ingredients, "what goes in", True),
+                Field("stays_on", ShareForm(("food",), 0.5), "what ends on the food, of green weight"),
+            ),
+            Glaze,
+        ),
+        "steps": ListOf(
+            Record(
+                (
+                    Field("do", Words(500), "what is done", True),
+                    Field("stage", Choice(STAGES), "what it does to the food", True),
+                    Field("time", _time(may_range=True), "how long; left out where `until` computes it"),
+                    Field(
+                        "until",
+                        Choice(("core", "target salt")),
+                        "compute the time: core temperature or target salt reached",
+                    ),
+                    Field("hands_on", YesNo(), "whether the cook is at it", default=False),
+                    Field("place", Choice(PLACES), "where it happens", default="bench"),
+                    Field("temperature", _temperature(may_range=True), "temperature of the surroundings"),
+                    Field("chamber", _temperature(may_range=True), "set temperature of smoker or oven"),
+                    Field("humidity", _fraction(0.0, 1.0, may_range=True), "relative humidity of the chamber"),
+                    Field("air", Choice(AIRS), "how the air or water moves"),
+                    Field("core", _temperature(may_range=False), "core temperature to reach"),
+                    Field("hold", _time(), "time to hold the core there"),
+                    Field("use", Words(40), "name of the salting or glaze used"),
+                    Field("water", ShareForm(("food",), 50), "freshening water, of green weight"),
+                    Field(
+                        "changes",
+                        Count(1, 50),
+                        "how often freshening water is changed, first filling included",
+                        default=1,
+                    ),
+                    Field("loss", _fraction(0.0, 0.9, may_range=True), "weight lost in this step, of its start"),
+                    Field("gain", _fraction(0.0, 0.6, may_range=True), "weight gained in this step, of its start"),
+                    Field("final_ph", Number(2.0, 8.0, "a pH"), "highest pH at which the step may end"),
+                    Field(
+                        "repeat",
+                        Record(
+                            (
+                                Field("every", _time(), "time between two actions", True),
+                                Field("do", Words(120), "the action", True),
+                                Field("takes", _time(), "hands-on time of one action"),
+                            ),
+                            Repeat,
+                        ),
+                        "an action repeated during the step",
+                    ),
+                ),
+                Step,
+            ),
+            400,
+            may_be_single=False,
+        ),
+        "batches": Record(
+            (
+                Field("written_for", _BATCH_MASS, "green weight of food the amounts are for", True),
+                Field("show", ListOf(_BATCH_MASS, 12), "batches to show; default from the house file", default=()),
+            ),
+            Batches,
+        ),
+        "keeping": Record(
+            (
+                Field("pack", Choice(("air", "vacuum", "brine")), "how the finished food is packed", True),
+                Field("temperature", _temperature(kelvin(-40), kelvin(40)), "temperature it is kept at"),
+                Field("time", _time(), "how long it keeps cold"),
+                Field("frozen", _time(), "how long it keeps frozen"),
+            ),
+            Keeping,
+        ),
     }
     return forms[block]
 
@@ -332,7 +441,9 @@ def _check_salting(salting: Salting, reading: Reading) -> None:
     if wants and salting.target_salt is None:
         reading.fault(wants[0].line, "salting.target_salt", "nothing", 'a target, such as "1.8 % of all"')
     if salting.kind == "equilibrium" and salting.target_salt is None:
-        reading.fault(salting.line, "salting.target_salt", "nothing", 'a target for an equilibrium brine, such as "1.8 % of all"')
+        reading.fault(
+            salting.line, "salting.target_salt", "nothing", 'a target for an equilibrium brine, such as "1.8 % of all"'
+        )
 
 
 def _check_step(step: Step, key: str, names: Iterable[str], method: Method, reading: Reading) -> None:
@@ -340,11 +451,19 @@ def _check_step(step: Step, key: str, names: Iterable[str], method: Method, read
         reading.fault(step.line, f"{key}.time", "both" if step.time else "nothing", "either time or until, not both")
     if step.use is not None and step.use not in names:
         from handbook.names import nearest
-        reading.fault(step.line, f"{key}.use", step.use, ", ".join(filter(None, names)) or "the name of a salting or glaze",
-                      nearest(step.use, [name for name in names if name]))
+
+        reading.fault(
+            step.line,
+            f"{key}.use",
+            step.use,
+            ", ".join(filter(None, names)) or "the name of a salting or glaze",
+            nearest(step.use, [name for name in names if name]),
+        )
     if step.stage == "salt" and not method.saltings:
         reading.fault(step.line, f"{key}.stage", "salt", "a salting block on the page for a salt step")
     if step.until == "core" and (step.core is None or (step.chamber or step.temperature) is None):
         reading.fault(step.line, f"{key}.until", "core", "a core and a chamber temperature beside it")
-    if step.until == "target salt" and (method.salting(step.use) is None or method.salting(step.use).target_salt is None):
+    if step.until == "target salt" and (
+        method.salting(step.use) is None or method.salting(step.use).target_salt is None
+    ):
         reading.fault(step.line, f"{key}.until", "target salt", "a target_salt in the salting it uses")

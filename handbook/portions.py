@@ -14,8 +14,12 @@ SODIUM_IN_SALT = 22.99 / 58.44  # molar masses of Na and NaCl, g/mol (standard a
 
 #: Mass kept from raw to finished, by kind of method, where a page states no losses: from memory, see sources.
 TYPICAL_YIELD = {
-    "hot smoke": Range(0.75, 0.82, 0.88), "cold smoke": Range(0.82, 0.83, 0.84), "cook": Range(0.68, 0.76, 0.85),
-    "dry cure": Range(0.94, 0.97, 0.99), "brine": Range(0.96, 1.0, 1.1), "ferment": Range(0.65, 0.75, 0.85),
+    "hot smoke": Range(0.75, 0.82, 0.88),
+    "cold smoke": Range(0.82, 0.83, 0.84),
+    "cook": Range(0.68, 0.76, 0.85),
+    "dry cure": Range(0.94, 0.97, 0.99),
+    "brine": Range(0.96, 1.0, 1.1),
+    "ferment": Range(0.65, 0.75, 0.85),
 }
 
 
@@ -59,8 +63,15 @@ def stated_yield(method: Method) -> Yield:
     return Yield(Range(low, typical, high), "stated")
 
 
-def portion(method: Method, food: Food, salt: Range, at_rest: Equilibrium | None, glaze: MakeUp | None,
-            glaze_mass: float, finished: Yield) -> Portion:
+def portion(
+    method: Method,
+    food: Food,
+    salt: Range,
+    at_rest: Equilibrium | None,
+    glaze: MakeUp | None,
+    glaze_mass: float,
+    finished: Yield,
+) -> Portion:
     """Figures of one portion. ``salt`` is the food's salt fraction before drying, on its salted mass.
 
     Salt stays while water leaves, so sodium follows the raw batch and not the yield. Range: that of the salt.
@@ -74,8 +85,11 @@ def portion(method: Method, food: Food, salt: Range, at_rest: Equilibrium | None
         extra_sodium, extra_sugar = glaze.total("sodium") * part, glaze.total("sugars") * part
     sugar = salted * at_rest.sugar_mass_fraction if at_rest else 0.0
     sodium = salt.times(SODIUM_IN_SALT * salted / count)
-    return Portion(finished.ratio.times(batch / count), sodium.plus(Range.exact(extra_sodium / count)),
-                   (sugar + extra_sugar) / count)
+    return Portion(
+        finished.ratio.times(batch / count),
+        sodium.plus(Range.exact(extra_sodium / count)),
+        (sugar + extra_sugar) / count,
+    )
 
 
 def cost(method: Method, make_ups: list[MakeUp], house: House, finished: Yield) -> Cost:
@@ -96,5 +110,8 @@ def cost(method: Method, make_ups: list[MakeUp], house: House, finished: Yield) 
         else:
             missing.append(name)
     ratio = finished.ratio
-    return Cost(total, Range(*(total / batch / each for each in (ratio.high, ratio.typical, ratio.low))),
-                tuple(dict.fromkeys(missing)))
+    return Cost(
+        total,
+        Range(*(total / batch / each for each in (ratio.high, ratio.typical, ratio.low))),
+        tuple(dict.fromkeys(missing)),
+    )

@@ -35,7 +35,9 @@ def read_method(
     if head is None:
         reading.fault(1, "front matter", "nothing", "a front matter between two lines of three dashes")
     if len(blocks) > MAX_BLOCKS:
-        reading.fault(blocks[MAX_BLOCKS].line, "block", f"{len(blocks)} blocks", f"at most {MAX_BLOCKS} blocks on a page")
+        reading.fault(
+            blocks[MAX_BLOCKS].line, "block", f"{len(blocks)} blocks", f"at most {MAX_BLOCKS} blocks on a page"
+        )
         blocks = blocks[:MAX_BLOCKS]
     sheet = _read(head, sheet_record(words), "", reading) if head else None
     for block in blocks:
@@ -53,8 +55,15 @@ def read_method(
         each if each.name else replace(each, name="cure" if each.is_dry else "brine") for each in values["salting"]
     )
     method = Method(
-        file, name, sheet, values["pieces"][0], saltings, tuple(values["glaze"]), values["steps"][0],
-        values["batches"][0], values["keeping"][0] if values["keeping"] else None,
+        file,
+        name,
+        sheet,
+        values["pieces"][0],
+        saltings,
+        tuple(values["glaze"]),
+        values["steps"][0],
+        values["batches"][0],
+        values["keeping"][0] if values["keeping"] else None,
     )
     check_method(method, reading)
     return (None if reading.faults else method), reading.faults

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from handbook.amounts import Packed, Pieces
 from handbook.errors import PageError
+from handbook.ingredients import Ingredient
 from handbook.method import Ingredient as Line
 from handbook.method import Method
-from handbook.ingredients import Ingredient
 from handbook.tables import Tables
 
 #: Ingredients whose cup weight depends on the filling: what a bare name by mass stands for.
@@ -29,13 +29,15 @@ def find_ingredient(line: Line, tables: Tables) -> Ingredient:
 
 
 def check_lines(method: Method, tables: Tables) -> list[PageError]:
-    """Faults of the ingredient lists: volumes without a known weight, a filling that is not told, pieces of what has none."""
+    """Faults of the ingredient lists: a volume without a known weight, a filling not told, pieces of what has none."""
     faults = []
     for mixture in (*method.saltings, *method.glazes):
-        for line in mixture.ingredients:
+        block = "glaze" if mixture in method.glazes else "salting"
+        for number, line in enumerate(mixture.ingredients, 1):
             allowed = _allowed(line, tables)
             if allowed:
-                faults.append(PageError(method.file, line.line, "ingredients.amount", f"{line.amount.text} of {line.item}", allowed))
+                key = f"{block}.ingredients.{number}.amount"
+                faults.append(PageError(method.file, line.line, key, line.amount.text, allowed))
     return faults
 
 
@@ -46,8 +48,7 @@ def _allowed(line: Line, tables: Tables) -> str:
     if not isinstance(line.amount, Packed):
         return ""
     if line.item == "salt":
-        crystals = "; ".join(each.name for each in tables.salts)
-        return f"a mass, or a crystal type, because a cup of one salt weighs twice another ({crystals})"
+        return 'a mass, or a volume of a salt whose crystal type is named, such as "salt, fine sea"'
     if line.item not in tables.ingredients and not line.amount.filling:
         return 'a volume with its filling, such as "1 cup, packed" or "1 cup, loose"'
     return "" if ingredient.kg_per_m3 else "a mass: no weight of a cup is known"

@@ -31,7 +31,10 @@ def sources() -> dict[str, Source]:
     for key, line, entry in table.entries:
         values = {name: node.value for name, _, node in entry.entries} if isinstance(entry, Table) else {}
         if set(values) - {"citation", "trust", "note"} or values.get("trust") not in TRUSTS or "citation" not in values:
-            raise SourceError(f"sources.yml:{line}: {key}: read {sorted(values)}; allowed: citation, trust ({', '.join(TRUSTS)}), note")
+            raise SourceError(
+                f"sources.yml:{line}: {key}: read {sorted(values)}; "
+                f"allowed: citation, trust ({', '.join(TRUSTS)}), note"
+            )
         found[key] = Source(key, values["citation"], values["trust"], values.get("note", ""))
     return found
 
@@ -42,4 +45,7 @@ def source(key: str) -> Source:
         return sources()[key]
     except KeyError:
         suggestion = nearest(key, sources())
-        raise SourceError(f"source: read {key}; allowed: a key of sources.yml" + (f". Did you mean {suggestion}?" if suggestion else "")) from None
+        raise SourceError(
+            f"source: read {key}; allowed: a key of sources.yml"
+            + (f". Did you mean {suggestion}?" if suggestion else "")
+        ) from None

@@ -11,7 +11,7 @@ from handbook.errors import RangeError
 
 @dataclass(frozen=True)
 class Strength:
-    """One brine's figures. Fractions of the dissolved part (water, salt, sugars); None = outside the formula's range."""
+    """One brine's figures. Fractions of the dissolved part (water, salt, sugars); None = outside a formula's range."""
 
     salt_mass_fraction: float
     water_phase_salt: float
@@ -35,10 +35,14 @@ def strength(brine: MakeUp, temperature: float) -> Strength:
     salt, sugar = brine.solution_salt, brine.solution_sugar
     gravity = _within(solution.specific_gravity, salt, sugar)
     return Strength(
-        salt, brine.water_phase_salt, sugar,
+        salt,
+        brine.water_phase_salt,
+        sugar,
         _within(solution.degrees_salometer, salt),
-        gravity, None if gravity is None else solution.degrees_baume(gravity),
-        _within(solution.freezing_point, salt, sugar), _within(solution.water_activity, salt, sugar),
+        gravity,
+        None if gravity is None else solution.degrees_baume(gravity),
+        _within(solution.freezing_point, salt, sugar),
+        _within(solution.water_activity, salt, sugar),
         _within(solution.brine_density, salt, sugar, temperature),
         salt / (1 - sugar) > solution.salt_solubility(temperature),
     )

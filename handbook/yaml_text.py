@@ -49,6 +49,7 @@ def parse_yaml(text: str, file: str, first_line: int = 1, key: str = "block") ->
 
     Raises PageError for malformed YAML, an alias or anchor, a tag, a duplicate key, or a text over the limits.
     """
+
     def fault(mark, read: str, allowed: str) -> PageError:
         line = first_line + (mark.line if mark else 0)
         return PageError(file, line, key, read, allowed)

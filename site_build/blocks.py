@@ -73,13 +73,13 @@ def split_page(text: str, file: str) -> tuple[PageText, list[PageError]]:
             faults.append(PageError(file, number + 1, word or "fence", "no end", f"a closing line of {fence['mark']}"))
             break
         if word in BLOCKS:
-            blocks.append(BlockText(word, "\n".join(lines[number + 1:end]), number + 2))
+            blocks.append(BlockText(word, "\n".join(lines[number + 1 : end]), number + 2))
             body += ["", marker(len(blocks) - 1), ""]
         else:
             if word not in PLAIN_FENCES:
                 allowed = f"a block ({', '.join(BLOCKS)}) or plain text ({', '.join(PLAIN_FENCES[1:])})"
                 faults.append(PageError(file, number + 1, "block", word, allowed, suggest_block(word)))
-            body += lines[number:end + 1]
+            body += lines[number : end + 1]
         number = end + 1
     return PageText(head, tuple(blocks), tuple(links), "\n".join(body)), faults
 
@@ -104,5 +104,7 @@ def _fence_end(lines: list[str], start: int, mark: str) -> int | None:
 
 def _links(line: str, number: int) -> list[Link]:
     line = re.sub(r"`[^`]*`", "", line)
-    return [Link(match["target"].strip("<>"), match["words"], bool(match["picture"]), number)
-            for match in _LINK.finditer(line)]
+    return [
+        Link(match["target"].strip("<>"), match["words"], bool(match["picture"]), number)
+        for match in _LINK.finditer(line)
+    ]

@@ -20,9 +20,13 @@ HOUSE_FILE = "house.yml"
 MAX_PAGE_BYTES = 400_000
 #: Pages that the generator makes: their file in the methods folder's terms, and their title.
 GENERATED = {
-    "index.md": "Methods", "brines.md": "Brines side by side", "weights.md": "What a cup weighs",
-    "strength.md": "Brine strength", "sources.md": "Sources",
-    "glossary.md": "Words of the trade", "figures.md": "How the figures are made",
+    "index.md": "Methods",
+    "brines.md": "Brines side by side",
+    "weights.md": "What a cup weighs",
+    "strength.md": "Brine strength",
+    "sources.md": "Sources",
+    "glossary.md": "Words of the trade",
+    "figures.md": "How the figures are made",
 }
 PICTURES = (".png", ".jpg", ".jpeg", ".webp", ".svg", ".gif", ".avif")
 
@@ -106,10 +110,22 @@ def _paths(folder: Path, faults: list[PageError]) -> list[str]:
         if any(part.startswith(".") for part in relative.split("/")) or not path.is_file():
             continue
         if not path.resolve().is_relative_to(root):
-            faults.append(PageError(f"{folder.name}/{relative}", 1, "file", "a link out of the folder", "a file inside the methods folder"))
+            faults.append(
+                PageError(
+                    f"{folder.name}/{relative}",
+                    1,
+                    "file",
+                    "a link out of the folder",
+                    "a file inside the methods folder",
+                )
+            )
             continue
         if relative in GENERATED:
-            faults.append(PageError(f"{folder.name}/{relative}", 1, "file", relative, "another name: the generator makes this page"))
+            faults.append(
+                PageError(
+                    f"{folder.name}/{relative}", 1, "file", relative, "another name: the generator makes this page"
+                )
+            )
             continue
         found.append(relative)
     return found
@@ -147,7 +163,7 @@ def _text(path: Path, file: str) -> tuple[str, PageError | None]:
     try:
         return data.decode("utf-8-sig"), None
     except UnicodeDecodeError as error:
-        line = data[:error.start].count(b"\n") + 1
+        line = data[: error.start].count(b"\n") + 1
         return "", PageError(file, line, "file", "no UTF-8 text", "text saved as UTF-8")
 
 
@@ -159,8 +175,14 @@ def _same_titles(folder: Path, pages: dict[str, Page]) -> list[PageError]:
             continue
         title = page.report.method.sheet.title
         if title.casefold() in seen:
-            faults.append(PageError(f"{folder.name}/{path}", page.report.method.sheet.line, "title", title,
-                                    f"a title of its own ({seen[title.casefold()]} has it)"))
+            faults.append(
+                PageError(
+                    f"{folder.name}/{path}",
+                    page.report.method.sheet.line,
+                    "title",
+                    title,
+                    f"a title of its own ({seen[title.casefold()]} has it)",
+                )
+            )
         seen.setdefault(title.casefold(), path)
     return faults
-

@@ -5,7 +5,6 @@ from __future__ import annotations
 import logging
 import shutil
 import time
-from collections.abc import Callable
 from dataclasses import dataclass
 from importlib.resources import files
 from pathlib import Path
@@ -76,8 +75,11 @@ def site_config(folder: Path, site: Path, shows_progress: bool = True, **more):
     """MkDocs' configuration for a folder of methods without a mkdocs.yml of its own."""
     with files("site_build").joinpath("mkdocs.yml").open("rb") as base:
         return load_config(
-            base, docs_dir=str(folder), site_dir=str(site),
-            plugins=[{"handbook": {"progress": shows_progress}}], **more,
+            base,
+            docs_dir=str(folder),
+            site_dir=str(site),
+            plugins=[{"handbook": {"progress": shows_progress}}],
+            **more,
         )
 
 
@@ -107,5 +109,3 @@ def _check_places(folder: Path, site: Path) -> None:
         raise BuildError(f"{site.name}: read a file; allowed: a new folder or an earlier site")
     if site.is_dir() and any(site.iterdir()) and not (site / "index.html").is_file():
         raise BuildError(f"{site.name}: read a folder with other files; allowed: an empty folder or an earlier site")
-
-

@@ -10,8 +10,24 @@ from handbook.schedule import Schedule
 
 WIDTH = 720.0
 _HOUR = 3600.0
-_TIME_STEPS = (300, 600, 900, 1800, 3600, 7200, 4 * 3600, 6 * 3600, 12 * 3600, 86400, 2 * 86400, 4 * 86400,
-               7 * 86400, 14 * 86400, 28 * 86400, 56 * 86400)
+_TIME_STEPS = (
+    300,
+    600,
+    900,
+    1800,
+    3600,
+    7200,
+    4 * 3600,
+    6 * 3600,
+    12 * 3600,
+    86400,
+    2 * 86400,
+    4 * 86400,
+    7 * 86400,
+    14 * 86400,
+    28 * 86400,
+    56 * 86400,
+)
 
 
 @dataclass(frozen=True)
@@ -63,11 +79,20 @@ def timing_chart(plan: Schedule) -> TimingChart:
         start = left + each.start.typical * scale
         sure = max(each.duration.low * scale, 3.0)
         extra = (each.duration.high - each.duration.low) * scale
-        lanes.append(Lane(
-            each.number, index * lane_height, _short(f"{each.number}  {each.step.do}"), each.step.hands_on,
-            min(start, right - 3.0), sure, start + sure, extra if extra > 1 else 0.0,
-            tuple(start + at * scale for at in each.repeats), format_time_range(each.duration),
-        ))
+        lanes.append(
+            Lane(
+                each.number,
+                index * lane_height,
+                _short(f"{each.number}  {each.step.do}"),
+                each.step.hands_on,
+                min(start, right - 3.0),
+                sure,
+                start + sure,
+                extra if extra > 1 else 0.0,
+                tuple(start + at * scale for at in each.repeats),
+                format_time_range(each.duration),
+            )
+        )
     bottom = len(lanes) * lane_height
     ticks = tuple(Tick(left + at * scale, label, at % 86400 == 0) for at, label in time_ticks(span))
     return TimingChart(WIDTH, bottom + 30, tuple(lanes), ticks, bottom, lane_height, left, right)
@@ -86,7 +111,7 @@ def number_ticks(high: float, most: int = 6) -> list[float]:
     rough = high / most
     power = 10 ** int(ceil(log10(rough)) - 1)
     step = next(power * each for each in (1, 2, 2.5, 5, 10) if power * each >= rough * 0.999)
-    return [step * index for index in range(int(ceil(high / step - 1e-9)) + 1)]
+    return [step * index for index in range(ceil(high / step - 1e-9) + 1)]
 
 
 def _short(text: str, limit: int = 76) -> str:

@@ -37,7 +37,9 @@ def main() -> None:
 
 @main.command()
 @click.argument("folder", type=_FOLDER, default="methods")
-@click.option("--into", "site", type=click.Path(path_type=Path), default="site", show_default=True, help="Folder of the site.")
+@click.option(
+    "--into", "site", type=click.Path(path_type=Path), default="site", show_default=True, help="Folder of the site."
+)
 @click.option("--strict", is_flag=True, help="A warning is a fault: nothing is written.")
 @click.option("--quiet", is_flag=True, help="Only speak when something is wrong.")
 def build(folder: Path, site: Path, strict: bool, quiet: bool) -> None:
@@ -114,8 +116,10 @@ def names(words: tuple[str, ...]) -> None:
     """List the foods and ingredients that pages may name; WORDS narrow the list."""
     tables = engine_tables()
     wanted = [word.casefold() for word in words]
-    for title, entries in (("foods", [(each.name, each.food_class) for each in tables.foods.values()]),
-                           ("ingredients", [(each.name, each.kind) for each in tables.ingredients.values()])):
+    for title, entries in (
+        ("foods", [(each.name, each.food_class) for each in tables.foods.values()]),
+        ("ingredients", [(each.name, each.kind) for each in tables.ingredients.values()]),
+    ):
         click.echo(f"{title}:")
         for name, kind in entries:
             if all(word in f"{name} {kind}".casefold() for word in wanted):

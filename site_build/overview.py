@@ -46,8 +46,11 @@ def _weights(book: Book) -> dict:
     known = [each for each in book.tables.ingredients.values() if each.kg_per_m3]
     groups = []
     for kind in _KIND_ORDER:
-        rows = [(each, tuple(end * cup for end in each.kg_per_m3), each.kg_per_m3[1] * tbsp, each.kg_per_m3[1] * tsp)
-                for each in known if each.kind == kind]
+        rows = [
+            (each, tuple(end * cup for end in each.kg_per_m3), each.kg_per_m3[1] * tbsp, each.kg_per_m3[1] * tsp)
+            for each in known
+            if each.kind == kind
+        ]
         if rows:
             groups.append((kind, rows))
     return {"groups": groups, "measure_words": MEASURE_WORDS[book.house.measures]}
@@ -92,5 +95,13 @@ def models() -> tuple[SimpleNamespace, ...]:
     return tuple(found)
 
 
-_VALUES = {"index": _index, "brines": _brines, "weights": _weights, "strength": _strength, "limits": _limits,
-           "sources": _sources, "glossary": _glossary, "figures": _figures}
+_VALUES = {
+    "index": _index,
+    "brines": _brines,
+    "weights": _weights,
+    "strength": _strength,
+    "limits": _limits,
+    "sources": _sources,
+    "glossary": _glossary,
+    "figures": _figures,
+}

@@ -30,7 +30,7 @@ def method_html(page: Page, body: str, book: Book) -> str:
     """
     report, root = page.report, root_of(page.path)
     parts = _block_parts(page, book, root)
-    for number, block in enumerate(page.text.blocks):
+    for number in range(len(page.text.blocks)):
         body = body.replace(f"<p>{marker(number)}</p>", parts.get(number, ""))
     jumps = _jumps(page, book)
     prices = bool(book.house.prices)
@@ -48,8 +48,13 @@ def _block_parts(page: Page, book: Book, root: str) -> dict[int, str]:
             mixtures = report.saltings if block.kind == "salting" else report.glazes
             parts[number] = _mixture_html(mixtures[index], index, block.kind, book, root)
         elif block.kind == "steps":
-            parts[number] = render("steps.html", report=report, chart=timing_chart(report.schedule), root=root,
-                                   has_repeats=any(each.repeats for each in report.schedule.steps))
+            parts[number] = render(
+                "steps.html",
+                report=report,
+                chart=timing_chart(report.schedule),
+                root=root,
+                has_repeats=any(each.repeats for each in report.schedule.steps),
+            )
         elif block.kind in ("pieces", "keeping"):
             parts[number] = render(f"{block.kind}.html", report=report, root=root)
         else:
@@ -60,8 +65,15 @@ def _block_parts(page: Page, book: Book, root: str) -> dict[int, str]:
 def _mixture_html(each, index: int, kind: str, book: Book, root: str) -> str:
     name = each.mixture.name
     lead = _LEADS[each.mixture.kind] if kind == "salting" else "Brushed or poured on; it brings its own sugar and salt."
-    return render("mixture.html", each=each, id=_id(kind, index), title=name[:1].upper() + name[1:], root=root,
-                  lead=lead, measures=MEASURE_WORDS[book.house.measures])
+    return render(
+        "mixture.html",
+        each=each,
+        id=_id(kind, index),
+        title=name[:1].upper() + name[1:],
+        root=root,
+        lead=lead,
+        measures=MEASURE_WORDS[book.house.measures],
+    )
 
 
 def _id(kind: str, index: int) -> str:
@@ -71,13 +83,17 @@ def _id(kind: str, index: int) -> str:
 
 def _jumps(page: Page, book: Book) -> list[tuple[str, str]]:
     jumps, seen = [], {"salting": 0, "glaze": 0}
-    names = {"salting": [each.mixture.name for each in page.report.saltings],
-             "glaze": [each.mixture.name for each in page.report.glazes]}
+    names = {
+        "salting": [each.mixture.name for each in page.report.saltings],
+        "glaze": [each.mixture.name for each in page.report.glazes],
+    }
     for block in page.text.blocks:
         if block.kind in seen:
             index = seen[block.kind]
             seen[block.kind] += 1
             jumps.append((_id(block.kind, index), names[block.kind][index].capitalize()))
         elif block.kind in ("steps", "pieces", "keeping"):
-            jumps.append((block.kind, {"steps": "Steps and time", "pieces": "Pieces", "keeping": "Keeping"}[block.kind]))
+            jumps.append(
+                (block.kind, {"steps": "Steps and time", "pieces": "Pieces", "keeping": "Keeping"}[block.kind])
+            )
     return [*jumps, ("portion", "Portion and cost"), ("safety", "Safety")]

@@ -20,13 +20,56 @@ from site_build.progress import Progress
 
 #: What an author's own HTML may keep; everything else is dropped by the sanitiser.
 ALLOWED_TAGS = {
-    "a", "abbr", "b", "blockquote", "br", "caption", "cite", "code", "dd", "del", "div", "dl", "dt", "em", "h2", "h3",
-    "h4", "h5", "h6", "hr", "i", "img", "ins", "kbd", "li", "ol", "p", "pre", "q", "s", "small", "strong", "sub",
-    "sup", "table", "tbody", "td", "th", "thead", "tr", "u", "ul",
+    "a",
+    "abbr",
+    "b",
+    "blockquote",
+    "br",
+    "caption",
+    "cite",
+    "code",
+    "dd",
+    "del",
+    "div",
+    "dl",
+    "dt",
+    "em",
+    "h2",
+    "h3",
+    "h4",
+    "h5",
+    "h6",
+    "hr",
+    "i",
+    "img",
+    "ins",
+    "kbd",
+    "li",
+    "ol",
+    "p",
+    "pre",
+    "q",
+    "s",
+    "small",
+    "strong",
+    "sub",
+    "sup",
+    "table",
+    "tbody",
+    "td",
+    "th",
+    "thead",
+    "tr",
+    "u",
+    "ul",
 }
 ALLOWED_ATTRIBUTES = {
-    "*": {"id", "title", "lang", "dir"}, "a": {"href"}, "img": {"src", "alt", "width", "height"},
-    "td": {"align", "colspan", "rowspan"}, "th": {"align", "colspan", "rowspan", "scope"}, "ol": {"start"},
+    "*": {"id", "title", "lang", "dir"},
+    "a": {"href"},
+    "img": {"src", "alt", "width", "height"},
+    "td": {"align", "colspan", "rowspan"},
+    "th": {"align", "colspan", "rowspan", "scope"},
+    "ol": {"start"},
 }
 
 
@@ -77,15 +120,21 @@ class HandbookPlugin(BasePlugin[HandbookOptions]):
         if path in GENERATED:
             page.title = GENERATED[path]
             return overview_html(path, self.book)
-        html = nh3.clean(html, tags=ALLOWED_TAGS, attributes=ALLOWED_ATTRIBUTES,
-                         url_schemes={"http", "https", "mailto"}, link_rel=None)
+        html = nh3.clean(
+            html,
+            tags=ALLOWED_TAGS,
+            attributes=ALLOWED_ATTRIBUTES,
+            url_schemes={"http", "https", "mailto"},
+            link_rel=None,
+        )
         found = self.book.pages.get(path)
         return method_html(found, html, self.book) if found and found.report else html
 
     def on_env(self, env, config, files):
         """What the theme's frame shows on every page, the "not found" page included."""
         env.globals["handbook"] = SimpleNamespace(
-            kitchen_name=self.book.house.kitchen, language=config.theme.locale.language,
+            kitchen_name=self.book.house.kitchen,
+            language=config.theme.locale.language,
             navigation=[(title, path.removesuffix(".md") + ".html") for path, title in GENERATED.items()],
             version_mark="",
         )

@@ -9,24 +9,41 @@ from jinja2 import Environment, PackageLoader, StrictUndefined, select_autoescap
 from handbook import formats
 from handbook.sources import source
 
-TRUST_CLASSES = {"read": "trust-read", "second-hand": "trust-second-hand", "from memory": "trust-memory",
-                 "computed": "trust-computed", "common practice": "trust-practice"}
+TRUST_CLASSES = {
+    "read": "trust-read",
+    "second-hand": "trust-second-hand",
+    "from memory": "trust-memory",
+    "computed": "trust-computed",
+    "common practice": "trust-practice",
+}
 
 
 @lru_cache
 def environment() -> Environment:
     """The environment of all computed parts. Everything is escaped; an unknown name is an error."""
     made = Environment(
-        loader=PackageLoader("site_build", "templates"), autoescape=select_autoescape(default=True),
-        undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True,
+        loader=PackageLoader("site_build", "templates"),
+        autoescape=select_autoescape(default=True),
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
     )
     made.filters |= {
-        "mass": formats.format_mass, "volume": formats.format_volume, "percent": formats.format_percent,
-        "percent_range": formats.format_percent_range, "time": formats.format_time,
-        "time_range": formats.format_time_range, "clock": formats.format_clock,
-        "temperature": formats.format_temperature, "temperature_range": formats.format_temperature_range,
-        "distance": formats.format_length, "number": formats.format_number, "money": formats.format_money,
-        "signed_percent": formats.format_signed_percent, "kinds": _plural, "word": _word,
+        "mass": formats.format_mass,
+        "volume": formats.format_volume,
+        "percent": formats.format_percent,
+        "percent_range": formats.format_percent_range,
+        "time": formats.format_time,
+        "time_range": formats.format_time_range,
+        "clock": formats.format_clock,
+        "temperature": formats.format_temperature,
+        "temperature_range": formats.format_temperature_range,
+        "distance": formats.format_length,
+        "number": formats.format_number,
+        "money": formats.format_money,
+        "signed_percent": formats.format_signed_percent,
+        "kinds": _plural,
+        "word": _word,
     }
     made.globals |= {"source": source, "trust_class": TRUST_CLASSES.__getitem__}
     return made
