@@ -23,7 +23,7 @@ from handbook.errors import RangeError
 
 SHAPES = ("slab", "block", "cylinder", "sphere")
 MODES = 14          # modes kept per direction
-PRODUCT_MODES = 40  # modes kept of a product of directions
+PRODUCT_MODES = 64  # slowest modes kept of a product of directions
 MAX_BIOT = 1e5
 
 
@@ -148,12 +148,7 @@ def _product(directions: list, ratios: list[float], biot: float) -> Modes:
     for number, factor in enumerate(factors):
         face = [each[2] if number == other else each[3] for other, each in enumerate(directions)]
         surface += factor / sum(factors) * _outer(face, np.multiply)
-    kept = np.argsort(rate, kind="stable")
-    if len(directions) > 1:
-        # The modes that carry the surface and the core, not merely the slow ones.
-        weight = np.abs(surface) + np.abs(core) / np.maximum(rate, 1e-9)
-        kept = np.sort(np.argsort(-weight[kept], kind="stable")[:PRODUCT_MODES]), kept
-        kept = kept[1][kept[0]]
+    kept = np.argsort(rate, kind="stable")[:PRODUCT_MODES]
     return Modes(biot, *(values[kept] for values in (rate, core, surface, mean)), sum(factors))
 
 
@@ -170,6 +165,7 @@ def propagators(rate: np.ndarray, fourier: np.ndarray) -> tuple[np.ndarray, np.n
     z_end = decay z + old u_start + new u_end, exact for u straight over the step. ``fourier`` > 0.
     """
     product = fourier[:, None] * rate
-    decay = np.exp(-product)
-    share = (1.0 - decay) / np.maximum(product, 1e-12)
+    lost = -np.expm1(-product)
+    share = lost / np.maximum(product, 1e-300)
+    decay = 1.0 - lost
     return decay, share - decay, 1.0 - share

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from handbook.brine import Equilibrium, MakeUp, Part, equilibrium, make_up
 from handbook.container import Fill, choose
+from handbook.course import Course, core_durations, heat_course
 from handbook.errors import PageError, RangeError
 from handbook.foods import Food
 from handbook.house import House
@@ -28,6 +29,11 @@ class Row:
     part: Part
     weighed: Weighed
     household: Household | None
+
+    @property
+    def filling_is_off(self) -> bool:
+        """Whether a cup of it may be off by more than the house allows, however well it is rounded."""
+        return self.household is not None and self.household.filling_is_off
 
 
 @dataclass(frozen=True)
@@ -84,6 +90,7 @@ class Report:
     cost: Cost
     allergens: tuple[str, ...]
     salt: Range
+    course: Course | None
 
     @property
     def sources(self) -> tuple[str, ...]:
@@ -109,7 +116,10 @@ def evaluate(method: Method, house: House, tables: Tables) -> Report:
     food = tables.foods[method.sheet.food]
     saltings = tuple(_mixture(each, method, food, house, tables) for each in method.saltings)
     glazes = tuple(_mixture(each, method, food, house, tables) for each in method.glazes)
-    timed = schedule(method.steps, computed_times(method, food, saltings))
+    salt_to_water = saltings[-1].equilibrium.water_phase_salt.typical if saltings else 0.0
+    course = heat_course(method, food, house, salt_to_water / (1 - salt_to_water),
+                         {each.mixture.name: each.made for each in glazes})
+    timed = schedule(method.steps, {**core_durations(course), **computed_times(method, food, saltings)})
     finished = stated_yield(method)
     at_rest = saltings[-1].equilibrium if saltings else None
     salt = at_rest.salt_mass_fraction if at_rest else Range.exact(food.native_salt)
@@ -127,6 +137,7 @@ def evaluate(method: Method, house: House, tables: Tables) -> Report:
         cost(method, made, house, finished),
         allergens(food, made),
         salt,
+        course,
     )
 
 

@@ -11,6 +11,7 @@ from handbook.units import kitchen_volume
 
 _CUP_PARTS = (0, 1 / 4, 1 / 3, 1 / 2, 2 / 3, 3 / 4)
 _SIGNS = {1 / 8: "⅛", 1 / 4: "¼", 1 / 3: "⅓", 1 / 2: "½", 2 / 3: "⅔", 3 / 4: "¾"}
+ONLY_WEIGHED = ("curing salt", "additive")
 GOOD_ENOUGH = 0.02  # a shorter measure is taken when it errs by no more than this
 
 
@@ -29,7 +30,8 @@ class Household:
     text: str
     rounding_error: float
     spread: float
-    is_off: bool
+    rounding_is_off: bool
+    filling_is_off: bool
 
 
 def weighed(mass: float, house: House) -> Weighed:
@@ -41,16 +43,18 @@ def weighed(mass: float, house: House) -> Weighed:
 
 
 def household(mass: float, ingredient: Ingredient, house: House) -> Household | None:
-    """``mass`` of an ingredient in the house's cups and spoons, or None where no cup weight is known.
+    """``mass`` of an ingredient in the house's cups and spoons, or None where it must be weighed.
 
-    ``is_off`` when rounding and the spread of filling together pass the house's tolerance.
+    Curing salts and additives are never given in spoons: a dose by volume is not safe. What passes the house's
+    tolerance is told apart: the rounding to a spoon, and the spread of how a cup is filled.
     """
-    if ingredient.kg_per_m3 is None or mass <= 0:
+    if ingredient.kg_per_m3 is None or mass <= 0 or ingredient.kind in ONLY_WEIGHED:
         return None
     low, typical, high = ingredient.kg_per_m3
     text, error = nearest_measure(mass / typical, house.measures)
     spread = max(high / typical - 1, 1 - low / typical)
-    return Household(text, error, spread, abs(error) + spread > house.household_tolerance.low)
+    tolerance = house.household_tolerance.low
+    return Household(text, error, spread, abs(error) > tolerance, spread > tolerance)
 
 
 @lru_cache(maxsize=8192)

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import re
+
 from site_build.blocks import marker
 from site_build.book import Book, Page
 from site_build.charts import timing_chart
+from site_build.curves import heat_html
 from site_build.overview import MEASURE_WORDS
 from site_build.render import render
 
@@ -31,10 +34,13 @@ def method_html(page: Page, body: str, book: Book) -> str:
     report, root = page.report, root_of(page.path)
     parts = _block_parts(page, book, root)
     for number in range(len(page.text.blocks)):
-        body = body.replace(f"<p>{marker(number)}</p>", parts.get(number, ""))
+        # A heading with nothing under it but the block gives way to the block's own.
+        place = re.compile(rf"(?:<h2[^>]*>[^<]*</h2>\s*)?<p>{marker(number)}</p>")
+        body = place.sub(lambda _, part=parts.get(number, ""): part, body)
     jumps = _jumps(page, book)
     prices = bool(book.house.prices)
-    after = render("portion.html", report=report, root=root, currency=book.house.currency, has_prices=prices)
+    after = heat_html(report, book.house, root)
+    after += render("portion.html", report=report, root=root, currency=book.house.currency, has_prices=prices)
     return render("head.html", report=report, root=root, jumps=jumps) + body + after
 
 
@@ -96,4 +102,6 @@ def _jumps(page: Page, book: Book) -> list[tuple[str, str]]:
             jumps.append(
                 (block.kind, {"steps": "Steps and time", "pieces": "Pieces", "keeping": "Keeping"}[block.kind])
             )
+    if page.report.course is not None:
+        jumps.append(("heat", "Core temperature"))
     return [*jumps, ("portion", "Portion and cost"), ("safety", "Safety")]

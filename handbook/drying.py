@@ -1,0 +1,160 @@
+"""Water at the surface: how active it is, how fast it evaporates, how it gets there from inside."""
+
+from __future__ import annotations
+
+from copy import copy
+from dataclasses import dataclass
+
+import numpy as np
+
+from handbook.errors import RangeError
+from handbook.psychrometrics import GAS_CONSTANT_OF_VAPOUR, saturation
+
+GAS_CONSTANT = 8.314463
+MOLAR_MASS_OF_WATER = 0.0180153
+MOLAR_MASS_OF_SALT = 0.058443
+MOLAR_MASS_OF_SUCROSE = 0.342297
+SATURATED_SALT = 6.15  # mol / kg water
+SATURATED_SUGAR = 6.0  # mol sucrose / kg water, room temperature
+
+#: Oswin isotherm X = A (aw / (1 - aw))^B, kg water / kg fat-free solids, drawn through remembered points of lean
+#: meat and fish at room temperature (0.11 at aw 0.5, about 0.4 at 0.9). Source: [muscle-isotherm].
+OSWIN_A, OSWIN_B = 0.11, 0.60
+#: Moisture diffusivity in muscle: 2.5e-10 m2/s at 2 degC [pork-drying-2013], with the activation energy of the
+#: self-diffusion of water; meets 4.6e-10 to 13.7e-10 m2/s reported for beef at 30 to 40 degC [biltong-2021]. Carry
+#: x or / 2.5, more for fat fish, of which no figure was found.
+DIFFUSIVITY, DIFFUSIVITY_AT, ACTIVATION_ENERGY = 2.5e-10, 275.15, 19e3
+#: Lewis number of vapour in air (2.2e-5 / 2.5e-5 m2/s at 25 degC) [lewis-number].
+LEWIS_FACTOR = (2.2 / 2.5) ** (2.0 / 3.0)
+_MOLAR_HEAT_OF_AIR, _MOLAR_HEAT_OF_VAPOUR = 29.1, 34.0  # J/(mol K)
+
+#: Juice that muscle lets go when warm, kg / kg green weight: most / (1 + exp(-(t - middle) / width)) less its value
+#: at 30 degC, t in degC.
+#: Meat: drawn through the cooking losses of lean beef held 40 min [meat-processing-table-6-1], within 0.01. Fish:
+#: set to give the 6 to 16 % reported for salmon [salmon-cooking-2020]. Carry x 0.6 to x 1.3; salted meat holds more.
+EXUDED = {"meat": (0.50, 71.0, 11.0), "fish": (0.20, 60.0, 10.0)}
+EXUDATION_TIME = 900.0  # s, first order; estimate
+
+class Isotherm:
+    """Water activity of muscle from kg water / kg solids, with its salt and the sugar of a glaze."""
+
+    def __init__(self, solids: float, fat: float, salt: float = 0.0, sugar: np.ndarray | float = 0.0):
+        """Mass fractions of the green food; ``sugar`` in kg / kg solids of the outer layer, scalar or (n,)."""
+        self.oswin = OSWIN_A * max(solids - fat, 0.02) / solids
+        self._salt = salt / solids / MOLAR_MASS_OF_SALT
+        self._sugar = sugar / MOLAR_MASS_OF_SUCROSE
+
+    def with_sugar(self, sugar: np.ndarray) -> Isotherm:
+        """The same food with ``sugar`` kg / kg solids in its outer layer."""
+        other = copy(self)
+        other._sugar = sugar / MOLAR_MASS_OF_SUCROSE
+        return other
+
+    def activity(self, moisture: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        """Water activity and its slope, shape of ``moisture`` (kg water / kg solids, above 0).
+
+        Product of the solids' own activity and that of salt and sugar in the water left: ln aw = -0.018 n b phi
+        with n ions, b molality and osmotic coefficients phi = 0.90 + 0.058 b (salt, within 0.03 of the tables to
+        saturation) and 1 + 0.09 b (sucrose). The slope leaves saturation out: it only steers iterations.
+        """
+        inverse = 1.0 / moisture
+        salt = np.minimum(self._salt * inverse, SATURATED_SALT)
+        sugar = np.minimum(self._sugar * inverse, SATURATED_SUGAR)
+        bound = salt * (1.80 + 0.116 * salt) + sugar * (1.0 + 0.09 * sugar)
+        ratio = (self.oswin * inverse) ** (1.0 / OSWIN_B)
+        own = 1.0 / (1.0 + ratio)
+        activity = own * np.exp(-MOLAR_MASS_OF_WATER * bound)
+        return activity, activity * inverse * (ratio * own / OSWIN_B + MOLAR_MASS_OF_WATER * bound)
+
+
+def water_activity(moisture, solids: float, fat: float = 0.0, salt: float = 0.0):
+    """Water activity of muscle at ``moisture`` kg water / kg solids (scalar or array, above 0).
+
+    ``solids``, ``fat`` and ``salt`` are mass fractions of the green food. Salted food is held at the activity of
+    saturated salt once its salt no longer dissolves. Source: [muscle-isotherm]; good to about 0.03 below aw 0.9.
+    """
+    values = np.asarray(moisture, dtype=float)
+    if values.min() <= 0:
+        raise RangeError("moisture", float(values.min()), "above 0 kg water / kg solids")
+    return Isotherm(solids, fat, salt).activity(values)[0]
+
+
+def moisture_diffusivity(temperature):
+    """Diffusivity of water in muscle in m2/s at ``temperature`` in K: Arrhenius from 2.5e-10 at 2 degC."""
+    return DIFFUSIVITY * np.exp(ACTIVATION_ENERGY / GAS_CONSTANT * (1.0 / DIFFUSIVITY_AT - 1.0 / temperature))
+
+
+def exuded(kind: str, temperature):
+    """Juice let go at ``temperature`` in K within the hour, kg / kg green weight; none below 30 degC or for "none"."""
+    if kind == "none":
+        return np.zeros_like(np.asarray(temperature, dtype=float))
+    most, middle, width = EXUDED[kind]
+    none = most / (1.0 + np.exp((middle - 30.0) / width))
+    return np.maximum(most / (1.0 + np.exp((middle + 273.15 - temperature) / width)) - none, 0.0)
+
+
+def mass_conductance(coefficient, vapour_share):
+    """Evaporation in kg/(m2 s) per unit of ln((1 - y_air) / (1 - y_surface)), from the convective ``coefficient``.
+
+    h M_water / (C_molar Le^(2/3)): the analogy of heat and mass transfer with the drift of vapour through a film of
+    still air, so it holds up to boiling. ``vapour_share`` is the mole fraction in the film. Source: [lewis-number].
+    """
+    molar_heat = _MOLAR_HEAT_OF_AIR + (_MOLAR_HEAT_OF_VAPOUR - _MOLAR_HEAT_OF_AIR) * vapour_share
+    return coefficient * MOLAR_MASS_OF_WATER / (molar_heat * LEWIS_FACTOR)
+
+
+@dataclass(frozen=True)
+class SurfaceBalance:
+    """Surface state as straight lines in the evaporation m: T = warm - cooling m, X = moist - drying (1 - f) m.
+
+    f = ``wetted`` is the share of the evaporation fed by juice or glaze lying on the surface, at the activity
+    ``film_activity``; ``vapour_share`` is the mole fraction of vapour in the chamber air. All shape (n,).
+    """
+
+    warm: np.ndarray
+    cooling: np.ndarray
+    moist: np.ndarray
+    drying: np.ndarray
+    vapour_share: np.ndarray
+    conductance: np.ndarray
+    wetted: np.ndarray
+    film_activity: float
+    pressure: float
+
+    def evaporation(self, isotherm: Isotherm, guess: np.ndarray) -> np.ndarray:
+        """Evaporation m in kg/(m2 s), shape (n,); negative is condensation.
+
+        Root of aw(X) p_sat(T) / p - 1 + (1 - y_air) exp(-m / conductance), which falls with m: Newton steps kept
+        inside a bracket, so it converges from any guess.
+        """
+        dry_share = 1.0 - self.vapour_share
+        fed = self.drying * (1.0 - self.wetted)
+        low = self.conductance * np.log(dry_share)
+        high = np.maximum((self.moist - 1e-6) / np.maximum(fed, 1e-12), low + 1e-12)
+        # No surface stays below 200 K: the line in m ends there.
+        high = np.minimum(high, (self.warm - 200.0) / self.cooling)
+        rate = np.clip(guess, low, high)
+        for _ in range(40):
+            residual, slope = self._residual(rate, dry_share, fed, isotherm)
+            above = residual > 0
+            low, high = np.where(above, rate, low), np.where(above, high, rate)
+            step = rate - residual / slope
+            outside = (step <= low) | (step >= high)
+            step = np.where(outside, 0.5 * (low + high), step)
+            moved = np.abs(step - rate).max()
+            rate = step
+            # Newton squares the error, so what is left after this step is far smaller.
+            if moved < 1e-3 * np.abs(rate).max() or moved < 1e-9:
+                break
+        return rate
+
+    def _residual(self, rate, dry_share, fed, isotherm):
+        temperature = self.warm - self.cooling * rate
+        activity, steepness = isotherm.activity(np.maximum(self.moist - fed * rate, 1e-6))
+        saturated = saturation(temperature) / self.pressure
+        active = activity + self.wetted * (self.film_activity - activity)
+        film = dry_share * np.exp(-rate / self.conductance)
+        # d ln p_sat / dT by Clausius and Clapeyron.
+        growth = (3.146e6 - 2361.0 * temperature) / (GAS_CONSTANT_OF_VAPOUR * temperature * temperature)
+        slope = -saturated * (active * growth * self.cooling + (1.0 - self.wetted) * steepness * fed)
+        return active * saturated - 1.0 + film, slope - film / self.conductance

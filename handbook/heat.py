@@ -1,0 +1,187 @@
+"""Core, surface and mean temperature, water loss and yield of one piece through its stages.
+
+The public face of the heat engine: records from ``heat_model``, results from ``heat_result``, numerics in
+``heat_steps``, ``conduction`` and ``drying``.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from handbook.errors import RangeError
+from handbook.heat_model import AIR_CLASSES, AirClass, Coating, HeatPiece, HeatSpread, HeatStage
+from handbook.heat_result import Curve, HeatResult, Reached, Samples, StageResult, crossing
+from handbook.heat_steps import INPUTS, INSTANT, Surroundings, Walker
+from handbook.psychrometrics import STANDARD_PRESSURE, saturation
+from handbook.ranges import Range
+from handbook.spread import range_of
+from handbook.thermal import Composition
+
+__all__ = ["AIR_CLASSES", "INPUTS", "AirClass", "Coating", "Composition", "Curve", "HeatPiece", "HeatResult", "HeatSpread",
+           "HeatStage", "Range", "Reached", "Samples", "StageResult", "crossing", "run"]
+
+_SHORTEST_FOURIER = 0.04  # first step after a change of surroundings, in half-thickness^2 / diffusivity
+_STEPS_PER_STAGE = 32
+_GROWTH = 1.5  # of one time step over the one before
+
+
+def run(piece: HeatPiece, stages: Sequence[HeatStage], spread: HeatSpread | None = None,
+        pressure: float = STANDARD_PRESSURE) -> HeatResult:
+    """Heat, dry or cool ``piece`` through ``stages`` in order.
+
+    Parameters
+    ----------
+    piece, stages, spread
+        See ``heat_model``. Lengths in m, times in s, temperatures in K, fractions 0..1.
+    pressure : float
+        Of the air in Pa, 40 kPa to 120 kPa.
+
+    Returns
+    -------
+    HeatResult, with ranges that hold ``spread.coverage`` of ``spread.samples`` runs
+
+    Raises
+    ------
+    RangeError  the piece would freeze or burn (mean temperature outside -3 to 150 degC), or the chamber air would be
+                more than saturated at this pressure
+
+    Notes
+    -----
+    Conduction: exact modes (see conduction.py) with properties from composition at the mean temperature and moisture,
+    shrinking as it dries. Surface: convection + radiation from walls at chamber temperature - evaporation, by the
+    analogy of heat and mass transfer; so a wet surface tends to the wet-bulb temperature (a little above it, for the
+    radiation), and to the chamber's as inner moisture transport falls behind. Not counted: opening the door, heat of
+    smoke or fat rendering, melting or freezing, edges of a slab, bone.
+    Not a safety limit: a calibrated thermometer decides.
+    """
+    if not stages:
+        raise ValueError("stages: read none; allowed: at least one")
+    if not 4e4 <= pressure <= 1.2e5:
+        raise RangeError("pressure", pressure, "40000 to 120000 Pa")
+    walker = Walker(piece, stages, spread or HeatSpread(), pressure)
+    record = _Record(walker)
+    results = [_run_stage(walker, stage, record) for stage in stages]
+    return HeatResult(np.array(record.time), record.samples(), tuple(results), walker.spread.coverage)
+
+
+class _Record:
+    """Collects the state after every step."""
+
+    def __init__(self, walker: Walker):
+        self.walker, self.time = walker, [0.0]
+        self.rows: list[tuple[np.ndarray, ...]] = []
+        self.isotherms: list = []
+        self.add(walker.start)
+
+    def add(self, chamber: np.ndarray, time: float | None = None) -> None:
+        state = self.walker.state
+        if time is not None:
+            self.time.append(time)
+        self.rows.append((chamber, state.core, state.surface, state.mean, self.walker.mass(state),
+                          self.walker.solids * state.mean_moisture, state.surface_moisture))
+        self.isotherms.append(self.walker.isotherm)
+
+    def samples(self) -> Samples:
+        columns = [np.stack(column, axis=1) for column in zip(*self.rows, strict=True)]
+        columns[-1] = self._activity(columns[-1])
+        return Samples(*columns, self.walker.share)
+
+    def _activity(self, moisture: np.ndarray) -> np.ndarray:
+        # Water activity of the surface; a glaze changes the isotherm, so one call per glazing.
+        activity = np.empty_like(moisture)
+        starts = [0, *(n for n in range(1, len(self.isotherms)) if self.isotherms[n] is not self.isotherms[n - 1])]
+        for start, end in zip(starts, [*starts[1:], len(self.isotherms)], strict=True):
+            activity[:, start:end] = self.isotherms[start].activity(moisture[:, start:end].T)[0].T
+        return activity
+
+
+def _run_stage(walker: Walker, stage: HeatStage, record: _Record) -> StageResult:
+    around = walker.surroundings(stage)
+    clock = _Clock(begin=record.time[-1])
+    before = _Before(record.rows[-1][4], walker.state.dripped, len(record.rows))
+    coats = [(time, coating) for coating in stage.coatings for time in coating.times]
+    coated = 0.0
+    for time, coating in [*sorted(coats, key=lambda each: each[0]), (stage.duration, None)]:
+        _run_until(walker, stage, around, record, clock, time)
+        if clock.elapsed < time - 1e-6:
+            break
+        if coating is not None:
+            walker.coat(coating)
+            coated += coating.mass_on_green_weight
+    walker.check()
+    return _stage_result(walker, stage, around, record, clock, before, coated)
+
+
+@dataclass
+class _Clock:
+    # Where a stage stands: s since it began, and when the typical core reached its target.
+    begin: float
+    elapsed: float = 0.0
+    reached: float | None = None
+
+
+@dataclass(frozen=True)
+class _Before:
+    # What a stage starts from.
+    mass: np.ndarray
+    dripped: np.ndarray
+    row: int
+
+
+def _run_until(walker: Walker, stage: HeatStage, around: Surroundings, record: _Record, clock: _Clock, until: float) -> None:
+    # March to ``until`` s into the stage, or to the end of the hold of a stage that waits for the core.
+    first = min(_SHORTEST_FOURIER * walker.time_scale, until - clock.elapsed)
+    longest = stage.duration / _STEPS_PER_STAGE
+    if stage.until_core is not None:
+        longest = min(longest, 0.12 * walker.slowest_time)
+        if clock.reached is None and walker.state.core[0] >= stage.until_core:
+            clock.reached = clock.elapsed
+    if until > clock.elapsed:
+        walker.step(around, clock.elapsed, INSTANT)
+    step = first
+    while True:
+        limit = until if clock.reached is None else min(until, clock.reached + stage.hold)
+        left = limit - clock.elapsed
+        if left <= 1e-6:
+            return
+        length = left if left < 1.4 * step else step
+        before = walker.state.copy()
+        walker.step(around, clock.elapsed + length, length)
+        if stage.until_core is not None and clock.reached is None and walker.state.core[0] >= stage.until_core:
+            share = (stage.until_core - before.core[0]) / (walker.state.core[0] - before.core[0])
+            length *= max(float(share), 1e-3)
+            walker.state = before
+            walker.step(around, clock.elapsed + length, length)
+            clock.reached = clock.elapsed + length
+        clock.elapsed += length
+        record.add(around.temperature(clock.elapsed), clock.begin + clock.elapsed)
+        step = min(_GROWTH * step, longest)
+
+
+def _stage_result(walker: Walker, stage: HeatStage, around: Surroundings, record: _Record, clock: _Clock,
+                  before: _Before, coated: float) -> StageResult:
+    state, coverage = walker.state, walker.spread.coverage
+    mass = walker.mass(state)
+    dripped = state.dripped - before.dripped
+    core = np.stack([row[1] for row in record.rows[max(before.row - 1, 0):]])
+
+    def spread_of(values: np.ndarray) -> Range:
+        return range_of(values, coverage)
+
+    air = None
+    if around.is_air:
+        chamber = around.temperature(clock.elapsed)
+        humidity = around.vapour(chamber) / saturation(chamber)
+        driest = spread_of(humidity)
+        warmth = spread_of(chamber)
+        air = ((warmth.low, driest.low), (warmth.typical, driest.typical), (warmth.high, driest.high))
+    return StageResult(
+        stage.name, clock.begin, clock.begin + clock.elapsed, spread_of(state.core), spread_of(core.max(0)),
+        spread_of(state.surface), spread_of(state.mean), spread_of(1.0 - mass / before.mass),
+        spread_of(before.mass + coated - mass - dripped), spread_of(dripped), coated, air, walker.pressure,
+        around.is_air and stage.relative_humidity is None,
+        None if stage.until_core is None else clock.reached is not None,
+    )

@@ -1,0 +1,186 @@
+"""What a run gives: curves and figures with their ranges."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from handbook import spread
+from handbook.psychrometrics import wet_bulb
+from handbook.ranges import Range
+
+
+@dataclass(frozen=True)
+class Curve:
+    """A figure over time, arrays (n,): typical, and the ends of its range."""
+
+    low: np.ndarray
+    typical: np.ndarray
+    high: np.ndarray
+
+
+@dataclass(frozen=True)
+class Reached:
+    """Time in s at which something happens; None where it does not within the run. ``share`` of samples reach it."""
+
+    low: float | None
+    typical: float | None
+    high: float | None
+    share: float
+
+    @property
+    def status(self) -> str:
+        """"always" in the whole range, "never" in any sample, else "sometimes"."""
+        if self.share == 0.0:
+            return "never"
+        return "sometimes" if self.high is None or self.typical is None else "always"
+
+
+@dataclass(frozen=True)
+class Samples:
+    """Every sample, arrays (s, n) over the times of the result, row 0 typical; ``inputs`` name -> (s,)."""
+
+    chamber: np.ndarray
+    core: np.ndarray
+    surface: np.ndarray
+    mean: np.ndarray
+    mass: np.ndarray
+    water: np.ndarray
+    activity: np.ndarray
+    inputs: dict[str, np.ndarray]
+
+
+@dataclass(frozen=True)
+class StageResult:
+    """One stage at its end. Times in s from the start of the run, temperatures in K.
+
+    ``mass_lost`` is the net loss / mass at the start of the stage (negative: gained); ``evaporated``, ``dripped``
+    and ``coated`` are / green weight. ``air`` holds chamber temperature and relative humidity at the end, driest
+    first, for air stages. ``core_reached`` is None unless the stage waits for a core temperature.
+    """
+
+    name: str
+    start: float
+    end: float
+    core: Range
+    highest_core: Range
+    surface: Range
+    mean: Range
+    mass_lost: Range
+    evaporated: Range
+    dripped: Range
+    coated: float
+    air: tuple[tuple[float, float], ...] | None
+    pressure: float
+    humidity_assumed: bool
+    core_reached: bool | None
+
+    @cached_property
+    def wet_bulb(self) -> Range | None:
+        """Wet-bulb temperature in K of the chamber at the end of the stage, None in water and steam."""
+        if self.air is None:
+            return None
+        values = sorted(wet_bulb(temperature, humidity, self.pressure) for temperature, humidity in self.air)
+        return Range(values[0], values[1], values[2])
+
+
+@dataclass(frozen=True)
+class HeatResult:
+    """Curves and stage figures of one run. ``time`` (n,) in s from the start of the first stage."""
+
+    time: np.ndarray
+    samples: Samples
+    stages: tuple[StageResult, ...]
+    coverage: float
+
+    @cached_property
+    def chamber(self) -> Curve:
+        """Temperature of the surroundings in K."""
+        return self._curve(self.samples.chamber)
+
+    @cached_property
+    def surface(self) -> Curve:
+        """Surface temperature in K, the mean over the faces of a block."""
+        return self._curve(self.samples.surface)
+
+    @cached_property
+    def core(self) -> Curve:
+        """Core temperature in K."""
+        return self._curve(self.samples.core)
+
+    @cached_property
+    def mean(self) -> Curve:
+        """Mean temperature of the piece in K."""
+        return self._curve(self.samples.mean)
+
+    @cached_property
+    def mass(self) -> Curve:
+        """Mass now / green weight, coatings in it."""
+        return self._curve(self.samples.mass)
+
+    @cached_property
+    def water(self) -> Curve:
+        """Water now / green weight, water of coatings in it."""
+        return self._curve(self.samples.water)
+
+    @cached_property
+    def surface_water_activity(self) -> Curve:
+        """Water activity of the surface."""
+        return self._curve(self.samples.activity)
+
+    @property
+    def yield_(self) -> Range:
+        """Mass at the end / green weight."""
+        return self.range_of(self.samples.mass[:, -1])
+
+    def range_of(self, values: np.ndarray) -> Range:
+        """The range of one value per sample, shape (s,)."""
+        return spread.range_of(np.asarray(values, dtype=float), self.coverage)
+
+    def reached(self, times: np.ndarray) -> Reached:
+        """The range of one time in s per sample, shape (s,), infinite where not reached."""
+        low = float(np.quantile(times, 0.5 - self.coverage / 2, method="lower"))
+        high = float(np.quantile(times, 0.5 + self.coverage / 2, method="higher"))
+        typical = float(times[0])
+        ends = (min(low, typical), typical, max(high, typical))
+        return Reached(*(value if np.isfinite(value) else None for value in ends), float(np.isfinite(times).mean()))
+
+    def dominating(self, values: np.ndarray) -> str:
+        """Name of the uncertain input that moves one value per sample, shape (s,), the most."""
+        return spread.dominating(self.samples.inputs, np.asarray(values, dtype=float))
+
+    def core_times(self, target: float, start: float = 0.0) -> np.ndarray:
+        """Time in s from ``start`` until the core first is at ``target`` K, shape (s,), infinite if never."""
+        return crossing(self.time, self.samples.core, target, start) - start
+
+    def core_time(self, target: float, start: float = 0.0) -> Reached:
+        """The range of ``core_times``."""
+        return self.reached(self.core_times(target, start))
+
+    def mass_loss_time(self, fraction: float, stage: int) -> Reached:
+        """Time in s from the start of ``stage`` (a number from 0) until it lost ``fraction`` of its start mass."""
+        begin, end = self.stages[stage].start, self.stages[stage].end
+        inside = (self.time >= begin) & (self.time <= end)
+        mass = self.samples.mass[:, inside]
+        return self.reached(crossing(self.time[inside], 1.0 - mass / mass[:, :1], fraction, begin) - begin)
+
+    def _curve(self, values: np.ndarray) -> Curve:
+        ends = np.quantile(values, (0.5 - self.coverage / 2, 0.5 + self.coverage / 2), axis=0)
+        return Curve(np.minimum(ends[0], values[0]), values[0], np.maximum(ends[1], values[0]))
+
+
+def crossing(time: np.ndarray, values: np.ndarray, target: float, start: float = 0.0) -> np.ndarray:
+    """First time at or after ``start`` at which each row of ``values`` (s, n) is at or above ``target``.
+
+    Straight between the times (n,); shape (s,), infinite where it never is.
+    """
+    above = (values >= target) & (time >= start)
+    first = above.argmax(-1)
+    rows = np.arange(values.shape[0])
+    before = np.maximum(first - 1, 0)
+    rise = values[rows, first] - values[rows, before]
+    share = np.where(rise > 0, (target - values[rows, before]) / np.where(rise > 0, rise, 1.0), 1.0)
+    times = time[before] + np.clip(share, 0.0, 1.0) * (time[first] - time[before])
+    return np.where(above.any(-1), np.maximum(times, start), np.inf)

@@ -1,0 +1,123 @@
+"""A chart of curves against time: spread areas, stage bands, a target band, a limit. Positions only."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from site_build.charts import WIDTH, Tick, number_ticks, time_ticks
+
+HEIGHT, LEFT, RIGHT, TOP, BOTTOM = 380.0, 52.0, WIDTH - 92.0, 40.0, 330.0
+MOST_POINTS = 120
+
+
+@dataclass(frozen=True)
+class Curve:
+    """One quantity over time in display units, with its low and high ends (or none)."""
+
+    name: str
+    typical: Sequence[float]
+    low: Sequence[float] | None = None
+    high: Sequence[float] | None = None
+
+
+@dataclass(frozen=True)
+class Drawn:
+    """One curve as SVG path data, and where its label stands at the right end."""
+
+    name: str
+    number: int
+    path: str
+    area: str
+    label_y: float
+
+
+@dataclass(frozen=True)
+class Band:
+    """A stage of the work: its left and right edge and its words."""
+
+    left: float
+    width: float
+    label: str
+    is_odd: bool
+
+
+@dataclass(frozen=True)
+class LineChart:
+    """Everything that the template draws."""
+
+    width: float
+    height: float
+    left: float
+    right: float
+    top: float
+    bottom: float
+    curves: tuple[Drawn, ...]
+    bands: tuple[Band, ...]
+    x_axis: tuple[Tick, ...]
+    y_axis: tuple[Tick, ...]
+    target: tuple[float, float] | None
+    limit_y: float | None
+    y_label: str
+
+
+def line_chart(
+    time: Sequence[float],
+    curves: Sequence[Curve],
+    y_label: str,
+    stages: Sequence[tuple[float, float, str]] = (),
+    target: tuple[float, float] | None = None,
+    limit: float | None = None,
+    least_high: float = 0.0,
+) -> LineChart:
+    """Lay out ``curves`` over ``time`` in s. ``target`` and ``limit`` are in the curves' unit.
+
+    The vertical axis runs from 0 to a round number above all of them.
+    """
+    span = max(time[-1], 1.0)
+    highest = max([least_high, *(max(each.high if each.high is not None else each.typical) for each in curves),
+                   *(target or ()), limit or 0.0])
+    ticks = number_ticks(highest)
+    top_value = ticks[-1]
+
+    def x(at: float) -> float:
+        return LEFT + (RIGHT - LEFT) * at / span
+
+    def y(value: float) -> float:
+        return BOTTOM - (BOTTOM - TOP) * min(max(value, 0.0), top_value) / top_value
+
+    chosen = _thin(len(time))
+    drawn = [_draw(number, each, time, chosen, x, y) for number, each in enumerate(curves, 1)]
+    return LineChart(
+        WIDTH, HEIGHT, LEFT, RIGHT, TOP, BOTTOM, tuple(_spread_labels(drawn)),
+        tuple(Band(x(start), x(end) - x(start), label if x(end) - x(start) > 7.0 * len(label) else "", index % 2 == 1)
+              for index, (start, end, label) in enumerate(stages)),
+        tuple(Tick(x(at), label) for at, label in time_ticks(span)),
+        tuple(Tick(y(value), f"{value:g}") for value in ticks),
+        (y(target[1]), y(target[0])) if target else None, y(limit) if limit is not None else None, y_label,
+    )
+
+
+def _draw(number: int, curve: Curve, time, chosen, x, y) -> Drawn:
+    points = [(x(time[index]), y(curve.typical[index])) for index in chosen]
+    area = ""
+    if curve.low is not None and curve.high is not None:
+        there = [f"{x(time[index]):.1f} {y(curve.high[index]):.1f}" for index in chosen]
+        back = [f"{x(time[index]):.1f} {y(curve.low[index]):.1f}" for index in reversed(chosen)]
+        area = "M" + " L".join(there + back) + " Z"
+    return Drawn(curve.name, number, "M" + " L".join(f"{a:.1f} {b:.1f}" for a, b in points), area, points[-1][1])
+
+
+def _thin(count: int) -> list[int]:
+    step = max(count / MOST_POINTS, 1.0)
+    return sorted({min(round(index * step), count - 1) for index in range(int(count / step) + 1)} | {count - 1})
+
+
+def _spread_labels(drawn: list[Drawn], gap: float = 18.0) -> list[Drawn]:
+    # Labels of curves that end close together are pushed apart, lowest on the page last.
+    placed, floor = {}, -1e9
+    for each in sorted(drawn, key=lambda each: each.label_y):
+        floor = max(each.label_y, floor + gap)
+        placed[each.number] = floor
+    excess = max(floor - (BOTTOM - 2), 0.0)
+    return [Drawn(each.name, each.number, each.path, each.area, placed[each.number] - excess + 5) for each in drawn]

@@ -1,0 +1,23 @@
+"""What several tests share: the demo handbook, built once."""
+
+from pathlib import Path
+
+import pytest
+
+from site_build.build import build_site
+
+METHODS = Path(__file__).resolve().parent.parent / "methods"
+
+
+@pytest.fixture(scope="session")
+def methods_folder() -> Path:
+    """The demo handbook's content."""
+    return METHODS
+
+
+@pytest.fixture(scope="session")
+def demo_site(tmp_path_factory) -> Path:
+    """The demo handbook as a site, built strictly."""
+    site = tmp_path_factory.mktemp("demo") / "site"
+    build_site(METHODS, site, strict=True, shows_progress=False)
+    return site
