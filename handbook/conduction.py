@@ -8,7 +8,8 @@ convection acts), the excess of a piece is a sum of modes z_m that each relax to
 The step with u straight over the step is exact, so steps may be long. Any other law at the surface (evaporation,
 another coefficient) enters as u = T_surface + q R / (Bi k), q being the heat flow into the piece: for slab, long
 cylinder and sphere the choice of Bi then does not matter; for a block it fixes how a flow is shared over the faces,
-which is exact where q is convection at Bi. Modes faster than those kept follow u at once (the ``tail``).
+which is exact where q is convection at Bi. Modes faster than those kept are lumped into one, at the surface they
+follow u at once.
 Source: [carslaw-jaeger-1959], product rule for blocks and finite cylinders; the mode form is our own derivation.
 """
 
@@ -31,8 +32,10 @@ MAX_BIOT = 1e5
 class Modes:
     """The modes of one shape at one Biot number; each array has shape (m,), slowest mode first.
 
-    ``rate`` = lambda_m; ``core``, ``surface`` and ``mean`` are weights whose missing part is the tail's;
-    ``area_factor`` = surface area x R / volume, with R half the smallest dimension.
+    ``rate`` = lambda_m; ``core``, ``surface`` and ``mean`` are weights. The last entry stands for all modes left out:
+    ``core`` and ``mean`` sum to 1, ``surface`` to 1 less the part that follows u at once. In every mode
+    mean x rate = Bi x area_factor x surface, so heat is conserved exactly. ``area_factor`` = surface area x R /
+    volume, with R half the smallest dimension.
     """
 
     biot: float
@@ -44,18 +47,8 @@ class Modes:
 
     @property
     def surface_tail(self) -> float:
-        """Weight of the modes left out at the surface."""
+        """Weight of the modes that follow u at once at the surface."""
         return 1.0 - float(self.surface.sum())
-
-    @property
-    def core_tail(self) -> float:
-        """Weight of the modes left out at the core."""
-        return 1.0 - float(self.core.sum())
-
-    @property
-    def mean_tail(self) -> float:
-        """Weight of the modes left out in the mean."""
-        return 1.0 - float(self.mean.sum())
 
 
 @lru_cache(maxsize=256)
@@ -148,8 +141,16 @@ def _product(directions: list, ratios: list[float], biot: float) -> Modes:
     for number, factor in enumerate(factors):
         face = [each[2] if number == other else each[3] for other, each in enumerate(directions)]
         surface += factor / sum(factors) * _outer(face, np.multiply)
-    kept = np.argsort(rate, kind="stable")[:PRODUCT_MODES]
-    return Modes(biot, *(values[kept] for values in (rate, core, surface, mean)), sum(factors))
+    kept = np.argsort(rate, kind="stable")
+    count = MODES if len(directions) == 1 else PRODUCT_MODES
+    rest = rate[kept[count]] if kept.size > count else (np.sqrt(rate[-1]) + np.pi) ** 2
+    kept = kept[:count]
+    left_out = 1.0 - mean[kept].sum()
+    area_factor = sum(factors)
+    return Modes(
+        biot, np.append(rate[kept], rest), np.append(core[kept], 1.0 - core[kept].sum()),
+        np.append(surface[kept], left_out * rest / (biot * area_factor)), np.append(mean[kept], left_out), area_factor,
+    )
 
 
 def _outer(arrays: list[np.ndarray], combine) -> np.ndarray:

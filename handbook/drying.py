@@ -105,10 +105,9 @@ def mass_conductance(coefficient, vapour_share):
 
 @dataclass(frozen=True)
 class SurfaceBalance:
-    """Surface state as straight lines in the evaporation m: T = warm - cooling m, X = moist - drying (1 - f) m.
+    """Surface state as straight lines in the evaporation m: T = warm - cooling m, X = moist - drying m.
 
-    f = ``wetted`` is the share of the evaporation fed by juice or glaze lying on the surface, at the activity
-    ``film_activity``; ``vapour_share`` is the mole fraction of vapour in the chamber air. All shape (n,).
+    ``vapour_share`` is the mole fraction of vapour in the chamber air, ``conductance`` as above. All shape (n,).
     """
 
     warm: np.ndarray
@@ -117,44 +116,49 @@ class SurfaceBalance:
     drying: np.ndarray
     vapour_share: np.ndarray
     conductance: np.ndarray
-    wetted: np.ndarray
-    film_activity: float
     pressure: float
 
     def evaporation(self, isotherm: Isotherm, guess: np.ndarray) -> np.ndarray:
         """Evaporation m in kg/(m2 s), shape (n,); negative is condensation.
 
-        Root of aw(X) p_sat(T) / p - 1 + (1 - y_air) exp(-m / conductance), which falls with m: Newton steps kept
-        inside a bracket, so it converges from any guess.
+        Root of aw(X) p_sat(T) / p - 1 + (1 - y_air) exp(-m / conductance), which falls with m, so there is one root.
         """
         dry_share = 1.0 - self.vapour_share
-        fed = self.drying * (1.0 - self.wetted)
         low = self.conductance * np.log(dry_share)
-        high = np.maximum((self.moist - 1e-6) / np.maximum(fed, 1e-12), low + 1e-12)
-        # No surface stays below 200 K: the line in m ends there.
-        high = np.minimum(high, (self.warm - 200.0) / self.cooling)
-        rate = np.clip(guess, low, high)
-        for _ in range(40):
-            residual, slope = self._residual(rate, dry_share, fed, isotherm)
-            above = residual > 0
-            low, high = np.where(above, rate, low), np.where(above, high, rate)
-            step = rate - residual / slope
-            outside = (step <= low) | (step >= high)
-            step = np.where(outside, 0.5 * (low + high), step)
+        # Above: no water left at the surface, or a surface at 200 K.
+        high = np.minimum((self.moist - 1e-6) / self.drying, (self.warm - 200.0) / self.cooling)
+        high = np.maximum(high, low + 1e-12)
+        rate = start = np.minimum(np.maximum(guess, low), high)
+        for _ in range(5):
+            residual, slope = self._residual(rate, dry_share, isotherm)
+            step = np.minimum(np.maximum(rate - residual / slope, low), high)
             moved = np.abs(step - rate).max()
             rate = step
             # Newton squares the error, so what is left after this step is far smaller.
-            if moved < 1e-3 * np.abs(rate).max() or moved < 1e-9:
+            if moved < 2e-3 * np.abs(rate).max() or moved < 1e-9:
+                return rate
+        return self._bracketed(start, low, high, dry_share, isotherm)
+
+    def _bracketed(self, rate, low, high, dry_share, isotherm) -> np.ndarray:
+        # Newton steps kept inside a shrinking bracket: slower, converges from any guess.
+        for _ in range(60):
+            residual, slope = self._residual(rate, dry_share, isotherm)
+            above = residual > 0
+            low, high = np.where(above, rate, low), np.where(above, high, rate)
+            step = rate - residual / slope
+            step = np.where((step > low) & (step < high), step, 0.5 * (low + high))
+            moved = np.abs(step - rate).max()
+            rate = step
+            if moved < 1e-4 * np.abs(rate).max() or moved < 1e-9:
                 break
         return rate
 
-    def _residual(self, rate, dry_share, fed, isotherm):
+    def _residual(self, rate, dry_share, isotherm):
         temperature = self.warm - self.cooling * rate
-        activity, steepness = isotherm.activity(np.maximum(self.moist - fed * rate, 1e-6))
+        activity, steepness = isotherm.activity(np.maximum(self.moist - self.drying * rate, 1e-6))
         saturated = saturation(temperature) / self.pressure
-        active = activity + self.wetted * (self.film_activity - activity)
         film = dry_share * np.exp(-rate / self.conductance)
         # d ln p_sat / dT by Clausius and Clapeyron.
         growth = (3.146e6 - 2361.0 * temperature) / (GAS_CONSTANT_OF_VAPOUR * temperature * temperature)
-        slope = -saturated * (active * growth * self.cooling + (1.0 - self.wetted) * steepness * fed)
-        return active * saturated - 1.0 + film, slope - film / self.conductance
+        slope = -saturated * (activity * growth * self.cooling + steepness * self.drying)
+        return activity * saturated - 1.0 + film, slope - film / self.conductance

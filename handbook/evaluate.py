@@ -11,15 +11,17 @@ from handbook.errors import PageError, RangeError
 from handbook.foods import Food
 from handbook.house import House
 from handbook.ingredients import Ingredient
+from handbook.judge import safety_case
 from handbook.measures import Household, Weighed, household, weighed
 from handbook.method import Glaze, Method, Salting
 from handbook.portions import Cost, Portion, Yield, cost, portion, stated_yield
 from handbook.ranges import Range
 from handbook.resolve import find_ingredient
+from handbook.safety import Finding, findings
+from handbook.salt_course import SaltCourse, salt_course
 from handbook.schedule import Schedule, schedule
 from handbook.strength import Strength, strength
 from handbook.tables import Tables
-from handbook.timing import computed_times
 
 
 @dataclass(frozen=True)
@@ -91,6 +93,8 @@ class Report:
     allergens: tuple[str, ...]
     salt: Range
     course: Course | None
+    salted: SaltCourse | None
+    findings: tuple[Finding, ...]
 
     @property
     def sources(self) -> tuple[str, ...]:
@@ -119,13 +123,18 @@ def evaluate(method: Method, house: House, tables: Tables) -> Report:
     salt_to_water = saltings[-1].equilibrium.water_phase_salt.typical if saltings else 0.0
     course = heat_course(method, food, house, salt_to_water / (1 - salt_to_water),
                          {each.mixture.name: each.made for each in glazes})
-    timed = schedule(method.steps, {**core_durations(course), **computed_times(method, food, saltings)})
+    salted = salt_course(method, food, house, {each.mixture.name: each.made for each in saltings}, course)
+    timed = schedule(method.steps, {**core_durations(course), **(salted.durations if salted else {})})
     finished = stated_yield(method)
     at_rest = saltings[-1].equilibrium if saltings else None
     salt = at_rest.salt_mass_fraction if at_rest else Range.exact(food.native_salt)
     glaze = glazes[0] if glazes else None
     glaze_mass = _glaze_on_food(glaze, method) if glaze else 0.0
     made = [each.made for each in (*saltings, *glazes)]
+    finished_salt = salted.result.end.water_phase_salt_mean if salted else None
+    case = safety_case(method, house, food, timed, at_rest, saltings[-1].made if saltings else None, finished_salt,
+                       finished.ratio, course, allergens(food, made))
+    found = findings(case)
     return Report(
         method,
         food,
@@ -138,6 +147,8 @@ def evaluate(method: Method, house: House, tables: Tables) -> Report:
         allergens(food, made),
         salt,
         course,
+        salted,
+        found,
     )
 
 

@@ -24,7 +24,9 @@ __all__ = ["AIR_CLASSES", "INPUTS", "AirClass", "Coating", "Composition", "Curve
            "HeatStage", "Range", "Reached", "Samples", "StageResult", "crossing", "run"]
 
 _SHORTEST_FOURIER = 0.04  # first step after a change of surroundings, in half-thickness^2 / diffusivity
-_STEPS_PER_STAGE = 32
+_STEPS_PER_STAGE = 12
+_F = 4.
+ADAPT=True
 _GROWTH = 1.5  # of one time step over the one before
 
 
@@ -133,7 +135,9 @@ class _Before:
 
 def _run_until(walker: Walker, stage: HeatStage, around: Surroundings, record: _Record, clock: _Clock, until: float) -> None:
     # March to ``until`` s into the stage, or to the end of the hold of a stage that waits for the core.
-    first = min(_SHORTEST_FOURIER * walker.time_scale, until - clock.elapsed)
+    unlike = walker.biot_per_coefficient * walker.stiffness(stage) / walker.heat_modes.biot
+    coated = 4.0 if clock.elapsed > 0 else 1.0
+    first = min(coated * _SHORTEST_FOURIER / max(1.0, _F * unlike) * walker.time_scale, until - clock.elapsed)
     longest = stage.duration / _STEPS_PER_STAGE
     if stage.until_core is not None:
         longest = min(longest, 0.12 * walker.slowest_time)
@@ -141,6 +145,7 @@ def _run_until(walker: Walker, stage: HeatStage, around: Surroundings, record: _
             clock.reached = clock.elapsed
     if until > clock.elapsed:
         walker.step(around, clock.elapsed, INSTANT)
+        walker.settle()
     step = first
     while True:
         limit = until if clock.reached is None else min(until, clock.reached + stage.hold)
@@ -158,7 +163,7 @@ def _run_until(walker: Walker, stage: HeatStage, around: Surroundings, record: _
             clock.reached = clock.elapsed + length
         clock.elapsed += length
         record.add(around.temperature(clock.elapsed), clock.begin + clock.elapsed)
-        step = min(_GROWTH * step, longest)
+        step = min(step * walker.pace(before), longest) if ADAPT else min(_GROWTH * step, longest)
 
 
 def _stage_result(walker: Walker, stage: HeatStage, around: Surroundings, record: _Record, clock: _Clock,

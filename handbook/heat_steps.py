@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -17,6 +18,9 @@ from handbook.thermal import check_temperature, mixture
 
 STEFAN_BOLTZMANN = 5.670374e-8
 MOISTURE_BIOT = 2.0   # any value serves: see conduction.py
+WET_STIFFNESS = 1.0
+_WARMING_PER_STEP = 4.0
+_DRYING_PER_STEP = 0.14
 SUGAR_DEPTH = 1e-3    # m of surface that shares the sugar of a glaze; estimate
 _COLDEST_JUICE = 303.15  # K; see drying.exuded
 INSTANT = 1e-6       # s; a step that only lets the surface jump
@@ -29,18 +33,19 @@ class State:
     """One moment of all samples; arrays (n,) and modes (n, m). Steps make new arrays, so a copy is shallow."""
 
     heat: np.ndarray
-    heat_drive: np.ndarray
+    heat_flow: np.ndarray
     moisture: np.ndarray
-    moisture_drive: np.ndarray
     core: np.ndarray
     surface: np.ndarray
     mean: np.ndarray
     surface_moisture: np.ndarray
     mean_moisture: np.ndarray
     evaporation: np.ndarray
-    wetted: np.ndarray
+    spilling: np.ndarray
     dry_matter: np.ndarray
     dripped: np.ndarray
+    warming: np.ndarray
+    moistening: np.ndarray
 
     def copy(self) -> State:
         """The same arrays in a new record."""
@@ -49,8 +54,9 @@ class State:
 
 @dataclass(frozen=True)
 class Body:
-    """The piece as it is now, arrays (n,): half thickness, mass / green mass, kg solids / m3, thermal properties."""
+    """The piece as it is now, arrays (n,): mean temperature, half thickness, mass / green mass, kg solids / m3, thermal properties."""
 
+    temperature: np.ndarray
     half: np.ndarray
     mass: np.ndarray
     solid_density: np.ndarray
@@ -73,10 +79,21 @@ class Surroundings:
 
     def temperature(self, elapsed: float) -> np.ndarray:
         """Chamber temperature in K, shape (n,), ``elapsed`` s into the stage."""
+        if self.end is self.start:
+            return self.start
         return self.start + (self.end - self.start) * min(elapsed / self.duration, 1.0)
 
     def vapour(self, temperature: np.ndarray) -> np.ndarray:
         """Vapour pressure in Pa of the chamber at its ``temperature``."""
+        if temperature is self.start:
+            return self._vapour_at_start
+        return self._vapour(temperature)
+
+    @cached_property
+    def _vapour_at_start(self) -> np.ndarray:
+        return self._vapour(self.start)
+
+    def _vapour(self, temperature: np.ndarray) -> np.ndarray:
         saturated = saturation(temperature)
         if self.humidity is not None:
             return self.humidity * saturated
@@ -103,7 +120,6 @@ class Walker:
         salt = piece.salt_to_water_ratio * fractions[0]
         self.isotherm = drying.Isotherm(self.solids, fractions[2], salt)
         self.sugar = 0.0  # kg / kg green weight, on the surface
-        self.film_activity = float(self.isotherm.activity(np.array([self.green_moisture]))[0][0])
         self.green_density = mixture(
             np.broadcast_to(fractions, (spread.samples, 5)), self.start)[0]
         self.heat_modes = self._modes(stages)
@@ -114,27 +130,32 @@ class Walker:
         self.slowest_time = self.time_scale / float(self.heat_modes.rate[0])
 
     def _modes(self, stages: Sequence[HeatStage]) -> Modes:
-        # The Biot number of the stage that heats longest; evaporation stiffens a wet surface several times.
+        # Between the Biot numbers of the stage that heats longest and of the stiffest one, at the green conductivity.
         piece = self.piece
-        longest = max(stages, key=lambda stage: (stage.temperature.typical > HEATED, stage.duration))
-        coefficient = longest.coefficient.typical
-        if longest.medium == "air":
-            coefficient += 4.0 * self.spread.emissivity * STEFAN_BOLTZMANN * longest.temperature.typical**3
         _, _, conductivity = mixture(piece.composition.fractions[None, :], np.array([self.start[0]]))
-        biot = coefficient * piece.half_thickness / float(conductivity[0])
-        if piece.shape == "block" and longest.medium == "air" and piece.open_fraction > 0:
-            biot *= 3.0
+        self.biot_per_coefficient = piece.half_thickness / float(conductivity[0])
+        longest = max(stages, key=lambda stage: (stage.temperature.typical > HEATED, stage.duration))
+        coefficients = self.stiffness(longest), max(self.stiffness(stage) for stage in stages)
+        biot = self.biot_per_coefficient * (coefficients[0] * coefficients[1]) ** 0.5
         return modes(piece.shape, float(min(max(biot, 1e-3), 1e5)), piece.aspects)
+
+    def stiffness(self, stage: HeatStage) -> float:
+        """Typical coefficient in W/(m2 K) that ties the surface to the stage: film, radiation and a wet surface."""
+        film = stage.coefficient.typical
+        if stage.medium != "air":
+            return film
+        radiation = 4.0 * self.spread.emissivity * STEFAN_BOLTZMANN * stage.temperature.typical**3
+        return (film + radiation) * (WET_STIFFNESS if self.piece.open_fraction > 0 and stage.temperature.typical > HEATED else 1.0)
 
     def _initial(self) -> State:
         count = self.spread.samples
         zero = np.zeros(count)
         moist = np.full(count, self.green_moisture)
         return State(
-            np.repeat(self.start[:, None], self.heat_modes.rate.size, 1), self.start,
-            np.full((count, self.moisture_modes.rate.size), self.green_moisture), moist,
+            np.repeat(self.start[:, None], self.heat_modes.rate.size, 1), zero,
+            np.full((count, self.moisture_modes.rate.size), self.green_moisture),
             self.start, self.start, self.start, moist, moist, zero, zero,
-            np.full(count, self.solids), zero,
+            np.full(count, self.solids), zero, zero, zero,
         )
 
     def surroundings(self, stage: HeatStage) -> Surroundings:
@@ -165,12 +186,15 @@ class Walker:
 
     def step(self, around: Surroundings, elapsed: float, length: float) -> None:
         """Advance the state by ``length`` s, ending ``elapsed`` s into the stage."""
-        state, body, heat = self.state, self._body(), self.heat_modes
+        state, body, heat = self.state, self._body(0.5 * length), self.heat_modes
+        mean, mean_moisture = state.mean, state.mean_moisture
         chamber = around.temperature(elapsed)
+        juice = self._exude(length)
         decay, old, new = propagators(heat.rate, body.diffusivity * length / (body.half * body.half))
-        free = decay * state.heat + old * state.heat_drive[:, None]
-        follow = new @ heat.surface + heat.surface_tail
         resistance = body.half / (heat.biot * body.conductivity)
+        drive = (state.heat @ heat.surface + resistance * state.heat_flow) / (1.0 - heat.surface_tail)
+        free = decay * state.heat + old * drive[:, None]
+        follow = new @ heat.surface + heat.surface_tail
         film = around.coefficient
         if around.is_air:
             film = film + 4.0 * self.spread.emissivity * STEFAN_BOLTZMANN * (0.5 * (chamber + state.surface)) ** 3
@@ -180,92 +204,97 @@ class Walker:
         warm = (free @ heat.surface + weight * film * chamber) / stiffness
         lost = self.piece.open_fraction * latent_heat(state.surface)
         cooling = weight * lost / stiffness
-        rate = self._moisture_step(around, chamber, warm, cooling, body, length)
+        rate = self._moisture_step(around, chamber, warm, cooling, body, juice, length)
         surface = warm - cooling * rate
-        drive = surface + resistance * (film * (chamber - surface) - lost * rate)
-        state.heat, state.heat_drive, state.surface = free + new * drive[:, None], drive, surface
-        state.mean = state.heat @ heat.mean + heat.mean_tail * drive
-        state.core = state.heat @ heat.core + heat.core_tail * drive
-        if self.piece.exudes != "none" and length > INSTANT and state.mean.max() > _COLDEST_JUICE:
-            self._exude(around, chamber, body, length)
+        flow = film * (chamber - surface) - lost * rate
+        drive = surface + resistance * flow
+        state.heat, state.heat_flow, state.surface = free + new * drive[:, None], flow, surface
+        state.mean = state.heat @ heat.mean
+        state.core = state.heat @ heat.core
+        state.warming = (state.mean - mean) / length
+        state.moistening = (state.mean_moisture - mean_moisture) / length
 
-    def _body(self) -> Body:
-        # Properties at the mean temperature and moisture of now; lengths shrink with the volume.
-        water = self.solids * self.state.mean_moisture
+    def _body(self, ahead: float = 0.0) -> Body:
+        # Properties at the mean temperature and moisture expected ``ahead`` s from now; lengths shrink with volume.
+        temperature = self.state.mean + ahead * self.state.warming
+        water = self.solids * (self.state.mean_moisture + ahead * self.state.moistening)
         total = water + self.solids
         fractions = np.empty((water.size, 5))
         fractions[:, 0] = water / total
         np.divide(self.parts, total[:, None], out=fractions[:, 1:])
-        density, capacity, conductivity = mixture(fractions, self.state.mean)
+        density, capacity, conductivity = mixture(fractions, temperature)
         conductivity = conductivity * self.conductivity_factor
         capacity = capacity * self.capacity_factor
         half = self.green_half * np.cbrt(total * self.green_density / density)
-        return Body(half, total, self.solids * density / total, capacity, conductivity, conductivity / (density * capacity))
+        return Body(temperature, half, total, self.solids * density / total, capacity, conductivity, conductivity / (density * capacity))
 
-    def _moisture_step(self, around, chamber, warm, cooling, body, length) -> np.ndarray:
-        # Evaporation in kg/(m2 s); moves the moisture modes of the state.
+    def _moisture_step(self, around, chamber, warm, cooling, body, juice, length) -> np.ndarray:
+        # Evaporation in kg/(m2 s); moves the moisture modes of the state. ``juice`` (kg / kg green weight) left the
+        # inside during the step: it wets the surface, and what would make that wetter than the inside drips off.
         state, open_fraction = self.state, self.piece.open_fraction
         if not (around.is_air and open_fraction > 0):
-            state.evaporation = np.zeros_like(warm)
-            state.moisture_drive = state.surface_moisture
+            state.evaporation = state.spilling = np.zeros_like(warm)
+            state.dripped = state.dripped + juice
             if open_fraction > 0:
-                self._level_moisture(body.half / open_fraction, length)
+                self._level_moisture(body, length)
             return state.evaporation
         own = self.moisture_modes
         reach = body.half / open_fraction
-        diffusivity = drying.moisture_diffusivity(state.mean) * self.diffusivity_factor
+        area = self._area(body.half) * open_fraction
+        fed = juice / (area * length)
+        spilling = np.minimum(state.spilling, fed)
+        diffusivity = drying.moisture_diffusivity(body.temperature) * self.diffusivity_factor
         decay, old, new = propagators(own.rate, diffusivity * length / (reach * reach))
-        free = decay * state.moisture + old * state.moisture_drive[:, None]
-        follow = new @ own.surface + own.surface_tail
         resistance = reach / (own.biot * body.solid_density * diffusivity)
-        moist = (free @ own.surface) / (1.0 - follow)
+        drive = (state.moisture @ own.surface - resistance * (state.evaporation - fed + spilling)) / (1.0 - own.surface_tail)
+        free = decay * state.moisture + old * drive[:, None]
+        follow = new @ own.surface + own.surface_tail
         per_rate = follow * resistance / (1.0 - follow)
+        moist = (free @ own.surface) / (1.0 - follow) + per_rate * fed
         vapour = around.vapour(chamber) / self.pressure
         conductance = drying.mass_conductance(around.coefficient, vapour)
-        balance = drying.SurfaceBalance(warm, cooling, moist, per_rate, vapour, conductance, state.wetted,
-                                        self.film_activity, self.pressure)
+        balance = drying.SurfaceBalance(warm, cooling, moist, per_rate, vapour, conductance, self.pressure)
         rate = balance.evaporation(self.isotherm, state.evaporation)
-        inner = (1.0 - state.wetted) * rate
-        state.surface_moisture = np.maximum(moist - per_rate * inner, 1e-6)
-        state.moisture_drive = state.surface_moisture - resistance * inner
-        state.moisture = free + new * state.moisture_drive[:, None]
-        state.mean_moisture = state.moisture @ own.mean + own.mean_tail * self.green_moisture
+        surface = moist - per_rate * rate
+        state.spilling = np.minimum(np.maximum(surface - state.mean_moisture, 0.0) / per_rate, fed)
+        state.surface_moisture = np.maximum(surface - per_rate * state.spilling, 1e-6)
+        state.moisture = free + new * (state.surface_moisture - resistance * (rate - fed + state.spilling))[:, None]
+        state.mean_moisture = state.moisture @ own.mean
+        state.dripped = state.dripped + 0.5 * (spilling + state.spilling) * area * length
         state.evaporation = rate
         return rate
 
-    def _level_moisture(self, reach, length) -> None:
+    def _level_moisture(self, body, length) -> None:
         # No evaporation: the profile levels out with a closed surface (u = T_surface, no flow).
         state, own = self.state, self.moisture_modes
-        diffusivity = drying.moisture_diffusivity(state.mean) * self.diffusivity_factor
+        reach = body.half / self.piece.open_fraction
+        diffusivity = drying.moisture_diffusivity(body.temperature) * self.diffusivity_factor
         decay, old, new = propagators(own.rate, diffusivity * length / (reach * reach))
-        free = decay * state.moisture + old * state.moisture_drive[:, None]
+        free = decay * state.moisture + old * state.surface_moisture[:, None]
         surface = (free @ own.surface) / (1.0 - own.surface_tail - new @ own.surface)
-        state.surface_moisture = state.moisture_drive = surface
+        state.surface_moisture = surface
         state.moisture = free + new * surface[:, None]
-        state.mean_moisture = state.moisture @ own.mean + own.mean_tail * self.green_moisture
+        state.mean_moisture = state.moisture @ own.mean
 
-    def _exude(self, around, chamber, body, length) -> None:
-        # Juice leaves in proportion everywhere; in air it first feeds the evaporation of the next step.
-        state = self.state
-        held = self.green_moisture - drying.exuded(self.piece.exudes, state.mean) * self.exudation_factor / self.solids
-        excess = np.maximum(state.mean_moisture - held, 0.0)
-        share = -np.expm1(-length / drying.EXUDATION_TIME) * excess / state.mean_moisture
+    def _exude(self, length: float) -> np.ndarray:
+        # Juice in kg / kg green weight that leaves the inside during the coming step, in proportion everywhere: the
+        # excess over what the muscle holds drains with one time constant, while warming lowers what it holds.
+        state, kind = self.state, self.piece.exudes
+        ahead = state.mean + length * np.exp(-length / self.slowest_time) * state.warming
+        if kind == "none" or length <= INSTANT or max(ahead.max(), state.mean.max()) <= _COLDEST_JUICE:
+            return np.zeros_like(ahead)
+        scale = self.exudation_factor / self.solids
+        excess = state.mean_moisture - self.green_moisture + scale * drying.exuded(kind, state.mean)
+        undrained = state.mean_moisture - self.green_moisture + scale * drying.exuded(kind, ahead)
+        excess = np.maximum(excess, 0.0)
+        steps = length / drying.EXUDATION_TIME
+        kept = excess * np.exp(-steps) + (undrained - excess) * -np.expm1(-steps) / steps
+        share = np.maximum(undrained - kept, 0.0) / state.mean_moisture
         juice = self.solids * share * state.mean_moisture
         state.moisture = state.moisture * (1.0 - share)[:, None]
-        state.moisture_drive = state.moisture_drive * (1.0 - share)
         state.surface_moisture = state.surface_moisture * (1.0 - share)
         state.mean_moisture = state.mean_moisture * (1.0 - share)
-        evaporated = 0.0
-        if around.is_air and self.piece.open_fraction > 0:
-            area = self._area(body.half) * self.piece.open_fraction
-            vapour = around.vapour(chamber) / self.pressure
-            wet = np.minimum(self.film_activity * saturation(state.surface) / self.pressure, 0.98)
-            conductance = drying.mass_conductance(around.coefficient, vapour)
-            possible = np.maximum(conductance * np.log((1.0 - vapour) / (1.0 - wet)), 1e-9)
-            evaporated = np.minimum(state.wetted * state.evaporation * area * length, juice)
-            flow = juice / (area * length)
-            state.wetted = flow / (flow + possible)
-        state.dripped = state.dripped + juice - np.maximum(evaporated, 0.0)
+        return juice
 
     def coat(self, coating: Coating) -> None:
         """Brush on one coating: its mass, its water into the surface, and the heat it takes up."""
@@ -283,6 +312,18 @@ class Walker:
         else:
             dry += water
         state.dry_matter = state.dry_matter + dry
+        self.settle()
+
+    def pace(self, before: State) -> float:
+        """Factor for the next step so that surface temperature and moisture change by about as much as allowed."""
+        now = self.state
+        change = np.abs(now.surface - before.surface).mean() / _WARMING_PER_STEP
+        dried = np.abs(now.surface_moisture / before.surface_moisture - 1.0).mean() / _DRYING_PER_STEP
+        return min(max(1.0 / max(change, dried, 1e-6), 0.4), 1.8)
+
+    def settle(self) -> None:
+        """Forget how fast things changed: what follows is a new beginning."""
+        self.state.warming = self.state.moistening = np.zeros_like(self.state.mean)
 
     def _sweeten(self, sugar: float) -> None:
         # The sugar of a glaze binds water in the outer layer only.

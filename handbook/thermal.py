@@ -36,6 +36,7 @@ CONDUCTIVITY = np.array([  # W/(m K)
     [2.0141e-1, 1.3874e-3, -4.3312e-6],
     [3.2962e-1, 1.4011e-3, -2.9069e-6],
 ])
+_ALL = np.concatenate((DENSITY, SPECIFIC_HEAT, CONDUCTIVITY)).T
 
 
 @dataclass(frozen=True)
@@ -115,11 +116,11 @@ def mixture(fractions: np.ndarray, temperature: np.ndarray) -> tuple[np.ndarray,
 
     No checks: the caller keeps the range of ``density``.
     """
-    powers = _powers(temperature)
-    volumes = fractions / (powers @ DENSITY.T)
+    each = _powers(temperature) @ _ALL
+    volumes = fractions / each[:, :5]
     specific_volume = volumes.sum(-1)
-    heat = (fractions * (powers @ SPECIFIC_HEAT.T)).sum(-1)
-    conducted = (volumes * (powers @ CONDUCTIVITY.T)).sum(-1) / specific_volume
+    heat = (fractions * each[:, 5:10]).sum(-1)
+    conducted = (volumes * each[:, 10:]).sum(-1) / specific_volume
     return 1.0 / specific_volume, heat, conducted
 
 
@@ -145,4 +146,7 @@ def _mixture(composition: Composition, temperature):
 
 def _powers(temperature: np.ndarray) -> np.ndarray:
     celsius = temperature - 273.15
-    return np.stack((np.ones_like(celsius), celsius, celsius * celsius), axis=-1)
+    powers = np.ones((*np.shape(celsius), 3))
+    powers[..., 1] = celsius
+    powers[..., 2] = celsius * celsius
+    return powers

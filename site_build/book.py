@@ -8,6 +8,7 @@ from pathlib import Path
 
 from handbook.errors import FaultsError, PageError
 from handbook.evaluate import Report, evaluate
+from handbook.judge import stop_faults
 from handbook.house import House, read_house, vocabulary
 from handbook.method import Vocabulary
 from handbook.read_method import read_method
@@ -24,6 +25,7 @@ GENERATED = {
     "brines.md": "Brines side by side",
     "weights.md": "What a cup weighs",
     "strength.md": "Brine strength",
+    "limits.md": "Safety limits",
     "sources.md": "Sources",
     "glossary.md": "Words of the trade",
     "figures.md": "How the figures are made",
@@ -148,6 +150,7 @@ def _page(folder: Path, path: str, known: set[str], words: Vocabulary, house: Ho
         if method is not None and not found:
             try:
                 report = evaluate(method, house, tables)
+                faults += stop_faults(method, report.findings)
             except PageError as error:
                 faults.append(error)
     return Page(path, text, report), faults

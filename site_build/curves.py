@@ -2,12 +2,25 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from handbook.evaluate import Report
 from handbook.heating import thickness_range
 from handbook.house import House
 from handbook.units import celsius
+from handbook.uptake import freshening_minutes
 from site_build.line_chart import Curve, line_chart
 from site_build.render import render
+
+
+_ADVICE = {
+    "thickness": "sort the pieces by a rule",
+    "airflow": "the same vents and load every time",
+    "humidity": "a wet-bulb thermometer in the chamber tells it",
+    "chamber temperature": "a second thermometer beside the food tells it",
+    "start temperature": "measure the core before it goes in",
+    "moisture transport": "no cook can measure it, so plan for the long end",
+}
 
 
 def heat_html(report: Report, house: House, root: str) -> str:
@@ -33,7 +46,50 @@ def heat_html(report: Report, house: House, root: str) -> str:
     chart = line_chart(time, curves, "°C", bands, (max(targets) - 0.5, max(targets) + 0.5) if targets else None)
     dominating = result.dominating(result.samples.core[:, chosen[len(chosen) // 2]])
     return render("heat.html", report=report, course=course, chart=chart, stages=stages, root=root, first=bands[0][2],
-                  thickness=thickness_range(report.method, house), dominating=dominating)
+                  thickness=thickness_range(report.method, house), dominating=dominating,
+                  advice=_ADVICE.get(dominating, ""))
+
+
+def salt_html(report: Report, house: House, root: str) -> str:
+    """The salt section, or nothing for a page without a salting."""
+    course = report.salted
+    if course is None:
+        return ""
+    salted, result = course.salted, course.result
+    line = result.timeline
+    start = result.stages[course.salting_index].start
+    chosen = [index for index, at in enumerate(line.seconds) if at >= start]
+    time = [float(line.seconds[index]) - start for index in chosen]
+    curves = [_percent(name, band, chosen) for name, band in
+              (("mean", line.water_phase_mean), ("centre", line.water_phase_centre), ("outer", line.water_phase_outer))]
+    rest = salted.equilibrium_salt_mass_fraction
+    bands = [(stage.start - start, stage.start - start + stage.stage.duration.typical, "+".join(map(str, numbers)))
+             for numbers, stage in zip(course.steps, result.stages, strict=True) if stage.start >= start]
+    at_rest = report.saltings[-1].equilibrium.water_phase_salt.typical * 100 if rest is not None and report.saltings else None
+    chart = line_chart(time, curves, "% salt in the water phase", bands, None, at_rest)
+    stated = salted.stage.duration
+    fresh = freshening_minutes(result) if salted.salt_mass_fraction.typical > 0.012 else ()
+    return render(
+        "salt.html", report=report, course=course, chart=chart, root=root, in_hours=_in_hours, stated=stated,
+        rows=list(zip(course.steps, result.stages, strict=True)), freshening=fresh,
+        thicknesses=[(each, _verdict(each.hours, stated)) for each in course.by_thickness], rule_of_thumb="",
+    )
+
+
+def _in_hours(found):
+    return replace(found, **{end: None if getattr(found, end) is None else getattr(found, end) / 3600 for end in ("low", "typical", "high")})
+
+
+def _verdict(hours, stated) -> str:
+    if hours.typical is None:
+        return "never"
+    low, high = (hours.low or 0.0) * 3600, (hours.high if hours.high is not None else float("inf")) * 3600
+    return "short" if stated.high < low else "over" if stated.low > high else "fits"
+
+
+def _percent(name: str, band, chosen) -> Curve:
+    low, typical, high = ([100 * float(end[index]) for index in chosen] for end in (band.low, band.typical, band.high))
+    return Curve(name, typical, low, high)
 
 
 def _curve(name: str, values, chosen) -> Curve:

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from itertools import pairwise
 
 from site_build.charts import WIDTH, Tick, number_ticks, time_ticks
 
@@ -114,10 +115,8 @@ def _thin(count: int) -> list[int]:
 
 
 def _spread_labels(drawn: list[Drawn], gap: float = 18.0) -> list[Drawn]:
-    # Labels of curves that end close together are pushed apart, lowest on the page last.
-    placed, floor = {}, -1e9
-    for each in sorted(drawn, key=lambda each: each.label_y):
-        floor = max(each.label_y, floor + gap)
-        placed[each.number] = floor
-    excess = max(floor - (BOTTOM - 2), 0.0)
-    return [Drawn(each.name, each.number, each.path, each.area, placed[each.number] - excess + 5) for each in drawn]
+    # Labels of curves that end close together would not say which is which: the key beside the chart does.
+    ends = sorted(each.label_y for each in drawn)
+    if any(after - before < gap for before, after in pairwise(ends)):
+        return [replace(each, name="") for each in drawn]
+    return [replace(each, label_y=each.label_y + 5) for each in drawn]

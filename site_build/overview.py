@@ -9,6 +9,8 @@ from types import SimpleNamespace
 import yaml
 
 from handbook import solution
+from handbook.limits import limits
+from handbook.safety import RULES
 from handbook.sources import sources
 from handbook.units import kitchen_volume
 from site_build.book import Book
@@ -77,7 +79,10 @@ def _figures(book: Book) -> dict:
 
 
 def _limits(book: Book) -> dict:
-    return {}
+    by_rule: dict[str, list] = {rule: [] for rule in RULES}
+    for each in limits().values():
+        by_rule[each.rule].append(each)
+    return {"rules": [(rule, RULES[rule], rows) for rule, rows in by_rule.items() if rows]}
 
 
 @lru_cache

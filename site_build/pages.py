@@ -7,7 +7,7 @@ import re
 from site_build.blocks import marker
 from site_build.book import Book, Page
 from site_build.charts import timing_chart
-from site_build.curves import heat_html
+from site_build.curves import heat_html, salt_html
 from site_build.overview import MEASURE_WORDS
 from site_build.render import render
 
@@ -39,9 +39,10 @@ def method_html(page: Page, body: str, book: Book) -> str:
         body = place.sub(lambda _, part=parts.get(number, ""): part, body)
     jumps = _jumps(page, book)
     prices = bool(book.house.prices)
-    after = heat_html(report, book.house, root)
-    after += render("portion.html", report=report, root=root, currency=book.house.currency, has_prices=prices)
-    return render("head.html", report=report, root=root, jumps=jumps) + body + after
+    after = salt_html(report, book.house, root) + heat_html(report, book.house, root)
+    after += render("safety.html", findings=report.findings, root=root)
+    portions = render("portion.html", report=report, root=root, currency=book.house.currency, has_prices=prices)
+    return render("head.html", report=report, root=root, jumps=jumps) + body + after + portions + render("batch_sheet.html", report=report)
 
 
 def _block_parts(page: Page, book: Book, root: str) -> dict[int, str]:
@@ -102,6 +103,8 @@ def _jumps(page: Page, book: Book) -> list[tuple[str, str]]:
             jumps.append(
                 (block.kind, {"steps": "Steps and time", "pieces": "Pieces", "keeping": "Keeping"}[block.kind])
             )
+    if page.report.salted is not None:
+        jumps.append(("salt", "How salty, and when"))
     if page.report.course is not None:
         jumps.append(("heat", "Core temperature"))
     return [*jumps, ("portion", "Portion and cost"), ("safety", "Safety")]

@@ -1,0 +1,184 @@
+"""Ingoing nitrite and nitrate by the inspector's formulas, and the foods that may take them.
+
+All formulas are those of [fsis-calculations-handbook]; its percentages are entered here as fractions. Parts per
+million are by mass of sodium nitrite (or nitrate) on the mass that each formula names: never compare two bases.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from handbook.errors import RangeError
+
+PPM = 1e6
+# Molar masses in g/mol, from standard atomic weights (Na 22.990, K 39.098, N 14.007, O 15.999).
+_MOLAR_MASS = {
+    "sodium nitrite": 68.995,
+    "potassium nitrite": 85.103,
+    "sodium nitrate": 84.994,
+    "potassium nitrate": 101.102,
+}
+_MEATS = ("pork", "beef", "lamb", "poultry", "game")
+_NITRITE_FISH = ("salmon", "sablefish", "shad")  # 21 CFR 172.175(a)(2)
+
+
+@dataclass(frozen=True)
+class Permission:
+    """Whether a food may take nitrite or nitrate; ``limit`` is the id of the limit that says so."""
+
+    allowed: bool
+    limit: str
+    reason: str
+
+
+def pumped_ppm(nitrite_mass: float, pump_fraction: float, pickle_mass: float) -> float:
+    """Ingoing ppm on green weight of food pumped with pickle.
+
+    ppm = nitrite x pump x 10^6 / pickle
+
+    Parameters
+    ----------
+    nitrite_mass, pickle_mass : float [kg]
+        Nitrite (or nitrate) in the whole pickle, and the whole pickle by weight, not by volume.
+    pump_fraction : float [-]
+        Pickle taken up / green weight, above 0 to 1.
+
+    Raises
+    ------
+    RangeError  an argument lies outside these limits
+
+    Notes
+    -----
+    Source: [fsis-calculations-handbook], page 19 (formula read as quoted).
+
+    Examples
+    --------
+    >>> round(pumped_ppm(2, 0.10, 1000))
+    200
+    """
+    _check_cure(nitrite_mass, pickle_mass=pickle_mass)
+    _check_fraction("pump_fraction", pump_fraction)
+    return nitrite_mass * pump_fraction * PPM / pickle_mass
+
+
+def immersed_pickup_ppm(nitrite_mass: float, pickup_fraction: float, pickle_mass: float) -> float:
+    """Ingoing ppm of food that stays in a cover pickle for a limited time (method one: pick-up).
+
+    ppm = nitrite x pick-up x 10^6 / pickle; the food takes up no more than the pickle it gains.
+    ``pickup_fraction`` is the weight gained / green weight. Units, errors and source as `pumped_ppm`, page 21 to 22.
+    """
+    _check_cure(nitrite_mass, pickle_mass=pickle_mass)
+    _check_fraction("pickup_fraction", pickup_fraction)
+    return nitrite_mass * pickup_fraction * PPM / pickle_mass
+
+
+def immersed_equilibrium_ppm(nitrite_mass: float, food_mass: float, pickle_mass: float) -> float:
+    """Ingoing ppm of food that stays in a cover pickle until both are level (method two).
+
+    ppm = nitrite x 10^6 / (green weight + pickle)
+
+    Masses in kg, all above 0 (nitrite may be 0), else RangeError.
+    Source: [fsis-calculations-handbook], page 22 (formula read as quoted).
+
+    >>> round(immersed_equilibrium_ppm(0.02, 80, 20))
+    200
+    """
+    _check_cure(nitrite_mass, food_mass=food_mass, pickle_mass=pickle_mass)
+    return nitrite_mass * PPM / (food_mass + pickle_mass)
+
+
+def dry_cured_ppm(nitrite_mass: float, food_mass: float) -> float:
+    """Ingoing ppm on green weight of food with a dry cure rubbed on: nitrite x 10^6 / green weight.
+
+    Masses in kg, food above 0, else RangeError. Source: [fsis-calculations-handbook], page 24 (read as quoted).
+
+    >>> round(dry_cured_ppm(1 / 16, 100))
+    625
+    """
+    _check_cure(nitrite_mass, food_mass=food_mass)
+    return nitrite_mass * PPM / food_mass
+
+
+def comminuted_ppm(nitrite_mass: float, food_mass: float) -> float:
+    """Ingoing ppm on green weight of minced food with the cure mixed in: nitrite x 10^6 / green weight.
+
+    Masses in kg, food above 0, else RangeError. Source: [fsis-calculations-handbook], page 15 (read as quoted).
+
+    >>> round(comminuted_ppm(0.25 / 16, 100), 2)
+    156.25
+    """
+    return dry_cured_ppm(nitrite_mass, food_mass)
+
+
+def cure_mix_mass(ppm: float, basis_mass: float, nitrite_mass_fraction: float) -> float:
+    """Curing salt in kg that gives ``ppm`` on ``basis_mass`` kg (green weight, or food and pickle together).
+
+    mix = ppm x basis / (10^6 x nitrite fraction of the mix). RangeError unless ppm >= 0, basis > 0 and the
+    fraction lies above 0 to 1. Source: [fsis-calculations-handbook], page 15, solved for the mix.
+
+    >>> round(cure_mix_mass(156.25, 100, 0.0625), 6)
+    0.25
+    """
+    _check_cure(ppm, basis_mass=basis_mass)
+    _check_fraction("nitrite_mass_fraction", nitrite_mass_fraction)
+    return ppm * basis_mass / (PPM * nitrite_mass_fraction)
+
+
+def as_sodium(mass: float, salt: str) -> float:
+    """Mass in kg of the sodium salt that brings as much nitrite (or nitrate) as ``mass`` kg of ``salt``.
+
+    ``salt`` is one of sodium or potassium nitrite or nitrate, else RangeError. The regulation's limits other than
+    those for bacon hold by weight for either salt (read in the Handbook's introduction); use this for bacon and to
+    compare doses. Source: molar masses from standard atomic weights.
+
+    >>> round(as_sodium(148, "potassium nitrite"))
+    120
+    """
+    if salt not in _MOLAR_MASS:
+        raise RangeError(f"salt {salt}", mass, ", ".join(_MOLAR_MASS))
+    return mass * _MOLAR_MASS[f"sodium {salt.split()[-1]}"] / _MOLAR_MASS[salt]
+
+
+def cure_process(salting_kind: str) -> str:
+    """The regulation's word for a kind of salting: "pumped", "immersed", "dry-cured"; "" where it has none."""
+    return {
+        "injection": "pumped",
+        "immersion": "immersed",
+        "equilibrium": "immersed",
+        "dry cure": "dry-cured",
+    }.get(salting_kind, "")
+
+
+def is_bacon(food_name: str) -> bool:
+    """Whether the food is pork belly, for which bacon's own limits hold."""
+    return "belly" in food_name
+
+
+def may_take(food_name: str, food_class: str, salt: str = "nitrite") -> Permission:
+    """Whether ``salt`` (nitrite or nitrate) may go into this food at all.
+
+    Source: the permitted foods of 21 CFR 172.170 and 172.175 and 9 CFR 424.21(c) and 424.22(b); that nothing else
+    may take them is an inference from memory.
+    """
+    if salt == "nitrate" and is_bacon(food_name):
+        return Permission(False, "nitrate-bacon", "no nitrate in bacon")
+    if food_class in _MEATS:
+        return Permission(True, "", "meat, poultry and game may be cured")
+    if food_class == "fish" and food_name.startswith(_NITRITE_FISH):
+        return Permission(True, f"{salt}-fish", "smoked, cured salmon, sablefish and shad are named")
+    if food_class == "fish" and food_name.startswith("tuna") and salt == "nitrite":
+        return Permission(True, "nitrite-tuna", "smoked, cured tuna is named, for colour only")
+    return Permission(False, f"{salt}-other-food", f"no regulation names {food_name} for {salt}")
+
+
+def _check_cure(amount: float, **masses: float) -> None:
+    if not amount >= 0:
+        raise RangeError("nitrite_mass", amount, "0 or more, kg")
+    for name, mass in masses.items():
+        if not mass > 0:
+            raise RangeError(name, mass, "above 0, kg")
+
+
+def _check_fraction(name: str, value: float) -> None:
+    if not 0 < value <= 1:
+        raise RangeError(name, value, "above 0 and up to 1 (10 % is 0.10)")

@@ -1,0 +1,254 @@
+"""The course of one method through salt: from its steps to the stages of the uptake model, and what comes out."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from handbook.brine import MakeUp
+from handbook.course import Course
+from handbook.diffusivity import salt_diffusivity, sugar_diffusivity
+from handbook.errors import PageError, RangeError
+from handbook.foods import Food
+from handbook.heating import surroundings, thickness_range
+from handbook.house import House
+from handbook.method import Method, Salting, Step
+from handbook.ranges import Range
+from handbook.uptake import Piece, Stage, ThicknessTime, UptakeResult, hours_to_target, run, with_bath_scaled
+
+WATER_SPREAD = 0.03  # relative, of a food's water from one animal to the next (estimate of the handbook)
+NATIVE_SPREAD = 0.30  # relative, of its own sodium (estimate of the handbook)
+WARMEST = 323.15  # K: salt in hot food is counted as spreading no faster than at 50 degC, where data end
+FIRST_GUESS = 24 * 3600.0
+#: Weight gained in brine by its strength, of green weight, near the end: (strength, low, typical, high). Estimates
+#: that agree with the published signs (gain below about 18 % salt, loss above) [brining-gain].
+TYPICAL_GAIN = (
+    (0.00, 0.00, 0.00, 0.00), (0.03, 0.03, 0.06, 0.10), (0.06, 0.04, 0.09, 0.14), (0.10, 0.02, 0.06, 0.12),
+    (0.15, -0.04, 0.02, 0.07), (0.20, -0.09, -0.03, 0.02), (0.27, -0.15, -0.09, -0.04),
+)
+
+
+@dataclass(frozen=True)
+class SaltCourse:
+    """The uptake run of a method: which steps each stage stands for, the aim, and the tables around it."""
+
+    result: UptakeResult
+    steps: tuple[tuple[int, ...], ...]
+    salting_index: int
+    target: float | None
+    durations: dict[int, Range]
+    by_thickness: tuple[ThicknessTime, ...]
+    half_bath: Range | None
+    double_bath: Range | None
+
+    @property
+    def salted(self):
+        """The stage result of the (last) salting itself."""
+        return self.result.stages[self.salting_index]
+
+
+def salt_course(
+    method: Method, food: Food, house: House, makes: dict[str, MakeUp], course: Course | None
+) -> SaltCourse | None:
+    """Run the uptake model over the method's steps; None for a page without a salting.
+
+    ``makes`` are the saltings as made up for the written batch, by name.
+
+    Raises
+    ------
+    PageError   a step asks for what the model cannot do, with its line
+    """
+    if not any(step.stage in ("salt", "ferment") for step in method.steps) or not method.saltings:
+        return None
+    try:
+        piece = _piece(method, food, house)
+        stages, steps, salting_index = _stages(method, food, house, makes, course)
+        if salting_index is None:
+            return None
+        salting = _salting_of(method, steps[salting_index])
+        target = _target(salting, food)
+        stages, durations = _computed(piece, stages, steps, salting_index, target, method)
+        result = run(piece, stages, target=target)
+        return SaltCourse(result, steps, salting_index, target, durations,
+                          _by_thickness(piece, stages[salting_index], result, salting_index, target, house),
+                          *_other_baths(piece, stages, salting_index))
+    except RangeError as error:
+        line = next(step.line for step in method.steps if step.stage in ("salt", "ferment"))
+        raise PageError(method.file, line, f"steps: {error.name}", f"{error.value:.4g}", error.allowed) from None
+
+
+def _piece(method: Method, food: Food, house: House) -> Piece:
+    pieces = method.pieces
+    block = pieces.shape == "block"
+    names = (food.food_class, food.name, food.fat)
+    return Piece(
+        shape=pieces.shape, thickness=thickness_range(method, house),
+        width=pieces.width.middle if block else None, length=pieces.length.middle if block else None,
+        skin_closed=pieces.skin != "off" and pieces.shape in ("slab", "block"),
+        water_fraction=Range(food.water * (1 - WATER_SPREAD), food.water, min(food.water * (1 + WATER_SPREAD), 0.985)),
+        fat_fraction=food.fat,
+        native_salt_fraction=Range(*(food.native_salt * (1 + sign * NATIVE_SPREAD) for sign in (-1, 0, 1))),
+        density=food.density, mass=method.batches.written_for.low,
+        salt_diffusivity=salt_diffusivity(*names), sugar_diffusivity=sugar_diffusivity(*names),
+    )
+
+
+def _stages(method: Method, food: Food, house: House, makes: dict[str, MakeUp], course: Course | None):
+    stages: list[Stage] = []
+    steps: list[tuple[int, ...]] = []
+    salting_index = None
+    for number, step in enumerate(method.steps, 1):
+        salting = _used(step, method)
+        if salting is not None:
+            together = stages and salting_index == len(stages) - 1 and _salting_of(method, steps[-1]) is salting
+            if together:
+                stages[-1] = _longer(stages[-1], step, house)
+                steps[-1] = (*steps[-1], number)
+            else:
+                stages.append(_salting_stage(step, salting, makes[salting.name], method, food, house))
+                steps.append((number,))
+                salting_index = len(stages) - 1
+        elif salting_index is not None:
+            stage = _later_stage(step, number, method, house, course)
+            if stage is not None:
+                stages.append(stage)
+                steps.append((number,))
+    return stages, tuple(steps), salting_index
+
+
+def _used(step: Step, method: Method) -> Salting | None:
+    if step.stage == "salt":
+        return method.salting(step.use)
+    if step.stage == "ferment":
+        return method.salting(step.use) if step.use else method.saltings[0]
+    return None
+
+
+def _salting_of(method: Method, numbers: tuple[int, ...]) -> Salting:
+    return _used(method.steps[numbers[-1] - 1], method)
+
+
+def _salting_stage(step: Step, salting: Salting, made: MakeUp, method: Method, food: Food, house: House) -> Stage:
+    batch = method.batches.written_for.low
+    per_food = {what: Range(*sorted(made.total(what, end) / batch for end in ("low", "typical", "high")))
+                for what in ("water", "salt", "sugars")}
+    stage = Stage(
+        kind="soak", duration=Range.of(step.time) if step.time else Range.exact(FIRST_GUESS),
+        temperature=_temperature(step, house), bath_water=per_food["water"], bath_salt=per_food["salt"],
+        bath_sugar=per_food["sugars"], name=salting.name,
+    )
+    if salting.kind == "injection":
+        pump = Range.of(salting.pump)
+        return replace(stage, kind="inject", pump=pump, pump_salt_fraction=Range.exact(made.salt_mass_fraction),
+                       pump_sugar_fraction=Range.exact(made.sugar_mass_fraction))
+    if salting.is_dry:
+        return replace(stage, kind="dry cure")
+    return replace(stage, weight_gain=_gain(step, made, food))
+
+
+def _gain(step: Step, made: MakeUp, food: Food) -> Range:
+    if step.gain:
+        return Range.of(step.gain)
+    if step.loss:
+        return Range(-step.loss.high, -step.loss.middle, -step.loss.low)
+    if food.food_class in ("cheese", "egg", "tofu", "vegetable"):
+        return Range.exact(0.0)
+    strength = min(made.solution_salt, TYPICAL_GAIN[-1][0])
+    for (weak, *below), (strong, *above) in zip(TYPICAL_GAIN, TYPICAL_GAIN[1:], strict=False):
+        if weak <= strength <= strong:
+            part = (strength - weak) / (strong - weak)
+            # Fatty fish takes up half as much.
+            scale = 0.5 if food.food_class == "fish" and food.fat > 0.05 else 1.0
+            return Range(*(scale * (low + part * (high - low)) for low, high in zip(below, above, strict=True)))
+    return Range.exact(0.0)
+
+
+def _longer(stage: Stage, step: Step, house: House) -> Stage:
+    more = Range.of(step.time) if step.time else Range.exact(FIRST_GUESS)
+    longer = more.typical > stage.duration.typical
+    gain = {"weight_gain": Range.of(step.gain)} if step.gain and stage.kind == "soak" else {}
+    return replace(stage, duration=stage.duration.plus(more),
+                   temperature=_temperature(step, house) if longer else stage.temperature, **gain)
+
+
+def _later_stage(step: Step, number: int, method: Method, house: House, course: Course | None) -> Stage | None:
+    nothing = Range.exact(0.0)
+    duration = Range.of(step.time) if step.time else Range.exact(3600.0)
+    common = {"duration": duration, "temperature": _temperature(step, house), "bath_water": nothing,
+              "bath_salt": nothing, "bath_sugar": nothing, "name": step.do}
+    if step.stage == "rinse":
+        return Stage(kind="rinse", **common)
+    if step.stage == "freshen":
+        share = step.water.fraction if step.water else 3.0
+        return Stage(kind="freshen", water_changes=step.changes, **{**common, "bath_water": Range.exact(share)})
+    if step.stage in ("rest", "smoke", "cook", "cool"):
+        loss = _loss(step, number, course)
+        return Stage(kind="rest" if step.stage == "rest" else "dry", water_loss=loss, **common)
+    return None
+
+
+def _loss(step: Step, number: int, course: Course | None) -> Range:
+    """Water lost in a step: as stated, else as the heat model computes it; never a gain."""
+    if step.loss:
+        return Range.of(step.loss)
+    stage = course.stage(number) if course else None
+    if stage is None:
+        return Range.exact(0.0)
+    return Range(*(max(end, 0.0) for end in (stage.mass_lost.low, stage.mass_lost.typical, stage.mass_lost.high)))
+
+
+def _temperature(step: Step, house: House) -> Range:
+    around = surroundings(step, house)
+    return Range(*(min(max(end, 268.15), WARMEST) for end in (around.low, around.typical, around.high)))
+
+
+def _target(salting: Salting, food: Food) -> float | None:
+    """The aim as salt / food, or None where none is stated or it is one of the whole."""
+    if salting.target_salt is None or salting.target_salt.base == "all":
+        return None
+    x = salting.target_salt.fraction
+    if salting.target_salt.base == "food":
+        return x
+    salt = x / (1 - x) * food.water
+    return salt / (1 - food.native_salt + salt)
+
+
+def _computed(piece: Piece, stages: list[Stage], steps, salting_index: int, target: float | None, method: Method):
+    """Fill in the time of a salting step that waits for the target; (stages, step number -> its time)."""
+    number = steps[salting_index][-1]
+    step = method.steps[number - 1]
+    if step.until != "target salt":
+        return stages, {}
+    aim = target if target is not None else step_aim(stages[salting_index], piece)
+    found = run(piece, stages[: salting_index + 1], target=aim).stages[salting_index].time_to_target
+    if found.typical is None:
+        raise PageError(method.file, step.line, f"steps.{number}.until", "target salt",
+                        "a target that this brine reaches: more salt, more brine, or a lower target")
+    high = found.high if found.high is not None else 3 * found.typical
+    duration = Range(found.low or 0.0, found.typical, high)
+    # The cook stops at the typical time; the spread of the time is that of the pieces.
+    stages[salting_index] = replace(stages[salting_index], duration=Range.exact(found.typical))
+    return stages, {number: duration}
+
+
+def step_aim(stage: Stage, piece: Piece) -> float:
+    """95 % of where the bath would bring the food: the aim where the target is one of the whole."""
+    water = piece.water_fraction.typical
+    per_water = (stage.bath_salt.typical + piece.native_salt_fraction.typical) / (stage.bath_water.typical + water)
+    return 0.95 * per_water * water / (1 + per_water * water)
+
+
+def _by_thickness(piece, stage: Stage, result: UptakeResult, index: int, target, house: House):
+    if stage.kind != "soak":
+        return ()
+    aim = target if target is not None else 0.95 * result.stages[index].equilibrium_salt_mass_fraction.typical
+    return hours_to_target(piece, stage, aim, tuple(each.low for each in house.thicknesses))
+
+
+def _other_baths(piece, stages: list[Stage], index: int) -> tuple[Range | None, Range | None]:
+    if stages[index].kind != "soak":
+        return None, None
+    found = []
+    for factor in (0.5, 2.0):
+        changed = [*stages[:index], with_bath_scaled(stages[index], factor)]
+        found.append(run(piece, changed).stages[index].salt_mass_fraction)
+    return found[0], found[1]
