@@ -146,7 +146,7 @@ def salt_to_target(others: MakeUp, food: Food, food_mass: float, target: Share, 
     Source: mass balance (no empirical constant). Valid for a closed vessel at rest; fat holds no salt.
     """
     x, p, w = target.fraction, salt.salt, salt.water
-    own_salt, own_water = food.native_salt * food_mass, food.water * food_mass
+    own_salt, own_water = food.native_salt_fraction * food_mass, food.water * food_mass
     total_salt = others.total("salt") + own_salt
     total_water = others.total("water") + own_water
     if target.base == "all":
@@ -174,7 +174,7 @@ def equilibrium(brine: MakeUp, food: Food, food_mass: float, pump: float | None 
     Source: mass balance (no empirical constant). Valid for one closed vessel at rest; fat and protein hold no
     salt; swelling is left out. Range: the household measures' spread. Not a safety limit.
     """
-    own_salt, own_water = food.native_salt * food_mass, food.water * food_mass
+    own_salt, own_water = food.native_salt_fraction * food_mass, food.water * food_mass
 
     def shared(what: str, own: float, end: str = "typical") -> float:
         if pump is not None:

@@ -3,7 +3,8 @@
 With u(t) the temperature that would drive the surface at a fixed Biot number Bi (the surroundings, when only
 convection acts), the excess of a piece is a sum of modes z_m that each relax to u at a rate fixed by geometry:
 
-    dz_m/dt = lambda_m (alpha / R^2) (u - z_m),   T_core = sum(c_m z_m),  T_surface = sum(s_m z_m),  T_mean = sum(v_m z_m)
+    dz_m/dt = lambda_m (alpha / R^2) (u - z_m)
+    T_core = sum(c_m z_m),  T_surface = sum(s_m z_m),  T_mean = sum(v_m z_m)
 
 The step with u straight over the step is exact, so steps may be long. Any other law at the surface (evaporation,
 another coefficient) enters as u = T_surface + q R / (Bi k), q being the heat flow into the piece: for slab, long
@@ -16,7 +17,7 @@ Source: [carslaw-jaeger-1959], product rule for blocks and finite cylinders; the
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property, lru_cache
 
 import numpy as np
 
@@ -45,7 +46,7 @@ class Modes:
     mean: np.ndarray
     area_factor: float
 
-    @property
+    @cached_property
     def surface_tail(self) -> float:
         """Weight of the modes that follow u at once at the surface."""
         return 1.0 - float(self.surface.sum())

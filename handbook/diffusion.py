@@ -31,9 +31,10 @@ SHAPES = ("slab", "cylinder", "sphere", "block")
 MAX_ASPECT = 200.0     # longest / shortest length of a block
 CELLS = 128            # finite volumes per direction: the mean is then right to 1e-4 of the final uptake
 FIRST_CELL = 1e-3      # thickness of the cell at the surface, in units of the direction's length
-ENERGY = 1e-8          # relative energy of the profiles left out
+ENERGY = (1e-10, 1e-8)  # relative energy of the profiles left out: one direction, several directions
 CORE = 0.12            # inner part of each direction that counts extra, so that the centre is as good as the mean
-CORE_WEIGHT = 30.0
+CORE_WEIGHT = 3.0
+_DEPTHS = 24           # depths at which the readers of the outer layer are worked out
 
 
 @dataclass(frozen=True, eq=False)
@@ -74,6 +75,15 @@ class Geometry:
 
         A layer deeper than the piece is the whole piece.
         """
+        if len(depths) <= _DEPTHS:
+            return self._outer(depths)
+        # The readers change slowly with depth, so a few serve all samples.
+        few = np.linspace(depths.min(), depths.max(), _DEPTHS)
+        if few[-1] - few[0] < 1e-12:
+            return np.repeat(self._outer(few[:1]), len(depths), axis=0)
+        return _interpolate(few, self._outer(few), depths)
+
+    def _outer(self, depths: np.ndarray) -> np.ndarray:
         inner = np.ones((len(depths), len(self._basis)))
         volume = np.ones(len(depths))
         for axis, snapshot, length in zip(self._axes, self._snapshots, self.lengths, strict=True):
@@ -126,7 +136,7 @@ def _geometry(shape: str, aspects: tuple[float, ...]) -> Geometry:
     cores = [axis.inner(one[axis.centres < CORE], one[axis.centres < CORE], axis.centres < CORE)
              for axis, one in zip(axes, snapshots, strict=True)]
     gram, core = np.prod(masses, axis=0), np.prod(cores, axis=0)
-    basis = _basis(gram, gram + CORE_WEIGHT * core)
+    basis = _basis(gram, gram + CORE_WEIGHT * core / core[0, 0], ENERGY[len(axes) > 1])
     sealed, opened = (
         _project(basis, [axis.stiffness(one, is_open) / length**2
                          for axis, one, length in zip(axes, snapshots, lengths, strict=True)], masses)
@@ -137,12 +147,12 @@ def _geometry(shape: str, aspects: tuple[float, ...]) -> Geometry:
     return Geometry(lengths, sealed, opened, centre @ basis, axes, snapshots, basis)
 
 
-def _basis(gram: np.ndarray, weighted: np.ndarray) -> np.ndarray:
+def _basis(gram: np.ndarray, weighted: np.ndarray, energy: float) -> np.ndarray:
     """Coefficients, shape (m, r), of orthonormal profiles; the first is the constant (snapshot 0)."""
     means = gram[0]
     no_mean = np.eye(len(gram))[:, 1:] - np.outer(np.eye(len(gram))[0], means[1:])
     energies, directions = np.linalg.eigh(no_mean.T @ weighted @ no_mean)
-    kept = energies > ENERGY * energies[-1]
+    kept = energies > energy * energies[-1]
     profiles = no_mean @ (directions[:, kept] / np.sqrt(energies[kept]))
     # Orthonormal in the plain inner product, which is the one that conserves solute.
     factor = np.linalg.cholesky(profiles.T @ gram @ profiles)
@@ -221,7 +231,8 @@ class _Axis:
         deepest = (next_ * profiles[:1] - near * profiles[1:2]) / (next_ - near)
         slope = (profiles[-1:] - profiles[-2:-1]) / (self.centres[-1] - self.centres[-2])
         surface = profiles[-1:] + slope * (1 - self.centres[-1])
-        return _interpolate(np.concatenate([[0.0], self.centres, [1.0]]), np.vstack([deepest, profiles, surface]), places)
+        known = np.concatenate([[0.0], self.centres, [1.0]])
+        return _interpolate(known, np.vstack([deepest, profiles, surface]), places)
 
     def _evolve(self, profiles: np.ndarray, times: np.ndarray, is_open: bool) -> np.ndarray:
         rates, modes = self._modes[is_open]

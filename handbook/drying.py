@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from handbook.errors import RangeError
-from handbook.psychrometrics import GAS_CONSTANT_OF_VAPOUR, saturation
+from handbook.psychrometrics import GAS_CONSTANT_OF_VAPOUR, log_saturation
 
 GAS_CONSTANT = 8.314463
 MOLAR_MASS_OF_WATER = 0.0180153
@@ -50,21 +50,26 @@ class Isotherm:
         other._sugar = sugar / MOLAR_MASS_OF_SUCROSE
         return other
 
-    def activity(self, moisture: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-        """Water activity and its slope, shape of ``moisture`` (kg water / kg solids, above 0).
+    def activity(self, moisture: np.ndarray) -> np.ndarray:
+        """Water activity, shape of ``moisture`` (kg water / kg solids, above 0)."""
+        return np.exp(self.log_activity(moisture)[0])
+
+    def log_activity(self, moisture: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        """ln aw and d ln aw / d ln X, shape of ``moisture``.
 
         Product of the solids' own activity and that of salt and sugar in the water left: ln aw = -0.018 n b phi
         with n ions, b molality and osmotic coefficients phi = 0.90 + 0.058 b (salt, within 0.03 of the tables to
-        saturation) and 1 + 0.09 b (sucrose). The slope leaves saturation out: it only steers iterations.
+        saturation) and 1 + 0.09 b (sucrose).
         """
         inverse = 1.0 / moisture
-        salt = np.minimum(self._salt * inverse, SATURATED_SALT)
-        sugar = np.minimum(self._sugar * inverse, SATURATED_SUGAR)
+        salt, sugar = self._salt * inverse, self._sugar * inverse
+        free_salt, free_sugar = salt < SATURATED_SALT, sugar < SATURATED_SUGAR
+        salt, sugar = np.minimum(salt, SATURATED_SALT), np.minimum(sugar, SATURATED_SUGAR)
         bound = salt * (1.80 + 0.116 * salt) + sugar * (1.0 + 0.09 * sugar)
+        growth = free_salt * salt * (1.80 + 0.232 * salt) + free_sugar * sugar * (1.0 + 0.18 * sugar)
         ratio = (self.oswin * inverse) ** (1.0 / OSWIN_B)
-        own = 1.0 / (1.0 + ratio)
-        activity = own * np.exp(-MOLAR_MASS_OF_WATER * bound)
-        return activity, activity * inverse * (ratio * own / OSWIN_B + MOLAR_MASS_OF_WATER * bound)
+        own = 1.0 + ratio
+        return -np.log(own) - MOLAR_MASS_OF_WATER * bound, ratio / (OSWIN_B * own) + MOLAR_MASS_OF_WATER * growth
 
 
 def water_activity(moisture, solids: float, fat: float = 0.0, salt: float = 0.0):
@@ -76,7 +81,7 @@ def water_activity(moisture, solids: float, fat: float = 0.0, salt: float = 0.0)
     values = np.asarray(moisture, dtype=float)
     if values.min() <= 0:
         raise RangeError("moisture", float(values.min()), "above 0 kg water / kg solids")
-    return Isotherm(solids, fat, salt).activity(values)[0]
+    return Isotherm(solids, fat, salt).activity(values)
 
 
 def moisture_diffusivity(temperature):
@@ -125,40 +130,37 @@ class SurfaceBalance:
         """
         dry_share = 1.0 - self.vapour_share
         low = self.conductance * np.log(dry_share)
-        # Above: no water left at the surface, or a surface at 200 K.
+        # Above: hardly any water left at the surface, or a surface at 200 K.
         high = np.minimum((self.moist - 1e-6) / self.drying, (self.warm - 200.0) / self.cooling)
         high = np.maximum(high, low + 1e-12)
-        rate = start = np.minimum(np.maximum(guess, low), high)
-        for _ in range(5):
-            residual, slope = self._residual(rate, dry_share, isotherm)
-            step = np.minimum(np.maximum(rate - residual / slope, low), high)
+        rate = np.minimum(np.maximum(guess, low + 1e-3 * (high - low)), high)
+        for _ in range(6):
+            step = self._step(rate, dry_share, isotherm)
             moved = np.abs(step - rate).max()
-            rate = step
+            rate = np.minimum(np.maximum(step, 0.98 * low + 0.02 * rate), high)
             # Newton squares the error, so what is left after this step is far smaller.
-            if moved < 2e-3 * np.abs(rate).max() or moved < 1e-9:
+            if moved < 1e-2 * np.abs(rate).max() or moved < 1e-9:
                 return rate
-        return self._bracketed(start, low, high, dry_share, isotherm)
+        return self._bisected(low, high, dry_share, isotherm)
 
-    def _bracketed(self, rate, low, high, dry_share, isotherm) -> np.ndarray:
-        # Newton steps kept inside a shrinking bracket: slower, converges from any guess.
-        for _ in range(60):
-            residual, slope = self._residual(rate, dry_share, isotherm)
-            above = residual > 0
-            low, high = np.where(above, rate, low), np.where(above, high, rate)
-            step = rate - residual / slope
-            step = np.where((step > low) & (step < high), step, 0.5 * (low + high))
-            moved = np.abs(step - rate).max()
-            rate = step
-            if moved < 1e-4 * np.abs(rate).max() or moved < 1e-9:
-                break
-        return rate
+    def _bisected(self, low, high, dry_share, isotherm) -> np.ndarray:
+        for _ in range(30):
+            rate = 0.5 * (low + high)
+            wetter = self._step(rate, dry_share, isotherm) > rate
+            low, high = np.where(wetter, rate, low), np.where(wetter, high, rate)
+        return 0.5 * (low + high)
 
-    def _residual(self, rate, dry_share, isotherm):
+    def _step(self, rate, dry_share, isotherm) -> np.ndarray:
+        # Newton in ln X on the logarithm of both sides: nearly straight for a wet and for a dry surface.
+        moisture = np.maximum(self.moist - self.drying * rate, 1e-6)
         temperature = self.warm - self.cooling * rate
-        activity, steepness = isotherm.activity(np.maximum(self.moist - self.drying * rate, 1e-6))
-        saturated = saturation(temperature) / self.pressure
+        activity, steepness = isotherm.log_activity(moisture)
         film = dry_share * np.exp(-rate / self.conductance)
+        wanted = 1.0 - film
+        residual = activity + log_saturation(temperature) - np.log(wanted * self.pressure)
         # d ln p_sat / dT by Clausius and Clapeyron.
         growth = (3.146e6 - 2361.0 * temperature) / (GAS_CONSTANT_OF_VAPOUR * temperature * temperature)
-        slope = -saturated * (activity * growth * self.cooling + steepness * self.drying)
-        return activity * saturated - 1.0 + film, slope - film / self.conductance
+        # Slope in the rate, then carried over to ln X: dX = X d ln X, and X = moist - drying x rate.
+        share = self.drying / moisture
+        change = residual / (steepness * share + growth * self.cooling + film / (self.conductance * wanted))
+        return (self.moist - moisture * np.exp(-share * change)) / self.drying

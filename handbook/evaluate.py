@@ -127,7 +127,7 @@ def evaluate(method: Method, house: House, tables: Tables) -> Report:
     timed = schedule(method.steps, {**core_durations(course), **(salted.durations if salted else {})})
     finished = stated_yield(method)
     at_rest = saltings[-1].equilibrium if saltings else None
-    salt = at_rest.salt_mass_fraction if at_rest else Range.exact(food.native_salt)
+    salt = at_rest.salt_mass_fraction if at_rest else Range.exact(food.native_salt_fraction)
     glaze = glazes[0] if glazes else None
     glaze_mass = _glaze_on_food(glaze, method) if glaze else 0.0
     made = [each.made for each in (*saltings, *glazes)]

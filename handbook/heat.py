@@ -14,20 +14,21 @@ import numpy as np
 from handbook.errors import RangeError
 from handbook.heat_model import AIR_CLASSES, AirClass, Coating, HeatPiece, HeatSpread, HeatStage
 from handbook.heat_result import Curve, HeatResult, Reached, Samples, StageResult, crossing
-from handbook.heat_steps import INPUTS, INSTANT, Surroundings, Walker
+from handbook.heat_steps import INPUTS, INSTANT, Walker
+from handbook.heat_surroundings import Surroundings, surroundings
 from handbook.psychrometrics import STANDARD_PRESSURE, saturation
 from handbook.ranges import Range
 from handbook.spread import range_of
 from handbook.thermal import Composition
 
-__all__ = ["AIR_CLASSES", "INPUTS", "AirClass", "Coating", "Composition", "Curve", "HeatPiece", "HeatResult", "HeatSpread",
-           "HeatStage", "Range", "Reached", "Samples", "StageResult", "crossing", "run"]
+__all__ = ["AIR_CLASSES", "INPUTS", "AirClass", "Coating", "Composition", "Curve", "HeatPiece", "HeatResult",
+           "HeatSpread", "HeatStage", "Range", "Reached", "Samples", "StageResult", "crossing", "run"]
 
-_SHORTEST_FOURIER = 0.04  # first step after a change of surroundings, in half-thickness^2 / diffusivity
+# Steps in time: the first of a stage and after a coating in half-thickness^2 / diffusivity, and how few a stage takes
+# at least. Between, the surface sets the pace. Against 20 times finer steps: core within 0.3 K (typical piece), mass
+# within 0.1 %.
+_FIRST_FOURIER, _FOURIER_AFTER_COATING = 0.02, 0.6
 _STEPS_PER_STAGE = 12
-_F = 4.
-ADAPT=True
-_GROWTH = 1.5  # of one time step over the one before
 
 
 def run(piece: HeatPiece, stages: Sequence[HeatStage], spread: HeatSpread | None = None,
@@ -82,8 +83,8 @@ class _Record:
         state = self.walker.state
         if time is not None:
             self.time.append(time)
-        self.rows.append((chamber, state.core, state.surface, state.mean, self.walker.mass(state),
-                          self.walker.solids * state.mean_moisture, state.surface_moisture))
+        self.rows.append((chamber, state.core, state.surface, state.mean, self.walker.mass(),
+                          self.walker.water(), state.surface_moisture))
         self.isotherms.append(self.walker.isotherm)
 
     def samples(self) -> Samples:
@@ -96,12 +97,12 @@ class _Record:
         activity = np.empty_like(moisture)
         starts = [0, *(n for n in range(1, len(self.isotherms)) if self.isotherms[n] is not self.isotherms[n - 1])]
         for start, end in zip(starts, [*starts[1:], len(self.isotherms)], strict=True):
-            activity[:, start:end] = self.isotherms[start].activity(moisture[:, start:end].T)[0].T
+            activity[:, start:end] = self.isotherms[start].activity(moisture[:, start:end].T).T
         return activity
 
 
 def _run_stage(walker: Walker, stage: HeatStage, record: _Record) -> StageResult:
-    around = walker.surroundings(stage)
+    around = surroundings(stage, walker.share, walker.pressure)
     clock = _Clock(begin=record.time[-1])
     before = _Before(record.rows[-1][4], walker.state.dripped, len(record.rows))
     coats = [(time, coating) for coating in stage.coatings for time in coating.times]
@@ -133,20 +134,21 @@ class _Before:
     row: int
 
 
-def _run_until(walker: Walker, stage: HeatStage, around: Surroundings, record: _Record, clock: _Clock, until: float) -> None:
+def _run_until(walker: Walker, stage: HeatStage, around: Surroundings, record: _Record, clock: _Clock,
+               until: float) -> None:
     # March to ``until`` s into the stage, or to the end of the hold of a stage that waits for the core.
-    unlike = walker.biot_per_coefficient * walker.stiffness(stage) / walker.heat_modes.biot
-    coated = 4.0 if clock.elapsed > 0 else 1.0
-    first = min(coated * _SHORTEST_FOURIER / max(1.0, _F * unlike) * walker.time_scale, until - clock.elapsed)
     longest = stage.duration / _STEPS_PER_STAGE
     if stage.until_core is not None:
         longest = min(longest, 0.12 * walker.slowest_time)
         if clock.reached is None and walker.state.core[0] >= stage.until_core:
             clock.reached = clock.elapsed
-    if until > clock.elapsed:
-        walker.step(around, clock.elapsed, INSTANT)
+    first = _FIRST_FOURIER if clock.elapsed == 0 else _FOURIER_AFTER_COATING
+    if clock.elapsed == 0:
+        # The surface jumps to its new surroundings; the more abruptly, the shorter the first step.
+        walker.step(around, 0.0, INSTANT)
         walker.settle()
-    step = first
+        first /= max(1.0, 4.0 * (walker.biot(stage) / walker.heat_modes.biot - 1.0))
+    step = min(first * walker.time_scale, longest)
     while True:
         limit = until if clock.reached is None else min(until, clock.reached + stage.hold)
         left = limit - clock.elapsed
@@ -163,13 +165,13 @@ def _run_until(walker: Walker, stage: HeatStage, around: Surroundings, record: _
             clock.reached = clock.elapsed + length
         clock.elapsed += length
         record.add(around.temperature(clock.elapsed), clock.begin + clock.elapsed)
-        step = min(step * walker.pace(before), longest) if ADAPT else min(_GROWTH * step, longest)
+        step = min(step * walker.pace(before), longest)
 
 
 def _stage_result(walker: Walker, stage: HeatStage, around: Surroundings, record: _Record, clock: _Clock,
                   before: _Before, coated: float) -> StageResult:
     state, coverage = walker.state, walker.spread.coverage
-    mass = walker.mass(state)
+    mass = walker.mass()
     dripped = state.dripped - before.dripped
     core = np.stack([row[1] for row in record.rows[max(before.row - 1, 0):]])
 

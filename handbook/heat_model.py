@@ -104,8 +104,9 @@ class Coating:
         _within("coating temperature", self.temperature, 272.15, 393.15, "K")
         for name in ("water_mass_fraction", "sugar_mass_fraction"):
             _within(f"coating {name}", getattr(self, name), 0.0, 1.0, "")
-        if self.water_mass_fraction + self.sugar_mass_fraction > 1.0 + 1e-9:
-            raise RangeError("coating", self.water_mass_fraction + self.sugar_mass_fraction, "water + sugar of at most 1")
+        total = self.water_mass_fraction + self.sugar_mass_fraction
+        if total > 1.0 + 1e-9:
+            raise RangeError("coating", total, "water + sugar of at most 1")
 
 
 @dataclass(frozen=True)

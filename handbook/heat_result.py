@@ -167,7 +167,7 @@ class HeatResult:
         return self.reached(crossing(self.time[inside], 1.0 - mass / mass[:, :1], fraction, begin) - begin)
 
     def _curve(self, values: np.ndarray) -> Curve:
-        ends = np.quantile(values, (0.5 - self.coverage / 2, 0.5 + self.coverage / 2), axis=0)
+        ends = spread.quantiles(values, self.coverage)
         return Curve(np.minimum(ends[0], values[0]), values[0], np.maximum(ends[1], values[0]))
 
 

@@ -4,33 +4,36 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cached_property
 
 import numpy as np
 
 from handbook import drying
 from handbook.conduction import Modes, modes, propagators
-from handbook.errors import RangeError
-from handbook.heat_model import HEATED, UNSTATED_COLD_HUMIDITY, UNSTATED_DEW_POINT, Coating, HeatPiece, HeatSpread, HeatStage
-from handbook.psychrometrics import latent_heat, saturation
+from handbook.heat_model import HEATED, Coating, HeatPiece, HeatSpread, HeatStage
+from handbook.heat_surroundings import Surroundings
+from handbook.psychrometrics import latent_heat
 from handbook.spread import drawn, quasi_random
 from handbook.thermal import check_temperature, mixture
 
 STEFAN_BOLTZMANN = 5.670374e-8
 MOISTURE_BIOT = 2.0   # any value serves: see conduction.py
-WET_STIFFNESS = 1.0
-_WARMING_PER_STEP = 4.0
-_DRYING_PER_STEP = 0.14
+SOAKING_TIME = 300.0  # s for a glaze to warm up and its water to soak in or dry; estimate
 SUGAR_DEPTH = 1e-3    # m of surface that shares the sugar of a glaze; estimate
-_COLDEST_JUICE = 303.15  # K; see drying.exuded
-INSTANT = 1e-6       # s; a step that only lets the surface jump
+INSTANT = 1e-6        # s; a step that only lets the surface jump
+_COLDEST_JUICE = 303.15                           # K; see drying.exuded
+_WARMING_PER_STEP, _DRYING_PER_STEP = 4.0, 0.14   # K and share of the surface moisture, mean of the samples
 INPUTS = ("thickness", "airflow", "humidity", "chamber temperature", "start temperature", "conductivity",
           "heat capacity", "moisture transport", "exudation")
 
 
 @dataclass
 class State:
-    """One moment of all samples; arrays (n,) and modes (n, m). Steps make new arrays, so a copy is shallow."""
+    """One moment of all samples; arrays (n,) and modes (n, m). Steps make new arrays, so a copy is shallow.
+
+    Temperatures in K, moisture in kg / kg solids, flows in W/m2 and kg/(m2 s); per kg green weight: ``dry_matter``
+    and ``dripped`` in kg, and of a fresh coating ``film`` (kg of water not yet soaked in) and ``chill`` (J it takes
+    to warm up). ``warming`` and ``moistening`` are rates of the means.
+    """
 
     heat: np.ndarray
     heat_flow: np.ndarray
@@ -46,6 +49,8 @@ class State:
     dripped: np.ndarray
     warming: np.ndarray
     moistening: np.ndarray
+    film: np.ndarray
+    chill: np.ndarray
 
     def copy(self) -> State:
         """The same arrays in a new record."""
@@ -54,50 +59,13 @@ class State:
 
 @dataclass(frozen=True)
 class Body:
-    """The piece as it is now, arrays (n,): mean temperature, half thickness, mass / green mass, kg solids / m3, thermal properties."""
+    """The piece as it is now, arrays (n,): mean temperature, half thickness, kg solids / m3, thermal properties."""
 
     temperature: np.ndarray
     half: np.ndarray
-    mass: np.ndarray
     solid_density: np.ndarray
-    heat_capacity: np.ndarray
     conductivity: np.ndarray
     diffusivity: np.ndarray
-
-
-@dataclass(frozen=True)
-class Surroundings:
-    """One stage as the samples see it: chamber start and end (n,), vapour pressure or relative humidity, film."""
-
-    start: np.ndarray
-    end: np.ndarray
-    duration: float
-    coefficient: np.ndarray
-    humidity: np.ndarray | None
-    vapour_pressure: np.ndarray | None
-    is_air: bool
-
-    def temperature(self, elapsed: float) -> np.ndarray:
-        """Chamber temperature in K, shape (n,), ``elapsed`` s into the stage."""
-        if self.end is self.start:
-            return self.start
-        return self.start + (self.end - self.start) * min(elapsed / self.duration, 1.0)
-
-    def vapour(self, temperature: np.ndarray) -> np.ndarray:
-        """Vapour pressure in Pa of the chamber at its ``temperature``."""
-        if temperature is self.start:
-            return self._vapour_at_start
-        return self._vapour(temperature)
-
-    @cached_property
-    def _vapour_at_start(self) -> np.ndarray:
-        return self._vapour(self.start)
-
-    def _vapour(self, temperature: np.ndarray) -> np.ndarray:
-        saturated = saturation(temperature)
-        if self.humidity is not None:
-            return self.humidity * saturated
-        return np.minimum(self.vapour_pressure, saturated)
 
 
 class Walker:
@@ -119,9 +87,8 @@ class Walker:
         self.green_moisture = fractions[0] / self.solids
         salt = piece.salt_to_water_ratio * fractions[0]
         self.isotherm = drying.Isotherm(self.solids, fractions[2], salt)
-        self.sugar = 0.0  # kg / kg green weight, on the surface
-        self.green_density = mixture(
-            np.broadcast_to(fractions, (spread.samples, 5)), self.start)[0]
+        self.sugar = 0.0  # kg / kg green weight, left on the surface by coatings
+        self.green_density = mixture(np.broadcast_to(fractions, (spread.samples, 5)), self.start)[0]
         self.heat_modes = self._modes(stages)
         self.moisture_modes = modes(piece.shape, MOISTURE_BIOT, piece.aspects)
         self.state = self._initial()
@@ -133,19 +100,17 @@ class Walker:
         # Between the Biot numbers of the stage that heats longest and of the stiffest one, at the green conductivity.
         piece = self.piece
         _, _, conductivity = mixture(piece.composition.fractions[None, :], np.array([self.start[0]]))
-        self.biot_per_coefficient = piece.half_thickness / float(conductivity[0])
+        self._biot_per_coefficient = piece.half_thickness / float(conductivity[0])
         longest = max(stages, key=lambda stage: (stage.temperature.typical > HEATED, stage.duration))
-        coefficients = self.stiffness(longest), max(self.stiffness(stage) for stage in stages)
-        biot = self.biot_per_coefficient * (coefficients[0] * coefficients[1]) ** 0.5
+        biot = (self.biot(longest) * max(self.biot(stage) for stage in stages)) ** 0.5
         return modes(piece.shape, float(min(max(biot, 1e-3), 1e5)), piece.aspects)
 
-    def stiffness(self, stage: HeatStage) -> float:
-        """Typical coefficient in W/(m2 K) that ties the surface to the stage: film, radiation and a wet surface."""
-        film = stage.coefficient.typical
-        if stage.medium != "air":
-            return film
-        radiation = 4.0 * self.spread.emissivity * STEFAN_BOLTZMANN * stage.temperature.typical**3
-        return (film + radiation) * (WET_STIFFNESS if self.piece.open_fraction > 0 and stage.temperature.typical > HEATED else 1.0)
+    def biot(self, stage: HeatStage) -> float:
+        """Typical Biot number of the stage: film and radiation, at the green conductivity."""
+        coefficient = stage.coefficient.typical
+        if stage.medium == "air":
+            coefficient += 4.0 * self.spread.emissivity * STEFAN_BOLTZMANN * stage.temperature.typical**3
+        return self._biot_per_coefficient * coefficient
 
     def _initial(self) -> State:
         count = self.spread.samples
@@ -155,34 +120,16 @@ class Walker:
             np.repeat(self.start[:, None], self.heat_modes.rate.size, 1), zero,
             np.full((count, self.moisture_modes.rate.size), self.green_moisture),
             self.start, self.start, self.start, moist, moist, zero, zero,
-            np.full(count, self.solids), zero, zero, zero,
+            np.full(count, self.solids), zero, zero, zero, zero, zero,
         )
 
-    def surroundings(self, stage: HeatStage) -> Surroundings:
-        """The stage as each sample sees it; RangeError where the humid air would be above the total pressure."""
-        at = self.share["chamber temperature"]
-        start = drawn(stage.temperature, at)
-        end = drawn(stage.end_temperature, at) if stage.end_temperature else start
-        humidity = vapour = None
-        if stage.medium == "air":
-            if stage.relative_humidity is not None:
-                humidity = drawn(stage.relative_humidity, self.share["humidity"])
-            elif max(start[0], end[0]) < HEATED:
-                humidity = drawn(UNSTATED_COLD_HUMIDITY, self.share["humidity"])
-            else:
-                vapour = saturation(drawn(UNSTATED_DEW_POINT, self.share["humidity"]))
-        around = Surroundings(start, end, stage.duration, drawn(stage.coefficient, self.share["airflow"], geometric=True),
-                              humidity, vapour, stage.medium == "air")
-        if stage.medium == "air":
-            highest = float(max(around.vapour(start).max(), around.vapour(end).max()))
-            if highest > 0.98 * self.pressure:
-                raise RangeError("vapour pressure of the chamber", highest, f"at most {0.98 * self.pressure:.0f} Pa; "
-                                 "state a lower relative humidity for air this hot")
-        return around
+    def water(self) -> np.ndarray:
+        """Water now / green mass, that of coatings in it, shape (n,)."""
+        return self.solids * self.state.mean_moisture + self.state.film
 
-    def mass(self, state: State) -> np.ndarray:
+    def mass(self) -> np.ndarray:
         """Mass now / green mass, coatings in it, shape (n,)."""
-        return self.solids * state.mean_moisture + state.dry_matter
+        return self.water() + self.state.dry_matter
 
     def step(self, around: Surroundings, elapsed: float, length: float) -> None:
         """Advance the state by ``length`` s, ending ``elapsed`` s into the stage."""
@@ -192,7 +139,8 @@ class Walker:
         juice = self._exude(length)
         decay, old, new = propagators(heat.rate, body.diffusivity * length / (body.half * body.half))
         resistance = body.half / (heat.biot * body.conductivity)
-        drive = (state.heat @ heat.surface + resistance * state.heat_flow) / (1.0 - heat.surface_tail)
+        chilled = self._chilled(body, length)
+        drive = (state.heat @ heat.surface + resistance * (state.heat_flow - chilled)) / (1.0 - heat.surface_tail)
         free = decay * state.heat + old * drive[:, None]
         follow = new @ heat.surface + heat.surface_tail
         film = around.coefficient
@@ -201,18 +149,27 @@ class Walker:
         # The surface as a straight line in the evaporation: warm - cooling x rate.
         weight = follow * resistance
         stiffness = 1.0 - follow + weight * film
-        warm = (free @ heat.surface + weight * film * chamber) / stiffness
+        warm = (free @ heat.surface + weight * (film * chamber - chilled)) / stiffness
         lost = self.piece.open_fraction * latent_heat(state.surface)
         cooling = weight * lost / stiffness
         rate = self._moisture_step(around, chamber, warm, cooling, body, juice, length)
         surface = warm - cooling * rate
         flow = film * (chamber - surface) - lost * rate
-        drive = surface + resistance * flow
+        drive = surface + resistance * (flow - chilled)
         state.heat, state.heat_flow, state.surface = free + new * drive[:, None], flow, surface
         state.mean = state.heat @ heat.mean
         state.core = state.heat @ heat.core
         state.warming = (state.mean - mean) / length
         state.moistening = (state.mean_moisture - mean_moisture) / length
+
+    def _chilled(self, body: Body, length: float):
+        # W/m2 that a fresh coating takes up while it warms to the surface.
+        state = self.state
+        if not state.chill.any():
+            return 0.0
+        taken = state.chill * min(length / SOAKING_TIME, 1.0)
+        state.chill = state.chill - taken
+        return taken / (self._area(body.half) * length)
 
     def _body(self, ahead: float = 0.0) -> Body:
         # Properties at the mean temperature and moisture expected ``ahead`` s from now; lengths shrink with volume.
@@ -226,7 +183,8 @@ class Walker:
         conductivity = conductivity * self.conductivity_factor
         capacity = capacity * self.capacity_factor
         half = self.green_half * np.cbrt(total * self.green_density / density)
-        return Body(temperature, half, total, self.solids * density / total, capacity, conductivity, conductivity / (density * capacity))
+        diffusivity = conductivity / (density * capacity)
+        return Body(temperature, half, self.solids * density / total, conductivity, diffusivity)
 
     def _moisture_step(self, around, chamber, warm, cooling, body, juice, length) -> np.ndarray:
         # Evaporation in kg/(m2 s); moves the moisture modes of the state. ``juice`` (kg / kg green weight) left the
@@ -241,12 +199,16 @@ class Walker:
         own = self.moisture_modes
         reach = body.half / open_fraction
         area = self._area(body.half) * open_fraction
-        fed = juice / (area * length)
-        spilling = np.minimum(state.spilling, fed)
+        soaking = state.film * min(length / SOAKING_TIME, 1.0)
+        state.film = state.film - soaking
+        squeezed = juice / (area * length)
+        fed = squeezed + soaking / (area * length)
+        spilling = np.minimum(state.spilling, squeezed)
         diffusivity = drying.moisture_diffusivity(body.temperature) * self.diffusivity_factor
         decay, old, new = propagators(own.rate, diffusivity * length / (reach * reach))
         resistance = reach / (own.biot * body.solid_density * diffusivity)
-        drive = (state.moisture @ own.surface - resistance * (state.evaporation - fed + spilling)) / (1.0 - own.surface_tail)
+        outward = state.evaporation - fed + spilling
+        drive = (state.moisture @ own.surface - resistance * outward) / (1.0 - own.surface_tail)
         free = decay * state.moisture + old * drive[:, None]
         follow = new @ own.surface + own.surface_tail
         per_rate = follow * resistance / (1.0 - follow)
@@ -256,7 +218,7 @@ class Walker:
         balance = drying.SurfaceBalance(warm, cooling, moist, per_rate, vapour, conductance, self.pressure)
         rate = balance.evaporation(self.isotherm, state.evaporation)
         surface = moist - per_rate * rate
-        state.spilling = np.minimum(np.maximum(surface - state.mean_moisture, 0.0) / per_rate, fed)
+        state.spilling = np.minimum(np.maximum(surface - state.mean_moisture, 0.0) / per_rate, squeezed)
         state.surface_moisture = np.maximum(surface - per_rate * state.spilling, 1e-6)
         state.moisture = free + new * (state.surface_moisture - resistance * (rate - fed + state.spilling))[:, None]
         state.mean_moisture = state.moisture @ own.mean
@@ -302,24 +264,20 @@ class Walker:
         water = coating.mass_on_green_weight * coating.water_mass_fraction
         dry = coating.mass_on_green_weight - water
         heat_capacity = 4180.0 * water + 1550.0 * dry
-        body = self._body()
-        cooled = heat_capacity * (state.surface - coating.temperature) / (body.mass * body.heat_capacity)
-        state.heat = state.heat - _pulse(self.heat_modes, cooled)
+        state.chill = state.chill + heat_capacity * (state.surface - coating.temperature)
         if self.piece.open_fraction > 0:
-            state.moisture = state.moisture + _pulse(self.moisture_modes, np.full_like(cooled, water / self.solids))
-            state.mean_moisture = state.mean_moisture + water / self.solids
+            state.film = state.film + water
             self._sweeten(coating.mass_on_green_weight * coating.sugar_mass_fraction)
         else:
             dry += water
         state.dry_matter = state.dry_matter + dry
-        self.settle()
 
     def pace(self, before: State) -> float:
         """Factor for the next step so that surface temperature and moisture change by about as much as allowed."""
         now = self.state
         change = np.abs(now.surface - before.surface).mean() / _WARMING_PER_STEP
         dried = np.abs(now.surface_moisture / before.surface_moisture - 1.0).mean() / _DRYING_PER_STEP
-        return min(max(1.0 / max(change, dried, 1e-6), 0.4), 1.8)
+        return min(max(1.0 / max(float(change), float(dried), 1e-6), 0.4), 1.8)
 
     def settle(self) -> None:
         """Forget how fast things changed: what follows is a new beginning."""
@@ -339,9 +297,3 @@ class Walker:
     def check(self) -> None:
         """Raise RangeError when the piece left the range of its property equations."""
         check_temperature(self.state.mean, "mean temperature of the piece")
-
-
-def _pulse(own: Modes, rise: np.ndarray) -> np.ndarray:
-    # Change of the modes when the mean rises at once by ``rise`` through the surface.
-    weight = own.rate / (own.biot * own.area_factor * (1.0 - own.surface_tail))
-    return rise[:, None] * weight

@@ -18,9 +18,22 @@ AUDIENCES = ("home", "retail", "commercial")
 STANDINGS = ("current", "older edition", "reference")
 _DIMENSIONS = ("temperature", "time", "fraction")
 _KEYS = {
-    "rule", "title", "foods", "kinds", "when", "values", "table", "printed", "source", "edition", "section",
-    "audience", "trust", "standing", "note",
-}  # fmt: skip
+    "rule",
+    "title",
+    "foods",
+    "kinds",
+    "when",
+    "values",
+    "table",
+    "printed",
+    "source",
+    "edition",
+    "section",
+    "audience",
+    "trust",
+    "standing",
+    "note",
+}
 _PLAIN_NUMBER = re.compile(r"-?\d+(?:\.\d+)?")
 
 
@@ -96,15 +109,19 @@ def limits_of(
     rule: str, food_class: str = "", kind: str = "", words: frozenset[str] = frozenset()
 ) -> tuple[Limit, ...]:
     """The limits of ``rule`` that fit a food class, a kind of method and the conditions ``words``."""
-    return tuple(each for each in limits().values() if each.rule == rule and each.fits(food_class, kind, words))
+    return tuple(
+        each for each in limits().values() if each.rule == rule and each.fits(food_class, kind, words)
+    )
 
 
 def read_limit(key: str, line: int, entry: Node) -> Limit:
     """One limit from its YAML node. Raises SourceError, naming the line, when anything is amiss."""
     where = f"limits.yml:{line}: {key}"
     if not isinstance(entry, Table) or (unknown := {name for name, _, _ in entry.entries} - _KEYS):
-        raise SourceError(f"{where}: read {sorted(unknown) if isinstance(entry, Table) else 'no table'}; "
-                          f"allowed: {', '.join(sorted(_KEYS))}")  # fmt: skip
+        raise SourceError(
+            f"{where}: read {sorted(unknown) if isinstance(entry, Table) else 'no table'}; "
+            f"allowed: {', '.join(sorted(_KEYS))}"
+        )
     found = {name: node for name, _, node in entry.entries}
     words = {name: node.value for name, node in found.items() if isinstance(node, Text)}
     lists = {name: _texts(found.get(name)) for name in ("foods", "kinds", "when", "audience")}
@@ -128,10 +145,23 @@ def read_limit(key: str, line: int, entry: Node) -> Limit:
     except SourceError as error:
         raise SourceError(f"{where}: {error}") from None
     return Limit(
-        key, words["rule"], words["title"], lists["foods"], lists["kinds"], lists["when"], values, rows,
-        words["printed"], words["source"], words.get("edition", ""), words.get("section", ""), lists["audience"],
-        words["trust"], standing, words.get("note", ""),
-    )  # fmt: skip
+        key,
+        words["rule"],
+        words["title"],
+        lists["foods"],
+        lists["kinds"],
+        lists["when"],
+        values,
+        rows,
+        words["printed"],
+        words["source"],
+        words.get("edition", ""),
+        words.get("section", ""),
+        lists["audience"],
+        words["trust"],
+        standing,
+        words.get("note", ""),
+    )
 
 
 def _check(where: str, name: str, read: tuple[str, ...], allowed: tuple[str, ...]) -> None:
@@ -145,7 +175,9 @@ def _texts(node: Node | None) -> tuple[str, ...]:
 
 
 def _values(node: Node | None) -> tuple[tuple[str, Quantity | float], ...]:
-    return tuple((name, _value(each.value)) for name, _, each in node.entries) if isinstance(node, Table) else ()
+    return (
+        tuple((name, _value(each.value)) for name, _, each in node.entries) if isinstance(node, Table) else ()
+    )
 
 
 def _rows(node: Node | None) -> tuple[tuple[Quantity, ...], ...]:

@@ -31,9 +31,14 @@ def saturation_pressure(temperature):
 
 def saturation(temperature: np.ndarray) -> np.ndarray:
     """``saturation_pressure`` without its checks, for the inner loop."""
+    return np.exp(log_saturation(temperature))
+
+
+def log_saturation(temperature: np.ndarray) -> np.ndarray:
+    """Natural logarithm of ``saturation``."""
     c8, c9, c10, c11, c12, c13 = _WATER
     polynomial = c9 + temperature * (c10 + temperature * (c11 + temperature * c12))
-    return np.exp(c8 / temperature + polynomial + c13 * np.log(temperature))
+    return c8 / temperature + polynomial + c13 * np.log(temperature)
 
 
 def latent_heat(temperature):

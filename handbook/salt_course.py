@@ -79,14 +79,15 @@ def salt_course(
 def _piece(method: Method, food: Food, house: House) -> Piece:
     pieces = method.pieces
     block = pieces.shape == "block"
+    water_spread = min(WATER_SPREAD * food.water, 0.4 * (1 - food.water))  # a watery food has little to vary
     names = (food.food_class, food.name, food.fat)
     return Piece(
         shape=pieces.shape, thickness=thickness_range(method, house),
         width=pieces.width.middle if block else None, length=pieces.length.middle if block else None,
         skin_closed=pieces.skin != "off" and pieces.shape in ("slab", "block"),
-        water_fraction=Range(food.water * (1 - WATER_SPREAD), food.water, min(food.water * (1 + WATER_SPREAD), 0.985)),
+        water_fraction=Range(food.water - water_spread, food.water, food.water + water_spread),
         fat_fraction=food.fat,
-        native_salt_fraction=Range(*(food.native_salt * (1 + sign * NATIVE_SPREAD) for sign in (-1, 0, 1))),
+        native_salt_fraction=Range(*(food.native_salt_fraction * (1 + sign * NATIVE_SPREAD) for sign in (-1, 0, 1))),
         density=food.density, mass=method.batches.written_for.low,
         salt_diffusivity=salt_diffusivity(*names), sugar_diffusivity=sugar_diffusivity(*names),
     )
@@ -209,7 +210,7 @@ def _target(salting: Salting, food: Food) -> float | None:
     if salting.target_salt.base == "food":
         return x
     salt = x / (1 - x) * food.water
-    return salt / (1 - food.native_salt + salt)
+    return salt / (1 - food.native_salt_fraction + salt)
 
 
 def _computed(piece: Piece, stages: list[Stage], steps, salting_index: int, target: float | None, method: Method):
@@ -249,6 +250,6 @@ def _other_baths(piece, stages: list[Stage], index: int) -> tuple[Range | None, 
         return None, None
     found = []
     for factor in (0.5, 2.0):
-        changed = [*stages[:index], with_bath_scaled(stages[index], factor)]
+        changed = [*stages[:index], with_bath_scaled(stages[index], factor)]  # later stages do not matter here
         found.append(run(piece, changed).stages[index].salt_mass_fraction)
     return found[0], found[1]

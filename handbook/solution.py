@@ -178,7 +178,7 @@ def salt_solubility(temperature: float) -> float:
 
     Source: fits to [nacl-solubility], whose two tables agree within 0.07 %.
     """
-    _within("temperature", temperature, 252.05, 373.15)
+    _within("temperature", temperature, 252.03, 373.15)
     t = temperature - 273.15
     if t < _HYDRATE_BELOW:
         return _polynomial(_HYDRATE_SOLUBILITY, t - _HYDRATE_BELOW) / 100
@@ -209,8 +209,8 @@ def degrees_baume(gravity: float) -> float:
 
 
 def gravity_from_baume(degrees: float) -> float:
-    """Specific gravity (60/60 degF) by degrees Baume, 0 to 54."""
-    _within("degrees Baume", degrees, 0.0, 54.0)
+    """Specific gravity (60/60 degF) by degrees Baume, -0.15 to 54."""
+    _within("degrees Baume", degrees, -0.15, 54.0)
     return 145 / (145 - degrees)
 
 
@@ -223,10 +223,12 @@ def degrees_brix(salt: float, sugar: float) -> float:
 def salt_from_density(density: float, temperature: float, sugar: float = 0.0) -> float:
     """Salt fraction of a brine of ``density`` kg/m3 at ``temperature``, the inverse of brine_density.
 
-    Raises RangeError when no strength up to 26.5 % salt in its water has that density.
+    Raises RangeError when no strength within the module's limits has that density.
     """
-    low, high = 0.0, MAX_SALT * (1 - sugar)
-    _within("density", density, brine_density(low, sugar, temperature), brine_density(high, sugar, temperature))
+    _check(0.0, sugar)
+    low, high = 0.0, min(MAX_SALT * (1 - sugar), 1 - sugar / MAX_SUGAR) * (1 - 1e-12)
+    least, greatest = brine_density(low, sugar, temperature), brine_density(high, sugar, temperature)
+    _within("density", density, least * (1 - 1e-9), greatest * (1 + 1e-9))  # pure water must pass in spite of rounding
     while high - low > 1e-12:
         middle = (low + high) / 2
         if brine_density(middle, sugar, temperature) < density:

@@ -33,9 +33,20 @@ def drawn(value: Range, share: np.ndarray, geometric: bool = False) -> np.ndarra
 
 def range_of(values: np.ndarray, coverage: float) -> Range:
     """The range that holds ``coverage`` of the values (n,), first value typical."""
-    low, high = np.quantile(values, (0.5 - coverage / 2, 0.5 + coverage / 2))
+    low, high = quantiles(values, coverage)
     typical = float(values[0])
     return Range(min(float(low), typical), typical, max(float(high), typical))
+
+
+def quantiles(values: np.ndarray, coverage: float) -> tuple[np.ndarray, np.ndarray]:
+    """Ends that hold ``coverage`` of the values along the first axis, straight between neighbours in rank."""
+    ranked = np.sort(values, axis=0)
+    last = len(ranked) - 1
+    ends = []
+    for share in (0.5 - coverage / 2, 0.5 + coverage / 2):
+        below = min(int(share * last), max(last - 1, 0))
+        ends.append(ranked[below] + (share * last - below) * (ranked[min(below + 1, last)] - ranked[below]))
+    return ends[0], ends[1]
 
 
 def dominating(inputs: dict[str, np.ndarray], values: np.ndarray) -> str:

@@ -13,8 +13,9 @@ from handbook.house import House, read_house, vocabulary
 from handbook.method import Vocabulary
 from handbook.read_method import read_method
 from handbook.resolve import check_lines, ingredient_names
-from handbook.tables import Tables, engine_tables
+from handbook.tables import Tables
 from site_build.blocks import PageText, split_page
+from site_build.house_tables import house_tables
 from site_build.links import check_links
 
 HOUSE_FILE = "house.yml"
@@ -71,10 +72,9 @@ def read_book(folder: Path, progress: Callable[[str, int, int], None] = lambda *
     ------
     FaultsError   every fault of the house file and of every page
     """
-    tables = engine_tables()
+    tables, faults = house_tables(folder)
     house = _house(folder, tables)
     words = vocabulary(house, tuple(tables.foods), ingredient_names(tables))
-    faults: list[PageError] = []
     paths = _paths(folder, faults)
     known = {path for path in paths} | set(GENERATED)
     pages: dict[str, Page] = {}

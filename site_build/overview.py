@@ -8,7 +8,8 @@ from types import SimpleNamespace
 
 import yaml
 
-from handbook import solution
+from handbook import diffusivity, solution
+from handbook.lethality import organisms
 from handbook.limits import limits
 from handbook.safety import RULES
 from handbook.sources import sources
@@ -85,9 +86,25 @@ def _limits(book: Book) -> dict:
     return {"rules": [(rule, RULES[rule], rows) for rule, rows in by_rule.items() if rows]}
 
 
+_HEAT_SOURCES = (
+    "choi-okos-1986", "film-coefficients", "lewis-number", "hyland-wexler-1983", "latent-heat-line", "muscle-isotherm",
+    "salmon-cooking-2020", "meat-processing-table-6-1", "pork-drying-2013", "biltong-2021",
+)
+
+
 @lru_cache
 def _words() -> dict[str, str]:
     return yaml.safe_load(files("site_build").joinpath("glossary.yml").read_text("utf-8"))
+
+
+def _named_sources() -> dict[str, tuple[str, ...]]:
+    """What a model's word in capitals stands for: the sources that its part of the engine names."""
+    return {
+        "SOLUTION": tuple(solution.SOURCES),
+        "UPTAKE": tuple(key for each in diffusivity.all_diffusivities() for key in each.sources if key in sources()),
+        "HEAT": tuple(key for key in _HEAT_SOURCES if key in sources()),
+        "LETHALITY": tuple(each.source for each in organisms().values() if each.source in sources()),
+    }
 
 
 @lru_cache
@@ -95,7 +112,7 @@ def models() -> tuple[SimpleNamespace, ...]:
     """The models of the page "How the figures are made", their sources resolved."""
     found = []
     for entry in yaml.safe_load(files("site_build").joinpath("models.yml").read_text("utf-8")):
-        keys = tuple(solution.SOURCES) if entry["sources"] == "SOLUTION" else tuple(entry["sources"])
+        keys = _named_sources().get(entry["sources"]) if isinstance(entry["sources"], str) else entry["sources"]
         found.append(SimpleNamespace(**{**entry, "sources": tuple(dict.fromkeys(keys))}))
     return tuple(found)
 

@@ -1,0 +1,30 @@
+"""Hazards of smoker and fuel."""
+
+from __future__ import annotations
+
+from handbook.safety_rules.case import SafetyCase
+from handbook.safety_rules.judge import Finding, Rule, caution
+
+CARBON_MONOXIDE = Rule(
+    "smoker-carbon-monoxide",
+    "smoke",
+    "Carbon monoxide",
+    "It has no smell and kills. Stay out of a smokehouse that has been burning until it has been aired.",
+)
+FIRE = Rule(
+    "smoker-fire",
+    "smoke",
+    "Fire",
+    "Never leave a fire alone; empty the drip tray; ashes go into a metal bin with a lid, for two days.",
+)
+WOOD = Rule(
+    "smoke-wood", "smoke", "Wood", "Thin, moving smoke; thick, standing smoke leaves tar on the food."
+)
+RULES = (CARBON_MONOXIDE, FIRE, WOOD)
+
+
+def findings(case: SafetyCase) -> tuple[Finding, ...]:
+    """All findings of this topic, for methods that smoke."""
+    if not any(step.stage == "smoke" or step.place == "smoker" for step in case.method.steps):
+        return ()
+    return (*caution(CARBON_MONOXIDE), *caution(FIRE), *caution(WOOD))

@@ -1,0 +1,261 @@
+"""One stage of a run: all samples at once, salt and sugar, and the figures read from them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from handbook.diffusion import Geometry
+from handbook.errors import RangeError
+from handbook.sampling import band
+from handbook.uptake_course import (
+    SATURATION,
+    Bath,
+    Course,
+    Reading,
+    bath_course,
+    rinse_course,
+    sealed_course,
+    search_times,
+    time_reached,
+)
+from handbook.uptake_records import Band, Curve, Stage, State, TimeRange
+
+OUTER_LAYER = 0.003  # m, what counts as the outside of a piece
+#: Points of a curve; they lie closer at the start of a stage, where uptake is fast.
+CURVE_POINTS = 21
+_NEVER = TimeRange(None, None, None)
+
+
+@dataclass(frozen=True, eq=False)
+class Setting:
+    """What holds for all stages. Arrays of shape (n,), row 0 typical; readers of states from the geometry.
+
+    solids : green mass / green mass that is neither water nor salt
+    """
+
+    shape: Geometry
+    lengths: np.ndarray
+    solids: np.ndarray
+    mean: np.ndarray
+    centre: np.ndarray
+    outer: np.ndarray
+
+    def first(self) -> Setting:
+        """The setting of the typical run alone."""
+        return Setting(self.shape, self.lengths[:1], self.solids[:1], self.mean, self.centre, self.outer[:1])
+
+
+@dataclass(frozen=True, eq=False)
+class Drawn:
+    """The inputs of one stage, sample by sample, shape (n,): names as in Stage, rates D / L^2 in 1/s."""
+
+    duration: np.ndarray
+    salt_rate: np.ndarray
+    sugar_rate: np.ndarray
+    amounts: dict[str, np.ndarray]
+
+    def first(self) -> Drawn:
+        """The inputs of the typical run alone."""
+        return Drawn(self.duration[:1], self.salt_rate[:1], self.sugar_rate[:1],
+                     {name: each[:1] for name, each in self.amounts.items()})
+
+
+@dataclass(frozen=True, eq=False)
+class StageRun:
+    """A stage under way: courses of salt and sugar, and how much water the food holds."""
+
+    stage: Stage
+    setting: Setting
+    drawn: Drawn
+    salt: Course
+    sugar: Course | None
+    salt_reading: Reading
+    sugar_reading: Reading | None
+    water: np.ndarray
+    bath: Bath | None
+    salt_total: np.ndarray
+
+    @classmethod
+    def begin(cls, stage: Stage, setting: Setting, drawn: Drawn, state: State) -> StageRun:
+        """Set the stage up from what is in the piece. Raises RangeError where water gained or lost is impossible."""
+        water, courses, bath, total = _courses(stage, setting, drawn, state, _water_gain(stage, setting, drawn, state))
+        readers = [setting.mean, setting.centre, setting.outer]
+        return cls(stage, setting, drawn, *courses, courses[0].reading(readers),
+                   courses[1].reading(readers[:1]) if courses[1] else None, water, bath, total)
+
+    def water_at(self, seconds: np.ndarray) -> np.ndarray:
+        """Water per kg of green food at ``seconds``, shape (n, times): what is lost leaves at an even pace."""
+        lost = self.drawn.amounts["water_loss"]
+        if not lost.any():
+            return np.broadcast_to(self.water[:, None], seconds.shape)
+        part = seconds / np.where(self.drawn.duration > 0, self.drawn.duration, 1.0)[:, None]
+        part = np.where(self.drawn.duration[:, None] > 0, np.minimum(part, 1.0), 1.0)
+        return self.water[:, None] - lost[:, None] * part
+
+    def figures(self, seconds: np.ndarray) -> dict[str, np.ndarray]:
+        """The figures of a Curve, each of shape (n, times), at ``seconds``, shape (n, times)."""
+        setting, water = self.setting, self.water_at(seconds)
+        values = self.salt_reading.at(seconds)
+        sugar = self.sugar_reading.at(seconds)[0] if self.sugar_reading else np.zeros(seconds.shape)
+        mass = setting.solids[:, None] + water + values[0] + sugar
+        found = {
+            "salt_mass_fraction": values[0] / mass,
+            "water_phase_mean": _strength(values[0], water),
+            "water_phase_centre": _strength(values[1], water),
+            "water_phase_outer": _strength(values[2], water),
+            "sugar_mass_fraction": sugar / mass,
+            "food_mass_ratio": mass,
+            "salt_on_green_weight": values[0],
+        }
+        if self.bath is not None:
+            found["bath_water_phase_salt"] = self._bath_strength(values[3])
+        return found
+
+    def stretched(self) -> tuple[np.ndarray, dict[str, np.ndarray]]:
+        """Typical times (t,) and figures (n, t) over the stage as done; a sample's time is stretched to the typical one."""
+        part = np.linspace(0.0, 1.0, CURVE_POINTS) ** 2
+        return self.drawn.duration[0] * part, self.figures(self.drawn.duration[:, None] * part)
+
+    def by_clock(self) -> tuple[np.ndarray, dict[str, np.ndarray]]:
+        """Fixed times (t,) up to the longest that is stated, and the figures (n, t) at them."""
+        seconds = self.stage.duration.high * np.linspace(0.0, 1.0, CURVE_POINTS) ** 2
+        return seconds, self.figures(np.tile(seconds, (len(self.water), 1)))
+
+    def end(self) -> tuple[State, float]:
+        """What is in the piece at the end of the stage, and the largest relative error of the salt balance."""
+        salt, bath = self.salt.state(self.drawn.duration)
+        sugar = self.sugar.state(self.drawn.duration)[0] if self.sugar else np.zeros_like(salt)
+        water = self.water_at(self.drawn.duration[:, None])[:, 0]
+        held = salt[:, 0] + (bath if bath is not None else 0.0)
+        is_followed = self.bath is not None or self.stage.is_sealed
+        scale = np.maximum(np.abs(self.salt_total), 1e-12)
+        error = float(np.max(np.abs(held - self.salt_total) / scale)) if is_followed else 0.0
+        return State(salt, sugar, water), error
+
+    def equilibrium(self) -> np.ndarray | None:
+        """Salt mass fraction that this bath (the last one, if renewed) leads to, shape (n,); None without a bath."""
+        if self.bath is None:
+            return None
+        salt = self._salt_at_rest()
+        sugar = self.sugar.segments[-1].evolution.rest[:, 0] if self.sugar else 0.0
+        return salt / (self.setting.solids + self.water + salt + sugar)
+
+    def times(self, target: float | None, evenness: float) -> dict[str, TimeRange]:
+        """Times to the target, to 90 and 95 % of equilibrium, and to evenness, the stage going on for long."""
+        found = dict.fromkeys(("time_to_target", "time_to_90", "time_to_95", "time_to_even"), _NEVER)
+        if self.stage.kind not in ("soak", "dry cure", "rest"):
+            return found
+        began = self.salt_reading.at(np.zeros((len(self.water), 1)), 1)[0]
+        names = ["time_to_even"]
+        if self.bath is not None:
+            rest = self._salt_at_rest()[:, None]
+            way = np.abs(rest - began)
+            names += ["time_to_90", "time_to_95"]
+            if target is not None:
+                aim = self.salt_for(target)[:, None]
+                names.append("time_to_target")
+
+        def above(seconds: np.ndarray) -> np.ndarray:
+            mean, centre = self.salt_reading.at(seconds, 2)
+            answers = [evenness * np.abs(mean) - np.abs(centre - mean)]
+            if len(names) > 1:
+                answers += [left * way - np.abs(rest - mean) for left in (0.10, 0.05)]
+            if len(names) > 3:
+                answers.append(np.where(began < aim, mean - aim, np.where(rest >= aim, 0.0, aim - mean)))
+            return np.stack(answers)
+
+        last = {} if self.bath is not None else {"last": 1.5 * max(self.setting.shape.lengths) ** 2}
+        reached = time_reached(above, search_times(self.drawn.salt_rate, **last))
+        return found | {name: time_range(times) for name, times in zip(names, reached, strict=True)}
+
+    def salt_for(self, salt_mass_fraction: float) -> np.ndarray:
+        """Salt per kg of green food, shape (n,), that makes this fraction of the food as it is in the bath.
+
+        Sugar counts as at rest in the bath.
+        """
+        sugar = self.sugar.segments[-1].evolution.rest[:, 0] if self.sugar else 0.0
+        return salt_mass_fraction / (1 - salt_mass_fraction) * (self.setting.solids + self.water + sugar)
+
+    def _salt_at_rest(self) -> np.ndarray:
+        last = self.salt.segments[-1]
+        # Where undissolved salt outlasts everything, food and bath rest at saturation.
+        return np.where(np.isfinite(last.begin), last.evolution.rest[:, 0], SATURATION["salt"] * self.water)
+
+    def _bath_strength(self, amount: np.ndarray) -> np.ndarray:
+        """Salt / (salt + water) of the bath's brine; salt that lies undissolved leaves it at saturation."""
+        per_water = np.minimum(amount / self.bath.water[:, None], SATURATION["salt"])
+        return per_water / (1 + per_water)
+
+
+def curve(seconds: np.ndarray, figures: dict[str, np.ndarray]) -> Curve:
+    """The Curve of figures (n, t), each with its band, at ``seconds`` (t,)."""
+    names = ("salt_mass_fraction", "water_phase_mean", "water_phase_centre", "water_phase_outer", "sugar_mass_fraction",
+             "bath_water_phase_salt")
+    shown = [name for name in names if name in figures]
+    low, typical, high = band(np.stack([figures[name] for name in shown], axis=1))
+    bands = [Band(low[at], typical[at], high[at]) for at in range(len(shown))]
+    return Curve(seconds, *bands, *([None] * (len(names) - len(shown))))
+
+
+def time_range(values: np.ndarray) -> TimeRange:
+    """Band of times, shape (n,), infinite ones as None."""
+    return TimeRange(*(float(end) if np.isfinite(end) else None for end in band(values)))
+
+
+def _courses(stage: Stage, setting: Setting, drawn: Drawn, state: State, gained: np.ndarray):
+    """Water (n,), courses of salt and sugar, the bath of salt, and all salt in food and bath (n,)."""
+    amounts = drawn.amounts
+    water = state.water + gained
+    salt_start, sugar_start = state.salt, state.sugar
+    if stage.kind == "inject":
+        pumped, salt, sugar = (amounts[name] for name in ("pump", "pump_salt_fraction", "pump_sugar_fraction"))
+        salt_start = salt_start + setting.shape.uniform(pumped * salt)
+        sugar_start = sugar_start + setting.shape.uniform(pumped * sugar)
+        water = water + pumped * (1 - salt - sugar)
+    left = water - amounts["water_loss"]
+    if left.min() <= 0.01:
+        raise RangeError("water_loss", float((water - left).max()), "less than the food's own water")
+    bath_water = amounts["bath_water"] - gained
+    if stage.has_bath and bath_water.min() <= 0:
+        raise RangeError("weight_gain", float(gained.max()), "less water than the bath holds")
+    courses, baths = {}, {}
+    for solute, start, rate in (("salt", salt_start, drawn.salt_rate), ("sugar", sugar_start, drawn.sugar_rate)):
+        baths[solute] = Bath(bath_water, amounts[f"bath_{solute}"])
+        if solute == "sugar" and not start.any() and not baths[solute].solute.any():
+            courses[solute] = None
+        elif stage.has_bath:
+            courses[solute] = bath_course(setting.shape, start, rate, water, baths[solute], SATURATION[solute],
+                                          drawn.duration, stage.water_changes)
+        elif stage.kind == "rinse":
+            courses[solute] = rinse_course(setting.shape, start, rate)
+        else:
+            courses[solute] = sealed_course(setting.shape, start, rate)
+    bath = baths["salt"] if stage.has_bath else None
+    total = salt_start[:, 0] + (bath.solute if bath is not None else 0.0)
+    if stage.water_changes:
+        # What the earlier baths took away is gone: the balance is that of the last bath.
+        last = courses["salt"].segments[-1].evolution
+        total = last.rest[:, 0] + last.bath_rest
+    return water, (courses["salt"], courses["sugar"]), bath, total
+
+
+def _water_gain(stage: Stage, setting: Setting, drawn: Drawn, state: State) -> np.ndarray:
+    """Water that goes from the bath into the food at the start of the stage, shape (n,); below 0 outward."""
+    if stage.kind == "dry cure":
+        return -drawn.amounts["drawn_water"]
+    if stage.weight_gain is None or not stage.has_bath:
+        return np.zeros(len(state.water))
+    # The stated change of weight is water and solutes together; the typical run says how much of it is solutes.
+    first = State(state.salt[:1], state.sugar[:1], state.water[:1])
+    gain, solutes = drawn.amounts["weight_gain"], 0.0
+    for _ in range(3):
+        _, courses, _, _ = _courses(stage, setting.first(), drawn.first(), first, gain[:1] - solutes)
+        held = (course.state(drawn.duration[:1])[0][0, 0] for course in courses if course)
+        solutes = float(sum(held) - first.salt[0, 0] - first.sugar[0, 0])
+    return gain - solutes
+
+
+def _strength(amount: np.ndarray, water: np.ndarray) -> np.ndarray:
+    return amount / (amount + water)

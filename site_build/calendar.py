@@ -1,0 +1,103 @@
+"""A plan as an iCalendar file (RFC 5545): one event for each step, one for each reminder, one for the end.
+
+Times are "floating" local times (RFC 5545, 3.3.5, form 1): the kitchen's wall clock, wherever the file is opened.
+The page's own planner writes the same bytes (theme/assets/planner.js); a test compares them.
+"""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from handbook.clock import ClockPlan, ClockStep
+from handbook.formats import format_time_range
+from handbook.method import Method
+from handbook.schedule import Timed
+
+NIGHT_WORDS = {"hands-on": " In the night.", "begins": " Begins in the night.", "": ""}
+CAUTION = "Planned times are no measurement: thermometer, scale and local codes decide."
+_LINE_OCTETS = 75  # RFC 5545, 3.1: longest line without its end
+
+
+def calendar(plan: ClockPlan, method: Method, stamp: datetime) -> str:
+    """The text of an iCalendar file; ``stamp`` is the moment of writing, in UTC (DTSTAMP)."""
+    events = []
+    for each in plan.steps:
+        number = each.timed.number
+        summary, description = step_words(method, each.timed)
+        events.append(_event(
+            f"{number}", plan, method, stamp, each.start, each.end, summary,
+            description + NIGHT_WORDS[each.night], each.timed.step.place, each.timed.step.hands_on,
+        ))
+        events += _reminder_events(each, plan, method, stamp)
+    events.append(_event(
+        "end", plan, method, stamp, plan.finish, plan.finish, f"Ready: {method.sheet.title}", CAUTION, "", False,
+    ))
+    lines = ["BEGIN:VCALENDAR", "VERSION:2.0", "PRODID:-//Cook-method handbook//Plan//EN", "CALSCALE:GREGORIAN"]
+    lines += [line for event in events for line in event]
+    return "".join(f"{fold(line)}\r\n" for line in (*lines, "END:VCALENDAR"))
+
+
+def step_words(method: Method, timed: Timed) -> tuple[str, str]:
+    """Summary and description of one step's event."""
+    hands = "hands-on" if timed.step.hands_on else "waiting"
+    description = f"{method.sheet.title}. Takes {format_time_range(timed.duration)}, {hands}."
+    if timed.step.core:
+        description += f" {CAUTION}"
+    return f"{timed.number}. {timed.step.do}", description
+
+
+def escape(text: str) -> str:
+    """Text as a TEXT value (RFC 5545, 3.3.11)."""
+    for sign in ("\\", ";", ","):
+        text = text.replace(sign, f"\\{sign}")
+    return text.replace("\n", "\\n")
+
+
+def fold(line: str) -> str:
+    """A content line cut into pieces of at most 75 octets, no character split (RFC 5545, 3.1)."""
+    pieces, piece, size = [], "", 0
+    for character in line:
+        octets = len(character.encode())
+        if size + octets > _LINE_OCTETS:
+            pieces.append(piece)
+            piece, size = " ", 1
+        piece += character
+        size += octets
+    return "\r\n".join([*pieces, piece])
+
+
+def _reminder_events(each: ClockStep, plan: ClockPlan, method: Method, stamp: datetime) -> list[list[str]]:
+    return [
+        _event(
+            f"{each.timed.number}-{count}", plan, method, stamp, one.at, one.at, f"{each.timed.number}. {one.do}",
+            f"{method.sheet.title}. {count} of {len(each.reminders)}." + (" In the night." if one.in_night else ""),
+            each.timed.step.place, True,
+        )
+        for count, one in enumerate(each.reminders, 1)
+    ]
+
+
+def _event(
+    key: str, plan: ClockPlan, method: Method, stamp: datetime, start: datetime, end: datetime,
+    summary: str, description: str, place: str, is_busy: bool,
+) -> list[str]:
+    name = method.name.replace("/", "-")
+    lines = [
+        "BEGIN:VEVENT",
+        f"UID:{name}-{plan.start:%Y%m%dT%H%M}-{key}@handbook.invalid",
+        f"DTSTAMP:{stamp:%Y%m%dT%H%M%SZ}",
+        f"DTSTART:{start:%Y%m%dT%H%M%S}",
+        # An event of no length has no DTEND: it must be later than DTSTART (RFC 5545, 3.8.2.2).
+        *([f"DTEND:{end:%Y%m%dT%H%M%S}"] if end > start else []),
+        f"SUMMARY:{escape(summary)}",
+        f"DESCRIPTION:{escape(description)}",
+        *([f"LOCATION:{escape(place)}"] if place else []),
+        f"TRANSP:{'OPAQUE' if is_busy else 'TRANSPARENT'}",
+        "BEGIN:VALARM",
+        "ACTION:DISPLAY",
+        "TRIGGER:PT0S",
+        f"DESCRIPTION:{escape(summary)}",
+        "END:VALARM",
+        "END:VEVENT",
+    ]
+    return lines

@@ -1,0 +1,285 @@
+"""The figures of methods as plain records: what a build writes beside the site, and what two builds are compared by.
+
+Values stand in one fixed unit per kind (%, ppm, °C, min, g, L, mm), so that a line of the file changes only when its
+figure does; each figure takes one line, keys are sorted.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from dataclasses import asdict, dataclass
+from math import isfinite
+
+from handbook.errors import HandbookError
+from handbook.formats import format_mass, format_number, format_time, format_volume
+
+FORMAT = 1
+FILE = "figures.json"
+SIGNIFICANT = 6  # figures kept in the file: far finer than any page prints
+LEVELS = ("stop", "act", "note", "met")
+
+
+class FiguresError(HandbookError):
+    """A file is no record of figures; the text says why."""
+
+
+@dataclass(frozen=True)
+class Figure:
+    """One figure: typical value with its range in ``unit``, or words. A value of None is not known or not reached."""
+
+    value: float | None = None
+    low: float | None = None
+    high: float | None = None
+    unit: str = ""
+    words: str = ""
+
+    @property
+    def is_words(self) -> bool:
+        """Whether it is words alone."""
+        return self.value is None and bool(self.words)
+
+    @property
+    def text(self) -> str:
+        """As a page prints it, with its range."""
+        if self.value is None:
+            return self.words or "not known"
+        shown = show_range(self.low, self.value, self.high, self.unit)
+        return f"{shown}, {self.words}" if self.words else shown
+
+
+@dataclass(frozen=True)
+class IngredientFigures:
+    """One ingredient line: as written, and its mass in g for the batch the page was written for."""
+
+    written: str
+    mass: float
+    note: str
+
+
+@dataclass(frozen=True)
+class StepFigures:
+    """One step: its words, what the page states of it, its start and duration in min, and what is computed for it."""
+
+    do: str
+    stage: str
+    hands_on: bool
+    is_computed: bool
+    start: Figure
+    duration: Figure
+    stated: dict[str, str]
+    figures: dict[str, Figure]
+
+
+@dataclass(frozen=True)
+class FindingFigures:
+    """One safety finding."""
+
+    level: str
+    title: str
+    verdict: str
+    figure: str
+    printed: str
+    message: str
+    signed: str
+
+
+@dataclass(frozen=True)
+class MethodFigures:
+    """Everything of one method that a reviewer compares. Mixtures are keyed by name, findings by rule and limit.
+
+    ``prose`` holds a short hash and the word count of each paragraph: enough to count what changed.
+    """
+
+    path: str
+    title: str
+    mark: str
+    stated: dict[str, str]
+    figures: dict[str, Figure]
+    mixtures: dict[str, dict[str, IngredientFigures]]
+    steps: tuple[StepFigures, ...]
+    findings: dict[str, FindingFigures]
+    prose: tuple[str, ...]
+    prose_words: int
+
+
+@dataclass(frozen=True)
+class Recorded:
+    """The figures of one whole build: the engine's version and every method by path."""
+
+    engine: str
+    house: str
+    methods: dict[str, MethodFigures]
+
+
+def figures_text(recorded: Recorded) -> str:
+    """The record as JSON text: sorted, one figure a line, ending in a newline."""
+    methods = {path: _method_table(each) for path, each in recorded.methods.items()}
+    table = {"format": FORMAT, "engine": recorded.engine, "house": recorded.house, "methods": methods}
+    return "\n".join(_lines(table, "", "")) + "\n"
+
+
+def read_figures(text: str, file: str) -> Recorded:
+    """A record read back.
+
+    Raises FiguresError for text that is no record of this format.
+    """
+    try:
+        table = json.loads(text)
+        if table["format"] != FORMAT:
+            raise FiguresError(f"{file}: read format {str(table['format'])[:20]}; allowed: {FORMAT}")
+        methods = {path: _method(path, each) for path, each in table["methods"].items()}
+        return Recorded(str(table["engine"]), str(table["house"]), methods)
+    except FiguresError:
+        raise
+    except (ValueError, KeyError, TypeError, AttributeError, RecursionError):
+        raise FiguresError(f"{file}: read no record of figures; allowed: a {FILE} that a build wrote") from None
+
+
+def kept(value: float | None) -> float | None:
+    """``value`` with the figures that the file keeps, no negative zero; what is not finite is not known."""
+    if value is None or not isfinite(value):
+        return None
+    return float(f"{value:.{SIGNIFICANT}g}") + 0.0
+
+
+def printed_step(value: float, unit: str) -> float:
+    """The last digit that a page prints of ``value`` in ``unit``: what rounding hides is half of it."""
+    size = abs(value)
+    if unit == "g":
+        return 0.1 if size < 20 else 1.0 if size < 999.5 else 10.0 if size < 10_000 else 100.0
+    if unit == "L":
+        return 0.001 if size < 0.9995 else 0.01 if size < 10 else 0.1
+    if unit == "min":
+        hours = size / 60
+        return 1.0 if size < 119.5 else 6.0 if hours < 24 else 60.0 if hours < 72 else 144.0 if hours < 576 else 1440.0
+    return {"%": 0.1, "ppm": 1.0, "°C": 1.0, "mm": 1.0, "mg": 1.0, "log10": 0.1, "°": 0.1, "": 0.001}.get(unit, 0.01)
+
+
+def show(value: float | None, unit: str, finer: bool = False) -> str:
+    """``value`` as a page prints it; ``finer`` gives one digit more, for two figures that would print alike."""
+    if value is None:
+        return "not reached"
+    if not finer:
+        if unit == "g":
+            return format_mass(value / 1000)
+        if unit == "L":
+            return format_volume(value / 1000)
+        if unit == "min":
+            return format_time(value * 60)
+    step = printed_step(value, unit)
+    digits = max(0, -_power(step)) + finer
+    text = format_number(value, digits)
+    return text + unit if unit == "°" else f"{text} {unit}".rstrip()
+
+
+def show_range(low: float | None, value: float | None, high: float | None, unit: str, finer: bool = False) -> str:
+    """Typical value with its ends in brackets, or alone where they print alike."""
+    shown, least, most = (show(each, unit, finer) for each in (value, low, high))
+    if value is None or least == most:
+        return shown
+    number, _, ending = least.rpartition(" ")
+    return f"{shown} ({number if number and most.endswith(f' {ending}') else least} to {most})"
+
+
+def digest(text: str, length: int = 6) -> str:
+    """A short hash of ``text``, in hexadecimal."""
+    return hashlib.sha256(text.encode("utf-8", "surrogatepass")).hexdigest()[:length]
+
+
+def _power(step: float) -> int:
+    return {0.001: -3, 0.01: -2, 0.1: -1}.get(step, 0)
+
+
+def _method_table(method: MethodFigures) -> dict:
+    table = asdict(method)
+    del table["path"]
+    table["figures"] = {key: _figure_table(each) for key, each in method.figures.items()}
+    table["steps"] = [
+        {**asdict(each), "start": _figure_table(each.start), "duration": _figure_table(each.duration),
+         "figures": {key: _figure_table(figure) for key, figure in each.figures.items()}}
+        for each in method.steps
+    ]
+    return table
+
+
+def _figure_table(figure: Figure) -> dict:
+    if figure.is_words:
+        return {"words": figure.words}
+    table = {"value": figure.value, "low": figure.low, "high": figure.high, "unit": figure.unit}
+    return {**table, "words": figure.words} if figure.words else table
+
+
+def _method(path: str, table: dict) -> MethodFigures:
+    return MethodFigures(
+        path,
+        str(table["title"]),
+        str(table["mark"]),
+        _words(table["stated"]),
+        _figures(table["figures"]),
+        {name: {item: _ingredient(each) for item, each in lines.items()} for name, lines in table["mixtures"].items()},
+        tuple(_step(each) for each in table["steps"]),
+        {key: _finding(each) for key, each in table["findings"].items()},
+        tuple(str(each) for each in table["prose"]),
+        int(table["prose_words"]),
+    )
+
+
+def _step(table: dict) -> StepFigures:
+    return StepFigures(
+        str(table["do"]), str(table["stage"]), bool(table["hands_on"]), bool(table["is_computed"]),
+        _figure(table["start"]), _figure(table["duration"]), _words(table["stated"]), _figures(table["figures"]),
+    )
+
+
+def _finding(table: dict) -> FindingFigures:
+    if table["level"] not in LEVELS:
+        raise ValueError(table["level"])
+    return FindingFigures(**{key: str(table[key]) for key in FindingFigures.__dataclass_fields__})
+
+
+def _ingredient(table: dict) -> IngredientFigures:
+    return IngredientFigures(str(table["written"]), float(table["mass"]), str(table["note"]))
+
+
+def _figures(table: dict) -> dict[str, Figure]:
+    return {str(key): _figure(each) for key, each in table.items()}
+
+
+def _figure(table: dict) -> Figure:
+    ends = (None if table.get(end) is None else float(table[end]) for end in ("value", "low", "high"))
+    return Figure(*ends, str(table.get("unit", "")), str(table.get("words", "")))
+
+
+def _words(table: dict) -> dict[str, str]:
+    return {str(key): str(each) for key, each in table.items()}
+
+
+def _lines(value, indent: str, head: str):
+    """JSON lines: a table or list of scalars on one line, any other spread out."""
+    deeper = indent + " "
+    if isinstance(value, dict) and value and not all(_is_scalar(each) for each in value.values()):
+        yield f"{indent}{head}{{"
+        yield from _joined(_lines(value[key], deeper, f"{_json(key)}: ") for key in sorted(value))
+        yield f"{indent}}}"
+    elif isinstance(value, list | tuple) and value:
+        yield f"{indent}{head}["
+        yield from _joined(_lines(each, deeper, "") for each in value)
+        yield f"{indent}]"
+    else:
+        yield f"{indent}{head}{_json(value)}"
+
+
+def _joined(parts):
+    parts = [list(each) for each in parts]
+    for number, lines in enumerate(parts, 1):
+        yield from lines[:-1]
+        yield lines[-1] + ("," if number < len(parts) else "")
+
+
+def _is_scalar(value) -> bool:
+    return value is None or isinstance(value, str | int | float)
+
+
+def _json(value) -> str:
+    return json.dumps(value, ensure_ascii=False, sort_keys=True, allow_nan=False)

@@ -1,0 +1,64 @@
+"""A house's own foods and ingredients: foods.csv and ingredients.csv in the methods folder, columns as the engine's."""
+
+from __future__ import annotations
+
+import csv
+from pathlib import Path
+
+from handbook import foods, ingredients
+from handbook.errors import HandbookError, PageError, RangeError, SourceError, UnitError
+from handbook.sources import source
+from handbook.tables import Tables, engine_tables
+
+MAX_ROWS = 2000
+#: What a house's own row rests on when it names no source.
+DEFAULTS = {"source": "house-figures", "trust": "second-hand"}
+
+
+def house_tables(folder: Path) -> tuple[Tables, list[PageError]]:
+    """The engine's tables with the rows of ``folder``, and the faults of those rows with file and line."""
+    faults: list[PageError] = []
+    own_foods = _rows(folder, "foods.csv", foods.load, faults)
+    own_ingredients = _rows(folder, "ingredients.csv", ingredients.load, faults)
+    if not own_foods and not own_ingredients:
+        return engine_tables(), faults
+    return Tables(
+        {each.name: each for each in foods.load(own_foods)},
+        {each.name: each for each in ingredients.load(own_ingredients)},
+    ), faults
+
+
+def _rows(folder: Path, name: str, load, faults: list[PageError]) -> list[dict]:
+    path, file = folder / name, f"{folder.name}/{name}"
+    if not path.is_file():
+        return []
+    rows: list[dict] = []
+    try:
+        lines = path.read_text("utf-8-sig").splitlines()
+        numbers = [number for number, line in enumerate(lines, 1) if not line.startswith("#")]
+        reader = csv.DictReader(lines[number - 1] for number in numbers)
+        for cells in reader:
+            row = {**DEFAULTS, **{key: value for key, value in cells.items() if value}}
+            fault = ("too many rows", f"at most {MAX_ROWS}", "") if len(rows) >= MAX_ROWS else _fault(row, [*rows, row], load)
+            if fault:
+                faults.append(PageError(file, numbers[reader.line_num - 1], "row", *fault))
+            else:
+                rows.append(row)
+    except (OSError, UnicodeDecodeError, csv.Error) as error:
+        faults.append(PageError(file, 1, "file", f"no table ({error})", "a CSV table in UTF-8"))
+    return rows
+
+
+def _fault(row: dict, rows: list[dict], load) -> tuple[str, str, str] | None:
+    if None in row:
+        return "more cells than columns", "one cell for each column", ""
+    try:
+        load(rows)
+        source(row["source"])
+    except UnitError as error:
+        return error.read, error.allowed, error.suggestion
+    except RangeError as error:
+        return f"{error.name} {error.value:g}", error.allowed, ""
+    except (SourceError, HandbookError) as error:
+        return str(error), "a key of the handbook's sources", ""
+    return None

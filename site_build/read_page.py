@@ -1,0 +1,72 @@
+"""One page's text to its parts, its report and its faults, wherever the text comes from."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from handbook.errors import PageError
+from handbook.evaluate import Report, evaluate
+from handbook.house import House
+from handbook.judge import stop_faults
+from handbook.method import Vocabulary
+from handbook.read_method import read_method
+from handbook.resolve import check_lines
+from handbook.tables import Tables
+from site_build.blocks import PageText, split_page
+from site_build.links import check_links
+
+MAX_PAGE_BYTES = 400_000
+
+
+@dataclass(frozen=True)
+class ReadPage:
+    """A page as read: its text, its report where one could be computed, and every fault found, stops included."""
+
+    path: str
+    text: PageText
+    report: Report | None
+    faults: tuple[PageError, ...]
+
+    @property
+    def is_method(self) -> bool:
+        """Whether the page means to be a method: it has calculation blocks or names a food."""
+        return means_method(self.text)
+
+
+def read_page(
+    content: str, file: str, path: str, known: set[str], words: Vocabulary, house: House, tables: Tables
+) -> ReadPage:
+    """Read and evaluate one page.
+
+    ``file`` is named in faults, ``path`` is the page's path in its folder, ``known`` are the folder's files.
+    """
+    text, faults = split_page(content, file)
+    faults += check_links(file, path, text.links, known)
+    if not means_method(text):
+        return ReadPage(path, text, None, tuple(faults))
+    method, found = read_method(file, path.removesuffix(".md"), text.head, list(text.blocks), words, house.measures)
+    found = found or (check_lines(method, tables) if method else [])
+    report = None
+    if method is not None and not found:
+        try:
+            report = evaluate(method, house, tables)
+            found = stop_faults(method, report.findings)
+        except PageError as error:
+            found = [error]
+    return ReadPage(path, text, report, (*faults, *found))
+
+
+def means_method(text: PageText) -> bool:
+    """Whether a page is a method, well written or not."""
+    return text.is_method or (text.head is not None and "food:" in text.head.text)
+
+
+def decode_page(data: bytes, file: str) -> tuple[str, PageError | None]:
+    """A page's bytes as text, or the fault that keeps them from being one."""
+    if len(data) > MAX_PAGE_BYTES:
+        return "", PageError(file, 1, "file", f"{len(data)} bytes", f"at most {MAX_PAGE_BYTES} bytes")
+    try:
+        return data.decode("utf-8-sig"), None
+    except UnicodeDecodeError as error:
+        line = data[: error.start].count(b"\n") + 1
+        return "", PageError(file, line, "file", "no UTF-8 text", "text saved as UTF-8")

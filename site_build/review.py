@@ -1,0 +1,242 @@
+"""Two git versions of a methods folder to one comparison: only what can differ is read and computed."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+
+from handbook import __version__
+from site_build.blocks import split_page
+from site_build.book import GENERATED
+from site_build.changes import Comparison, HouseChange, MethodChange, StatedChange
+from site_build.compare import Version, compare_method, compare_words
+from site_build.dependencies import depends_on_any
+from site_build.edition import (
+    HOUSE_FILES,
+    Edition,
+    Reader,
+    is_method_page,
+    is_read,
+    method_of,
+    revision_edition,
+    working_edition,
+)
+from site_build.links import check_links
+from site_build.read_page import decode_page
+from site_build.revisions import Change, open_repository
+
+WORKING_TREE = "working tree"
+HOUSES = ("today", "own")
+#: Share of equal lines from which a file that went and one that came count as one renamed, where git does not say.
+_RENAMED = 0.5
+Progress = Callable[[str, int, int], None]
+
+
+def review(
+    folder: Path, base: str, head: str | None = None, house: str = "today", from_fork: bool = False,
+    progress: Progress = lambda *_: None,
+) -> Comparison:
+    """Compare revision ``base`` of ``folder`` with revision ``head``, or with the working tree where it is None.
+
+    ``house`` "today" computes both pages in the house of the newer version and reports apart what the change of the
+    house alone does; "own" computes each in the house of its own version. With ``from_fork`` the older version is
+    the commit in which the newer one left ``base``.
+
+    Raises RevisionError where a revision cannot be read, FaultsError where a file of the working tree cannot.
+    """
+    folder = folder.resolve()
+    repository = open_repository(folder)
+    older = repository.commit_of(base)
+    newer = repository.commit_of(head if head is not None else "HEAD") if head is not None or from_fork else None
+    if from_fork:
+        older = repository.fork_of(older, newer)
+    before = revision_edition(repository, folder, older, f"{base} ({older[:10]})")
+    changes = repository.changes(older, newer if head is not None else None)
+    if head is None:
+        changes = [each for each in changes if each.status != "A" or (folder / each.path).is_file()]
+        after = working_edition(repository, folder, before, changes, WORKING_TREE)
+        changes = _with_renames(changes, before, after)
+    else:
+        after = revision_edition(repository, folder, newer, f"{head} ({newer[:10]})")
+    return _Review(before, after, changes, house, progress).comparison()
+
+
+class _Review:
+    def __init__(self, before: Edition, after: Edition, changes: list[Change], mode: str, progress: Progress):
+        self.before, self.after, self.mode, self.progress = before, after, mode, progress
+        self.changes = [each for each in changes if is_read(each.path) or is_read(each.old_path)]
+        self.reader = Reader()
+        self.house_before, self.faults_before = before.kitchen()
+        self.house, self.faults = after.kitchen()
+        self.house_differs = any({each.path, each.old_path} & set(HOUSE_FILES) for each in self.changes)
+
+    def comparison(self) -> Comparison:
+        """The whole comparison."""
+        pairs = self._pairs()
+        others = tuple(self._other_page(*pair) for pair in pairs if not self._is_method(*pair))
+        pairs = [pair for pair in pairs if self._is_method(*pair)]
+        house = self._house_change() if self.house_differs or self.house is None else None
+        if self.mode == "own" and house and self.house and self.house_before:
+            pairs = sorted({*pairs, *((path, path) for path in self._moved_by_house(house.stated))})
+        found = []
+        for done, (path, old) in enumerate(pairs, 1):
+            self.progress("methods compared", done, len(pairs))
+            found.append(self._compare(path, old))
+        found = [each for each in (*found, *self._titles(found)) if not each.is_empty]
+        found.sort(key=lambda each: each.order)
+        unchanged = sum(1 for path in self.after.pages) - len({each.path for each in found if each.is_there})
+        return Comparison(self.before.name, self.after.name, tuple(found), house,
+                          tuple(each for each in others if each), max(unchanged, 0), (__version__, __version__))
+
+    def _pairs(self) -> list[tuple[str, str]]:
+        """(path, old path) of every page that may differ, dead links of untouched pages included."""
+        pairs = {(each.path, each.old_path) for each in self.changes
+                 if each.path.endswith(".md") or each.old_path.endswith(".md")}
+        if self.house is None or self.house_before is None:
+            pairs |= {(path, path) for path in self.after.pages if path in self.before.paths}
+        self.before.load([old for _, old in pairs])
+        self.after.load([path for path, _ in pairs])
+        touched = {path for path, _ in pairs}
+        return sorted(pairs | {(path, path) for path in self._with_dead_links(touched)})
+
+    def _with_dead_links(self, touched: set[str]) -> list[str]:
+        gone = self.before.paths - self.after.paths
+        if not gone:
+            return []
+        names = [path.rsplit("/", 1)[-1].encode("utf-8", "surrogateescape") for path in gone]
+        self.after.load(self.after.pages)
+        known, found = self.after.paths | set(GENERATED), []
+        for path in self.after.pages:
+            data = self.after.content(path) if path not in touched else b""
+            # An escaped name holds a percent sign.
+            if any(name in data for name in names) or b"%" in data:
+                text, fault = decode_page(data, path)
+                if not fault and check_links(path, path, split_page(text, path)[0].links, known):
+                    found.append(path)
+        return found
+
+    def _is_method(self, path: str, old: str) -> bool:
+        return is_method_page(self.after, path) or is_method_page(self.before, old)
+
+    def _compare(self, path: str, old: str) -> MethodChange:
+        older = (self.house_before, self.faults_before) if self.mode == "own" else (self.house, self.faults)
+        before = self.reader.version(self.before, old, *older)
+        if before.figures is None and self.house_before and self.house:
+            # A page that names what only its own house has, such as a container renamed in both, is read in that one.
+            before = self.reader.version(self.before, old, self.house_before, ())
+        after = self.reader.version(self.after, path, self.house, self.faults)
+        if before.is_there and not is_method_page(self.before, old):
+            before = Version(None, (), False)
+        return compare_method(path, old, before, after)
+
+    def _house_change(self) -> HouseChange:
+        if self.house is None or self.house_before is None:
+            return HouseChange((), (), self.faults_before, self.faults)
+        stated = compare_words(self.house_before.values, self.house.values)
+        if self.mode == "own":
+            return HouseChange(stated, (), (), ())
+        found, paths = [], self._moved_by_house(stated)
+        changed = {each.old_path for each in self.changes}
+        for done, path in enumerate(paths, 1):
+            self.progress("methods in the new house", done, len(paths))
+            before = self.reader.version(self.before, path, self.house_before, ())
+            after = self.reader.version(self.before, path, self.house, ())
+            if after.figures is None and path in changed:
+                continue  # its newer text, not this one, meets the new house
+            change = compare_method(path, path, before, after)
+            if not change.is_empty:
+                found.append(change)
+        return HouseChange(stated, tuple(sorted(found, key=lambda each: each.order)), (), ())
+
+    def _moved_by_house(self, stated: tuple[StatedChange, ...]) -> list[str]:
+        """Methods of the older version whose figures rest on a setting that changed."""
+        keys = [each.key for each in stated]
+        self.before.load(self.before.pages)
+        found = []
+        for path in self.before.pages:
+            if self.mode == "own" and path not in self.after.paths:
+                continue
+            method = method_of(self.before, path, self.house_before)
+            if method is not None and depends_on_any(method, keys):
+                found.append(path)
+        return found
+
+    def _titles(self, found: list[MethodChange]) -> list[MethodChange]:
+        """Changes made worse: a title that another page of the newer version has too is a fault of both."""
+        new = {each.after.title.casefold(): each for each in found
+               if each.after and not (each.before and each.before.title == each.after.title)}
+        if not new or self.house is None:
+            return []
+        self.after.load(self.after.pages)
+        worse = []
+        for path in self.after.pages:
+            title = self._title(path)
+            change = new.get(title)
+            if change and change.path != path:
+                file = f"{self.after.folder.name}/{change.path}"
+                fault = f'{file}: title: read "{change.title}"; allowed: a title of its own ({path} has it)'
+                found.remove(change)
+                worse.append(replace(change, faults=(*change.faults, fault)))
+                del new[title]
+        return worse
+
+    def _title(self, path: str) -> str:
+        text, _ = decode_page(self.after.content(path), path)
+        head, _, _ = text.partition("\n---")
+        line = next((each for each in head.splitlines() if each.startswith("title:")), "")
+        return line.removeprefix("title:").strip().strip("\"'").casefold()
+
+    def _other_page(self, path: str, old: str) -> StatedChange | None:
+        was, now = old in self.before.paths, path in self.after.paths
+        if was and now and path == old and self.before.content(old) == self.after.content(path):
+            return None
+        status = "changed" if was and now else "added" if now else "removed"
+        text = f"renamed from {old}" if was and now and path != old else status
+        if now and path.endswith(".md") and self.house is not None:
+            version = self.reader.version(self.after, path, self.house, ())
+            before = self.reader.version(self.before, old, self.house, ())
+            if set(version.faults) - set(before.faults):
+                text = f"fault: {version.faults[0]}"
+        return StatedChange(path, "", text)
+
+
+def affected_methods(folder: Path, base: str) -> list[str]:
+    """Paths of the pages that the working tree's changes since ``base`` can affect, in order.
+
+    A page is affected by its own text, by a setting of the house that its figures rest on, and by a page or
+    picture that it links to and that went.
+    """
+    folder = folder.resolve()
+    repository = open_repository(folder)
+    commit = repository.commit_of(base)
+    before = revision_edition(repository, folder, commit, base)
+    changes = repository.changes(commit, None)
+    after = working_edition(repository, folder, before, changes, WORKING_TREE)
+    work = _Review(before, after, changes, "own", lambda *_: None)
+    found = {path for path, _ in work._pairs() if path in after.paths}
+    if work.house_differs:
+        if work.house is None or work.house_before is None:
+            return after.pages
+        stated = compare_words(work.house_before.values, work.house.values)
+        found |= set(work._moved_by_house(stated))
+    return sorted(found)
+
+
+def _with_renames(changes: list[Change], before: Edition, after: Edition) -> list[Change]:
+    """Files that git does not know yet and that are a lost file under a new name count as renamed."""
+    lost = [each for each in changes if each.status == "D" and each.path.endswith(".md")]
+    new = [each for each in changes if each.status == "A" and each.path.endswith(".md")]
+    for gone in lost:
+        old = set(before.content(gone.path).splitlines())
+        scored = [(_equal_share(old, set(after.content(each.path).splitlines())), each) for each in new]
+        share, best = max(scored, key=lambda pair: pair[0], default=(0.0, None))
+        if best is not None and share >= _RENAMED:
+            new.remove(best)
+            changes = [each for each in changes if each not in (gone, best)]
+            changes.append(Change("R", gone.before, best.after, gone.path, best.path))
+    return changes
+
+
+def _equal_share(old: set[bytes], new: set[bytes]) -> float:
+    return len(old & new) / max(len(old | new), 1)

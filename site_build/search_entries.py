@@ -1,0 +1,230 @@
+"""What the search knows of each page: its words by place, and its figures."""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from collections.abc import Iterator
+from dataclasses import dataclass
+from html.parser import HTMLParser
+
+from markdown.extensions.toc import slugify, unique
+
+from handbook.formats import format_number, format_percent, format_temperature, format_time_range
+from handbook.ranges import Range
+from handbook.units import celsius
+from site_build.book import Book, Page
+
+#: Places of a method page: what a reader calls it, its weight in the order of results, the anchor it stands at.
+PLACES = (
+    ("name", 12.0, ""),
+    ("food", 9.0, ""),
+    ("kind of method", 8.0, ""),
+    ("tag", 6.0, ""),
+    ("ingredient", 5.0, "brine"),
+    ("equipment", 4.0, ""),
+    ("allergen", 4.0, ""),
+    ("in short", 4.0, ""),
+    ("keeper", 3.0, ""),
+    ("step", 2.0, "steps"),
+)
+NAME, FOOD, KIND, TAG, INGREDIENT, EQUIPMENT, ALLERGEN, SUMMARY, KEEPER, STEP = range(len(PLACES))
+HEADING_WEIGHT, TEXT_WEIGHT = 4.0, 1.0
+_HEADING = re.compile(r"^#{1,6}\s+(.*?)\s*#*$")
+_BLOCK = re.compile(r"handbook-block-(\d+)-here")
+_MARKUP = re.compile(rf"\]\([^)]*\)|{_BLOCK.pattern}|<[^>]*>")
+
+
+@dataclass(frozen=True)
+class Section:
+    """A stretch of a page under one anchor; the text before the first heading has neither anchor nor title."""
+
+    anchor: str
+    title: str
+    text: str
+
+
+@dataclass(frozen=True)
+class Figure:
+    """A figure that can be asked for: in %, °C, mm or h, with the words it is shown in."""
+
+    unit: str
+    low: float
+    high: float
+    shown: str
+    anchor: str
+
+
+@dataclass(frozen=True)
+class Entry:
+    """One page in the index."""
+
+    url: str
+    title: str
+    kind: str
+    food: str
+    summary: str
+    words: tuple[tuple[int, str], ...]
+    sections: tuple[Section, ...]
+    figures: tuple[Figure, ...]
+
+
+def method_entry(page: Page) -> Entry:
+    """The entry of a method page, from what it says and what was computed."""
+    report = page.report
+    sheet = report.method.sheet
+    parts = [part for each in (*report.saltings, *report.glazes) for part in each.made.parts]
+    words = [
+        (NAME, sheet.title),
+        (FOOD, f"{sheet.food} {report.food.food_class}"),
+        (KIND, " ".join([sheet.kind, *(each.mixture.kind for each in report.saltings)])),
+        (TAG, " ".join(sheet.tags)),
+        (INGREDIENT, " ".join(dict.fromkeys(part.ingredient.name for part in parts))),
+        (EQUIPMENT, " ".join([*sheet.equipment, *(step.place for step in report.method.steps)])),
+        (ALLERGEN, " ".join(report.allergens)),
+        (SUMMARY, sheet.summary),
+        (KEEPER, sheet.keeper),
+        (STEP, " ".join(step.do for step in report.method.steps)),
+    ]
+    sections = tuple(_markdown_sections(page.text.body, _block_anchors(page)))
+    return Entry(page.url, sheet.title, sheet.kind, sheet.food, sheet.summary, tuple(words), sections,
+                 tuple(_figures(report)))
+
+
+def plain_entry(page: Page) -> Entry:
+    """The entry of a page of plain reading."""
+    title = page.text.title or page.path.removesuffix(".md")
+    sections = tuple(_markdown_sections(page.text.body, []))
+    first = next((part for part in re.split(r"\n\s*\n", page.text.body) if re.match(r"\w", part)), "")
+    summary = " ".join(_clean(first).split())
+    return Entry(page.url, title, "page", "", summary[:160], ((NAME, title),), sections, ())
+
+
+def generated_entry(url: str, title: str, html: str) -> Entry:
+    """The entry of a page that the generator makes, from its finished HTML: a section for each id."""
+    reader = _Sections()
+    reader.feed(html)
+    sections = tuple(Section(anchor, " ".join(name.split()), text) for anchor, name, text in reader.found)
+    return Entry(url, title, "page", "", " ".join(reader.summary.split())[:160], ((NAME, title),), sections, ())
+
+
+def entries(book: Book, generated: Iterator[tuple[str, str, str]]) -> list[Entry]:
+    """Every entry of the handbook; ``generated`` gives (url, title, HTML) of the pages that the generator makes."""
+    found = [method_entry(page) for page in book.methods]
+    found += [plain_entry(page) for page in book.pages.values() if not page.report]
+    return found + [generated_entry(*each) for each in generated]
+
+
+def _figures(report) -> Iterator[Figure]:
+    for each in report.saltings:
+        name = each.mixture.name
+        if each.strength:
+            part = each.strength.salt_mass_fraction
+            yield Figure("%", part * 100, part * 100, f"{name}: {format_percent(part)} salt", "brine")
+        if each.mixture.kind == "injection" and each.mixture.pump:
+            pump = each.mixture.pump
+            yield Figure("%", pump.low * 100, pump.high * 100, f"pumped {format_percent(pump.middle, 0)}", "brine")
+    if report.saltings:
+        salt = report.salt
+        yield Figure("%", salt.low * 100, salt.high * 100, f"salt at rest: {format_percent(salt.typical)}", "brine")
+    seen = set()
+    for step in report.method.steps:
+        for word, temperature in (("core", step.core), ("chamber", step.chamber)):
+            if temperature and (word, temperature.low) not in seen:
+                seen.add((word, temperature.low))
+                ends = celsius(temperature.low), celsius(temperature.high)
+                yield Figure("°C", *ends, f"{word} {format_temperature(temperature.low)}", "steps")
+    thickness = report.method.pieces.thickness
+    low, high = (format_number(end * 1000, 0) for end in (thickness.low, thickness.high))
+    yield Figure("mm", thickness.low * 1000, thickness.high * 1000,
+                 f"pieces {low if low == high else f'{low}–{high}'} mm thick", "pieces")
+    total: Range = report.schedule.total
+    yield Figure("h", total.low / 3600, total.high / 3600, f"start to finish {format_time_range(total)}", "steps")
+
+
+def _block_anchors(page: Page) -> list[str]:
+    """The anchor of each calculation block of a page, in order."""
+    seen: Counter[str] = Counter()
+    anchors = []
+    for block in page.text.blocks:
+        seen[block.kind] += 1
+        word = {"salting": "brine", "batches": ""}.get(block.kind, block.kind)
+        anchors.append(word if seen[block.kind] == 1 else f"{word}-{seen[block.kind]}")
+    return anchors
+
+
+def _markdown_sections(body: str, block_anchors: list[str]) -> Iterator[Section]:
+    ids: set[str] = set()
+    anchor, title, lines = "", "", []
+    for line in body.splitlines():
+        heading = _HEADING.match(line)
+        if heading is None:
+            lines.append(line)
+            continue
+        yield from _section(anchor, title, lines, block_anchors)
+        title, lines = " ".join(_clean(heading[1]).split()), []
+        anchor = unique(slugify(title, "-"), ids)
+    yield from _section(anchor, title, lines, block_anchors)
+
+
+def _section(anchor: str, title: str, lines: list[str], block_anchors: list[str]) -> Iterator[Section]:
+    """One section. A heading with nothing before its computed block gives way to the block and its anchor."""
+    block = _BLOCK.match(next((line for line in lines if line.strip()), ""))
+    if block and anchor:
+        anchor = block_anchors[int(block[1])]
+    text = _clean("\n".join(lines))
+    if title or text.strip():
+        yield Section(anchor, title, text)
+
+
+def _clean(text: str) -> str:
+    return re.sub(r"[`*_\[\]|#>]", " ", _MARKUP.sub(" ", text))
+
+
+class _Sections(HTMLParser):
+    """Text of a finished page by the nearest id before it; a section is named by the first heading after its id."""
+
+    _NAMES = ("h2", "h3", "dt", "caption", "th")
+    _SILENT = ("script", "style", "svg", "form", "nav", "header", "footer")
+
+    def __init__(self):
+        super().__init__()
+        self.found: list[list[str]] = []
+        self.summary = ""
+        self._silent, self._inside, self._name_of, self._in_summary = 0, False, -1, False
+
+    def handle_starttag(self, tag, attrs):
+        attributes = dict(attrs)
+        if tag == "main":
+            self._inside = True
+        if not self._inside:
+            return
+        self._in_summary = "page-summary" in (attributes.get("class") or "")
+        if tag in self._SILENT:
+            self._silent += 1
+        if attributes.get("id") and tag in ("section", "div", "li", "h2", "h3"):
+            self.found.append([attributes["id"], "", ""])
+        if tag in self._NAMES and self.found and not self.found[-1][1]:
+            self._name_of = len(self.found) - 1
+
+    def handle_endtag(self, tag):
+        if tag == "main":
+            self._inside = False
+        if tag in self._SILENT and self._silent:
+            self._silent -= 1
+        if tag in self._NAMES:
+            self._name_of = -1
+        if tag == "p":
+            self._in_summary = False
+
+    def handle_data(self, data):
+        if not self._inside:
+            return
+        if self._in_summary:
+            self.summary += data
+        if self._silent or not self.found:
+            return
+        if self._name_of >= 0:
+            self.found[self._name_of][1] += data
+        else:
+            self.found[-1][2] += f" {data}"

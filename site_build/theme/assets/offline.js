@@ -1,0 +1,55 @@
+/* Over http(s): offers the handbook to be kept on the device, and says which copy is being read. From a folder: nothing. */
+(function () {
+  "use strict";
+
+  var base = document.currentScript.src.replace(/assets\/offline\.js.*$/, "");
+  if (!/^https?:$/.test(location.protocol)) { return; }
+
+  var manifest = document.createElement("link");
+  manifest.rel = "manifest";
+  manifest.href = base + "manifest.webmanifest";
+  document.head.append(manifest);
+  if (!("serviceWorker" in navigator)) { return; }
+
+  var workers = navigator.serviceWorker;
+  var hadCopy = Boolean(workers.controller);
+
+  function date(since) {
+    return new Date(since).toLocaleString(document.documentElement.lang || undefined, { dateStyle: "long", timeStyle: "short" });
+  }
+
+  function say(place, text, link) {
+    Array.prototype.forEach.call(document.querySelectorAll(place), function (note) {
+      note.textContent = text;
+      if (link) { note.append(" ", link); }
+      note.hidden = false;
+    });
+  }
+
+  workers.addEventListener("message", function (event) {
+    var copy = event.data && event.data.handbookCopy, since = event.data && event.data.since;
+    if (!copy || !since) { return; }
+    if (event.data.isFromCopy) { say("[data-copy-note]", "No network. This copy is from " + date(since) + "; a newer one may say otherwise."); }
+    say("[data-copy-foot]", "Kept on this device: this copy is from " + date(since) + ".");
+  });
+  /* A newer copy was fetched in the background: the page that is being read stays as it is. */
+  workers.addEventListener("controllerchange", function () {
+    if (hadCopy) {
+      var again = document.createElement("a");
+      again.href = location.href;
+      again.textContent = "Open this page anew";
+      say("[data-copy-note]", "A newer copy of the handbook is on this device.", again);
+      again.addEventListener("click", function (event) { event.preventDefault(); location.reload(); });
+    } else {
+      ask();
+    }
+    hadCopy = true;
+  });
+
+  function ask() { if (workers.controller) { workers.controller.postMessage("which copy"); } }
+
+  window.addEventListener("load", function () {
+    workers.register(base + "service-worker.js").catch(function () { /* refused or not there: the pages stand without */ });
+    ask();
+  });
+}());

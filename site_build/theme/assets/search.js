@@ -1,0 +1,275 @@
+/* Search over the whole handbook. The index is a script beside this one, fetched when the field is first used:
+   so it works from a folder, where a page may load scripts but not read files. */
+(function () {
+  "use strict";
+
+  var base = document.currentScript.src.replace(/assets\/search\.js.*$/, "");
+  var MOST_SHOWN = 25, NEAR_WORDS = 40;
+  var index = null;
+
+  /* ---- Words, by the rules that travel in the index ---- */
+
+  function plain(text) {
+    return text.toLowerCase().normalize("NFKD").replace(/\p{M}/gu, "")
+      .replace(/[ßæœøłđðþ]/g, function (letter) { return index.letters[letter]; });
+  }
+
+  function stem(word) {
+    index.endings.forEach(function (group) {
+      group.some(function (rule) {
+        var ending = rule[0], left = word.length - ending.length;
+        if (left < rule[2] || !word.endsWith(ending)) { return false; }
+        word = word.slice(0, left) + rule[1];
+        if (rule[3] && word.length > 3 && word.at(-1) === word.at(-2) && !/[lsz]$/.test(word)) { word = word.slice(0, -1); }
+        return true;
+      });
+    });
+    return word;
+  }
+
+  /* ---- The index, made ready once ---- */
+
+  function open(data) {
+    index = data;
+    index.spelling = data.words.split(" ");
+    index.packed = data.postings.split(" ");
+    index.byStem = new Map();
+    index.spelling.forEach(function (word, number) { index.byStem.set(stem(word), number); });
+    index.unpacked = [];
+  }
+
+  var digits = new Map(Array.from("0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz-_").map(function (letter, value) { return [letter, value]; }));
+
+  /* [entry, place, entry, place, ...] of one word */
+  function postings(number) {
+    if (index.unpacked[number]) { return index.unpacked[number]; }
+    var found = [], value = 0, entry = 0, text = index.packed[number];
+    for (var at = 0; at < text.length; at += 1) {
+      var digit = digits.get(text[at]);
+      value = value * 32 + digit % 32;
+      if (digit >= 32) {
+        if (found.length % 2 === 0) { entry += value; found.push(entry); } else { found.push(value); }
+        value = 0;
+      }
+    }
+    index.unpacked[number] = found;
+    return found;
+  }
+
+  function weight(place) {
+    return place < index.places.length ? index.places[place][1] : index.weights[(place - index.places.length) % 2];
+  }
+
+  /* ---- What the reader asks for: words, and figures with a unit ---- */
+
+  var UNITS = [
+    [/^(%|percent)$/, "%", 1, 0], [/^(°c|c|celsius)$/, "°C", 1, 0], [/^(°f|f|fahrenheit)$/, "°C", 5 / 9, -160 / 9],
+    [/^mm$/, "mm", 1, 0], [/^cm$/, "mm", 10, 0], [/^(in|inch|inches|")$/, "mm", 25.4, 0],
+    [/^(h|hr|hrs|hour|hours)$/, "h", 1, 0], [/^(min|minutes?)$/, "h", 1 / 60, 0], [/^(d|days?)$/, "h", 24, 0], [/^weeks?$/, "h", 168, 0]
+  ];
+
+  function parse(query) {
+    var asked = [];
+    var rest = query.toLowerCase().replace(/(\d+(?:[.,]\d+)?)\s*(%|°\s?[cf]\b|"|\p{L}+)?/gu, function (all, number, unit) {
+      var value = parseFloat(number.replace(",", "."));
+      var known = UNITS.find(function (each) { return each[0].test((unit || "").replace(/\s/g, "")); });
+      if (known) { asked.push({ figure: value * known[2] + known[3], unit: known[1], said: all.trim() }); return " "; }
+      asked.push({ figure: value, unit: "", said: number });
+      return " " + (unit || "") + " ";
+    });
+    var words = plain(rest).match(/\p{L}+/gu) || [];
+    words.forEach(function (word, number) {
+      var isLast = number === words.length - 1 && /\p{L}$/u.test(query);
+      if (word.length > 1) { asked.push({ word: word, stem: stem(word), isLast: isLast, said: word }); }
+    });
+    return asked;
+  }
+
+  /* Words of the index that answer one asked word, with how well: itself, its beginning, and only then a slip. */
+  function answers(asked) {
+    var found = new Map();
+    if (index.byStem.has(asked.stem)) { found.set(index.byStem.get(asked.stem), 1); }
+    if (asked.word.length > 2 || asked.isLast) {
+      for (var at = firstFrom(asked.word); at < index.spelling.length && index.spelling[at].startsWith(asked.word) && found.size < 200; at += 1) {
+        if (!found.has(at)) { found.set(at, 0.4 + 0.5 * asked.word.length / index.spelling[at].length); }
+      }
+    }
+    return found.size ? found : slips(asked);
+  }
+
+  function firstFrom(word) {
+    var low = 0, high = index.spelling.length;
+    while (low < high) {
+      var middle = (low + high) >> 1;
+      if (index.spelling[middle] < word) { low = middle + 1; } else { high = middle; }
+    }
+    return low;
+  }
+
+  function slips(asked) {
+    var found = [], most = asked.word.length < 4 ? 0 : asked.word.length < 7 ? 1 : 2;
+    if (!most) { return new Map(); }
+    index.spelling.forEach(function (word, number) {
+      if (word.length < asked.word.length - most || (!asked.isLast && word.length > asked.word.length + most)) { return; }
+      var far = distance(asked.word, word, most, asked.isLast);
+      if (far <= most) { found.push([number, (far === 1 ? 0.5 : 0.3) - 0.01 * Math.abs(word.length - asked.word.length)]); }
+    });
+    found.sort(function (one, other) { return other[1] - one[1]; });
+    return new Map(found.slice(0, NEAR_WORDS));
+  }
+
+  /* Letters added, left out, changed or swapped; for a word still being typed, against the beginning of the other. */
+  function distance(one, other, most, isBeginning) {
+    var before = null, row = [], next, least, at, column;
+    for (column = 0; column <= other.length; column += 1) { row.push(column); }
+    for (at = 1; at <= one.length; at += 1) {
+      next = [at];
+      least = at;
+      for (column = 1; column <= other.length; column += 1) {
+        var cost = one[at - 1] === other[column - 1] ? 0 : 1;
+        var far = Math.min(row[column] + 1, next[column - 1] + 1, row[column - 1] + cost);
+        if (at > 1 && column > 1 && one[at - 1] === other[column - 2] && one[at - 2] === other[column - 1]) { far = Math.min(far, before[column - 2] + 1); }
+        next.push(far);
+        if (far < least) { least = far; }
+      }
+      if (least > most) { return most + 1; }
+      before = row;
+      row = next;
+    }
+    return isBeginning ? Math.min.apply(null, row.slice(Math.max(1, one.length - most))) : row[other.length];
+  }
+
+  /* Entries that hold an asked word: entry -> [score, place, number of the word, is a slip] */
+  function holders(asked) {
+    var found = new Map();
+    answers(asked).forEach(function (quality, number) {
+      var list = postings(number), rarity = Math.log(1 + 2 * index.entries.length / list.length);
+      for (var at = 0; at < list.length; at += 2) {
+        var score = quality * weight(list[at + 1]) * rarity, held = found.get(list[at]);
+        if (!held || score > held.score) { found.set(list[at], { score: score, place: list[at + 1], word: number }); }
+      }
+    });
+    return found;
+  }
+
+  /* Entries with a figure near the asked one, the nearer the better; a figure named by another asked word is better. */
+  function figures(asked, words) {
+    var found = new Map();
+    index.entries.forEach(function (entry, number) {
+      entry[6].forEach(function (figure) {
+        if (asked.unit && figure[0] !== asked.unit) { return; }
+        var away = Math.max(figure[1] - asked.figure, asked.figure - figure[2], 0);
+        var room = figure[0] === "°C" ? 4 : Math.max(0.3 * asked.figure, 0.2);
+        if (away > room) { return; }
+        var score = (asked.unit ? 14 : 6) * (1 - 0.8 * away / room), held = found.get(number);
+        if (words.some(function (word) { return figure[3].toLowerCase().includes(word.word); })) { score *= 1.5; }
+        if (!held || score > held.score) { found.set(number, { score: score, figure: figure }); }
+      });
+    });
+    return found;
+  }
+
+  /* Best first: all that was asked before part of it. */
+  function find(query) {
+    var asked = parse(query), words = asked.filter(function (each) { return each.word; });
+    var found = new Map();
+    asked.forEach(function (each, place) {
+      (each.word ? holders(each) : figures(each, words)).forEach(function (held, number) {
+        if (!found.has(number)) { found.set(number, { entry: index.entries[number], score: 0, reasons: [], missing: asked.map(function (one) { return one.said; }) }); }
+        var result = found.get(number);
+        result.score += held.score;
+        result.reasons.push(reason(index.entries[number], held));
+        result.missing[place] = "";
+      });
+    });
+    var results = Array.from(found.values());
+    results.forEach(function (result) { result.missing = result.missing.filter(Boolean); });
+    var least = Math.min.apply(null, results.map(function (result) { return result.missing.length; }));
+    return results.filter(function (result) { return result.missing.length === least; }).sort(function (one, other) {
+      return other.score - one.score || one.entry[1].localeCompare(other.entry[1]);
+    });
+  }
+
+  function reason(entry, held) {
+    if (held.figure) { return { place: "", said: held.figure[3], anchor: held.figure[4] }; }
+    var said = index.spelling[held.word], fixed = index.places[held.place];
+    if (fixed) { return { place: fixed[0], said: said, anchor: fixed[2] }; }
+    var section = entry[5][Math.floor((held.place - index.places.length) / 2)];
+    return { place: section[1] ? "under “" + section[1] + "”" : "in the text", said: said, anchor: section[0] };
+  }
+
+  /* ---- The slip of results under the masthead ---- */
+
+  function element(name, className, text) {
+    var made = document.createElement(name);
+    if (className) { made.className = className; }
+    if (text) { made.textContent = text; }
+    return made;
+  }
+
+  function row(result) {
+    var entry = result.entry, item = element("li", "find-result"), link = element("a", "find-link", entry[1]);
+    link.href = base + entry[0];
+    item.append(link, element("span", "find-kind", [entry[2], entry[3]].filter(Boolean).join(" · ")));
+    if (entry[4]) { item.append(element("p", "find-summary", entry[4])); }
+    var why = element("ul", "find-why");
+    result.reasons.forEach(function (each) {
+      var line = element("li"), words = element(each.anchor ? "a" : "span");
+      if (each.anchor) { words.href = base + entry[0] + "#" + each.anchor; }
+      words.append(each.place ? each.place + ": " : "", element("mark", "", each.said));
+      line.append(words);
+      why.append(line);
+    });
+    if (result.missing.length) { why.append(element("li", "find-missing", "not found here: " + result.missing.join(", "))); }
+    item.append(why);
+    return item;
+  }
+
+  function fit(form) {
+    var field = form.querySelector("input"), slip = document.getElementById("find-slip");
+    var list = slip.querySelector("ol"), count = slip.querySelector("[role=status]");
+    var asked = false;
+
+    function show() {
+      var query = field.value.trim();
+      slip.hidden = !query;
+      if (!query) { list.replaceChildren(); count.textContent = ""; return; }
+      if (!index) { count.textContent = "Opening the index"; return; }
+      var results = find(query);
+      list.replaceChildren.apply(list, results.slice(0, MOST_SHOWN).map(row));
+      count.textContent = results.length === 0 ? "Nothing found. The list of methods has filters." :
+        results.length > MOST_SHOWN ? results.length + " found, the first " + MOST_SHOWN + " shown" : results.length + " found";
+    }
+    function fetchIndex() {
+      if (asked) { return; }
+      asked = true;
+      var script = document.createElement("script");
+      script.src = base + "assets/search_index.js";
+      script.onload = function () { open(window.handbookIndex); show(); };
+      script.onerror = function () { asked = false; slip.hidden = false; count.textContent = "The index is missing from this copy. The list of methods has filters."; };
+      document.head.append(script);
+    }
+    /* Arrow keys walk through field and results; Escape empties the field. */
+    function walk(event) {
+      var stops = [field].concat(Array.from(list.querySelectorAll(".find-link"))), at = stops.indexOf(document.activeElement);
+      if (event.key === "Escape" && !slip.hidden) { field.value = ""; show(); field.focus(); event.preventDefault(); }
+      if (at < 0 || (event.key !== "ArrowDown" && event.key !== "ArrowUp")) { return; }
+      var next = stops[at + (event.key === "ArrowDown" ? 1 : -1)];
+      if (next) { next.focus(); event.preventDefault(); }
+    }
+    field.addEventListener("focus", fetchIndex);
+    form.addEventListener("pointerenter", fetchIndex);
+    field.addEventListener("input", function () { fetchIndex(); show(); });
+    form.addEventListener("submit", function (event) {
+      event.preventDefault();
+      var first = list.querySelector(".find-link");
+      if (first) { first.click(); }
+    });
+    form.addEventListener("keydown", walk);
+    slip.addEventListener("keydown", walk);
+    if (field.value) { fetchIndex(); }
+  }
+
+  Array.prototype.forEach.call(document.querySelectorAll("form[data-find]"), fit);
+  window.handbookSearch = { open: open, find: find, plain: plain, stem: stem };
+}());

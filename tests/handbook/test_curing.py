@@ -1,0 +1,137 @@
+"""Nitrite and nitrate arithmetic of the inspector, and the foods that may take them."""
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from handbook import curing
+from handbook.errors import RangeError
+
+OUNCE, POUND = 1 / 16, 1.0  # any unit of mass does, as long as it is one
+MASS = st.floats(0.001, 1000)
+
+
+# 9 CFR 424.21(c) with the ppm that the FSIS Calculations Handbook gives for them (second-hand; the nitrate ppm
+# are from memory). The published figures are cut, not rounded: 156.25 is printed 156, 1718.75 is printed 1718.
+@pytest.mark.parametrize(
+    ("computed", "exact", "printed"),
+    [
+        (curing.comminuted_ppm(0.25 * OUNCE, 100 * POUND), 156.25, 156),
+        (curing.dry_cured_ppm(1 * OUNCE, 100 * POUND), 625.0, 625),
+        (
+            curing.pumped_ppm(2 * POUND, 0.10, 100 * 10 * POUND),
+            200.0,
+            200,
+        ),  # pickle of 10 lb per gallon: inferred
+        (curing.comminuted_ppm(2.75 * OUNCE, 100 * POUND), 1718.75, 1718),  # nitrate
+        (curing.dry_cured_ppm(3.5 * OUNCE, 100 * POUND), 2187.5, 2187),  # nitrate
+        (curing.pumped_ppm(7 * POUND, 0.10, 100 * 10 * POUND), 700.0, 700),  # nitrate
+    ],
+)
+def test_regulation_amounts_give_the_published_ppm(computed, exact, printed):
+    """The amounts of the regulation come out at its parts per million."""
+    assert computed == pytest.approx(exact)
+    assert int(computed + 1e-9) == printed
+
+
+def test_the_published_200_ppm_need_a_pickle_of_ten_pounds_a_gallon():
+    """Taken as water, 8.345 lb per gallon, the same 2 lb give 239.7 ppm: weigh the pickle."""
+    assert curing.pumped_ppm(2, 0.10, 100 * 8.345) == pytest.approx(239.7, abs=0.05)
+
+
+def test_pumped_ppm_agrees_with_a_users_worked_example_of_the_formula():
+    """32 g of a 5.88 % blend in 1266 g of brine, pumped 10 %: 148.6256 ppm, second-hand, a user of page 19."""
+    assert curing.pumped_ppm(32 * 0.0588, 0.10, 1266) == pytest.approx(148.6256, abs=5e-5)
+
+
+def test_dry_cured_ppm_agrees_with_a_users_worked_example_of_the_formula():
+    """0.044 g nitrite on 454 g meat is printed as 96 ppm, second-hand, a user of page 24 (0.70 g x 0.0625)."""
+    assert curing.dry_cured_ppm(0.70 * 0.0625, 454) == pytest.approx(96, abs=0.5)
+
+
+# Formula checks only: the numbers are made up here and are published nowhere.
+def test_immersed_formulas_on_made_up_numbers():
+    """Method two shares the nitrite between food and pickle; method one counts the pickle taken up."""
+    assert curing.immersed_equilibrium_ppm(0.02, 80, 20) == pytest.approx(200)
+    assert curing.immersed_pickup_ppm(0.02, 0.10, 20) == pytest.approx(100)
+
+
+def test_cure_mix_mass_is_the_formula_turned_round():
+    """4 oz of a 6.25 % blend on 100 lb: 156.25 ppm, arithmetic of the Handbook's page 15 made here."""
+    assert curing.cure_mix_mass(156.25, 100, 0.0625) == pytest.approx(0.25)
+
+
+@given(ppm=st.floats(1, 1000), food=MASS, fraction=st.floats(0.001, 1))
+def test_cure_mix_mass_and_dry_cured_ppm_are_inverse(ppm, food, fraction):
+    """The mix that gives a dose gives it back."""
+    mix = curing.cure_mix_mass(ppm, food, fraction)
+    assert curing.dry_cured_ppm(mix * fraction, food) == pytest.approx(ppm)
+
+
+@given(nitrite=st.floats(0, 1), food=MASS, pickle=MASS)
+def test_immersion_never_gives_more_than_the_dry_cure(nitrite, food, pickle):
+    """Sharing the same nitrite with a pickle can only lower the dose."""
+    assert curing.immersed_equilibrium_ppm(nitrite, food, pickle) <= curing.dry_cured_ppm(nitrite, food)
+
+
+@pytest.mark.parametrize(("potassium", "sodium"), [(148, 120), (246, 200)])
+def test_potassium_nitrite_of_the_bacon_rule_equals_sodium_nitrite(potassium, sodium):
+    """9 CFR 424.22(b): 148 and 246 ppm potassium for 120 and 200 ppm sodium (from memory), cut like 1718.75 above."""
+    assert int(sodium / curing.as_sodium(1, "potassium nitrite")) == potassium
+
+
+@pytest.mark.parametrize(
+    ("food", "food_class", "nitrite", "nitrate"),
+    [
+        ("pork leg (fresh ham), whole, lean", "pork", True, True),
+        ("pork belly", "pork", True, False),  # no nitrate in bacon
+        ("duck, domesticated, meat only", "poultry", True, True),
+        ("salmon, Atlantic, farmed", "fish", True, True),  # 21 CFR 172.175(a)(2), read
+        ("sablefish", "fish", True, True),
+        ("tuna, yellowfin", "fish", True, False),  # 21 CFR 172.175(a)(1), read: 10 ppm
+        ("trout, rainbow, wild", "fish", False, False),  # by omission
+        ("mackerel, Atlantic", "fish", False, False),
+        ("mussel, blue", "shellfish", False, False),
+        ("cabbage, green", "vegetable", False, False),
+        ("cheese, feta", "cheese", False, False),
+        ("egg, whole", "egg", False, False),
+    ],
+)
+def test_may_take(food, food_class, nitrite, nitrate):
+    """Only named foods may be cured with nitrite or nitrate."""
+    assert curing.may_take(food, food_class).allowed is nitrite
+    assert curing.may_take(food, food_class, "nitrate").allowed is nitrate
+
+
+@pytest.mark.parametrize(
+    ("call", "name"),
+    [
+        (lambda: curing.pumped_ppm(1, 10, 100), "pump_fraction"),  # 10 % entered as 10
+        (lambda: curing.pumped_ppm(1, 0, 100), "pump_fraction"),
+        (lambda: curing.pumped_ppm(1, 0.1, 0), "pickle_mass"),
+        (lambda: curing.pumped_ppm(-1, 0.1, 1), "nitrite_mass"),
+        (lambda: curing.immersed_pickup_ppm(1, 1.5, 100), "pickup_fraction"),
+        (lambda: curing.immersed_equilibrium_ppm(1, -1, 100), "food_mass"),
+        (lambda: curing.dry_cured_ppm(1, 0), "food_mass"),
+        (lambda: curing.dry_cured_ppm(float("nan"), 1), "nitrite_mass"),
+        (lambda: curing.cure_mix_mass(156, 1, 6.25), "nitrite_mass_fraction"),  # 6.25 % entered as 6.25
+        (lambda: curing.as_sodium(1, "saltpetre"), "salt saltpetre"),
+    ],
+)
+def test_out_of_range_is_an_error(call, name):
+    """Percent entered as a whole number, nothing to cure, or a negative dose: no figure comes out."""
+    with pytest.raises(RangeError) as caught:
+        call()
+    assert name == caught.value.name
+
+
+@pytest.mark.parametrize(
+    ("kind", "process"),
+    [
+        ("injection", "pumped"), ("immersion", "immersed"), ("equilibrium", "immersed"),
+        ("dry cure", "dry-cured"), ("ferment brine", ""),
+    ],
+)  # fmt: skip
+def test_cure_process(kind, process):
+    """Kinds of salting in the regulation's words."""
+    assert curing.cure_process(kind) == process

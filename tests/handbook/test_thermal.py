@@ -1,0 +1,106 @@
+"""Thermal properties from composition: hand-worked mixing, limits, a library for water, errors.
+
+Component equations: Choi and Okos (1986), read in reprints. No published worked example was found; the rows of
+food_properties.csv are a regression check against another code of the same equations, and say so.
+"""
+
+import numpy as np
+import pytest
+from CoolProp.CoolProp import PropsSI
+from hypothesis import given
+from hypothesis import strategies as st
+
+from handbook.errors import RangeError
+from handbook.thermal import Composition, conductivity, density, mixture, specific_heat, thermal_diffusivity
+from tests.published import rows
+
+SALMON = Composition(0.6489, 0.2042, 0.1342, 0.0, 0.0113)
+
+
+@st.composite
+def compositions(draw):
+    """Any food from lean to fat, fresh to half dry."""
+    parts = [draw(st.floats(low, high)) for low, high in ((0.3, 0.9), (0.05, 0.4), (0.0, 0.4), (0.0, 0.2), (0.0, 0.05))]
+    return Composition(*(part / sum(parts) for part in parts))
+
+
+@pytest.mark.parametrize("row", rows("food_properties.csv"), ids=lambda row: f"{row['food']} {row['temperature[C]']} C")
+def test_properties_agree_with_another_code(row):
+    """Every property rounds to what another code of the same equations gives (regression, not a published example)."""
+    food = Composition(*(float(row[part]) for part in ("water", "protein", "fat")), 0.0, float(row["ash"]))
+    at = float(row["temperature[C]"]) + 273.15
+    assert density(food, at) == pytest.approx(float(row["density[kg/m3]"]), abs=0.5)
+    assert specific_heat(food, at) / 1e3 == pytest.approx(float(row["specific_heat[kJ/kg/K]"]), abs=0.0005)
+    assert conductivity(food, at) == pytest.approx(float(row["k_parallel[W/m/K]"]), abs=0.00005)
+    assert conductivity(food, at, "series") == pytest.approx(float(row["k_series[W/m/K]"]), abs=0.00005)
+    assert thermal_diffusivity(food, at) == pytest.approx(float(row["alpha_parallel[m2/s]"]), abs=0.5e-10)
+
+
+def test_properties_of_equal_parts_worked_by_hand():
+    """Half water, half fat at 0 degC, where only the first coefficients count: worked by hand."""
+    food = Composition(0.5, 0.0, 0.5)
+    water, fat = 0.5 / 997.18, 0.5 / 925.59  # m3/kg: 5.01414e-4 and 5.40196e-4
+    share = water / (water + fat)
+    assert density(food, 273.15) == pytest.approx(1 / (water + fat))
+    assert specific_heat(food, 273.15) == pytest.approx(0.5 * 4176.2 + 0.5 * 1984.2)
+    assert conductivity(food, 273.15) == pytest.approx(share * 0.57109 + (1 - share) * 0.18071)
+    assert conductivity(food, 273.15, "series") == pytest.approx(1 / (share / 0.57109 + (1 - share) / 0.18071))
+
+
+@pytest.mark.parametrize("celsius", [1, 20, 40, 60, 80, 99])
+def test_properties_of_water_alone(celsius):
+    """Water alone is CoolProp's water within what the equations are carried at (density 2 %, specific heat 3 %, conductivity 10 %)."""
+    at, water = celsius + 273.15, Composition(1.0, 0.0, 0.0)
+    library = {name: PropsSI(name, "T", at, "P", 101325, "Water") for name in ("D", "C", "L")}
+    assert density(water, at) == pytest.approx(library["D"], rel=0.02)
+    assert specific_heat(water, at) == pytest.approx(library["C"], rel=0.03)
+    assert conductivity(water, at) == pytest.approx(library["L"], rel=0.1)
+
+
+@given(compositions(), st.floats(271, 420))
+def test_series_is_the_lower_bound(food, temperature):
+    """Parts in series never conduct better than in parallel, and both stay between the worst and the best part."""
+    low, high = conductivity(food, temperature, "series"), conductivity(food, temperature)
+    assert 0.1 < low <= high * (1 + 1e-12) < 0.75
+
+
+@given(compositions(), st.floats(271, 420))
+def test_mixture_equals_the_public_functions(food, temperature):
+    """The unchecked inner function gives what the public ones give."""
+    inner = mixture(food.fractions[None, :], np.array([temperature]))
+    assert inner[0][0] == pytest.approx(density(food, temperature))
+    assert inner[1][0] == pytest.approx(specific_heat(food, temperature))
+    assert inner[2][0] == pytest.approx(conductivity(food, temperature))
+
+
+def test_composition_sums_to_one():
+    """Food tables that do not sum to 1 are scaled."""
+    assert Composition(0.716, 0.199, 0.104, 0.0, 0.013).fractions.sum() == pytest.approx(1.0)
+
+
+def test_arrays_keep_their_shape():
+    """Temperatures may come as an array."""
+    assert density(SALMON, np.full((2, 3), 300.0)).shape == (2, 3)
+
+
+@pytest.mark.parametrize(
+    ("call", "name"),
+    [
+        (lambda: Composition(0.7, 0.1, 0.1), "composition"),
+        (lambda: Composition(0.7, -0.1, 0.4), "protein"),
+        (lambda: Composition(0.02, 0.5, 0.48), "water"),
+        (lambda: density(SALMON, 260.0), "temperature"),
+        (lambda: conductivity(SALMON, 430.0), "temperature"),
+    ],
+)
+def test_out_of_range_is_an_error(call, name):
+    """What the equations do not cover raises and names itself."""
+    with pytest.raises(RangeError) as caught:
+        call()
+    assert caught.value.name == name
+
+
+def test_conductivity_unknown_arrangement():
+    """An unknown arrangement of the parts is an error."""
+    with pytest.raises(ValueError, match="allowed: parallel, series"):
+        conductivity(SALMON, 300.0, "mixed")

@@ -1,0 +1,49 @@
+"""YAML read as text: lines kept, nothing guessed, bombs and tags refused."""
+
+import pytest
+
+from handbook.errors import PageError
+from handbook.yaml_text import List, Table, Text, parse_yaml
+
+
+def test_nothing_is_guessed():
+    """What YAML 1.1 would read as 90, 8, False and None stays text."""
+    table = parse_yaml("a: 1:30\nb: 010\nc: no\nd: ~\ne: 1_000", "page.md")
+    assert [node.value for _, _, node in table.entries] == ["1:30", "010", "no", "~", "1_000"]
+
+
+def test_lines_are_the_file_s():
+    """Keys and values carry the line of the file that they stand on."""
+    table = parse_yaml("a: x\nb:\n  - y\n  - {c: z}\n", "page.md", first_line=10)
+    assert table == Table((("a", 10, Text("x", 10)),
+                           ("b", 11, List((Text("y", 12), Table((("c", 13, Text("z", 13)),), 13)), 12))), 10)
+
+
+def test_nothing_at_all():
+    """An empty text is an empty table."""
+    assert parse_yaml("  \n# only a comment\n", "page.md") == Table((), 1)
+
+
+BOMB = "a: &a [x,x,x,x,x,x,x,x,x]\nb: &b [*a,*a,*a,*a,*a,*a,*a,*a,*a]\nc: &c [*b,*b,*b,*b,*b,*b,*b,*b,*b]\n"
+
+
+@pytest.mark.parametrize(("text", "line"), [
+    (BOMB, "page.md:3: block: read \"an anchor or alias\""),
+    ("[" * 50_000, "page.md:3: block: read no YAML (exceeded maximum nesting depth)"),
+    ("a: " + "{b: " * 40 + "c" + "}" * 40, "page.md:3: block: read \"tables too deep\""),
+    ("a: 1\na: 2", "page.md:4: block: read"),
+    ("a: !!python/object/apply:os.system [ls]", "page.md:3: block: read"),
+    ("a: 'open", "page.md:3: block: read no YAML"),
+    ("a: b: c", "page.md:3: block: read no YAML"),
+    ("a: \x00", "page.md:3: block: read no YAML"),
+    ("? [a, b]\n: c", "page.md:3: block: read"),
+    ("- x\n" * 30_000, "block: read"),
+    ("a" * 300_000, "page.md:3: block: read"),
+    ("a: 1\n---\nb: 2", "block: read no YAML"),
+])
+def test_refused(text, line):
+    """Each is one PageError with its line, quickly and without a traceback of another kind."""
+    with pytest.raises(PageError) as caught:
+        parse_yaml(text, "page.md", first_line=3)
+    assert line in str(caught.value)
+    assert "\n" not in str(caught.value)
