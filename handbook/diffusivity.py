@@ -35,8 +35,8 @@ class DiffusivityAt:
 class Diffusivity:
     """Effective diffusivity of one solute in one food, by Arrhenius' law.
 
-    D(T) = D_ref exp(-(E / R) u) with u = 1 / T - 1 / T_ref; its 90 % band is x or / exp(sqrt(ln^2 f + (dE / R)^2 u^2)), so it
-    widens away from the reference temperature.
+    D(T) = D_ref exp(-(E / R) u) with u = 1 / T - 1 / T_ref; its 90 % band is x or / exp(sqrt(ln^2 f + (dE / R)^2 u^2)),
+    so it widens away from the reference temperature.
 
     reference : m2/s at reference_temperature (K); activation_energy and its band (J/mol); spread_factor f
     temperature_low, temperature_high : K over which the sources measured
@@ -66,7 +66,7 @@ class Diffusivity:
         """Values in m2/s and 90 % band factors at ``temperatures`` in K, both of their shape; RangeError as in at()."""
         for each in (temperatures.min(), temperatures.max()):
             if not LOWEST <= each <= HIGHEST:
-                raise RangeError("temperature", float(each), f"{LOWEST} to {HIGHEST} K (-5 to 80 °C) for diffusion in food")
+                raise RangeError("temperature", float(each), f"{LOWEST} to {HIGHEST} K (-5 to 80 °C), unfrozen food")
         apart = (1 / temperatures - 1 / self.reference_temperature) / GAS_CONSTANT
         spread = np.hypot(log(self.spread_factor), self.activation_energy_band * apart)
         return self.reference * np.exp(-self.activation_energy * apart), np.exp(spread)

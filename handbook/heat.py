@@ -14,7 +14,7 @@ import numpy as np
 from handbook.errors import RangeError
 from handbook.heat_model import AIR_CLASSES, AirClass, Coating, HeatPiece, HeatSpread, HeatStage
 from handbook.heat_result import Curve, HeatResult, Reached, Samples, StageResult, crossing
-from handbook.heat_steps import INPUTS, INSTANT, Walker
+from handbook.heat_steps import INPUTS, INSTANT, SOAKING_TIME, Walker
 from handbook.heat_surroundings import Surroundings, surroundings
 from handbook.psychrometrics import STANDARD_PRESSURE, saturation
 from handbook.ranges import Range
@@ -25,8 +25,8 @@ __all__ = ["AIR_CLASSES", "INPUTS", "AirClass", "Coating", "Composition", "Curve
            "HeatSpread", "HeatStage", "Range", "Reached", "Samples", "StageResult", "crossing", "run"]
 
 # Steps in time: the first of a stage and after a coating in half-thickness^2 / diffusivity, and how few a stage takes
-# at least. Between, the surface sets the pace. Against 20 times finer steps: core within 0.3 K (typical piece), mass
-# within 0.1 %.
+# at least. Between, the surface sets the pace. Against far finer steps the core is within 0.3 K, within 1 K where juice
+# leaves fast, the mass within 0.1 % and 0.5 %: see the tests.
 _FIRST_FOURIER, _FOURIER_AFTER_COATING = 0.02, 0.6
 _STEPS_PER_STAGE = 12
 
@@ -148,7 +148,9 @@ def _run_until(walker: Walker, stage: HeatStage, around: Surroundings, record: _
         walker.step(around, 0.0, INSTANT)
         walker.settle()
         first /= max(1.0, 4.0 * (walker.biot(stage) / walker.heat_modes.biot - 1.0))
-    step = min(first * walker.time_scale, longest)
+    step = min(first * walker.time_scale, longest, until - clock.elapsed)
+    if clock.elapsed > 0:
+        step = min(step, SOAKING_TIME)  # so that the curve shows the dip of a baste
     while True:
         limit = until if clock.reached is None else min(until, clock.reached + stage.hold)
         left = limit - clock.elapsed

@@ -100,8 +100,9 @@ def _stages(method: Method, food: Food, house: House, makes: dict[str, MakeUp], 
     for number, step in enumerate(method.steps, 1):
         salting = _used(step, method)
         if salting is not None:
-            together = stages and salting_index == len(stages) - 1 and _salting_of(method, steps[-1]) is salting
-            if together:
+            if salting_index is not None and _salting_of(method, steps[salting_index]) is salting:
+                # The same brine or cure goes on; a rest or a packing in between brings no second dose of salt.
+                stages, steps = stages[: salting_index + 1], steps[: salting_index + 1]
                 stages[-1] = _longer(stages[-1], step, house)
                 steps[-1] = (*steps[-1], number)
             else:

@@ -52,7 +52,7 @@ def normal_scores(samples: int) -> np.ndarray:
 
 
 def draw(values: Range, ranks: np.ndarray) -> np.ndarray:
-    """Values of a quantity at ``ranks``, shape (samples,): 5 % below ``low``, half below ``typical``, 5 % over ``high``.
+    """Values of a quantity at ``ranks`` (samples,): 5 % below ``low``, half below ``typical``, 5 % over ``high``.
 
     Log-normal to either side of the typical value where the low end is above 0. Where it is not (a change of weight),
     straight between the ends and never outside them.

@@ -2,22 +2,34 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 import numpy as np
 
 from handbook.ranges import Range
 
 
+@lru_cache(maxsize=16)
 def quasi_random(samples: int, dimensions: int) -> np.ndarray:
-    """Shape (samples, dimensions), values in (0, 1), evenly spread; row 0 is all 0.5.
+    """Shape (samples, dimensions), values in (0, 1), evenly spread; row 0 is all 0.5. Not to be written to.
 
-    The additive recurrence u_n = frac(1/2 + n alpha), alpha_j = g^-j, where g solves g^(d+1) = g + 1: a fixed
-    sequence, so results never change between runs. Source: [roberts-2018].
+    The additive recurrence u_n = frac(n alpha), alpha_j = g^-j, where g solves g^(d+1) = g + 1 [roberts-2018]. Each
+    dimension is then ranked, so that it is filled evenly, and the dimensions are freed of their correlation
+    [iman-conover-1982], so that one input is not taken for another. A fixed set: results never change between runs.
     """
     generator = 2.0
     for _ in range(60):
         generator = (1.0 + generator) ** (1.0 / (dimensions + 1))
-    steps = generator ** -np.arange(1.0, dimensions + 1)
-    return (0.5 + np.outer(np.arange(samples), steps)) % 1.0
+    points = np.outer(np.arange(1.0, samples), generator ** -np.arange(1.0, dimensions + 1)) % 1.0
+    places = _evenly(points)
+    if samples > 2 * dimensions:
+        for _ in range(8):
+            centred = places - 0.5
+            root = np.linalg.cholesky(np.corrcoef(centred.T).reshape(dimensions, dimensions))
+            places = _evenly(centred @ np.linalg.inv(root).T)
+    shares = np.concatenate((np.full((1, dimensions), 0.5), places))
+    shares.flags.writeable = False
+    return shares
 
 
 def drawn(value: Range, share: np.ndarray, geometric: bool = False) -> np.ndarray:
@@ -62,6 +74,11 @@ def dominating(inputs: dict[str, np.ndarray], values: np.ndarray) -> str:
         for name, each in inputs.items() if np.ptp(each) > 0
     }
     return max(strengths, key=strengths.__getitem__, default="")
+
+
+def _evenly(points: np.ndarray) -> np.ndarray:
+    # Each column's ranks as shares of its length.
+    return (points.argsort(axis=0, kind="stable").argsort(axis=0, kind="stable") + 0.5) / max(len(points), 1)
 
 
 def _ranks(values: np.ndarray) -> np.ndarray:

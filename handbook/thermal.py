@@ -10,7 +10,7 @@ from handbook.errors import RangeError
 
 PARTS = ("water", "protein", "fat", "carbohydrate", "ash")
 SOURCE = "choi-okos-1986"
-LOWEST, HIGHEST = 270.15, 423.15
+LOWEST, HIGHEST = 268.15, 423.15  # below, no food is still unfrozen
 
 # value = a + b t + c t^2 with t in degrees Celsius; one row per part, in the order of PARTS.
 # [choi-okos-1986], component equations, -40 to 150 degC. Water's specific heat is the branch above 0 degC with
@@ -43,7 +43,7 @@ _ALL = np.concatenate((DENSITY, SPECIFIC_HEAT, CONDUCTIVITY)).T
 class Composition:
     """Mass fractions of one food, 0..1; salt counts as ash, sugar and fibre as carbohydrate.
 
-    Raises RangeError when a part is negative, there is no water, or the sum is outside 0.97..1.03 (food tables
+    Raises RangeError when a part is negative, there is no water, or the sum is outside 0.95..1.05 (food tables
     seldom sum to exactly 1; ``fractions`` does).
     """
 
@@ -57,8 +57,8 @@ class Composition:
         for part in PARTS:
             if not 0.0 <= getattr(self, part) <= 1.0:
                 raise RangeError(part, getattr(self, part), "a mass fraction, 0 to 1")
-        if not 0.97 <= self.total <= 1.03:
-            raise RangeError("composition", self.total, "mass fractions that sum to 1, within 0.03")
+        if not 0.95 <= self.total <= 1.05:
+            raise RangeError("composition", self.total, "mass fractions that sum to 1, within 0.05")
         if self.water < 0.05:
             raise RangeError("water", self.water, "a mass fraction of at least 0.05")
 
@@ -76,7 +76,7 @@ class Composition:
 def density(composition: Composition, temperature):
     """Density in kg/m3 of the food without pores: 1 / sum(x_i / rho_i).
 
-    ``temperature`` in K, scalar or array, 270.15 to 423.15 with the water not frozen (RangeError outside).
+    ``temperature`` in K, scalar or array, 268.15 to 423.15 with the water not frozen (RangeError outside).
     Valid within about 2 % for foods without air. Source: [choi-okos-1986].
 
     >>> round(float(density(Composition(0.6489, 0.2042, 0.1342, 0.0, 0.0113), 278.15)))

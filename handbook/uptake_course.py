@@ -73,7 +73,7 @@ class Reading:
     tables: tuple[Table, ...]
 
     def at(self, seconds: np.ndarray, first: int | None = None) -> np.ndarray:
-        """Values (readers + 1 for the bath if any, n, times), or of the ``first`` readers, at ``seconds``, shape (n, times)."""
+        """Values (readers + 1 for the bath if any, n, times), or of the ``first`` ones, at ``seconds`` (n, times)."""
         found = None
         for segment, table in zip(self.course.segments, self.tables, strict=True):
             since = np.where(np.isfinite(segment.begin), segment.begin, 0.0)[:, None]

@@ -114,7 +114,7 @@ class StageRun:
         return found
 
     def stretched(self) -> tuple[np.ndarray, dict[str, np.ndarray]]:
-        """Typical times (t,) and figures (n, t) over the stage as done; a sample's time is stretched to the typical one."""
+        """Typical times (t,) and figures (n, t) over the stage as done, each sample's time stretched to the typical."""
         part = np.linspace(0.0, 1.0, CURVE_POINTS) ** 2
         return self.drawn.duration[0] * part, self.figures(self.drawn.duration[:, None] * part)
 

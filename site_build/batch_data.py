@@ -13,7 +13,7 @@ from markupsafe import Markup
 
 from handbook.container import COVER, PACKING_FRACTION
 from handbook.evaluate import MixtureReport, Report
-from handbook.formats import format_clock, format_length, format_time, format_time_range
+from handbook.formats import format_clock, format_length, format_percent, format_time, format_time_range
 from handbook.house import House
 from handbook.measures import GOOD_ENOUGH, ONLY_WEIGHED
 from handbook.method import Salting
@@ -100,9 +100,9 @@ def _mixture(each: MixtureReport) -> dict:
                 "name": part.ingredient.name,
                 "note": part.note,
                 "mass": part.mass.typical,
-                "density": None if row.household is None else part.ingredient.kg_per_m3[1],
-                "may_be_household": part.ingredient.kg_per_m3 is not None and part.ingredient.kind not in ONLY_WEIGHED,
-                "weigh": f"a cup may be off by {row.household.spread * 100:.0f} %: weigh" if row.filling_is_off else "",
+                # None: never in cups and spoons, as in handbook/measures.py.
+                "density": None if part.ingredient.kind in ONLY_WEIGHED else (part.ingredient.kg_per_m3 or [None] * 2)[1],
+                "cup_spread": format_percent(row.household.spread, 0) if row.filling_is_off else "",
             }
             for part, row in zip(each.made.parts, each.columns[0].rows, strict=True)
         ],

@@ -34,9 +34,10 @@ class _Warnings(logging.Handler):
     def __init__(self):
         super().__init__(logging.WARNING)
         self.lines: list[str] = []
+        self.errors: list[str] = []
 
     def emit(self, record):
-        self.lines.append(record.getMessage())
+        (self.errors if record.levelno >= logging.ERROR else self.lines).append(record.getMessage())
 
 
 def build_site(folder: Path, site: Path, strict: bool = False, shows_progress: bool = True) -> Summary:
@@ -59,7 +60,9 @@ def build_site(folder: Path, site: Path, strict: bool = False, shows_progress: b
         if strict and warnings.lines:
             raise BuildError("\n".join(f"warning: {line}" for line in warnings.lines))
         swap(beside, site)
-    except (PluginError, ConfigurationError, Abort) as error:
+    except Abort as error:  # MkDocs has logged what it is about
+        raise BuildError("\n".join(warnings.errors) or str(error)) from None
+    except (PluginError, ConfigurationError) as error:
         raise BuildError(str(error)) from None
     except OSError as error:
         raise BuildError(f"{error.filename or site}: cannot be written ({error.strerror})") from None

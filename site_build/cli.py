@@ -91,7 +91,7 @@ def preview(folder: Path, port: int) -> None:
 @main.command()
 @click.argument("page", type=click.Path(path_type=Path))
 @click.option("--food", default="trout, rainbow, farmed", show_default=True, help="A food of the handbook.")
-@click.option("--kind", default="hot smoke", show_default=True, help="Kind of method.")
+@click.option("--kind", default="cook", show_default=True, help="Kind of method.")
 def new(page: Path, food: str, kind: str) -> None:
     """Write a commented starter page at PAGE, and a house file beside it where there is none."""
     if page.suffix != ".md" or not re.fullmatch(r"[a-z0-9][a-z0-9-]*", page.stem):

@@ -68,7 +68,7 @@ def salt_html(report: Report, house: House, root: str) -> str:
     at_rest = report.saltings[-1].equilibrium.water_phase_salt.typical * 100 if rest is not None and report.saltings else None
     chart = line_chart(time, curves, "% salt in the water phase", bands, None, at_rest)
     stated = salted.stage.duration
-    fresh = freshening_minutes(result) if salted.salt_mass_fraction.typical > 0.012 else ()
+    fresh = freshening_minutes(result, after=course.salting_index) if salted.salt_mass_fraction.typical > 0.012 else ()
     return render(
         "salt.html", report=report, course=course, chart=chart, root=root, in_hours=_in_hours, stated=stated,
         rows=list(zip(course.steps, result.stages, strict=True)), freshening=fresh,

@@ -16,6 +16,7 @@ from handbook.tables import Tables
 from site_build.blocks import split_page
 from site_build.book import GENERATED, HOUSE_FILE
 from site_build.compare import MISSING, Version
+from site_build.figures import digest
 from site_build.house_tables import house_tables
 from site_build.method_figures import house_text, house_values, method_figures
 from site_build.read_page import decode_page, means_method, read_page
@@ -69,6 +70,11 @@ class Edition:
         """Markdown pages in order."""
         return sorted(path for path in self.paths if path.endswith(".md"))
 
+    @cached_property
+    def files_mark(self) -> str:
+        """A hash of the names of all files: with equal ones, the same links are dead."""
+        return digest("\0".join(sorted(self.paths)), 16)
+
     def load(self, paths) -> None:
         """Bring the contents of several files in at once."""
         wanted = {path: self.entries[path].blob for path in paths if path in self.entries and path not in self.on_disk}
@@ -111,7 +117,7 @@ class Edition:
 
 @dataclass
 class Reader:
-    """Reads pages of editions in one house; equal text in an equal house is computed once."""
+    """Reads pages of editions in a kitchen; equal text in an equal kitchen is computed once."""
 
     _known: dict[tuple, Version] = field(default_factory=dict)
 
@@ -122,7 +128,7 @@ class Reader:
         if kitchen is None:
             return Version(None, faults)
         data = edition.content(path)
-        key = path, data, kitchen.text, edition.name
+        key = path, data, kitchen.text, edition.files_mark
         if key not in self._known:
             self._known[key] = self._read(edition, path, data, kitchen)
         return self._known[key]

@@ -15,6 +15,7 @@ from handbook.safety import RULES
 from handbook.sources import sources
 from handbook.units import kitchen_volume
 from site_build.book import Book
+from site_build.contents import contents_values
 from site_build.render import render
 
 MEASURE_WORDS = {"us": "US cup 237 mL", "metric": "metric cup 250 mL", "imperial": "imperial cup 284 mL"}
@@ -25,17 +26,15 @@ def overview_html(path: str, book: Book) -> str:
     """The content of one generated page, by its file name such as ``brines.md``."""
     name = path.removesuffix(".md")
     values = _VALUES[name](book)
-    return render(f"page_{name}.html", book=book, methods=book.methods, root="", **values)
+    return render(f"page_{name.replace('-', '_')}.html", book=book, methods=book.methods, root="", **values)
 
 
 def _index(book: Book) -> dict:
-    reports = [page.report for page in book.methods]
-    return {
-        "classes": sorted({each.food.food_class for each in reports}),
-        "kinds_present": sorted({each.method.sheet.kind for each in reports}),
-        "allergens": sorted({allergen for each in reports for allergen in each.allergens}),
-        "plain_pages": [(page.url, page.text.title or page.path) for page in book.pages.values() if not page.report],
-    }
+    return contents_values(book)
+
+
+def _side_by_side(book: Book) -> dict:
+    return {}
 
 
 def _brines(book: Book) -> dict:
@@ -119,6 +118,7 @@ def models() -> tuple[SimpleNamespace, ...]:
 
 _VALUES = {
     "index": _index,
+    "side-by-side": _side_by_side,
     "brines": _brines,
     "weights": _weights,
     "strength": _strength,

@@ -59,14 +59,23 @@ def review(
         changes = _with_renames(changes, before, after)
     else:
         after = revision_edition(repository, folder, newer, f"{head} ({newer[:10]})")
-    return _Review(before, after, changes, house, progress).comparison()
+    return compare_editions(before, after, changes, house, Reader(), progress)
+
+
+def compare_editions(
+    before: Edition, after: Edition, changes: list[Change], house: str, reader: Reader,
+    progress: Progress = lambda *_: None,
+) -> Comparison:
+    """Compare two editions that differ by ``changes``; what ``reader`` has computed already is not computed again."""
+    return _Review(before, after, changes, house, reader, progress).comparison()
 
 
 class _Review:
-    def __init__(self, before: Edition, after: Edition, changes: list[Change], mode: str, progress: Progress):
-        self.before, self.after, self.mode, self.progress = before, after, mode, progress
+    def __init__(
+        self, before: Edition, after: Edition, changes: list[Change], mode: str, reader: Reader, progress: Progress
+    ):
+        self.before, self.after, self.mode, self.reader, self.progress = before, after, mode, reader, progress
         self.changes = [each for each in changes if is_read(each.path) or is_read(each.old_path)]
-        self.reader = Reader()
         self.house_before, self.faults_before = before.kitchen()
         self.house, self.faults = after.kitchen()
         self.house_differs = any({each.path, each.old_path} & set(HOUSE_FILES) for each in self.changes)
@@ -213,7 +222,7 @@ def affected_methods(folder: Path, base: str) -> list[str]:
     before = revision_edition(repository, folder, commit, base)
     changes = repository.changes(commit, None)
     after = working_edition(repository, folder, before, changes, WORKING_TREE)
-    work = _Review(before, after, changes, "own", lambda *_: None)
+    work = _Review(before, after, changes, "own", Reader(), lambda *_: None)
     found = {path for path, _ in work._pairs() if path in after.paths}
     if work.house_differs:
         if work.house is None or work.house_before is None:

@@ -9,6 +9,7 @@ from __future__ import annotations
 import os
 import subprocess
 from dataclasses import dataclass
+from functools import cached_property
 from pathlib import Path
 
 from handbook.errors import HandbookError
@@ -90,6 +91,20 @@ class Repository:
     def is_shallow(self) -> bool:
         """Whether the clone holds only the newest part of the history."""
         return self._git("rev-parse", "--is-shallow-repository", may_fail=True).strip() == b"true"
+
+    @cached_property
+    def oldest_held(self) -> frozenset[str]:
+        """Commits of a shallow clone whose parents it does not hold."""
+        path = _text(self._git("rev-parse", "--git-path", "shallow", may_fail=True).rstrip(b"\n"))
+        try:
+            return frozenset((self.root / path).read_text("ascii").split()) if self.is_shallow else frozenset()
+        except OSError:
+            return frozenset()
+
+    def parent_of(self, commit: str) -> str | None:
+        """The first parent's full id, or None for a first commit."""
+        found = self._git("rev-parse", "--verify", "--quiet", f"{commit}^1", may_fail=True)
+        return found.decode("ascii").strip() or None
 
     def files(self, commit: str) -> dict[str, Entry]:
         """Every file below the methods folder in ``commit``, by path in the folder; nested repositories left out."""

@@ -1,4 +1,4 @@
-"""How the handbook is found and passed on: what a page says of itself in its head, feed, sitemap, link to its source."""
+"""How the handbook is found and passed on: words in a page's head, feed, sitemap, link to a page's source."""
 
 from __future__ import annotations
 

@@ -46,7 +46,7 @@ ingredients:               # amounts for the batch named under batches
 ```steps
 - {{do: Mix the brine and chill it, stage: prepare, time: "20 min", hands_on: yes}}
 - {{do: Lay the pieces in the brine, stage: salt, use: brine, time: "2-3 h", place: fridge, temperature: "3 °C"}}
-- {{do: Cook to the core temperature, stage: cook, time: "45 min", place: oven, chamber: "120 °C", core: "74 °C"}}
+- {{do: Cook to the core temperature, stage: cook, time: "75-90 min", place: oven, chamber: "120 °C", core: "74 °C", hold: "30 min"}}
 - {{do: Serve hot, stage: serve, time: "5 min", hands_on: yes}}
 ```
 

@@ -254,6 +254,14 @@ def _hottest(found) -> Range | None:
     return max(known, key=lambda each: each.typical)
 
 
+_MOST_LOG10 = 12
+
+
 def _log10(value: Range) -> str:
+    # Hundreds of tenfold reductions are arithmetic, not knowledge.
+    if value.low > _MOST_LOG10:
+        return f"more than {_MOST_LOG10} log10"
+    if value.high > _MOST_LOG10:
+        return f"{format_number(value.low, 1)} log10 or more"
     ends = [format_number(end, 1) for end in (value.low, value.typical, value.high)]
     return f"{ends[1]} log10 ({ends[0]}–{ends[2]})" if ends[0] != ends[2] else f"{ends[1]} log10"

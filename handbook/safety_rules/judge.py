@@ -33,7 +33,8 @@ class Finding:
 
     ``level``: stop (the page is not published), act (the cook must do something), note, met. ``rule`` is what an
     exception of the house names (a limit's id is accepted too). ``figure`` says how the method stands, ``printed``
-    the limit as printed. ``source`` is "" only where there is no limit.
+    the limit as printed. ``source`` is "" only where there is no limit. ``decides`` is False for a document that is
+    only shown beside the one that applies to this house.
     """
 
     level: str
@@ -49,6 +50,7 @@ class Finding:
     audience: tuple[str, ...]
     message: str
     signed: SignedException | None = None
+    decides: bool = True
 
 
 @dataclass(frozen=True)
@@ -155,7 +157,7 @@ def _deciding(found: list[Limit], rule: Rule, audience: str) -> frozenset[str]:
 def _finding(rule: Rule, outcome: Outcome, decides: bool) -> Finding:
     limit, result = outcome.limit, outcome.result
     if result == BESIDE:
-        return _record(rule, limit, "note", "", outcome.figure, outcome.more)
+        return replace(_record(rule, limit, "note", "", outcome.figure, outcome.more), decides=False)
     verdict, text = _VERDICTS[result]
     level = {MET: "met", FAILS: rule.on_fail}.get(result, "note" if rule.on_fail == "note" else "act")
     if limit.trust == "from memory":
@@ -168,7 +170,8 @@ def _finding(rule: Rule, outcome: Outcome, decides: bool) -> Finding:
         level = level if result == MET else "note"
     if result != MET and rule.advice:
         text += f" {rule.advice}"
-    return _record(rule, limit, level, verdict, outcome.figure, f"{text} {outcome.more}".strip())
+    found = _record(rule, limit, level, verdict, outcome.figure, f"{text} {outcome.more}".strip())
+    return replace(found, decides=decides)
 
 
 def _record(rule: Rule, limit: Limit, level: str, verdict: str, figure: str, message: str) -> Finding:

@@ -36,6 +36,6 @@ def test_failed_build_leaves_the_site(tmp_path):
     site.mkdir()
     (site / "index.html").write_text("the last good site")
     result = CliRunner().invoke(main, ["build", str(FAULTY), "--into", str(site)])
-    assert result.exit_code == 1 and "Traceback" not in result.output
+    assert result.exit_code == 1 and sorted(result.stderr.splitlines()) == sorted(expected())
     assert [path.name for path in tmp_path.iterdir()] == ["site"]
     assert (site / "index.html").read_text() == "the last good site"

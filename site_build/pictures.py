@@ -1,0 +1,124 @@
+"""Pictures of method pages: their size in the page, smaller ones for small screens, no camera's notes in the file.
+
+Pillow reads and writes them. A picture that moves, and SVG, AVIF and GIF, are published as they are.
+"""
+
+from __future__ import annotations
+
+import re
+from html import unescape
+from pathlib import Path
+from posixpath import dirname, join, normpath
+from urllib.parse import quote, unquote, urlsplit
+
+from markupsafe import escape
+from PIL import Image, ImageOps, UnidentifiedImageError
+
+from handbook.errors import PageError
+
+#: Widths in pixels of the smaller WebP pictures, and of the widest picture published.
+WIDTHS = (480, 960)
+WIDEST = 1600
+#: A picture is as wide as the screen, or as the column of running text.
+SIZES = "(min-width: 44rem) 40rem, 100vw"
+MOST_PIXELS = 100_000_000
+FOLDER = "assets/pictures"
+_RESIZED = {".jpg": "JPEG", ".jpeg": "JPEG", ".png": "PNG", ".webp": "WEBP"}
+_IMAGE = re.compile(r"<img\b([^>]*?)/?>")
+_ATTRIBUTE = re.compile(r'([a-z-]+)="([^"]*)"')
+
+
+def picture_faults(folder: Path, paths: list[str]) -> list[PageError]:
+    """Faults of the pictures among ``paths`` of the methods folder: unreadable ones, and ones far too large."""
+    faults = []
+    for path in paths:
+        if Path(path).suffix.lower() not in _RESIZED:
+            continue
+        file = f"{folder.name}/{path}"
+        allowed = f"a PNG, JPEG or WebP picture of at most {MOST_PIXELS // 10**6} megapixels"
+        try:
+            width, height = picture_size(folder / path)
+        except (OSError, UnidentifiedImageError, Image.DecompressionBombError):
+            faults.append(PageError(file, 1, "picture", "no picture", allowed))
+            continue
+        if width * height > MOST_PIXELS:
+            faults.append(PageError(file, 1, "picture", f"{width} × {height} pixels", allowed))
+    return faults
+
+
+def dress_pictures(html: str, page_path: str, folder: Path) -> str:
+    """The page's HTML with width, height, late loading and smaller pictures on each ``<img>`` of the methods folder.
+
+    ``page_path`` is the page's path in ``folder``; alternative text is kept as written.
+    """
+    return _IMAGE.sub(lambda found: _dressed(found, page_path, folder), html)
+
+
+def write_pictures(folder: Path, site: Path) -> int:
+    """Write the smaller pictures into a finished site and take out what a camera left in. Returns their number."""
+    written = 0
+    for path in sorted(folder.rglob("*")):
+        relative = path.relative_to(folder).as_posix()
+        if path.suffix.lower() in _RESIZED and (site / relative).is_file() and not _moves(path):
+            _write_one(path, relative, site)
+            written += 1
+    return written
+
+
+def picture_size(path: Path) -> tuple[int, int]:
+    """Width and height in pixels as shown, a camera's turning taken into account."""
+    with Image.open(path) as picture:
+        width, height = picture.size
+        turned = picture.getexif().get(0x0112, 1) in (5, 6, 7, 8)  # Exif 2.32, tag Orientation
+    return (height, width) if turned else (width, height)
+
+
+def smaller_path(relative: str, width: int) -> str:
+    """Where a smaller picture stands, from the site's root."""
+    return f"{FOLDER}/{relative}-{width}.webp"
+
+
+def _dressed(found: re.Match, page_path: str, folder: Path) -> str:
+    attributes = {name: unescape(value) for name, value in _ATTRIBUTE.findall(found[1])}
+    target = urlsplit(attributes.get("src", ""))
+    relative = normpath(join(dirname(page_path), unquote(target.path)))
+    if target.scheme or target.netloc or relative.startswith("..") or not (folder / relative).is_file():
+        return found[0]
+    attributes |= {"loading": "lazy", "decoding": "async"}
+    source = ""
+    if Path(relative).suffix.lower() in _RESIZED:
+        width, height = _published(picture_size(folder / relative))
+        attributes |= {"width": str(width), "height": str(height)}
+        root = "../" * page_path.count("/")
+        smaller = [f"{root}{quote(smaller_path(relative, each))} {each}w" for each in (*WIDTHS, width) if each <= width]
+        if not _moves(folder / relative):
+            source = f'<source type="image/webp" srcset="{", ".join(dict.fromkeys(smaller))}" sizes="{SIZES}">'
+    image = "<img " + " ".join(f'{name}="{escape(value)}"' for name, value in attributes.items()) + ">"
+    return f"<picture>{source}{image}</picture>" if source else image
+
+
+def _published(size: tuple[int, int]) -> tuple[int, int]:
+    width, height = size
+    return size if width <= WIDEST else (WIDEST, max(1, round(height * WIDEST / width)))
+
+
+def _write_one(path: Path, relative: str, site: Path) -> None:
+    form = _RESIZED[path.suffix.lower()]
+    with Image.open(path) as opened:
+        picture = ImageOps.exif_transpose(opened)
+        picture = picture.convert("RGBA" if "A" in picture.getbands() or "transparency" in picture.info else "RGB")
+    size = _published(picture.size)
+    picture = picture.resize(size, Image.Resampling.LANCZOS) if size != picture.size else picture
+    for width in dict.fromkeys(each for each in (*WIDTHS, size[0]) if each <= size[0]):
+        target = site / smaller_path(relative, width)
+        target.parent.mkdir(parents=True, exist_ok=True)
+        height = max(1, round(size[1] * width / size[0]))
+        picture.resize((width, height), Image.Resampling.LANCZOS).save(target, "WEBP", quality=78)
+    fallback = picture.convert("RGB") if form == "JPEG" else picture
+    fallback.info = {}
+    fallback.save(site / relative, form, **({"quality": 82, "optimize": True} if form == "JPEG" else {}))
+
+
+def _moves(path: Path) -> bool:
+    with Image.open(path) as picture:
+        return getattr(picture, "n_frames", 1) > 1

@@ -1,0 +1,33 @@
+"""The report as one HTML file that needs nothing else: before and after in tables, both timing charts overlaid."""
+
+from __future__ import annotations
+
+from site_build.changes import Comparison
+from site_build.overlay_chart import overlay_chart
+from site_build.render import render
+from site_build.report_parts import SERIOUS, MethodParts, house_loud, house_tables, method_parts, other_rows, summary
+
+
+def html_text(comparison: Comparison) -> str:
+    """The whole page. Everything that comes from a page, a house file or git is escaped by the template."""
+    first, *rest = summary(comparison)
+    house = comparison.house
+    return render(
+        "report_page.html",
+        headline=first,
+        rest=rest,
+        methods=[_method(method_parts(each), f"m{number}") for number, each in enumerate(comparison.methods, 1)],
+        house_tables=house_tables(house) if house else (),
+        house_loud=house_loud(house) if house else (),
+        house_methods=[_method(method_parts(each), f"h{number}") for number, each in enumerate(house.methods, 1)]
+        if house else [],
+        other_pages=other_rows(comparison),
+        serious=SERIOUS,
+    )
+
+
+def _method(parts: MethodParts, name: str) -> dict:
+    change = parts.change
+    timed = any(each.duration or each.kind != "changed" for each in change.steps)
+    chart = overlay_chart(change.before, change.after) if timed or change.status in ("added", "removed") else None
+    return {"id": name, "parts": parts, "chart": chart}

@@ -1,0 +1,155 @@
+"""The report as Markdown for a comment on a pull request: most serious first, details folded, never over a length."""
+
+from __future__ import annotations
+
+import re
+from html import escape
+
+from site_build.changes import Comparison
+from site_build.report_parts import (
+    BETTER,
+    Loud,
+    MethodParts,
+    Table,
+    house_loud,
+    house_tables,
+    method_parts,
+    other_rows,
+    summary,
+)
+
+#: Bytes of UTF-8 that a comment may take. Forges cut or refuse comments from 65 536 on (from memory).
+LIMIT = 60_000
+#: A comment that begins with this line is an earlier report: replace it, do not add another.
+MARKER = "<!-- handbook compare -->"
+_ROWS, _LOUD = 12, 8
+_SPECIAL = re.compile(r"([\\`*_\[\]<>|~$!{}&#])")
+
+
+def markdown_text(comparison: Comparison, limit: int = LIMIT) -> str:
+    """The report, at most ``limit`` bytes long: methods that do not fit are told in a line, then only counted."""
+    first, *rest = summary(comparison)
+    head = [MARKER, f"### Handbook: {escape_markdown(first)}", "", *(f"{escape_markdown(each)}  " for each in rest)]
+    blocks = [_Block(method_parts(each)) for each in comparison.methods]
+    house = _house(comparison)
+    tail = [*house, *_other_pages(comparison)]
+    if comparison.house:
+        blocks += [_Block(method_parts(each), "by the house data alone, ") for each in comparison.house.methods]
+    blocks.sort(key=lambda each: not each.parts.is_serious)
+    if _size(tail) > limit // 4:
+        tail = ["", "House data and other pages: too long for this report."]
+    return "\n".join([*head, *_fitted(blocks, limit - _size(head) - _size(tail) - 200), *tail]) + "\n"
+
+
+class _Block:
+    """One method in three lengths."""
+
+    def __init__(self, parts: MethodParts, cause: str = ""):
+        self.parts = parts
+        self.title = f"#### {escape_markdown(parts.title)}"
+        self.status = f"*{cause}{escape_markdown(parts.status)}* · {code(parts.path)}{self._marks()}"
+
+    def _marks(self) -> str:
+        marks = list(filter(None, dict.fromkeys(self.parts.marks)))
+        return f" · {' → '.join(code(each) for each in marks)}" if marks else ""
+
+    def full(self, rows: int = _ROWS) -> list[str]:
+        """Loud lines, open tables, folded details."""
+        loud = [_loud(each) for each in self.parts.loud[:_LOUD]]
+        if len(self.parts.loud) > _LOUD:
+            loud.append(f"- {len(self.parts.loud) - _LOUD} more")
+        lines = ["", self.title, "", self.status, *([""] if loud else []), *loud]
+        for table in self.parts.tables:
+            lines += _folded(table) if table.is_folded and rows else _table(table, rows) if not table.is_folded else []
+        return lines + [line for note in self.parts.notes for line in ("", escape_markdown(note))]
+
+    def line(self) -> list[str]:
+        """One line."""
+        return [f"- **{escape_markdown(self.parts.title)}**: {escape_markdown(self.parts.headline[:300])}"]
+
+
+def escape_markdown(text: str) -> str:
+    """``text`` as words of a paragraph, heading or table cell: nothing in it is markup, link, mention or reference."""
+    text = _SPECIAL.sub(r"\\\1", text)
+    text = text.replace("://", r":\//").replace("www.", r"www\.")
+    # A forge looks for names and numbers after Markdown has been read, so a joiner that shows nothing parts them.
+    return re.sub(r"(?<=[@#!~$%&^])(?=\w)", "\u2060", text)
+
+
+def code(text: str) -> str:
+    """``text`` as a code span that no backtick in it can end."""
+    longest = max((len(each) for each in re.findall("`+", text)), default=0)
+    fence = "`" * (longest + 1)
+    blank = " " if longest else ""
+    return f"{fence}{blank}{text.replace('|', chr(0x2758))}{blank}{fence}"
+
+
+def _fitted(blocks: list[_Block], room: int) -> list[str]:
+    lines, short, left_out = [], [], 0
+    for block in blocks:
+        for form in (block.full(), block.full(4), block.full(0)):
+            # A sixth stays free for one line each of those that come after.
+            if _size(lines) + _size(form) <= room * 5 // 6 and not short:
+                lines += form
+                break
+        else:
+            line = block.line()
+            if _size(lines) + _size(short) + _size(line) <= room:
+                short += line
+            else:
+                left_out += 1
+    if short:
+        lines += ["", "#### In one line each", "", *short]
+    if left_out:
+        lines += ["", f"**{left_out} more** {'method' if left_out == 1 else 'methods'}, not shown: the whole report holds them."]
+    return lines
+
+
+def _house(comparison: Comparison) -> list[str]:
+    if comparison.house is None:
+        return []
+    lines = ["", "#### House data", ""]
+    lines += [_loud(each) for each in house_loud(comparison.house)[:_LOUD]]
+    for table in house_tables(comparison.house):
+        lines += _table(table, 2 * _ROWS)
+    names = [escape_markdown(method_parts(each).title) for each in comparison.house.methods]
+    if names:
+        more = f" and {len(names) - 40} more" if len(names) > 40 else ""
+        lines += ["", f"Moved by it alone ({len(names)}): {', '.join(names[:40])}{more}."]
+    return lines
+
+
+def _other_pages(comparison: Comparison) -> list[str]:
+    rows = other_rows(comparison)
+    lines = [f"- {code(path)}: {escape_markdown(status)}" for path, status in rows[:_ROWS]]
+    if len(rows) > _ROWS:
+        lines.append(f"- {len(rows) - _ROWS} more")
+    return ["", "#### Other pages", "", *lines] if lines else []
+
+
+def _loud(loud: Loud) -> str:
+    mark = {"NEW STOP": "⛔", "FAULT": "⛔", BETTER: "✔"}.get(loud.word, "⚠")
+    return f"- {mark} **{escape_markdown(loud.word)}: {escape_markdown(loud.title)}** {escape_markdown(loud.text)}"
+
+
+def _table(table: Table, rows: int) -> list[str]:
+    if not rows:
+        return ["", f"{escape_markdown(table.title)}: {len(table.rows)} changed"]
+    shown = [_row(each) for each in table.rows[:rows]]
+    if len(table.rows) > rows:
+        shown.append(_row((f"{len(table.rows) - rows} more", *[""] * (len(table.head) - 1))))
+    head = (table.title, *table.head[1:])
+    return ["", _row(head), "|" + " --- |" * len(head), *shown]
+
+
+def _folded(table: Table) -> list[str]:
+    summary_line = f"<details><summary>{escape(table.title)} ({len(table.rows)})</summary>"
+    return ["", summary_line, *_table(table, 3 * _ROWS), "", "</details>"]
+
+
+def _row(cells: tuple[str, ...]) -> str:
+    return "| " + " | ".join(escape_markdown(each) for each in cells) + " |"
+
+
+def _size(lines: list[str]) -> int:
+    return sum(len(each.encode("utf-8", "replace")) + 1 for each in lines)

@@ -1,0 +1,102 @@
+"""The report for a terminal: coloured, fit for a narrow window, and without a way to smuggle escapes through."""
+
+from __future__ import annotations
+
+import unicodedata
+from collections.abc import Iterator
+from textwrap import TextWrapper
+
+import click
+
+from site_build.changes import Comparison
+from site_build.report_parts import (
+    ACT,
+    BETTER,
+    FAULT,
+    LESS,
+    STOP,
+    Loud,
+    MethodParts,
+    Table,
+    house_loud,
+    house_tables,
+    method_parts,
+    other_rows,
+    summary,
+)
+
+NARROWEST = 24
+_COLOURS = {STOP: "red", FAULT: "red", ACT: "yellow", LESS: "yellow", BETTER: "green"}
+
+
+def terminal_text(comparison: Comparison, width: int = 80, shows_details: bool = False) -> str:
+    """The whole report; ``shows_details`` opens what is otherwise only counted. Colours are ANSI codes of ours alone."""
+    width = max(width, NARROWEST)
+    lines: list[str] = []
+    for number, text in enumerate(summary(comparison)):
+        lines += [click.style(each, bold=number == 0) for each in _wrapped(text, width)]
+    for change in comparison.methods:
+        lines += ["", *_method(method_parts(change), width, shows_details)]
+    if comparison.house:
+        lines += ["", click.style("House data", bold=True, underline=True)]
+        for loud in house_loud(comparison.house):
+            lines += _loud(loud, width)
+        for table in house_tables(comparison.house):
+            lines += _table(table, width)
+        if comparison.house.methods:
+            lines += ["", click.style("What the house data alone moves", bold=True, underline=True)]
+        for change in comparison.house.methods:
+            lines += ["", *_method(method_parts(change), width, shows_details)]
+    pages = other_rows(comparison)
+    if pages:
+        lines += ["", click.style("Other pages", bold=True, underline=True)]
+        lines += [line for path, status in pages for line in _wrapped(f"{path}: {status}", width, "  ")]
+    return "\n".join(lines) + "\n"
+
+
+def _method(parts: MethodParts, width: int, shows_details: bool) -> Iterator[str]:
+    for line in _wrapped(f"{parts.title} ({parts.status})", width):
+        yield click.style(line, bold=True, underline=True)
+    marks = " → ".join(filter(None, dict.fromkeys(parts.marks)))
+    yield from _wrapped(f"{parts.path}  {marks}".rstrip(), width, "  ")
+    for loud in parts.loud:
+        yield from _loud(loud, width)
+    for table in parts.tables:
+        if table.is_folded and not shows_details:
+            yield from _wrapped(f"{table.title}: {len(table.rows)} (--details shows them)", width, "  ")
+        else:
+            yield from _table(table, width)
+    for note in parts.notes:
+        yield from _wrapped(note, width, "  ")
+
+
+def _loud(loud: Loud, width: int) -> Iterator[str]:
+    first, *rest = _wrapped(f"{loud.word}: {loud.title}", width, "  ", "    ")
+    yield from (click.style(line, fg=_COLOURS.get(loud.word), bold=True) for line in (first, *rest))
+    yield from _wrapped(loud.text, width, "    ")
+
+
+def _table(table: Table, width: int) -> Iterator[str]:
+    yield click.style(f"  {table.title}", bold=True)
+    for row in table.rows:
+        name, before, after, size = (*row, "")[:4]
+        change = f"{before} → {after}" + (f"  ({size})" if size else "")
+        one = f"    {name}: {change}"
+        if columns(one) <= width:
+            yield one
+        else:
+            yield from _wrapped(name, width, "    ")
+            yield from _wrapped(change, width, "      ")
+
+
+def columns(text: str) -> int:
+    """How many columns a terminal gives to ``text``: wide signs take two, marks that combine none."""
+    return sum(0 if unicodedata.combining(sign) else 1 + (unicodedata.east_asian_width(sign) in "WF") for sign in text)
+
+
+def _wrapped(text: str, width: int, indent: str = "", hanging: str | None = None) -> list[str]:
+    # Wide signs are counted by giving the line less room.
+    spare = columns(text) / max(len(text), 1)
+    room = max(int(width / spare) if spare > 1 else width, len(indent) + 8)
+    hanging = hanging if hanging is not None else indent
+    return TextWrapper(room, initial_indent=indent, subsequent_indent=hanging, break_on_hyphens=False).wrap(text) or [""]

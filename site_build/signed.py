@@ -1,0 +1,116 @@
+"""Who reviewed which version of a method: signed.yml in the methods folder, and what has changed since."""
+
+from __future__ import annotations
+
+import datetime
+import re
+from dataclasses import dataclass
+
+from handbook.errors import FaultsError, PageError
+from handbook.forms import Date, Field, Form, ListOf, Reading, Record, Words
+from handbook.names import nearest
+from handbook.yaml_text import Table, parse_yaml
+from site_build.figures import Recorded
+
+SIGNED_FILE = "signed.yml"
+_MARK = r"[0-9a-f]{6}-[0-9a-f]{6}"
+
+
+class MarkForm(Form):
+    """A version mark as printed on the page."""
+
+    allowed = 'a version mark as printed on the page, such as "04282d-604229"'
+
+    def read_text(self, node, key, reading):
+        return node.value if re.fullmatch(_MARK, node.value) else self._fault(node, key, reading)
+
+    def schema(self):
+        return {"type": "string", "pattern": f"^{_MARK}$"}
+
+
+@dataclass(frozen=True)
+class Signature:
+    """One review: the page's name, the version reviewed, who signed and when."""
+
+    method: str
+    mark: str
+    by: str
+    on: datetime.date
+    line: int
+
+
+@dataclass(frozen=True)
+class SignState:
+    """Where a page stands: ``state`` is one of STATES, with the signature that it rests on."""
+
+    state: str
+    signature: Signature | None
+
+
+NEVER, SIGNED, WORDS, CHANGED = "not reviewed", "reviewed", "words changed since review", "changed since review"
+STATES = (NEVER, SIGNED, WORDS, CHANGED)
+SIGNED_FORM = ListOf(
+    Record(
+        (
+            Field("method", Words(80), "page name without .md", True),
+            Field("mark", MarkForm(), "version that was reviewed", True),
+            Field("by", Words(80), "who reviewed it", True),
+            Field("on", Date(), "day of the review", True),
+        ),
+        Signature,
+    ),
+    5000,
+    may_be_single=False,
+)
+
+
+def read_signed(text: str, file: str, methods: set[str]) -> tuple[Signature, ...]:
+    """The signatures of one file.
+
+    Raises FaultsError with every fault, a method that is not there included.
+    """
+    reading = Reading(file)
+    try:
+        node = parse_yaml(text, file, 1, "signed")
+    except PageError as fault:
+        raise FaultsError([fault]) from None
+    if isinstance(node, Table) and not node.entries:
+        return ()
+    found = SIGNED_FORM.read(node, "signed", reading) or ()
+    for each in found:
+        if each.method not in methods:
+            suggestion = nearest(each.method, methods)
+            reading.fault(each.line, "signed.method", each.method, "a method of the handbook", suggestion)
+    if reading.faults:
+        raise FaultsError(reading.faults)
+    return found
+
+
+def sign_states(recorded: Recorded, signatures: tuple[Signature, ...]) -> dict[str, SignState]:
+    """Page path -> where it stands.
+
+    A mark's first half stands for the computed figures as printed: while it is the same as signed, only words or
+    house data have changed. Any of a page's signatures counts, so a change taken back is reviewed again.
+    """
+    found = {}
+    for path, method in recorded.methods.items():
+        ours = [each for each in signatures if f"{each.method}.md" == path]
+        found[path] = _state(method.mark, sorted(ours, key=lambda each: each.on))
+    return found
+
+
+def with_signature(text: str, method: str, mark: str, by: str, on: datetime.date) -> str:
+    """The text of signed.yml with one more signature at its end."""
+    quoted = '"' + by.replace("\\", "\\\\").replace('"', '\\"') + '"'
+    line = f"- {{method: {method}, mark: {mark}, by: {quoted}, on: {on.isoformat()}}}\n"
+    return (text if not text or text.endswith("\n") else text + "\n") + line
+
+
+def _state(mark: str, signatures: list[Signature]) -> SignState:
+    if not signatures:
+        return SignState(NEVER, None)
+    for state, is_it in ((SIGNED, lambda each: each.mark == mark), (WORDS, lambda each: each.mark[:6] == mark[:6])):
+        fitting = [each for each in signatures if is_it(each)]
+        if fitting:
+            return SignState(state, fitting[-1])
+    return SignState(CHANGED, signatures[-1])

@@ -1,0 +1,203 @@
+/* By the clock: the steps' clock times from a start or back from a finish, and a calendar file of them. The same sums as
+   handbook/clock.py and the same bytes as site_build/calendar.py. Without it the built example stands. */
+(function () {
+  "use strict";
+
+  const DAYS = ["Sun", "Mon", "Tue", "Wed", "Thu", "Fri", "Sat"];
+  const MONTHS = ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"];
+  const MOST_TIMES = 24; // more reminders than this are told by their first and last
+  const LINE_OCTETS = 75;
+
+  /* Wall-clock moments are whole minutes counted as if the kitchen had no time zone, so that no browser shifts them. */
+  function parseMoment(text) {
+    const found = /^(\d{4})-(\d\d)-(\d\d)T(\d\d):(\d\d)/.exec(text);
+    return found ? Date.UTC(+found[1], +found[2] - 1, +found[3], +found[4], +found[5]) / 60000 : null;
+  }
+  function parseTime(text) {
+    const found = /^(\d\d):(\d\d)/.exec(text);
+    return found ? +found[1] * 60 + +found[2] : null;
+  }
+  function two(number) { return String(number).padStart(2, "0"); }
+  function clock(moment) {
+    const at = new Date(moment * 60000);
+    return two(at.getUTCHours()) + ":" + two(at.getUTCMinutes());
+  }
+  function day(moment) {
+    const at = new Date(moment * 60000);
+    return DAYS[at.getUTCDay()] + " " + at.getUTCDate() + " " + MONTHS[at.getUTCMonth()];
+  }
+  function minutes(seconds) { return Math.floor(seconds / 60 + 0.5); }
+
+  function isNight(moment, night) {
+    const at = moment % 1440;
+    return night[0] <= night[1] ? night[0] <= at && at < night[1] : at >= night[0] || at < night[1];
+  }
+  function touchesNight(start, end, night) {
+    if (night[0] === night[1]) { return false; }
+    if (isNight(start, night)) { return true; }
+    let falls = Math.floor(start / 1440) * 1440 + night[0];
+    if (falls < start) { falls += 1440; }
+    return falls < end;
+  }
+
+  function plan(data, anchor, isFinish, night) {
+    const total = data.total.map(minutes);
+    const begin = isFinish ? anchor - total[1] : anchor;
+    const end = begin + total[1];
+    const steps = data.steps.map(function (step) {
+      const start = begin + minutes(step.start), done = begin + minutes(step.end);
+      const inNight = step.hands_on ? (touchesNight(start, done, night) ? "hands-on" : "") : (isNight(start, night) ? "begins" : "");
+      const reminders = step.repeats.map(function (offset) {
+        const at = begin + minutes(step.start + offset);
+        return { at: at, inNight: isNight(at, night) };
+      });
+      return { step: step, start: start, end: done, night: inNight, reminders: reminders };
+    });
+    return {
+      steps: steps, start: begin, finish: end, finishLow: begin + total[0], finishHigh: begin + total[2],
+      startEarly: end - total[2], startLate: end - total[0],
+    };
+  }
+  function nightSteps(made) {
+    return made.steps.filter(function (each) {
+      return each.night || each.reminders.some(function (one) { return one.inNight; });
+    });
+  }
+
+  /* ---- Calendar file, RFC 5545 ---- */
+
+  function escape(text) { return text.replace(/[\\;,]/g, "\\$&").replace(/\n/g, "\\n"); }
+  function fold(line) {
+    const encoder = new TextEncoder();
+    const pieces = [];
+    let piece = "", size = 0;
+    Array.from(line).forEach(function (character) {
+      const octets = encoder.encode(character).length;
+      if (size + octets > LINE_OCTETS) { pieces.push(piece); piece = " "; size = 1; }
+      piece += character;
+      size += octets;
+    });
+    return pieces.concat(piece).join("\r\n");
+  }
+  function stampOf(moment) {
+    const at = new Date(moment * 60000);
+    return at.getUTCFullYear() + two(at.getUTCMonth() + 1) + two(at.getUTCDate()) + "T" + two(at.getUTCHours()) + two(at.getUTCMinutes());
+  }
+  function calendar(made, data, stamp) {
+    const lines = ["BEGIN:VCALENDAR", "VERSION:2.0", "PRODID:-//Cook-method handbook//Plan//EN", "CALSCALE:GREGORIAN"];
+    function event(key, start, end, summary, description, place, isBusy) {
+      lines.push("BEGIN:VEVENT", "UID:" + data.name + "-" + stampOf(made.start) + "-" + key + "@handbook.invalid",
+        "DTSTAMP:" + stamp, "DTSTART:" + stampOf(start) + "00");
+      if (end > start) { lines.push("DTEND:" + stampOf(end) + "00"); }
+      lines.push("SUMMARY:" + escape(summary), "DESCRIPTION:" + escape(description));
+      if (place) { lines.push("LOCATION:" + escape(place)); }
+      lines.push("TRANSP:" + (isBusy ? "OPAQUE" : "TRANSPARENT"), "BEGIN:VALARM", "ACTION:DISPLAY", "TRIGGER:PT0S",
+        "DESCRIPTION:" + escape(summary), "END:VALARM", "END:VEVENT");
+    }
+    made.steps.forEach(function (each) {
+      const step = each.step;
+      event(String(step.number), each.start, each.end, step.summary, step.description + data.night_words[each.night], step.place, step.hands_on);
+      each.reminders.forEach(function (one, index) {
+        event(step.number + "-" + (index + 1), one.at, one.at, step.number + ". " + step.repeat_do,
+          data.title + ". " + (index + 1) + " of " + each.reminders.length + "." + (one.inNight ? " In the night." : ""), step.place, true);
+      });
+    });
+    event("end", made.finish, made.finish, "Ready: " + data.title, data.caution, "", false);
+    lines.push("END:VCALENDAR");
+    return lines.map(function (line) { return fold(line) + "\r\n"; }).join("");
+  }
+  function stampNow() { return new Date().toISOString().replace(/[-:]/g, "").replace(/\.\d+/, ""); }
+
+  window.handbookPlanner = { plan: plan, calendar: calendar, parseMoment: parseMoment, parseTime: parseTime };
+
+  /* ---- In the page ---- */
+
+  function span(kind, text) {
+    const made = document.createElement("span");
+    made.className = kind;
+    made.textContent = text;
+    return made;
+  }
+  function times(each) {
+    const shown = each.reminders.map(function (one) { return clock(one.at) + (one.inNight ? " (night)" : ""); });
+    return shown.length > MOST_TIMES ? shown.length + " times, " + shown[0] + " to " + shown[shown.length - 1] : shown.join(", ");
+  }
+  function fill(body, made) {
+    body.replaceChildren.apply(body, made.steps.map(function (each) {
+      const row = document.createElement("tr");
+      const head = document.createElement("th");
+      head.scope = "row";
+      head.append(each.step.number + ". " + each.step.do);
+      if (each.reminders.length) { head.append(" ", span("row-note", each.step.repeat_do + ": " + times(each))); }
+      if (each.night) { head.append(" ", span("flag flag-off", each.night === "hands-on" ? "hands-on in the night" : "begins in the night")); }
+      row.append(head);
+      [[each.step.place + ", " + (each.step.hands_on ? "hands-on" : "waiting"), "step-place", ""],
+        [each.step.takes, "num", "takes"], [day(each.start) + " " + clock(each.start), "num", "begins"],
+        [day(each.end) + " " + clock(each.end), "num", "done"]].forEach(function (part) {
+        const cell = document.createElement("td");
+        cell.className = part[1];
+        if (part[2]) { cell.dataset.label = part[2]; }
+        cell.textContent = part[0];
+        row.append(cell);
+      });
+      return row;
+    }));
+  }
+  function words(made, isFinish, now) {
+    const up = nightSteps(made).map(function (each) { return each.step.number; });
+    const said = [isFinish
+      ? "Begin " + day(made.start) + " " + clock(made.start) + (made.startEarly < made.start
+        ? "; to be sure, if every step takes its longest, " + day(made.startEarly) + " " + clock(made.startEarly) : "") + "."
+      : "Ready " + day(made.finish) + " " + clock(made.finish) + (made.finishHigh > made.finishLow
+        ? ", between " + day(made.finishLow) + " " + clock(made.finishLow) + " and " + day(made.finishHigh) + " " + clock(made.finishHigh) : "") + "."];
+    said.push(up.length ? "Somebody is up in the night for step " + up.join(", ") + "." : "Nobody has to be up in the night.");
+    if (made.start < now) { said.push("That start has passed."); }
+    const offset = function (moment) {
+      const at = new Date(moment * 60000);
+      return new Date(at.getUTCFullYear(), at.getUTCMonth(), at.getUTCDate(), at.getUTCHours(), at.getUTCMinutes()).getTimezoneOffset();
+    };
+    if (offset(made.start) !== offset(made.finish)) { said.push("The clocks change in between: check the hour."); }
+    return said.join(" ");
+  }
+
+  function fit(form, data) {
+    const field = form.elements["plan-moment"], way = form.elements["plan-way"];
+    const from = form.elements["night-from"], to = form.elements["night-to"];
+    const status = document.getElementById("plan-status"), button = form.querySelector("[data-plan-download]");
+    const body = document.getElementById("plan-cap").closest("table").tBodies[0];
+    let made = null;
+
+    try {
+      const night = (localStorage.getItem("handbook-night") || "").split(" ");
+      if (parseTime(night[0]) !== null && parseTime(night[1] || "") !== null) { from.value = night[0]; to.value = night[1]; }
+    } catch (refused) { /* the usual night */ }
+
+    function draw() {
+      const anchor = parseMoment(field.value), night = [parseTime(from.value), parseTime(to.value)];
+      button.disabled = anchor === null;
+      if (anchor === null) { return; }
+      try { localStorage.setItem("handbook-night", from.value + " " + to.value); } catch (refused) { /* for this page only */ }
+      const isFinish = way.value === "finish", here = new Date();
+      const now = Date.UTC(here.getFullYear(), here.getMonth(), here.getDate(), here.getHours(), here.getMinutes()) / 60000;
+      made = plan(data, anchor, isFinish, night[0] === null || night[1] === null ? [0, 0] : night);
+      fill(body, made);
+      document.getElementById("plan-words").textContent = (isFinish ? "Served " : "Started ") + day(anchor) + " " + clock(anchor);
+      status.textContent = words(made, isFinish, now);
+    }
+    form.addEventListener("input", draw);
+    form.addEventListener("submit", function (event) { event.preventDefault(); });
+    button.addEventListener("click", function () {
+      const link = document.createElement("a");
+      link.href = URL.createObjectURL(new Blob([calendar(made, data, stampNow())], { type: "text/calendar;charset=utf-8" }));
+      link.download = data.name + "-" + stampOf(made.start) + ".ics";
+      link.click();
+      setTimeout(function () { URL.revokeObjectURL(link.href); }, 1000);
+    });
+    draw();
+  }
+
+  document.addEventListener("DOMContentLoaded", function () {
+    const block = document.getElementById("method-data"), form = document.getElementById("plan-form");
+    if (block && form) { fit(form, JSON.parse(block.textContent)); }
+  });
+}());
