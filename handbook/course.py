@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from handbook.brine import MakeUp
 from handbook.errors import PageError, RangeError
 from handbook.foods import Food
-from handbook.heat import HeatResult, Reached, run
+from handbook.heat import HeatResult, HeatSpread, Reached, run
 from handbook.heating import LONGEST, first_heat_step, heat_piece, heat_stages, is_heated
 from handbook.house import House
 from handbook.method import Method
@@ -48,6 +48,7 @@ class Course:
     first: int
     result: HeatResult
     core_times: tuple[CoreTime, ...]
+    has_spread: bool
 
     def stage(self, number: int):
         """The result of step ``number``, or None for a step before the curve."""
@@ -72,7 +73,7 @@ def heat_course(
     try:
         piece = heat_piece(method, food, house, salt_to_water)
         stages = heat_stages(method, house, glazes)
-        result = run(piece, stages)
+        result, has_spread = _run(piece, stages)
         times = tuple(
             _core_time(piece, stages, result, index, method, first + index + 1)
             for index in range(len(stages))
@@ -80,7 +81,15 @@ def heat_course(
         )
     except RangeError as error:
         raise PageError(method.file, method.steps[first].line, f"steps: {error.name}", f"{error.value:.4g}", error.allowed) from None
-    return Course(first + 1, result, times)
+    return Course(first + 1, result, times, has_spread)
+
+
+def _run(piece, stages) -> tuple[HeatResult, bool]:
+    """The run with its spread; the typical piece alone where the quickest pieces would char past the model's range."""
+    try:
+        return run(piece, stages), True
+    except RangeError:
+        return run(piece, stages, HeatSpread(samples=1)), False
 
 
 def core_durations(course: Course | None) -> dict[int, Range]:

@@ -31,9 +31,8 @@ SHAPES = ("slab", "cylinder", "sphere", "block")
 MAX_ASPECT = 200.0     # longest / shortest length of a block
 CELLS = 128            # finite volumes per direction: the mean is then right to 1e-4 of the final uptake
 FIRST_CELL = 1e-3      # thickness of the cell at the surface, in units of the direction's length
-ENERGY = (1e-10, 1e-8)  # relative energy of the profiles left out: one direction, several directions
-CORE = 0.12            # inner part of each direction that counts extra, so that the centre is as good as the mean
-CORE_WEIGHT = 3.0
+ENERGY = (1e-12, 1e-8)  # relative energy of the profiles left out: one direction, several directions
+CENTRE_WEIGHT = 1.0    # of the deepest point beside the whole, so that it is as good as the mean
 _DEPTHS = 24           # depths at which the readers of the outer layer are worked out
 
 
@@ -133,18 +132,16 @@ def _geometry(shape: str, aspects: tuple[float, ...]) -> Geometry:
     times = _snapshot_times(min(lengths), max(lengths))
     snapshots = tuple(axis.responses(times, length) for axis, length in zip(axes, lengths, strict=True))
     masses = [axis.inner(one, one) for axis, one in zip(axes, snapshots, strict=True)]
-    cores = [axis.inner(one[axis.centres < CORE], one[axis.centres < CORE], axis.centres < CORE)
-             for axis, one in zip(axes, snapshots, strict=True)]
-    gram, core = np.prod(masses, axis=0), np.prod(cores, axis=0)
-    basis = _basis(gram, gram + CORE_WEIGHT * core / core[0, 0], ENERGY[len(axes) > 1])
+    deepest = np.prod([axis.values_at(one, np.zeros(1))[0] for axis, one in zip(axes, snapshots, strict=True)], axis=0)
+    gram = np.prod(masses, axis=0)
+    basis = _basis(gram, gram + CENTRE_WEIGHT * np.outer(deepest, deepest), ENERGY[len(axes) > 1])
     sealed, opened = (
         _project(basis, [axis.stiffness(one, is_open) / length**2
                          for axis, one, length in zip(axes, snapshots, lengths, strict=True)], masses)
         for is_open in (False, True)
     )
     sealed[0] = sealed[:, 0] = 0.0
-    centre = np.prod([axis.values_at(one, np.zeros(1))[0] for axis, one in zip(axes, snapshots, strict=True)], axis=0)
-    return Geometry(lengths, sealed, opened, centre @ basis, axes, snapshots, basis)
+    return Geometry(lengths, sealed, opened, deepest @ basis, axes, snapshots, basis)
 
 
 def _basis(gram: np.ndarray, weighted: np.ndarray, energy: float) -> np.ndarray:
@@ -208,9 +205,9 @@ class _Axis:
         return np.hstack([one, self._evolve(one, first, True), self._evolve(begun, rest, False), rested,
                           self._evolve(rested[:, ::3], last, False)])
 
-    def inner(self, left: np.ndarray, right: np.ndarray, where=slice(None)) -> np.ndarray:
+    def inner(self, left: np.ndarray, right: np.ndarray) -> np.ndarray:
         """Mean over the direction of left x right, column by column."""
-        return (left.T * self.weights[where]) @ right
+        return (left.T * self.weights) @ right
 
     def stiffness(self, profiles: np.ndarray, is_open: bool) -> np.ndarray:
         """Energy product of the profiles, for an open or a sealed surface."""

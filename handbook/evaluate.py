@@ -127,11 +127,13 @@ def evaluate(method: Method, house: House, tables: Tables) -> Report:
     timed = schedule(method.steps, {**core_durations(course), **(salted.durations if salted else {})})
     finished = stated_yield(method)
     at_rest = saltings[-1].equilibrium if saltings else None
-    salt = at_rest.salt_mass_fraction if at_rest else Range.exact(food.native_salt_fraction)
     glaze = glazes[0] if glazes else None
     glaze_mass = _glaze_on_food(glaze, method) if glaze else 0.0
     made = [each.made for each in (*saltings, *glazes)]
-    finished_salt = salted.result.end.water_phase_salt_mean if salted else None
+    end = salted.result.end if salted else None
+    finished_salt = end.water_phase_salt_mean if end else None
+    in_food = (end.salt_on_green_weight, end.sugar_mass_fraction.typical * end.food_mass_ratio.typical) if end else (
+        Range.exact(food.native_salt_fraction), 0.0)
     case = safety_case(method, house, food, timed, at_rest, saltings[-1].made if saltings else None, finished_salt,
                        finished.ratio, course, allergens(food, made))
     found = findings(case)
@@ -142,10 +144,10 @@ def evaluate(method: Method, house: House, tables: Tables) -> Report:
         glazes,
         timed,
         finished,
-        portion(method, food, salt, at_rest, glaze.made if glaze else None, glaze_mass, finished),
+        portion(method, *in_food, glaze.made if glaze else None, glaze_mass, finished),
         cost(method, made, house, finished),
         allergens(food, made),
-        salt,
+        end.salt_mass_fraction if end else Range.exact(food.native_salt_fraction),
         course,
         salted,
         found,

@@ -77,13 +77,13 @@ class Evolution:
         longest = max(40.0, 30.0 / self.rates[0])
         places = np.linspace(0.0, np.log1p(longest / _SHORTEST), _TABLE_SIZE)
         decay = np.exp(np.maximum(-np.outer(self.rates, np.expm1(places) * _SHORTEST), -80.0))
-        values = np.empty((len(readers) + with_bath, len(self.rest), _TABLE_SIZE))
-        for index, reader in enumerate(readers):
-            np.matmul(self.amplitudes * (reader @ self.modes), decay, out=values[index])
-            values[index] += (self.rest * reader).sum(axis=1)[:, None]
-        if with_bath:
-            np.matmul(self.amplitudes * self.bath_modes, decay, out=values[-1])
-            values[-1] += self.bath_rest[:, None]
+        weights = [reader @ self.modes for reader in readers] + ([self.bath_modes] if with_bath else [])
+        rest = [(self.rest * reader).sum(axis=1) for reader in readers] + ([self.bath_rest] if with_bath else [])
+        values = np.zeros((len(weights), len(self.rest), _TABLE_SIZE))
+        for value, weight, at_rest in zip(values, weights, rest, strict=True):
+            if weight.any():  # the mean of a sealed piece has none
+                np.matmul(self.amplitudes * weight, decay, out=value)
+            value += at_rest[:, None]
         return Table(longest, places[1], values)
 
     def state(self, fourier: np.ndarray) -> tuple[np.ndarray, np.ndarray | None]:

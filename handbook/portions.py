@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from handbook.brine import Equilibrium, MakeUp
-from handbook.foods import Food
+from handbook.brine import MakeUp
 from handbook.house import House
 from handbook.method import Method
 from handbook.ranges import Range
@@ -65,26 +64,25 @@ def stated_yield(method: Method) -> Yield:
 
 def portion(
     method: Method,
-    food: Food,
-    salt: Range,
-    at_rest: Equilibrium | None,
+    salt_on_green_weight: Range,
+    sugar_on_green_weight: float,
     glaze: MakeUp | None,
     glaze_mass: float,
     finished: Yield,
 ) -> Portion:
-    """Figures of one portion. ``salt`` is the food's salt fraction before drying, on its salted mass.
+    """Figures of one portion, from the salt and sugar in the finished food as shares of green weight.
 
-    Salt stays while water leaves, so sodium follows the raw batch and not the yield. Range: that of the salt.
+    Salt stays while water leaves, so sodium follows the raw batch and not the yield. Range: that of the salt. Sodium
+    that is neither salt nor the food's own is left out.
     """
     batch = method.batches.written_for.low
-    salted = batch * (at_rest.food_mass_ratio if at_rest else 1.0)
     count = method.sheet.portions
     extra_sodium = extra_sugar = 0.0
     if glaze is not None and glaze.mass > 0:
         part = glaze_mass / glaze.mass
         extra_sodium, extra_sugar = glaze.total("sodium") * part, glaze.total("sugars") * part
-    sugar = salted * at_rest.sugar_mass_fraction if at_rest else 0.0
-    sodium = salt.times(SODIUM_IN_SALT * salted / count)
+    sugar = batch * sugar_on_green_weight
+    sodium = salt_on_green_weight.times(SODIUM_IN_SALT * batch / count)
     return Portion(
         finished.ratio.times(batch / count),
         sodium.plus(Range.exact(extra_sodium / count)),

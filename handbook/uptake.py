@@ -244,10 +244,8 @@ def _setting(piece: Piece, inputs: _Inputs) -> tuple[Setting, State]:
 
 def _result(under_way: StageRun, inputs: _Inputs, start: float, target, evenness: float, piece: Piece) -> StageResult:
     stage = under_way.stage
-    state, balance = under_way.end()
-    seconds, course = under_way.stretched()
-    figures = {name: values[:, -1] for name, values in course.items()}
-    shown = curve(seconds, course)
+    state, figures, balance = under_way.end()
+    shown = curve(*under_way.stretched())
     by_time = curve(*under_way.by_clock()) if stage.duration.is_wide and not stage.is_sealed else shown
     rest = under_way.equilibrium()
     if rest is not None:

@@ -96,9 +96,11 @@ class StageRun:
 
     def figures(self, seconds: np.ndarray) -> dict[str, np.ndarray]:
         """The figures of a Curve, each of shape (n, times), at ``seconds``, shape (n, times)."""
-        setting, water = self.setting, self.water_at(seconds)
-        values = self.salt_reading.at(seconds)
         sugar = self.sugar_reading.at(seconds)[0] if self.sugar_reading else np.zeros(seconds.shape)
+        return self._figures(self.salt_reading.at(seconds), sugar, self.water_at(seconds))
+
+    def _figures(self, values: np.ndarray, sugar: np.ndarray, water: np.ndarray) -> dict[str, np.ndarray]:
+        setting = self.setting
         mass = setting.solids[:, None] + water + values[0] + sugar
         found = {
             "salt_mass_fraction": values[0] / mass,
@@ -123,8 +125,8 @@ class StageRun:
         seconds = self.stage.duration.high * np.linspace(0.0, 1.0, CURVE_POINTS) ** 2
         return seconds, self.figures(np.tile(seconds, (len(self.water), 1)))
 
-    def end(self) -> tuple[State, float]:
-        """What is in the piece at the end of the stage, and the largest relative error of the salt balance."""
+    def end(self) -> tuple[State, dict[str, np.ndarray], float]:
+        """At the end: what is in the piece, its figures (n,), and the largest relative error of the salt balance."""
         salt, bath = self.salt.state(self.drawn.duration)
         sugar = self.sugar.state(self.drawn.duration)[0] if self.sugar else np.zeros_like(salt)
         water = self.water_at(self.drawn.duration[:, None])[:, 0]
@@ -132,7 +134,11 @@ class StageRun:
         is_followed = self.bath is not None or self.stage.is_sealed
         scale = np.maximum(np.abs(self.salt_total), 1e-12)
         error = float(np.max(np.abs(held - self.salt_total) / scale)) if is_followed else 0.0
-        return State(salt, sugar, water), error
+        setting = self.setting
+        values = [salt @ setting.mean, salt @ setting.centre, (salt * setting.outer).sum(axis=1)]
+        values += [] if bath is None else [bath]
+        figures = self._figures(np.stack(values)[:, :, None], sugar[:, :1], water[:, None])
+        return State(salt, sugar, water), {name: each[:, 0] for name, each in figures.items()}, error
 
     def equilibrium(self) -> np.ndarray | None:
         """Salt mass fraction that this bath (the last one, if renewed) leads to, shape (n,); None without a bath."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from typing import NamedTuple
 
@@ -19,8 +20,20 @@ from site_build.figures import (
 
 #: Exit codes of a comparison.
 SAME, CHANGED, STOPPED = 0, 1, 2
-_DETAILS = ("batch ", "other crystals/", "other pieces/")
-_FIRST = ("ingoing nit", "food/", "at rest", "in the brine", "core", "salt", "yield/", "portion/", "time/", "allergens", "cost/")
+_DETAILS = ("batch ", "other crystals: ", "other pieces: ")
+_FIRST = (
+    "ingoing nit",
+    "food: ",
+    "heat: ",
+    "at rest",
+    "in the brine",
+    "salt",
+    "yield: ",
+    "portion: ",
+    "time: ",
+    "allergens",
+    "cost: ",
+)
 
 
 class StatedChange(NamedTuple):
@@ -55,7 +68,7 @@ class FigureChange:
         moved = new.value - old.value
         if abs(moved) < printed_step(new.value, new.unit) / 2:
             return "range only"
-        relative = f"{format_signed_percent(moved / old.value, 0)}" if old.value > 0 else ""
+        relative = _relative(moved / old.value) if old.value > 0 else ""
         if old.unit == "%":
             points = f"{_signed(moved, 1)} points"
             return f"{points}, {relative}" if relative and old.value >= 0.1 else points
@@ -68,7 +81,7 @@ class FigureChange:
     @property
     def is_detail(self) -> bool:
         """Whether it repeats for another batch, piece or crystal what the main figures say."""
-        return any(f"/{self.key}".find(f"/{word}") >= 0 for word in _DETAILS)
+        return any(f": {word}" in f": {self.key}" for word in _DETAILS)
 
     @property
     def order(self) -> tuple:
@@ -97,7 +110,9 @@ class FindingChange:
     @property
     def is_new_stop(self) -> bool:
         """Whether a stop stands where none stood."""
-        return bool(self.after and self.after.level == "stop" and not (self.before and self.before.level == "stop"))
+        return bool(
+            self.after and self.after.level == "stop" and not (self.before and self.before.level == "stop")
+        )
 
     @property
     def is_better(self) -> bool:
@@ -117,7 +132,7 @@ class FindingChange:
         if new == "" and old in ("met", "act", "stop"):
             return 2
         if old != new:
-            return 3 if "note" not in (old, new) else 5
+            return 3 if old and new and "note" not in (old, new) else 5
         return 6 if new == "note" else 4
 
     @property
@@ -166,7 +181,7 @@ class IngredientChange:
     def size(self) -> str:
         """Change of the mass."""
         if self.before and self.after and self.before.mass > 0:
-            return format_signed_percent(self.after.mass / self.before.mass - 1, 0)
+            return _relative(self.after.mass / self.before.mass - 1)
         return ""
 
 
@@ -218,7 +233,12 @@ class MethodChange:
     @property
     def no_longer_builds(self) -> bool:
         """Whether faults other than stops keep the page from being computed, and none did before."""
-        return self.is_there and self.after is None and (self.before is not None or not self.was_there)
+        return self.is_there and self.after is None and not self.still_broken
+
+    @property
+    def still_broken(self) -> bool:
+        """Whether the page could be computed neither before nor after."""
+        return self.is_there and self.was_there and self.before is None and self.after is None
 
     @property
     def has_new_stop(self) -> bool:
@@ -228,7 +248,9 @@ class MethodChange:
     @property
     def has_new_fault(self) -> bool:
         """Whether the page has a fault that it did not have, such as a dead link."""
-        return bool(_without_places(self.faults) - _without_places(self.faults_before))
+        return self.after is not None and bool(
+            _without_places(self.faults) - _without_places(self.faults_before)
+        )
 
     @property
     def is_computed(self) -> bool:
@@ -289,6 +311,12 @@ class Comparison:
         return max(found, default=SAME)
 
 
+def _relative(change: float) -> str:
+    """A relative change with its sign; nothing where it is too small to have one."""
+    digits = 0 if abs(change) >= 0.02 else 1
+    return format_signed_percent(change, digits) if abs(change) >= 0.0005 else ""
+
+
 def _finer(figure: Figure) -> str:
     if figure.value is None:
         return figure.text
@@ -297,8 +325,8 @@ def _finer(figure: Figure) -> str:
 
 
 def _written(each: IngredientFigures) -> str:
-    mass = show(each.mass, "g")
-    text = each.written if each.written.replace(" ", "") == mass.replace(" ", "") else f"{each.written} = {mass}"
+    is_mass = re.fullmatch(r"[\d., ]+k?g", each.written)
+    text = each.written if is_mass else f"{each.written} = {show(each.mass, 'g')}"
     return f"{text} ({each.note})" if each.note else text
 
 

@@ -38,7 +38,21 @@ def compare_method(path: str, old_path: str, before: Version, after: Version) ->
     """What changed in one method."""
     old, new = before.figures, after.figures
     change = MethodChange(
-        path, old_path, old, new, before.faults, after.faults, (), (), (), (), (), None, 0, before.is_there, after.is_there
+        path,
+        old_path,
+        old,
+        new,
+        before.faults,
+        after.faults,
+        (),
+        (),
+        (),
+        (),
+        (),
+        None,
+        0,
+        before.is_there,
+        after.is_there,
     )
     if new is None:
         return change
@@ -66,10 +80,14 @@ def compare_recorded(before: Recorded, after: Recorded, names: tuple[str, str]) 
     old, new = dict(before.methods), dict(after.methods)
     pairs = [(path, path) for path in new if path in old]
     lost = {each.title: path for path, each in old.items() if path not in new}
-    pairs += [(path, lost.pop(each.title)) for path, each in new.items() if path not in old and each.title in lost]
+    pairs += [
+        (path, lost.pop(each.title)) for path, each in new.items() if path not in old and each.title in lost
+    ]
     paired = {path for path, _ in pairs}
     changes = [compare_method(path, was, Version(old[was]), Version(new[path])) for path, was in pairs]
-    changes += [compare_method(path, path, MISSING, Version(each)) for path, each in new.items() if path not in paired]
+    changes += [
+        compare_method(path, path, MISSING, Version(each)) for path, each in new.items() if path not in paired
+    ]
     changes += [compare_method(path, path, Version(old[path]), MISSING) for path in lost.values()]
     kept = tuple(sorted((each for each in changes if not each.is_empty), key=lambda each: each.order))
     unchanged = sum(each.is_empty for each in changes)
@@ -108,8 +126,12 @@ def compare_findings(old: MethodFigures, new: MethodFigures) -> tuple[FindingCha
     found = []
     for key in old.findings.keys() | new.findings.keys():
         before, after = old.findings.get(key), new.findings.get(key)
-        same = before and after and (before.level, before.verdict, before.figure, before.printed, before.signed) == (
-            after.level, after.verdict, after.figure, after.printed, after.signed)
+        same = (
+            before
+            and after
+            and (before.level, before.verdict, before.figure, before.printed, before.signed)
+            == (after.level, after.verdict, after.figure, after.printed, after.signed)
+        )
         if not same:
             found.append(FindingChange(key, before, after))
     return tuple(sorted(found, key=lambda each: (each.loudness, each.key)))
@@ -118,10 +140,14 @@ def compare_findings(old: MethodFigures, new: MethodFigures) -> tuple[FindingCha
 def compare_words(old: dict[str, str], new: dict[str, str]) -> tuple[StatedChange, ...]:
     """Stated things that changed."""
     keys = sorted(old.keys() | new.keys())
-    return tuple(StatedChange(key, old.get(key, ""), new.get(key, "")) for key in keys if old.get(key) != new.get(key))
+    return tuple(
+        StatedChange(key, old.get(key, ""), new.get(key, "")) for key in keys if old.get(key) != new.get(key)
+    )
 
 
-def compare_steps(old: tuple[StepFigures, ...], new: tuple[StepFigures, ...]) -> tuple[tuple[StepChange, ...], int]:
+def compare_steps(
+    old: tuple[StepFigures, ...], new: tuple[StepFigures, ...]
+) -> tuple[tuple[StepChange, ...], int]:
     """Steps added, removed, moved and changed, in the order of the new page, and figures moved below rounding."""
     pairs = match_steps(old, new)
     changes, below = [], 0
@@ -141,7 +167,9 @@ def compare_steps(old: tuple[StepFigures, ...], new: tuple[StepFigures, ...]) ->
         timed = duration if moved(before.duration, after.duration) else None
         reworded = before.do != after.do
         if figures or stated or timed or is_moved or reworded:
-            changes.append(StepChange(i + 1, j + 1, before, after, stated, figures, timed, is_moved, reworded))
+            changes.append(
+                StepChange(i + 1, j + 1, before, after, stated, figures, timed, is_moved, reworded)
+            )
     for i in sorted(set(range(len(old))) - {i for i, _ in pairs}):
         changes.append(StepChange(i + 1, None, old[i], None, (), (), None, False, False))
     return tuple(changes), below
@@ -168,7 +196,11 @@ def match_steps(old: tuple[StepFigures, ...], new: tuple[StepFigures, ...]) -> l
 
 def _alike(old, new, lefts: range, rights: range) -> list[tuple[int, int]]:
     scored = sorted(
-        ((_likeness(old[i], new[j]), -abs((i - lefts.start) - (j - rights.start)), i, j) for i in lefts for j in rights),
+        (
+            (_likeness(old[i], new[j]), -abs((i - lefts.start) - (j - rights.start)), i, j)
+            for i in lefts
+            for j in rights
+        ),
         reverse=True,
     )
     pairs: list[tuple[int, int]] = []
@@ -180,7 +212,9 @@ def _alike(old, new, lefts: range, rights: range) -> list[tuple[int, int]]:
 
 
 def _likeness(old: StepFigures, new: StepFigures) -> float:
-    words = SequenceMatcher(None, old.do.casefold().split(), new.do.casefold().split(), autojunk=False).ratio()
+    words = SequenceMatcher(
+        None, old.do.casefold().split(), new.do.casefold().split(), autojunk=False
+    ).ratio()
     return 0.7 * words + 0.3 * (old.stage == new.stage)
 
 
@@ -194,7 +228,7 @@ def _renamed_mixtures(old: MethodFigures, new: MethodFigures) -> MethodFigures:
     found = [name for name in new.mixtures if name not in old.mixtures]
     if len(lost) != 1 or len(found) != 1:
         return old
-    was, now = f"{lost[0]}/", f"{found[0]}/"
+    was, now = f"{lost[0]}: ", f"{found[0]}: "
 
     def turned(table: dict) -> dict:
         return {now + key[len(was) :] if key.startswith(was) else key: each for key, each in table.items()}
@@ -209,8 +243,12 @@ def _ingredients(old: MethodFigures, new: MethodFigures) -> tuple[IngredientChan
         before, after = old.mixtures.get(mixture, {}), new.mixtures.get(mixture, {})
         for item in dict.fromkeys((*after, *before)):
             was, now = before.get(item), after.get(item)
-            if was != now and not (was and now and (was.written, was.note) == (now.written, now.note)
-                                   and not _moved(was.mass, now.mass, "g")):
+            if was != now and not (
+                was
+                and now
+                and (was.written, was.note) == (now.written, now.note)
+                and not _moved(was.mass, now.mass, "g")
+            ):
                 found.append(IngredientChange(mixture, item, was, now))
     return tuple(found)
 

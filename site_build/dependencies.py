@@ -16,8 +16,8 @@ _WEIGHING = ("scale_step", "fine_scale_step", "fine_scale_limit", "household_tol
 
 
 def depends_on(method: Method, setting: str) -> bool:
-    """Whether a figure of ``method`` may rest on ``setting``, a key of ``house_values``, such as ``prices/honey``."""
-    kind, _, name = setting.partition("/")
+    """Whether a figure of ``method`` may rest on ``setting``, a key of ``house_values``, such as ``prices: honey``."""
+    kind, _, name = setting.partition(": ")
     mixtures = (*method.saltings, *method.glazes)
     if kind in WORDS_ONLY:
         return False
@@ -36,7 +36,7 @@ def depends_on(method: Method, setting: str) -> bool:
         items = [method.sheet.food, *(line.item for each in mixtures for line in each.ingredients)]
         return any(name == item or name.startswith(f"{item}, ") for item in items)
     if kind == "exceptions":
-        return name.startswith(f"{method.name}/")
+        return name.startswith(f"{method.name}: ")
     return True
 
 

@@ -53,7 +53,7 @@ class Kitchen:
 class Edition:
     """The files of one version. ``entries`` are those git knows, by path; ``on_disk`` are read from ``folder``."""
 
-    repository: Repository
+    repository: Repository | None
     folder: Path
     name: str
     entries: dict[str, Entry]
@@ -77,9 +77,15 @@ class Edition:
 
     def load(self, paths) -> None:
         """Bring the contents of several files in at once."""
-        wanted = {path: self.entries[path].blob for path in paths if path in self.entries and path not in self.on_disk}
-        found = self.repository.contents([blob for path, blob in wanted.items() if path not in self._texts])
-        self._texts |= {path: found[blob] for path, blob in wanted.items() if path not in self._texts}
+        wanted = {
+            path: self.entries[path].blob
+            for path in paths
+            if path in self.entries and path not in self.on_disk
+        }
+        wanted = {path: blob for path, blob in wanted.items() if path not in self._texts}
+        if wanted:
+            found = self.repository.contents(list(wanted.values()))
+            self._texts |= {path: found[blob] for path, blob in wanted.items()}
 
     def content(self, path: str) -> bytes:
         """One file's bytes; a link is followed once, inside the folder."""
@@ -94,25 +100,9 @@ class Edition:
 
     def kitchen(self) -> tuple[Kitchen | None, tuple[str, ...]]:
         """The house data, or None and its faults."""
-        file = f"{self.folder.name}/{HOUSE_FILE}"
-        if HOUSE_FILE not in self.paths:
-            return None, (f"{file}:1: house: read nothing; allowed: a house file {HOUSE_FILE} in the methods folder",)
-        text, fault = decode_page(self.content(HOUSE_FILE), file)
-        if fault:
-            return None, (str(fault),)
-        tables, faults = self._tables()
-        house, found = read_house(text, file, tuple(tables.foods), tuple(tables.ingredients))
-        faults = [*faults, *found]
-        return (None, tuple(map(str, FaultsError(faults).faults))) if faults else (Kitchen(house, tables), ())
-
-    def _tables(self) -> tuple[Tables, list[PageError]]:
-        with TemporaryDirectory() as outer:
-            folder = Path(outer) / self.folder.name
-            folder.mkdir()
-            for name in HOUSE_FILES[1:]:
-                if name in self.paths:
-                    (folder / name).write_bytes(self.content(name))
-            return house_tables(folder)
+        return read_kitchen(
+            self.folder.name, {name: self.content(name) for name in HOUSE_FILES if name in self.paths}
+        )
 
 
 @dataclass
@@ -121,7 +111,9 @@ class Reader:
 
     _known: dict[tuple, Version] = field(default_factory=dict)
 
-    def version(self, edition: Edition, path: str, kitchen: Kitchen | None, faults: tuple[str, ...]) -> Version:
+    def version(
+        self, edition: Edition, path: str, kitchen: Kitchen | None, faults: tuple[str, ...]
+    ) -> Version:
         """One page of ``edition`` in ``kitchen``; where there is none, nothing can be computed."""
         if path not in edition.paths:
             return MISSING
@@ -147,16 +139,42 @@ class Reader:
         return Version(method_figures(found.report, found.text, kitchen.house, kitchen.tables), faults)
 
 
+def read_kitchen(folder_name: str, contents: dict[str, bytes]) -> tuple[Kitchen | None, tuple[str, ...]]:
+    """The house data in the ``contents`` of its files, or None and its faults. ``folder_name`` is named in them."""
+    file = f"{folder_name}/{HOUSE_FILE}"
+    if HOUSE_FILE not in contents:
+        return None, (
+            f"{file}:1: house: read nothing; allowed: a house file {HOUSE_FILE} in the methods folder",
+        )
+    text, fault = decode_page(contents[HOUSE_FILE], file)
+    if fault:
+        return None, (str(fault),)
+    tables, faults = _tables(folder_name, contents)
+    house, found = read_house(text, file, tuple(tables.foods), tuple(tables.ingredients))
+    faults = [*faults, *found]
+    return (None, tuple(map(str, FaultsError(faults).faults))) if faults else (Kitchen(house, tables), ())
+
+
+def folder_edition(folder: Path, name: str) -> Edition:
+    """What stands in ``folder`` now, in git or not."""
+    files = (each.relative_to(folder).as_posix() for each in folder.rglob("*") if each.is_file())
+    return Edition(None, folder, name, {}, frozenset(files))
+
+
 def revision_edition(repository: Repository, folder: Path, commit: str, name: str) -> Edition:
     """The edition of one commit."""
     return Edition(repository, folder, name, repository.files(commit))
 
 
-def working_edition(repository: Repository, folder: Path, base: Edition, changes: list[Change], name: str) -> Edition:
+def working_edition(
+    repository: Repository, folder: Path, base: Edition, changes: list[Change], name: str
+) -> Edition:
     """The working tree: what differs from ``base`` is read from disk, everything else is the base's."""
     gone = {each.old_path for each in changes if each.status in "DR"}
     entries = {path: entry for path, entry in base.entries.items() if path not in gone}
-    on_disk = frozenset(each.path for each in changes if each.status != "D" and (folder / each.path).is_file())
+    on_disk = frozenset(
+        each.path for each in changes if each.status != "D" and (folder / each.path).is_file()
+    )
     entries = {path: entry for path, entry in entries.items() if path not in on_disk}
     return Edition(repository, folder, name, entries, on_disk)
 
@@ -186,15 +204,37 @@ def is_method_page(edition: Edition, path: str) -> bool:
     return not fault and means_method(split_page(text, path)[0])
 
 
+def _tables(folder_name: str, contents: dict[str, bytes]) -> tuple[Tables, list[PageError]]:
+    # The tables are read from files, so they are put into a folder of the same name.
+    with TemporaryDirectory() as outer:
+        folder = Path(outer) / folder_name
+        folder.mkdir()
+        for name in HOUSE_FILES[1:]:
+            if name in contents:
+                (folder / name).write_bytes(contents[name])
+        return house_tables(folder)
+
+
 def _on_disk(folder: Path, path: str) -> bytes:
     file = folder / path
     if not file.resolve().is_relative_to(folder.resolve()):
-        raise FaultsError([PageError(f"{folder.name}/{path}", 1, "file", "a link out of the folder",
-                                     "a file inside the methods folder")])
+        raise FaultsError(
+            [
+                PageError(
+                    f"{folder.name}/{path}",
+                    1,
+                    "file",
+                    "a link out of the folder",
+                    "a file inside the methods folder",
+                )
+            ]
+        )
     try:
         return file.read_bytes()
     except OSError as error:
-        raise FaultsError([PageError(f"{folder.name}/{path}", 1, "file", f"no text ({error.strerror})", "a readable file")]) from None
+        raise FaultsError(
+            [PageError(f"{folder.name}/{path}", 1, "file", f"no text ({error.strerror})", "a readable file")]
+        ) from None
 
 
 def _link_target(path: str, data: bytes) -> str:

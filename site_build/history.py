@@ -33,7 +33,9 @@ class HistoryRow:
     mark: str
 
 
-def histories(folder: Path, revision: str = "HEAD", most: int = 30, kept: Path | None = None) -> dict[str, tuple[HistoryRow, ...]]:
+def histories(
+    folder: Path, revision: str = "HEAD", most: int = 30, kept: Path | None = None
+) -> dict[str, tuple[HistoryRow, ...]]:
     """Page path -> its rows, newest first, from the newest ``most`` commits that touched the folder.
 
     Each commit is computed with today's engine in its own house data. ``kept`` is a file in which rows are kept from
@@ -65,9 +67,15 @@ def histories(folder: Path, revision: str = "HEAD", most: int = 30, kept: Path |
 
 def _rows_of(repository: Repository, folder: Path, commit: Commit, reader: Reader) -> dict[str, HistoryRow]:
     """Path as of the commit -> its row. What a commit adds is not computed: nothing moved yet."""
-    bare = HistoryRow(commit.id[:10], commit.on[:10], plain(commit.author), plain(commit.subject), "", (), 0, "")
+    bare = HistoryRow(
+        commit.id[:10], commit.on[:10], plain(commit.author), plain(commit.subject), "", (), 0, ""
+    )
     first = commit.id in repository.oldest_held
-    rows = {each.path: replace(bare, what="before" if first else "written") for each in commit.changes if each.status == "A"}
+    rows = {
+        each.path: replace(bare, what="before" if first else "written")
+        for each in commit.changes
+        if each.status == "A"
+    }
     changes = [each for each in commit.changes if each.status in "MR" or each.path in HOUSE_FILES]
     parent = repository.parent_of(commit.id)
     if not changes or parent is None:
@@ -89,10 +97,17 @@ def _changes(before: Edition, after: Edition, changes, reader: Reader) -> list[M
 def _row(bare: HistoryRow, change: MethodChange, cause: str) -> HistoryRow:
     parts = method_parts(change)
     texts = [f"{each.word}: {each.title}" for each in parts.loud]
-    texts += [f"{row[0]}: {row[1]} → {row[2]}" for table in parts.tables if not table.is_folded for row in table.rows]
+    texts += [
+        f"{row[0]}: {row[1]} → {row[2]}"
+        for table in parts.tables
+        if not table.is_folded
+        for row in table.rows
+    ]
     what = change.status if change.status == "renamed" else cause if change.is_computed else "words only"
     mark = change.after.mark if change.after else ""
-    return replace(bare, what=what, moved=tuple(texts[:MOST_FIGURES]), more=max(len(texts) - MOST_FIGURES, 0), mark=mark)
+    return replace(
+        bare, what=what, moved=tuple(texts[:MOST_FIGURES]), more=max(len(texts) - MOST_FIGURES, 0), mark=mark
+    )
 
 
 def _engine_mark() -> str:

@@ -49,7 +49,9 @@ def method_figures(report: Report, text: PageText, house: House, tables: Tables)
     path = f"{method.name}.md"
     stated = _method_stated(report)
     mark = version_mark(found, steps, findings, text, house_text(house, tables))
-    return MethodFigures(path, method.sheet.title, mark, stated, found, ingredients, steps, findings, prose, words)
+    return MethodFigures(
+        path, method.sheet.title, mark, stated, found, ingredients, steps, findings, prose, words
+    )
 
 
 def version_mark(figures: dict, steps: tuple, findings: dict, text: PageText, house: str) -> str:
@@ -59,7 +61,7 @@ def version_mark(figures: dict, steps: tuple, findings: dict, text: PageText, ho
     on the plate. The second half is one of the page's text, the house's settings and the engine's version: it
     changes with any of them. Equal marks are the same version; an equal first half is the same food.
     """
-    shown = [f"{key}={each.text}" for key, each in sorted(figures.items()) if not key.startswith("cost/")]
+    shown = [f"{key}={each.text}" for key, each in sorted(figures.items()) if not key.startswith("cost: ")]
     for number, step in enumerate(steps, 1):
         shown += [f"{number}/{key}={each.text}" for key, each in sorted(step.figures.items())]
         shown += [f"{number}/start={step.start.text}", f"{number}/duration={step.duration.text}"]
@@ -81,11 +83,11 @@ def house_values(house: House, tables: Tables) -> dict[str, str]:
     for each in fields(house):
         value = getattr(house, each.name)
         if each.name == "containers":
-            found |= {f"containers/{one.name}": _stated_text(one) for one in value}
+            found |= {f"containers: {one.name}": _stated_text(one) for one in value}
         elif each.name == "prices":
-            found |= {f"prices/{one.item}": _price_text(one.price) for one in value}
+            found |= {f"prices: {one.item}": _price_text(one.price) for one in value}
         elif each.name == "exceptions":
-            found |= {f"exceptions/{one.method}/{one.rule}": _stated_text(one) for one in value}
+            found |= {f"exceptions: {one.method}: {one.rule}": _stated_text(one) for one in value}
         elif each.name != "line":
             found[each.name] = _word(value)
     return found
@@ -104,7 +106,9 @@ def stated(record) -> dict[str, str]:
 def _own_rows(kind: str, rows: dict, engine: dict) -> dict[str, str]:
     own = {name: each for name, each in rows.items() if engine.get(name) != each}
     return {
-        f"{kind}/{name}": ", ".join(f"{part.name} {_plain(str(getattr(each, part.name)))}" for part in fields(each))
+        f"{kind}: {name}": ", ".join(
+            f"{part.name} {_plain(str(getattr(each, part.name)))}" for part in fields(each)
+        )
         for name, each in own.items()
     }
 
@@ -112,21 +116,24 @@ def _own_rows(kind: str, rows: dict, engine: dict) -> dict[str, str]:
 def _food_figures(report: Report, house: House) -> dict[str, Figure]:
     portion, cost = report.portion, report.cost
     found = {
-        "food/salt at rest": figure(report.salt, PERCENT),
-        "portion/mass": figure(portion.mass, GRAM),
-        "portion/sodium": figure(portion.sodium, MILLIGRAM),
-        "portion/sugar": figure(portion.sugar, GRAM),
-        "yield/of green weight": figure(report.finished.ratio, PERCENT),
-        "yield/basis": words(report.finished.basis),
-        "time/in all": figure(report.schedule.total, MINUTE),
-        "time/hands-on": figure(report.schedule.hands_on, MINUTE),
+        "food: salt at rest": figure(report.salt, PERCENT),
+        "portion: mass": figure(portion.mass, GRAM),
+        "portion: sodium": figure(portion.sodium, MILLIGRAM),
+        "portion: sugar": figure(portion.sugar, GRAM),
+        "yield: of green weight": figure(report.finished.ratio, PERCENT),
+        "yield: basis": words(report.finished.basis),
+        "time: in all": figure(report.schedule.total, MINUTE),
+        "time: hands-on": figure(report.schedule.hands_on, MINUTE),
         "allergens": words(", ".join(report.allergens) or "none known"),
     }
     if house.prices:
-        found["cost/batch as written"] = figure(cost.total, house.currency)
-        found["cost/finished kg"] = figure(cost.per_finished_kg, house.currency)
+        found["cost: as written"] = figure(cost.total, house.currency)
+        found["cost: finished kg"] = figure(cost.per_finished_kg, house.currency)
         if cost.missing:
-            found["cost/without"] = words("; ".join(cost.missing))
+            found["cost: without"] = words("; ".join(cost.missing))
+    if report.course:
+        hottest = max(report.course.result.stages, key=lambda each: each.highest_core.typical)
+        found["heat: highest core"] = _degrees(hottest.highest_core)
     return found | _salt_figures(report)
 
 
@@ -136,26 +143,26 @@ def _salt_figures(report: Report) -> dict[str, Figure]:
         return {}
     salted, end = course.salted, course.result.end
     found = {
-        "food/salt after salting": figure(salted.salt_mass_fraction, PERCENT),
-        "food/salt finished": figure(end.salt_mass_fraction, PERCENT),
-        "food/water-phase salt finished": figure(end.water_phase_salt_mean, PERCENT),
-        "food/water-phase salt finished, centre": figure(end.water_phase_salt_centre, PERCENT),
-        "food/sugar after salting": figure(salted.sugar_mass_fraction, PERCENT),
-        "salting/time to 90 % of rest": figure(salted.time_to_90, MINUTE),
-        "salting/time to 95 % of rest": figure(salted.time_to_95, MINUTE),
-        "salting/time to even": figure(salted.time_to_even, MINUTE),
+        "food: salt after salting": figure(salted.salt_mass_fraction, PERCENT),
+        "food: salt finished": figure(end.salt_mass_fraction, PERCENT),
+        "food: water-phase salt finished": figure(end.water_phase_salt_mean, PERCENT),
+        "food: water-phase salt finished, centre": figure(end.water_phase_salt_centre, PERCENT),
+        "food: sugar after salting": figure(salted.sugar_mass_fraction, PERCENT),
+        "salting: time to 90 % of rest": figure(salted.time_to_90, MINUTE),
+        "salting: time to 95 % of rest": figure(salted.time_to_95, MINUTE),
+        "salting: time to even": figure(salted.time_to_even, MINUTE),
     }
     if course.target is not None:
-        found["salting/aim"] = figure(course.target, PERCENT)
-        found["salting/time to aim"] = figure(salted.time_to_target, MINUTE)
+        found["salting: aim"] = figure(course.target, PERCENT)
+        found["salting: time to aim"] = figure(salted.time_to_target, MINUTE)
     if salted.bath_water_phase_salt is not None:
-        found["salting/water-phase salt left in the brine"] = figure(salted.bath_water_phase_salt, PERCENT)
+        found["salting: water-phase salt left in the brine"] = figure(salted.bath_water_phase_salt, PERCENT)
     for name, value in (("half", course.half_bath), ("twice", course.double_bath)):
         if value is not None:
-            found[f"other pieces/salt with {name} the brine"] = figure(value, PERCENT)
+            found[f"other pieces: salt with {name} the brine"] = figure(value, PERCENT)
     for each in course.by_thickness:
         thickness = show_range(*[each.thickness * 1000] * 3, MILLIMETRE)
-        found[f"other pieces/time at {thickness}"] = figure(each.hours, MINUTE, 60.0)
+        found[f"other pieces: time at {thickness}"] = figure(each.hours, MINUTE, 60.0)
     return found
 
 
@@ -187,23 +194,27 @@ def _mixture_figures(name: str, report: MixtureReport) -> dict[str, Figure]:
     for column in report.columns:
         found |= _column_figures(column)
     for crystal in report.crystals:
-        found[f"other crystals/{crystal.ingredient.name}"] = figure(crystal.mass, GRAM)
-    return {f"{name}/{key}": each for key, each in found.items()}
+        found[f"other crystals: {crystal.ingredient.name}"] = figure(crystal.mass, GRAM)
+    return {f"{name}: {key}": each for key, each in found.items()}
 
 
 def _column_figures(column: Column) -> dict[str, Figure]:
     batch = f"batch {show_range(*[column.food_mass * 1000] * 3, GRAM)}"
-    found = {f"{batch}/made": figure(column.mass, GRAM)}
+    found = {f"{batch}: made": figure(column.mass, GRAM)}
     if column.volume is not None:
-        found[f"{batch}/volume made"] = figure(column.volume, LITRE)
+        found[f"{batch}: volume made"] = figure(column.volume, LITRE)
     for row in column.rows:
         spoons = row.household.text if row.household else ""
         weighed = figure(row.weighed.mass, GRAM)
-        found[f"{batch}/weigh {row.part.ingredient.name}"] = Figure(weighed.value, weighed.low, weighed.high, GRAM, spoons)
+        found[f"{batch}: weigh {row.part.ingredient.name}"] = Figure(
+            weighed.value, weighed.low, weighed.high, GRAM, spoons
+        )
     if column.fill:
-        fit = "runs over" if column.fill.overflows else "fits" if column.fill.covers else "fits, does not cover"
-        found[f"{batch}/container"] = words(f"{column.fill.container.name}, {fit}")
-        found[f"{batch}/brine to cover"] = figure(column.fill.brine_to_cover, LITRE)
+        fit = (
+            "runs over" if column.fill.overflows else "fits" if column.fill.covers else "fits, does not cover"
+        )
+        found[f"{batch}: container"] = words(f"{column.fill.container.name}, {fit}")
+        found[f"{batch}: brine to cover"] = figure(column.fill.brine_to_cover, LITRE)
     return found
 
 
@@ -234,7 +245,14 @@ def _step_figures(timed: Timed, report: Report) -> StepFigures:
                 }
     start, duration = figure(timed.start, MINUTE), figure(timed.duration, MINUTE)
     return StepFigures(
-        _plain(step.do), step.stage, step.hands_on, timed.is_computed, start, duration, _step_stated(step), found
+        _plain(step.do),
+        step.stage,
+        step.hands_on,
+        timed.is_computed,
+        start,
+        duration,
+        _step_stated(step),
+        found,
     )
 
 
@@ -243,17 +261,18 @@ def _step_stated(step: Step) -> dict[str, str]:
     if step.repeat:
         found["repeat"] = f"every {step.repeat.every.text}: {_plain(step.repeat.do)}"
     found.pop("changes", None)
+    found.pop("stage", None)
     return found | ({"changes": str(step.changes)} if step.changes != 1 else {})
 
 
 def _method_stated(report: Report) -> dict[str, str]:
     method = report.method
-    found = stated(method.sheet) | {f"pieces/{key}": each for key, each in stated(method.pieces).items()}
-    found |= {f"batches/{key}": each for key, each in stated(method.batches).items()}
+    found = stated(method.sheet) | {f"pieces: {key}": each for key, each in stated(method.pieces).items()}
+    found |= {f"batches: {key}": each for key, each in stated(method.batches).items()}
     if method.keeping:
-        found |= {f"keeping/{key}": each for key, each in stated(method.keeping).items()}
+        found |= {f"keeping: {key}": each for key, each in stated(method.keeping).items()}
     for each in (*method.saltings, *method.glazes):
-        found |= {f"{each.name}/{key}": value for key, value in stated(each).items()}
+        found |= {f"{each.name}: {key}": value for key, value in stated(each).items()}
     return found
 
 
@@ -276,7 +295,13 @@ def _findings(report: Report) -> dict[str, FindingFigures]:
             name = f"{key} ({number})"
         signed = f"{each.signed.by}, {each.signed.on}: {each.signed.reason}" if each.signed else ""
         found[name] = FindingFigures(
-            each.level, each.title, each.verdict, each.figure, each.printed, _plain(each.message), _plain(signed)
+            each.level,
+            each.title,
+            each.verdict,
+            each.figure,
+            each.printed,
+            _plain(each.message),
+            _plain(signed),
         )
     return found
 
@@ -335,5 +360,3 @@ def _word(value) -> str:
 
 def _plain(text: str) -> str:
     return " ".join(text.split())
-
-

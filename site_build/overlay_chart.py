@@ -56,9 +56,12 @@ def overlay_chart(before: MethodFigures | None, after: MethodFigures | None) -> 
     lanes = []
     for index, (i, j) in enumerate(_order(old, new)):
         was, now = (old[i] if i is not None else None), (new[j] if j is not None else None)
-        label = f"{j + 1}. {(now or was).do}" if j is not None else f"(was {i + 1}.) {was.do}"
+        label = f"{j + 1}. {now.do}" if now else f"(was {i + 1}.) {was.do}"
+        label = label.rstrip(".:; ")
         bars = _bar(was, scale), _bar(now, scale)
-        lanes.append(OverlayLane(index * LANE, shorten(plain(label), 80), *bars, bars[0] != bars[1]))
+        lanes.append(
+            OverlayLane(index * LANE, shorten(plain(label), 80), *bars, _time(bars[0]) != _time(bars[1]))
+        )
     bottom = len(lanes) * LANE
     ticks = tuple(Tick(LEFT + at * scale / 60, label) for at, label in time_ticks(span * 60))
     return OverlayChart(WIDTH, bottom + 30, tuple(lanes), ticks, bottom)
@@ -84,7 +87,13 @@ def _bar(step: StepFigures | None, scale: float) -> Bar | None:
     low, high = (step.duration.low or 0.0) * scale, (step.duration.high or step.duration.value) * scale
     sure = max(low, 3.0)
     extra = high - low
-    return Bar(min(start, WIDTH - LEFT - 3.0), sure, start + sure, extra if extra > 1 else 0.0, step.duration.text)
+    return Bar(
+        min(start, WIDTH - LEFT - 3.0), sure, start + sure, extra if extra > 1 else 0.0, step.duration.text
+    )
+
+
+def _time(bar: Bar | None) -> str:
+    return bar.time if bar else ""
 
 
 def _end(step: StepFigures) -> float:

@@ -100,7 +100,7 @@ def _named_sources() -> dict[str, tuple[str, ...]]:
     """What a model's word in capitals stands for: the sources that its part of the engine names."""
     return {
         "SOLUTION": tuple(solution.SOURCES),
-        "UPTAKE": tuple(key for each in diffusivity.all_diffusivities() for key in each.sources if key in sources()),
+        "UPTAKE": tuple(key for each in diffusivity.all_diffusivities() for key in each.sources),
         "HEAT": tuple(key for key in _HEAT_SOURCES if key in sources()),
         "LETHALITY": tuple(each.source for each in organisms().values() if each.source in sources()),
     }

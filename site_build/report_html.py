@@ -5,7 +5,15 @@ from __future__ import annotations
 from site_build.changes import Comparison
 from site_build.overlay_chart import overlay_chart
 from site_build.render import render
-from site_build.report_parts import SERIOUS, MethodParts, house_loud, house_tables, method_parts, other_rows, summary
+from site_build.report_parts import (
+    SERIOUS,
+    MethodParts,
+    house_loud,
+    house_tables,
+    method_parts,
+    other_rows,
+    summary,
+)
 
 
 def html_text(comparison: Comparison) -> str:
@@ -16,11 +24,16 @@ def html_text(comparison: Comparison) -> str:
         "report_page.html",
         headline=first,
         rest=rest,
-        methods=[_method(method_parts(each), f"m{number}") for number, each in enumerate(comparison.methods, 1)],
+        methods=[
+            _method(method_parts(each), f"m{number}") for number, each in enumerate(comparison.methods, 1)
+        ],
         house_tables=house_tables(house) if house else (),
         house_loud=house_loud(house) if house else (),
-        house_methods=[_method(method_parts(each), f"h{number}") for number, each in enumerate(house.methods, 1)]
-        if house else [],
+        house_methods=[
+            _method(method_parts(each), f"h{number}") for number, each in enumerate(house.methods, 1)
+        ]
+        if house
+        else [],
         other_pages=other_rows(comparison),
         serious=SERIOUS,
     )
@@ -29,5 +42,7 @@ def html_text(comparison: Comparison) -> str:
 def _method(parts: MethodParts, name: str) -> dict:
     change = parts.change
     timed = any(each.duration or each.kind != "changed" for each in change.steps)
-    chart = overlay_chart(change.before, change.after) if timed or change.status in ("added", "removed") else None
+    chart = (
+        overlay_chart(change.before, change.after) if timed or change.status in ("added", "removed") else None
+    )
     return {"id": name, "parts": parts, "chart": chart}

@@ -15,6 +15,7 @@ from site_build.report_parts import (
     house_tables,
     method_parts,
     other_rows,
+    shorten,
     summary,
 )
 
@@ -29,13 +30,20 @@ _SPECIAL = re.compile(r"([\\`*_\[\]<>|~$!{}&#])")
 def markdown_text(comparison: Comparison, limit: int = LIMIT) -> str:
     """The report, at most ``limit`` bytes long: methods that do not fit are told in a line, then only counted."""
     first, *rest = summary(comparison)
-    head = [MARKER, f"### Handbook: {escape_markdown(first)}", "", *(f"{escape_markdown(each)}  " for each in rest)]
+    head = [
+        MARKER,
+        f"### Handbook: {escape_markdown(first)}",
+        "",
+        *(f"{escape_markdown(each)}  " for each in rest),
+    ]
     blocks = [_Block(method_parts(each)) for each in comparison.methods]
     house = _house(comparison)
     tail = [*house, *_other_pages(comparison)]
     if comparison.house:
-        blocks += [_Block(method_parts(each), "by the house data alone, ") for each in comparison.house.methods]
-    blocks.sort(key=lambda each: not each.parts.is_serious)
+        blocks += [
+            _Block(method_parts(each), "by the house data alone, ") for each in comparison.house.methods
+        ]
+    blocks.sort(key=lambda each: (not each.parts.is_serious, each.is_short))
     if _size(tail) > limit // 4:
         tail = ["", "House data and other pages: too long for this report."]
     return "\n".join([*head, *_fitted(blocks, limit - _size(head) - _size(tail) - 200), *tail]) + "\n"
@@ -46,6 +54,8 @@ class _Block:
 
     def __init__(self, parts: MethodParts, cause: str = ""):
         self.parts = parts
+        #: Beside a serious change, what house data moves is told in one line each: it moves many methods a little.
+        self.is_short = bool(cause) and not parts.is_serious
         self.title = f"#### {escape_markdown(parts.title)}"
         self.status = f"*{cause}{escape_markdown(parts.status)}* · {code(parts.path)}{self._marks()}"
 
@@ -60,12 +70,19 @@ class _Block:
             loud.append(f"- {len(self.parts.loud) - _LOUD} more")
         lines = ["", self.title, "", self.status, *([""] if loud else []), *loud]
         for table in self.parts.tables:
-            lines += _folded(table) if table.is_folded and rows else _table(table, rows) if not table.is_folded else []
+            lines += (
+                _folded(table)
+                if table.is_folded and rows
+                else _table(table, rows)
+                if not table.is_folded
+                else []
+            )
         return lines + [line for note in self.parts.notes for line in ("", escape_markdown(note))]
 
     def line(self) -> list[str]:
         """One line."""
-        return [f"- **{escape_markdown(self.parts.title)}**: {escape_markdown(self.parts.headline[:300])}"]
+        headline = escape_markdown(shorten(self.parts.headline, 300))
+        return [f"- **{escape_markdown(self.parts.title)}** ({code(self.parts.path)}): {headline}"]
 
 
 def escape_markdown(text: str) -> str:
@@ -89,7 +106,7 @@ def _fitted(blocks: list[_Block], room: int) -> list[str]:
     for block in blocks:
         for form in (block.full(), block.full(4), block.full(0)):
             # A sixth stays free for one line each of those that come after.
-            if _size(lines) + _size(form) <= room * 5 // 6 and not short:
+            if not block.is_short and not short and _size(lines) + _size(form) <= room * 5 // 6:
                 lines += form
                 break
         else:
@@ -101,15 +118,16 @@ def _fitted(blocks: list[_Block], room: int) -> list[str]:
     if short:
         lines += ["", "#### In one line each", "", *short]
     if left_out:
-        lines += ["", f"**{left_out} more** {'method' if left_out == 1 else 'methods'}, not shown: the whole report holds them."]
+        word = "method" if left_out == 1 else "methods"
+        lines += ["", f"**{left_out} more** {word}, not shown: the whole report holds them."]
     return lines
 
 
 def _house(comparison: Comparison) -> list[str]:
     if comparison.house is None:
         return []
-    lines = ["", "#### House data", ""]
-    lines += [_loud(each) for each in house_loud(comparison.house)[:_LOUD]]
+    loud = [_loud(each) for each in house_loud(comparison.house)[:_LOUD]]
+    lines = ["", "#### House data", *([""] if loud else []), *loud]
     for table in house_tables(comparison.house):
         lines += _table(table, 2 * _ROWS)
     names = [escape_markdown(method_parts(each).title) for each in comparison.house.methods]

@@ -18,7 +18,8 @@ from site_build.changes import (
 from site_build.figures import FindingFigures
 
 #: Words in front of the loud lines, the most serious first.
-STOP, FAULT, ACT, LESS, BETTER, LEVEL = "NEW STOP", "FAULT", "NEW ACT", "NO LONGER JUDGED", "better", "level changed"
+STOP, FAULT, ACT, LESS = "NEW STOP", "FAULT", "NEW ACT", "NO LONGER JUDGED"
+BETTER, LEVEL, STILL = "better", "level changed", "still a fault"
 _FINDING_WORDS = {0: STOP, 1: ACT, 2: LESS, 3: LEVEL}
 SERIOUS = (STOP, FAULT)
 _CAUTION = (
@@ -69,7 +70,13 @@ class MethodParts:
         """What moved most, in one line."""
         if self.loud:
             return "; ".join(dict.fromkeys(f"{each.word}: {each.title}" for each in self.loud[:3]))
-        rows = [row for table in self.tables if not table.is_folded for row in table.rows]
+        tables = sorted(self.tables, key=lambda each: each.is_folded)
+        rows = [
+            row
+            for table in tables
+            for row in table.rows
+            if len(row) == len(_FIGURE_HEAD) or not table.is_folded
+        ]
         if rows:
             shown = ", ".join(f"{row[0]} {row[1]} → {row[2]}" for row in rows[:2])
             return shown + (f" and {len(rows) - 2} more" if len(rows) > 2 else "")
@@ -84,15 +91,25 @@ def method_parts(change: MethodChange) -> MethodParts:
         Table("Ingredients", ("Ingredient", "Before", "After", "Change"), _ingredient_rows(change)),
         Table("Steps", ("Step", "Before", "After"), _step_rows(change.steps)),
         Table("As written", ("What", "Before", "After"), _stated_rows(change.stated)),
-        Table("Safety findings that stand, by other figures", ("Finding", "Before", "After"), _finding_rows(change), True),
+        Table("Other findings", ("Finding", "Before", "After"), _finding_rows(change), True),
         Table("Step by step", _FIGURE_HEAD, _step_figure_rows(change.steps), True),
-        Table("Other batches, pieces and crystals", _FIGURE_HEAD,
-              _figure_rows(each for each in change.figures if each.is_detail), True),
+        Table(
+            "Other batches, pieces and crystals",
+            _FIGURE_HEAD,
+            _figure_rows(each for each in change.figures if each.is_detail),
+            True,
+        ),
     )
     marks = tuple(each.mark if each else "" for each in (change.before, change.after))
     return MethodParts(
-        plain(change.title), plain(change.path), _status(change), marks, _loud(change),
-        tuple(each for each in tables if each.rows), _notes(change), change,
+        plain(change.title),
+        plain(change.path),
+        _status(change),
+        marks,
+        _loud(change),
+        tuple(each for each in tables if each.rows),
+        _notes(change),
+        change,
     )
 
 
@@ -107,13 +124,19 @@ def summary(comparison: Comparison) -> tuple[str, ...]:
         _count(stops, "new stop"),
         _count(broken, "page that no longer builds", "pages that no longer build"),
         _count(moved, "method with a computed change", "methods with computed changes"),
-        _count(len(comparison.house.methods) if comparison.house else 0, "method moved by the house data alone",
-               "methods moved by the house data alone"),
+        _count(
+            len(comparison.house.methods) if comparison.house else 0,
+            "method moved by the house data alone",
+            "methods moved by the house data alone",
+        ),
         _count(words, "method with changed words only", "methods with changed words only"),
         _count(len(comparison.other_pages), "other page", "other pages"),
     ]
     found = ", ".join(filter(None, parts)) or "nothing differs"
-    lines = [f"{found[:1].upper()}{found[1:]}.", f"Compared {plain(comparison.before)} with {plain(comparison.after)}."]
+    lines = [
+        f"{found[:1].upper()}{found[1:]}.",
+        f"Compared {plain(comparison.before)} with {plain(comparison.after)}.",
+    ]
     if comparison.engines[0] != comparison.engines[1]:
         lines.append(f"Engine {plain(comparison.engines[0])} before, {plain(comparison.engines[1])} after.")
     return (*lines, _CAUTION)
@@ -128,7 +151,8 @@ def house_tables(house: HouseChange) -> tuple[Table, ...]:
 def house_loud(house: HouseChange) -> tuple[Loud, ...]:
     """Faults of the house data, which keep every method from being computed."""
     now = tuple(Loud(FAULT, "house data", plain(each)) for each in house.faults)
-    then = tuple(Loud(LEVEL, "house data before", f"{plain(each)} (its effect is not known)") for each in house.faults_before)
+    unknown = "the effect of the change is not known"
+    then = tuple(Loud(LEVEL, f"house data before; {unknown}", plain(each)) for each in house.faults_before)
     return now + then
 
 
@@ -139,7 +163,10 @@ def other_rows(comparison: Comparison) -> tuple[tuple[str, str], ...]:
 
 def plain(text: str) -> str:
     """One line of visible signs: controls, escapes, and signs that turn the direction of text become a mark."""
-    shown = (" " if sign in "\t\r\n" else "\ufffd" if unicodedata.category(sign)[0] == "C" else sign for sign in text)
+    shown = (
+        " " if sign in "\t\r\n" else "\ufffd" if unicodedata.category(sign)[0] == "C" else sign
+        for sign in text
+    )
     return " ".join("".join(shown).split(" ")).strip()
 
 
@@ -147,7 +174,7 @@ _FIGURE_HEAD = ("Figure", "Before", "After", "Change")
 
 
 def _is_main(change: FigureChange) -> bool:
-    return not change.is_detail and not change.key.startswith("time/")
+    return not change.is_detail and not change.key.startswith("time: ")
 
 
 def _figure_rows(changes, where: str = "") -> tuple[tuple[str, ...], ...]:
@@ -155,7 +182,7 @@ def _figure_rows(changes, where: str = "") -> tuple[tuple[str, ...], ...]:
 
 
 def _timing_rows(change: MethodChange) -> tuple[tuple[str, ...], ...]:
-    rows = list(_figure_rows(each for each in change.figures if each.key.startswith("time/")))
+    rows = list(_figure_rows(each for each in change.figures if each.key.startswith("time: ")))
     for each in change.steps:
         if each.duration:
             rows.append((_step_name(each), *map(plain, each.duration.texts), plain(each.duration.size)))
@@ -165,7 +192,11 @@ def _timing_rows(change: MethodChange) -> tuple[tuple[str, ...], ...]:
 def _ingredient_rows(change: MethodChange) -> tuple[tuple[str, ...], ...]:
     several = len({each.mixture for each in change.ingredients}) > 1
     return tuple(
-        (plain(f"{each.mixture}: {each.item}" if several else each.item), *map(plain, each.texts), plain(each.size))
+        (
+            plain(f"{each.mixture}: {each.item}" if several else each.item),
+            *map(plain, each.texts),
+            plain(each.size),
+        )
         for each in change.ingredients
     )
 
@@ -189,7 +220,9 @@ def _step_rows(steps: tuple[StepChange, ...]) -> tuple[tuple[str, ...], ...]:
 
 
 def _step_words(step) -> str:
-    stated = "; ".join(f"{key.replace('_', ' ')} {each}" for key, each in step.stated.items() if key != "time")
+    stated = "; ".join(
+        f"{key.replace('_', ' ')} {each}" for key, each in step.stated.items() if key != "time"
+    )
     return plain(f"{step.stage}, {step.duration.text}" + (f"; {stated}" if stated else ""))
 
 
@@ -207,23 +240,28 @@ def _stated_rows(changes: tuple[StatedChange, ...]) -> tuple[tuple[str, ...], ..
 
 
 def _finding_rows(change: MethodChange) -> tuple[tuple[str, ...], ...]:
-    quiet = (each for each in change.findings if each.loudness > 3)
-    return tuple((plain(f"{each.title} ({(each.after or each.before).level})"), _stands(each.before), _stands(each.after))
-                 for each in quiet)
+    rows = []
+    for each in change.findings:
+        if each.loudness > 3:
+            limit = each.key.partition("/")[2]
+            levels = " → ".join(dict.fromkeys(one.level for one in (each.before, each.after) if one))
+            name = f"{each.title}, {levels}" + (f" [{limit}]" if limit else "")
+            rows.append((plain(name), _stands(each.before), _stands(each.after)))
+    return tuple(rows)
 
 
 def _stands(finding: FindingFigures | None) -> str:
     if finding is None:
         return "–"
     signed = f" (exception signed by {finding.signed})" if finding.signed else ""
-    return plain(": ".join(filter(None, (finding.verdict, finding.figure))) + signed) or finding.level
+    return plain(": ".join(filter(None, (finding.verdict, finding.figure))) + signed) or "no figure"
 
 
 def _loud(change: MethodChange) -> tuple[Loud, ...]:
     found = [_loud_finding(each) for each in change.findings if each.loudness == 0]
     known = set(change.faults_before)
-    found += [Loud(FAULT if each not in known else "still a fault", "the page does not build" if change.after is None else "the page has a fault",
-                   plain(each)) for each in change.faults]
+    fault = "the page does not build" if change.after is None else "the page has a fault"
+    found += [Loud(STILL if each in known or change.still_broken else FAULT, fault, plain(each)) for each in change.faults]
     if change.before is None and change.was_there and change.after is not None:
         found += [Loud(BETTER, "the page builds again", plain(each)) for each in change.faults_before]
     found += [_loud_finding(each) for each in change.findings if 0 < each.loudness <= 3]
@@ -232,17 +270,20 @@ def _loud(change: MethodChange) -> tuple[Loud, ...]:
 
 def _loud_finding(change: FindingChange) -> Loud:
     word = BETTER if change.is_better else _FINDING_WORDS[change.loudness]
-    old, new = change.before, change.after
-    shown = new or old
-    levels = f"{old.level if old else 'none'} → {new.level if new else 'none'}"
-    figures = f"{_stands(old)} → {_stands(new)}" if old and new else f"this method: {_stands(shown)}"
+    shown = change.after or change.before
     limit = f" Limit: {shown.printed}" if shown.printed else ""
-    return Loud(word, plain(shown.title), plain(f"{levels}. {figures}.{limit}"))
+    return Loud(word, plain(shown.title), plain(f"{_level(change.before)} → {_level(change.after)}.{limit}"))
+
+
+def _level(finding: FindingFigures | None) -> str:
+    return f"{finding.level} ({_stands(finding)})" if finding else "not judged"
 
 
 def _status(change: MethodChange) -> str:
     if change.status == "renamed":
         return plain(f"renamed from {change.old_path}")
+    if change.still_broken:
+        return f"{change.status}, did not build before and does not now"
     if change.no_longer_builds:
         return f"{change.status}, does not build"
     return change.status
@@ -255,7 +296,8 @@ def _notes(change: MethodChange) -> tuple[str, ...]:
     if change.prose:
         prose = change.prose
         words = f"{prose.words_before} words before, {prose.words_after} after"
-        notes.append(f"Prose: {_count(prose.gone, 'paragraph') or 'none'} gone or changed, {prose.new} new or changed ({words})")
+        gone = _count(prose.gone, "paragraph") or "none"
+        notes.append(f"Prose: {gone} gone or changed, {prose.new} new or changed ({words})")
     if change.below_rounding:
         notes.append(f"{_count(change.below_rounding, 'figure')} moved by less than their rounding")
     return tuple(notes)
@@ -267,7 +309,7 @@ def shorten(text: str, limit: int = 60) -> str:
 
 
 def _label(key: str) -> str:
-    return plain(key.replace("/", ", ").replace("_", " "))
+    return plain(key.replace("_", " "))
 
 
 def _count(number: int, one: str, many: str = "") -> str:

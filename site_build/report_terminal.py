@@ -30,7 +30,7 @@ _COLOURS = {STOP: "red", FAULT: "red", ACT: "yellow", LESS: "yellow", BETTER: "g
 
 
 def terminal_text(comparison: Comparison, width: int = 80, shows_details: bool = False) -> str:
-    """The whole report; ``shows_details`` opens what is otherwise only counted. Colours are ANSI codes of ours alone."""
+    """The whole report; ``shows_details`` opens what is otherwise only counted. The only escapes are its colours."""
     width = max(width, NARROWEST)
     lines: list[str] = []
     for number, text in enumerate(summary(comparison)):
@@ -91,7 +91,11 @@ def _table(table: Table, width: int) -> Iterator[str]:
 
 def columns(text: str) -> int:
     """How many columns a terminal gives to ``text``: wide signs take two, marks that combine none."""
-    return sum(0 if unicodedata.combining(sign) else 1 + (unicodedata.east_asian_width(sign) in "WF") for sign in text)
+    widths = (
+        0 if unicodedata.combining(each) else 1 + (unicodedata.east_asian_width(each) in "WF")
+        for each in text
+    )
+    return sum(widths)
 
 
 def _wrapped(text: str, width: int, indent: str = "", hanging: str | None = None) -> list[str]:
@@ -99,4 +103,6 @@ def _wrapped(text: str, width: int, indent: str = "", hanging: str | None = None
     spare = columns(text) / max(len(text), 1)
     room = max(int(width / spare) if spare > 1 else width, len(indent) + 8)
     hanging = hanging if hanging is not None else indent
-    return TextWrapper(room, initial_indent=indent, subsequent_indent=hanging, break_on_hyphens=False).wrap(text) or [""]
+    return TextWrapper(room, initial_indent=indent, subsequent_indent=hanging, break_on_hyphens=False).wrap(
+        text
+    ) or [""]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from handbook import __version__
@@ -34,7 +34,11 @@ Progress = Callable[[str, int, int], None]
 
 
 def review(
-    folder: Path, base: str, head: str | None = None, house: str = "today", from_fork: bool = False,
+    folder: Path,
+    base: str,
+    head: str | None = None,
+    house: str = "today",
+    from_fork: bool = False,
     progress: Progress = lambda *_: None,
 ) -> Comparison:
     """Compare revision ``base`` of ``folder`` with revision ``head``, or with the working tree where it is None.
@@ -48,7 +52,9 @@ def review(
     folder = folder.resolve()
     repository = open_repository(folder)
     older = repository.commit_of(base)
-    newer = repository.commit_of(head if head is not None else "HEAD") if head is not None or from_fork else None
+    newer = (
+        repository.commit_of(head if head is not None else "HEAD") if head is not None or from_fork else None
+    )
     if from_fork:
         older = repository.fork_of(older, newer)
     before = revision_edition(repository, folder, older, f"{base} ({older[:10]})")
@@ -63,7 +69,11 @@ def review(
 
 
 def compare_editions(
-    before: Edition, after: Edition, changes: list[Change], house: str, reader: Reader,
+    before: Edition,
+    after: Edition,
+    changes: list[Change],
+    house: str,
+    reader: Reader,
     progress: Progress = lambda *_: None,
 ) -> Comparison:
     """Compare two editions that differ by ``changes``; what ``reader`` has computed already is not computed again."""
@@ -72,37 +82,53 @@ def compare_editions(
 
 class _Review:
     def __init__(
-        self, before: Edition, after: Edition, changes: list[Change], mode: str, reader: Reader, progress: Progress
+        self,
+        before: Edition,
+        after: Edition,
+        changes: list[Change],
+        mode: str,
+        reader: Reader,
+        progress: Progress,
     ):
         self.before, self.after, self.mode, self.reader, self.progress = before, after, mode, reader, progress
         self.changes = [each for each in changes if is_read(each.path) or is_read(each.old_path)]
-        self.house_before, self.faults_before = before.kitchen()
-        self.house, self.faults = after.kitchen()
+        self.kitchen_before, self.faults_before = before.kitchen()
+        self.kitchen, self.faults = after.kitchen()
         self.house_differs = any({each.path, each.old_path} & set(HOUSE_FILES) for each in self.changes)
 
     def comparison(self) -> Comparison:
         """The whole comparison."""
-        pairs = self._pairs()
+        pairs = self.pairs()
         others = tuple(self._other_page(*pair) for pair in pairs if not self._is_method(*pair))
         pairs = [pair for pair in pairs if self._is_method(*pair)]
-        house = self._house_change() if self.house_differs or self.house is None else None
-        if self.mode == "own" and house and self.house and self.house_before:
-            pairs = sorted({*pairs, *((path, path) for path in self._moved_by_house(house.stated))})
+        house = self._house_change() if self.house_differs or self.kitchen is None else None
+        if self.mode == "own" and house and self.kitchen and self.kitchen_before:
+            pairs = sorted({*pairs, *((path, path) for path in self.moved_by_house(house.stated))})
         found = []
         for done, (path, old) in enumerate(pairs, 1):
             self.progress("methods compared", done, len(pairs))
-            found.append(self._compare(path, old))
-        found = [each for each in (*found, *self._titles(found)) if not each.is_empty]
+            found.append(self.compare(path, old))
+        found = [each for each in (*found, *self.same_titles(found)) if not each.is_empty]
         found.sort(key=lambda each: each.order)
         unchanged = sum(1 for path in self.after.pages) - len({each.path for each in found if each.is_there})
-        return Comparison(self.before.name, self.after.name, tuple(found), house,
-                          tuple(each for each in others if each), max(unchanged, 0), (__version__, __version__))
+        return Comparison(
+            self.before.name,
+            self.after.name,
+            tuple(found),
+            house,
+            tuple(each for each in others if each),
+            max(unchanged, 0),
+            (__version__, __version__),
+        )
 
-    def _pairs(self) -> list[tuple[str, str]]:
+    def pairs(self) -> list[tuple[str, str]]:
         """(path, old path) of every page that may differ, dead links of untouched pages included."""
-        pairs = {(each.path, each.old_path) for each in self.changes
-                 if each.path.endswith(".md") or each.old_path.endswith(".md")}
-        if self.house is None or self.house_before is None:
+        pairs = {
+            (each.path, each.old_path)
+            for each in self.changes
+            if each.path.endswith(".md") or each.old_path.endswith(".md")
+        }
+        if self.kitchen is None or self.kitchen_before is None:
             pairs |= {(path, path) for path in self.after.pages if path in self.before.paths}
         self.before.load([old for _, old in pairs])
         self.after.load([path for path, _ in pairs])
@@ -128,29 +154,31 @@ class _Review:
     def _is_method(self, path: str, old: str) -> bool:
         return is_method_page(self.after, path) or is_method_page(self.before, old)
 
-    def _compare(self, path: str, old: str) -> MethodChange:
-        older = (self.house_before, self.faults_before) if self.mode == "own" else (self.house, self.faults)
+    def compare(self, path: str, old: str) -> MethodChange:
+        older = (
+            (self.kitchen_before, self.faults_before) if self.mode == "own" else (self.kitchen, self.faults)
+        )
         before = self.reader.version(self.before, old, *older)
-        if before.figures is None and self.house_before and self.house:
+        if before.figures is None and self.kitchen_before and self.kitchen:
             # A page that names what only its own house has, such as a container renamed in both, is read in that one.
-            before = self.reader.version(self.before, old, self.house_before, ())
-        after = self.reader.version(self.after, path, self.house, self.faults)
+            before = self.reader.version(self.before, old, self.kitchen_before, ())
+        after = self.reader.version(self.after, path, self.kitchen, self.faults)
         if before.is_there and not is_method_page(self.before, old):
             before = Version(None, (), False)
         return compare_method(path, old, before, after)
 
     def _house_change(self) -> HouseChange:
-        if self.house is None or self.house_before is None:
+        if self.kitchen is None or self.kitchen_before is None:
             return HouseChange((), (), self.faults_before, self.faults)
-        stated = compare_words(self.house_before.values, self.house.values)
+        stated = compare_words(self.kitchen_before.values, self.kitchen.values)
         if self.mode == "own":
             return HouseChange(stated, (), (), ())
-        found, paths = [], self._moved_by_house(stated)
+        found, paths = [], self.moved_by_house(stated)
         changed = {each.old_path for each in self.changes}
         for done, path in enumerate(paths, 1):
             self.progress("methods in the new house", done, len(paths))
-            before = self.reader.version(self.before, path, self.house_before, ())
-            after = self.reader.version(self.before, path, self.house, ())
+            before = self.reader.version(self.before, path, self.kitchen_before, ())
+            after = self.reader.version(self.before, path, self.kitchen, ())
             if after.figures is None and path in changed:
                 continue  # its newer text, not this one, meets the new house
             change = compare_method(path, path, before, after)
@@ -158,7 +186,7 @@ class _Review:
                 found.append(change)
         return HouseChange(stated, tuple(sorted(found, key=lambda each: each.order)), (), ())
 
-    def _moved_by_house(self, stated: tuple[StatedChange, ...]) -> list[str]:
+    def moved_by_house(self, stated: tuple[StatedChange, ...]) -> list[str]:
         """Methods of the older version whose figures rest on a setting that changed."""
         keys = [each.key for each in stated]
         self.before.load(self.before.pages)
@@ -166,16 +194,19 @@ class _Review:
         for path in self.before.pages:
             if self.mode == "own" and path not in self.after.paths:
                 continue
-            method = method_of(self.before, path, self.house_before)
+            method = method_of(self.before, path, self.kitchen_before)
             if method is not None and depends_on_any(method, keys):
                 found.append(path)
         return found
 
-    def _titles(self, found: list[MethodChange]) -> list[MethodChange]:
+    def same_titles(self, found: list[MethodChange]) -> list[MethodChange]:
         """Changes made worse: a title that another page of the newer version has too is a fault of both."""
-        new = {each.after.title.casefold(): each for each in found
-               if each.after and not (each.before and each.before.title == each.after.title)}
-        if not new or self.house is None:
+        new = {
+            each.after.title.casefold(): each
+            for each in found
+            if each.after and not (each.before and each.before.title == each.after.title)
+        }
+        if not new or self.kitchen is None:
             return []
         self.after.load(self.after.pages)
         worse = []
@@ -196,26 +227,64 @@ class _Review:
         line = next((each for each in head.splitlines() if each.startswith("title:")), "")
         return line.removeprefix("title:").strip().strip("\"'").casefold()
 
+    def stops(self, path: str) -> list[str]:
+        """The stops of a page of the newer version, as lines."""
+        found = self.reader.version(self.after, path, self.kitchen, self.faults).figures
+        file = f"{self.after.folder.name}/{path}"
+        return [
+            f"{file}:1: safety.{key}: {each.title}: {each.figure}; {each.printed}"
+            for key, each in (found.findings if found else {}).items()
+            if each.level == "stop"
+        ]
+
     def _other_page(self, path: str, old: str) -> StatedChange | None:
         was, now = old in self.before.paths, path in self.after.paths
         if was and now and path == old and self.before.content(old) == self.after.content(path):
             return None
         status = "changed" if was and now else "added" if now else "removed"
         text = f"renamed from {old}" if was and now and path != old else status
-        if now and path.endswith(".md") and self.house is not None:
-            version = self.reader.version(self.after, path, self.house, ())
-            before = self.reader.version(self.before, old, self.house, ())
+        if now and path.endswith(".md") and self.kitchen is not None:
+            version = self.reader.version(self.after, path, self.kitchen, ())
+            before = self.reader.version(self.before, old, self.kitchen, ())
             if set(version.faults) - set(before.faults):
                 text = f"fault: {version.faults[0]}"
         return StatedChange(path, "", text)
 
 
+@dataclass(frozen=True)
+class Affected:
+    """What the working tree's changes can affect: pages in order, of how many, and every fault found in them."""
+
+    pages: tuple[str, ...]
+    of: int
+    faults: tuple[str, ...]
+
+
 def affected_methods(folder: Path, base: str) -> list[str]:
     """Paths of the pages that the working tree's changes since ``base`` can affect, in order.
 
-    A page is affected by its own text, by a setting of the house that its figures rest on, and by a page or
-    picture that it links to and that went.
+    A page is affected by its own text, by house data that its figures rest on, and by a page or picture that it
+    links to and that went.
+
+    Raises RevisionError where ``base`` cannot be read.
     """
+    return _since(folder, base)[1]
+
+
+def check_affected(folder: Path, base: str) -> Affected:
+    """Compute the pages that changes since ``base`` can affect, and no other, and say every fault, stops included."""
+    work, paths = _since(folder, base)
+    if work.kitchen is None:
+        return Affected(tuple(paths), len(work.after.pages), work.faults)
+    changes = [work.compare(path, path) for path in paths]
+    changes = [*changes, *work.samesame_titles(changes)]
+    faults = {fault for change in changes for fault in change.faults}
+    for path in paths:
+        faults |= set(work.stops(path))
+    return Affected(tuple(paths), len(work.after.pages), tuple(sorted(faults)))
+
+
+def _since(folder: Path, base: str) -> tuple[_Review, list[str]]:
     folder = folder.resolve()
     repository = open_repository(folder)
     commit = repository.commit_of(base)
@@ -223,13 +292,12 @@ def affected_methods(folder: Path, base: str) -> list[str]:
     changes = repository.changes(commit, None)
     after = working_edition(repository, folder, before, changes, WORKING_TREE)
     work = _Review(before, after, changes, "own", Reader(), lambda *_: None)
-    found = {path for path, _ in work._pairs() if path in after.paths}
-    if work.house_differs:
-        if work.house is None or work.house_before is None:
-            return after.pages
-        stated = compare_words(work.house_before.values, work.house.values)
-        found |= set(work._moved_by_house(stated))
-    return sorted(found)
+    found = {path for path, _ in work.pairs() if path in after.paths}
+    if work.house_differs and (work.kitchen is None or work.kitchen_before is None):
+        found = set(after.pages)
+    elif work.house_differs:
+        found |= set(work.moved_by_house(compare_words(work.kitchen_before.values, work.kitchen.values)))
+    return work, sorted(found)
 
 
 def _with_renames(changes: list[Change], before: Edition, after: Edition) -> list[Change]:

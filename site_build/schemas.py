@@ -20,11 +20,17 @@ def schemas(words: Vocabulary) -> dict[str, dict]:
     """File name -> schema. Names of foods, ingredients and containers are those of this handbook."""
     found = {"front-matter": ("Front matter of a method page", named_schema(sheet_record(words)))}
     for block in BLOCKS:
-        found[f"block-{block}"] = (f"The {block} block of a method page", named_schema(block_form(block, words)))
+        found[f"block-{block}"] = (
+            f"The {block} block of a method page",
+            named_schema(block_form(block, words)),
+        )
     found["house"] = ("The house file, house.yml", house_schema())
     found["signed"] = (f"Reviews of methods, {SIGNED_FILE}", SIGNED_FORM.schema())
     found["figures"] = (f"Figures of a build, {FILE}", _figures_schema())
-    tables = {f"{name}.schema.json": {"$schema": DRAFT, "title": title, **schema} for name, (title, schema) in found.items()}
+    tables = {
+        f"{name}.schema.json": {"$schema": DRAFT, "title": title, **schema}
+        for name, (title, schema) in found.items()
+    }
     return tables | {"comparison.schema.json": COMPARISON_SCHEMA}
 
 
@@ -46,7 +52,10 @@ def named_schema(form: Form) -> dict:
 
 def _named(form: Form, schema: dict) -> dict:
     if isinstance(form, Name):
-        return {**{key: each for key, each in schema.items() if key != "type"}, "enum": sorted(set(form.names()))}
+        return {
+            **{key: each for key, each in schema.items() if key != "type"},
+            "enum": sorted(set(form.names())),
+        }
     if isinstance(form, Record):
         fields = {each.key: _named(each.form, schema["properties"][each.key]) for each in form.fields}
         return {**schema, "properties": fields}
@@ -54,7 +63,10 @@ def _named(form: Form, schema: dict) -> dict:
         if not form.may_be_single:
             return {**schema, "items": _named(form.form, schema["items"])}
         one, several = schema["anyOf"]
-        return {**schema, "anyOf": [_named(form.form, one), {**several, "items": _named(form.form, several["items"])}]}
+        return {
+            **schema,
+            "anyOf": [_named(form.form, one), {**several, "items": _named(form.form, several["items"])}],
+        }
     return schema
 
 
@@ -63,16 +75,39 @@ def _figures_schema() -> dict:
     figure = {**FIGURE_SCHEMA, "required": []}
     figures = {"type": "object", "additionalProperties": figure}
     ingredient = _table(written=text, mass={"type": "number"}, note=text)
-    step = _table(do=text, stage=text, hands_on={"type": "boolean"}, is_computed={"type": "boolean"}, start=figure,
-                  duration=figure, stated=words, figures=figures)
-    finding = _table(level={"enum": list(LEVELS)}, title=text, verdict=text, figure=text, printed=text, message=text, signed=text)
+    step = _table(
+        do=text,
+        stage=text,
+        hands_on={"type": "boolean"},
+        is_computed={"type": "boolean"},
+        start=figure,
+        duration=figure,
+        stated=words,
+        figures=figures,
+    )
+    finding = _table(
+        level={"enum": list(LEVELS)},
+        title=text,
+        verdict=text,
+        figure=text,
+        printed=text,
+        message=text,
+        signed=text,
+    )
     mixture = {"type": "object", "additionalProperties": ingredient}
     method = _table(
-        title=text, mark=text, stated=words, figures=figures,
+        title=text,
+        mark=text,
+        stated=words,
+        figures=figures,
         mixtures={"type": "object", "additionalProperties": mixture},
         steps={"type": "array", "items": step},
         findings={"type": "object", "additionalProperties": finding},
-        prose={"type": "array", "items": text, "description": "a short hash and the word count of each paragraph"},
+        prose={
+            "type": "array",
+            "items": text,
+            "description": "a short hash and the word count of each paragraph",
+        },
         prose_words={"type": "integer", "minimum": 0},
     )
     methods = {"type": "object", "additionalProperties": method}
@@ -80,4 +115,9 @@ def _figures_schema() -> dict:
 
 
 def _table(**properties) -> dict:
-    return {"type": "object", "properties": properties, "required": list(properties), "additionalProperties": False}
+    return {
+        "type": "object",
+        "properties": properties,
+        "required": list(properties),
+        "additionalProperties": False,
+    }

@@ -30,7 +30,7 @@ PLACES = (
 )
 NAME, FOOD, KIND, TAG, INGREDIENT, EQUIPMENT, ALLERGEN, SUMMARY, KEEPER, STEP = range(len(PLACES))
 HEADING_WEIGHT, TEXT_WEIGHT = 4.0, 1.0
-_HEADING = re.compile(r"^#{1,6}\s+(.*?)\s*#*$")
+_HEADING = re.compile(r"^(#{1,6})\s+(.*?)\s*#*$")
 _BLOCK = re.compile(r"handbook-block-(\d+)-here")
 _MARKUP = re.compile(rf"\]\([^)]*\)|{_BLOCK.pattern}|<[^>]*>")
 
@@ -120,13 +120,14 @@ def _figures(report) -> Iterator[Figure]:
         name = each.mixture.name
         if each.strength:
             part = each.strength.salt_mass_fraction
-            yield Figure("%", part * 100, part * 100, f"{name}: {format_percent(part)} salt", "brine")
+            shown = f"{format_percent(part)} salt in the {name if 'brine' in name else f'brine ({name})'}"
+            yield Figure("%", part * 100, part * 100, shown, "brine")
         if each.mixture.kind == "injection" and each.mixture.pump:
             pump = each.mixture.pump
             yield Figure("%", pump.low * 100, pump.high * 100, f"pumped {format_percent(pump.middle, 0)}", "brine")
     if report.saltings:
         salt = report.salt
-        yield Figure("%", salt.low * 100, salt.high * 100, f"salt at rest: {format_percent(salt.typical)}", "brine")
+        yield Figure("%", salt.low * 100, salt.high * 100, f"{format_percent(salt.typical)} salt in the food at rest", "brine")
     seen = set()
     for step in report.method.steps:
         for word, temperature in (("core", step.core), ("chamber", step.chamber)):
@@ -162,8 +163,10 @@ def _markdown_sections(body: str, block_anchors: list[str]) -> Iterator[Section]
             lines.append(line)
             continue
         yield from _section(anchor, title, lines, block_anchors)
-        title, lines = " ".join(_clean(heading[1]).split()), []
+        title, lines = " ".join(_clean(heading[2]).split()), []
         anchor = unique(slugify(title, "-"), ids)
+        if heading[1] == "#":  # the page's own title stands at its top
+            anchor = ""
     yield from _section(anchor, title, lines, block_anchors)
 
 

@@ -52,7 +52,7 @@ def stem(word: str) -> str:
         for ending, instead, least, undouble in group:
             if word.endswith(ending) and len(word) - len(ending) >= least:
                 word = word[: len(word) - len(ending)] + instead
-                if undouble and len(word) > 3 and word[-1] == word[-2] and word[-1] not in "lsz":
+                if undouble and len(word) > 3 and word[-1] == word[-2] and word[-1] not in "lrsz":
                     word = word[:-1]
                 break
     return word

@@ -47,7 +47,12 @@ class SignState:
     signature: Signature | None
 
 
-NEVER, SIGNED, WORDS, CHANGED = "not reviewed", "reviewed", "words changed since review", "changed since review"
+NEVER, SIGNED, WORDS, CHANGED = (
+    "not reviewed",
+    "reviewed",
+    "words changed since review",
+    "changed since review",
+)
 STATES = (NEVER, SIGNED, WORDS, CHANGED)
 SIGNED_FORM = ListOf(
     Record(
@@ -109,7 +114,10 @@ def with_signature(text: str, method: str, mark: str, by: str, on: datetime.date
 def _state(mark: str, signatures: list[Signature]) -> SignState:
     if not signatures:
         return SignState(NEVER, None)
-    for state, is_it in ((SIGNED, lambda each: each.mark == mark), (WORDS, lambda each: each.mark[:6] == mark[:6])):
+    for state, is_it in (
+        (SIGNED, lambda each: each.mark == mark),
+        (WORDS, lambda each: each.mark[:6] == mark[:6]),
+    ):
         fitting = [each for each in signatures if is_it(each)]
         if fitting:
             return SignState(state, fitting[-1])

@@ -64,8 +64,8 @@ class Lines:
     def bath(self, fourier: float, ratio: float, bath: float) -> float:
         """In a stirred bath of ``ratio`` for D t / L^2 = ``fourier``; returns the amount left in the bath."""
         inside = ~self.on_surface
-        k_inner, k_edge = self.conductances[inside][:, inside], self.conductances[inside][:, self.on_surface].sum(axis=1)
-        k_edge = np.asarray(k_edge).ravel()
+        k_inner = self.conductances[inside][:, inside]
+        k_edge = np.asarray(self.conductances[inside][:, self.on_surface].sum(axis=1)).ravel()
         # Surface cells sit at the bath's strength, so their volume counts with the bath's.
         edge_volume = self.volumes[self.on_surface].sum()
         strength = (bath + self.volumes[self.on_surface] @ self.values[self.on_surface]) / (ratio + edge_volume)
@@ -100,8 +100,8 @@ class Lines:
 
 
 def _solve(jacobian: csr_matrix, start: np.ndarray, fourier: float) -> np.ndarray:
-    solved = solve_ivp(lambda _, y: jacobian @ y, (0, fourier), start, method="BDF", jac=jacobian, rtol=1e-8, atol=1e-11)
-    return solved.y[:, -1]
+    return solve_ivp(lambda _, y: jacobian @ y, (0, fourier), start, method="BDF", jac=jacobian,
+                     rtol=1e-8, atol=1e-11).y[:, -1]
 
 
 def block_in_bath(times: np.ndarray, lengths: tuple[float, ...], ratio: float) -> np.ndarray:

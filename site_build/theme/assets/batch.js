@@ -209,10 +209,10 @@
   function table(mixture, made, id) {
     const body = made.rows.map(function (each) {
       return row([each.name, each.note && node("span", { "class": "row-note" }, [each.note]),
-        flag("off", each.cupSpread && "a cup may be off by " + each.cupSpread + ": weigh")],
+        flag("off flag-spoons", each.cupSpread && "a cup may be off by " + each.cupSpread + ": weigh")],
       [node("span", { "class": "mass" }, [each.mass]),
         each.household && node("span", { "class": "household" }, [each.household]),
-        flag("off", each.spoonsOff), flag("off", each.roundingOff)]);
+        flag("off flag-spoons", each.spoonsOff), flag("off", each.roundingOff)]);
     });
     body.push(row([mixture.is_wet ? "Brine, total" : "Mixture, total"], [node("span", { "class": "mass" }, [made.total]),
       made.volume && node("span", { "class": "household" }, [made.volume])], "total"));

@@ -61,15 +61,16 @@
       part("count").textContent = "Step " + step.number + " of " + data.steps.length;
       part("do").textContent = step.do;
       part("facts").textContent = step.place + ", " + (step.hands_on ? "hands-on" : "waiting") + ". Takes " + step.takes
-        + ", planned from " + step.begins + " on.";
+        + "; planned to begin at " + step.begins + " running time.";
       part("notes").replaceChildren.apply(part("notes"), step.notes.map(function (note) {
         const item = document.createElement("li");
         item.textContent = note;
         return item;
       }));
       part("done").checked = state.ticks.indexOf(step.number) >= 0;
-      part("back").disabled = state.at === 0;
-      part("next").disabled = state.at === data.steps.length - 1;
+      // Not "disabled": a button that has the focus would lose it.
+      part("back").setAttribute("aria-disabled", String(state.at === 0));
+      part("next").setAttribute("aria-disabled", String(state.at === data.steps.length - 1));
       boxes.forEach(function (box, index) {
         box.checked = state.ticks.indexOf(data.steps[index].number) >= 0;
         box.closest("li").toggleAttribute("data-current", index === state.at);
@@ -84,10 +85,12 @@
       if (!begun) { part("time").textContent = "Not begun"; part("left").textContent = ""; return; }
       const passed = (Date.now() - begun) / 1000, now = phase(step, passed);
       part("time").textContent = text(passed);
-      part("left").textContent = passed < step.low ? "at least " + text(step.low - passed + 0.999) + " more" : PHASES[now];
+      part("left").textContent = [["shortest", step.low], ["usual", step.typical], ["longest", step.high]]
+        .filter(function (each, index, all) { return each[1] > passed && (index === 0 || each[1] !== all[index - 1][1]); })
+        .map(function (each) { return each[0] + " time in " + text(each[1] - passed + 0.999); }).join(" · ") || PHASES.over;
       const last = step.repeats.filter(function (offset) { return offset <= passed; }).length - 1;
       const next = step.repeats[last + 1];
-      if (next !== undefined) { part("left").textContent += " · " + step.repeat_do + " in " + text(next - passed + 0.999); }
+      if (next !== undefined && passed < step.high) { part("left").textContent += " · " + step.repeat_do + " in " + text(next - passed + 0.999); }
       // Said once, when it becomes so; not on looking back at a step that passed it long ago.
       const word = due >= 0 && last + 1 > due ? "Now: " + step.repeat_do : said && now !== said ? PHASES[now] : "";
       if (word) { part("status").textContent = word; }
@@ -137,7 +140,7 @@
       box.addEventListener("change", function () { tick(data.steps[index].number, box.checked); });
     });
     dialog.querySelectorAll("[data-kitchen-show]").forEach(function (button, index) {
-      button.addEventListener("click", function () { go(index); dialog.scrollTop = 0; part("next").focus(); });
+      button.addEventListener("click", function () { go(index); dialog.scrollTop = 0; part("step").focus(); });
     });
     dialog.addEventListener("keydown", function (event) {
       if (event.key === "ArrowRight") { go(state.at + 1); } else if (event.key === "ArrowLeft") { go(state.at - 1); }

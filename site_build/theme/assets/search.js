@@ -20,7 +20,7 @@
         var ending = rule[0], left = word.length - ending.length;
         if (left < rule[2] || !word.endsWith(ending)) { return false; }
         word = word.slice(0, left) + rule[1];
-        if (rule[3] && word.length > 3 && word.at(-1) === word.at(-2) && !/[lsz]$/.test(word)) { word = word.slice(0, -1); }
+        if (rule[3] && word.length > 3 && word.at(-1) === word.at(-2) && !/[lrsz]$/.test(word)) { word = word.slice(0, -1); }
         return true;
       });
     });
@@ -88,7 +88,8 @@
   /* Words of the index that answer one asked word, with how well: itself, its beginning, and only then a slip. */
   function answers(asked) {
     var found = new Map();
-    if (index.byStem.has(asked.stem)) { found.set(index.byStem.get(asked.stem), 1); }
+    var same = index.byStem.get(asked.stem);
+    if (same !== undefined) { found.set(same, index.spelling[same] === asked.word ? 1 : 0.95); }
     if (asked.word.length > 2 || asked.isLast) {
       for (var at = firstFrom(asked.word); at < index.spelling.length && index.spelling[at].startsWith(asked.word) && found.size < 200; at += 1) {
         if (!found.has(at)) { found.set(at, 0.4 + 0.5 * asked.word.length / index.spelling[at].length); }
@@ -161,7 +162,7 @@
         var away = Math.max(figure[1] - asked.figure, asked.figure - figure[2], 0);
         var room = figure[0] === "°C" ? 4 : Math.max(0.3 * asked.figure, 0.2);
         if (away > room) { return; }
-        var score = (asked.unit ? 14 : 6) * (1 - 0.8 * away / room), held = found.get(number);
+        var score = (asked.unit ? 18 : 6) / (1 + Math.pow(4 * away / room, 2)), held = found.get(number);
         if (words.some(function (word) { return figure[3].toLowerCase().includes(word.word); })) { score *= 1.5; }
         if (!held || score > held.score) { found.set(number, { score: score, figure: figure }); }
       });

@@ -17,7 +17,11 @@
 
   function row(name, one, other) {
     var made = element("tr", {}, element("th", { scope: "row" }, name), element("td", {}, one), element("td", {}, other));
-    if (one === other) { made.setAttribute("data-alike", ""); } else { made.firstChild.append(element("span", { class: "row-note" }, "differs")); }
+    if (one === other) {
+      made.setAttribute("data-alike", "");
+      made.hidden = one === "–";
+      made.firstChild.append(element("span", { class: "row-note" }, "alike"));
+    }
     return made;
   }
 
@@ -38,19 +42,19 @@
   }
 
   function picture(method) {
-    return element("figure", {}, element("img", { src: method.picture, alt: "Timing of " + method.title, width: "1200", height: "630", loading: "lazy" }),
+    return element("figure", {}, element("img", { src: method.picture, alt: "Timing of " + method.title, width: "1200", height: "630" }),
       element("figcaption", {}, method.title));
   }
 
   function show() {
     var one = methods[form.elements.one.selectedIndex], other = methods[form.elements.other.selectedIndex];
-    var head = element("thead", {}, element("tr", {}, element("th", { scope: "col" }, "Row"),
+    var head = element("thead", {}, element("tr", {}, element("th", { scope: "col" }, "Figure"),
       element("th", { scope: "col" }, element("a", { href: one.url }, one.title)), element("th", { scope: "col" }, element("a", { href: other.url }, other.title))));
-    var table = element.apply(null, ["table", { class: "data compact" }, element("caption", { id: "both" }, one.title + " and " + other.title), head]
+    var table = element.apply(null, ["table", { class: "data compact both-table" }, element("caption", { id: "both" }, one.title + " and " + other.title), head]
       .concat(groupRows(one, other), [ingredientRows(one, other)]));
     if (form.elements.differing.checked) { table.setAttribute("data-only-differing", ""); }
-    place.replaceChildren(element("div", { class: "table-region", role: "region", "aria-labelledby": "both", tabindex: "0" }, table),
-      element("div", { class: "side-by-side-pictures" }, picture(one), picture(other)));
+    place.replaceChildren(element("div", { class: "side-by-side-pictures" }, picture(one), picture(other)),
+      element("div", { class: "table-region", role: "region", "aria-labelledby": "both", tabindex: "0" }, table));
   }
 
   function read() {

@@ -1,0 +1,122 @@
+"""``handbook paper``: the whole handbook as one PDF, printed by Chromium."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import subprocess
+import sys
+import tempfile
+from importlib.util import find_spec
+from pathlib import Path
+
+import click
+
+from handbook.errors import HandbookError
+from site_build.build import build_site
+from site_build.paper import SIZES, paper_document, paper_style
+
+BROWSERS = ("chromium", "chromium-browser", "chrome", "google-chrome")
+SECONDS = 600
+
+
+class PaperError(HandbookError):
+    """The PDF could not be made."""
+
+
+def register(main: click.Group) -> None:
+    """Add the command to the group."""
+    main.add_command(paper)
+
+
+@click.command()
+@click.argument("folder", type=click.Path(path_type=Path, file_okay=False), default="methods")
+@click.option("--into", "target", type=click.Path(path_type=Path, dir_okay=False), default="handbook.pdf",
+              show_default=True, help="The PDF to write.")
+@click.option("--size", type=click.Choice(list(SIZES)), default="A4", show_default=True, help="Size of the paper.")
+@click.option("--browser", type=click.Path(path_type=Path, dir_okay=False), help="The Chromium to print with.")
+def paper(folder: Path, target: Path, size: str, browser: Path | None) -> None:
+    """Print the methods of FOLDER with contents and page numbers into one PDF. Needs the Chromium browser."""
+    try:
+        sheets = write_paper(folder, target, size, find_browser(browser))
+    except HandbookError as error:
+        click.echo(str(error), err=True)
+        sys.exit(1)
+    click.echo(f"{sheets} pages, {size}: {target}")
+
+
+def find_browser(named: Path | None = None) -> str:
+    """The Chromium to print with: the named one, else the first on the search path.
+
+    Raises PaperError where there is none.
+    """
+    found = shutil.which(str(named)) if named else next(filter(None, map(shutil.which, BROWSERS)), None)
+    if found is None:
+        read = f"no program {named}" if named else "no Chromium on this machine"
+        raise PaperError(f"browser: read {read}; allowed: an installed Chromium, or its path after --browser")
+    return found
+
+
+def write_paper(folder: Path, target: Path, size: str, browser: str) -> int:
+    """Build ``folder``, print it twice (the second time with page numbers), write ``target``; its number of pages.
+
+    Raises
+    ------
+    HandbookError   a fault of the methods
+    PaperError      the browser failed, or the library that reads page numbers back is not installed
+    """
+    if find_spec("pypdf") is None:
+        raise PaperError("paper: read no pypdf library; allowed: the package installed with its extra [paper]")
+    with tempfile.TemporaryDirectory(prefix="handbook-paper-") as work:
+        site = Path(work) / "site"
+        build_site(folder, site, strict=False, shows_progress=True)
+        with (site / "assets/css/whole.css").open("a", encoding="utf-8") as style:
+            style.write(paper_style(size))
+        first, second = Path(work) / "first.pdf", Path(work) / "second.pdf"
+        _print(site, browser, first, {})
+        _print(site, browser, second, chapter_pages(first))
+        if chapter_pages(second) != chapter_pages(first):
+            raise PaperError("paper: the page numbers moved between two printings")
+        try:
+            shutil.copyfile(second, target)
+        except OSError as error:
+            raise PaperError(f"{target}: cannot be written ({error.strerror})") from None
+        return _page_count(second)
+
+
+def chapter_pages(pdf: Path) -> dict[str, int]:
+    """On which page of ``pdf`` each chapter begins, by the chapter's id, counted from 1."""
+    from pypdf import PdfReader
+
+    reader = PdfReader(pdf)
+    return {
+        name.lstrip("/"): reader.get_destination_page_number(place) + 1
+        for name, place in reader.named_destinations.items()
+        if name.lstrip("/").startswith("c") and name.lstrip("/")[1:].isdigit()
+    }
+
+
+def _page_count(pdf: Path) -> int:
+    from pypdf import PdfReader
+
+    return len(PdfReader(pdf).pages)
+
+
+def _print(site: Path, browser: str, target: Path, pages: dict[str, int]) -> None:
+    document = site / "whole-handbook.html"
+    document.write_text(paper_document(site, pages), "utf-8")
+    profile = site.parent / "profile"
+    command = [
+        browser, "--headless=new", "--disable-gpu", "--no-first-run", "--disable-background-networking",
+        "--disable-extensions", "--no-pdf-header-footer", "--generate-pdf-document-outline",
+        f"--user-data-dir={profile}", f"--print-to-pdf={target}", document.as_uri(),
+    ]
+    if hasattr(os, "geteuid") and os.geteuid() == 0:
+        command.insert(1, "--no-sandbox")  # Chromium refuses its sandbox to root
+    try:
+        done = subprocess.run(command, capture_output=True, text=True, timeout=SECONDS, check=False)
+    except (OSError, subprocess.TimeoutExpired) as error:
+        raise PaperError(f"browser: {Path(browser).name} did not print ({type(error).__name__})") from None
+    if not target.is_file():
+        lines = done.stderr.strip().splitlines() or ["no message"]
+        raise PaperError(f"browser: {Path(browser).name} did not print ({lines[-1]})")

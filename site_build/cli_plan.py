@@ -1,0 +1,156 @@
+"""``handbook plan``: one method's steps by the clock, on the terminal and as a calendar file."""
+
+from __future__ import annotations
+
+import sys
+from datetime import UTC, datetime
+from pathlib import Path
+
+import click
+
+from handbook.clock import NIGHT, WEEKDAYS, ClockPlan, ClockStep, clock_plan, parse_moment, parse_night
+from handbook.errors import FaultsError, HandbookError, PageError, UnitError
+from handbook.evaluate import Report
+from handbook.house import read_house, vocabulary
+from handbook.resolve import ingredient_names
+from site_build.book import GENERATED, HOUSE_FILE
+from site_build.calendar import CAUTION, calendar
+from site_build.house_tables import house_tables
+from site_build.read_page import decode_page, read_page
+
+MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+
+
+def register(main: click.Group) -> None:
+    """Add the command to the group."""
+    main.add_command(plan)
+
+
+@click.command()
+@click.argument("page", type=click.Path(path_type=Path))
+@click.option("--served", metavar="MOMENT", help='When it is to be ready, such as "2026-11-21 18:00".')
+@click.option("--start", metavar="MOMENT", help="When the first step begins.")
+@click.option("--night", metavar="TIMES", help="When nobody should have to be up. Default: 22:00-06:00.")
+@click.option("--calendar", "file", type=click.Path(path_type=Path, dir_okay=False), help="Write an .ics file as well.")
+def plan(page: Path, served: str | None, start: str | None, night: str | None, file: Path | None) -> None:
+    """Give the steps of the method PAGE clock times, from a start or back from when it is served."""
+    if (served is None) == (start is None):
+        _fail("plan: read both or none of --served and --start; allowed: one of them")
+    moment = _parsed("--served" if served else "--start", parse_moment, served or start)
+    hours = _parsed("--night", parse_night, night) if night else NIGHT
+    try:
+        report = read_method_page(page)
+    except HandbookError as error:
+        _fail(str(error))
+    try:
+        made = clock_plan(report.schedule, None if served else moment, moment if served else None, hours)
+    except OverflowError:
+        _fail(f'plan: read "{served or start}"; allowed: a plan between the years 1 and 9999')
+    for line in plan_lines(made, report, is_served=served is not None):
+        click.echo(line)
+    if file:
+        _write(file, calendar(made, report.method, datetime.now(UTC)))
+
+
+def read_method_page(page: Path) -> Report:
+    """The report of one method page, with the house file of the nearest folder above it.
+
+    Raises FaultsError with every fault of the page or of its house file.
+    """
+    folder = next((each for each in page.resolve().parents if (each / HOUSE_FILE).is_file()), None)
+    if folder is None or not page.is_file():
+        wanted = f"a method page in a folder with a {HOUSE_FILE}"
+        raise FaultsError([PageError(str(page), 1, "page", "no such page", wanted)])
+    tables, faults = house_tables(folder)
+    text, fault = decode_page((folder / HOUSE_FILE).read_bytes(), f"{folder.name}/{HOUSE_FILE}")
+    house = None
+    if fault is None:
+        house, found = read_house(text, f"{folder.name}/{HOUSE_FILE}", tuple(tables.foods), tuple(tables.ingredients))
+        faults = [*faults, *found]
+    path = page.resolve().relative_to(folder).as_posix()
+    text, page_fault = decode_page(page.read_bytes(), f"{folder.name}/{path}")
+    faults = [*faults, *(each for each in (fault, page_fault) if each)]
+    if faults:
+        raise FaultsError(faults)
+    known = {each.relative_to(folder).as_posix() for each in folder.rglob("*") if each.is_file()} | set(GENERATED)
+    words = vocabulary(house, tuple(tables.foods), ingredient_names(tables))
+    read = read_page(text, f"{folder.name}/{path}", path, known, words, house, tables)
+    faults = list(read.faults)
+    if read.report is None and not faults:
+        faults = [PageError(f"{folder.name}/{path}", 1, "page", "no method", "a page with calculation blocks")]
+    if faults:
+        raise FaultsError(faults)
+    return read.report
+
+
+def plan_lines(made: ClockPlan, report: Report, is_served: bool) -> list[str]:
+    """The plan as lines of text, a heading for each day."""
+    lines = [report.method.sheet.title, *_summary(made, is_served), ""]
+    day = None
+    for each in made.steps:
+        if each.start.date() != day:
+            day = each.start.date()
+            lines.append(format_day(each.start))
+        lines += _step_lines(each)
+    up = ", ".join(str(each.timed.number) for each in made.night_steps)
+    ready = f"{format_day(made.finish)}  {made.finish:%H:%M}  ready"
+    night = f"Somebody is up in the night for step {up}." if up else "Nobody has to be up in the night."
+    return [*lines, ready, "", night, CAUTION]
+
+
+def format_day(moment: datetime) -> str:
+    """``Sat 21 Nov 2026``, in the handbook's language whatever the machine's."""
+    return f"{WEEKDAYS[moment.weekday()][:3]} {moment.day} {MONTHS[moment.month - 1]} {moment.year}"
+
+
+def _summary(made: ClockPlan, is_served: bool) -> list[str]:
+    if is_served:
+        lines = [f"served {_moment(made.finish)}: begin {_moment(made.start)}"]
+        if made.start_early < made.start:
+            lines.append(f"to be sure, if every step takes its longest: begin {_moment(made.start_early)}")
+        return lines
+    lines = [f"started {_moment(made.start)}: ready {_moment(made.finish)}"]
+    if made.finish_low < made.finish_high:
+        lines.append(f"between {_moment(made.finish_low)} and {_moment(made.finish_high)}")
+    return lines
+
+
+def _step_lines(each: ClockStep) -> list[str]:
+    step = each.timed.step
+    hands = "hands-on" if step.hands_on else "waiting"
+    mark = {"hands-on": "  ! hands-on in the night", "begins": "  ! begins in the night", "": ""}[each.night]
+    later = "" if each.end.date() == each.start.date() else f" ({format_day(each.end)})"
+    lines = [
+        f"  {each.start:%H:%M}  {each.timed.number}. {step.do}",
+        f"         {step.place}, {hands}, until {each.end:%H:%M}{later}{mark}",
+    ]
+    shown = None
+    for one in each.reminders:
+        day = "" if one.at.date() == (shown or each.start.date()) else f"  ({format_day(one.at)})"
+        shown = one.at.date()
+        lines.append(f"         {one.at:%H:%M}  {one.do}{day}{'  ! in the night' if one.in_night else ''}")
+    return lines
+
+
+def _moment(moment: datetime) -> str:
+    return f"{format_day(moment)} {moment:%H:%M}"
+
+
+def _parsed(option: str, parse, text: str):
+    try:
+        return parse(text)
+    except UnitError as error:
+        _fail(f"{option}: {error}")
+
+
+def _write(file: Path, text: str) -> None:
+    try:
+        file.write_bytes(text.encode())
+    except OSError as error:
+        _fail(f"{file}: cannot be written ({error.strerror})")
+    click.echo(f"wrote {file}", err=True)
+
+
+def _fail(text: str) -> None:
+    click.echo(text, err=True)
+    sys.exit(1)

@@ -1,0 +1,122 @@
+"""Time and accuracy of the uptake model: ms for one method with all stages and 256 samples, error for each shape.
+
+Run: python -m tests.bench_uptake. Beside it a plain run of the same stages by scipy's stiff solver on a like mesh, one
+sample only. Times are the best of ten, after the shape's first use; the first use of a shape is shown too. Set
+OMP_NUM_THREADS=1 for the time on one core.
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable
+
+import numpy as np
+
+from handbook import diffusion
+from handbook.diffusion import geometry
+from handbook.diffusivity import salt_diffusivity, sugar_diffusivity
+from handbook.evolution import held_surface, stirred_bath
+from handbook.ranges import Range
+from handbook.uptake import Piece, Spread, Stage, run
+from tests.handbook.uptake_reference import Lines, block_in_bath
+from tests.published import rows
+
+HOUR, COLD = 3600.0, 277.15
+exact = Range.exact
+
+
+def main() -> None:
+    """Print both tables."""
+    print("one method: soak, rinse, freshening changed once, rest, smoking; salt and sugar, every input spread")
+    print(f"{'shape':<16}{'first ms':>10}{'then ms':>10}{'1 sample, scipy ms':>20}{'ratio':>8}")
+    for name, power, piece in _pieces():
+        diffusion._geometry.cache_clear()
+        first, ours = _time(lambda piece=piece: run(piece, _stages(), target=0.02))
+        line = f"{name:<16}{first:>10.1f}{ours:>10.1f}"
+        if power is not None:
+            _, scipy = _time(lambda power=power: _by_scipy(power), 3)
+            line += f"{scipy:>20.1f}{scipy / ours:>8.1f}"
+        print(line)
+    _, lean = _time(lambda: run(_pieces()[0][2], [_stages()[0]], Spread(256)))
+    print(f"a brine alone, slab: {lean:.1f} ms")
+    print("\nlargest error, share of the final uptake")
+    for name, error in _errors():
+        print(f"{name:<44}{error:>10.1e}")
+
+
+def _pieces() -> list[tuple[str, int | None, Piece]]:
+    given = {"thickness": Range(0.018, 0.02, 0.022), "water_fraction": Range(0.70, 0.72, 0.74),
+             "native_salt_fraction": Range(0.0009, 0.0013, 0.0017), "salt_diffusivity": salt_diffusivity("fish"),
+             "sugar_diffusivity": sugar_diffusivity("fish")}
+    return [(shape, power, Piece(shape, **given, **more)) for shape, power, more in (
+        ("slab", 0, {}), ("cylinder", 1, {}), ("sphere", 2, {}), ("block", None, {"width": 0.05, "length": 0.12}))]
+
+
+def _stages() -> list[Stage]:
+    return [
+        Stage("soak", Range(8 * HOUR, 10 * HOUR, 12 * HOUR), Range(275.15, COLD, 279.15), Range(1.45, 1.5, 1.55),
+              Range(0.28, 0.30, 0.32), Range(0.08, 0.09, 0.10), weight_gain=Range(-0.04, -0.01, 0.02)),
+        Stage("rinse", exact(30.0), exact(283.15)),
+        Stage("freshen", exact(1800.0), exact(COLD), bath_water=exact(3.0), water_changes=1),
+        Stage("rest", Range(8 * HOUR, 12 * HOUR, 16 * HOUR), exact(COLD), water_loss=Range(0.01, 0.02, 0.03)),
+        Stage("dry", Range(3 * HOUR, 4 * HOUR, 5 * HOUR), exact(313.15), water_loss=Range(0.10, 0.14, 0.18)),
+    ]
+
+
+def _by_scipy(power: int) -> None:
+    rate = salt_diffusivity("fish").at(COLD).value / 0.01**2
+    lines = Lines.of(power, 0.0013, count=128)
+    lines.bath(10 * HOUR * rate, 1.5 / 0.72, 0.30)
+    lines.hold(30 * rate, 0.0)
+    lines.bath(900 * rate, 3.0 / 0.72, 0.0)
+    lines.bath(900 * rate, 3.0 / 0.72, 0.0)
+    lines.seal(12 * HOUR * rate)
+    lines.seal(4 * HOUR * rate)
+
+
+def _time(work: Callable[[], object], repeats: int = 10) -> tuple[float, float]:
+    taken = []
+    for _ in range(1 + repeats):
+        started = time.perf_counter()
+        work()
+        taken.append(1000 * (time.perf_counter() - started))
+    return taken[0], min(taken[1:])
+
+
+def _errors() -> list[tuple[str, float]]:
+    found = []
+    for name, column in (("slab", "plane_sheet"), ("cylinder", "long_cylinder"), ("sphere", "sphere")):
+        for bath in ("endless", "limited"):
+            chosen = [row for row in rows("crank_limited_volume.csv") if (row["alpha[-]"] == "inf") == (bath == "endless")]
+            errors = [abs(_uptake(geometry(name), float(row["dimensionless_time_T[-]"]), float(row["alpha[-]"]))
+                          - float(row[f"{column}_Mt_over_Minf[-]"])) for row in chosen]
+            found.append((f"{name}, {bath} bath, published series", max(errors)))
+    found.append(("blocks and short cylinders, product solution", max(_block_errors())))
+    times = np.linspace(0, 1, 401) ** 2 * 0.6
+    for alpha in (0.05, 0.6, 5.0):
+        shape = geometry("block", (1.5, 3.0))
+        got, _ = stirred_bath(shape, shape.uniform(np.zeros(401)), np.full(401, alpha), np.full(401, alpha)).state(times)
+        error = np.abs(got[:, 0] - block_in_bath(times, (1.0, 1.5, 3.0), alpha))[20:].max()
+        found.append((f"block, bath {alpha:g} x its water, Duhamel", float(error * (1 + alpha) / alpha)))
+    return found
+
+
+def _block_errors() -> list[float]:
+    errors = []
+    for row in rows("crank_block.csv"):
+        first, *others = (float(row[f"half_l{at}[-]"]) for at in "xyz" if row[f"half_l{at}[-]"])
+        shape = geometry("block" if row["shape"] == "block" else "cylinder", tuple(each / first for each in others))
+        got = _uptake(shape, float(row["dimensionless_time_T[-]"]) / first**2, np.inf)
+        errors.append(abs(got - float(row["mean_uptake[-]"])))
+    return errors
+
+
+def _uptake(shape, fourier: float, alpha: float) -> float:
+    start, at = shape.uniform(np.zeros(1)), np.array([fourier])
+    if alpha == np.inf:
+        return float(held_surface(shape, start, np.ones(1)).state(at)[0][0, 0])
+    return float(stirred_bath(shape, start, np.array([alpha]), np.array([alpha])).state(at)[0][0, 0] * (1 + alpha) / alpha)
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,11 @@
+"""What the tests of the generator share."""
+
+import pytest
+
+from site_build.book import read_book
+
+
+@pytest.fixture(scope="session")
+def demo_book(methods_folder):
+    """The demo handbook, read and computed once."""
+    return read_book(methods_folder)

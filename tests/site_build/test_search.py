@@ -1,0 +1,146 @@
+"""The search index: words, sections, figures, and what stands in the file."""
+
+import gzip
+import json
+import re
+
+import pytest
+
+from site_build.search import INDEX, index_data, index_script
+from site_build.search_entries import NAME, PLACES, Entry, Figure, Section, generated_entry, method_entry, plain_entry
+from site_build.search_words import plain, stem, words_of
+
+
+@pytest.mark.parametrize("forms", [
+    ("brine", "brines", "brined", "brining"), ("cure", "cures", "cured", "curing"), ("smoke", "smoked", "smoking"),
+    ("berry", "berries"), ("fish", "fishes"), ("box", "boxes"), ("potato", "potatoes"), ("dry", "dried", "drying"),
+    ("glaze", "glazes", "glazed", "glazing"), ("mussel", "mussels"), ("net", "netted", "netting"), ("glass", "glasses"),
+    ("slice", "slices", "sliced", "slicing"), ("rub", "rubbed", "rubbing"), ("chop", "chops", "chopped"),
+])
+def test_stem_forms_meet(forms):
+    """Singular, plural and verb forms of one word have one stem."""
+    assert len({stem(word) for word in forms}) == 1
+
+
+@pytest.mark.parametrize(("one", "other"), [
+    ("herring", "here"), ("ham", "hamper"), ("salt", "sale"), ("citrus", "citron"), ("bed", "be"), ("gas", "gate"),
+])
+def test_stem_other_words_stay_apart(one, other):
+    """Words that are not forms of one another keep their own stems."""
+    assert stem(one) != stem(other)
+
+
+def test_words_of_accents_and_signs():
+    """Accents, ligatures and case do not matter; figures and single letters are no words."""
+    assert words_of("Purée of Smørrebrød, 8 % salt; a “Straße”") == ["puree", "of", "smorrebrod", "salt", "strasse"]
+    assert plain("ÅSE") == "ase"
+
+
+def test_generated_entry_sections():
+    """A section is what stands under an id, named by its first heading; navigation and charts are left out."""
+    entry = generated_entry("x.html", "X", '<nav id="n">menu</nav><main><p class="page-summary">In short.</p>'
+                            '<section id="a"><h2>First</h2><p>one</p><svg id="s"><text>drawn</text></svg></section>'
+                            '<div id="b"><dt>Second</dt><dd>two</dd></div></main><p id="c">foot</p>')
+    assert entry.summary == "In short."
+    assert [(each.anchor, each.title, each.text.split()) for each in entry.sections] == [
+        ("a", "First", ["one"]), ("b", "Second", ["two"])]
+
+
+def test_method_entry_block_takes_the_heading(demo_book):
+    """A heading over a computed block alone leads to the block, any other heading to itself."""
+    entry = method_entry(demo_book.pages["hot-smoked-char-sides.md"])
+    anchors = {each.title: each.anchor for each in entry.sections}
+    assert anchors["Day by day"] == "steps" and anchors["The fish"] == "the-fish"
+
+
+def test_method_entry_figures(demo_book):
+    """The figures of an entry are the computed ones of the method."""
+    page = demo_book.pages["hot-smoked-char-sides.md"]
+    found = {(each.unit, each.shown): each for each in method_entry(page).figures}
+    strength = page.report.saltings[0].strength.salt_mass_fraction * 100
+    brine = next(each for (unit, shown), each in found.items() if "salt in the brine" in shown)
+    assert brine.low == brine.high == pytest.approx(strength)
+    assert any(unit == "°C" and shown == "core 72 °C (162 °F)" for unit, shown in found)
+    assert any(unit == "mm" and each.low == pytest.approx(18) and each.high == pytest.approx(22)
+               for (unit, _), each in found.items())
+
+
+def test_plain_entry_title_and_summary(demo_book):
+    """A page of plain reading is found by its title and shown with its first words."""
+    entry = plain_entry(demo_book.pages["about.md"])
+    assert entry.title == "About the kitchen" and entry.summary.startswith("The Net Loft is a teaching kitchen")
+
+
+def test_every_anchor_of_the_index_is_on_its_page(demo_site):
+    """Each section and figure of the index leads to an id of the finished page."""
+    index = read_index(demo_site)
+    for url, _, _, _, _, sections, figures in index["entries"]:
+        ids = set(re.findall(r'\bid="([^"]+)"', (demo_site / url).read_text("utf-8")))
+        wanted = {anchor for anchor, _ in sections} | {figure[4] for figure in figures}
+        assert wanted - {""} <= ids, url
+
+
+def test_index_holds_every_page(demo_site):
+    """Every page of the site but the contents and the not-found page is in the index."""
+    pages = {path.relative_to(demo_site).as_posix() for path in demo_site.rglob("*.html")}
+    assert {entry[0] for entry in read_index(demo_site)["entries"]} == pages - {"index.html", "404.html"}
+
+
+def test_index_data_postings():
+    """Postings give back exactly the entries and the weightiest place of each word."""
+    data = index_data([entry("Ham", "salt ham"), entry("Cod", "ham"), *[entry("Leek", "salt") for _ in range(70)]])
+    words = dict(zip(data["words"].split(" "), data["postings"].split(" "), strict=True))
+    text_place = len(PLACES) + 1
+    assert unpacked(words["ham"]) == [(0, NAME), (1, text_place)]
+    assert unpacked(words["salt"]) == [(0, text_place), *[(number, text_place) for number in range(2, 72)]]
+
+
+def test_index_data_shows_the_commonest_spelling():
+    """Of several spellings of one stem the reader is shown the commonest."""
+    data = index_data([entry("A b", "smoked smoked smoke smoking")])
+    assert "smoked" in data["words"].split(" ") and "smoke" not in data["words"].split(" ")
+
+
+def test_index_script_is_one_safe_statement():
+    """No text of a page can leave the string that the script holds."""
+    script = index_script([entry("</script>'\"\\ \u2028", "x")])
+    assert "\u2028" not in script
+    literal = re.fullmatch(r"window\.handbookIndex=JSON\.parse\((.*)\);\n", script)[1]
+    assert json.loads(json.loads(literal))["entries"][0][1] == "</script>'\"\\ \u2028"
+
+
+def test_index_size_per_method(demo_site):
+    """The demo's index is so small that one of 1,000 such methods stays under 1 MB compressed."""
+    index = demo_site / INDEX
+    methods = sum(1 for each in read_index(demo_site)["entries"] if each[2] != "page")
+    assert len(gzip.compress(index.read_bytes())) / methods < 1500
+
+
+def entry(title, text):
+    """An entry with one section."""
+    return Entry(f"{title}.html", title, "kind", "food", "", ((NAME, title),), (Section("a", "", text),),
+                 (Figure("%", 1, 2, "1–2 %", ""),))
+
+
+def unpacked(text):
+    """The postings of a word, read by the printed rule: base 32, the last digit of a number marked."""
+    digits = "0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz-_"
+    numbers, value = [], 0
+    for sign in text:
+        digit = digits.index(sign)
+        value = value * 32 + digit % 32
+        if digit >= 32:
+            numbers.append(value)
+            value = 0
+    entries, at = [], 0
+    for distance, place in zip(numbers[::2], numbers[1::2], strict=True):
+        at += distance
+        entries.append((at, place))
+    return entries
+
+
+def read_index(site):
+    """The index of a finished site."""
+    literal = (site / INDEX).read_text("utf-8").removeprefix("window.handbookIndex=JSON.parse(").removesuffix(");\n")
+    return json.loads(json.loads(literal))
+
