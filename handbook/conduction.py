@@ -24,14 +24,17 @@ import numpy as np
 from handbook.errors import RangeError
 
 SHAPES = ("slab", "block", "cylinder", "sphere")
-MODES = 14          # modes kept per direction
-PRODUCT_MODES = 64  # slowest modes kept of a product of directions
+MODES = 14          # modes of the shortest direction
+MOST_MODES = 40     # modes of any direction, before the choice of a product's
+PRODUCT_MODES = 32  # modes kept of a product, per direction
+LONG = 12.0         # half lengths / R beyond this are taken as this
 MAX_BIOT = 1e5
+_FIRST_FOURIER = 0.05  # from which on the core of a product is right
 
 
 @dataclass(frozen=True)
 class Modes:
-    """The modes of one shape at one Biot number; each array has shape (m,), slowest mode first.
+    """The modes of one shape at one Biot number; each array has shape (m,).
 
     ``rate`` = lambda_m; ``core``, ``surface`` and ``mean`` are weights. The last entry stands for all modes left out:
     ``core`` and ``mean`` sum to 1, ``surface`` to 1 less the part that follows u at once. In every mode
@@ -57,16 +60,19 @@ def modes(shape: str, biot: float, aspects: tuple[float, ...] = ()) -> Modes:
     """Modes of ``shape`` at ``biot`` = h R / k.
 
     ``aspects`` are the other half-dimensions / R: of a block its (finite) width and length, of a cylinder its half
-    length. RangeError for a Biot number outside 0 to 1e5.
+    length; beyond 12 they are taken as 12. RangeError for a Biot number outside 0 to 1e5.
     """
     if shape not in SHAPES:
         raise ValueError(f"shape: read {shape}; allowed: {', '.join(SHAPES)}")
     if not 0.0 < biot <= MAX_BIOT:
         raise RangeError("Biot number", biot, f"above 0 and up to {MAX_BIOT:g}")
     first = "slab" if shape == "block" else shape
-    directions = [(first, 1.0), *(("slab", aspect) for aspect in aspects)]
-    return _product([_one_direction(name, biot * ratio) for name, ratio in directions],
-                    [ratio for _, ratio in directions], biot)
+    directions = [(first, 1.0), *(("slab", min(aspect, LONG)) for aspect in aspects)]
+    # A long direction needs more modes to be as finely resolved.
+    counts = [min(int(MODES * max(ratio, 1.0)), MOST_MODES) for _, ratio in directions]
+    alone = [_one_direction(name, biot * ratio, count)
+             for (name, ratio), count in zip(directions, counts, strict=True)]
+    return _product(alone, [ratio for _, ratio in directions], biot)
 
 
 def roots(shape: str, biot: float, count: int) -> np.ndarray:
@@ -115,9 +121,9 @@ def _bessel_zeros(count: int) -> tuple[np.ndarray, np.ndarray]:
 
 
 @lru_cache(maxsize=512)
-def _one_direction(shape: str, biot: float) -> tuple[np.ndarray, ...]:
+def _one_direction(shape: str, biot: float, count: int) -> tuple[np.ndarray, ...]:
     # zeta^2, and the weights of core, surface and mean, with the classical C_m in them.
-    zeta = roots(shape, biot, MODES)
+    zeta = roots(shape, biot, count)
     if shape == "slab":
         core = 4.0 * np.sin(zeta) / (2.0 * zeta + np.sin(2.0 * zeta))
         at_surface, over_volume = np.cos(zeta), np.sin(zeta) / zeta
@@ -142,12 +148,20 @@ def _product(directions: list, ratios: list[float], biot: float) -> Modes:
     for number, factor in enumerate(factors):
         face = [each[2] if number == other else each[3] for other, each in enumerate(directions)]
         surface += factor / sum(factors) * _outer(face, np.multiply)
-    kept = np.argsort(rate, kind="stable")
-    count = MODES if len(directions) == 1 else PRODUCT_MODES
-    rest = rate[kept[count]] if kept.size > count else (np.sqrt(rate[-1]) + np.pi) ** 2
-    kept = kept[:count]
-    left_out = 1.0 - mean[kept].sum()
     area_factor = sum(factors)
+    if len(directions) == 1:
+        kept = np.arange(rate.size)
+        rest = (np.sqrt(rate[-1]) + np.pi) ** 2
+    else:
+        # The modes that carry surface and mean, and the core once a first step is over; what is left out is lumped at
+        # the rate at which it holds its heat.
+        weight = surface + mean + np.abs(core) * np.exp(-_FIRST_FOURIER * rate)
+        order = np.argsort(-weight, kind="stable")
+        kept, out = np.sort(order[: PRODUCT_MODES * len(directions)]), order[PRODUCT_MODES * len(directions):]
+        rest = mean[out].sum() / (mean[out] / rate[out]).sum()
+    left_out = 1.0 - mean[kept].sum()
+    # Never more surface than is left: what is lumped must not outweigh what follows u at once.
+    rest = min(rest, 0.9 * (1.0 - surface[kept].sum()) * biot * area_factor / left_out)
     return Modes(
         biot, np.append(rate[kept], rest), np.append(core[kept], 1.0 - core[kept].sum()),
         np.append(surface[kept], left_out * rest / (biot * area_factor)), np.append(mean[kept], left_out), area_factor,

@@ -58,11 +58,6 @@ class Geometry:
         """Number of coefficients of a state."""
         return len(self.centre)
 
-    @property
-    def surface_to_volume(self) -> float:
-        """Open surface / volume, in units of 1 / L."""
-        return sum((axis.power + 1) / length for axis, length in zip(self._axes, self.lengths, strict=True))
-
     def uniform(self, values: np.ndarray) -> np.ndarray:
         """States, shape (n, r), of the same ``values``, shape (n,), everywhere in the piece."""
         states = np.zeros((len(values), self.size))

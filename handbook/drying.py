@@ -163,4 +163,4 @@ class SurfaceBalance:
         # Slope in the rate, then carried over to ln X: dX = X d ln X, and X = moist - drying x rate.
         share = self.drying / moisture
         change = residual / (steepness * share + growth * self.cooling + film / (self.conductance * wanted))
-        return (self.moist - moisture * np.exp(-share * change)) / self.drying
+        return (self.moist - moisture * np.exp(np.minimum(-share * change, 30.0))) / self.drying

@@ -107,6 +107,11 @@ class Report:
             keys.append("container-practice")
         if any(each.equilibrium.ingoing_nitrite_ppm for each in self.saltings):
             keys.append("fsis-calculations-handbook")
+        if self.salted is not None:
+            keys += self.salted.result.sources
+        if self.course is not None:
+            keys.append("choi-okos-1986")
+        keys += [each.source for each in self.findings if each.source]
         return tuple(dict.fromkeys(keys))
 
 

@@ -21,6 +21,8 @@ SOAKING_TIME = 300.0  # s for a glaze to warm up and its water to soak in or dry
 SUGAR_DEPTH = 1e-3    # m of surface that shares the sugar of a glaze; estimate
 INSTANT = 1e-6        # s; a step that only lets the surface jump
 _COLDEST_JUICE = 303.15                           # K; see drying.exuded
+_LEAST = 0.2                                       # share of the surface moisture that one step leaves at least
+_DRY = 0.02                                       # kg / kg solids below which the surface is as good as dry
 _WARMING_PER_STEP, _DRYING_PER_STEP = 4.0, 0.14   # K and share of the surface moisture, mean of the samples
 INPUTS = ("thickness", "airflow", "humidity", "chamber temperature", "start temperature", "conductivity",
           "heat capacity", "moisture transport", "exudation")
@@ -188,7 +190,7 @@ class Walker:
 
     def _moisture_step(self, around, chamber, warm, cooling, body, juice, length) -> np.ndarray:
         # Evaporation in kg/(m2 s); moves the moisture modes of the state. ``juice`` (kg / kg green weight) left the
-        # inside during the step: it wets the surface, and what would make that wetter than the inside drips off.
+        # inside during the step: it wets the surface. Juice or dew that would make that wetter than the inside drips off.
         state, open_fraction = self.state, self.piece.open_fraction
         if not (around.is_air and open_fraction > 0):
             state.evaporation = state.spilling = np.zeros_like(warm)
@@ -203,22 +205,27 @@ class Walker:
         state.film = state.film - soaking
         squeezed = juice / (area * length)
         fed = squeezed + soaking / (area * length)
-        spilling = np.minimum(state.spilling, squeezed)
+        spilling = np.minimum(state.spilling, squeezed + np.maximum(-state.evaporation, 0.0))
         diffusivity = drying.moisture_diffusivity(body.temperature) * self.diffusivity_factor
         decay, old, new = propagators(own.rate, diffusivity * length / (reach * reach))
         resistance = reach / (own.biot * body.solid_density * diffusivity)
-        outward = state.evaporation - fed + spilling
-        drive = (state.moisture @ own.surface - resistance * outward) / (1.0 - own.surface_tail)
-        free = decay * state.moisture + old * drive[:, None]
         follow = new @ own.surface + own.surface_tail
         per_rate = follow * resistance / (1.0 - follow)
-        moist = (free @ own.surface) / (1.0 - follow) + per_rate * fed
+        kept = (decay * state.moisture) @ own.surface
+        still, begun = (state.moisture @ own.surface) / (1.0 - own.surface_tail), old @ own.surface
+        # A flow that would empty the surface within the step is cut to what leaves it some water.
+        start = resistance / (1.0 - own.surface_tail)
+        most = (kept + begun * still - _LEAST * (1.0 - follow) * state.surface_moisture) / (begun * start)
+        drive = still - start * np.minimum(state.evaporation - fed + spilling, most)
+        free = decay * state.moisture + old * drive[:, None]
+        moist = (kept + begun * drive) / (1.0 - follow) + per_rate * fed
         vapour = around.vapour(chamber) / self.pressure
         conductance = drying.mass_conductance(around.coefficient, vapour)
         balance = drying.SurfaceBalance(warm, cooling, moist, per_rate, vapour, conductance, self.pressure)
         rate = balance.evaporation(self.isotherm, state.evaporation)
         surface = moist - per_rate * rate
-        state.spilling = np.minimum(np.maximum(surface - state.mean_moisture, 0.0) / per_rate, squeezed)
+        spare = squeezed + np.maximum(-rate, 0.0)
+        state.spilling = np.minimum(np.maximum(surface - state.mean_moisture, 0.0) / per_rate, spare)
         state.surface_moisture = np.maximum(surface - per_rate * state.spilling, 1e-6)
         state.moisture = free + new * (state.surface_moisture - resistance * (rate - fed + state.spilling))[:, None]
         state.mean_moisture = state.moisture @ own.mean
@@ -276,7 +283,8 @@ class Walker:
         """Factor for the next step so that surface temperature and moisture change by about as much as allowed."""
         now = self.state
         change = np.abs(now.surface - before.surface).mean() / _WARMING_PER_STEP
-        dried = np.abs(now.surface_moisture / before.surface_moisture - 1.0).mean() / _DRYING_PER_STEP
+        moved = np.abs(now.surface_moisture - before.surface_moisture) / np.maximum(before.surface_moisture, _DRY)
+        dried = moved.mean() / _DRYING_PER_STEP
         return min(max(1.0 / max(float(change), float(dried), 1e-6), 0.4), 1.8)
 
     def settle(self) -> None:

@@ -17,7 +17,7 @@ from handbook.uptake import Piece, Stage, ThicknessTime, UptakeResult, hours_to_
 
 WATER_SPREAD = 0.03  # relative, of a food's water from one animal to the next (estimate of the handbook)
 NATIVE_SPREAD = 0.30  # relative, of its own sodium (estimate of the handbook)
-WARMEST = 323.15  # K: salt in hot food is counted as spreading no faster than at 50 degC, where data end
+WARMEST = 353.15  # K: the rates of the uptake model end at 80 °C; hotter food counts as that
 FIRST_GUESS = 24 * 3600.0
 #: Weight gained in brine by its strength, of green weight, near the end: (strength, low, typical, high). Estimates
 #: that agree with the published signs (gain below about 18 % salt, loss above) [brining-gain].
@@ -69,7 +69,7 @@ def salt_course(
         stages, durations = _computed(piece, stages, steps, salting_index, target, method)
         result = run(piece, stages, target=target)
         return SaltCourse(result, steps, salting_index, target, durations,
-                          _by_thickness(piece, stages[salting_index], result, salting_index, target, house),
+                          _by_thickness(piece, stages[salting_index], result, salting_index, target, house, method),
                           *_other_baths(piece, stages, salting_index))
     except RangeError as error:
         line = next(step.line for step in method.steps if step.stage in ("salt", "ferment"))
@@ -239,11 +239,13 @@ def step_aim(stage: Stage, piece: Piece) -> float:
     return 0.95 * per_water * water / (1 + per_water * water)
 
 
-def _by_thickness(piece, stage: Stage, result: UptakeResult, index: int, target, house: House):
+def _by_thickness(piece, stage: Stage, result: UptakeResult, index: int, target, house: House, method: Method):
     if stage.kind != "soak":
         return ()
     aim = target if target is not None else 0.95 * result.stages[index].equilibrium_salt_mass_fraction.typical
-    return hours_to_target(piece, stage, aim, tuple(each.low for each in house.thicknesses))
+    sizes = {each.thickness.middle for each in method.pieces.sizes}
+    thicknesses = sorted({each.low for each in house.thicknesses} | sizes)
+    return hours_to_target(piece, stage, aim, tuple(thicknesses))
 
 
 def _other_baths(piece, stages: list[Stage], index: int) -> tuple[Range | None, Range | None]:

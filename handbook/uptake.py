@@ -62,9 +62,10 @@ def run(
 
     Notes
     -----
-    Salt is conserved to 1e-9 of the total in every stage (StageResult.salt_balance). Mean salt is right to 0.01 % of
-    the final uptake, centre to 0.2 %. A block keeps its shape in the spread: a thinner or thicker one is drawn as one
-    of the same aspect whose open surface / volume is that of the piece.
+    Salt is conserved to 1e-9 of the total in every stage (StageResult.salt_balance). Mean salt is right to 0.02 % of
+    the final uptake, centre to 0.2 % of the difference between bath and food. A block keeps its proportions in the
+    spread: a thinner or thicker one is drawn as one of the same proportions whose open surface / volume is that of
+    the piece.
     """
     if not stages:
         raise ValueError("stages: read none; allowed: at least one")

@@ -187,7 +187,8 @@ class StageResult:
     curve : over the stage as done, the spread of its time included (a sample's time is stretched to the typical one)
     by_time : at fixed clock times up to the longest stated time; the same as ``curve`` where one time is stated or
         nothing crosses the surface
-    salt_balance : largest relative error of the balance of salt over the stage
+    salt_balance : largest relative error of the balance of salt over the stage (0 in running water, where what leaves
+        is not followed)
     """
 
     stage: Stage

@@ -262,7 +262,8 @@ class MethodChange:
     @property
     def is_empty(self) -> bool:
         """Whether there is nothing to say."""
-        return not self.is_computed and self.prose is None and self.status == "changed"
+        same_title = not (self.before and self.after) or self.before.title == self.after.title
+        return not self.is_computed and self.prose is None and same_title and self.status == "changed"
 
     @property
     def code(self) -> int:
@@ -290,13 +291,18 @@ class HouseChange:
 
 @dataclass(frozen=True)
 class Comparison:
-    """Two versions of a handbook. ``other_pages`` are changed pages that compute nothing."""
+    """Two versions of a handbook.
+
+    ``other_pages`` are changed pages that compute nothing; ``faults`` are new faults of pages whose methods did not
+    change, such as a link to a page that went.
+    """
 
     before: str
     after: str
     methods: tuple[MethodChange, ...]
     house: HouseChange | None
     other_pages: tuple[StatedChange, ...]
+    faults: tuple[str, ...]
     unchanged: int
     engines: tuple[str, str]
 
@@ -307,7 +313,7 @@ class Comparison:
         if self.house:
             found += [STOPPED] if self.house.faults else [each.code for each in self.house.methods]
             found += [CHANGED] if self.house.stated else []
-        found += [STOPPED for each in self.other_pages if each.after.startswith("fault")]
+        found += [STOPPED] if self.faults else []
         return max(found, default=SAME)
 
 

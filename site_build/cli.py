@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import logging
 import re
 import sys
 from pathlib import Path
@@ -81,6 +82,7 @@ def preview(folder: Path, port: int) -> None:
     if not folder.is_dir():
         _fail(f"{folder}: read no folder; allowed: a folder of method pages with a {HOUSE_FILE}")
     click.echo(f"Preview on http://127.0.0.1:{port}/ (stop with Ctrl-C)", err=True)
+    logging.getLogger("mkdocs").addHandler(logging.StreamHandler())  # names a faulty edit
     config = Path(__file__).with_name("mkdocs.yml")
     try:
         serve(str(config), livereload=True, watch=[], docs_dir=str(folder.resolve()), dev_addr=f"127.0.0.1:{port}")

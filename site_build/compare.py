@@ -94,7 +94,7 @@ def compare_recorded(before: Recorded, after: Recorded, names: tuple[str, str]) 
     house = None
     if before.house != after.house:
         house = HouseChange((StatedChange("house file", before.house, after.house),), (), (), ())
-    return Comparison(*names, kept, house, (), unchanged, (before.engine, after.engine))
+    return Comparison(*names, kept, house, (), (), unchanged, (before.engine, after.engine))
 
 
 def compare_figures(old: dict[str, Figure], new: dict[str, Figure]) -> tuple[tuple[FigureChange, ...], int]:

@@ -44,7 +44,7 @@ def method_figures(report: Report, text: PageText, house: House, tables: Tables)
     steps = tuple(_step_figures(each, report) for each in report.schedule.steps)
     ingredients = {name: _ingredients(each) for name, each in mixtures.items()}
     findings = _findings(report)
-    prose = _prose(text)
+    prose = _prose(text, report)
     words = sum(int(each.split()[1]) for each in prose)
     path = f"{method.name}.md"
     stated = _method_stated(report)
@@ -306,9 +306,11 @@ def _findings(report: Report) -> dict[str, FindingFigures]:
     return found
 
 
-def _prose(text: PageText) -> tuple[str, ...]:
+def _prose(text: PageText, report: Report) -> tuple[str, ...]:
+    sheet = report.method.sheet
+    about = (sheet.summary, sheet.keeper, sheet.reviewed.isoformat(), ", ".join(sheet.tags))
     marks = {marker(number) for number in range(len(text.blocks))}
-    paragraphs = (" ".join(each.split()) for each in re.split(r"\n\s*\n", text.body))
+    paragraphs = (" ".join(each.split()) for each in (*about, *re.split(r"\n\s*\n", text.body)))
     return tuple(f"{digest(each)} {len(each.split())}" for each in paragraphs if each and each not in marks)
 
 

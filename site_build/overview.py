@@ -75,7 +75,7 @@ def _glossary(book: Book) -> dict:
 
 
 def _figures(book: Book) -> dict:
-    return {"models": models()}
+    return {"models": models(), "diffusivities": diffusivity.all_diffusivities(), "organisms": tuple(organisms().values())}
 
 
 def _limits(book: Book) -> dict:

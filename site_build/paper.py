@@ -17,7 +17,7 @@ from pathlib import Path
 #: Generated pages that make sense on paper, in this order, after the methods and the house's own pages.
 REFERENCE = ("brines", "weights", "strength", "limits", "sources", "glossary", "figures")
 #: Pages that only work on a screen, or that the contents replace.
-NOT_ON_PAPER = ("index", "404", "side-by-side")
+NOT_ON_PAPER = ("index", "404", "side-by-side", "whole-handbook")
 STYLES = ("tokens", "page", "parts", "tables", "safety", "charts", "forms", "paper", "tools", "whole")
 SIZES = {"A4": "A4", "Letter": "letter"}
 _VOID = {"area", "br", "col", "embed", "hr", "img", "input", "link", "meta", "source", "track", "wbr"}

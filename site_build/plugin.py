@@ -83,6 +83,11 @@ class HandbookPlugin(BasePlugin[HandbookOptions]):
     """Turns a folder of method pages into a handbook."""
 
     book: Book
+    is_preview = False
+
+    def on_startup(self, *, command, dirty):
+        """Live reload needs an inline script of MkDocs, which the page policy forbids everywhere else."""
+        self.is_preview = command == "serve"
 
     def on_config(self, config):
         """Keep house data out of the site and tables free of inline style, which the page policy forbids."""
@@ -117,6 +122,12 @@ class HandbookPlugin(BasePlugin[HandbookOptions]):
     def on_page_content(self, html, page, config, files):
         """Clean the author's HTML, then put the computed parts in."""
         path = page.file.src_uri
+        try:
+            return self._content(html, page, path)
+        except HandbookError as error:
+            raise PluginError(f"{path}: {error}") from None
+
+    def _content(self, html, page, path: str) -> str:
         if path in GENERATED:
             page.title = GENERATED[path]
             return overview_html(path, self.book)
@@ -133,6 +144,7 @@ class HandbookPlugin(BasePlugin[HandbookOptions]):
     def on_env(self, env, config, files):
         """What the theme's frame shows on every page, the "not found" page included."""
         env.globals["handbook"] = SimpleNamespace(
+            is_preview=self.is_preview,
             kitchen_name=self.book.house.kitchen,
             language=config.theme.locale.language,
             navigation=[(title, path.removesuffix(".md") + ".html") for path, title in GENERATED.items()],

@@ -12,6 +12,7 @@ from site_build.report_parts import (
     house_tables,
     method_parts,
     other_rows,
+    page_faults,
     summary,
 )
 
@@ -34,6 +35,7 @@ def html_text(comparison: Comparison) -> str:
         ]
         if house
         else [],
+        faults=page_faults(comparison),
         other_pages=other_rows(comparison),
         serious=SERIOUS,
     )

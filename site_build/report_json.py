@@ -35,6 +35,7 @@ def comparison_table(comparison: Comparison) -> dict:
             "faults_before": list(house.faults_before),
             "faults": list(house.faults),
         },
+        "faults": list(comparison.faults),
         "other_pages": [{"path": each.key, "status": each.after} for each in comparison.other_pages],
     }
 
@@ -203,6 +204,7 @@ COMPARISON_SCHEMA = {
                 faults=_list(_TEXT),
             )
         ),
+        faults=_list(_TEXT),
         other_pages=_list(_table(path=_TEXT, status=_TEXT)),
     ),
 }

@@ -15,6 +15,7 @@ from site_build.report_parts import (
     house_tables,
     method_parts,
     other_rows,
+    page_faults,
     shorten,
     summary,
 )
@@ -36,6 +37,7 @@ def markdown_text(comparison: Comparison, limit: int = LIMIT) -> str:
         "",
         *(f"{escape_markdown(each)}  " for each in rest),
     ]
+    head += _faults(page_faults(comparison))
     blocks = [_Block(method_parts(each)) for each in comparison.methods]
     house = _house(comparison)
     tail = [*house, *_other_pages(comparison)]
@@ -65,10 +67,7 @@ class _Block:
 
     def full(self, rows: int = _ROWS) -> list[str]:
         """Loud lines, open tables, folded details."""
-        loud = [_loud(each) for each in self.parts.loud[:_LOUD]]
-        if len(self.parts.loud) > _LOUD:
-            loud.append(f"- {len(self.parts.loud) - _LOUD} more")
-        lines = ["", self.title, "", self.status, *([""] if loud else []), *loud]
+        lines = ["", self.title, "", self.status, *_faults(self.parts.loud)]
         for table in self.parts.tables:
             lines += (
                 _folded(table)
@@ -126,8 +125,7 @@ def _fitted(blocks: list[_Block], room: int) -> list[str]:
 def _house(comparison: Comparison) -> list[str]:
     if comparison.house is None:
         return []
-    loud = [_loud(each) for each in house_loud(comparison.house)[:_LOUD]]
-    lines = ["", "#### House data", *([""] if loud else []), *loud]
+    lines = ["", "#### House data", *_faults(house_loud(comparison.house))]
     for table in house_tables(comparison.house):
         lines += _table(table, 2 * _ROWS)
     names = [escape_markdown(method_parts(each).title) for each in comparison.house.methods]
@@ -143,6 +141,13 @@ def _other_pages(comparison: Comparison) -> list[str]:
     if len(rows) > _ROWS:
         lines.append(f"- {len(rows) - _ROWS} more")
     return ["", "#### Other pages", "", *lines] if lines else []
+
+
+def _faults(loud: tuple[Loud, ...]) -> list[str]:
+    lines = [_loud(each) for each in loud[:_LOUD]]
+    if len(loud) > _LOUD:
+        lines.append(f"- {len(loud) - _LOUD} more")
+    return ["", *lines] if lines else []
 
 
 def _loud(loud: Loud) -> str:

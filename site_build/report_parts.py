@@ -118,6 +118,7 @@ def summary(comparison: Comparison) -> tuple[str, ...]:
     every = [*comparison.methods, *(comparison.house.methods if comparison.house else ())]
     stops = sum(each.is_new_stop for change in every for each in change.findings)
     broken = sum(each.no_longer_builds or each.has_new_fault for each in every)
+    broken += len({each.split(":")[0] for each in comparison.faults})
     moved = sum(each.is_computed for each in comparison.methods)
     words = sum(each.prose is not None and not each.is_computed for each in comparison.methods)
     parts = [
@@ -154,6 +155,11 @@ def house_loud(house: HouseChange) -> tuple[Loud, ...]:
     unknown = "the effect of the change is not known"
     then = tuple(Loud(LEVEL, f"house data before; {unknown}", plain(each)) for each in house.faults_before)
     return now + then
+
+
+def page_faults(comparison: Comparison) -> tuple[Loud, ...]:
+    """New faults of pages whose methods did not change."""
+    return tuple(Loud(FAULT, "a page has a fault", plain(each)) for each in comparison.faults)
 
 
 def other_rows(comparison: Comparison) -> tuple[tuple[str, str], ...]:
@@ -261,7 +267,8 @@ def _loud(change: MethodChange) -> tuple[Loud, ...]:
     found = [_loud_finding(each) for each in change.findings if each.loudness == 0]
     known = set(change.faults_before)
     fault = "the page does not build" if change.after is None else "the page has a fault"
-    found += [Loud(STILL if each in known or change.still_broken else FAULT, fault, plain(each)) for each in change.faults]
+    for each in change.faults:
+        found.append(Loud(STILL if each in known or change.still_broken else FAULT, fault, plain(each)))
     if change.before is None and change.was_there and change.after is not None:
         found += [Loud(BETTER, "the page builds again", plain(each)) for each in change.faults_before]
     found += [_loud_finding(each) for each in change.findings if 0 < each.loudness <= 3]

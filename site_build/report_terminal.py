@@ -22,6 +22,7 @@ from site_build.report_parts import (
     house_tables,
     method_parts,
     other_rows,
+    page_faults,
     summary,
 )
 
@@ -35,6 +36,8 @@ def terminal_text(comparison: Comparison, width: int = 80, shows_details: bool =
     lines: list[str] = []
     for number, text in enumerate(summary(comparison)):
         lines += [click.style(each, bold=number == 0) for each in _wrapped(text, width)]
+    for loud in page_faults(comparison):
+        lines += _loud(loud, width)
     for change in comparison.methods:
         lines += ["", *_method(method_parts(change), width, shows_details)]
     if comparison.house:

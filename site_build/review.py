@@ -99,7 +99,9 @@ class _Review:
     def comparison(self) -> Comparison:
         """The whole comparison."""
         pairs = self.pairs()
-        others = tuple(self._other_page(*pair) for pair in pairs if not self._is_method(*pair))
+        faults = self.dead_links({path for path, _ in pairs})
+        others = [self._other_page(*pair) for pair in pairs if not self._is_method(*pair)]
+        faults += [fault for _, found in others for fault in found]
         pairs = [pair for pair in pairs if self._is_method(*pair)]
         house = self._house_change() if self.house_differs or self.kitchen is None else None
         if self.mode == "own" and house and self.kitchen and self.kitchen_before:
@@ -108,21 +110,21 @@ class _Review:
         for done, (path, old) in enumerate(pairs, 1):
             self.progress("methods compared", done, len(pairs))
             found.append(self.compare(path, old))
-        found = [each for each in (*found, *self.same_titles(found)) if not each.is_empty]
-        found.sort(key=lambda each: each.order)
-        unchanged = sum(1 for path in self.after.pages) - len({each.path for each in found if each.is_there})
+        found = self.with_same_titles(found)
+        found = sorted((each for each in found if not each.is_empty), key=lambda each: each.order)
         return Comparison(
             self.before.name,
             self.after.name,
             tuple(found),
             house,
-            tuple(each for each in others if each),
-            max(unchanged, 0),
+            tuple(each for each, _ in others if each),
+            tuple(sorted(faults)),
+            len(self.after.pages) - sum(each.is_there for each in found),
             (__version__, __version__),
         )
 
     def pairs(self) -> list[tuple[str, str]]:
-        """(path, old path) of every page that may differ, dead links of untouched pages included."""
+        """(path, old path) of every page that may differ by its own text."""
         pairs = {
             (each.path, each.old_path)
             for each in self.changes
@@ -132,10 +134,10 @@ class _Review:
             pairs |= {(path, path) for path in self.after.pages if path in self.before.paths}
         self.before.load([old for _, old in pairs])
         self.after.load([path for path, _ in pairs])
-        touched = {path for path, _ in pairs}
-        return sorted(pairs | {(path, path) for path in self._with_dead_links(touched)})
+        return sorted(pairs)
 
-    def _with_dead_links(self, touched: set[str]) -> list[str]:
+    def dead_links(self, touched: set[str]) -> list[str]:
+        """Faults of the links of pages that did not change, to pages and pictures that went."""
         gone = self.before.paths - self.after.paths
         if not gone:
             return []
@@ -144,12 +146,19 @@ class _Review:
         known, found = self.after.paths | set(GENERATED), []
         for path in self.after.pages:
             data = self.after.content(path) if path not in touched else b""
-            # An escaped name holds a percent sign.
-            if any(name in data for name in names) or b"%" in data:
-                text, fault = decode_page(data, path)
-                if not fault and check_links(path, path, split_page(text, path)[0].links, known):
-                    found.append(path)
+            # A name written with escapes holds a percent sign.
+            if b"%" in data or any(name in data for name in names):
+                found += self._link_faults(path, data, known)
         return found
+
+    def _link_faults(self, path: str, data: bytes, known: set[str]) -> list[str]:
+        file = f"{self.after.folder.name}/{path}"
+        text, fault = decode_page(data, file)
+        if fault:
+            return []
+        links = split_page(text, file)[0].links
+        before = {str(each) for each in check_links(file, path, links, self.before.paths | set(GENERATED))}
+        return [str(each) for each in check_links(file, path, links, known) if str(each) not in before]
 
     def _is_method(self, path: str, old: str) -> bool:
         return is_method_page(self.after, path) or is_method_page(self.before, old)
@@ -199,27 +208,25 @@ class _Review:
                 found.append(path)
         return found
 
-    def same_titles(self, found: list[MethodChange]) -> list[MethodChange]:
-        """Changes made worse: a title that another page of the newer version has too is a fault of both."""
+    def with_same_titles(self, found: list[MethodChange]) -> list[MethodChange]:
+        """``found`` with a fault at each new title that another page of the newer version has too."""
         new = {
-            each.after.title.casefold(): each
+            each.after.title.casefold(): each.path
             for each in found
             if each.after and not (each.before and each.before.title == each.after.title)
         }
         if not new or self.kitchen is None:
-            return []
+            return found
         self.after.load(self.after.pages)
-        worse = []
-        for path in self.after.pages:
-            title = self._title(path)
-            change = new.get(title)
-            if change and change.path != path:
-                file = f"{self.after.folder.name}/{change.path}"
-                fault = f'{file}: title: read "{change.title}"; allowed: a title of its own ({path} has it)'
-                found.remove(change)
-                worse.append(replace(change, faults=(*change.faults, fault)))
-                del new[title]
-        return worse
+        twice = {
+            new[title]: path for path in self.after.pages if new.get(title := self._title(path), path) != path
+        }
+        return [self._at_fault(each, twice[each.path]) if each.path in twice else each for each in found]
+
+    def _at_fault(self, change: MethodChange, other: str) -> MethodChange:
+        file = f"{self.after.folder.name}/{change.path}"
+        fault = f'{file}:2: title: read "{change.title}"; allowed: a title of its own ({other} has it)'
+        return replace(change, faults=(*change.faults, fault))
 
     def _title(self, path: str) -> str:
         text, _ = decode_page(self.after.content(path), path)
@@ -237,18 +244,19 @@ class _Review:
             if each.level == "stop"
         ]
 
-    def _other_page(self, path: str, old: str) -> StatedChange | None:
+    def _other_page(self, path: str, old: str) -> tuple[StatedChange | None, list[str]]:
+        """What became of a page that computes nothing, and its new faults."""
         was, now = old in self.before.paths, path in self.after.paths
         if was and now and path == old and self.before.content(old) == self.after.content(path):
-            return None
+            return None, []
         status = "changed" if was and now else "added" if now else "removed"
-        text = f"renamed from {old}" if was and now and path != old else status
-        if now and path.endswith(".md") and self.kitchen is not None:
-            version = self.reader.version(self.after, path, self.kitchen, ())
-            before = self.reader.version(self.before, old, self.kitchen, ())
-            if set(version.faults) - set(before.faults):
-                text = f"fault: {version.faults[0]}"
-        return StatedChange(path, "", text)
+        if was and now and path != old:
+            status = f"renamed from {old}"
+        if not now or self.kitchen is None:
+            return StatedChange(path, "", status), []
+        faults = self.reader.version(self.after, path, self.kitchen, ()).faults
+        before = self.reader.version(self.before, old, self.kitchen, ()).faults
+        return StatedChange(path, "", status), [each for each in faults if each not in before]
 
 
 @dataclass(frozen=True)
@@ -293,6 +301,7 @@ def _since(folder: Path, base: str) -> tuple[_Review, list[str]]:
     after = working_edition(repository, folder, before, changes, WORKING_TREE)
     work = _Review(before, after, changes, "own", Reader(), lambda *_: None)
     found = {path for path, _ in work.pairs() if path in after.paths}
+    found |= {fault.split(":")[0].partition("/")[2] for fault in work.dead_links(found)}
     if work.house_differs and (work.kitchen is None or work.kitchen_before is None):
         found = set(after.pages)
     elif work.house_differs:

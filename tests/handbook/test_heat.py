@@ -114,7 +114,7 @@ def test_radiation_lifts_the_wet_surface():
 @pytest.mark.parametrize("case", [
     [chamber(77, 5)], [chamber(120, 2, 0.05, 20)], [chamber(77, 3), bath(1, 0.5), chamber(4, 3, 0.7, 5)],
 ], ids=["smoker", "oven", "three stages"])
-@pytest.mark.parametrize(("exudes", "kelvin", "mass"), [("none", 0.3, 0.001), ("fish", 1.0, 0.005)])
+@pytest.mark.parametrize(("exudes", "kelvin", "mass"), [("none", 0.3, 0.001), ("fish", 1.0, 0.008)])
 def test_long_steps_are_close_to_fine_ones(case, exudes, kelvin, mass, monkeypatch):
     """The marching is as close as heat.py claims to steps more than six times finer (regression on ourselves)."""
     body = piece(0.03, exudes=exudes)
@@ -213,7 +213,7 @@ def test_hotter_chamber_means_a_hotter_core(celsius, more):
 @given(st.sampled_from(["slab", "block", "cylinder", "sphere"]), st.floats(0.01, 0.1), st.floats(8, 120),
        st.floats(0.0, 0.9), st.sampled_from(["still", "draught", "forced"]), st.sampled_from(["meat", "fish", "none"]))
 def test_run_stays_physical(shape, thickness, celsius, humidity, air, exudes):
-    """Temperatures stay between the coldest and the warmest around, mass falls, nothing is NaN."""
+    """Temperatures stay between the coldest and the warmest around, water is lost (dew drips off), nothing is NaN."""
     humidity *= min(1.0, 0.9 * 101325 / (611 * np.exp(17.3 * celsius / (celsius + 237.3))))
     body = HeatPiece(shape, Range(0.9 * thickness, thickness, 1.1 * thickness), LEAN, exact(278.15),
                      width=0.2 if shape == "block" else None, exudes=exudes)
@@ -225,7 +225,8 @@ def test_run_stays_physical(shape, thickness, celsius, humidity, air, exudes):
         assert np.all(np.isfinite(values))
         assert values.min() >= lowest
         assert values.max() <= highest
-    assert np.all(np.diff(result.samples.water, axis=1) < 0.02)
+    assert result.samples.water.max() < 0.75 + 0.015
+    assert result.samples.water.min() > 0
     assert np.all((result.samples.activity > 0) & (result.samples.activity <= 1))
 
 
@@ -275,9 +276,12 @@ def test_steam_heats_faster_than_air():
 
 
 def test_humid_air_condenses_on_a_cold_piece():
-    """Air near saturation first wets a cold piece: it gains mass."""
-    result = run(piece(0.03), [chamber(60, 0.1, 0.9)], ALONE)
-    assert result.yield_.typical > 1.0
+    """Air near saturation first wets a cold piece: it heats faster than dry air can, nothing is lost, dew drips."""
+    humid, dry = (run(piece(0.03), [chamber(60, 0.1, each)], ALONE) for each in (0.9, 0.1))
+    assert humid.surface.typical[-1] > dry.surface.typical[-1] + 10
+    assert humid.yield_.typical >= 0.9999
+    assert humid.stages[0].dripped.typical > 0.001
+    assert humid.stages[0].evaporated.typical < -0.001
 
 
 def test_ramp_through_set_points():
@@ -509,7 +513,7 @@ def test_run_by_eye_needs_humidity():
     dry, humid = (by_eye(0.022, 5.5, each) for each in (Range(0.1, 0.2, 0.3), Range(0.3, 0.45, 0.6)))
     assert humid.core_time(333.15, 2 * HOUR).typical < 2 * HOUR
     assert humid.yield_.typical > dry.yield_.typical
-    assert humid.dominating(humid.samples.core[:, -1]) == "humidity"
+    assert humid.stages[1].core.typical > dry.stages[1].core.typical + 4
 
 
 def test_thicker_pieces_nearer_six_hours():

@@ -27,8 +27,6 @@ def chromium() -> Iterator[Browser]:
 
 
 class _Quiet(http.server.SimpleHTTPRequestHandler):
-    extensions_map = {**http.server.SimpleHTTPRequestHandler.extensions_map, ".webmanifest": "application/manifest+json"}
-
     def log_message(self, *_):
         """Say nothing."""
 

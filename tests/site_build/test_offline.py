@@ -17,7 +17,7 @@ def listed(site):
 
 
 def test_worker_lists_the_whole_site(demo_site):
-    """Every page, style, script, font and picture is listed with the start of its SHA-256, and nothing that is not there."""
+    """Every page, style, script, font and picture is listed with the start of its SHA-256, and no other file."""
     _, files = listed(demo_site)
     for name, digest in files.items():
         assert sha256((demo_site / name).read_bytes()).hexdigest().startswith(digest) and len(digest) == 24
@@ -47,12 +47,12 @@ def test_site_hashes_leaves_out_what_is_not_read(tmp_path):
 
 
 def test_manifest_members():
-    """The manifest has the members a browser asks for before it offers to keep a site (W3C Web Application Manifest)."""
+    """The manifest has the members that a browser asks for (W3C Web Application Manifest)."""
     data = json.loads(manifest("The Loft, a kitchen"))
     assert data["name"] == "The Loft, a kitchen" and data["short_name"] == "The Loft"
     assert data["display"] in ("standalone", "minimal-ui", "fullscreen", "browser")
     assert data["start_url"] == "index.html" and data["scope"] == "./"
-    assert re.fullmatch(r"#[0-9a-f]{6}", data["theme_color"]) and re.fullmatch(r"#[0-9a-f]{6}", data["background_color"])
+    assert all(re.fullmatch(r"#[0-9a-f]{6}", data[name]) for name in ("theme_color", "background_color"))
     assert data["icons"][0]["type"] == "image/svg+xml" and data["icons"][0]["sizes"] == "any"
 
 

@@ -1,0 +1,128 @@
+"""Clock times of steps: hand-worked cases, the night, moments as typed."""
+
+from datetime import UTC, date, datetime, time, timedelta
+
+import pytest
+from dateutil.rrule import SA, WEEKLY, rrule
+from hypothesis import given
+from hypothesis import strategies as st
+
+from handbook.clock import clock_plan, following, is_night, parse_moment, parse_night, touches_night
+from handbook.errors import UnitError
+from handbook.method import Repeat, Step
+from handbook.schedule import schedule
+from handbook.units import parse_quantity
+
+NIGHT = (time(22, 0), time(6, 0))
+
+
+def _step(words: str, duration: str, hands_on: bool = False, every: str | None = None) -> Step:
+    repeat = Repeat(parse_quantity(every, "time"), "baste", None, 1) if every else None
+    values = dict.fromkeys(("until", "temperature", "chamber", "humidity", "air", "core", "hold", "use", "water",
+                            "loss", "gain", "final_ph"))
+    return Step(do=words, stage="rest", time=parse_quantity(duration, "time"), hands_on=hands_on, place="bench",
+                changes=0, repeat=repeat, line=1, **values)
+
+
+def _plan(**anchor):
+    """Half an hour of work, a day and a half of rest with a turn every 12 h, an hour of work."""
+    steps = (_step("cut", "30 min", True), _step("rest", "30-42 h", every="12 h"), _step("pack", "60 min", True))
+    return clock_plan(schedule(steps), **anchor)
+
+
+def test_clock_plan_served():
+    """Back from Saturday 18:00: 1 h, 36 h (the middle of 30 to 42) and 30 min before it (hand-worked)."""
+    made = _plan(finish=datetime(2026, 11, 28, 18, 0))
+    assert [(each.start, each.end) for each in made.steps] == [
+        (datetime(2026, 11, 27, 4, 30), datetime(2026, 11, 27, 5, 0)),
+        (datetime(2026, 11, 27, 5, 0), datetime(2026, 11, 28, 17, 0)),
+        (datetime(2026, 11, 28, 17, 0), datetime(2026, 11, 28, 18, 0)),
+    ]
+    assert (made.start_early, made.start_late) == (datetime(2026, 11, 26, 22, 30), datetime(2026, 11, 27, 10, 30))
+    assert [each.night for each in made.steps] == ["hands-on", "begins", ""]
+    assert [each.timed.number for each in made.night_steps] == [1, 2]
+
+
+def test_clock_plan_started_across_a_leap_day():
+    """From 28 February of a leap year the 29th is counted; the earliest and latest end bracket the typical one."""
+    made = _plan(start=datetime(2028, 2, 28, 8, 0))
+    assert made.finish == datetime(2028, 2, 29, 21, 30)
+    assert (made.finish_low, made.finish_high) == (datetime(2028, 2, 29, 15, 30), datetime(2028, 3, 1, 3, 30))
+
+
+def test_clock_plan_reminders():
+    """A turn every 12 h of a 36 h rest falls twice inside it, and one in the night is marked."""
+    rest = _plan(start=datetime(2026, 11, 27, 12, 0)).steps[1]
+    assert [(each.at, each.do, each.in_night) for each in rest.reminders] == [
+        (datetime(2026, 11, 28, 0, 30), "baste", True), (datetime(2026, 11, 28, 12, 30), "baste", False),
+    ]
+
+
+@given(st.datetimes(datetime(1900, 1, 1), datetime(2200, 1, 1)))
+def test_clock_plan_round_trip(moment):
+    """Planning forward from a planned start gives the finish it was planned back from, and steps touch."""
+    made = _plan(finish=moment)
+    assert made.finish == moment.replace(second=0, microsecond=0)
+    assert _plan(start=made.start).finish == made.finish
+    assert all(one.end == other.start for one, other in zip(made.steps, made.steps[1:], strict=False))
+
+
+@pytest.mark.parametrize("anchor", [
+    {}, {"start": datetime(2026, 1, 1), "finish": datetime(2026, 1, 2)}, {"start": datetime(2026, 1, 1, tzinfo=UTC)},
+])
+def test_clock_plan_wrong_anchor(anchor):
+    """Both, none, or a moment with a time zone is refused."""
+    with pytest.raises(ValueError, match=r"start|time zone"):
+        _plan(**anchor)
+
+
+@pytest.mark.parametrize(("at", "night", "expected"), [
+    (time(21, 59), NIGHT, False), (time(22, 0), NIGHT, True), (time(0, 0), NIGHT, True), (time(5, 59), NIGHT, True),
+    (time(6, 0), NIGHT, False), (time(2, 0), (time(1, 0), time(5, 0)), True), (time(0, 59), (time(1, 0), time(5, 0)), False),
+    (time(12, 0), (time(0, 0), time(0, 0)), False),
+])
+def test_is_night(at, night, expected):
+    """The night begins with its first minute and ends before its last, across midnight or not."""
+    assert is_night(datetime.combine(date(2026, 1, 1), at), night) == expected
+
+
+@given(st.datetimes(datetime(2026, 1, 1), datetime(2026, 1, 3)), st.integers(1, 2000), st.sampled_from([
+    NIGHT, (time(1, 0), time(5, 0)), (time(0, 0), time(0, 0)), (time(0, 0), time(6, 30)),
+]))
+def test_touches_night_is_every_minute(start, minutes, night):
+    """A span touches the night exactly when one of its minutes lies in it."""
+    start = start.replace(second=0, microsecond=0)
+    any_minute = any(is_night(start + timedelta(minutes=one), night) for one in range(minutes))
+    assert touches_night(start, start + timedelta(minutes=minutes), night) == any_minute
+
+
+@given(st.dates(date(1990, 1, 1), date(2090, 1, 1)), st.integers(0, 30 * 24))
+def test_following_against_dateutil(day, hours):
+    """The next Saturday 18:00 is the one that dateutil's recurrence rule gives."""
+    earliest = datetime.combine(day, time()) + timedelta(hours=hours)
+    rule = rrule(WEEKLY, byweekday=SA, byhour=18, byminute=0, bysecond=0, dtstart=earliest, count=1)
+    assert following(day, 5, 18, 0, timedelta(hours=hours)) == rule[0]
+
+
+@pytest.mark.parametrize(("text", "moment"), [
+    ("2026-11-21 18:00", datetime(2026, 11, 21, 18, 0)), ("2028-02-29T07:05", datetime(2028, 2, 29, 7, 5)),
+    ("  2026-11-21   8:00 ", datetime(2026, 11, 21, 8, 0)),
+])
+def test_parse_moment(text, moment):
+    """A day and a time, with a space or a T between."""
+    assert parse_moment(text) == moment
+
+
+@pytest.mark.parametrize("text", ["", "Saturday", "2026-11-21", "2026-11-21 24:00", "2026-02-30 10:00", "21.11.2026 18:00"])
+def test_parse_moment_fault(text):
+    """Anything else is refused with what is allowed."""
+    with pytest.raises(UnitError) as caught:
+        parse_moment(text)
+    assert str(caught.value) == f'read "{text}"; allowed: a day and a time, such as 2026-11-21 18:00'
+
+
+def test_parse_night():
+    """Two times of day; an hour past 23 is refused."""
+    assert parse_night("21:30 - 5:00") == (time(21, 30), time(5, 0))
+    with pytest.raises(UnitError, match="two times of day"):
+        parse_night("22:00-24:30")

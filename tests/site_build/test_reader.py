@@ -1,0 +1,371 @@
+"""The demo handbook in a real browser: from a folder, from a server and without it, by keyboard, without scripts."""
+
+import gzip
+import re
+import shutil
+import statistics
+from importlib.resources import files
+
+import pytest
+
+from handbook.formats import format_percent_range, format_time_range
+from site_build.offline import write_offline
+from site_build.search import index_script
+from site_build.search_entries import method_entry
+from site_build.search_words import plain, stem
+from tests.bench_search import invented_entries, measure, write_site
+from tests.site_build.browser import chromium, served
+
+METHOD = "hot-smoked-char-sides.html"
+#: One page of each type.
+PAGES = (
+    METHOD, "index.html", "side-by-side.html", "brines.html", "weights.html", "strength.html",
+    "limits.html", "sources.html", "glossary.html", "figures.html", "about.html",
+)
+AXE = files("axe_playwright_python").joinpath("axe.min.js").read_text("utf-8")
+
+
+@pytest.fixture(scope="module")
+def browser():
+    """One browser for all tests here."""
+    with chromium() as found:
+        yield found
+
+
+@pytest.fixture
+def folder(browser, demo_site):
+    """Opens pages of the site as files. At the end: nothing was asked for outside it, no error, no breach of policy."""
+    yield from watched(browser, demo_site.as_uri() + "/")
+
+
+def watched(browser, root, **options):
+    """A function that opens a page under ``root``, and a watch over all that the pages ask for and complain of."""
+    asked, wrong = [], []
+    options.setdefault("viewport", {"width": 1280, "height": 900})
+    context = browser.new_context(**options)
+    context.on("request", lambda request: asked.append(request.url))
+    context.on("console", lambda said: wrong.append(said.text) if said.type in ("error", "warning") else None)
+    context.on("weberror", lambda error: wrong.append(str(error.error)))
+    context.add_init_script(
+        "addEventListener('securitypolicyviolation', (event) => console.error('policy', event.violatedDirective))"
+    )
+
+    def go(path):
+        page = context.new_page()
+        page.goto(root + path)
+        return page
+
+    go.context = context
+    yield go
+    context.close()
+    assert [url for url in asked if not url.startswith((root, "data:"))] == []
+    assert wrong == []
+
+
+def found(page, query):
+    """What the search answers: titles, and the reasons of each."""
+    page.fill("#find-field", query)
+    page.locator(".find-count", has_text="found").wait_for()
+    results = page.locator(".find-result")
+    return [(each.locator(".find-link").inner_text(), each.locator(".find-why").inner_text()) for each in results.all()]
+
+
+def test_search_from_a_folder(folder):
+    """Slips, plurals, foods, kinds and figures find the method, and each result says why."""
+    page = folder("pumped-ham.html")
+    for query, title, reason in [
+        ("mussel", "Smoked mussels", "name: mussels"),
+        ("muscels", "Smoked mussels", "name: mussels"),
+        ("char", "Hot-smoked char sides", "name: char"),
+        ("ferment", "Cellar cabbage", "ferment"),
+        ("junipers berry", "Cellar cabbage", "ingredient: juniper"),
+        ("smokd dcuk", "Dry-cured duck breast", "duck"),
+        ("pumped", "Pumped ham in a net", "name: pumped"),
+        ("scombroid zzzzqqqq", "Words of the trade", "not found here: zzzzqqqq"),
+    ]:
+        results = dict(found(page, query))
+        assert title in results, (query, results)
+        assert reason in results[title], (query, results[title])
+    assert found(page, "qqqqzzzz") == []
+    assert page.locator(".find-count").inner_text().startswith("Nothing found")
+
+
+def test_search_a_figure(folder, demo_book):
+    """A strength in percent finds the brines nearest to it, the nearest first."""
+    asked = 8.0
+    strengths = sorted(
+        (abs(each.strength.salt_mass_fraction * 100 - asked), page.report.method.sheet.title)
+        for page in demo_book.methods for each in page.report.saltings if each.strength
+    )
+    first, reason = found(folder("index.html"), f"brine {asked:g}%")[0]
+    assert first == strengths[0][1] and re.search(r"\d % salt in the", reason)
+    assert all("72 °C" in why for _, why in found(folder("index.html"), "72 °C")[:2])
+
+
+def test_search_leads_to_the_place(folder):
+    """A reason with a place of its own leads there."""
+    page = folder("index.html")
+    found(page, "pellicle")
+    page.locator(".find-why a", has_text="pellicle").first.click()
+    page.wait_for_url("**/*.html#*")
+    assert page.evaluate("document.getElementById(location.hash.slice(1)) !== null")
+
+
+def test_search_by_keyboard(folder):
+    """Skip link, name, field: three stops. Arrows walk the results, Enter opens, Escape empties."""
+    page = folder("index.html")
+    for _ in range(3):
+        page.keyboard.press("Tab")
+    assert page.evaluate("document.activeElement.id") == "find-field"
+    page.keyboard.type("trout")
+    page.wait_for_selector(".find-result")
+    page.keyboard.press("ArrowDown")
+    page.keyboard.press("ArrowDown")
+    page.keyboard.press("ArrowUp")
+    assert page.evaluate("document.activeElement.textContent") == page.locator(".find-link").first.inner_text()
+    page.keyboard.press("Escape")
+    assert page.locator("#find-slip").is_hidden() and page.input_value("#find-field") == ""
+    page.keyboard.type("winter-smoked trout")
+    page.wait_for_selector(".find-result")
+    page.keyboard.press("Enter")
+    page.wait_for_url("**/winter-smoked-trout.html")
+
+
+def test_search_words_as_in_the_build(folder, demo_book):
+    """The browser folds and shortens every word of the handbook as the build did."""
+    text = " ".join(page.text.body for page in demo_book.pages.values()) + " Purée Smørrebrød Straße ÅL œufs Łosoś"
+    words = sorted(set(re.findall(r"[^\W\d_]+", text)))
+    page = folder("index.html")
+    found(page, "salt")
+    folded = page.evaluate("(words) => words.map(handbookSearch.plain)", words)
+    assert folded == [plain(word) for word in words]
+    assert page.evaluate("(words) => words.map(handbookSearch.stem)", folded) == [stem(word) for word in folded]
+
+
+def test_search_thousand_methods(browser, demo_book, tmp_path):
+    """Over 1,000 methods: the index under 1 MB compressed, results within 100 ms of a key press."""
+    script = index_script(invented_entries([method_entry(page) for page in demo_book.methods], 1000))
+    assert len(gzip.compress(script.encode())) < 1_000_000
+    write_site(tmp_path, script)
+    _, times = measure(browser, tmp_path, 1)
+    assert {query: each for query, each in times.items() if statistics.median(each) > 100} == {}
+
+
+def test_contents_filter_and_order(folder, demo_book):
+    """The list shows exactly the methods that the engine's figures let through, in the order asked for."""
+    page = folder("index.html")
+    page.locator(".filters-more summary").click()
+    shown = lambda: page.locator(".method-card:visible h2").all_inner_texts()  # noqa: E731
+    reports = [each.report for each in demo_book.methods]
+    title = lambda report: report.method.sheet.title  # noqa: E731
+    assert shown() == [title(each) for each in reports]
+    page.fill('[data-filter-at-most="longest-hours"]', "48")
+    assert shown() == [title(each) for each in reports if each.schedule.total.high <= 48 * 3600]
+    page.check('[data-filter-without="allergen"][value="fish"]')
+    assert shown() == [title(each) for each in reports
+                       if each.schedule.total.high <= 48 * 3600 and "fish" not in each.allergens]
+    page.click("button[type=reset]")
+    page.check('[data-filter-without="place"][value="smoker"]')
+    assert shown() == [title(each) for each in reports if all(step.place != "smoker" for step in each.method.steps)]
+    page.click("button[type=reset]")
+    page.select_option("[data-order]", "hands-on-hours")
+    hours = [each.schedule.hands_on.typical for each in reports]
+    assert shown() == [title(reports[at]) for at in sorted(range(len(hours)), key=lambda at: round(hours[at] / 3600, 2))]
+    page.select_option("[data-order]", "reviewed")
+    assert shown()[0] == title(max(reports, key=lambda each: each.method.sheet.reviewed))
+
+
+def test_side_by_side(folder, demo_book):
+    """Two chosen methods stand in one table with the engine's figures; the address keeps the choice."""
+    page = folder("side-by-side.html#one=pumped-ham&other=soy-eggs")
+    cells = lambda row: page.locator(f"tr:has(th:text-is('{row}')) td").all_inner_texts()  # noqa: E731
+    reports = [demo_book.pages[f"{name}.md"].report for name in ("pumped-ham", "soy-eggs")]
+    assert cells("Start to finish") == [format_time_range(each.schedule.total) for each in reports]
+    assert cells("Salt in the food at rest") == [format_percent_range(each.salt) for each in reports]
+    assert page.locator(".side-by-side-pictures img").evaluate_all("all => all.every(one => one.complete)")
+    page.select_option("select[name=other]", "cured-brisket")
+    assert page.url.endswith("#one=pumped-ham&other=cured-brisket")
+    before = page.locator(".both-table tr:visible").count()
+    page.check("input[name=differing]")
+    assert 0 < page.locator(".both-table tr:visible").count() < before
+    assert page.locator("tr[data-alike]:visible").count() == 0
+
+
+def test_without_scripts(browser, demo_site):
+    """Without scripts the list stands whole, the comparison explains itself, and no dead control is shown."""
+    for go in watched(browser, demo_site.as_uri() + "/", java_script_enabled=False):
+        page = go("index.html")
+        assert page.locator(".find").is_hidden() and page.locator(".filters").is_hidden()
+        assert page.locator(".method-card:visible").count() == page.locator(".method-card").count() > 10
+        page = go("side-by-side.html")
+        assert "scripts are off" in page.locator("main").inner_text()
+        page.click("main a[href='index.html']")
+        assert page.url.endswith("index.html")
+
+
+def test_kept_copy(browser, demo_site, demo_book, tmp_path):
+    """Once kept, the whole handbook opens with the server gone, says so, and a new build comes in quietly."""
+    site = tmp_path / "site"
+    shutil.copytree(demo_site, site)
+    context = browser.new_context()
+    with served(site) as server:
+        root = f"http://127.0.0.1:{server.server_port}/"
+        page = context.new_page()
+        page.goto(root)
+        page.wait_for_selector("[data-copy-foot]:visible", timeout=20000)
+        assert "this copy is from" in page.locator("[data-copy-foot]").inner_text()
+        assert page.locator("[data-copy-note]").is_hidden()
+        assert page.locator("link[rel=manifest]").get_attribute("href") == root + "manifest.webmanifest"
+
+        about = site / "about.html"
+        about.write_text(about.read_text("utf-8").replace("Net Loft", "Net Shed"), "utf-8")
+        write_offline(demo_book, site)
+        page.reload()
+        page.wait_for_selector("[data-copy-note]:visible", timeout=20000)
+        assert "A newer copy" in page.locator("[data-copy-note]").inner_text()
+        wait_for_one_copy(page)
+    for path in ("about.html", METHOD, "sources.html", ""):
+        page.goto(root + path)
+        page.wait_for_selector("[data-copy-note]:visible")
+        note = page.locator("[data-copy-note]").inner_text()
+        assert note.startswith("No network. This copy is from ") and re.search(r"20\d\d", note)
+        if path == "about.html":
+            assert "Net Shed" in page.locator("main").inner_text()
+    assert found(page, "trout")
+    assert page.evaluate("document.fonts.ready.then(() => document.fonts.check('20px \"Handbook Text\"'))")
+    context.close()
+
+
+def wait_for_one_copy(page):
+    """Until the older copy is dropped."""
+    for _ in range(100):
+        if page.evaluate("() => caches.keys().then((names) => names.length)") == 1:
+            return
+        page.wait_for_timeout(50)
+    raise AssertionError("two copies are kept")
+
+
+def test_kept_copy_refuses_a_foreign_file(browser, demo_site, tmp_path):
+    """A file that is not of this build, as when a site is being replaced, keeps the copy from being made."""
+    site = tmp_path / "site"
+    shutil.copytree(demo_site, site)
+    (site / "about.html").write_text("half a build", "utf-8")
+    context = browser.new_context()
+    with served(site) as server:
+        page = context.new_page()
+        page.goto(f"http://127.0.0.1:{server.server_port}/index.html")
+        gone = page.evaluate(
+            """() => navigator.serviceWorker.getRegistration().then((found) => found && found.installing
+                ? new Promise((done) => { const worker = found.installing;
+                    worker.addEventListener("statechange", () => done(worker.state)); })
+                : "redundant")"""
+        )
+        assert gone == "redundant"
+        assert page.evaluate("navigator.serviceWorker.controller") is None
+    context.close()
+
+
+def broken_rules(page, options):
+    """Rules of axe-core that a page breaks, each with the first place."""
+    page.evaluate(AXE)
+    result = page.evaluate("(options) => axe.run({ resultTypes: ['violations'], preload: false, ...options })", options)
+    return [(each["id"], each["nodes"][0]["html"][:160]) for each in result["violations"]]
+
+
+@pytest.mark.parametrize(("scheme", "options"), [
+    ("light", {"rules": {"target-size": {"enabled": True}}}),
+    # The scheme changes colours alone.
+    ("dark", {"runOnly": {"type": "rule", "values": ["color-contrast", "link-in-text-block"]}}),
+], ids=["light", "dark"])
+def test_accessibility(browser, demo_site, scheme, options):
+    """No page type breaks a rule of axe-core, WCAG 2.2 AA and good practice, with the search open."""
+    for go in watched(browser, demo_site.as_uri() + "/", color_scheme=scheme):
+        broken = {}
+        for path in PAGES:
+            page = go(path)
+            if path == METHOD:
+                found(page, "brine 8%")
+            broken[path] = broken_rules(page, options)
+            page.close()
+        assert {path: rules for path, rules in broken.items() if rules} == {}
+
+
+def test_not_found_page(browser, demo_site):
+    """The server's page for a wrong address is styled, fits a phone and breaks no rule."""
+    with served(demo_site) as server:
+        for go in watched(browser, f"http://127.0.0.1:{server.server_port}/", viewport={"width": 320, "height": 800}):
+            page = go("404.html")
+            assert broken_rules(page, {}) == []
+            assert page.evaluate("document.documentElement.scrollWidth") == 320
+            assert "Handbook" in page.locator("h1").evaluate("(one) => getComputedStyle(one).fontFamily")
+
+
+@pytest.mark.parametrize(("width", "factor"), [(320, 1), (640, 2)], ids=["320 px", "200 % zoom"])
+def test_no_sideways_scroll(browser, demo_site, width, factor):
+    """On 320 px and at 200 % zoom of 1280 px no page scrolls sideways; wide tables scroll in their own frame."""
+    root = demo_site.as_uri() + "/"
+    for go in watched(browser, root, viewport={"width": width, "height": 800}, device_scale_factor=factor):
+        over = {}
+        for path in PAGES:
+            page = go(path)
+            if path == METHOD:
+                found(page, "brine 8%")
+            over[path] = page.evaluate("document.documentElement.scrollWidth - innerWidth")
+            page.close()
+        assert {path: pixels for path, pixels in over.items() if pixels > 0} == {}
+
+
+def test_reduced_motion(browser, demo_site):
+    """A reader who asks for less motion gets none: no smooth scroll, transition or animation."""
+    for go in watched(browser, demo_site.as_uri() + "/", reduced_motion="reduce"):
+        for path in (METHOD, "index.html"):
+            moving = go(path).evaluate(
+                """() => [document.documentElement, ...document.body.querySelectorAll("*")].filter((one) => {
+                    const style = getComputedStyle(one);
+                    return style.scrollBehavior === "smooth" || parseFloat(style.transitionDuration) > 0
+                        || parseFloat(style.animationDuration) > 0; }).length"""
+            )
+            assert moving == 0
+
+
+def test_forced_colours(browser, demo_site):
+    """In the reader's own colours bars, current page and search marks can still be told from the ground."""
+    for go in watched(browser, demo_site.as_uri() + "/", forced_colors="active"):
+        page = go(METHOD)
+
+        def colour(place, name, page=page):
+            return page.locator(place).first.evaluate("(one, name) => getComputedStyle(one)[name]", name)
+
+        ground = colour("body", "backgroundColor")
+        assert colour(".chart-svg .hands-on", "fill") != ground and colour(".chart-svg .waiting", "stroke") != ground
+        found(page, "smoke")
+        assert colour(".find-why mark", "backgroundColor") != ground
+        assert colour("#find-field", "borderTopColor") != ground
+        assert colour("nav a[aria-current]", "borderBottomColor", go("index.html")) != ground
+
+
+@pytest.mark.parametrize("path", ["index.html", METHOD, "side-by-side.html"])
+def test_every_stop_of_the_keyboard_is_seen(folder, path):
+    """Each stop of the Tab key has a visible outline and a name."""
+    page = folder(path)
+    stops = 0
+    for _ in range(40):
+        page.keyboard.press("Tab")
+        state = page.evaluate(
+            """() => { const one = document.activeElement, style = getComputedStyle(one);
+                if (one === document.body) return null;
+                const named = one.getAttribute("aria-label") || one.getAttribute("aria-labelledby") || one.textContent.trim()
+                    || (one.labels && one.labels.length);
+                return [style.outlineStyle !== "none" && parseFloat(style.outlineWidth) >= 2, Boolean(named), one.outerHTML]; }"""
+        )
+        if state is None:
+            break
+        assert state[0] and state[1], state[2][:200]
+        stops += 1
+    assert stops > 8
+
+
+def test_data_block_is_there_and_allowed(folder):
+    """The page's policy does not stand in the way of its data block for other programs."""
+    page = folder(METHOD)
+    assert page.evaluate("JSON.parse(document.querySelector('script[type=\"application/ld+json\"]').textContent)['@type']") == "Recipe"
