@@ -93,9 +93,17 @@ def exuded(kind: str, temperature):
     """Juice let go at ``temperature`` in K within the hour, kg / kg green weight; none below 30 degC or for "none"."""
     if kind == "none":
         return np.zeros_like(np.asarray(temperature, dtype=float))
+    return exuded_with_slope(kind, np.asarray(temperature, dtype=float))[0]
+
+
+def exuded_with_slope(kind: str, temperature: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """``exuded`` of a kind of muscle and how it changes per K."""
     most, middle, width = EXUDED[kind]
     none = most / (1.0 + np.exp((middle - 30.0) / width))
-    return np.maximum(most / (1.0 + np.exp((middle + 273.15 - temperature) / width)) - none, 0.0)
+    bound = np.exp((middle + 273.15 - temperature) / width)
+    value = most / (1.0 + bound)
+    warm = value > none
+    return (value - none) * warm, value * bound / ((1.0 + bound) * width) * warm
 
 
 def mass_conductance(coefficient, vapour_share):
@@ -136,10 +144,10 @@ class SurfaceBalance:
         rate = np.minimum(np.maximum(guess, low + 1e-3 * (high - low)), high)
         for _ in range(6):
             step = self._step(rate, dry_share, isotherm)
-            moved = np.abs(step - rate).max()
+            moved = np.maximum.reduce(np.abs(step - rate))
             rate = np.minimum(np.maximum(step, 0.98 * low + 0.02 * rate), high)
             # Newton squares the error, so what is left after this step is far smaller.
-            if moved < 1e-2 * np.abs(rate).max() or moved < 1e-9:
+            if moved < 1e-2 * np.maximum.reduce(np.abs(rate)) or moved < 1e-9:
                 return rate
         return self._bisected(low, high, dry_share, isotherm)
 

@@ -91,6 +91,8 @@ class Walker:
         self.isotherm = drying.Isotherm(self.solids, fractions[2], salt)
         self.sugar = 0.0  # kg / kg green weight, left on the surface by coatings
         self.green_density = mixture(np.broadcast_to(fractions, (spread.samples, 5)), self.start)[0]
+        self._radiation = 4.0 * spread.emissivity * STEFAN_BOLTZMANN
+        self._no_juice = np.zeros(spread.samples)
         self.heat_modes = self._modes(stages)
         self.moisture_modes = modes(piece.shape, MOISTURE_BIOT, piece.aspects)
         self.state = self._initial()
@@ -111,7 +113,7 @@ class Walker:
         """Typical Biot number of the stage: film and radiation, at the green conductivity."""
         coefficient = stage.coefficient.typical
         if stage.medium == "air":
-            coefficient += 4.0 * self.spread.emissivity * STEFAN_BOLTZMANN * stage.temperature.typical**3
+            coefficient += self._radiation * stage.temperature.typical**3
         return self._biot_per_coefficient * coefficient
 
     def _initial(self) -> State:
@@ -138,7 +140,6 @@ class Walker:
         state, body, heat = self.state, self._body(0.5 * length), self.heat_modes
         mean, mean_moisture = state.mean, state.mean_moisture
         chamber = around.temperature(elapsed)
-        juice = self._exude(length)
         decay, old, new = propagators(heat.rate, body.diffusivity * length / (body.half * body.half))
         resistance = body.half / (heat.biot * body.conductivity)
         chilled = self._chilled(body, length)
@@ -147,14 +148,16 @@ class Walker:
         follow = new @ heat.surface + heat.surface_tail
         film = around.coefficient
         if around.is_air:
-            film = film + 4.0 * self.spread.emissivity * STEFAN_BOLTZMANN * (0.5 * (chamber + state.surface)) ** 3
-        # The surface as a straight line in the evaporation: warm - cooling x rate.
+            between = 0.5 * (chamber + state.surface)
+            film = film + self._radiation * between * between * between
+        # Surface and heat flow as straight lines in the evaporation: warm - cooling x rate, flow + rise x rate.
         weight = follow * resistance
         stiffness = 1.0 - follow + weight * film
         warm = (free @ heat.surface + weight * (film * chamber - chilled)) / stiffness
         lost = self.piece.open_fraction * latent_heat(state.surface)
         cooling = weight * lost / stiffness
-        rate = self._moisture_step(around, chamber, warm, cooling, body, juice, length)
+        lines = (warm, cooling, film * (chamber - warm), film * cooling - lost)
+        rate = self._moisture_step(around, chamber, lines, body, length)
         surface = warm - cooling * rate
         flow = film * (chamber - surface) - lost * rate
         drive = surface + resistance * (flow - chilled)
@@ -188,24 +191,26 @@ class Walker:
         diffusivity = conductivity / (density * capacity)
         return Body(temperature, half, self.solids * density / total, conductivity, diffusivity)
 
-    def _moisture_step(self, around, chamber, warm, cooling, body, juice, length) -> np.ndarray:
-        # Evaporation in kg/(m2 s); moves the moisture modes of the state. ``juice`` (kg / kg green weight) left the
-        # inside during the step: it wets the surface. Juice or dew that would make that wetter than the inside drips off.
+    def _moisture_step(self, around, chamber, lines, body, length) -> np.ndarray:
+        # Evaporation in kg/(m2 s); moves the moisture modes of the state. Juice that left the inside wets the surface,
+        # and what would make that wetter than the inside drips off.
         state, open_fraction = self.state, self.piece.open_fraction
+        juice, juice_per_flow = self._juice(body, length)
+        warm, cooling, flow, flow_per_rate = lines
         if not (around.is_air and open_fraction > 0):
             state.evaporation = state.spilling = np.zeros_like(warm)
-            state.dripped = state.dripped + juice
             if open_fraction > 0:
                 self._level_moisture(body, length)
+            state.dripped = state.dripped + self._drain(juice + juice_per_flow * flow)
             return state.evaporation
         own = self.moisture_modes
         reach = body.half / open_fraction
-        area = self._area(body.half) * open_fraction
+        per_area = 1.0 / (self._area(body.half) * open_fraction * length)
         soaking = state.film * min(length / SOAKING_TIME, 1.0)
         state.film = state.film - soaking
-        squeezed = juice / (area * length)
-        fed = squeezed + soaking / (area * length)
-        spilling = np.minimum(state.spilling, squeezed + np.maximum(-state.evaporation, 0.0))
+        squeezed = (juice + juice_per_flow * state.heat_flow) * per_area
+        soaked = soaking * per_area
+        spilling = np.minimum(state.spilling, squeezed)
         diffusivity = drying.moisture_diffusivity(body.temperature) * self.diffusivity_factor
         decay, old, new = propagators(own.rate, diffusivity * length / (reach * reach))
         resistance = reach / (own.biot * body.solid_density * diffusivity)
@@ -213,24 +218,31 @@ class Walker:
         per_rate = follow * resistance / (1.0 - follow)
         kept = (decay * state.moisture) @ own.surface
         still, begun = (state.moisture @ own.surface) / (1.0 - own.surface_tail), old @ own.surface
-        # A flow that would empty the surface within the step is cut to what leaves it some water.
         start = resistance / (1.0 - own.surface_tail)
-        most = (kept + begun * still - _LEAST * (1.0 - follow) * state.surface_moisture) / (begun * start)
-        drive = still - start * np.minimum(state.evaporation - fed + spilling, most)
+        drive = still - start * (state.evaporation - squeezed - soaked + spilling)
+        left = kept + begun * drive
+        if np.minimum.reduce(left) <= 0.0:
+            # A flow that would empty the surface within the step is cut to what leaves it some water.
+            least = _LEAST * (1.0 - follow) * np.minimum(state.surface_moisture, state.mean_moisture)
+            left = np.maximum(left, np.minimum(least, kept + begun * still))
+            drive = (left - kept) / begun
         free = decay * state.moisture + old * drive[:, None]
-        moist = (kept + begun * drive) / (1.0 - follow) + per_rate * fed
-        vapour = around.vapour(chamber) / self.pressure
-        conductance = drying.mass_conductance(around.coefficient, vapour)
-        balance = drying.SurfaceBalance(warm, cooling, moist, per_rate, vapour, conductance, self.pressure)
+        moist = left / (1.0 - follow) + per_rate * (soaked + (juice + juice_per_flow * flow) * per_area)
+        per_rate_fed = per_rate * (1.0 - juice_per_flow * flow_per_rate * per_area)
+        balance = drying.SurfaceBalance(warm, cooling, moist, per_rate_fed, *around.film(chamber, self.pressure),
+                                        self.pressure)
         rate = balance.evaporation(self.isotherm, state.evaporation)
-        surface = moist - per_rate * rate
-        spare = squeezed + np.maximum(-rate, 0.0)
+        surface = moist - per_rate_fed * rate
+        squeezed_end = (juice + juice_per_flow * (flow + flow_per_rate * rate)) * per_area
+        spare = np.maximum(squeezed_end, 0.0)
         state.spilling = np.minimum(np.maximum(surface - state.mean_moisture, 0.0) / per_rate, spare)
         state.surface_moisture = np.maximum(surface - per_rate * state.spilling, 1e-6)
-        state.moisture = free + new * (state.surface_moisture - resistance * (rate - fed + state.spilling))[:, None]
+        outward = rate - squeezed_end - soaked + state.spilling
+        state.moisture = free + new * (state.surface_moisture - resistance * outward)[:, None]
         state.mean_moisture = state.moisture @ own.mean
-        state.dripped = state.dripped + 0.5 * (spilling + state.spilling) * area * length
+        state.dripped = state.dripped + 0.5 * (spilling + state.spilling) / per_area
         state.evaporation = rate
+        self._drain(0.5 * (squeezed + squeezed_end) / per_area)
         return rate
 
     def _level_moisture(self, body, length) -> None:
@@ -245,24 +257,39 @@ class Walker:
         state.moisture = free + new * surface[:, None]
         state.mean_moisture = state.moisture @ own.mean
 
-    def _exude(self, length: float) -> np.ndarray:
-        # Juice in kg / kg green weight that leaves the inside during the coming step, in proportion everywhere: the
-        # excess over what the muscle holds drains with one time constant, while warming lowers what it holds.
+    def _juice(self, body: Body, length: float) -> tuple[np.ndarray, np.ndarray]:
+        # Juice in kg / kg green weight that leaves the inside in the coming step, as a straight line in the heat flow
+        # at its end: the excess over what the muscle holds drains with one time constant, while warming lowers what
+        # it holds. The line ties juice, evaporation and warming together; in turns they would swing.
         state, kind = self.state, self.piece.exudes
-        ahead = state.mean + length * np.exp(-length / self.slowest_time) * state.warming
-        if kind == "none" or length <= INSTANT or max(ahead.max(), state.mean.max()) <= _COLDEST_JUICE:
-            return np.zeros_like(ahead)
+        if kind == "none" or length <= INSTANT or np.maximum.reduce(state.mean) <= _COLDEST_JUICE:
+            return self._no_juice, self._no_juice
+        # Value and slope halfway through the step, as far as it is foreseen.
+        ahead = 0.5 * length * np.exp(-length / self.slowest_time) * state.warming
+        value, slope = drying.exuded_with_slope(kind, state.mean + ahead)
+        value = value - slope * ahead
         scale = self.exudation_factor / self.solids
-        excess = state.mean_moisture - self.green_moisture + scale * drying.exuded(kind, state.mean)
-        undrained = state.mean_moisture - self.green_moisture + scale * drying.exuded(kind, ahead)
-        excess = np.maximum(excess, 0.0)
+        excess = state.mean_moisture - self.green_moisture + scale * value
+        warming = 0.5 * length * self.heat_modes.area_factor * body.diffusivity / (body.half * body.conductivity)
         steps = length / drying.EXUDATION_TIME
-        kept = excess * np.exp(-steps) + (undrained - excess) * -np.expm1(-steps) / steps
-        share = np.maximum(undrained - kept, 0.0) / state.mean_moisture
-        juice = self.solids * share * state.mean_moisture
-        state.moisture = state.moisture * (1.0 - share)[:, None]
-        state.surface_moisture = state.surface_moisture * (1.0 - share)
-        state.mean_moisture = state.mean_moisture * (1.0 - share)
+        drained = -np.expm1(-steps)
+        drained_anew = 1.0 - drained / steps
+        there = np.maximum(excess, 0.0)
+        per_flow = self.solids * drained_anew * scale * slope * warming
+        now = self.solids * (there * drained + (excess - there) * drained_anew) + per_flow * state.heat_flow
+        flows = now + per_flow * state.heat_flow > 0
+        return now * flows, per_flow * flows
+
+    def _drain(self, juice: np.ndarray) -> np.ndarray:
+        # Take the juice from the inside, in proportion everywhere; returns it, never below 0.
+        state = self.state
+        if juice is self._no_juice:
+            return juice
+        juice = np.maximum(juice, 0.0)
+        kept = 1.0 - juice / (self.solids * state.mean_moisture)
+        state.moisture = state.moisture * kept[:, None]
+        state.surface_moisture = state.surface_moisture * kept
+        state.mean_moisture = state.mean_moisture * kept
         return juice
 
     def coat(self, coating: Coating) -> None:
@@ -282,10 +309,11 @@ class Walker:
     def pace(self, before: State) -> float:
         """Factor for the next step so that surface temperature and moisture change by about as much as allowed."""
         now = self.state
-        change = np.abs(now.surface - before.surface).mean() / _WARMING_PER_STEP
-        moved = np.abs(now.surface_moisture - before.surface_moisture) / np.maximum(before.surface_moisture, _DRY)
-        dried = moved.mean() / _DRYING_PER_STEP
-        return min(max(1.0 / max(float(change), float(dried), 1e-6), 0.4), 1.8)
+        warmed = np.abs(now.surface - before.surface) * (1.0 / _WARMING_PER_STEP)
+        moved = np.abs(now.surface_moisture - before.surface_moisture)
+        dried = moved / np.maximum(before.surface_moisture, _DRY) * (1.0 / _DRYING_PER_STEP)
+        change = max(float(np.add.reduce(warmed)), float(np.add.reduce(dried))) / warmed.size
+        return min(1.0 / max(change, 1e-6), 1.8)
 
     def settle(self) -> None:
         """Forget how fast things changed: what follows is a new beginning."""

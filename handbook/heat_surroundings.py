@@ -7,6 +7,7 @@ from functools import cached_property
 
 import numpy as np
 
+from handbook.drying import mass_conductance
 from handbook.errors import RangeError
 from handbook.heat_model import HEATED, UNSTATED_COLD_HUMIDITY, UNSTATED_DEW_POINT, HeatStage
 from handbook.psychrometrics import saturation
@@ -37,9 +38,26 @@ class Surroundings:
             return self._vapour_at_start
         return self._vapour(temperature)
 
+    def film(self, temperature: np.ndarray, pressure: float) -> tuple[np.ndarray, np.ndarray]:
+        """Mole fraction of vapour in the air and conductance of its film in kg/(m2 s): see drying.mass_conductance."""
+        if temperature is self.start:
+            return self._film_at_start(pressure)
+        share = self.vapour(temperature) / pressure
+        return share, mass_conductance(self.coefficient, share)
+
     @cached_property
     def _vapour_at_start(self) -> np.ndarray:
         return self._vapour(self.start)
+
+    def _film_at_start(self, pressure: float) -> tuple[np.ndarray, np.ndarray]:
+        if self._kept.get("pressure") != pressure:
+            share = self._vapour_at_start / pressure
+            self._kept.update(pressure=pressure, film=(share, mass_conductance(self.coefficient, share)))
+        return self._kept["film"]
+
+    @cached_property
+    def _kept(self) -> dict:
+        return {}
 
     def _vapour(self, temperature: np.ndarray) -> np.ndarray:
         saturated = saturation(temperature)

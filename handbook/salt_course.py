@@ -18,6 +18,7 @@ from handbook.uptake import Piece, Stage, ThicknessTime, UptakeResult, hours_to_
 WATER_SPREAD = 0.03  # relative, of a food's water from one animal to the next (estimate of the handbook)
 NATIVE_SPREAD = 0.30  # relative, of its own sodium (estimate of the handbook)
 WARMEST = 353.15  # K: the rates of the uptake model end at 80 °C; hotter food counts as that
+RINSE = Range(3.0, 10.0, 30.0)  # s
 FIRST_GUESS = 24 * 3600.0
 #: Weight gained in brine by its strength, of green weight, near the end: (strength, low, typical, high). Estimates
 #: that agree with the published signs (gain below about 18 % salt, loss above) [brining-gain].
@@ -178,7 +179,8 @@ def _later_stage(step: Step, number: int, method: Method, house: House, course: 
     common = {"duration": duration, "temperature": _temperature(step, house), "bath_water": nothing,
               "bath_salt": nothing, "bath_sugar": nothing, "name": step.do}
     if step.stage == "rinse":
-        return Stage(kind="rinse", **common)
+        # The step is for the batch; each piece meets the water for seconds (common practice, no source).
+        return Stage(kind="rinse", **{**common, "duration": RINSE})
     if step.stage == "freshen":
         share = step.water.fraction if step.water else 3.0
         return Stage(kind="freshen", water_changes=step.changes, **{**common, "bath_water": Range.exact(share)})

@@ -75,7 +75,7 @@ def check(folder: Path) -> None:
 @click.argument("folder", type=_FOLDER, default="methods")
 @click.option("--port", type=click.IntRange(1024, 65535), default=8000, show_default=True, help="Port on this machine.")
 def preview(folder: Path, port: int) -> None:
-    """Serve FOLDER on this machine and follow every edit; a faulty edit is named and the last good page stays."""
+    """Serve FOLDER on this machine and follow every edit; a faulty edit is named here and the page waits until it is mended."""
     from mkdocs.commands.serve import serve
     from mkdocs.exceptions import MkDocsException
 

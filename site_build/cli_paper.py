@@ -58,7 +58,7 @@ def find_browser(named: Path | None = None) -> str:
 
 
 def write_paper(folder: Path, target: Path, size: str, browser: str) -> int:
-    """Build ``folder``, print it twice (the second time with page numbers), write ``target``; its number of pages.
+    """Build ``folder`` and print it into ``target``; its number of pages.
 
     Raises
     ------
@@ -68,20 +68,28 @@ def write_paper(folder: Path, target: Path, size: str, browser: str) -> int:
     if find_spec("pypdf") is None:
         raise PaperError("paper: read no pypdf library; allowed: the package installed with its extra [paper]")
     with tempfile.TemporaryDirectory(prefix="handbook-paper-") as work:
-        site = Path(work) / "site"
+        site, made = Path(work) / "site", Path(work) / "handbook.pdf"
         build_site(folder, site, strict=False, shows_progress=True)
-        with (site / "assets/css/whole.css").open("a", encoding="utf-8") as style:
-            style.write(paper_style(size))
-        first, second = Path(work) / "first.pdf", Path(work) / "second.pdf"
-        _print(site, browser, first, {})
-        _print(site, browser, second, chapter_pages(first))
-        if chapter_pages(second) != chapter_pages(first):
-            raise PaperError("paper: the page numbers moved between two printings")
+        sheets = print_site(site, made, size, browser)
         try:
-            shutil.copyfile(second, target)
+            shutil.copyfile(made, target)
         except OSError as error:
             raise PaperError(f"{target}: cannot be written ({error.strerror})") from None
-        return _page_count(second)
+    return sheets
+
+
+def print_site(site: Path, target: Path, size: str, browser: str) -> int:
+    """Print a built site, which is changed by it: twice, the second time with page numbers; its number of pages."""
+    from pypdf import PdfReader
+
+    with (site / "assets/css/whole.css").open("a", encoding="utf-8") as style:
+        style.write(paper_style(size))
+    _print(site, browser, target, {})
+    pages = chapter_pages(target)
+    _print(site, browser, target, pages)
+    if chapter_pages(target) != pages:
+        raise PaperError("paper: the page numbers moved between two printings")
+    return len(PdfReader(target).pages)
 
 
 def chapter_pages(pdf: Path) -> dict[str, int]:
@@ -96,15 +104,10 @@ def chapter_pages(pdf: Path) -> dict[str, int]:
     }
 
 
-def _page_count(pdf: Path) -> int:
-    from pypdf import PdfReader
-
-    return len(PdfReader(pdf).pages)
-
-
 def _print(site: Path, browser: str, target: Path, pages: dict[str, int]) -> None:
     document = site / "whole-handbook.html"
     document.write_text(paper_document(site, pages), "utf-8")
+    target.unlink(missing_ok=True)
     profile = site.parent / "profile"
     command = [
         browser, "--headless=new", "--disable-gpu", "--no-first-run", "--disable-background-networking",

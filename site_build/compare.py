@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from difflib import SequenceMatcher
 
 from site_build.changes import (
@@ -24,11 +24,15 @@ ALIKE = 0.55  # share of equal text from which two steps count as one step rewor
 
 @dataclass(frozen=True)
 class Version:
-    """One method in one version: its figures, or None and the faults that keep it from being computed."""
+    """One method in one version: its figures, or None and the faults that keep it from being computed.
+
+    ``words`` are what the page states, where it can be read.
+    """
 
     figures: MethodFigures | None = None
     faults: tuple[str, ...] = ()
     is_there: bool = True
+    words: dict[str, str] = field(default_factory=dict)
 
 
 MISSING = Version(None, (), False)
@@ -54,12 +58,10 @@ def compare_method(path: str, old_path: str, before: Version, after: Version) ->
         before.is_there,
         after.is_there,
     )
-    if new is None:
-        return change
-    if old is None:
-        open_ones = [(key, each) for key, each in new.findings.items() if each.level in ("stop", "act")]
-        findings = (FindingChange(key, None, each) for key, each in open_ones)
-        return replace(change, findings=tuple(sorted(findings, key=lambda each: (each.loudness, each.key))))
+    if old is None or new is None:
+        known = before.words and after.words
+        stated = compare_words(before.words, after.words) if known else ()
+        return replace(change, findings=_open_findings(new) if new else (), stated=stated)
     old = _renamed_mixtures(old, new)
     figures, below = compare_figures(old.figures, new.figures)
     steps, below_steps = compare_steps(old.steps, new.steps)
@@ -73,6 +75,16 @@ def compare_method(path: str, old_path: str, before: Version, after: Version) ->
         prose=_prose(old, new),
         below_rounding=below + below_steps,
     )
+
+
+def _open_findings(method: MethodFigures) -> tuple[FindingChange, ...]:
+    """What a method that is new, or computed for the first time, asks of the cook."""
+    found = [
+        FindingChange(key, None, each)
+        for key, each in method.findings.items()
+        if each.level in ("stop", "act")
+    ]
+    return tuple(sorted(found, key=lambda each: (each.loudness, each.key)))
 
 
 def compare_recorded(before: Recorded, after: Recorded, names: tuple[str, str]) -> Comparison:

@@ -18,7 +18,7 @@ from site_build.book import GENERATED, HOUSE_FILE
 from site_build.compare import MISSING, Version
 from site_build.figures import digest
 from site_build.house_tables import house_tables
-from site_build.method_figures import house_text, house_values, method_figures
+from site_build.method_figures import house_text, house_values, method_figures, method_words
 from site_build.read_page import decode_page, means_method, read_page
 from site_build.revisions import Change, Entry, Repository
 
@@ -135,8 +135,9 @@ class Reader:
         # A stop is told by its finding, with its figure and source.
         faults = tuple(str(each) for each in found.faults if not each.key.startswith("safety."))
         if found.report is None:
-            return Version(None, faults)
-        return Version(method_figures(found.report, found.text, kitchen.house, kitchen.tables), faults)
+            return Version(None, faults, words=method_words(found.method) if found.method else {})
+        figures = method_figures(found.report, found.text, kitchen.house, kitchen.tables)
+        return Version(figures, faults, words=method_words(found.method))
 
 
 def read_kitchen(folder_name: str, contents: dict[str, bytes]) -> tuple[Kitchen | None, tuple[str, ...]]:

@@ -10,7 +10,7 @@ from pathlib import Path
 
 from site_build.changes import MethodChange
 from site_build.edition import HOUSE_FILES, Edition, Reader, revision_edition
-from site_build.report_parts import method_parts, plain
+from site_build.report_parts import STILL, method_parts, plain
 from site_build.review import compare_editions
 from site_build.revisions import Commit, Repository, RevisionError, open_repository
 
@@ -96,7 +96,7 @@ def _changes(before: Edition, after: Edition, changes, reader: Reader) -> list[M
 
 def _row(bare: HistoryRow, change: MethodChange, cause: str) -> HistoryRow:
     parts = method_parts(change)
-    texts = [f"{each.word}: {each.title}" for each in parts.loud]
+    texts = [f"{each.word}: {each.title}" for each in parts.loud if each.word != STILL]
     texts += [
         f"{row[0]}: {row[1]} → {row[2]}"
         for table in parts.tables

@@ -11,7 +11,7 @@ from handbook import __version__
 from handbook.amounts import Packed, Pieces, Share, ToTarget
 from handbook.evaluate import Column, MixtureReport, Report
 from handbook.house import House
-from handbook.method import Step
+from handbook.method import Method, Step
 from handbook.ranges import Range
 from handbook.schedule import Timed
 from handbook.tables import Tables, engine_tables
@@ -47,7 +47,7 @@ def method_figures(report: Report, text: PageText, house: House, tables: Tables)
     prose = _prose(text, report)
     words = sum(int(each.split()[1]) for each in prose)
     path = f"{method.name}.md"
-    stated = _method_stated(report)
+    stated = _method_stated(method)
     mark = version_mark(found, steps, findings, text, house_text(house, tables))
     return MethodFigures(
         path, method.sheet.title, mark, stated, found, ingredients, steps, findings, prose, words
@@ -100,6 +100,17 @@ def stated(record) -> dict[str, str]:
         value = getattr(record, each.name)
         if each.name not in _ASIDE and value not in (None, "", (), False):
             found[each.name] = _word(value)
+    return found
+
+
+def method_words(method: Method) -> dict[str, str]:
+    """Everything that a page states, flat: what can still be compared where its figures cannot be computed."""
+    found = _method_stated(method)
+    for mixture in (*method.saltings, *method.glazes):
+        found |= {f"{mixture.name}: {line.item}": _word(line.amount) for line in mixture.ingredients}
+    for number, step in enumerate(method.steps, 1):
+        found |= {f"step {number}: {key}": each for key, each in _step_stated(step).items()}
+        found[f"step {number}: stage"] = step.stage
     return found
 
 
@@ -265,8 +276,7 @@ def _step_stated(step: Step) -> dict[str, str]:
     return found | ({"changes": str(step.changes)} if step.changes != 1 else {})
 
 
-def _method_stated(report: Report) -> dict[str, str]:
-    method = report.method
+def _method_stated(method: Method) -> dict[str, str]:
     found = stated(method.sheet) | {f"pieces: {key}": each for key, each in stated(method.pieces).items()}
     found |= {f"batches: {key}": each for key, each in stated(method.batches).items()}
     if method.keeping:

@@ -114,6 +114,7 @@ class _Body(HTMLParser):
         self._url, self._places = url, places
         self._depth = 0  # of open elements from the sheet body on; 0 outside of it
         self._dropping = 0  # depth of the dropped element, or 0
+        self._ids: set[str] = set()
 
     def handle_starttag(self, tag, attrs):
         is_void = tag in _VOID
@@ -165,6 +166,9 @@ class _Body(HTMLParser):
             return f" {name}"
         if name in _IDS:
             value = " ".join(f"{self._places[self._url]}-{each}" for each in value.split())
+            if name == "id" and value in self._ids:
+                return ""  # a link finds the first of two; the second would only make the document faulty
+            self._ids |= {value} if name == "id" else set()
         elif name == "href":
             value = self._link(value)
         elif name in ("src", "srcset") and not re.match(r"[a-z]+:", value):

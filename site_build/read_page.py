@@ -8,7 +8,7 @@ from handbook.errors import PageError
 from handbook.evaluate import Report, evaluate
 from handbook.house import House
 from handbook.judge import stop_faults
-from handbook.method import Vocabulary
+from handbook.method import Method, Vocabulary
 from handbook.read_method import read_method
 from handbook.resolve import check_lines
 from handbook.tables import Tables
@@ -20,10 +20,11 @@ MAX_PAGE_BYTES = 400_000
 
 @dataclass(frozen=True)
 class ReadPage:
-    """A page as read: its text, its report where one could be computed, and every fault found, stops included."""
+    """A page as read: its text, its method and report where they could be had, and every fault, stops included."""
 
     path: str
     text: PageText
+    method: Method | None
     report: Report | None
     faults: tuple[PageError, ...]
 
@@ -43,7 +44,7 @@ def read_page(
     text, faults = split_page(content, file)
     faults += check_links(file, path, text.links, known)
     if not means_method(text):
-        return ReadPage(path, text, None, tuple(faults))
+        return ReadPage(path, text, None, None, tuple(faults))
     method, found = read_method(
         file, path.removesuffix(".md"), text.head, list(text.blocks), words, house.measures
     )
@@ -55,7 +56,7 @@ def read_page(
             found = stop_faults(method, report.findings)
         except PageError as error:
             found = [error]
-    return ReadPage(path, text, report, (*faults, *found))
+    return ReadPage(path, text, method, report, (*faults, *found))
 
 
 def means_method(text: PageText) -> bool:

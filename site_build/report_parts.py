@@ -36,6 +36,11 @@ class Loud:
     title: str
     text: str
 
+    def __post_init__(self):
+        # Whoever makes one, nothing but visible signs comes out.
+        for name in ("title", "text"):
+            object.__setattr__(self, name, plain(getattr(self, name)))
+
 
 @dataclass(frozen=True)
 class Table:
@@ -45,6 +50,9 @@ class Table:
     head: tuple[str, ...]
     rows: tuple[tuple[str, ...], ...]
     is_folded: bool = False
+
+    def __post_init__(self):
+        object.__setattr__(self, "rows", tuple(tuple(plain(cell) for cell in row) for row in self.rows))
 
 
 @dataclass(frozen=True)

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import unicodedata
 from collections.abc import Iterator
-from textwrap import TextWrapper
 
 import click
 
@@ -41,25 +40,24 @@ def terminal_text(comparison: Comparison, width: int = 80, shows_details: bool =
     for change in comparison.methods:
         lines += ["", *_method(method_parts(change), width, shows_details)]
     if comparison.house:
-        lines += ["", click.style("House data", bold=True, underline=True)]
+        lines += ["", *_title("House data", width)]
         for loud in house_loud(comparison.house):
             lines += _loud(loud, width)
         for table in house_tables(comparison.house):
             lines += _table(table, width)
         if comparison.house.methods:
-            lines += ["", click.style("What the house data alone moves", bold=True, underline=True)]
+            lines += ["", *_title("What the house data alone moves", width)]
         for change in comparison.house.methods:
             lines += ["", *_method(method_parts(change), width, shows_details)]
     pages = other_rows(comparison)
     if pages:
-        lines += ["", click.style("Other pages", bold=True, underline=True)]
+        lines += ["", *_title("Other pages", width)]
         lines += [line for path, status in pages for line in _wrapped(f"{path}: {status}", width, "  ")]
     return "\n".join(lines) + "\n"
 
 
 def _method(parts: MethodParts, width: int, shows_details: bool) -> Iterator[str]:
-    for line in _wrapped(f"{parts.title} ({parts.status})", width):
-        yield click.style(line, bold=True, underline=True)
+    yield from _title(f"{parts.title} ({parts.status})", width)
     marks = " → ".join(filter(None, dict.fromkeys(parts.marks)))
     yield from _wrapped(f"{parts.path}  {marks}".rstrip(), width, "  ")
     for loud in parts.loud:
@@ -80,7 +78,7 @@ def _loud(loud: Loud, width: int) -> Iterator[str]:
 
 
 def _table(table: Table, width: int) -> Iterator[str]:
-    yield click.style(f"  {table.title}", bold=True)
+    yield from (click.style(line, bold=True) for line in _wrapped(table.title, width, "  "))
     for row in table.rows:
         name, before, after, size = (*row, "")[:4]
         change = f"{before} → {after}" + (f"  ({size})" if size else "")
@@ -90,6 +88,10 @@ def _table(table: Table, width: int) -> Iterator[str]:
         else:
             yield from _wrapped(name, width, "    ")
             yield from _wrapped(change, width, "      ")
+
+
+def _title(text: str, width: int) -> list[str]:
+    return [click.style(line, bold=True, underline=True) for line in _wrapped(text, width)]
 
 
 def columns(text: str) -> int:
@@ -102,10 +104,20 @@ def columns(text: str) -> int:
 
 
 def _wrapped(text: str, width: int, indent: str = "", hanging: str | None = None) -> list[str]:
-    # Wide signs are counted by giving the line less room.
-    spare = columns(text) / max(len(text), 1)
-    room = max(int(width / spare) if spare > 1 else width, len(indent) + 8)
-    hanging = hanging if hanging is not None else indent
-    return TextWrapper(room, initial_indent=indent, subsequent_indent=hanging, break_on_hyphens=False).wrap(
-        text
-    ) or [""]
+    """Lines of at most ``width`` columns, broken between words, or inside one that is wider than a line."""
+    hanging = indent if hanging is None else hanging
+    lines, line = [], indent
+    for word in text.split():
+        joined = f"{line} {word}" if line.strip() else line + word
+        if columns(joined) <= width:
+            line = joined
+            continue
+        if line.strip():
+            lines.append(line)
+            line = hanging
+        for sign in word:
+            if columns(line + sign) > width:
+                lines.append(line)
+                line = hanging
+            line += sign
+    return [*lines, line]

@@ -284,8 +284,7 @@ def check_affected(folder: Path, base: str) -> Affected:
     work, paths = _since(folder, base)
     if work.kitchen is None:
         return Affected(tuple(paths), len(work.after.pages), work.faults)
-    changes = [work.compare(path, path) for path in paths]
-    changes = [*changes, *work.samesame_titles(changes)]
+    changes = work.with_same_titles([work.compare(path, path) for path in paths])
     faults = {fault for change in changes for fault in change.faults}
     for path in paths:
         faults |= set(work.stops(path))

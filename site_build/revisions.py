@@ -166,7 +166,16 @@ class Repository:
 
     def log(self, commit: str, most: int = 200) -> list[Commit]:
         """The newest ``most`` commits that changed the methods folder, newest first, merges left out."""
-        options = ("--raw", "-z", "-M", "--no-abbrev", "--no-ext-diff", "--no-textconv", f"-n{most}")
+        options = (
+            "--raw",
+            "-z",
+            "-M",
+            "--no-abbrev",
+            "--no-ext-diff",
+            "--no-textconv",
+            "--no-merges",
+            f"-n{most}",
+        )
         data = self._git("log", *options, f"--format={_LOG_FORMAT}", commit, "--", *self._pathspec())
         return [self._commit(part) for part in data.split(b"\x01")[1:]]
 

@@ -96,8 +96,7 @@ def plain_entry(page: Page) -> Entry:
     title = page.text.title or page.path.removesuffix(".md")
     sections = tuple(_markdown_sections(page.text.body, []))
     first = next((part for part in re.split(r"\n\s*\n", page.text.body) if re.match(r"\w", part)), "")
-    summary = " ".join(_clean(first).split())
-    return Entry(page.url, title, "page", "", summary[:160], ((NAME, title),), sections, ())
+    return Entry(page.url, title, "page", "", _brief(_clean(first)), ((NAME, title),), sections, ())
 
 
 def generated_entry(url: str, title: str, html: str) -> Entry:
@@ -105,7 +104,7 @@ def generated_entry(url: str, title: str, html: str) -> Entry:
     reader = _Sections()
     reader.feed(html)
     sections = tuple(Section(anchor, " ".join(name.split()), text) for anchor, name, text in reader.found)
-    return Entry(url, title, "page", "", " ".join(reader.summary.split())[:160], ((NAME, title),), sections, ())
+    return Entry(url, title, "page", "", _brief(reader.summary), ((NAME, title),), sections, ())
 
 
 def entries(book: Book, generated: Iterator[tuple[str, str, str]]) -> list[Entry]:
@@ -113,6 +112,12 @@ def entries(book: Book, generated: Iterator[tuple[str, str, str]]) -> list[Entry
     found = [method_entry(page) for page in book.methods]
     found += [plain_entry(page) for page in book.pages.values() if not page.report]
     return found + [generated_entry(*each) for each in generated]
+
+
+def _brief(text: str, most: int = 160) -> str:
+    """The first words of a text, cut at a word."""
+    words = " ".join(text.split())
+    return words if len(words) <= most else f"{words[:most].rsplit(' ', 1)[0]} …"
 
 
 def _figures(report) -> Iterator[Figure]:

@@ -87,7 +87,9 @@ async function answer(event, path) {
     if (found) return found;
   }
   try {
-    return await inTime(fetch(event.request), Date.now() < isSlow ? PATIENCE / 10 : PATIENCE);
+    // A page is asked for anew even where the browser's own store would still do: that store says nothing of its age.
+    const asked = isPage ? fetch(event.request, { cache: "no-cache" }) : fetch(event.request);
+    return await inTime(asked, Date.now() < isSlow ? PATIENCE / 10 : PATIENCE);
   } catch (lost) {
     const found = await kept();
     if (!found) throw lost;

@@ -22,7 +22,7 @@ SERVED = (5, 18, 0)
 MOST_TIMES = 24  # more reminders than this are told by their first and last
 HOUSEHOLD_WORDS = {"us": "US cups and spoons", "metric": "metric cups and spoons", "imperial": "imperial cups, spoons"}
 #: Lines that a wall card holds at each size of type before it would run over one US Letter page.
-CARD_LINES = ((44, ""), (62, "wall-card-small"))
+CARD_LINES = ((20, "wall-card-large"), (28, ""), (37, "wall-card-small"))
 
 
 def tools_html(report: Report, house: House) -> str:

@@ -3,8 +3,13 @@
 from pathlib import Path
 
 import pytest
+from hypothesis import settings
 
 from site_build.build import build_site
+
+# No clock decides a test, and every run tries the same cases.
+settings.register_profile("house", deadline=None, derandomize=True)
+settings.load_profile("house")
 
 METHODS = Path(__file__).resolve().parent.parent / "methods"
 

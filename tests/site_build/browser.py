@@ -27,6 +27,11 @@ def chromium() -> Iterator[Browser]:
 
 
 class _Quiet(http.server.SimpleHTTPRequestHandler):
+    def end_headers(self):
+        """Let the browser keep what it got, as page hosts do."""
+        self.send_header("Cache-Control", "max-age=600")
+        super().end_headers()
+
     def log_message(self, *_):
         """Say nothing."""
 

@@ -19,12 +19,8 @@ EDITS: dict[str, tuple[tuple[str, ...], ...]] = {
     "shorter-freezing": (("winter-smoked-trout.md", "time: 8 days", "time: 5 days"),),
     "lower-core": (("hot-smoked-char-sides.md", "core: 72 °C\n  hold: 30 min", "core: 60 °C\n  hold: 5 min"),),
     "thicker-pieces": (("brined-chicken-thighs.md", "thickness: 26-30 mm", "thickness: 34-38 mm"),),
-    "another-crystal": (
-        ("brined-chicken-thighs.md", "salt, dense rolled flake (kitchen coarse)", "salt, fine sea"),
-    ),
-    "honey-for-birch": (
-        ("glazed-whitefish-strips.md", '"syrup, birch", amount: 3/4 cup', "honey, amount: 1 cup"),
-    ),
+    "another-crystal": (("brined-chicken-thighs.md", "salt, dense rolled flake (kitchen coarse)", "salt, fine sea"),),
+    "honey-for-birch": (("glazed-whitefish-strips.md", '"syrup, birch", amount: 3/4 cup', "honey, amount: 1 cup"),),
     "no-soak": (
         (
             "cured-brisket.md",
@@ -34,7 +30,11 @@ EDITS: dict[str, tuple[tuple[str, ...], ...]] = {
         ),
     ),
     "vacuum-packed": (
-        ("hot-smoked-char-sides.md", "pack: air\ntemperature: 3 °C\ntime: 7 days", "pack: vacuum\ntemperature: 5 °C\ntime: 21 days"),
+        (
+            "hot-smoked-char-sides.md",
+            "pack: air\ntemperature: 3 °C\ntime: 7 days",
+            "pack: vacuum\ntemperature: 5 °C\ntime: 21 days",
+        ),
     ),
     "warmer-fridge-dearer-salt": (
         ("house.yml", "fridge: 3 °C", "fridge: 6 °C"),

@@ -272,22 +272,26 @@ def broken_rules(page, options):
     return [(each["id"], each["nodes"][0]["html"][:160]) for each in result["violations"]]
 
 
-@pytest.mark.parametrize(("scheme", "options"), [
-    ("light", {"rules": {"target-size": {"enabled": True}}}),
-    # The scheme changes colours alone.
-    ("dark", {"runOnly": {"type": "rule", "values": ["color-contrast", "link-in-text-block"]}}),
-], ids=["light", "dark"])
-def test_accessibility(browser, demo_site, scheme, options):
-    """No page type breaks a rule of axe-core, WCAG 2.2 AA and good practice, with the search open."""
-    for go in watched(browser, demo_site.as_uri() + "/", color_scheme=scheme):
-        broken = {}
-        for path in PAGES:
-            page = go(path)
-            if path == METHOD:
-                found(page, "brine 8%")
-            broken[path] = broken_rules(page, options)
-            page.close()
-        assert {path: rules for path, rules in broken.items() if rules} == {}
+@pytest.fixture(scope="module")
+def visits(browser, demo_site):
+    """Opens pages for the checks of every page type, under one watch."""
+    yield from watched(browser, demo_site.as_uri() + "/", viewport={"width": 320, "height": 800})
+
+
+@pytest.mark.parametrize("path", PAGES)
+def test_every_page_type(visits, path):
+    """No sideways scroll at 320 px and at 200 % zoom of 1280 px; no rule of axe-core broken, by day and by night."""
+    page = visits(path)
+    if path == METHOD:
+        found(page, "brine 8%")
+    for width in (320, 640):
+        page.set_viewport_size({"width": width, "height": 800})
+        assert page.evaluate("document.documentElement.scrollWidth") <= width
+    page.set_viewport_size({"width": 1280, "height": 900})
+    assert broken_rules(page, {"rules": {"target-size": {"enabled": True}}}) == []
+    page.emulate_media(color_scheme="dark")  # changes colours alone
+    assert broken_rules(page, {"runOnly": {"type": "rule", "values": ["color-contrast", "link-in-text-block"]}}) == []
+    page.close()
 
 
 def test_not_found_page(browser, demo_site):
@@ -298,21 +302,6 @@ def test_not_found_page(browser, demo_site):
             assert broken_rules(page, {}) == []
             assert page.evaluate("document.documentElement.scrollWidth") == 320
             assert "Handbook" in page.locator("h1").evaluate("(one) => getComputedStyle(one).fontFamily")
-
-
-@pytest.mark.parametrize(("width", "factor"), [(320, 1), (640, 2)], ids=["320 px", "200 % zoom"])
-def test_no_sideways_scroll(browser, demo_site, width, factor):
-    """On 320 px and at 200 % zoom of 1280 px no page scrolls sideways; wide tables scroll in their own frame."""
-    root = demo_site.as_uri() + "/"
-    for go in watched(browser, root, viewport={"width": width, "height": 800}, device_scale_factor=factor):
-        over = {}
-        for path in PAGES:
-            page = go(path)
-            if path == METHOD:
-                found(page, "brine 8%")
-            over[path] = page.evaluate("document.documentElement.scrollWidth - innerWidth")
-            page.close()
-        assert {path: pixels for path, pixels in over.items() if pixels > 0} == {}
 
 
 def test_reduced_motion(browser, demo_site):

@@ -5,12 +5,21 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from review_edits import commit, git
 
 from site_build.edition import revision_edition, working_edition
 from site_build.revisions import RevisionError, open_repository, run_git
+from tests.site_build.review_edits import commit, git
 
-NAMES = ("plain.md", "blank in name.md", "røkt-ørret.md", "燻製.md", 'quote".md', "tab\tname.md", "line\nbreak.md", "-dash.md")
+NAMES = (
+    "plain.md",
+    "blank in name.md",
+    "røkt-ørret.md",
+    "燻製.md",
+    'quote".md',
+    "tab\tname.md",
+    "line\nbreak.md",
+    "-dash.md",
+)
 
 
 @pytest.fixture
@@ -78,7 +87,11 @@ def test_untouched_checkout(folder):
     git(folder, "add", "staged.md")
     (folder / "new.md").write_text("new")
     before = state(folder)
-    assert changes(folder, "HEAD") == {("M", "one.md", "one.md"), ("A", "staged.md", "staged.md"), ("A", "new.md", "new.md")}
+    assert changes(folder, "HEAD") == {
+        ("M", "one.md", "one.md"),
+        ("A", "staged.md", "staged.md"),
+        ("A", "new.md", "new.md"),
+    }
     assert working_texts(folder, "HEAD") == {"one.md": b"two", "staged.md": b"staged", "new.md": b"new"}
     assert texts(folder, "HEAD") == {"one.md": b"one\n" * 20}
     assert state(folder) == before
@@ -127,7 +140,9 @@ def test_unborn_branch(folder):
         open_repository(folder).commit_of("HEAD")
 
 
-@pytest.mark.parametrize("name", ["nosuch", "", "--output=x", "-h", "HEAD:methods", "HEAD^{tree}", "a\0b", "HEAD\nHEAD"])
+@pytest.mark.parametrize(
+    "name", ["nosuch", "", "--output=x", "-h", "HEAD:methods", "HEAD^{tree}", "a\0b", "HEAD\nHEAD"]
+)
 def test_no_revision(folder, name):
     """What names no commit is refused, and never taken for an option."""
     commit(folder)
@@ -161,7 +176,7 @@ def test_shallow_fork(folder, tmp_path):
     git(tmp_path, "clone", "-q", "--depth=1", "--no-single-branch", f"file://{folder.parent}", "shallow")
     repository = open_repository(tmp_path / "shallow" / "methods")
     main, side = repository.commit_of("origin/main"), repository.commit_of("origin/side")
-    with pytest.raises(RevisionError, match="have no commit in common. This clone is shallow: git fetch --unshallow"):
+    with pytest.raises(RevisionError, match=r"have no commit in common. This clone is shallow: git fetch --unshallow"):
         repository.fork_of(main, side)
     whole = open_repository(folder)
     assert whole.fork_of(main, side) == whole.commit_of("main~1")
@@ -181,7 +196,9 @@ def test_merge(folder):
     repository = open_repository(folder)
     log = repository.log(repository.commit_of("HEAD"))
     assert {each.subject for each in log} == {"first", "side", "ours"}
-    assert {each.subject: [(one.status, one.path) for one in each.changes] for each in log}["side"] == [("A", "two.md")]
+    assert {each.subject: [(one.status, one.path) for one in each.changes] for each in log}["side"] == [
+        ("A", "two.md")
+    ]
 
 
 def test_log_with_any_signs(folder):
@@ -209,7 +226,7 @@ def test_inside_a_submodule(folder, tmp_path):
     repository = open_repository(outer)
     assert set(repository.files(repository.commit_of("HEAD"))) == {".gitmodules"}
     (outer / "kitchen").rename(tmp_path / "elsewhere")
-    with pytest.raises(RevisionError, match="read a repository nested in .* Compare inside it: go into kitchen"):
+    with pytest.raises(RevisionError, match=r"read a repository nested in .* Compare inside it: go into kitchen"):
         repository = open_repository(outer / "kitchen")
         repository.files(repository.commit_of("HEAD"))
 

@@ -1,9 +1,9 @@
-"""Write the golden reports anew: ``python tests/site_build/write_golden.py``. Read the difference before committing it."""
+"""Write the golden reports anew: ``python -m tests.site_build.write_golden``. Read the difference before committing it."""
 
-from tempfile import TemporaryDirectory
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
-from review_edits import EDITS, GOLDEN, demo_repository, golden_report
+from tests.site_build.review_edits import EDITS, GOLDEN, demo_repository, golden_report
 
 if __name__ == "__main__":
     with TemporaryDirectory() as root:

@@ -15,7 +15,7 @@
   var hadCopy = Boolean(workers.controller);
 
   function date(since) {
-    return new Date(since).toLocaleString(document.documentElement.lang || undefined, { dateStyle: "long", timeStyle: "short" });
+    return new Date(since).toLocaleString(undefined, { dateStyle: "long", timeStyle: "short" });
   }
 
   function say(place, text, link) {

@@ -1,0 +1,87 @@
+"""Time of the heat engine for one method: heat, drying and lethality with spread, beside a plain scipy run.
+
+    python -m tests.bench_heat
+"""
+
+import os
+import time
+
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # one core, as the limit says
+
+from handbook.cooling import CoolingLimit, cooling_times
+from handbook.heat import Coating, HeatPiece, HeatSpread, HeatStage, run
+from handbook.lethality import growth_time, lethality_range, organisms
+from handbook.ranges import Range
+from handbook.thermal import Composition
+from tests.heat_reference import slab_run
+
+HOUR = 3600.0
+LIMIT = 25.0  # ms per method
+FISH, MEAT = Composition(0.65, 0.20, 0.135, 0.0, 0.015), Composition(0.72, 0.21, 0.06, 0.0, 0.01)
+FRIDGE = HeatStage("fridge", "air", 3 * HOUR, Range(275.15, 277.15, 279.15), air="still")
+
+
+def around(value, part=0.1):
+    """A range of ``part`` either way."""
+    return Range(value * (1 - part), value, value * (1 + part))
+
+
+def smoke(hours, celsius=77.0, basted=0, **more):
+    """A smoker, basted every 30 min from the first hour on."""
+    at = celsius + 273.15
+    times = tuple(HOUR + 1800.0 * number for number in range(basted))
+    coats = (Coating(times, 0.004, 0.35, 0.6, 298.15),) if basted else ()
+    return HeatStage("smoke", "air", hours * HOUR, Range(at - 5, at, at + 5), coatings=coats, **more)
+
+
+METHODS = {
+    "fish fillet, smoked": (HeatPiece("slab", around(0.022), FISH, around(277.15, 0.005), exudes="fish"),
+                            [FRIDGE, smoke(5.5), FRIDGE]),
+    "fish fillet, basted 8 times": (HeatPiece("slab", around(0.022), FISH, around(277.15, 0.005), exudes="fish"),
+                                    [FRIDGE, smoke(5.5, basted=8), FRIDGE]),
+    "pork loin, until the core is there": (
+        HeatPiece("cylinder", around(0.09), MEAT, around(277.15, 0.005), exudes="meat"),
+        [smoke(12, 110, until_core=336.15, hold=300.0), FRIDGE]),
+    "belly block, smoked": (HeatPiece("block", around(0.04), MEAT, around(277.15, 0.005), width=0.12, length=0.25,
+                                      exudes="meat"), [FRIDGE, smoke(5, 85), FRIDGE]),
+    "ham in water, ice bath": (
+        HeatPiece("sphere", around(0.12), MEAT, around(277.15, 0.005), exudes="meat"),
+        [HeatStage("cook", "water", 5 * HOUR, Range(348.15, 351.15, 354.15), air="stirred water"),
+         HeatStage("ice", "water", HOUR, Range(273.15, 273.65, 275.15)), FRIDGE]),
+}
+
+
+def one_method(piece, stages):
+    """Everything a page asks of the engine."""
+    result = run(piece, stages)
+    ranges = [lethality_range(result, organism) for organism in organisms().values()][:2]
+    limits = [CoolingLimit(330.15, 294.15, 2 * HOUR), CoolingLimit(330.15, 278.15, 6 * HOUR)]
+    return result, ranges, growth_time(result, 283.15, 330.15), cooling_times(result, limits), result.core, result.surface
+
+
+def milliseconds(call, repeats=15):
+    """Median time of one call on the processor's own clock."""
+    spent = []
+    for _ in range(repeats):
+        start = time.process_time()
+        call()
+        spent.append(1e3 * (time.process_time() - start))
+    return sorted(spent)[repeats // 2]
+
+
+def main():
+    """Print ms per method and the ratio to scipy's solve_ivp on the same physics."""
+    samples = HeatSpread().samples
+    print(f"{'method':38s} {'steps':>6s} {'ms':>7s}   (limit {LIMIT:g} ms, {samples} samples)")
+    for name, (piece, stages) in METHODS.items():
+        result = one_method(piece, stages)[0]
+        print(f"{name:38s} {result.time.size:6d} {milliseconds(lambda p=piece, s=stages: one_method(p, s)):7.1f}")
+    piece, stage = METHODS["fish fillet, smoked"][0], smoke(5.5, relative_humidity=Range.exact(0.2))
+    plain = milliseconds(lambda: slab_run(piece, stage), 5)
+    ours = milliseconds(lambda: run(piece, [stage]))
+    print(f"{'one smoke stage, scipy solve_ivp':38s} {'':6s} {plain:7.1f}   one sample, without juice")
+    print(f"{'one smoke stage, this engine':38s} {'':6s} {ours:7.1f}   {samples} samples: {samples * plain / ours:.0f} times as fast")
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,83 @@
+"""The chart and the table of where the models stand: positions, words, and that nothing rests on colour."""
+
+import re
+from itertools import pairwise
+from math import log
+from types import SimpleNamespace
+
+import pytest
+
+from handbook.standing import standings
+from site_build.overview import overview_html
+from site_build.standing_chart import LEFT, RIGHT, ROW, standing_chart, standing_parts
+
+
+@pytest.fixture(scope="module")
+def page():
+    """The page of the models; it holds nothing of a handbook's methods."""
+    return overview_html("figures.md", SimpleNamespace(methods=()))
+
+
+def test_one_row_for_each_comparable_finding():
+    """Every finding with a ratio has its row, the others stand in the table alone."""
+    for part, shown in standing_parts().items():
+        wanted = [each for each in standings() if each.finding.part == part]
+        assert [row.label for row in shown.chart.rows] == [each.label for each in wanted if each.ratio]
+        assert [each for _, rows in shown.groups for each in rows] == wanted
+
+
+def test_positions_are_logarithms():
+    """Two ratios stand as far apart as their logarithms do on the axis; the line stands at 1."""
+    chart = standing_parts()["uptake"].chart
+    ticks = {float(tick.label): tick.at for tick in chart.axis}
+    scale = (ticks[10] - ticks[1]) / log(10)
+    assert ticks[1] == chart.one
+    shown = [each for each in standings() if each.finding.part == "uptake" and each.ratio]
+    for row, each in zip(chart.rows, shown, strict=True):
+        assert row.typical == pytest.approx(chart.one + scale * log(each.ratio.typical))
+        assert row.model[0] == pytest.approx(chart.one + scale * log(each.ratio.low))
+        assert sum(row.model) == pytest.approx(chart.one + scale * log(each.ratio.high))
+        assert row.model[0] <= row.typical <= sum(row.model)
+        assert row.printed[0] <= chart.one + 1.5 and sum(row.printed) >= chart.one - 1.5
+
+
+def test_rows_do_not_overlap_and_stay_inside():
+    """Rows are apart by their height; every mark is between the edges."""
+    for part in standing_parts().values():
+        chart = part.chart
+        tops = [row.top for row in chart.rows]
+        assert all(after - before >= ROW for before, after in pairwise(tops))
+        for row in chart.rows:
+            assert min(row.printed[0], row.model[0]) >= LEFT - 2 and max(sum(row.printed), sum(row.model)) <= RIGHT + 2
+
+
+def test_open_end_runs_to_the_edge():
+    """"At least" has a band that reaches the right edge."""
+    (pellicle,) = [each for each in standings() if each.finding.key == "rule_pellicle"]
+    (row,) = standing_chart([pellicle]).rows
+    assert sum(row.printed) == pytest.approx(RIGHT)
+
+
+def test_page_shows_every_finding_with_its_trust(page):
+    """Printed words, misfit and source of every finding stand in the page, each under its own model."""
+    uptake, heat = page.index('id="uptake"'), page.index('id="heat"')
+    for each in standings():
+        at = page.index(f">{_escaped(each.label)} ", page.index(f'id="beside-{each.finding.part}-cap"'))
+        assert (uptake < at < heat) == (each.finding.part == "uptake")
+        row = page[at:page.index("</tr>", at)]
+        assert _escaped(each.finding.text) in row and _escaped(each.misfit) in row
+        assert f"#src-{each.finding.source}" in row and f">{each.finding.trust}</a>" in row
+
+
+def test_chart_says_in_words_what_it_draws(page):
+    """The text alternative names each row; colours and sizes are left to the style sheets."""
+    described = dict(re.findall(r'<desc id="(beside-[a-z]+)-d">(.*?)</desc>', page, re.S))
+    for each in standings():
+        if each.ratio:
+            assert _escaped(f"{each.label}: model") in described[f"beside-{each.finding.part}"]
+    drawn = page[page.index('id="beside-uptake-title"'):page.index('id="beside-uptake-cap"')]
+    assert not re.search(r'style=|fill=|stroke=|font-size=', drawn)
+
+
+def _escaped(text: str) -> str:
+    return text.replace("&", "&amp;").replace("'", "&#39;").replace('"', "&#34;")
