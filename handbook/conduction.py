@@ -178,10 +178,10 @@ def _outer(arrays: list[np.ndarray], combine) -> np.ndarray:
 def propagators(rate: np.ndarray, fourier: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     """Weights (n, m) of the state, of u at the start and of u at the end of a step of Fourier number (n,).
 
-    z_end = decay z + old u_start + new u_end, exact for u straight over the step. ``fourier`` > 0.
+    z_end = decay z + old u_start + new u_end, exact for u straight over the step. rate x ``fourier`` above 1e-10 or
+    so, below which 1 - exp(-x) loses its digits.
     """
     product = fourier[:, None] * rate
-    lost = -np.expm1(-product)
-    share = lost / np.maximum(product, 1e-300)
-    decay = 1.0 - lost
+    decay = np.exp(-product)
+    share = (1.0 - decay) / product
     return decay, share - decay, 1.0 - share

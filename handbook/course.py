@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
+import numpy as np
+
 from handbook.brine import MakeUp
 from handbook.errors import PageError, RangeError
 from handbook.foods import Food
@@ -87,9 +89,18 @@ def heat_course(
 def _run(piece, stages) -> tuple[HeatResult, bool]:
     """The run with its spread; the typical piece alone where the quickest pieces would char past the model's range."""
     try:
-        return run(piece, stages), True
+        return _strict_run(piece, stages), True
     except RangeError:
-        return run(piece, stages, HeatSpread(samples=1)), False
+        return _strict_run(piece, stages, HeatSpread(samples=1)), False
+
+
+def _strict_run(*arguments) -> HeatResult:
+    """A run in which a piece dried or charred past the model's range is an error and never a silent not-a-number."""
+    with np.errstate(invalid="raise", divide="raise", over="raise"):
+        try:
+            return run(*arguments)
+        except FloatingPointError:
+            raise RangeError("moisture of the piece", 0.0, "above 0: a shorter or cooler step") from None
 
 
 def core_durations(course: Course | None) -> dict[int, Range]:
@@ -119,7 +130,7 @@ def _longer(piece, stages, result: HeatResult, index: int) -> HeatResult:
     for factor in (3.0, 2.0, 1.5, 1.2):
         last = replace(stages[index], until_core=None, hold=0.0, duration=min(factor * took, LONGEST))
         try:
-            return run(piece, [*before, last])
+            return _strict_run(piece, [*before, last])
         except RangeError:
             continue
     return result

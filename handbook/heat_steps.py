@@ -19,7 +19,7 @@ STEFAN_BOLTZMANN = 5.670374e-8
 MOISTURE_BIOT = 2.0   # any value serves: see conduction.py
 SOAKING_TIME = 300.0  # s for a glaze to warm up and its water to soak in or dry; estimate
 SUGAR_DEPTH = 1e-3    # m of surface that shares the sugar of a glaze; estimate
-INSTANT = 1e-6        # s; a step that only lets the surface jump
+INSTANT = 1e-2        # s; a step that only lets the surface jump
 _COLDEST_JUICE = 303.15                           # K; see drying.exuded
 _LEAST = 0.2                                       # share of the surface moisture that one step leaves at least
 _DRY = 0.02                                       # kg / kg solids below which the surface is as good as dry
@@ -262,10 +262,12 @@ class Walker:
         # at its end: the excess over what the muscle holds drains with one time constant, while warming lowers what
         # it holds. The line ties juice, evaporation and warming together; in turns they would swing.
         state, kind = self.state, self.piece.exudes
-        if kind == "none" or length <= INSTANT or np.maximum.reduce(state.mean) <= _COLDEST_JUICE:
+        if kind == "none" or length <= INSTANT:
             return self._no_juice, self._no_juice
         # Value and slope halfway through the step, as far as it is foreseen.
         ahead = 0.5 * length * np.exp(-length / self.slowest_time) * state.warming
+        if np.maximum.reduce(state.mean + np.maximum(2.0 * ahead, 0.0)) <= _COLDEST_JUICE:
+            return self._no_juice, self._no_juice
         value, slope = drying.exuded_with_slope(kind, state.mean + ahead)
         value = value - slope * ahead
         scale = self.exudation_factor / self.solids
@@ -313,7 +315,7 @@ class Walker:
         moved = np.abs(now.surface_moisture - before.surface_moisture)
         dried = moved / np.maximum(before.surface_moisture, _DRY) * (1.0 / _DRYING_PER_STEP)
         change = max(float(np.add.reduce(warmed)), float(np.add.reduce(dried))) / warmed.size
-        return min(1.0 / max(change, 1e-6), 1.8)
+        return min(1.0 / max(change, 1e-6), 2.2)
 
     def settle(self) -> None:
         """Forget how fast things changed: what follows is a new beginning."""

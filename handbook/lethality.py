@@ -127,6 +127,9 @@ def log10_reductions(time, temperature, organism: Organism) -> Lethality:
     Source: [general-method]; D and z from the organism's own source.
     """
     time, temperature = np.asarray(time, dtype=float), np.asarray(temperature, dtype=float)
+    if temperature.max(initial=0.0) < organism.lowest:
+        none = np.zeros(temperature.shape[:-1])
+        return Lethality(none, none + (time[-1] - time[0]), none)
     above = _share(temperature, organism.highest, np.inf)
     counted = above * 10.0 ** float(_log10_rate(organism, np.asarray(organism.highest)))
     for low, high, _ in organism.segments:

@@ -71,10 +71,10 @@ class Standing:
         return None if self.ratio is None else figure.times(1 / figure.typical)
 
 
-def compared(key: str, model: Range, basis: str, case: str = "") -> Standing:
-    """A finding with the engine's figure in the finding's own unit."""
+def compared(key: str, model: Range, basis: str, case: str = "", so: str = "") -> Standing:
+    """A finding with the engine's figure in the finding's own unit; ``so``: what follows, after the misfit."""
     finding = printed(key)
-    return Standing(finding, model, finding.unit, "", basis, misfit(finding.figure, model), case)
+    return Standing(finding, model, finding.unit, "", basis, f"{misfit(finding.figure, model)} {so}".rstrip(), case)
 
 
 def told(key: str, said: str, basis: str, misfit: str, model: Range | None = None, unit: str = "") -> Standing:

@@ -123,7 +123,7 @@ def _rinse() -> Standing:
     # The centre of the model is right to 0.2 % of the bath's strength: a smaller change is none.
     agrees = abs(centre) < 0.2 * _STRONG
     return told("rule_rinse", f"{two_figures(lost)} % of the salt goes; the outer 3 mm fall by {two_figures(outer)} % "
-                f"salt in the water, the centre by {'nothing' if agrees else two_figures(centre)}",
+                f"salt in the water, the centre {'not at all' if agrees else 'by ' + two_figures(centre)}",
                 "30 s in running water after 4 h in strong brine, 22 mm, skin on",
                 "Agrees: what goes comes from the outside." if agrees else "Disagrees: the centre loses salt too.")
 
@@ -137,7 +137,8 @@ def _dry_cure() -> Iterator[Standing]:
         rule = printed(key).figure.typical
         enough = "enough" if days.high <= rule else "enough for the typical piece, not for the slowest" \
             if days.typical <= rule else "too short"
-        yield compared(key, days, f"the rule is {enough}; time until the centre holds 90 % of the mean, pork at 3 °C with 3 % salt")
+        yield compared(key, days, "time until the centre holds 90 % of the mean, pork at 3 °C with 3 % salt",
+                       so=f"The rule is {enough}.")
 
 
 def _piece(food_class: str, thickness: float, water: Range, native: float = 0.0, shape: str = "slab", **more) -> Piece:

@@ -14,9 +14,11 @@ from handbook.method import Vocabulary
 from handbook.read_method import read_method
 from handbook.resolve import check_lines, ingredient_names
 from handbook.tables import Tables
+from site_build.addresses import address_faults
 from site_build.blocks import PageText, split_page
 from site_build.house_tables import house_tables
 from site_build.links import check_links
+from site_build.pictures import picture_faults
 
 HOUSE_FILE = "house.yml"
 MAX_PAGE_BYTES = 400_000
@@ -30,6 +32,7 @@ GENERATED = {
     "sources.md": "Sources",
     "glossary.md": "Words of the trade",
     "figures.md": "How the figures are made",
+    "side-by-side.md": "Two methods side by side",
 }
 PICTURES = (".png", ".jpg", ".jpeg", ".webp", ".svg", ".gif", ".avif")
 
@@ -76,6 +79,7 @@ def read_book(folder: Path, progress: Callable[[str, int, int], None] = lambda *
     house = _house(folder, tables)
     words = vocabulary(house, tuple(tables.foods), ingredient_names(tables))
     paths = _paths(folder, faults)
+    faults += address_faults(house, folder.name) + picture_faults(folder, paths)
     known = {path for path in paths} | set(GENERATED)
     pages: dict[str, Page] = {}
     markdown = [path for path in paths if path.endswith(".md")]

@@ -263,7 +263,8 @@ class MethodChange:
     def is_empty(self) -> bool:
         """Whether there is nothing to say."""
         same_title = not (self.before and self.after) or self.before.title == self.after.title
-        return not self.is_computed and self.prose is None and same_title and self.status == "changed"
+        told = self.is_computed or self.prose is not None or not same_title or self.status != "changed"
+        return not told and not self.still_broken
 
     @property
     def code(self) -> int:

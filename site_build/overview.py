@@ -18,7 +18,7 @@ from handbook.units import kitchen_volume
 from site_build.book import Book
 from site_build.contents import contents_values
 from site_build.render import render
-from site_build.standing_chart import standing_parts
+from site_build.standing_chart import standing_parts, together
 
 MEASURE_WORDS = {"us": "US cup 237 mL", "metric": "metric cup 250 mL", "imperial": "imperial cup 284 mL"}
 _KIND_ORDER = ("salt", "curing salt", "sugar", "syrup", "liquid", "seasoning", "additive", "spice")
@@ -79,7 +79,7 @@ def _glossary(book: Book) -> dict:
 def _figures(book: Book) -> dict:
     return {
         "models": models(), "diffusivities": diffusivity.all_diffusivities(), "organisms": tuple(organisms().values()),
-        "standing": standing_parts(), "span": span,
+        "standing": standing_parts(), "span": span, "together": together,
     }
 
 

@@ -14,9 +14,12 @@ from mkdocs.structure.files import File
 
 from handbook.errors import HandbookError
 from site_build.book import GENERATED, HOUSE_FILE, Book, read_book
+from site_build.finish import finish_site
 from site_build.overview import overview_html
 from site_build.pages import method_html
+from site_build.pictures import dress_pictures
 from site_build.progress import Progress
+from site_build.sharing import head_meta, source_address
 
 #: What an author's own HTML may keep; everything else is dropped by the sanitiser.
 ALLOWED_TAGS = {
@@ -34,6 +37,7 @@ ALLOWED_TAGS = {
     "dl",
     "dt",
     "em",
+    "h1",
     "h2",
     "h3",
     "h4",
@@ -98,7 +102,8 @@ class HandbookPlugin(BasePlugin[HandbookOptions]):
         """Read the whole folder before anything is written; add the pages that the generator makes."""
         progress = Progress(self.config.progress)
         try:
-            self.book = read_book(Path(config.docs_dir), progress)
+            self.folder = Path(config.docs_dir)
+            self.book = read_book(self.folder, progress)
         except HandbookError as error:
             raise PluginError(str(error)) from None
         finally:
@@ -138,6 +143,7 @@ class HandbookPlugin(BasePlugin[HandbookOptions]):
             url_schemes={"http", "https", "mailto"},
             link_rel=None,
         )
+        html = dress_pictures(html, path, self.folder)
         found = self.book.pages.get(path)
         return method_html(found, html, self.book) if found and found.report else html
 
@@ -145,9 +151,15 @@ class HandbookPlugin(BasePlugin[HandbookOptions]):
         """What the theme's frame shows on every page, the "not found" page included."""
         env.globals["handbook"] = SimpleNamespace(
             is_preview=self.is_preview,
+            head_meta=lambda path: head_meta(path, self.book),
+            source_address=lambda path: source_address(path, self.book.house),
             kitchen_name=self.book.house.kitchen,
             language=config.theme.locale.language,
             navigation=[(title, path.removesuffix(".md") + ".html") for path, title in GENERATED.items()],
             version_mark="",
         )
         return env
+
+    def on_post_build(self, *, config):
+        """Search, feeds and the copy to keep need every page written."""
+        finish_site(self.book, self.folder, Path(config.site_dir), self.is_preview)

@@ -130,8 +130,6 @@ class _Review:
             for each in self.changes
             if each.path.endswith(".md") or each.old_path.endswith(".md")
         }
-        if self.kitchen is None or self.kitchen_before is None:
-            pairs |= {(path, path) for path in self.after.pages if path in self.before.paths}
         self.before.load([old for _, old in pairs])
         self.after.load([path for path, _ in pairs])
         return sorted(pairs)

@@ -12,11 +12,11 @@ from xml.etree import ElementTree
 from markupsafe import Markup
 
 from handbook.brine import Part
-from handbook.errors import PageError
 from handbook.evaluate import Report
 from handbook.formats import format_mass
 from handbook.house import House
 from handbook.method import Ingredient
+from site_build.addresses import is_web
 from site_build.book import GENERATED, HOUSE_FILE, Book, Page
 from site_build.share_picture import HEIGHT, WIDTH, png, svg, timing_shapes
 
@@ -25,15 +25,6 @@ FEED, SITEMAP = "feed.xml", "sitemap.xml"
 MOST_IN_FEED = 50
 _ATOM = "http://www.w3.org/2005/Atom"
 _SITEMAP = "http://www.sitemaps.org/schemas/sitemap/0.9"
-
-
-def address_faults(house: House, folder: str) -> list[PageError]:
-    """Faults of the house's two addresses: anything but http(s) would be a trap behind a link."""
-    return [
-        PageError(f"{folder}/{HOUSE_FILE}", house.line, key, value, "an address that starts with https:// or http://")
-        for key, value in (("address", house.address), ("repository", house.repository))
-        if value and not _is_web(value)
-    ]
 
 
 def head_meta(path: str, book: Book) -> Markup:
@@ -47,13 +38,13 @@ def head_meta(path: str, book: Book) -> Markup:
     parts = [Markup('<link rel="alternate" type="application/atom+xml" title="{}" href="{}">').format(
         f"Changed methods of {book.house.kitchen}", root + FEED)]
     properties = {"og:title": title, "og:site_name": book.house.kitchen, "og:type": "website"}
-    if _is_web(book.house.address):
+    if is_web(book.house.address):
         parts.append(Markup('<link rel="canonical" href="{}">').format(_absolute(book, url)))
         properties["og:url"] = _absolute(book, url)
     if page and page.report:
         sheet = page.report.method.sheet
         properties |= {"og:type": "article", "og:description": sheet.summary}
-        if _is_web(book.house.address):
+        if is_web(book.house.address):
             properties |= {
                 "og:image": _absolute(book, picture_path(page, "png")),
                 "og:image:type": "image/png",
@@ -94,7 +85,7 @@ def recipe(page: Page, book: Book) -> dict:
         data["keywords"] = ", ".join(sheet.tags)
     if sheet.equipment:
         data["tool"] = [{"@type": "HowToTool", "name": name} for name in sheet.equipment]
-    if _is_web(book.house.address):
+    if is_web(book.house.address):
         data |= {"url": _absolute(book, page.url), "image": [_absolute(book, picture_path(page, "png"))]}
     return data
 
@@ -114,7 +105,7 @@ def source_address(path: str, house: House) -> str:
     The house's ``repository`` is the address of the methods folder in the house's forge; ``{path}`` in it marks where
     the page's path goes, else the path is put at its end.
     """
-    if not _is_web(house.repository) or path in GENERATED:
+    if not is_web(house.repository) or path in GENERATED:
         return ""
     place = quote(path)
     if "{path}" in house.repository:
@@ -127,12 +118,12 @@ def write_sharing(book: Book, site: Path) -> None:
     for page in book.methods:
         shapes = timing_shapes(page.report, book.house.kitchen)
         _write(site / picture_path(page, "svg"), svg(shapes, _picture_words(page.report)).encode())
-        if _is_web(book.house.address):
+        if is_web(book.house.address):
             _write(site / picture_path(page, "png"), png(shapes))
     _write(site / FEED, feed(book))
     for old in (SITEMAP, f"{SITEMAP}.gz"):
         (site / old).unlink(missing_ok=True)
-    if _is_web(book.house.address):
+    if is_web(book.house.address):
         _write(site / SITEMAP, sitemap(book))
 
 
@@ -151,7 +142,7 @@ def feed(book: Book) -> bytes:
     _add(root, "id", _name(book, ""))
     _add(root, "title", f"{book.house.kitchen}: changed methods")
     _add(root, "updated", f"{newest.isoformat()}T00:00:00Z")
-    if _is_web(book.house.address):
+    if is_web(book.house.address):
         _add(root, "link", rel="self", href=_absolute(book, FEED))
     _add(root, "link", rel="alternate", type="text/html", href=_link(book, "index.html"))
     for page in pages:
@@ -195,13 +186,13 @@ def _add(parent: ElementTree.Element, name: str, text: str = "", **attributes: s
 
 def _name(book: Book, url: str) -> str:
     """A lasting name: the whole address, or where there is none a UUID from the kitchen's name."""
-    if _is_web(book.house.address):
+    if is_web(book.house.address):
         return _absolute(book, url)
     return uuid5(NAMESPACE_URL, f"{book.house.kitchen}/{url}").urn
 
 
 def _link(book: Book, url: str) -> str:
-    return _absolute(book, url) if _is_web(book.house.address) else quote(url)
+    return _absolute(book, url) if is_web(book.house.address) else quote(url)
 
 
 def _absolute(book: Book, url: str) -> str:
@@ -210,10 +201,6 @@ def _absolute(book: Book, url: str) -> str:
 
 def _url(path: str) -> str:
     return path.removesuffix(".md") + ".html"
-
-
-def _is_web(address: str) -> bool:
-    return address.startswith(("https://", "http://")) and not any(each.isspace() for each in address)
 
 
 def _title(path: str, book: Book) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import groupby
@@ -14,6 +15,7 @@ LEFT, RIGHT, TOP, ROW, HEAD = 238.0, WIDTH - 64.0, 34.0, 32.0, 30.0
 LEAST_WIDTH = 3.0  # of a printed band without spread, so that it is seen
 _KIND_WORDS = {"finding": "Published findings", "rule": "Rules of the trade"}
 _STEPS = (1, 2, 5)
+_BEFORE_UNIT = re.compile(r"(?<=[\d)]) (?=%|(?:°C|mm|cm|min|days|kg|g|h|K)(?!\w))")
 
 
 @dataclass(frozen=True)
@@ -88,6 +90,11 @@ def standing_chart(rows: Sequence[Standing]) -> StandingChart:
     ticks = tuple(Tick(x(value), f"{value:g}", value == 1) for value in _ticks(low, high))
     return StandingChart(WIDTH, top + 54, LEFT, RIGHT, TOP, top, ROW, tuple(drawn), tuple(heads), ticks, x(1.0),
                          _description(shown))
+
+
+def together(text: str) -> str:
+    """``text`` with a no-break space between each number and its unit."""
+    return _BEFORE_UNIT.sub("\N{NO-BREAK SPACE}", text)
 
 
 def _row(each: Standing, top: float, x, is_odd: bool) -> Row:

@@ -54,7 +54,8 @@ METHODS = {
 def one_method(piece, stages):
     """Everything a page asks of the engine."""
     result = run(piece, stages)
-    ranges = [lethality_range(result, organism) for organism in organisms().values()][:2]
+    kind = "fish" if piece.exudes == "fish" else "meat"
+    ranges = [lethality_range(result, each) for key, each in organisms().items() if key.endswith(kind)]
     limits = [CoolingLimit(330.15, 294.15, 2 * HOUR), CoolingLimit(330.15, 278.15, 6 * HOUR)]
     return result, ranges, growth_time(result, 283.15, 330.15), cooling_times(result, limits), result.core, result.surface
 

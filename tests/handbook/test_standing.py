@@ -70,6 +70,8 @@ def test_misfits_are_not_tuned_away():
     """What disagrees does so on the page: cubes of pork 4 to 14 times, thin fish, thick fish, weak chicken brines."""
     (cube,), (thin,), (thick,) = by_key("pork_cube"), by_key("rule_thin"), by_key("fatty_51")
     assert cube.ratio.low > 3 and cube.misfit.startswith("High") and "do not overlap" in cube.misfit
+    assert [each.misfit.split(". ")[-1] for key in ("rule_inch_25", "rule_inch_51") for each in by_key(key)] == [
+        "The rule is enough.", "The rule is enough for the typical piece, not for the slowest."]
     assert thin.ratio.low > 1 and thin.misfit.startswith("High")
     assert thick.ratio.low > 1.4 and "do not overlap" in thick.misfit
     chicken = by_key("chicken_gain")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import time
 from dataclasses import fields, replace
 
@@ -11,18 +12,21 @@ from click.testing import CliRunner
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from handbook.errors import FaultsError
 from handbook.evaluate import evaluate
 from handbook.house import House
 from site_build import history
+from site_build.book import read_book
 from site_build.changes import CHANGED, SAME, STOPPED, FigureChange
 from site_build.cli_review import NOT_DONE, compare, sign
 from site_build.compare import compare_recorded, compare_steps, match_steps, moved
 from site_build.dependencies import depends_on
-from site_build.edition import folder_edition, method_of
+from site_build.edition import Reader, folder_edition, method_of
 from site_build.figures import Figure, Recorded, StepFigures, figures_text, printed_step, read_figures
 from site_build.history import histories
 from site_build.method_figures import method_figures
 from site_build.read_page import read_page
+from site_build.recorded import recorded, write_figures
 from site_build.review import affected_methods, check_affected, review
 from site_build.signed import CHANGED as CHANGED_SINCE
 from site_build.signed import NEVER, SIGNED, WORDS, read_signed, sign_states
@@ -626,8 +630,44 @@ def _sign_state(folder) -> str:
 
 def test_fault_with_its_cause(folder):
     """A page that can be read but no longer computed still says which stated things changed."""
-    edit(folder, "equilibrium-pork-chops.md", "target_salt: ", "target_salt: 1")
+    edit(folder, "equilibrium-pork-chops.md", "target_salt: 1.2 %", "target_salt: 0.01 %")
     found, whole = changed(folder)
     change = found["equilibrium-pork-chops.md"]
     assert change.no_longer_builds and whole.code == STOPPED
     assert [each.key for each in change.stated] == ["brine: target_salt"]
+
+
+def test_engine_failure_is_told(folder, monkeypatch):
+    """A page that the engine stumbles over is a fault of that page alone; the others are compared."""
+
+    def stumble(method, house, tables):
+        if method.name == "soy-eggs":
+            raise ZeroDivisionError("division by zero")
+        return evaluate(method, house, tables)
+
+    edit(folder, "soy-eggs.md", "portions: ", "portions: 1")
+    edit(folder, "cellar-cabbage.md", "time: 60 min", "time: 90 min")
+    monkeypatch.setattr("site_build.read_page.evaluate", stumble)
+    found, _ = changed(folder)
+    assert "the engine failed on this page (ZeroDivisionError" in found["soy-eggs.md"].faults[0]
+    assert found["cellar-cabbage.md"].code == CHANGED
+
+
+def test_reads_as_a_build_does(folder):
+    """Each page read for a comparison has the figures, and the faults, that a build finds."""
+    apply(folder, "shorter-freezing")
+    with pytest.raises(FaultsError) as caught:
+        read_book(folder)
+    built = {str(each) for each in caught.value.faults if not each.key.startswith("safety.")}
+    edition = folder_edition(folder, "")
+    kitchen, _ = edition.kitchen()
+    versions = [Reader().version(edition, path, kitchen, ()) for path in edition.pages]
+    assert {fault for each in versions for fault in each.faults} == built
+    edit(folder, "winter-smoked-trout.md", "time: 5 days", "time: 8 days")
+    for path in folder.glob("*.md"):
+        path.write_text(re.sub(r"\]\([a-z-]+\.md\)", "](soy-eggs.md)", path.read_text("utf-8")), "utf-8")
+    book, edition = recorded(read_book(folder)), folder_edition(folder, "")
+    for path, figures in book.methods.items():
+        assert Reader().version(edition, path, kitchen, ()).figures == figures
+    written = write_figures(read_book(folder), folder.parent)
+    assert read_figures(written.read_text("utf-8"), "f") == book

@@ -22,7 +22,7 @@ def commands() -> list[tuple[str, str]]:
     found = []
     for path in FILES:
         if path.name != "README.md":
-            lines = re.findall(r"(?:^|[\s-])(?:exec )?(handbook (?:check|compare|build) [^\n]*)", path.read_text("utf-8"))
+            lines = re.findall(r"(?:^|[\s-])(?:exec )?(handbook (?:check|compare|build) [^-][^\n]*)", path.read_text("utf-8"))
             found += [(path.name, line) for line in lines]
     return found
 

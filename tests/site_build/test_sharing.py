@@ -13,8 +13,8 @@ from PIL import Image
 
 from site_build.book import GENERATED
 from site_build.share_picture import HEIGHT, WIDTH, png, svg, timing_shapes
+from site_build.addresses import address_faults
 from site_build.sharing import (
-    address_faults,
     duration,
     feed,
     head_meta,

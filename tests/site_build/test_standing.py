@@ -9,7 +9,7 @@ import pytest
 
 from handbook.standing import standings
 from site_build.overview import overview_html
-from site_build.standing_chart import LEFT, RIGHT, ROW, standing_chart, standing_parts
+from site_build.standing_chart import LEFT, RIGHT, ROW, standing_chart, standing_parts, together
 
 
 @pytest.fixture(scope="module")
@@ -74,10 +74,19 @@ def test_chart_says_in_words_what_it_draws(page):
     described = dict(re.findall(r'<desc id="(beside-[a-z]+)-d">(.*?)</desc>', page, re.S))
     for each in standings():
         if each.ratio:
-            assert _escaped(f"{each.label}: model") in described[f"beside-{each.finding.part}"]
+            assert _escaped(f"{each.label}: model").replace("\N{NO-BREAK SPACE}", " ") in described[f"beside-{each.finding.part}"]
     drawn = page[page.index('id="beside-uptake-title"'):page.index('id="beside-uptake-cap"')]
     assert not re.search(r'style=|fill=|stroke=|font-size=', drawn)
 
 
+@pytest.mark.parametrize(("text", "kept"), [
+    ("19 mm: 56 % of the way after 12 h", "19_mm: 56_% of the way after 12_h"),
+    ("core 55 (48 to 63) °C", "core 55 (48 to 63)_°C"), ("5 to 6 hens, 2 good ones", "5 to 6 hens, 2 good ones"),
+])
+def test_numbers_keep_their_units(text, kept):
+    """A number and its unit stay on one line."""
+    assert together(text) == kept.replace("_", "\N{NO-BREAK SPACE}")
+
+
 def _escaped(text: str) -> str:
-    return text.replace("&", "&amp;").replace("'", "&#39;").replace('"', "&#34;")
+    return together(text).replace("&", "&amp;").replace("'", "&#39;").replace('"', "&#34;")
