@@ -23,7 +23,7 @@ INSTANT = 1e-2        # s; a step that only lets the surface jump
 _COLDEST_JUICE = 303.15                           # K; see drying.exuded
 _LEAST = 0.2                                       # share of the surface moisture that one step leaves at least
 _DRY = 0.02                                       # kg / kg solids below which the surface is as good as dry
-_WARMING_PER_STEP, _DRYING_PER_STEP = 4.0, 0.14   # K and share of the surface moisture, mean of the samples
+_WARMING_PER_STEP, _DRYING_PER_STEP = 2.5, 0.3   # K and share of the surface moisture, mean of the samples
 INPUTS = ("thickness", "airflow", "humidity", "chamber temperature", "start temperature", "conductivity",
           "heat capacity", "moisture transport", "exudation")
 
@@ -315,7 +315,7 @@ class Walker:
         moved = np.abs(now.surface_moisture - before.surface_moisture)
         dried = moved / np.maximum(before.surface_moisture, _DRY) * (1.0 / _DRYING_PER_STEP)
         change = max(float(np.add.reduce(warmed)), float(np.add.reduce(dried))) / warmed.size
-        return min(1.0 / max(change, 1e-6), 2.2)
+        return min(1.0 / max(change, 1e-6), 2.0)
 
     def settle(self) -> None:
         """Forget how fast things changed: what follows is a new beginning."""
