@@ -14,8 +14,10 @@ GAS_CONSTANT = 8.314463
 MOLAR_MASS_OF_WATER = 0.0180153
 MOLAR_MASS_OF_SALT = 0.058443
 MOLAR_MASS_OF_SUCROSE = 0.342297
-SATURATED_SALT = 6.15  # mol / kg water
-SATURATED_SUGAR = 6.0  # mol sucrose / kg water, room temperature
+# Molality at saturation at room temperature, and a, b of -ln aw = a m + b m^2 (m molality): -ln aw = 0.018 n m phi, with
+# n ions and phi = 0.90 + 0.058 m for salt, 1 + 0.09 m for sucrose.
+_SALT = (6.15, MOLAR_MASS_OF_WATER * 1.80, MOLAR_MASS_OF_WATER * 0.116)
+_SUGAR = (6.0, MOLAR_MASS_OF_WATER, MOLAR_MASS_OF_WATER * 0.09)
 
 #: Oswin isotherm X = A (aw / (1 - aw))^B, kg water / kg fat-free solids, drawn through remembered points of lean
 #: meat and fish at room temperature (0.11 at aw 0.5, about 0.4 at 0.9). Source: [muscle-isotherm].
@@ -38,16 +40,16 @@ EXUDATION_TIME = 900.0  # s, first order; estimate
 class Isotherm:
     """Water activity of muscle from kg water / kg solids, with its salt and the sugar of a glaze."""
 
-    def __init__(self, solids: float, fat: float, salt: float = 0.0, sugar: np.ndarray | float = 0.0):
-        """Mass fractions of the green food; ``sugar`` in kg / kg solids of the outer layer, scalar or (n,)."""
+    def __init__(self, solids: float, fat: float, salt: float = 0.0):
+        """Mass fractions of the green food."""
         self.oswin = OSWIN_A * max(solids - fat, 0.02) / solids
-        self._salt = salt / solids / MOLAR_MASS_OF_SALT
-        self._sugar = sugar / MOLAR_MASS_OF_SUCROSE
+        self._solutes = [(salt / solids / MOLAR_MASS_OF_SALT, *_SALT)] if salt > 0 else []
 
     def with_sugar(self, sugar: np.ndarray) -> Isotherm:
-        """The same food with ``sugar`` kg / kg solids in its outer layer."""
+        """The same food with ``sugar`` kg / kg solids, shape (n,), in its outer layer."""
         other = copy(self)
-        other._sugar = sugar / MOLAR_MASS_OF_SUCROSE
+        other._solutes = [each for each in self._solutes if each[1:] != _SUGAR]
+        other._solutes.append((sugar / MOLAR_MASS_OF_SUCROSE, *_SUGAR))
         return other
 
     def activity(self, moisture: np.ndarray) -> np.ndarray:
@@ -57,19 +59,19 @@ class Isotherm:
     def log_activity(self, moisture: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         """ln aw and d ln aw / d ln X, shape of ``moisture``.
 
-        Product of the solids' own activity and that of salt and sugar in the water left: ln aw = -0.018 n b phi
-        with n ions, b molality and osmotic coefficients phi = 0.90 + 0.058 b (salt, within 0.03 of the tables to
-        saturation) and 1 + 0.09 b (sucrose).
+        Product of the solids' own activity and that of salt and sugar in the water left, whose osmotic coefficients
+        are 0.90 + 0.058 m (salt, within 0.03 of the tables to saturation) and 1 + 0.09 m (sucrose).
         """
         inverse = 1.0 / moisture
-        salt, sugar = self._salt * inverse, self._sugar * inverse
-        free_salt, free_sugar = salt < SATURATED_SALT, sugar < SATURATED_SUGAR
-        salt, sugar = np.minimum(salt, SATURATED_SALT), np.minimum(sugar, SATURATED_SUGAR)
-        bound = salt * (1.80 + 0.116 * salt) + sugar * (1.0 + 0.09 * sugar)
-        growth = free_salt * salt * (1.80 + 0.232 * salt) + free_sugar * sugar * (1.0 + 0.18 * sugar)
         ratio = (self.oswin * inverse) ** (1.0 / OSWIN_B)
         own = 1.0 + ratio
-        return -np.log(own) - MOLAR_MASS_OF_WATER * bound, ratio / (OSWIN_B * own) + MOLAR_MASS_OF_WATER * growth
+        logarithm, slope = -np.log(own), ratio / (OSWIN_B * own)
+        for solute, saturated, linear, square in self._solutes:
+            molality = solute * inverse
+            dissolved = np.minimum(molality, saturated)
+            logarithm = logarithm - dissolved * (linear + square * dissolved)
+            slope = slope + (molality < saturated) * dissolved * (linear + 2.0 * square * dissolved)
+        return logarithm, slope
 
 
 def water_activity(moisture, solids: float, fat: float = 0.0, salt: float = 0.0):
@@ -147,7 +149,7 @@ class SurfaceBalance:
             moved = np.maximum.reduce(np.abs(step - rate))
             rate = np.minimum(np.maximum(step, 0.98 * low + 0.02 * rate), high)
             # Newton squares the error, so what is left after this step is far smaller.
-            if moved < 1e-2 * np.maximum.reduce(np.abs(rate)) or moved < 1e-9:
+            if moved < 2e-2 * np.maximum.reduce(np.abs(rate)) or moved < 1e-9:
                 return rate
         return self._bisected(low, high, dry_share, isotherm)
 

@@ -143,7 +143,7 @@ def _run_until(walker: Walker, stage: HeatStage, around: Surroundings, record: _
         longest = min(longest, 0.12 * walker.slowest_time)
         if clock.reached is None and walker.state.core[0] >= stage.until_core:
             clock.reached = clock.elapsed
-    first = _FIRST_FOURIER if clock.elapsed == 0 else _FOURIER_AFTER_COATING
+    first, growth = (_FIRST_FOURIER, 2.0) if clock.elapsed == 0 else (_FOURIER_AFTER_COATING, 6.0)
     if clock.elapsed == 0:
         # The surface jumps to its new surroundings; the more abruptly, the shorter the first step.
         walker.step(around, 0.0, INSTANT)
@@ -169,7 +169,7 @@ def _run_until(walker: Walker, stage: HeatStage, around: Surroundings, record: _
             clock.reached = clock.elapsed + length
         clock.elapsed += length
         record.add(around.temperature(clock.elapsed), clock.begin + clock.elapsed)
-        step = min(max(step * max(pace, 0.4), _SHORTEST), longest)
+        step = min(max(step * min(max(pace, 0.4), growth), _SHORTEST), longest)
 
 
 def _meet(walker: Walker, around: Surroundings, elapsed: float, length: float, before: State, target: float) -> float:

@@ -23,7 +23,7 @@ INSTANT = 1e-2        # s; a step that only lets the surface jump
 _COLDEST_JUICE = 303.15                           # K; see drying.exuded
 _LEAST = 0.2                                       # share of the surface moisture that one step leaves at least
 _DRY = 0.02                                       # kg / kg solids below which the surface is as good as dry
-_WARMING_PER_STEP, _DRYING_PER_STEP = 2.5, 0.3   # K and share of the surface moisture, mean of the samples
+_WARMING_PER_STEP, _DRYING_PER_STEP = 3.0, 0.2   # K and share of the surface moisture, mean of the samples
 INPUTS = ("thickness", "airflow", "humidity", "chamber temperature", "start temperature", "conductivity",
           "heat capacity", "moisture transport", "exudation")
 
@@ -34,7 +34,7 @@ class State:
 
     Temperatures in K, moisture in kg / kg solids, flows in W/m2 and kg/(m2 s); per kg green weight: ``dry_matter``
     and ``dripped`` in kg, and of a fresh coating ``film`` (kg of water not yet soaked in) and ``chill`` (J it takes
-    to warm up). ``warming`` and ``moistening`` are rates of the means.
+    to warm up). ``warming``, ``moistening`` and ``drying`` are the rates at which means and evaporation change.
     """
 
     heat: np.ndarray
@@ -51,6 +51,7 @@ class State:
     dripped: np.ndarray
     warming: np.ndarray
     moistening: np.ndarray
+    drying: np.ndarray
     film: np.ndarray
     chill: np.ndarray
 
@@ -124,7 +125,7 @@ class Walker:
             np.repeat(self.start[:, None], self.heat_modes.rate.size, 1), zero,
             np.full((count, self.moisture_modes.rate.size), self.green_moisture),
             self.start, self.start, self.start, moist, moist, zero, zero,
-            np.full(count, self.solids), zero, zero, zero, zero, zero,
+            np.full(count, self.solids), zero, zero, zero, zero, zero, zero,
         )
 
     def water(self) -> np.ndarray:
@@ -206,32 +207,24 @@ class Walker:
         own = self.moisture_modes
         reach = body.half / open_fraction
         per_area = 1.0 / (self._area(body.half) * open_fraction * length)
-        soaking = state.film * min(length / SOAKING_TIME, 1.0)
-        state.film = state.film - soaking
+        soaked = self._soaked(length) * per_area
         squeezed = (juice + juice_per_flow * state.heat_flow) * per_area
-        soaked = soaking * per_area
         spilling = np.minimum(state.spilling, squeezed)
         diffusivity = drying.moisture_diffusivity(body.temperature) * self.diffusivity_factor
-        decay, old, new = propagators(own.rate, diffusivity * length / (reach * reach))
         resistance = reach / (own.biot * body.solid_density * diffusivity)
+        fourier = diffusivity * length / (reach * reach)
+        free, new, left = self._free_moisture(fourier, resistance, state.evaporation - squeezed - soaked + spilling)
         follow = new @ own.surface + own.surface_tail
         per_rate = follow * resistance / (1.0 - follow)
-        kept = (decay * state.moisture) @ own.surface
-        still, begun = (state.moisture @ own.surface) / (1.0 - own.surface_tail), old @ own.surface
-        start = resistance / (1.0 - own.surface_tail)
-        drive = still - start * (state.evaporation - squeezed - soaked + spilling)
-        left = kept + begun * drive
-        if np.minimum.reduce(left) <= 0.0:
-            # A flow that would empty the surface within the step is cut to what leaves it some water.
-            least = _LEAST * (1.0 - follow) * np.minimum(state.surface_moisture, state.mean_moisture)
-            left = np.maximum(left, np.minimum(least, kept + begun * still))
-            drive = (left - kept) / begun
-        free = decay * state.moisture + old * drive[:, None]
         moist = left / (1.0 - follow) + per_rate * (soaked + (juice + juice_per_flow * flow) * per_area)
         per_rate_fed = per_rate * (1.0 - juice_per_flow * flow_per_rate * per_area)
         balance = drying.SurfaceBalance(warm, cooling, moist, per_rate_fed, *around.film(chamber, self.pressure),
                                         self.pressure)
-        rate = balance.evaporation(self.isotherm, state.evaporation)
+        # As it changed in the last step, but not by more than a third.
+        third = np.abs(state.evaporation) * 0.3
+        guess = state.evaporation + np.minimum(np.maximum(length * state.drying, -third), third)
+        rate = balance.evaporation(self.isotherm, guess)
+        state.drying = (rate - state.evaporation) / length
         surface = moist - per_rate_fed * rate
         squeezed_end = (juice + juice_per_flow * (flow + flow_per_rate * rate)) * per_area
         spare = np.maximum(squeezed_end, 0.0)
@@ -244,6 +237,32 @@ class Walker:
         state.evaporation = rate
         self._drain(0.5 * (squeezed + squeezed_end) / per_area)
         return rate
+
+    def _free_moisture(self, fourier, resistance, outward):
+        # The modes at the end of a step but for what the flow at its end adds, the weights of that, and the surface's
+        # share of them; ``outward`` is the flow at the start.
+        state, own = self.state, self.moisture_modes
+        decay, old, new = propagators(own.rate, fourier)
+        kept, begun = decay * state.moisture, old @ own.surface
+        still = (state.moisture @ own.surface) / (1.0 - own.surface_tail)
+        drive = still - resistance / (1.0 - own.surface_tail) * outward
+        at_surface = kept @ own.surface
+        left = at_surface + begun * drive
+        if np.minimum.reduce(left) <= 0.0:
+            # A flow that would empty the surface within the step is cut to what leaves it some water.
+            least = _LEAST * (new @ own.surface) * np.minimum(state.surface_moisture, state.mean_moisture)
+            left = np.maximum(left, np.minimum(least, at_surface + begun * still))
+            drive = (left - at_surface) / begun
+        return kept + old * drive[:, None], new, left
+
+    def _soaked(self, length: float):
+        # Water of a coating, kg / kg green weight, that gets to the surface during the step.
+        state = self.state
+        if not state.film.any():
+            return 0.0
+        taken = state.film * min(length / SOAKING_TIME, 1.0)
+        state.film = state.film - taken
+        return taken
 
     def _level_moisture(self, body, length) -> None:
         # No evaporation: the profile levels out with a closed surface (u = T_surface, no flow).
@@ -315,11 +334,11 @@ class Walker:
         moved = np.abs(now.surface_moisture - before.surface_moisture)
         dried = moved / np.maximum(before.surface_moisture, _DRY) * (1.0 / _DRYING_PER_STEP)
         change = max(float(np.add.reduce(warmed)), float(np.add.reduce(dried))) / warmed.size
-        return min(1.0 / max(change, 1e-6), 2.0)
+        return 1.0 / max(change, 1e-6)
 
     def settle(self) -> None:
         """Forget how fast things changed: what follows is a new beginning."""
-        self.state.warming = self.state.moistening = np.zeros_like(self.state.mean)
+        self.state.warming = self.state.moistening = self.state.drying = np.zeros_like(self.state.mean)
 
     def _sweeten(self, sugar: float) -> None:
         # The sugar of a glaze binds water in the outer layer only.

@@ -18,6 +18,7 @@ from handbook.uptake import Piece, Stage, ThicknessTime, UptakeResult, hours_to_
 WATER_SPREAD = 0.03  # relative, of a food's water from one animal to the next (estimate of the handbook)
 NATIVE_SPREAD = 0.30  # relative, of its own sodium (estimate of the handbook)
 WARMEST = 353.15  # K: the rates of the uptake model end at 80 °C; hotter food counts as that
+COOKING_WATER = 2.0  # kg per kg of food, where a page does not say (common practice, no source)
 RINSE = Range(3.0, 10.0, 30.0)  # s
 FIRST_GUESS = 24 * 3600.0
 #: Weight gained in brine by its strength, of green weight, near the end: (strength, low, typical, high). Estimates
@@ -38,6 +39,7 @@ class SaltCourse:
     target: float | None
     durations: dict[int, Range]
     by_thickness: tuple[ThicknessTime, ...]
+    thickness_aim: float | None
     half_bath: Range | None
     double_bath: Range | None
 
@@ -71,6 +73,8 @@ def salt_course(
         result = run(piece, stages, target=target)
         return SaltCourse(result, steps, salting_index, target, durations,
                           _by_thickness(piece, stages[salting_index], result, salting_index, target, house, method),
+                          _thickness_aim(result.stages[salting_index], target, method)
+                          if stages[salting_index].kind == "soak" else None,
                           *_other_baths(piece, stages, salting_index))
     except RangeError as error:
         line = next(step.line for step in method.steps if step.stage in ("salt", "ferment"))
@@ -184,6 +188,10 @@ def _later_stage(step: Step, number: int, method: Method, house: House, course: 
     if step.stage == "freshen":
         share = step.water.fraction if step.water else 3.0
         return Stage(kind="freshen", water_changes=step.changes, **{**common, "bath_water": Range.exact(share)})
+    if step.stage == "cook" and step.air == "water":
+        # Open in water, salt leaves as in freshening; how much water is used is seldom said.
+        share = step.water.fraction if step.water else COOKING_WATER
+        return Stage(kind="freshen", water_changes=1, **{**common, "bath_water": Range.exact(share)})
     if step.stage in ("rest", "smoke", "cook", "cool"):
         loss = _loss(step, number, course)
         return Stage(kind="rest" if step.stage == "rest" else "dry", water_loss=loss, **common)
@@ -244,10 +252,19 @@ def step_aim(stage: Stage, piece: Piece) -> float:
 def _by_thickness(piece, stage: Stage, result: UptakeResult, index: int, target, house: House, method: Method):
     if stage.kind != "soak":
         return ()
-    aim = target if target is not None else 0.95 * result.stages[index].equilibrium_salt_mass_fraction.typical
     sizes = {each.thickness.middle for each in method.pieces.sizes}
-    thicknesses = sorted({each.low for each in house.thicknesses} | sizes)
-    return hours_to_target(piece, stage, aim, tuple(thicknesses))
+    thicknesses = tuple(sorted({each.low for each in house.thicknesses} | sizes))
+    return hours_to_target(piece, stage, _thickness_aim(result.stages[index], target, method), thicknesses)
+
+
+def _thickness_aim(salted, target: float | None, method: Method) -> float:
+    """What other thicknesses should reach: the stated aim; in a strong brine what the page's own piece gets; else 95 %
+    of rest."""
+    if target is not None:
+        return target
+    if method.salting(salted.stage.name).kind == "immersion":
+        return salted.salt_mass_fraction.typical
+    return 0.95 * salted.equilibrium_salt_mass_fraction.typical
 
 
 def _other_baths(piece, stages: list[Stage], index: int) -> tuple[Range | None, Range | None]:

@@ -12,6 +12,7 @@ import click
 from handbook import __version__
 from handbook.errors import HandbookError
 from handbook.tables import engine_tables
+from site_build import cli_paper, cli_plan, cli_review
 from site_build.book import HOUSE_FILE, read_book
 from site_build.build import build_site
 from site_build.progress import Progress
@@ -126,6 +127,10 @@ def names(words: tuple[str, ...]) -> None:
         for name, kind in entries:
             if all(word in f"{name} {kind}".casefold() for word in wanted):
                 click.echo(f"  {name}  ({kind})")
+
+
+for _part in (cli_plan, cli_paper, cli_review):
+    _part.register(main)
 
 
 def _or_exit(job, *arguments):

@@ -7,6 +7,7 @@ from dataclasses import replace
 from handbook.evaluate import Report
 from handbook.heating import thickness_range
 from handbook.house import House
+from handbook.rules_of_thumb import rule_of_thumb
 from handbook.units import celsius
 from handbook.uptake import freshening_minutes
 from site_build.line_chart import Curve, line_chart
@@ -20,6 +21,22 @@ _ADVICE = {
     "chamber temperature": "a second thermometer beside the food tells it",
     "start temperature": "measure the core before it goes in",
     "moisture transport": "no cook can measure it, so plan for the long end",
+}
+
+
+LONGEST_FRESHENING = 720.0  # min
+#: What a cook calls the inputs of the uptake model, with what can be done about each.
+_INPUT_WORDS = {
+    "diffusivity": "how fast salt moves in this food, which nobody can measure beforehand",
+    "thickness": "thickness: sort the pieces by a rule",
+    "food water": "the food's own water",
+    "water loss": "water lost in drying: weigh before and after",
+    "drawn water": "juice that the cure draws",
+    "bath salt": "salt in the brine: weigh it",
+    "bath water": "water in the brine: weigh it",
+    "weight gain": "weight taken up: weigh before and after",
+    "temperature": "temperature of the brine",
+    "time": "time: keep to the stated range",
 }
 
 
@@ -66,14 +83,31 @@ def salt_html(report: Report, house: House, root: str) -> str:
     bands = [(stage.start - start, stage.start - start + stage.stage.duration.typical, "+".join(map(str, numbers)))
              for numbers, stage in zip(course.steps, result.stages, strict=True) if stage.start >= start]
     at_rest = report.saltings[-1].equilibrium.water_phase_salt.typical * 100 if rest is not None and report.saltings else None
-    chart = line_chart(time, curves, "% salt in the water phase", bands, None, at_rest)
     stated = salted.stage.duration
-    fresh = freshening_minutes(result, after=course.salting_index) if salted.salt_mass_fraction.typical > 0.012 else ()
+    chart = line_chart(time, curves, "% salt in the water phase", bands, _aim(course), at_rest,
+                       window=(stated.low, stated.high) if stated.is_wide else None)
+    fresh = [each for each in freshening_minutes(result, after=course.salting_index)
+             if each.minutes.typical is not None and each.minutes.typical <= LONGEST_FRESHENING]
     return render(
         "salt.html", report=report, course=course, chart=chart, root=root, in_hours=_in_hours, stated=stated,
-        rows=list(zip(course.steps, result.stages, strict=True)), freshening=fresh,
-        thicknesses=[(each, _verdict(each.hours, stated)) for each in course.by_thickness], rule_of_thumb="",
+        rows=list(zip(course.steps, result.stages, strict=True)), freshening=fresh, input_words=_INPUT_WORDS,
+        is_strong=_salting(report).kind == "immersion",
+        thicknesses=[(each, _verdict(each.hours, stated)) for each in course.by_thickness], rule_of_thumb=rule_of_thumb(report.method, _salting(report), report.food.food_class),
     )
+
+
+def _salting(report: Report):
+    number = report.salted.steps[report.salted.salting_index][-1]
+    return report.method.salting(report.method.steps[number - 1].use) or report.method.saltings[-1]
+
+
+def _aim(course) -> tuple[float, float] | None:
+    """The aimed-at salt of the food, as the water-phase salt that goes with it, with 5 % either way."""
+    if course.target is None:
+        return None
+    salted = course.salted
+    aim = 100 * course.target * salted.water_phase_salt_mean.typical / salted.salt_mass_fraction.typical
+    return 0.95 * aim, 1.05 * aim
 
 
 def _in_hours(found):

@@ -60,6 +60,7 @@ class LineChart:
     target: tuple[float, float] | None
     limit_y: float | None
     y_label: str
+    window: tuple[float, float] | None
 
 
 def line_chart(
@@ -70,8 +71,9 @@ def line_chart(
     target: tuple[float, float] | None = None,
     limit: float | None = None,
     least_high: float = 0.0,
+    window: tuple[float, float] | None = None,
 ) -> LineChart:
-    """Lay out ``curves`` over ``time`` in s. ``target`` and ``limit`` are in the curves' unit.
+    """Lay out ``curves`` over ``time`` in s. ``target`` and ``limit`` are in the curves' unit, ``window`` in s.
 
     The vertical axis runs from 0 to a round number above all of them.
     """
@@ -96,6 +98,7 @@ def line_chart(
         tuple(Tick(x(at), label) for at, label in time_ticks(span)),
         tuple(Tick(y(value), f"{value:g}") for value in ticks),
         (y(target[1]), y(target[0])) if target else None, y(limit) if limit is not None else None, y_label,
+        (x(window[0]), x(min(window[1], span))) if window else None,
     )
 
 

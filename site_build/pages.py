@@ -10,6 +10,7 @@ from site_build.charts import timing_chart
 from site_build.curves import heat_html, salt_html
 from site_build.overview import MEASURE_WORDS
 from site_build.render import render
+from site_build.tools import clock_html, example_address, paper_html, tools_html
 
 _LEADS = {
     "immersion": "A strong brine for a limited time: the food is taken out before it comes to rest.",
@@ -19,6 +20,12 @@ _LEADS = {
     "ferment brine": "Vegetables under brine: salt settles between brine and vegetable.",
     "dry-salted ferment": "Salt weighed on the vegetable, which makes its own brine.",
 }
+
+
+#: Ids of computed parts: a heading of the author's by the same name makes way.
+_OWN_IDS = re.compile(
+    r'id="((?:brine|glaze|steps|pieces|keeping|salt|heat|safety|portion|clock|batch|kitchen|batch-sheet)(?:-\d+)?)"'
+)
 
 
 def root_of(path: str) -> str:
@@ -33,6 +40,7 @@ def method_html(page: Page, body: str, book: Book) -> str:
     """
     report, root = page.report, root_of(page.path)
     parts = _block_parts(page, book, root)
+    body = _OWN_IDS.sub(r'id="\1-words"', body)
     for number in range(len(page.text.blocks)):
         # A heading with nothing under it but the block gives way to the block's own.
         place = re.compile(rf"(?:<h2[^>]*>[^<]*</h2>\s*)?<p>{marker(number)}</p>")
@@ -42,7 +50,18 @@ def method_html(page: Page, body: str, book: Book) -> str:
     after = salt_html(report, book.house, root) + heat_html(report, book.house, root)
     after += render("safety.html", findings=report.findings, root=root)
     portions = render("portion.html", report=report, root=root, currency=book.house.currency, has_prices=prices)
-    return render("head.html", report=report, root=root, jumps=jumps) + body + after + portions + render("batch_sheet.html", report=report)
+    return "".join(
+        (
+            render("head.html", report=report, root=root, jumps=jumps),
+            tools_html(report, book.house),
+            body,
+            clock_html(report, example_address(page.url).split("/")[-1]),
+            after,
+            portions,
+            paper_html(report),
+            render("batch_sheet.html", report=report),
+        )
+    )
 
 
 def _block_parts(page: Page, book: Book, root: str) -> dict[int, str]:
@@ -107,4 +126,4 @@ def _jumps(page: Page, book: Book) -> list[tuple[str, str]]:
         jumps.append(("salt", "How salty, and when"))
     if page.report.course is not None:
         jumps.append(("heat", "Core temperature"))
-    return [*jumps, ("portion", "Portion and cost"), ("safety", "Safety")]
+    return [*jumps, ("clock", "By the clock"), ("portion", "Portion and cost"), ("safety", "Safety")]

@@ -11,6 +11,7 @@ from mkdocs.config.base import Config
 from mkdocs.exceptions import PluginError
 from mkdocs.plugins import BasePlugin
 from mkdocs.structure.files import File
+from mkdocs.utils import get_build_datetime
 
 from handbook.errors import HandbookError
 from site_build.book import GENERATED, HOUSE_FILE, Book, read_book
@@ -20,6 +21,7 @@ from site_build.pages import method_html
 from site_build.pictures import dress_pictures
 from site_build.progress import Progress
 from site_build.sharing import head_meta, source_address
+from site_build.tools import write_example_plans
 
 #: What an author's own HTML may keep; everything else is dropped by the sanitiser.
 ALLOWED_TAGS = {
@@ -162,4 +164,5 @@ class HandbookPlugin(BasePlugin[HandbookOptions]):
 
     def on_post_build(self, *, config):
         """Search, feeds and the copy to keep need every page written."""
+        write_example_plans(self.book, Path(config.site_dir), get_build_datetime())
         finish_site(self.book, self.folder, Path(config.site_dir), self.is_preview)

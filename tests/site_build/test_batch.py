@@ -20,7 +20,7 @@ from handbook.measures import nearest_measure
 from site_build.batch_data import batch_data, tools_data
 from tests.site_build.browser import chromium
 
-SIZES = 25
+SIZES = 20
 _TABLE = """(named) => Array.from(document.querySelectorAll(named)).map(table => Array.from(table.tBodies[0].rows)
   .filter(row => row.cells.length > 1).map(row => Array.from(row.cells).map(cell => cell.innerText.replace(/\\s+/g, " ").trim())))"""
 

@@ -119,6 +119,8 @@ def test_golden(golden_folder, name):
 
 def _without_ids(text: str) -> str:
     text = re.sub(r"\([0-9a-f]{10}\)", "(id)", text)
+    # Figures that moved by a last bit differ from one processor to the next.
+    text = re.sub(r"^\d+ figures? moved by less", "some figures moved by less", text, flags=re.M)
     # The mark's second half holds the whole text of the page.
     return re.sub(r"`[0-9a-f]{6}-[0-9a-f]{6}`", "`mark`", text)
 
