@@ -22,7 +22,7 @@ _SUGAR = (6.0, MOLAR_MASS_OF_WATER, MOLAR_MASS_OF_WATER * 0.09)
 #: Oswin isotherm X = A (aw / (1 - aw))^B, kg water / kg fat-free solids, drawn through remembered points of lean
 #: meat and fish at room temperature (0.11 at aw 0.5, about 0.4 at 0.9). Source: [muscle-isotherm].
 OSWIN_A, OSWIN_B = 0.11, 0.60
-#: Moisture diffusivity in muscle: 2.5e-10 m2/s at 2 degC [pork-drying-2013], with the activation energy of the
+#: Moisture diffusivity in muscle: 2.5e-10 m2/s at 2 degC [pork-drying-sintef], with the activation energy of the
 #: self-diffusion of water; meets 4.6e-10 to 13.7e-10 m2/s reported for beef at 30 to 40 degC [biltong-2021]. Carry
 #: x or / 2.5, more for fat fish, of which no figure was found.
 DIFFUSIVITY, DIFFUSIVITY_AT, ACTIVATION_ENERGY = 2.5e-10, 275.15, 19e3
@@ -35,7 +35,8 @@ _MOLAR_HEAT_OF_AIR, _MOLAR_HEAT_OF_VAPOUR = 29.1, 34.0  # J/(mol K)
 #: Meat: drawn through the cooking losses of lean beef held 40 min [meat-processing-table-6-1], within 0.01. Fish:
 #: set to give the 6 to 16 % reported for salmon [salmon-cooking-2020]. Carry x 0.6 to x 1.3; salted meat holds more.
 EXUDED = {"meat": (0.50, 71.0, 11.0), "fish": (0.20, 60.0, 10.0)}
-EXUDATION_TIME = 900.0  # s, first order; estimate
+EXUDATION_TIME = 900.0  # s, first order [heat-estimates]
+
 
 class Isotherm:
     """Water activity of muscle from kg water / kg solids, with its salt and the sugar of a glaze."""

@@ -34,7 +34,7 @@ AIR_CLASSES = {
 _SHORT = {("water", "water"): "still water", ("water", "still"): "still water", ("water", "forced"): "stirred water",
           ("water", "draught"): "still water"}
 #: Humidity taken where none is stated: in a room or fridge as it is; in a heated chamber by dew point in K, since
-#: the water in the air then comes from the kitchen, the fuel and the food (estimate of the handbook).
+#: the water in the air then comes from the kitchen, the fuel and the food [heat-estimates].
 UNSTATED_COLD_HUMIDITY = Range(0.55, 0.75, 0.92)
 UNSTATED_DEW_POINT = Range(283.15, 303.15, 320.15)
 HEATED = 308.15

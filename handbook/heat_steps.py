@@ -17,8 +17,8 @@ from handbook.thermal import check_temperature, mixture
 
 STEFAN_BOLTZMANN = 5.670374e-8
 MOISTURE_BIOT = 2.0   # any value serves: see conduction.py
-SOAKING_TIME = 300.0  # s for a glaze to warm up and its water to soak in or dry; estimate
-SUGAR_DEPTH = 1e-3    # m of surface that shares the sugar of a glaze; estimate
+SOAKING_TIME = 300.0  # s for a glaze to warm up and its water to soak in or dry [heat-estimates]
+SUGAR_DEPTH = 1e-3    # m of surface that shares the sugar of a glaze [heat-estimates]
 INSTANT = 1e-2        # s; a step that only lets the surface jump
 _COLDEST_JUICE = 303.15                           # K; see drying.exuded
 _LEAST = 0.2                                       # share of the surface moisture that one step leaves at least
@@ -235,7 +235,8 @@ class Walker:
         state.mean_moisture = state.moisture @ own.mean
         state.dripped = state.dripped + 0.5 * (spilling + state.spilling) / per_area
         state.evaporation = rate
-        self._drain(0.5 * (squeezed + squeezed_end) / per_area)
+        if juice is not self._no_juice:
+            self._drain(0.5 * (squeezed + squeezed_end) / per_area)
         return rate
 
     def _free_moisture(self, fourier, resistance, outward):
@@ -250,7 +251,8 @@ class Walker:
         left = at_surface + begun * drive
         if np.minimum.reduce(left) <= 0.0:
             # A flow that would empty the surface within the step is cut to what leaves it some water.
-            least = _LEAST * (new @ own.surface) * np.minimum(state.surface_moisture, state.mean_moisture)
+            share = 1.0 - own.surface_tail - new @ own.surface
+            least = _LEAST * share * np.minimum(state.surface_moisture, state.mean_moisture)
             left = np.maximum(left, np.minimum(least, at_surface + begun * still))
             drive = (left - at_surface) / begun
         return kept + old * drive[:, None], new, left
@@ -303,10 +305,7 @@ class Walker:
 
     def _drain(self, juice: np.ndarray) -> np.ndarray:
         # Take the juice from the inside, in proportion everywhere; returns it, never below 0.
-        state = self.state
-        if juice is self._no_juice:
-            return juice
-        juice = np.maximum(juice, 0.0)
+        state, juice = self.state, np.maximum(juice, 0.0)
         kept = 1.0 - juice / (self.solids * state.mean_moisture)
         state.moisture = state.moisture * kept[:, None]
         state.surface_moisture = state.surface_moisture * kept

@@ -7,21 +7,18 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from handbook.errors import FaultsError, PageError
-from handbook.evaluate import Report, evaluate
-from handbook.judge import stop_faults
+from handbook.evaluate import Report
 from handbook.house import House, read_house, vocabulary
 from handbook.method import Vocabulary
-from handbook.read_method import read_method
-from handbook.resolve import check_lines, ingredient_names
+from handbook.resolve import ingredient_names
 from handbook.tables import Tables
 from site_build.addresses import address_faults
-from site_build.blocks import PageText, split_page
+from site_build.blocks import PageText
 from site_build.house_tables import house_tables
-from site_build.links import check_links
 from site_build.pictures import picture_faults
+from site_build.read_page import decode_page, read_page
 
 HOUSE_FILE = "house.yml"
-MAX_PAGE_BYTES = 400_000
 #: Pages that the generator makes: their file in the methods folder's terms, and their title.
 GENERATED = {
     "index.md": "Methods",
@@ -142,36 +139,15 @@ def _page(folder: Path, path: str, known: set[str], words: Vocabulary, house: Ho
     content, fault = _text(folder / path, file)
     if fault:
         return None, [fault]
-    text, faults = split_page(content, file)
-    faults += check_links(file, path, text.links, known)
-    report = None
-    if text.is_method or (text.head is not None and "food:" in text.head.text):
-        name = path.removesuffix(".md")
-        method, found = read_method(file, name, text.head, list(text.blocks), words, house.measures)
-        faults += found
-        found = check_lines(method, tables) if method else []
-        faults += found
-        if method is not None and not found:
-            try:
-                report = evaluate(method, house, tables)
-                faults += stop_faults(method, report.findings)
-            except PageError as error:
-                faults.append(error)
-    return Page(path, text, report), faults
+    found = read_page(content, file, path, known, words, house, tables)
+    return Page(path, found.text, found.report), list(found.faults)
 
 
 def _text(path: Path, file: str) -> tuple[str, PageError | None]:
     try:
-        data = path.read_bytes()
+        return decode_page(path.read_bytes(), file)
     except OSError as error:
         return "", PageError(file, 1, "file", f"no text ({error.strerror})", "a readable file")
-    if len(data) > MAX_PAGE_BYTES:
-        return "", PageError(file, 1, "file", f"{len(data)} bytes", f"at most {MAX_PAGE_BYTES} bytes")
-    try:
-        return data.decode("utf-8-sig"), None
-    except UnicodeDecodeError as error:
-        line = data[: error.start].count(b"\n") + 1
-        return "", PageError(file, line, "file", "no UTF-8 text", "text saved as UTF-8")
 
 
 def _same_titles(folder: Path, pages: dict[str, Page]) -> list[PageError]:

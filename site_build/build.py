@@ -14,6 +14,11 @@ from mkdocs.config import load_config
 from mkdocs.exceptions import Abort, ConfigurationError, PluginError
 
 from handbook.errors import HandbookError
+from handbook.house import vocabulary
+from handbook.resolve import ingredient_names
+from site_build.book import Book
+from site_build.recorded import write_figures
+from site_build.schemas import write_schemas
 
 
 class BuildError(HandbookError):
@@ -40,8 +45,9 @@ class _Warnings(logging.Handler):
         (self.errors if record.levelno >= logging.ERROR else self.lines).append(record.getMessage())
 
 
-def build_site(folder: Path, site: Path, strict: bool = False, shows_progress: bool = True) -> Summary:
-    """Build ``folder`` of methods into ``site``; with ``strict`` a warning is a fault.
+def build_site(folder: Path, site: Path, strict: bool = False, shows_progress: bool = True, history: bool = False) -> Summary:
+    """Build ``folder`` of methods into ``site``; with ``strict`` a warning is a fault, with ``history`` pages show
+    what their past changes moved.
 
     Raises BuildError; the old ``site`` then stands untouched.
     """
@@ -55,8 +61,9 @@ def build_site(folder: Path, site: Path, strict: bool = False, shows_progress: b
     logger.propagate = False
     try:
         shutil.rmtree(beside, ignore_errors=True)
-        config = site_config(folder, beside, shows_progress)
+        config = site_config(folder, beside, shows_progress, history)
         mkdocs_build(config)
+        _write_data(config.plugins["handbook"].book, beside)
         if strict and warnings.lines:
             raise BuildError("\n".join(f"warning: {line}" for line in warnings.lines))
         swap(beside, site)
@@ -74,14 +81,20 @@ def build_site(folder: Path, site: Path, strict: bool = False, shows_progress: b
     return Summary(pages, len(book.methods), tuple(warnings.lines), time.monotonic() - started)
 
 
-def site_config(folder: Path, site: Path, shows_progress: bool = True, **more):
+def _write_data(book: Book, site: Path) -> None:
+    """The figures of the build, for comparing, and the schemas that editors check pages by."""
+    write_figures(book, site)
+    write_schemas(vocabulary(book.house, tuple(book.tables.foods), ingredient_names(book.tables)), site / "schemas")
+
+
+def site_config(folder: Path, site: Path, shows_progress: bool = True, history: bool = False, **more):
     """MkDocs' configuration for a folder of methods without a mkdocs.yml of its own."""
     with files("site_build").joinpath("mkdocs.yml").open("rb") as base:
         return load_config(
             base,
             docs_dir=str(folder),
             site_dir=str(site),
-            plugins=[{"handbook": {"progress": shows_progress}}],
+            plugins=[{"handbook": {"progress": shows_progress, "history": history}}],
             **more,
         )
 

@@ -16,6 +16,7 @@ from site_build import cli_paper, cli_plan, cli_review
 from site_build.book import HOUSE_FILE, read_book
 from site_build.build import build_site
 from site_build.progress import Progress
+from site_build.review import check_affected
 from site_build.starter import starter_house, starter_page
 
 _FOLDER = click.Path(path_type=Path, file_okay=False)
@@ -43,10 +44,11 @@ def main() -> None:
     "--into", "site", type=click.Path(path_type=Path), default="site", show_default=True, help="Folder of the site."
 )
 @click.option("--strict", is_flag=True, help="A warning is a fault: nothing is written.")
+@click.option("--history", is_flag=True, help="Show on each page what its past changes moved (from git; slow the first time).")
 @click.option("--quiet", is_flag=True, help="Only speak when something is wrong.")
-def build(folder: Path, site: Path, strict: bool, quiet: bool) -> None:
+def build(folder: Path, site: Path, strict: bool, history: bool, quiet: bool) -> None:
     """Write the site of FOLDER (default: methods). A failed build leaves the last site as it was."""
-    summary = _or_exit(build_site, folder, site, strict, not quiet)
+    summary = _or_exit(build_site, folder, site, strict, not quiet, history)
     for line in summary.warnings:
         click.echo(f"warning: {line}", err=True)
     if not quiet:
@@ -58,10 +60,17 @@ def build(folder: Path, site: Path, strict: bool, quiet: bool) -> None:
 
 @main.command()
 @click.argument("folder", type=_FOLDER, default="methods")
-def check(folder: Path) -> None:
+@click.option("--changed-since", "revision", metavar="REV", help="Compute only what changes since this git revision can affect.")
+def check(folder: Path, revision: str | None) -> None:
     """Read and compute everything in FOLDER, say every fault, write nothing."""
     if not folder.is_dir():
         _fail(f"{folder}: read no folder; allowed: a folder of method pages with a {HOUSE_FILE}")
+    if revision is not None:
+        affected = _or_exit(check_affected, folder, revision)
+        if affected.faults:
+            _fail("\n".join(affected.faults))
+        click.echo(f"{len(affected.pages)} of {affected.of} pages can be affected: no fault found")
+        return
     progress = Progress()
     try:
         book = read_book(folder.resolve(), progress)

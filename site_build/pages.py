@@ -10,6 +10,7 @@ from site_build.charts import timing_chart
 from site_build.curves import heat_html, salt_html
 from site_build.overview import MEASURE_WORDS
 from site_build.render import render
+from site_build.standing_review import ReviewStanding
 from site_build.tools import clock_html, example_address, paper_html, tools_html
 
 _LEADS = {
@@ -33,7 +34,7 @@ def root_of(path: str) -> str:
     return "../" * path.count("/")
 
 
-def method_html(page: Page, body: str, book: Book) -> str:
+def method_html(page: Page, body: str, book: Book, standing: ReviewStanding) -> str:
     """The whole content of a method page: head, the author's ``body`` with computed parts in place, the rest.
 
     ``body`` is cleaned HTML in which a paragraph holding ``marker(n)`` stands for block n.
@@ -46,6 +47,7 @@ def method_html(page: Page, body: str, book: Book) -> str:
         place = re.compile(rf"(?:<h2[^>]*>[^<]*</h2>\s*)?<p>{marker(number)}</p>")
         body = place.sub(lambda _, part=parts.get(number, ""): part, body)
     jumps = _jumps(page, book)
+    mark = standing.marks[page.path]
     prices = bool(book.house.prices)
     after = salt_html(report, book.house, root) + heat_html(report, book.house, root)
     after += render("safety.html", findings=report.findings, root=root)
@@ -58,8 +60,10 @@ def method_html(page: Page, body: str, book: Book) -> str:
             clock_html(report, example_address(page.url).split("/")[-1]),
             after,
             portions,
-            paper_html(report),
-            render("batch_sheet.html", report=report),
+            paper_html(report, mark),
+            render("history.html", mark=mark, sign=standing.signs.get(page.path), root=root,
+                   rows=standing.rows.get(page.path, ())),
+            render("batch_sheet.html", report=report, mark=mark),
         )
     )
 

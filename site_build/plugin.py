@@ -21,6 +21,7 @@ from site_build.pages import method_html
 from site_build.pictures import dress_pictures
 from site_build.progress import Progress
 from site_build.sharing import head_meta, source_address
+from site_build.standing_review import review_standing
 from site_build.tools import write_example_plans
 
 #: What an author's own HTML may keep; everything else is dropped by the sanitiser.
@@ -83,6 +84,7 @@ class HandbookOptions(Config):
     """Options in mkdocs.yml."""
 
     progress = options.Type(bool, default=True)
+    history = options.Type(bool, default=False)
 
 
 class HandbookPlugin(BasePlugin[HandbookOptions]):
@@ -106,6 +108,7 @@ class HandbookPlugin(BasePlugin[HandbookOptions]):
         try:
             self.folder = Path(config.docs_dir)
             self.book = read_book(self.folder, progress)
+            self.standing = review_standing(self.book, self.folder, self.config.history)
         except HandbookError as error:
             raise PluginError(str(error)) from None
         finally:
@@ -147,7 +150,7 @@ class HandbookPlugin(BasePlugin[HandbookOptions]):
         )
         html = dress_pictures(html, path, self.folder)
         found = self.book.pages.get(path)
-        return method_html(found, html, self.book) if found and found.report else html
+        return method_html(found, html, self.book, self.standing) if found and found.report else html
 
     def on_env(self, env, config, files):
         """What the theme's frame shows on every page, the "not found" page included."""

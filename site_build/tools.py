@@ -45,10 +45,10 @@ def clock_html(report: Report, calendar_address: str = "") -> str:
                   night=", ".join(str(each.timed.number) for each in plan.night_steps), day=_day)
 
 
-def paper_html(report: Report) -> str:
-    """The wall card: one page, on paper only."""
+def paper_html(report: Report, mark: str = "") -> str:
+    """The wall card: one page, on paper only. ``mark`` is the version, so that a stale print can be spotted."""
     acts = [each for each in report.findings if each.level in ("stop", "act")]
-    return render("wall_card.html", report=report, acts=acts, size=_card_size(report, acts))
+    return render("wall_card.html", report=report, acts=acts, size=_card_size(report, acts), mark=mark)
 
 
 def example_plan(report: Report, day: date) -> ClockPlan:
