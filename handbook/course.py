@@ -30,7 +30,9 @@ class CoreTime:
     @property
     def duration(self) -> Range:
         """Time in s from the step's start until core and hold are done; its high end is at least that long."""
-        ends = [self.tested if end is None else end for end in (self.reached.low, self.reached.typical, self.reached.high)]
+        ends = [
+            self.tested if end is None else end for end in (self.reached.low, self.reached.typical, self.reached.high)
+        ]
         return Range(*(end + self.hold for end in sorted(ends)))
 
     @property
@@ -82,7 +84,9 @@ def heat_course(
             if method.steps[first + index].core is not None and method.steps[first + index].stage in ("smoke", "cook")
         )
     except RangeError as error:
-        raise PageError(method.file, method.steps[first].line, f"steps: {error.name}", f"{error.value:.4g}", error.allowed) from None
+        raise PageError(
+            method.file, method.steps[first].line, f"steps: {error.name}", f"{error.value:.4g}", error.allowed
+        ) from None
     return Course(first + 1, result, times, has_spread)
 
 

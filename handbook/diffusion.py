@@ -28,12 +28,12 @@ import numpy as np
 from handbook.errors import RangeError
 
 SHAPES = ("slab", "cylinder", "sphere", "block")
-MAX_ASPECT = 200.0     # longest / shortest length of a block
-CELLS = 128            # finite volumes per direction: the mean is then right to 1e-4 of the final uptake
-FIRST_CELL = 1e-3      # thickness of the cell at the surface, in units of the direction's length
+MAX_ASPECT = 200.0  # longest / shortest length of a block
+CELLS = 128  # finite volumes per direction: the mean is then right to 1e-4 of the final uptake
+FIRST_CELL = 1e-3  # thickness of the cell at the surface, in units of the direction's length
 ENERGY = (1e-12, 1e-8)  # relative energy of the profiles left out: one direction, several directions
-CENTRE_WEIGHT = 1.0    # of the deepest point beside the whole, so that it is as good as the mean
-_DEPTHS = 24           # depths at which the readers of the outer layer are worked out
+CENTRE_WEIGHT = 1.0  # of the deepest point beside the whole, so that it is as good as the mean
+_DEPTHS = 24  # depths at which the readers of the outer layer are worked out
 
 
 @dataclass(frozen=True, eq=False)
@@ -131,8 +131,14 @@ def _geometry(shape: str, aspects: tuple[float, ...]) -> Geometry:
     gram = np.prod(masses, axis=0)
     basis = _basis(gram, gram + CENTRE_WEIGHT * np.outer(deepest, deepest), ENERGY[len(axes) > 1])
     sealed, opened = (
-        _project(basis, [axis.stiffness(one, is_open) / length**2
-                         for axis, one, length in zip(axes, snapshots, lengths, strict=True)], masses)
+        _project(
+            basis,
+            [
+                axis.stiffness(one, is_open) / length**2
+                for axis, one, length in zip(axes, snapshots, lengths, strict=True)
+            ],
+            masses,
+        )
         for is_open in (False, True)
     )
     sealed[0] = sealed[:, 0] = 0.0
@@ -197,8 +203,15 @@ class _Axis:
         one = np.ones((len(self.weights), 1))
         begun = self._evolve(one, first_few, True)
         rested = self._evolve(self._evolve(begun, rest_few, False), second, True)
-        return np.hstack([one, self._evolve(one, first, True), self._evolve(begun, rest, False), rested,
-                          self._evolve(rested[:, ::3], last, False)])
+        return np.hstack(
+            [
+                one,
+                self._evolve(one, first, True),
+                self._evolve(begun, rest, False),
+                rested,
+                self._evolve(rested[:, ::3], last, False),
+            ]
+        )
 
     def inner(self, left: np.ndarray, right: np.ndarray) -> np.ndarray:
         """Mean over the direction of left x right, column by column."""

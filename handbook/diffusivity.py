@@ -59,8 +59,9 @@ class Diffusivity:
     def at(self, temperature: float) -> DiffusivityAt:
         """Value and band at ``temperature`` in K. Raises RangeError outside -5 to 80 °C."""
         value, factor = self.values(np.array([temperature]))
-        return DiffusivityAt(float(value[0]), float(value[0] / factor[0]), float(value[0] * factor[0]),
-                             self.is_extrapolated(temperature))
+        return DiffusivityAt(
+            float(value[0]), float(value[0] / factor[0]), float(value[0] * factor[0]), self.is_extrapolated(temperature)
+        )
 
     def values(self, temperatures: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         """Values in m2/s and 90 % band factors at ``temperatures`` in K, both of their shape; RangeError as in at()."""
@@ -108,8 +109,10 @@ def all_diffusivities() -> tuple[Diffusivity, ...]:
 def _of_class(rows: dict[str, Diffusivity], food_class: str) -> Diffusivity:
     if food_class not in rows:
         suggestion = nearest(food_class, FOOD_CLASSES)
-        raise SourceError(f"food class: read {food_class}; allowed: {', '.join(FOOD_CLASSES)}"
-                          + (f". Did you mean {suggestion}?" if suggestion else ""))
+        raise SourceError(
+            f"food class: read {food_class}; allowed: {', '.join(FOOD_CLASSES)}"
+            + (f". Did you mean {suggestion}?" if suggestion else "")
+        )
     return rows[food_class]
 
 
@@ -133,6 +136,16 @@ def _row(name: str, solute: str, line: int, entry: Table) -> Diffusivity:
         raise SourceError(f"diffusivity.yml:{line}: {name}: read {sorted(texts)}; allowed: {sorted(_KEYS)}")
     low, high = (float(part) + _ZERO_CELSIUS for part in texts["range"].split("-"))
     return Diffusivity(
-        name, solute, float(texts["value"]), float(texts["temperature"]) + _ZERO_CELSIUS, float(texts["energy"]) * 1e3,
-        float(texts["energy band"]) * 1e3, float(texts["band"]), low, high, keys, texts["trust"], texts["note"],
+        name,
+        solute,
+        float(texts["value"]),
+        float(texts["temperature"]) + _ZERO_CELSIUS,
+        float(texts["energy"]) * 1e3,
+        float(texts["energy band"]) * 1e3,
+        float(texts["band"]),
+        low,
+        high,
+        keys,
+        texts["trust"],
+        texts["note"],
     )

@@ -126,8 +126,9 @@ def evaluate(method: Method, house: House, tables: Tables) -> Report:
     saltings = tuple(_mixture(each, method, food, house, tables) for each in method.saltings)
     glazes = tuple(_mixture(each, method, food, house, tables) for each in method.glazes)
     salt_to_water = saltings[-1].equilibrium.water_phase_salt.typical if saltings else 0.0
-    course = heat_course(method, food, house, salt_to_water / (1 - salt_to_water),
-                         {each.mixture.name: each.made for each in glazes})
+    course = heat_course(
+        method, food, house, salt_to_water / (1 - salt_to_water), {each.mixture.name: each.made for each in glazes}
+    )
     salted = salt_course(method, food, house, {each.mixture.name: each.made for each in saltings}, course)
     timed = schedule(method.steps, {**core_durations(course), **(salted.durations if salted else {})})
     finished = stated_yield(method)
@@ -137,10 +138,23 @@ def evaluate(method: Method, house: House, tables: Tables) -> Report:
     made = [each.made for each in (*saltings, *glazes)]
     end = salted.result.end if salted else None
     finished_salt = end.water_phase_salt_mean if end else None
-    in_food = (end.salt_on_green_weight, end.sugar_mass_fraction.typical * end.food_mass_ratio.typical) if end else (
-        Range.exact(food.native_salt_fraction), 0.0)
-    case = safety_case(method, house, food, timed, at_rest, saltings[-1].made if saltings else None, finished_salt,
-                       finished.ratio, course, allergens(food, made))
+    in_food = (
+        (end.salt_on_green_weight, end.sugar_mass_fraction.typical * end.food_mass_ratio.typical)
+        if end
+        else (Range.exact(food.native_salt_fraction), 0.0)
+    )
+    case = safety_case(
+        method,
+        house,
+        food,
+        timed,
+        at_rest,
+        saltings[-1].made if saltings else None,
+        finished_salt,
+        finished.ratio,
+        course,
+        allergens(food, made),
+    )
     found = findings(case)
     return Report(
         method,

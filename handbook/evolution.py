@@ -43,8 +43,12 @@ class Table:
         place = np.log1p(np.minimum(fourier, self.longest) / _SHORTEST) / self.spacing
         left = np.clip(place.astype(np.int64), 1, _TABLE_SIZE - 3)
         x = place - left
-        shares = (-x * (x - 1) * (x - 2) / 6, (x + 1) * (x - 1) * (x - 2) / 2,
-                  -(x + 1) * x * (x - 2) / 2, (x + 1) * x * (x - 1) / 6)
+        shares = (
+            -x * (x - 1) * (x - 2) / 6,
+            (x + 1) * (x - 1) * (x - 2) / 2,
+            -(x + 1) * x * (x - 2) / 2,
+            (x + 1) * x * (x - 1) / 6,
+        )
         start = left + np.arange(len(fourier))[:, None] * _TABLE_SIZE
         found = []
         for values in self.values[:first]:
@@ -126,8 +130,9 @@ def stirred_bath(shape: Geometry, start: np.ndarray, bath: np.ndarray, ratio: np
         bath_modes.append(node_modes[-1] * np.sqrt(node))
         strength = (bath / ratio - common) * np.sqrt(node)
         amplitudes.append(share[:, None] * (away @ node_modes[:-1] + strength[:, None] * node_modes[-1]))
-    return Evolution(rest, np.concatenate(rates), np.hstack(amplitudes), np.hstack(modes), ratio * common,
-                     np.concatenate(bath_modes))
+    return Evolution(
+        rest, np.concatenate(rates), np.hstack(amplitudes), np.hstack(modes), ratio * common, np.concatenate(bath_modes)
+    )
 
 
 def _nodes(ratio: np.ndarray) -> tuple[np.ndarray, np.ndarray]:

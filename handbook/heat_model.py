@@ -31,8 +31,12 @@ AIR_CLASSES = {
     "stirred water": AirClass("water", Range(300.0, 800.0, 2000.0)),
     "steam": AirClass("steam", Range(300.0, 1000.0, 5000.0)),
 }
-_SHORT = {("water", "water"): "still water", ("water", "still"): "still water", ("water", "forced"): "stirred water",
-          ("water", "draught"): "still water"}
+_SHORT = {
+    ("water", "water"): "still water",
+    ("water", "still"): "still water",
+    ("water", "forced"): "stirred water",
+    ("water", "draught"): "still water",
+}
 #: Humidity taken where none is stated: in a room or fridge as it is; in a heated chamber by dew point in K, since
 #: the water in the air then comes from the kitchen, the fuel and the food [heat-estimates].
 UNSTATED_COLD_HUMIDITY = Range(0.55, 0.75, 0.92)
@@ -187,6 +191,6 @@ def _one_of(name: str, value: str, allowed: tuple[str, ...]) -> None:
 
 
 def _within(name: str, value, low: float, high: float, unit: str) -> None:
-    for each in ((value.low, value.high) if isinstance(value, Range) else (value,)):
+    for each in (value.low, value.high) if isinstance(value, Range) else (value,):
         if not low <= each <= high:
             raise RangeError(name, each, f"{low:g} to {high:g} {unit}".strip())

@@ -32,7 +32,7 @@ class Reached:
 
     @property
     def status(self) -> str:
-        """"always" in the whole range, "never" in any sample, else "sometimes"."""
+        """ "always" in the whole range, "never" in any sample, else "sometimes"."""
         if self.share == 0.0:
             return "never"
         return "sometimes" if self.high is None or self.typical is None else "always"

@@ -16,16 +16,25 @@ from handbook.spread import drawn, quasi_random
 from handbook.thermal import check_temperature, mixture
 
 STEFAN_BOLTZMANN = 5.670374e-8
-MOISTURE_BIOT = 2.0   # any value serves: see conduction.py
+MOISTURE_BIOT = 2.0  # any value serves: see conduction.py
 SOAKING_TIME = 300.0  # s for a glaze to warm up and its water to soak in or dry [heat-estimates]
-SUGAR_DEPTH = 1e-3    # m of surface that shares the sugar of a glaze [heat-estimates]
-INSTANT = 1e-2        # s; a step that only lets the surface jump
-_COLDEST_JUICE = 303.15                           # K; see drying.exuded
-_LEAST = 0.2                                       # share of the surface moisture that one step leaves at least
-_DRY = 0.02                                       # kg / kg solids below which the surface is as good as dry
-_WARMING_PER_STEP, _DRYING_PER_STEP = 3.0, 0.2   # K and share of the surface moisture, mean of the samples
-INPUTS = ("thickness", "airflow", "humidity", "chamber temperature", "start temperature", "conductivity",
-          "heat capacity", "moisture transport", "exudation")
+SUGAR_DEPTH = 1e-3  # m of surface that shares the sugar of a glaze [heat-estimates]
+INSTANT = 1e-2  # s; a step that only lets the surface jump
+_COLDEST_JUICE = 303.15  # K; see drying.exuded
+_LEAST = 0.2  # share of the surface moisture that one step leaves at least
+_DRY = 0.02  # kg / kg solids below which the surface is as good as dry
+_WARMING_PER_STEP, _DRYING_PER_STEP = 3.0, 0.2  # K and share of the surface moisture, mean of the samples
+INPUTS = (
+    "thickness",
+    "airflow",
+    "humidity",
+    "chamber temperature",
+    "start temperature",
+    "conductivity",
+    "heat capacity",
+    "moisture transport",
+    "exudation",
+)
 
 
 @dataclass
@@ -122,10 +131,23 @@ class Walker:
         zero = np.zeros(count)
         moist = np.full(count, self.green_moisture)
         return State(
-            np.repeat(self.start[:, None], self.heat_modes.rate.size, 1), zero,
+            np.repeat(self.start[:, None], self.heat_modes.rate.size, 1),
+            zero,
             np.full((count, self.moisture_modes.rate.size), self.green_moisture),
-            self.start, self.start, self.start, moist, moist, zero, zero,
-            np.full(count, self.solids), zero, zero, zero, zero, zero, zero,
+            self.start,
+            self.start,
+            self.start,
+            moist,
+            moist,
+            zero,
+            zero,
+            np.full(count, self.solids),
+            zero,
+            zero,
+            zero,
+            zero,
+            zero,
+            zero,
         )
 
     def water(self) -> np.ndarray:
@@ -218,8 +240,9 @@ class Walker:
         per_rate = follow * resistance / (1.0 - follow)
         moist = left / (1.0 - follow) + per_rate * (soaked + (juice + juice_per_flow * flow) * per_area)
         per_rate_fed = per_rate * (1.0 - juice_per_flow * flow_per_rate * per_area)
-        balance = drying.SurfaceBalance(warm, cooling, moist, per_rate_fed, *around.film(chamber, self.pressure),
-                                        self.pressure)
+        balance = drying.SurfaceBalance(
+            warm, cooling, moist, per_rate_fed, *around.film(chamber, self.pressure), self.pressure
+        )
         # As it changed in the last step, but not by more than a third.
         third = np.abs(state.evaporation) * 0.3
         guess = state.evaporation + np.minimum(np.maximum(length * state.drying, -third), third)

@@ -84,6 +84,9 @@ def surroundings(stage: HeatStage, share: dict[str, np.ndarray], pressure: float
     if is_air:
         highest = float(max(around.vapour(start).max(), around.vapour(end).max()))
         if highest > 0.98 * pressure:
-            raise RangeError("vapour pressure of the chamber", highest,
-                             f"at most {0.98 * pressure:.0f} Pa; air this hot holds less relative humidity")
+            raise RangeError(
+                "vapour pressure of the chamber",
+                highest,
+                f"at most {0.98 * pressure:.0f} Pa; air this hot holds less relative humidity",
+            )
     return around

@@ -100,7 +100,11 @@ def _stage(step: Step, method: Method, house: House, shares: dict[str, tuple[flo
         temperature = Range(272.65, max(272.65, temperature.typical), max(272.65, temperature.high))
     duration = step.time.middle if step.time else LONGEST
     return HeatStage(
-        name=step.do, medium=kind, duration=duration, temperature=temperature, air=_air(step, kind),
+        name=step.do,
+        medium=kind,
+        duration=duration,
+        temperature=temperature,
+        air=_air(step, kind),
         relative_humidity=Range.of(step.humidity) if step.humidity and kind == "air" else None,
         coatings=_coatings(step, duration, shares) if kind == "air" else (),
         until_core=step.core.low if step.until == "core" else None,
@@ -126,11 +130,18 @@ def _coating_shares(method: Method, glazes: dict[str, MakeUp]) -> dict[str, tupl
     """Glaze name -> (mass on green weight of one application, its water, its sugar)."""
     shares = {}
     for glaze in method.glazes:
-        uses = sum(max(len(_times(step, step.time.middle if step.time else 0.0)), 1)
-                   for step in method.steps if step.use == glaze.name)
+        uses = sum(
+            max(len(_times(step, step.time.middle if step.time else 0.0)), 1)
+            for step in method.steps
+            if step.use == glaze.name
+        )
         if glaze.stays_on is not None and uses:
             made = glazes[glaze.name]
-            shares[glaze.name] = (glaze.stays_on.fraction / uses, made.total("water") / made.mass, made.sugar_mass_fraction)
+            shares[glaze.name] = (
+                glaze.stays_on.fraction / uses,
+                made.total("water") / made.mass,
+                made.sugar_mass_fraction,
+            )
     return shares
 
 

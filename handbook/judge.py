@@ -16,32 +16,51 @@ from handbook.solution import water_activity
 
 
 def safety_case(
-    method: Method, house: House, food: Food, plan: Schedule, at_rest: Equilibrium | None, made: MakeUp | None,
-    finished_salt: Range | None, finished_ratio: Range, course: Course | None, allergens: tuple[str, ...],
+    method: Method,
+    house: House,
+    food: Food,
+    plan: Schedule,
+    at_rest: Equilibrium | None,
+    made: MakeUp | None,
+    finished_salt: Range | None,
+    finished_ratio: Range,
+    course: Course | None,
+    allergens: tuple[str, ...],
 ) -> SafetyCase:
     """What is known of a method, for the rules. ``finished_salt`` is the water-phase salt of the finished food.
 
     Water activity is that of the salt in the food's water alone: sugars and drying lower it further, so it is high.
     """
     return SafetyCase(
-        method=method, house=house, food=food, schedule=plan,
+        method=method,
+        house=house,
+        food=food,
+        schedule=plan,
         equilibrium_salt=at_rest.salt_mass_fraction if at_rest else None,
         brine_salt=Range.exact(made.water_phase_salt) if made and made.total("water") > 0.05 * made.mass else None,
-        water_phase_salt=finished_salt, water_activity=_activity(finished_salt),
+        water_phase_salt=finished_salt,
+        water_activity=_activity(finished_salt),
         ingoing_nitrite_ppm=Range.exact(at_rest.ingoing_nitrite_ppm) if at_rest else Range.exact(0.0),
         ingoing_nitrate_ppm=Range.exact(at_rest.ingoing_nitrate_ppm) if at_rest else Range.exact(0.0),
         finished_mass_ratio=finished_ratio,
         core=CoreCurve.of(course.result) if course else None,
-        log_reductions=_log_reductions(course, food), allergens=allergens,
+        log_reductions=_log_reductions(course, food),
+        allergens=allergens,
     )
 
 
 def stop_faults(method: Method, found: tuple[Finding, ...]) -> list[PageError]:
     """Each stop as a fault of the page: the rule, how the method stands, the limit as printed and its source."""
     return [
-        PageError(method.file, method.sheet.line, f"safety.{each.rule}", f"{each.title}: {each.figure}",
-                  f"{each.printed} ({each.source}, {each.trust})")
-        for each in found if each.level == "stop"
+        PageError(
+            method.file,
+            method.sheet.line,
+            f"safety.{each.rule}",
+            f"{each.title}: {each.figure}",
+            f"{each.printed} ({each.source}, {each.trust})",
+        )
+        for each in found
+        if each.level == "stop"
     ]
 
 
@@ -68,4 +87,7 @@ def fits(foods: str, food: Food) -> bool:
     """Whether an organism's table was made for this food: fish for fish and shellfish, meat for red meat, poultry."""
     groups = {"fish": ("fish", "shellfish"), "meat": ("pork", "beef", "lamb", "game"), "poultry": ("poultry",)}
     words = foods.casefold()
-    return any(word in words and food.food_class in classes for word, classes in groups.items()) or food.food_class in words
+    return (
+        any(word in words and food.food_class in classes for word, classes in groups.items())
+        or food.food_class in words
+    )

@@ -109,9 +109,7 @@ def limits_of(
     rule: str, food_class: str = "", kind: str = "", words: frozenset[str] = frozenset()
 ) -> tuple[Limit, ...]:
     """The limits of ``rule`` that fit a food class, a kind of method and the conditions ``words``."""
-    return tuple(
-        each for each in limits().values() if each.rule == rule and each.fits(food_class, kind, words)
-    )
+    return tuple(each for each in limits().values() if each.rule == rule and each.fits(food_class, kind, words))
 
 
 def read_limit(key: str, line: int, entry: Node) -> Limit:
@@ -175,9 +173,7 @@ def _texts(node: Node | None) -> tuple[str, ...]:
 
 
 def _values(node: Node | None) -> tuple[tuple[str, Quantity | float], ...]:
-    return (
-        tuple((name, _value(each.value)) for name, _, each in node.entries) if isinstance(node, Table) else ()
-    )
+    return tuple((name, _value(each.value)) for name, _, each in node.entries) if isinstance(node, Table) else ()
 
 
 def _rows(node: Node | None) -> tuple[tuple[Quantity, ...], ...]:

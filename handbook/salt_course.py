@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 from handbook.brine import MakeUp
 from handbook.course import Course
@@ -24,8 +25,13 @@ FIRST_GUESS = 24 * 3600.0
 #: Weight gained in brine by its strength, of green weight, near the end: (strength, low, typical, high). Estimates
 #: that agree with the published signs (gain below about 18 % salt, loss above) [brining-gain].
 TYPICAL_GAIN = (
-    (0.00, 0.00, 0.00, 0.00), (0.03, 0.03, 0.06, 0.10), (0.06, 0.04, 0.09, 0.14), (0.10, 0.02, 0.06, 0.12),
-    (0.15, -0.04, 0.02, 0.07), (0.20, -0.09, -0.03, 0.02), (0.27, -0.15, -0.09, -0.04),
+    (0.00, 0.00, 0.00, 0.00),
+    (0.03, 0.03, 0.06, 0.10),
+    (0.06, 0.04, 0.09, 0.14),
+    (0.10, 0.02, 0.06, 0.12),
+    (0.15, -0.04, 0.02, 0.07),
+    (0.20, -0.09, -0.03, 0.02),
+    (0.27, -0.15, -0.09, -0.04),
 )
 
 
@@ -71,11 +77,18 @@ def salt_course(
         target = _target(salting, food)
         stages, durations = _computed(piece, stages, steps, salting_index, target, method)
         result = run(piece, stages, target=target)
-        return SaltCourse(result, steps, salting_index, target, durations,
-                          _by_thickness(piece, stages[salting_index], result, salting_index, target, house, method),
-                          _thickness_aim(result.stages[salting_index], target, method)
-                          if stages[salting_index].kind == "soak" else None,
-                          *_other_baths(piece, stages, salting_index))
+        return SaltCourse(
+            result,
+            steps,
+            salting_index,
+            target,
+            durations,
+            _by_thickness(piece, stages[salting_index], result, salting_index, target, house, method),
+            _thickness_aim(result.stages[salting_index], target, method)
+            if stages[salting_index].kind == "soak"
+            else None,
+            *_other_baths(piece, stages, salting_index),
+        )
     except RangeError as error:
         line = next(step.line for step in method.steps if step.stage in ("salt", "ferment"))
         raise PageError(method.file, line, f"steps: {error.name}", f"{error.value:.4g}", error.allowed) from None
@@ -87,14 +100,18 @@ def _piece(method: Method, food: Food, house: House) -> Piece:
     water_spread = min(WATER_SPREAD * food.water, 0.4 * (1 - food.water))  # a watery food has little to vary
     names = (food.food_class, food.name, food.fat)
     return Piece(
-        shape=pieces.shape, thickness=thickness_range(method, house),
-        width=pieces.width.middle if block else None, length=pieces.length.middle if block else None,
+        shape=pieces.shape,
+        thickness=thickness_range(method, house),
+        width=pieces.width.middle if block else None,
+        length=pieces.length.middle if block else None,
         skin_closed=pieces.skin != "off" and pieces.shape in ("slab", "block"),
         water_fraction=Range(food.water - water_spread, food.water, food.water + water_spread),
         fat_fraction=food.fat,
         native_salt_fraction=Range(*(food.native_salt_fraction * (1 + sign * NATIVE_SPREAD) for sign in (-1, 0, 1))),
-        density=food.density, mass=method.batches.written_for.low,
-        salt_diffusivity=salt_diffusivity(*names), sugar_diffusivity=sugar_diffusivity(*names),
+        density=food.density,
+        mass=method.batches.written_for.low,
+        salt_diffusivity=salt_diffusivity(*names),
+        sugar_diffusivity=sugar_diffusivity(*names),
     )
 
 
@@ -136,17 +153,28 @@ def _salting_of(method: Method, numbers: tuple[int, ...]) -> Salting:
 
 def _salting_stage(step: Step, salting: Salting, made: MakeUp, method: Method, food: Food, house: House) -> Stage:
     batch = method.batches.written_for.low
-    per_food = {what: Range(*sorted(made.total(what, end) / batch for end in ("low", "typical", "high")))
-                for what in ("water", "salt", "sugars")}
+    per_food = {
+        what: Range(*sorted(made.total(what, end) / batch for end in ("low", "typical", "high")))
+        for what in ("water", "salt", "sugars")
+    }
     stage = Stage(
-        kind="soak", duration=Range.of(step.time) if step.time else Range.exact(FIRST_GUESS),
-        temperature=_temperature(step, house), bath_water=per_food["water"], bath_salt=per_food["salt"],
-        bath_sugar=per_food["sugars"], name=salting.name,
+        kind="soak",
+        duration=Range.of(step.time) if step.time else Range.exact(FIRST_GUESS),
+        temperature=_temperature(step, house),
+        bath_water=per_food["water"],
+        bath_salt=per_food["salt"],
+        bath_sugar=per_food["sugars"],
+        name=salting.name,
     )
     if salting.kind == "injection":
         pump = Range.of(salting.pump)
-        return replace(stage, kind="inject", pump=pump, pump_salt_fraction=Range.exact(made.salt_mass_fraction),
-                       pump_sugar_fraction=Range.exact(made.sugar_mass_fraction))
+        return replace(
+            stage,
+            kind="inject",
+            pump=pump,
+            pump_salt_fraction=Range.exact(made.salt_mass_fraction),
+            pump_sugar_fraction=Range.exact(made.sugar_mass_fraction),
+        )
     if salting.is_dry:
         return replace(stage, kind="dry cure")
     return replace(stage, weight_gain=_gain(step, made, food))
@@ -160,7 +188,7 @@ def _gain(step: Step, made: MakeUp, food: Food) -> Range:
     if food.food_class in ("cheese", "egg", "tofu", "vegetable"):
         return Range.exact(0.0)
     strength = min(made.solution_salt, TYPICAL_GAIN[-1][0])
-    for (weak, *below), (strong, *above) in zip(TYPICAL_GAIN, TYPICAL_GAIN[1:], strict=False):
+    for (weak, *below), (strong, *above) in pairwise(TYPICAL_GAIN):
         if weak <= strength <= strong:
             part = (strength - weak) / (strong - weak)
             # Fatty fish takes up half as much.
@@ -173,15 +201,25 @@ def _longer(stage: Stage, step: Step, house: House) -> Stage:
     more = Range.of(step.time) if step.time else Range.exact(FIRST_GUESS)
     longer = more.typical > stage.duration.typical
     gain = {"weight_gain": Range.of(step.gain)} if step.gain and stage.kind == "soak" else {}
-    return replace(stage, duration=stage.duration.plus(more),
-                   temperature=_temperature(step, house) if longer else stage.temperature, **gain)
+    return replace(
+        stage,
+        duration=stage.duration.plus(more),
+        temperature=_temperature(step, house) if longer else stage.temperature,
+        **gain,
+    )
 
 
 def _later_stage(step: Step, number: int, method: Method, house: House, course: Course | None) -> Stage | None:
     nothing = Range.exact(0.0)
     duration = Range.of(step.time) if step.time else Range.exact(3600.0)
-    common = {"duration": duration, "temperature": _temperature(step, house), "bath_water": nothing,
-              "bath_salt": nothing, "bath_sugar": nothing, "name": step.do}
+    common = {
+        "duration": duration,
+        "temperature": _temperature(step, house),
+        "bath_water": nothing,
+        "bath_salt": nothing,
+        "bath_sugar": nothing,
+        "name": step.do,
+    }
     if step.stage == "rinse":
         # The step is for the batch; each piece meets the water for seconds (common practice, no source).
         return Stage(kind="rinse", **{**common, "duration": RINSE})
@@ -233,8 +271,13 @@ def _computed(piece: Piece, stages: list[Stage], steps, salting_index: int, targ
     aim = target if target is not None else step_aim(stages[salting_index], piece)
     found = run(piece, stages[: salting_index + 1], target=aim).stages[salting_index].time_to_target
     if found.typical is None:
-        raise PageError(method.file, step.line, f"steps.{number}.until", "target salt",
-                        "a target that this brine reaches: more salt, more brine, or a lower target")
+        raise PageError(
+            method.file,
+            step.line,
+            f"steps.{number}.until",
+            "target salt",
+            "a target that this brine reaches: more salt, more brine, or a lower target",
+        )
     high = found.high if found.high is not None else 3 * found.typical
     duration = Range(found.low or 0.0, found.typical, high)
     # The cook stops at the typical time; the spread of the time is that of the pieces.

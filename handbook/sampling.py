@@ -60,8 +60,9 @@ def draw(values: Range, ranks: np.ndarray) -> np.ndarray:
     samples = len(ranks)
     if values.low > 0:
         scores = normal_scores(samples)[ranks] / BAND
-        return values.typical * np.exp(np.where(scores < 0, np.log(values.typical / values.low),
-                                                np.log(values.high / values.typical)) * scores)
+        return values.typical * np.exp(
+            np.where(scores < 0, np.log(values.typical / values.low), np.log(values.high / values.typical)) * scores
+        )
     return draw_evenly(values, ranks)
 
 

@@ -18,8 +18,10 @@ _CORE, _HOLD = _ZERO_CELSIUS + 63, 1800.0  # what a core is held to here; the li
 _EVERY = 1500.0  # s between bastes: 25 min
 _DRY, _HUMID = Range(0.1, 0.2, 0.3), Range(0.3, 0.45, 0.6)  # relative humidity of the smoker
 _FAT_FISH = Composition(0.65, 0.20, 0.135, 0.0, 0.015)
-_BASIS = ("brined fatty fish, 2 h in a still fridge, smoker at 77 °C give or take 5 and 10 to 30 % humidity, "
-          "basted every 25 min")
+_BASIS = (
+    "brined fatty fish, 2 h in a still fridge, smoker at 77 °C give or take 5 and 10 to 30 % humidity, "
+    "basted every 25 min"
+)
 _exact = Range.exact
 
 
@@ -36,9 +38,14 @@ def _core() -> Standing:
     humid = _smoked(22, 5.5, _HUMID, _ALONE).stages[1].core.typical - _ZERO_CELSIUS
     said = "; ".join(f"{mm} mm, {hours:g} h: core {span(ends[mm])} °C" for mm, hours in ((19, 5), (25, 6)))
     assured = "assures" if shares[0] >= 95 else "does not assure"
-    return told("rule_smoker", said, _BASIS, f"The run {assured} a core of 63 °C held for 30 min: {counted} in 100 get "
-                f"there. In a smoker of 30 to 60 % humidity 22 mm end at {humid:.0f} °C: "
-                "humidity decides, not hours.")
+    return told(
+        "rule_smoker",
+        said,
+        _BASIS,
+        f"The run {assured} a core of 63 °C held for 30 min: {counted} in 100 get "
+        f"there. In a smoker of 30 to 60 % humidity 22 mm end at {humid:.0f} °C: "
+        "humidity decides, not hours.",
+    )
 
 
 def _germs() -> Standing:
@@ -47,8 +54,12 @@ def _germs() -> Standing:
     least = min(each.low for each in found.values())
     said = "; ".join(f"{mm} mm: {_reductions(each)}" for mm, each in found.items())
     stands = "Assured" if least >= germ.log10_target else "Not assured"
-    return told("rule_six", said, f"the same run; nothing is counted below {germ.lowest - _ZERO_CELSIUS:.0f} °C",
-                f"{stands}: {germ.log10_target:g} are asked for, the low end is {_few(least)}.")
+    return told(
+        "rule_six",
+        said,
+        f"the same run; nothing is counted below {germ.lowest - _ZERO_CELSIUS:.0f} °C",
+        f"{stands}: {germ.log10_target:g} are asked for, the low end is {_few(least)}.",
+    )
 
 
 def _losses() -> Iterator[Standing]:
@@ -78,11 +89,14 @@ def _baste() -> Standing:
     dips = [_dip(basted, start, start + _EVERY) for start in starts]
     cooler = plain.stages[1].core.typical - basted.stages[1].core.typical
     heavier = 100 * (basted.yield_.typical - plain.yield_.typical)
-    return told("rule_baste", f"a baste lowers the surface by at most {two_figures(max(dips))} K; over the run the core "
-                f"ends {two_figures(abs(cooler))} K {'cooler' if cooler > 0 else 'warmer'}, the yield "
-                f"{two_figures(abs(heavier))} points {'higher' if heavier > 0 else 'lower'}",
-                "0.4 % of the weight stays on each time, 35 % water and 60 % sugar, every 25 min, 22 mm, 5.5 h",
-                "No figure to hold it against: the rule is for the glaze. The cooling is counted.")
+    return told(
+        "rule_baste",
+        f"a baste lowers the surface by at most {two_figures(max(dips))} K; over the run the core "
+        f"ends {two_figures(abs(cooler))} K {'cooler' if cooler > 0 else 'warmer'}, the yield "
+        f"{two_figures(abs(heavier))} points {'higher' if heavier > 0 else 'lower'}",
+        "0.4 % of the weight stays on each time, 35 % water and 60 % sugar, every 25 min, 22 mm, 5.5 h",
+        "No figure to hold it against: the rule is for the glaze. The cooling is counted.",
+    )
 
 
 def _dip(result: HeatResult, start: float, end: float) -> float:
@@ -117,8 +131,18 @@ def _fish(mm: float) -> HeatPiece:
 def _smoked(mm: float, hours: float, humidity: Range, spread: HeatSpread, is_basted: bool = True) -> HeatResult:
     times = tuple(_EVERY * number for number in range(2, int(hours * _HOUR / _EVERY))) if is_basted else ()
     glaze = Coating(times, 0.004, 0.35, 0.6, _ZERO_CELSIUS + 25)
-    return run(_fish(mm), [
-        HeatStage("pellicle", "air", 2 * _HOUR, _exact(_FRIDGE), air="still"),
-        HeatStage("smoke", "air", hours * _HOUR, Range(345.15, 350.15, 355.15), relative_humidity=humidity,
-                  coatings=(glaze,)),
-    ], spread)
+    return run(
+        _fish(mm),
+        [
+            HeatStage("pellicle", "air", 2 * _HOUR, _exact(_FRIDGE), air="still"),
+            HeatStage(
+                "smoke",
+                "air",
+                hours * _HOUR,
+                Range(345.15, 350.15, 355.15),
+                relative_humidity=humidity,
+                coatings=(glaze,),
+            ),
+        ],
+        spread,
+    )

@@ -126,8 +126,18 @@ def printed(key: str) -> Printed:
 
 def _printed(row: dict[str, str]) -> Printed:
     source, trust = cited(row)
-    return Printed(row["key"], word(row, "part", PARTS), word(row, "kind", KINDS), row["short"], row["what"],
-                   row["text"], _figure(row), row["unit"], source, trust)
+    return Printed(
+        row["key"],
+        word(row, "part", PARTS),
+        word(row, "kind", KINDS),
+        row["short"],
+        row["what"],
+        row["text"],
+        _figure(row),
+        row["unit"],
+        source,
+        trust,
+    )
 
 
 def _figure(row: dict[str, str]) -> Range | None:

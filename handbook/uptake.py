@@ -39,13 +39,31 @@ from handbook.uptake_records import (
 from handbook.uptake_stage import OUTER_LAYER, Drawn, Setting, StageRun, curve, time_range
 
 __all__ = [
-    "Band", "Curve", "FresheningStep", "InputShare", "Piece", "Spread", "Stage", "StageResult", "State",
-    "ThicknessTime", "TimeRange", "UptakeResult", "depth_profile", "freshening_minutes", "hours_to_target", "run",
+    "Band",
+    "Curve",
+    "FresheningStep",
+    "InputShare",
+    "Piece",
+    "Spread",
+    "Stage",
+    "StageResult",
+    "State",
+    "ThicknessTime",
+    "TimeRange",
+    "UptakeResult",
+    "depth_profile",
+    "freshening_minutes",
+    "hours_to_target",
+    "run",
     "with_bath_scaled",
 ]
 
+
 def run(
-    piece: Piece, stages: list[Stage] | tuple[Stage, ...], spread: Spread | None = None, target: float | None = None,
+    piece: Piece,
+    stages: list[Stage] | tuple[Stage, ...],
+    spread: Spread | None = None,
+    target: float | None = None,
     evenness: float = 0.1,
 ) -> UptakeResult:
     """Salt and sugar through all stages.
@@ -77,8 +95,15 @@ def run(
         result = _result(under_way, inputs, start, target, evenness, piece)
         results.append(result)
         state, start = result.state, start + stage.duration.typical
-    return UptakeResult(piece, tuple(results), results[-1].dominating, setting.shape, setting.lengths,
-                        setting.solids, inputs.scores("diffusivity"))
+    return UptakeResult(
+        piece,
+        tuple(results),
+        results[-1].dominating,
+        setting.shape,
+        setting.lengths,
+        setting.solids,
+        inputs.scores("diffusivity"),
+    )
 
 
 def hours_to_target(
@@ -100,7 +125,11 @@ def hours_to_target(
 
 
 def freshening_minutes(
-    result: UptakeResult, steps: int = 6, step: float = 0.005, bath_water: float = 3.0, temperature: float = 278.15,
+    result: UptakeResult,
+    steps: int = 6,
+    step: float = 0.005,
+    bath_water: float = 3.0,
+    temperature: float = 278.15,
     after: int | None = None,
 ) -> tuple[FresheningStep, ...]:
     """Minutes in plain water for the mean salt of the food to fall by one, two, ... ``step``, from its real profile.
@@ -133,14 +162,20 @@ def freshening_minutes(
         return ()
     aims = np.stack([each / (1 - each) * others for each in wanted])[:, :, None]
     reached = time_reached(lambda seconds: aims - reading.at(seconds)[0], search_times(rate))
-    return tuple(FresheningStep(float(each[0]), _scaled(time_range(row), 1 / 60))
-                 for each, row in zip(wanted, reached, strict=True))
+    return tuple(
+        FresheningStep(float(each[0]), _scaled(time_range(row), 1 / 60))
+        for each, row in zip(wanted, reached, strict=True)
+    )
 
 
 def with_bath_scaled(stage: Stage, factor: float) -> Stage:
     """The stage in ``factor`` times as much bath of the same strength."""
-    return replace(stage, bath_water=stage.bath_water.times(factor), bath_salt=stage.bath_salt.times(factor),
-                   bath_sugar=stage.bath_sugar.times(factor))
+    return replace(
+        stage,
+        bath_water=stage.bath_water.times(factor),
+        bath_salt=stage.bath_salt.times(factor),
+        bath_sugar=stage.bath_sugar.times(factor),
+    )
 
 
 def depth_profile(result: UptakeResult, stage_index: int, depths: np.ndarray) -> Band:
@@ -161,8 +196,10 @@ class _Inputs:
     def __init__(self, piece: Piece, stages, samples: int):
         self.piece, self.stages, self.samples = piece, stages, samples
         self._ranges: dict[tuple[str, int | None], Range] = {
-            ("thickness", None): piece.thickness, ("diffusivity", None): Range(-1.0, 0.0, 1.0),
-            ("food water", None): piece.water_fraction, ("native salt", None): piece.native_salt_fraction,
+            ("thickness", None): piece.thickness,
+            ("diffusivity", None): Range(-1.0, 0.0, 1.0),
+            ("food water", None): piece.water_fraction,
+            ("native salt", None): piece.native_salt_fraction,
         }
         for index, stage in enumerate(stages):
             for label, name in _STAGE_INPUTS.items():
@@ -213,9 +250,16 @@ class _Inputs:
 
 #: Name on the page -> field of Stage.
 _STAGE_INPUTS = {
-    "time": "duration", "temperature": "temperature", "bath water": "bath_water", "salt amount": "bath_salt",
-    "weight gain": "weight_gain", "drawn water": "drawn_water", "water loss": "water_loss", "pumped amount": "pump",
-    "pumped brine's salt": "pump_salt_fraction", "sugar amount": "bath_sugar",
+    "time": "duration",
+    "temperature": "temperature",
+    "bath water": "bath_water",
+    "salt amount": "bath_salt",
+    "weight gain": "weight_gain",
+    "drawn water": "drawn_water",
+    "water loss": "water_loss",
+    "pumped amount": "pump",
+    "pumped brine's salt": "pump_salt_fraction",
+    "sugar amount": "bath_sugar",
     "pumped brine's sugar": "pump_sugar_fraction",
 }
 
@@ -255,11 +299,24 @@ def _result(under_way: StageRun, inputs: _Inputs, start: float, target, evenness
     low, typical, high = band(np.stack([figures[name] for name in names], axis=1))
     ends = {name: Range(float(low[at]), float(typical[at]), float(high[at])) for at, name in enumerate(names)}
     return StageResult(
-        stage, start, ends["salt_mass_fraction"], ends["water_phase_mean"], ends["water_phase_centre"],
-        ends["water_phase_outer"], ends["sugar_mass_fraction"], ends.get("bath_water_phase_salt"),
-        ends["food_mass_ratio"], ends["salt_on_green_weight"], ends.get("at_rest"), **under_way.times(target, evenness),
-        curve=shown, by_time=by_time, salt_balance=balance, dominating=inputs.shares(figures["salt_mass_fraction"]),
-        extrapolated=piece.salt_diffusivity.is_extrapolated(stage.temperature.typical), state=state,
+        stage,
+        start,
+        ends["salt_mass_fraction"],
+        ends["water_phase_mean"],
+        ends["water_phase_centre"],
+        ends["water_phase_outer"],
+        ends["sugar_mass_fraction"],
+        ends.get("bath_water_phase_salt"),
+        ends["food_mass_ratio"],
+        ends["salt_on_green_weight"],
+        ends.get("at_rest"),
+        **under_way.times(target, evenness),
+        curve=shown,
+        by_time=by_time,
+        salt_balance=balance,
+        dominating=inputs.shares(figures["salt_mass_fraction"]),
+        extrapolated=piece.salt_diffusivity.is_extrapolated(stage.temperature.typical),
+        state=state,
     )
 
 

@@ -95,8 +95,14 @@ def rinse_course(shape: Geometry, start: np.ndarray, rate: np.ndarray) -> Course
 
 
 def bath_course(
-    shape: Geometry, start: np.ndarray, rate: np.ndarray, water: np.ndarray, bath: Bath, saturation: float,
-    duration: np.ndarray, changes: int = 0,
+    shape: Geometry,
+    start: np.ndarray,
+    rate: np.ndarray,
+    water: np.ndarray,
+    bath: Bath,
+    saturation: float,
+    duration: np.ndarray,
+    changes: int = 0,
 ) -> Course:
     """Piece with ``water`` per kg of green food, shape (n,), in a stirred bath.
 
@@ -114,8 +120,10 @@ def bath_course(
         switch = np.where(solid, _solid_gone(held, enough), 0.0)
         known = np.where(np.isfinite(switch), switch, 0.0)
         profile = np.where(solid[:, None], held.state(known)[0], start)
-        segments = [Segment(nothing, held, total),
-                    Segment(switch / rate, stirred_bath(shape, profile, total - profile[:, 0], ratio), None)]
+        segments = [
+            Segment(nothing, held, total),
+            Segment(switch / rate, stirred_bath(shape, profile, total - profile[:, 0], ratio), None),
+        ]
         return Course(rate, tuple(segments))
     segments = [Segment(nothing, stirred_bath(shape, start, bath.solute, ratio), None)]
     for change in range(1, changes + 1):

@@ -256,8 +256,13 @@ class UptakeResult:
             bands = [getattr(curve, name) for curve in curves]
             return Band(*(np.concatenate([getattr(band, end) for band in bands]) for end in ("low", "typical", "high")))
 
-        names = ("salt_mass_fraction", "water_phase_mean", "water_phase_centre", "water_phase_outer",
-                 "sugar_mass_fraction")
+        names = (
+            "salt_mass_fraction",
+            "water_phase_mean",
+            "water_phase_centre",
+            "water_phase_outer",
+            "sugar_mass_fraction",
+        )
         return Curve(seconds, *(joined(name) for name in names), None)
 
 

@@ -58,8 +58,12 @@ class Drawn:
 
     def first(self) -> Drawn:
         """The inputs of the typical run alone."""
-        return Drawn(self.duration[:1], self.salt_rate[:1], self.sugar_rate[:1],
-                     {name: each[:1] for name, each in self.amounts.items()})
+        return Drawn(
+            self.duration[:1],
+            self.salt_rate[:1],
+            self.sugar_rate[:1],
+            {name: each[:1] for name, each in self.amounts.items()},
+        )
 
 
 @dataclass(frozen=True, eq=False)
@@ -82,8 +86,17 @@ class StageRun:
         """Set the stage up from what is in the piece. Raises RangeError where water gained or lost is impossible."""
         water, courses, bath, total = _courses(stage, setting, drawn, state, _water_gain(stage, setting, drawn, state))
         readers = [setting.mean, setting.centre, setting.outer]
-        return cls(stage, setting, drawn, *courses, courses[0].reading(readers),
-                   courses[1].reading(readers[:1]) if courses[1] else None, water, bath, total)
+        return cls(
+            stage,
+            setting,
+            drawn,
+            *courses,
+            courses[0].reading(readers),
+            courses[1].reading(readers[:1]) if courses[1] else None,
+            water,
+            bath,
+            total,
+        )
 
     def water_at(self, seconds: np.ndarray) -> np.ndarray:
         """Water per kg of green food at ``seconds``, shape (n, times): what is lost leaves at an even pace."""
@@ -197,8 +210,14 @@ class StageRun:
 
 def curve(seconds: np.ndarray, figures: dict[str, np.ndarray]) -> Curve:
     """The Curve of figures (n, t), each with its band, at ``seconds`` (t,)."""
-    names = ("salt_mass_fraction", "water_phase_mean", "water_phase_centre", "water_phase_outer", "sugar_mass_fraction",
-             "bath_water_phase_salt")
+    names = (
+        "salt_mass_fraction",
+        "water_phase_mean",
+        "water_phase_centre",
+        "water_phase_outer",
+        "sugar_mass_fraction",
+        "bath_water_phase_salt",
+    )
     shown = [name for name in names if name in figures]
     low, typical, high = band(np.stack([figures[name] for name in shown], axis=1))
     bands = [Band(low[at], typical[at], high[at]) for at in range(len(shown))]
@@ -232,8 +251,16 @@ def _courses(stage: Stage, setting: Setting, drawn: Drawn, state: State, gained:
         if solute == "sugar" and not start.any() and not baths[solute].solute.any():
             courses[solute] = None
         elif stage.has_bath:
-            courses[solute] = bath_course(setting.shape, start, rate, water, baths[solute], SATURATION[solute],
-                                          drawn.duration, stage.water_changes)
+            courses[solute] = bath_course(
+                setting.shape,
+                start,
+                rate,
+                water,
+                baths[solute],
+                SATURATION[solute],
+                drawn.duration,
+                stage.water_changes,
+            )
         elif stage.kind == "rinse":
             courses[solute] = rinse_course(setting.shape, start, rate)
         else:

@@ -101,7 +101,9 @@ def _mixture(each: MixtureReport) -> dict:
                 "note": part.note,
                 "mass": part.mass.typical,
                 # None: never in cups and spoons, as in handbook/measures.py.
-                "density": None if part.ingredient.kind in ONLY_WEIGHED else (part.ingredient.kg_per_m3 or [None] * 2)[1],
+                "density": None
+                if part.ingredient.kind in ONLY_WEIGHED
+                else (part.ingredient.kg_per_m3 or [None] * 2)[1],
                 "cup_spread": format_percent(row.household.spread, 0) if row.filling_is_off else "",
             }
             for part, row in zip(each.made.parts, each.columns[0].rows, strict=True)

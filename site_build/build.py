@@ -45,7 +45,9 @@ class _Warnings(logging.Handler):
         (self.errors if record.levelno >= logging.ERROR else self.lines).append(record.getMessage())
 
 
-def build_site(folder: Path, site: Path, strict: bool = False, shows_progress: bool = True, history: bool = False) -> Summary:
+def build_site(
+    folder: Path, site: Path, strict: bool = False, shows_progress: bool = True, history: bool = False
+) -> Summary:
     """Build ``folder`` of methods into ``site``; with ``strict`` a warning is a fault, with ``history`` pages show
     what their past changes moved.
 

@@ -24,14 +24,35 @@ def calendar(plan: ClockPlan, method: Method, stamp: datetime) -> str:
     for each in plan.steps:
         number = each.timed.number
         summary, description = step_words(method, each.timed)
-        events.append(_event(
-            f"{number}", plan, method, stamp, each.start, each.end, summary,
-            description + NIGHT_WORDS[each.night], each.timed.step.place, each.timed.step.hands_on,
-        ))
+        events.append(
+            _event(
+                f"{number}",
+                plan,
+                method,
+                stamp,
+                each.start,
+                each.end,
+                summary,
+                description + NIGHT_WORDS[each.night],
+                each.timed.step.place,
+                each.timed.step.hands_on,
+            )
+        )
         events += _reminder_events(each, plan, method, stamp)
-    events.append(_event(
-        "end", plan, method, stamp, plan.finish, plan.finish, f"Ready: {method.sheet.title}", CAUTION, "", False,
-    ))
+    events.append(
+        _event(
+            "end",
+            plan,
+            method,
+            stamp,
+            plan.finish,
+            plan.finish,
+            f"Ready: {method.sheet.title}",
+            CAUTION,
+            "",
+            False,
+        )
+    )
     lines = ["BEGIN:VCALENDAR", "VERSION:2.0", "PRODID:-//Cook-method handbook//Plan//EN", "CALSCALE:GREGORIAN"]
     lines += [line for event in events for line in event]
     return "".join(f"{fold(line)}\r\n" for line in (*lines, "END:VCALENDAR"))
@@ -69,17 +90,32 @@ def fold(line: str) -> str:
 def _reminder_events(each: ClockStep, plan: ClockPlan, method: Method, stamp: datetime) -> list[list[str]]:
     return [
         _event(
-            f"{each.timed.number}-{count}", plan, method, stamp, one.at, one.at, f"{each.timed.number}. {one.do}",
+            f"{each.timed.number}-{count}",
+            plan,
+            method,
+            stamp,
+            one.at,
+            one.at,
+            f"{each.timed.number}. {one.do}",
             f"{method.sheet.title}. {count} of {len(each.reminders)}." + (" In the night." if one.in_night else ""),
-            each.timed.step.place, True,
+            each.timed.step.place,
+            True,
         )
         for count, one in enumerate(each.reminders, 1)
     ]
 
 
 def _event(
-    key: str, plan: ClockPlan, method: Method, stamp: datetime, start: datetime, end: datetime,
-    summary: str, description: str, place: str, is_busy: bool,
+    key: str,
+    plan: ClockPlan,
+    method: Method,
+    stamp: datetime,
+    start: datetime,
+    end: datetime,
+    summary: str,
+    description: str,
+    place: str,
+    is_busy: bool,
 ) -> list[str]:
     name = method.name.replace("/", "-")
     lines = [

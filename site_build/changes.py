@@ -110,16 +110,12 @@ class FindingChange:
     @property
     def is_new_stop(self) -> bool:
         """Whether a stop stands where none stood."""
-        return bool(
-            self.after and self.after.level == "stop" and not (self.before and self.before.level == "stop")
-        )
+        return bool(self.after and self.after.level == "stop" and not (self.before and self.before.level == "stop"))
 
     @property
     def is_better(self) -> bool:
         """Whether a stop or an act gave way to a limit that is met."""
-        return bool(
-            self.before and self.after and self.after.level == "met" and self.before.level in ("stop", "act")
-        )
+        return bool(self.before and self.after and self.after.level == "met" and self.before.level in ("stop", "act"))
 
     @property
     def loudness(self) -> int:
@@ -248,9 +244,7 @@ class MethodChange:
     @property
     def has_new_fault(self) -> bool:
         """Whether the page has a fault that it did not have, such as a dead link."""
-        return self.after is not None and bool(
-            _without_places(self.faults) - _without_places(self.faults_before)
-        )
+        return self.after is not None and bool(_without_places(self.faults) - _without_places(self.faults_before))
 
     @property
     def is_computed(self) -> bool:

@@ -44,7 +44,9 @@ def main() -> None:
     "--into", "site", type=click.Path(path_type=Path), default="site", show_default=True, help="Folder of the site."
 )
 @click.option("--strict", is_flag=True, help="A warning is a fault: nothing is written.")
-@click.option("--history", is_flag=True, help="Show on each page what its past changes moved (from git; slow the first time).")
+@click.option(
+    "--history", is_flag=True, help="Show on each page what its past changes moved (from git; slow the first time)."
+)
 @click.option("--quiet", is_flag=True, help="Only speak when something is wrong.")
 def build(folder: Path, site: Path, strict: bool, history: bool, quiet: bool) -> None:
     """Write the site of FOLDER (default: methods). A failed build leaves the last site as it was."""
@@ -60,7 +62,9 @@ def build(folder: Path, site: Path, strict: bool, history: bool, quiet: bool) ->
 
 @main.command()
 @click.argument("folder", type=_FOLDER, default="methods")
-@click.option("--changed-since", "revision", metavar="REV", help="Compute only what changes since this git revision can affect.")
+@click.option(
+    "--changed-since", "revision", metavar="REV", help="Compute only what changes since this git revision can affect."
+)
 def check(folder: Path, revision: str | None) -> None:
     """Read and compute everything in FOLDER, say every fault, write nothing."""
     if not folder.is_dir():

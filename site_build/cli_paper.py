@@ -31,8 +31,14 @@ def register(main: click.Group) -> None:
 
 @click.command()
 @click.argument("folder", type=click.Path(path_type=Path, file_okay=False), default="methods")
-@click.option("--into", "target", type=click.Path(path_type=Path, dir_okay=False), default="handbook.pdf",
-              show_default=True, help="The PDF to write.")
+@click.option(
+    "--into",
+    "target",
+    type=click.Path(path_type=Path, dir_okay=False),
+    default="handbook.pdf",
+    show_default=True,
+    help="The PDF to write.",
+)
 @click.option("--size", type=click.Choice(list(SIZES)), default="A4", show_default=True, help="Size of the paper.")
 @click.option("--browser", type=click.Path(path_type=Path, dir_okay=False), help="The Chromium to print with.")
 def paper(folder: Path, target: Path, size: str, browser: Path | None) -> None:
@@ -110,9 +116,17 @@ def _print(site: Path, browser: str, target: Path, pages: dict[str, int]) -> Non
     target.unlink(missing_ok=True)
     profile = site.parent / "profile"
     command = [
-        browser, "--headless=new", "--disable-gpu", "--no-first-run", "--disable-background-networking",
-        "--disable-extensions", "--no-pdf-header-footer", "--generate-pdf-document-outline",
-        f"--user-data-dir={profile}", f"--print-to-pdf={target}", document.as_uri(),
+        browser,
+        "--headless=new",
+        "--disable-gpu",
+        "--no-first-run",
+        "--disable-background-networking",
+        "--disable-extensions",
+        "--no-pdf-header-footer",
+        "--generate-pdf-document-outline",
+        f"--user-data-dir={profile}",
+        f"--print-to-pdf={target}",
+        document.as_uri(),
     ]
     if hasattr(os, "geteuid") and os.geteuid() == 0:
         command.insert(1, "--no-sandbox")  # Chromium refuses its sandbox to root

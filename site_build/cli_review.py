@@ -49,9 +49,7 @@ _FILE = click.Path(path_type=Path, dir_okay=False)
     show_default=True,
     help="today: both in the newer house data, its effect reported apart; own: each in its own.",
 )
-@click.option(
-    "--from-fork", is_flag=True, help="Compare with the commit where HEAD left BASE, not with BASE itself."
-)
+@click.option("--from-fork", is_flag=True, help="Compare with the commit where HEAD left BASE, not with BASE itself.")
 @click.option(
     "--recorded",
     "records",
@@ -69,9 +67,7 @@ _FILE = click.Path(path_type=Path, dir_okay=False)
 )
 @click.option("--into", "file", type=_FILE, help="Write the report into this file.")
 @click.option("--details", is_flag=True, help="Show in the terminal what is otherwise only counted.")
-@click.option(
-    "--most", type=click.IntRange(1000), default=LIMIT, show_default=True, help="Longest Markdown, in bytes."
-)
+@click.option("--most", type=click.IntRange(1000), default=LIMIT, show_default=True, help="Longest Markdown, in bytes.")
 @click.option(
     "--gate",
     type=click.Choice(GATES),
@@ -95,9 +91,7 @@ def compare(base, head, folder, house, from_fork, records, form, file, details, 
     progress = Progress()
     try:
         if records:
-            found = compare_recorded(
-                *(_read_record(each) for each in records), (records[0].name, records[1].name)
-            )
+            found = compare_recorded(*(_read_record(each) for each in records), (records[0].name, records[1].name))
         else:
             found = review(folder, base, head, house, from_fork, progress)
     except (HandbookError, OSError) as error:
@@ -105,9 +99,7 @@ def compare(base, head, folder, house, from_fork, records, form, file, details, 
         _fail(str(error))
     progress.end()
     _say(found, form, file, details, most)
-    sys.exit(
-        {"changes": found.code, "stops": found.code if found.code == STOPPED else SAME, "none": SAME}[gate]
-    )
+    sys.exit({"changes": found.code, "stops": found.code if found.code == STOPPED else SAME, "none": SAME}[gate])
 
 
 @click.command()
@@ -140,16 +132,11 @@ def sign(method: str, by: str, on: datetime.datetime | None, folder: Path) -> No
     kitchen, faults = edition.kitchen()
     version = Reader().version(edition, page, kitchen, faults)
     if version.figures is None or version.faults:
-        _fail(
-            "\n".join(version.faults)
-            or f'METHOD: read "{method}"; allowed: a method of {folder.name}, without .md'
-        )
+        _fail("\n".join(version.faults) or f'METHOD: read "{method}"; allowed: a method of {folder.name}, without .md')
     try:
         text = path.read_text("utf-8") if path.is_file() else ""
         signed = with_signature(text, method, version.figures.mark, by, day)
-        read_signed(
-            signed, f"{folder.name}/{SIGNED_FILE}", {each.removesuffix(".md") for each in edition.pages}
-        )
+        read_signed(signed, f"{folder.name}/{SIGNED_FILE}", {each.removesuffix(".md") for each in edition.pages})
         path.write_text(signed, "utf-8", newline="\n")
     except (HandbookError, OSError) as error:
         _fail(str(error))
@@ -176,9 +163,7 @@ def _say(found: Comparison, form: str, file: Path | None, details: bool, most: i
         click.echo(text, nl=False)
         return
     try:
-        file.write_text(
-            click.unstyle(text) if form == "terminal" else text, "utf-8", "backslashreplace", newline="\n"
-        )
+        file.write_text(click.unstyle(text) if form == "terminal" else text, "utf-8", "backslashreplace", newline="\n")
     except OSError as error:
         _fail(f"{file}: cannot be written ({error.strerror})")
     said = {
@@ -193,9 +178,7 @@ def _read_record(path: Path) -> Recorded:
     try:
         return read_figures(path.read_text("utf-8"), path.name)
     except UnicodeDecodeError:
-        raise FiguresError(
-            f"{path.name}: read no UTF-8 text; allowed: a figures.json that a build wrote"
-        ) from None
+        raise FiguresError(f"{path.name}: read no UTF-8 text; allowed: a figures.json that a build wrote") from None
     except OSError as error:
         raise FiguresError(f"{path}: cannot be read ({error.strerror})") from None
 

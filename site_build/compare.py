@@ -79,11 +79,7 @@ def compare_method(path: str, old_path: str, before: Version, after: Version) ->
 
 def _open_findings(method: MethodFigures) -> tuple[FindingChange, ...]:
     """What a method that is new, or computed for the first time, asks of the cook."""
-    found = [
-        FindingChange(key, None, each)
-        for key, each in method.findings.items()
-        if each.level in ("stop", "act")
-    ]
+    found = [FindingChange(key, None, each) for key, each in method.findings.items() if each.level in ("stop", "act")]
     return tuple(sorted(found, key=lambda each: (each.loudness, each.key)))
 
 
@@ -92,14 +88,10 @@ def compare_recorded(before: Recorded, after: Recorded, names: tuple[str, str]) 
     old, new = dict(before.methods), dict(after.methods)
     pairs = [(path, path) for path in new if path in old]
     lost = {each.title: path for path, each in old.items() if path not in new}
-    pairs += [
-        (path, lost.pop(each.title)) for path, each in new.items() if path not in old and each.title in lost
-    ]
+    pairs += [(path, lost.pop(each.title)) for path, each in new.items() if path not in old and each.title in lost]
     paired = {path for path, _ in pairs}
     changes = [compare_method(path, was, Version(old[was]), Version(new[path])) for path, was in pairs]
-    changes += [
-        compare_method(path, path, MISSING, Version(each)) for path, each in new.items() if path not in paired
-    ]
+    changes += [compare_method(path, path, MISSING, Version(each)) for path, each in new.items() if path not in paired]
     changes += [compare_method(path, path, Version(old[path]), MISSING) for path in lost.values()]
     kept = tuple(sorted((each for each in changes if not each.is_empty), key=lambda each: each.order))
     unchanged = sum(each.is_empty for each in changes)
@@ -152,14 +144,10 @@ def compare_findings(old: MethodFigures, new: MethodFigures) -> tuple[FindingCha
 def compare_words(old: dict[str, str], new: dict[str, str]) -> tuple[StatedChange, ...]:
     """Stated things that changed."""
     keys = sorted(old.keys() | new.keys())
-    return tuple(
-        StatedChange(key, old.get(key, ""), new.get(key, "")) for key in keys if old.get(key) != new.get(key)
-    )
+    return tuple(StatedChange(key, old.get(key, ""), new.get(key, "")) for key in keys if old.get(key) != new.get(key))
 
 
-def compare_steps(
-    old: tuple[StepFigures, ...], new: tuple[StepFigures, ...]
-) -> tuple[tuple[StepChange, ...], int]:
+def compare_steps(old: tuple[StepFigures, ...], new: tuple[StepFigures, ...]) -> tuple[tuple[StepChange, ...], int]:
     """Steps added, removed, moved and changed, in the order of the new page, and figures moved below rounding."""
     pairs = match_steps(old, new)
     changes, below = [], 0
@@ -179,9 +167,7 @@ def compare_steps(
         timed = duration if moved(before.duration, after.duration) else None
         reworded = before.do != after.do
         if figures or stated or timed or is_moved or reworded:
-            changes.append(
-                StepChange(i + 1, j + 1, before, after, stated, figures, timed, is_moved, reworded)
-            )
+            changes.append(StepChange(i + 1, j + 1, before, after, stated, figures, timed, is_moved, reworded))
     for i in sorted(set(range(len(old))) - {i for i, _ in pairs}):
         changes.append(StepChange(i + 1, None, old[i], None, (), (), None, False, False))
     return tuple(changes), below
@@ -224,9 +210,7 @@ def _alike(old, new, lefts: range, rights: range) -> list[tuple[int, int]]:
 
 
 def _likeness(old: StepFigures, new: StepFigures) -> float:
-    words = SequenceMatcher(
-        None, old.do.casefold().split(), new.do.casefold().split(), autojunk=False
-    ).ratio()
+    words = SequenceMatcher(None, old.do.casefold().split(), new.do.casefold().split(), autojunk=False).ratio()
     return 0.7 * words + 0.3 * (old.stage == new.stage)
 
 

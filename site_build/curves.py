@@ -13,7 +13,6 @@ from handbook.uptake import freshening_minutes
 from site_build.line_chart import Curve, line_chart
 from site_build.render import render
 
-
 _ADVICE = {
     "thickness": "sort the pieces by a rule",
     "airflow": "the same vents and load every time",
@@ -47,24 +46,44 @@ def heat_html(report: Report, house: House, root: str) -> str:
         return ""
     result = course.result
     steps = report.method.steps
-    stages = [(course.first + index, stage, steps[course.first + index - 1]) for index, stage in enumerate(result.stages)]
+    stages = [
+        (course.first + index, stage, steps[course.first + index - 1]) for index, stage in enumerate(result.stages)
+    ]
     warm = [stage for number, stage, step in stages if step.stage in ("smoke", "cook")]
     # Days in the fridge would squeeze the hot hours into a line, so the chart begins an hour before the heat.
     start = max(warm[0].start - 3600.0, 0.0)
-    stop = min(max(warm[-1].end, *(stage.end for _, stage, step in stages if step.stage == "cool"), 0.0)
-               if any(step.stage == "cool" for _, _, step in stages) else warm[-1].end, warm[-1].end + 6 * 3600.0)
+    stop = min(
+        max(warm[-1].end, *(stage.end for _, stage, step in stages if step.stage == "cool"), 0.0)
+        if any(step.stage == "cool" for _, _, step in stages)
+        else warm[-1].end,
+        warm[-1].end + 6 * 3600.0,
+    )
     chosen = [index for index, at in enumerate(result.time) if start <= at <= stop]
     time = [float(result.time[index]) - start for index in chosen]
-    curves = [_curve(name, values, chosen) for name, values in
-              (("core", result.core), ("surface", result.surface), ("chamber", result.chamber))]
+    curves = [
+        _curve(name, values, chosen)
+        for name, values in (("core", result.core), ("surface", result.surface), ("chamber", result.chamber))
+    ]
     targets = [celsius(each.target) for each in course.core_times]
-    bands = [(max(stage.start - start, 0.0), min(stage.end, stop) - start, str(number))
-             for number, stage, _ in stages if stage.end > start and stage.start < stop]
+    bands = [
+        (max(stage.start - start, 0.0), min(stage.end, stop) - start, str(number))
+        for number, stage, _ in stages
+        if stage.end > start and stage.start < stop
+    ]
     chart = line_chart(time, curves, "°C", bands, (max(targets) - 0.5, max(targets) + 0.5) if targets else None)
     dominating = result.dominating(result.samples.core[:, chosen[len(chosen) // 2]])
-    return render("heat.html", report=report, course=course, chart=chart, stages=stages, root=root, first=bands[0][2],
-                  thickness=thickness_range(report.method, house), dominating=dominating,
-                  advice=_ADVICE.get(dominating, ""))
+    return render(
+        "heat.html",
+        report=report,
+        course=course,
+        chart=chart,
+        stages=stages,
+        root=root,
+        first=bands[0][2],
+        thickness=thickness_range(report.method, house),
+        dominating=dominating,
+        advice=_ADVICE.get(dominating, ""),
+    )
 
 
 def salt_html(report: Report, house: House, root: str) -> str:
@@ -77,22 +96,52 @@ def salt_html(report: Report, house: House, root: str) -> str:
     start = result.stages[course.salting_index].start
     chosen = [index for index, at in enumerate(line.seconds) if at >= start]
     time = [float(line.seconds[index]) - start for index in chosen]
-    curves = [_percent(name, band, chosen) for name, band in
-              (("mean", line.water_phase_mean), ("centre", line.water_phase_centre), ("outer", line.water_phase_outer))]
+    curves = [
+        _percent(name, band, chosen)
+        for name, band in (
+            ("mean", line.water_phase_mean),
+            ("centre", line.water_phase_centre),
+            ("outer", line.water_phase_outer),
+        )
+    ]
     rest = salted.equilibrium_salt_mass_fraction
-    bands = [(stage.start - start, stage.start - start + stage.stage.duration.typical, "+".join(map(str, numbers)))
-             for numbers, stage in zip(course.steps, result.stages, strict=True) if stage.start >= start]
-    at_rest = report.saltings[-1].equilibrium.water_phase_salt.typical * 100 if rest is not None and report.saltings else None
+    bands = [
+        (stage.start - start, stage.start - start + stage.stage.duration.typical, "+".join(map(str, numbers)))
+        for numbers, stage in zip(course.steps, result.stages, strict=True)
+        if stage.start >= start
+    ]
+    at_rest = (
+        report.saltings[-1].equilibrium.water_phase_salt.typical * 100 if rest is not None and report.saltings else None
+    )
     stated = salted.stage.duration
-    chart = line_chart(time, curves, "% salt in the water phase", bands, _aim(course), at_rest,
-                       window=(stated.low, stated.high) if stated.is_wide else None)
-    fresh = [each for each in freshening_minutes(result, after=course.salting_index)
-             if each.minutes.typical is not None and each.minutes.typical <= LONGEST_FRESHENING]
+    chart = line_chart(
+        time,
+        curves,
+        "% salt in the water phase",
+        bands,
+        _aim(course),
+        at_rest,
+        window=(stated.low, stated.high) if stated.is_wide else None,
+    )
+    fresh = [
+        each
+        for each in freshening_minutes(result, after=course.salting_index)
+        if each.minutes.typical is not None and each.minutes.typical <= LONGEST_FRESHENING
+    ]
     return render(
-        "salt.html", report=report, course=course, chart=chart, root=root, in_hours=_in_hours, stated=stated,
-        rows=list(zip(course.steps, result.stages, strict=True)), freshening=fresh, input_words=_INPUT_WORDS,
+        "salt.html",
+        report=report,
+        course=course,
+        chart=chart,
+        root=root,
+        in_hours=_in_hours,
+        stated=stated,
+        rows=list(zip(course.steps, result.stages, strict=True)),
+        freshening=fresh,
+        input_words=_INPUT_WORDS,
         is_strong=_salting(report).kind == "immersion",
-        thicknesses=[(each, _verdict(each.hours, stated)) for each in course.by_thickness], rule_of_thumb=rule_of_thumb(report.method, _salting(report), report.food.food_class),
+        thicknesses=[(each, _verdict(each.hours, stated)) for each in course.by_thickness],
+        rule_of_thumb=rule_of_thumb(report.method, _salting(report), report.food.food_class),
     )
 
 
@@ -111,7 +160,13 @@ def _aim(course) -> tuple[float, float] | None:
 
 
 def _in_hours(found):
-    return replace(found, **{end: None if getattr(found, end) is None else getattr(found, end) / 3600 for end in ("low", "typical", "high")})
+    return replace(
+        found,
+        **{
+            end: None if getattr(found, end) is None else getattr(found, end) / 3600
+            for end in ("low", "typical", "high")
+        },
+    )
 
 
 def _verdict(hours, stated) -> str:
@@ -127,5 +182,7 @@ def _percent(name: str, band, chosen) -> Curve:
 
 
 def _curve(name: str, values, chosen) -> Curve:
-    low, typical, high = ([celsius(float(end[index])) for index in chosen] for end in (values.low, values.typical, values.high))
+    low, typical, high = (
+        [celsius(float(end[index])) for index in chosen] for end in (values.low, values.typical, values.high)
+    )
     return Curve(name, typical, low, high) if name != "chamber" else Curve(name, typical)

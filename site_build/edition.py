@@ -77,11 +77,7 @@ class Edition:
 
     def load(self, paths) -> None:
         """Bring the contents of several files in at once."""
-        wanted = {
-            path: self.entries[path].blob
-            for path in paths
-            if path in self.entries and path not in self.on_disk
-        }
+        wanted = {path: self.entries[path].blob for path in paths if path in self.entries and path not in self.on_disk}
         wanted = {path: blob for path, blob in wanted.items() if path not in self._texts}
         if wanted:
             found = self.repository.contents(list(wanted.values()))
@@ -100,9 +96,7 @@ class Edition:
 
     def kitchen(self) -> tuple[Kitchen | None, tuple[str, ...]]:
         """The house data, or None and its faults."""
-        return read_kitchen(
-            self.folder.name, {name: self.content(name) for name in HOUSE_FILES if name in self.paths}
-        )
+        return read_kitchen(self.folder.name, {name: self.content(name) for name in HOUSE_FILES if name in self.paths})
 
 
 @dataclass
@@ -111,9 +105,7 @@ class Reader:
 
     _known: dict[tuple, Version] = field(default_factory=dict)
 
-    def version(
-        self, edition: Edition, path: str, kitchen: Kitchen | None, faults: tuple[str, ...]
-    ) -> Version:
+    def version(self, edition: Edition, path: str, kitchen: Kitchen | None, faults: tuple[str, ...]) -> Version:
         """One page of ``edition`` in ``kitchen``; where there is none, nothing can be computed."""
         if path not in edition.paths:
             return MISSING
@@ -136,9 +128,7 @@ class Reader:
         except (ArithmeticError, LookupError, TypeError, ValueError) as error:
             # A page that the engine stumbles over must not hide what changed in all the others.
             said = f"{type(error).__name__}: {error}"
-            return Version(
-                None, (f"{file}:1: the engine failed on this page ({said}); report it with the page",)
-            )
+            return Version(None, (f"{file}:1: the engine failed on this page ({said}); report it with the page",))
         # A stop is told by its finding, with its figure and source.
         faults = tuple(str(each) for each in found.faults if not each.key.startswith("safety."))
         if found.report is None:
@@ -151,9 +141,7 @@ def read_kitchen(folder_name: str, contents: dict[str, bytes]) -> tuple[Kitchen 
     """The house data in the ``contents`` of its files, or None and its faults. ``folder_name`` is named in them."""
     file = f"{folder_name}/{HOUSE_FILE}"
     if HOUSE_FILE not in contents:
-        return None, (
-            f"{file}:1: house: read nothing; allowed: a house file {HOUSE_FILE} in the methods folder",
-        )
+        return None, (f"{file}:1: house: read nothing; allowed: a house file {HOUSE_FILE} in the methods folder",)
     text, fault = decode_page(contents[HOUSE_FILE], file)
     if fault:
         return None, (str(fault),)
@@ -174,15 +162,11 @@ def revision_edition(repository: Repository, folder: Path, commit: str, name: st
     return Edition(repository, folder, name, repository.files(commit))
 
 
-def working_edition(
-    repository: Repository, folder: Path, base: Edition, changes: list[Change], name: str
-) -> Edition:
+def working_edition(repository: Repository, folder: Path, base: Edition, changes: list[Change], name: str) -> Edition:
     """The working tree: what differs from ``base`` is read from disk, everything else is the base's."""
     gone = {each.old_path for each in changes if each.status in "DR"}
     entries = {path: entry for path, entry in base.entries.items() if path not in gone}
-    on_disk = frozenset(
-        each.path for each in changes if each.status != "D" and (folder / each.path).is_file()
-    )
+    on_disk = frozenset(each.path for each in changes if each.status != "D" and (folder / each.path).is_file())
     entries = {path: entry for path, entry in entries.items() if path not in on_disk}
     return Edition(repository, folder, name, entries, on_disk)
 

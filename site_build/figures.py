@@ -133,9 +133,7 @@ def read_figures(text: str, file: str) -> Recorded:
     except FiguresError:
         raise
     except (ValueError, KeyError, TypeError, AttributeError, RecursionError):
-        raise FiguresError(
-            f"{file}: read no record of figures; allowed: a {FILE} that a build wrote"
-        ) from None
+        raise FiguresError(f"{file}: read no record of figures; allowed: a {FILE} that a build wrote") from None
 
 
 def kept(value: float | None) -> float | None:
@@ -154,20 +152,8 @@ def printed_step(value: float, unit: str) -> float:
         return 0.001 if size < 0.9995 else 0.01 if size < 10 else 0.1
     if unit == "min":
         hours = size / 60
-        return (
-            1.0
-            if size < 119.5
-            else 6.0
-            if hours < 24
-            else 60.0
-            if hours < 72
-            else 144.0
-            if hours < 576
-            else 1440.0
-        )
-    return {"%": 0.1, "ppm": 1.0, "°C": 1.0, "mm": 1.0, "mg": 1.0, "log10": 0.1, "°": 0.1, "": 0.001}.get(
-        unit, 0.01
-    )
+        return 1.0 if size < 119.5 else 6.0 if hours < 24 else 60.0 if hours < 72 else 144.0 if hours < 576 else 1440.0
+    return {"%": 0.1, "ppm": 1.0, "°C": 1.0, "mm": 1.0, "mg": 1.0, "log10": 0.1, "°": 0.1, "": 0.001}.get(unit, 0.01)
 
 
 def show(value: float | None, unit: str, finer: bool = False) -> str:
@@ -187,9 +173,7 @@ def show(value: float | None, unit: str, finer: bool = False) -> str:
     return text + unit if unit == "°" else f"{text} {unit}".rstrip()
 
 
-def show_range(
-    low: float | None, value: float | None, high: float | None, unit: str, finer: bool = False
-) -> str:
+def show_range(low: float | None, value: float | None, high: float | None, unit: str, finer: bool = False) -> str:
     """Typical value with its ends in brackets, or alone where they print alike."""
     shown, least, most = (show(each, unit, finer) for each in (value, low, high))
     if value is None or least == most:
@@ -237,10 +221,7 @@ def _method(path: str, table: dict) -> MethodFigures:
         str(table["mark"]),
         _words(table["stated"]),
         _figures(table["figures"]),
-        {
-            name: {item: _ingredient(each) for item, each in lines.items()}
-            for name, lines in table["mixtures"].items()
-        },
+        {name: {item: _ingredient(each) for item, each in lines.items()} for name, lines in table["mixtures"].items()},
         tuple(_step(each) for each in table["steps"]),
         {key: _finding(each) for key, each in table["findings"].items()},
         tuple(str(each) for each in table["prose"]),

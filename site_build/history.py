@@ -67,14 +67,10 @@ def histories(
 
 def _rows_of(repository: Repository, folder: Path, commit: Commit, reader: Reader) -> dict[str, HistoryRow]:
     """Path as of the commit -> its row. What a commit adds is not computed: nothing moved yet."""
-    bare = HistoryRow(
-        commit.id[:10], commit.on[:10], plain(commit.author), plain(commit.subject), "", (), 0, ""
-    )
+    bare = HistoryRow(commit.id[:10], commit.on[:10], plain(commit.author), plain(commit.subject), "", (), 0, "")
     first = commit.id in repository.oldest_held
     rows = {
-        each.path: replace(bare, what="before" if first else "written")
-        for each in commit.changes
-        if each.status == "A"
+        each.path: replace(bare, what="before" if first else "written") for each in commit.changes if each.status == "A"
     }
     changes = [each for each in commit.changes if each.status in "MR" or each.path in HOUSE_FILES]
     parent = repository.parent_of(commit.id)
@@ -97,12 +93,7 @@ def _changes(before: Edition, after: Edition, changes, reader: Reader) -> list[M
 def _row(bare: HistoryRow, change: MethodChange, cause: str) -> HistoryRow:
     parts = method_parts(change)
     texts = [f"{each.word}: {each.title}" for each in parts.loud if each.word != STILL]
-    texts += [
-        f"{row[0]}: {row[1]} → {row[2]}"
-        for table in parts.tables
-        if not table.is_folded
-        for row in table.rows
-    ]
+    texts += [f"{row[0]}: {row[1]} → {row[2]}" for table in parts.tables if not table.is_folded for row in table.rows]
     what = change.status if change.status == "renamed" else cause if change.is_computed else "words only"
     mark = change.after.mark if change.after else ""
     return replace(

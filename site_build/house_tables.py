@@ -39,7 +39,11 @@ def _rows(folder: Path, name: str, load, faults: list[PageError]) -> list[dict]:
         reader = csv.DictReader(lines[number - 1] for number in numbers)
         for cells in reader:
             row = {**DEFAULTS, **{key: value for key, value in cells.items() if value}}
-            fault = ("too many rows", f"at most {MAX_ROWS}", "") if len(rows) >= MAX_ROWS else _fault(row, [*rows, row], load)
+            fault = (
+                ("too many rows", f"at most {MAX_ROWS}", "")
+                if len(rows) >= MAX_ROWS
+                else _fault(row, [*rows, row], load)
+            )
             if fault:
                 faults.append(PageError(file, numbers[reader.line_num - 1], "row", *fault))
             else:

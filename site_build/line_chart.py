@@ -78,8 +78,14 @@ def line_chart(
     The vertical axis runs from 0 to a round number above all of them.
     """
     span = max(time[-1], 1.0)
-    highest = max([least_high, *(max(each.high if each.high is not None else each.typical) for each in curves),
-                   *(target or ()), limit or 0.0])
+    highest = max(
+        [
+            least_high,
+            *(max(each.high if each.high is not None else each.typical) for each in curves),
+            *(target or ()),
+            limit or 0.0,
+        ]
+    )
     ticks = number_ticks(highest)
     top_value = ticks[-1]
 
@@ -92,12 +98,22 @@ def line_chart(
     chosen = _thin(len(time))
     drawn = [_draw(number, each, time, chosen, x, y) for number, each in enumerate(curves, 1)]
     return LineChart(
-        WIDTH, HEIGHT, LEFT, RIGHT, TOP, BOTTOM, tuple(_spread_labels(drawn)),
-        tuple(Band(x(start), x(end) - x(start), label if x(end) - x(start) > 7.0 * len(label) else "", index % 2 == 1)
-              for index, (start, end, label) in enumerate(stages)),
+        WIDTH,
+        HEIGHT,
+        LEFT,
+        RIGHT,
+        TOP,
+        BOTTOM,
+        tuple(_spread_labels(drawn)),
+        tuple(
+            Band(x(start), x(end) - x(start), label if x(end) - x(start) > 7.0 * len(label) else "", index % 2 == 1)
+            for index, (start, end, label) in enumerate(stages)
+        ),
         tuple(Tick(x(at), label) for at, label in time_ticks(span)),
         tuple(Tick(y(value), f"{value:g}") for value in ticks),
-        (y(target[1]), y(target[0])) if target else None, y(limit) if limit is not None else None, y_label,
+        (y(target[1]), y(target[0])) if target else None,
+        y(limit) if limit is not None else None,
+        y_label,
         (x(window[0]), x(min(window[1], span))) if window else None,
     )
 

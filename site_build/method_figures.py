@@ -49,9 +49,7 @@ def method_figures(report: Report, text: PageText, house: House, tables: Tables)
     path = f"{method.name}.md"
     stated = _method_stated(method)
     mark = version_mark(found, steps, findings, text, house_text(house, tables))
-    return MethodFigures(
-        path, method.sheet.title, mark, stated, found, ingredients, steps, findings, prose, words
-    )
+    return MethodFigures(path, method.sheet.title, mark, stated, found, ingredients, steps, findings, prose, words)
 
 
 def version_mark(figures: dict, steps: tuple, findings: dict, text: PageText, house: str) -> str:
@@ -117,9 +115,7 @@ def method_words(method: Method) -> dict[str, str]:
 def _own_rows(kind: str, rows: dict, engine: dict) -> dict[str, str]:
     own = {name: each for name, each in rows.items() if engine.get(name) != each}
     return {
-        f"{kind}: {name}": ", ".join(
-            f"{part.name} {_plain(str(getattr(each, part.name)))}" for part in fields(each)
-        )
+        f"{kind}: {name}": ", ".join(f"{part.name} {_plain(str(getattr(each, part.name)))}" for part in fields(each))
         for name, each in own.items()
     }
 
@@ -221,9 +217,7 @@ def _column_figures(column: Column) -> dict[str, Figure]:
             weighed.value, weighed.low, weighed.high, GRAM, spoons
         )
     if column.fill:
-        fit = (
-            "runs over" if column.fill.overflows else "fits" if column.fill.covers else "fits, does not cover"
-        )
+        fit = "runs over" if column.fill.overflows else "fits" if column.fill.covers else "fits, does not cover"
         found[f"{batch}: container"] = words(f"{column.fill.container.name}, {fit}")
         found[f"{batch}: brine to cover"] = figure(column.fill.brine_to_cover, LITRE)
     return found
@@ -331,9 +325,7 @@ def figure(value, unit: str, factor: float | None = None) -> Figure:
         return Figure(unit=unit, words="not known")
     if isinstance(value, int | float):
         value = Range.exact(float(value))
-    low, typical, high = (
-        None if end is None else kept(end * times) for end in (value.low, value.typical, value.high)
-    )
+    low, typical, high = (None if end is None else kept(end * times) for end in (value.low, value.typical, value.high))
     return Figure(typical, low, high, unit, "" if typical is not None else "not reached")
 
 

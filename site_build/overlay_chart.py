@@ -59,9 +59,7 @@ def overlay_chart(before: MethodFigures | None, after: MethodFigures | None) -> 
         label = f"{j + 1}. {now.do}" if now else f"(was {i + 1}.) {was.do}"
         label = label.rstrip(".:; ")
         bars = _bar(was, scale), _bar(now, scale)
-        lanes.append(
-            OverlayLane(index * LANE, shorten(plain(label), 80), *bars, _time(bars[0]) != _time(bars[1]))
-        )
+        lanes.append(OverlayLane(index * LANE, shorten(plain(label), 80), *bars, _time(bars[0]) != _time(bars[1])))
     bottom = len(lanes) * LANE
     ticks = tuple(Tick(LEFT + at * scale / 60, label) for at, label in time_ticks(span * 60))
     return OverlayChart(WIDTH, bottom + 30, tuple(lanes), ticks, bottom)
@@ -87,9 +85,7 @@ def _bar(step: StepFigures | None, scale: float) -> Bar | None:
     low, high = (step.duration.low or 0.0) * scale, (step.duration.high or step.duration.value) * scale
     sure = max(low, 3.0)
     extra = high - low
-    return Bar(
-        min(start, WIDTH - LEFT - 3.0), sure, start + sure, extra if extra > 1 else 0.0, step.duration.text
-    )
+    return Bar(min(start, WIDTH - LEFT - 3.0), sure, start + sure, extra if extra > 1 else 0.0, step.duration.text)
 
 
 def _time(bar: Bar | None) -> str:

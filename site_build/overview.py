@@ -78,8 +78,12 @@ def _glossary(book: Book) -> dict:
 
 def _figures(book: Book) -> dict:
     return {
-        "models": models(), "diffusivities": diffusivity.all_diffusivities(), "organisms": tuple(organisms().values()),
-        "standing": standing_parts(), "span": span, "together": together,
+        "models": models(),
+        "diffusivities": diffusivity.all_diffusivities(),
+        "organisms": tuple(organisms().values()),
+        "standing": standing_parts(),
+        "span": span,
+        "together": together,
     }
 
 
@@ -91,8 +95,16 @@ def _limits(book: Book) -> dict:
 
 
 _HEAT_SOURCES = (
-    "choi-okos-1986", "film-coefficients", "lewis-number", "hyland-wexler-1983", "latent-heat-line", "muscle-isotherm",
-    "salmon-cooking-2020", "meat-processing-table-6-1", "pork-drying-2013", "biltong-2021",
+    "choi-okos-1986",
+    "film-coefficients",
+    "lewis-number",
+    "hyland-wexler-1983",
+    "latent-heat-line",
+    "muscle-isotherm",
+    "salmon-cooking-2020",
+    "meat-processing-table-6-1",
+    "pork-drying-2013",
+    "biltong-2021",
 )
 
 

@@ -45,7 +45,8 @@ def method_html(page: Page, body: str, book: Book, standing: ReviewStanding) -> 
     for number in range(len(page.text.blocks)):
         # A heading with nothing under it but the block gives way to the block's own.
         place = re.compile(rf"(?:<h2[^>]*>[^<]*</h2>\s*)?<p>{marker(number)}</p>")
-        body = place.sub(lambda _, part=parts.get(number, ""): part, body)
+        part = parts.get(number, "")
+        body = place.sub(lambda _, part=part: part, body)
     jumps = _jumps(page, book)
     mark = standing.marks[page.path]
     prices = bool(book.house.prices)
@@ -61,8 +62,13 @@ def method_html(page: Page, body: str, book: Book, standing: ReviewStanding) -> 
             after,
             portions,
             paper_html(report, mark),
-            render("history.html", mark=mark, sign=standing.signs.get(page.path), root=root,
-                   rows=standing.rows.get(page.path, ())),
+            render(
+                "history.html",
+                mark=mark,
+                sign=standing.signs.get(page.path),
+                root=root,
+                rows=standing.rows.get(page.path, ()),
+            ),
             render("batch_sheet.html", report=report, mark=mark),
         )
     )

@@ -77,8 +77,10 @@ def paper_style(size: str) -> str:
 
 
 def _contents(parts: tuple[Chapter, ...], places: dict[str, str], pages: dict[str, int]) -> str:
-    groups = (("Methods", [each for each in parts if each.is_method]),
-              ("Reference", [each for each in parts if not each.is_method]))
+    groups = (
+        ("Methods", [each for each in parts if each.is_method]),
+        ("Reference", [each for each in parts if not each.is_method]),
+    )
     lists = "".join(
         f"<h2>{name}</h2><ol>"
         + "".join(
@@ -88,7 +90,8 @@ def _contents(parts: tuple[Chapter, ...], places: dict[str, str], pages: dict[st
             for each in group
         )
         + "</ol>"
-        for name, group in groups if group
+        for name, group in groups
+        if group
     )
     return f'<nav class="paper-contents" aria-label="Contents"><h1>Contents</h1>{lists}</nav>'
 

@@ -45,9 +45,7 @@ def read_page(
     faults += check_links(file, path, text.links, known)
     if not means_method(text):
         return ReadPage(path, text, None, None, tuple(faults))
-    method, found = read_method(
-        file, path.removesuffix(".md"), text.head, list(text.blocks), words, house.measures
-    )
+    method, found = read_method(file, path.removesuffix(".md"), text.head, list(text.blocks), words, house.measures)
     found = found or (check_lines(method, tables) if method else [])
     report = None
     if method is not None and not found:

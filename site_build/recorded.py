@@ -12,9 +12,7 @@ from site_build.method_figures import house_text, method_figures
 
 def recorded(book: Book) -> Recorded:
     """The figures of every method of ``book``."""
-    methods = {
-        page.path: method_figures(page.report, page.text, book.house, book.tables) for page in book.methods
-    }
+    methods = {page.path: method_figures(page.report, page.text, book.house, book.tables) for page in book.methods}
     return Recorded(__version__, digest(house_text(book.house, book.tables), 12), methods)
 
 

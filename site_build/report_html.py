@@ -25,14 +25,10 @@ def html_text(comparison: Comparison) -> str:
         "report_page.html",
         headline=first,
         rest=rest,
-        methods=[
-            _method(method_parts(each), f"m{number}") for number, each in enumerate(comparison.methods, 1)
-        ],
+        methods=[_method(method_parts(each), f"m{number}") for number, each in enumerate(comparison.methods, 1)],
         house_tables=house_tables(house) if house else (),
         house_loud=house_loud(house) if house else (),
-        house_methods=[
-            _method(method_parts(each), f"h{number}") for number, each in enumerate(house.methods, 1)
-        ]
+        house_methods=[_method(method_parts(each), f"h{number}") for number, each in enumerate(house.methods, 1)]
         if house
         else [],
         faults=page_faults(comparison),
@@ -44,7 +40,5 @@ def html_text(comparison: Comparison) -> str:
 def _method(parts: MethodParts, name: str) -> dict:
     change = parts.change
     timed = any(each.duration or each.kind != "changed" for each in change.steps)
-    chart = (
-        overlay_chart(change.before, change.after) if timed or change.status in ("added", "removed") else None
-    )
+    chart = overlay_chart(change.before, change.after) if timed or change.status in ("added", "removed") else None
     return {"id": name, "parts": parts, "chart": chart}

@@ -144,9 +144,7 @@ _FINDING = _table(
     message=_TEXT,
     signed=_TEXT,
 )
-_INGREDIENT = _table(
-    written=_TEXT, mass={"type": "number", "description": "g in the batch as written"}, note=_TEXT
-)
+_INGREDIENT = _table(written=_TEXT, mass={"type": "number", "description": "g in the batch as written"}, note=_TEXT)
 _METHOD = _table(
     path=_TEXT,
     old_path=_TEXT,
@@ -178,9 +176,7 @@ _METHOD = _table(
             reworded={"type": "boolean"},
         )
     ),
-    ingredients=_list(
-        _table(mixture=_TEXT, item=_TEXT, before=_or_none(_INGREDIENT), after=_or_none(_INGREDIENT))
-    ),
+    ingredients=_list(_table(mixture=_TEXT, item=_TEXT, before=_or_none(_INGREDIENT), after=_or_none(_INGREDIENT))),
     stated=_list(_STATED),
     prose=_or_none(_table(gone=_COUNT, new=_COUNT, words_before=_COUNT, words_after=_COUNT)),
     below_rounding={**_COUNT, "description": "figures that moved by less than half their last printed digit"},

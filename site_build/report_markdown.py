@@ -42,9 +42,7 @@ def markdown_text(comparison: Comparison, limit: int = LIMIT) -> str:
     house = _house(comparison)
     tail = [*house, *_other_pages(comparison)]
     if comparison.house:
-        blocks += [
-            _Block(method_parts(each), "by the house data alone, ") for each in comparison.house.methods
-        ]
+        blocks += [_Block(method_parts(each), "by the house data alone, ") for each in comparison.house.methods]
     blocks.sort(key=lambda each: (not each.parts.is_serious, each.is_short))
     if _size(tail) > limit // 4:
         tail = ["", "House data and other pages: too long for this report."]
@@ -69,13 +67,7 @@ class _Block:
         """Loud lines, open tables, folded details."""
         lines = ["", self.title, "", self.status, *_faults(self.parts.loud)]
         for table in self.parts.tables:
-            lines += (
-                _folded(table)
-                if table.is_folded and rows
-                else _table(table, rows)
-                if not table.is_folded
-                else []
-            )
+            lines += _folded(table) if table.is_folded and rows else _table(table, rows) if not table.is_folded else []
         return lines + [line for note in self.parts.notes for line in ("", escape_markdown(note))]
 
     def line(self) -> list[str]:

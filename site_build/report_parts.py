@@ -79,12 +79,7 @@ class MethodParts:
         if self.loud:
             return "; ".join(dict.fromkeys(f"{each.word}: {each.title}" for each in self.loud[:3]))
         tables = sorted(self.tables, key=lambda each: each.is_folded)
-        rows = [
-            row
-            for table in tables
-            for row in table.rows
-            if len(row) == len(_FIGURE_HEAD) or not table.is_folded
-        ]
+        rows = [row for table in tables for row in table.rows if len(row) == len(_FIGURE_HEAD) or not table.is_folded]
         if rows:
             shown = ", ".join(f"{row[0]} {row[1]} → {row[2]}" for row in rows[:2])
             return shown + (f" and {len(rows) - 2} more" if len(rows) > 2 else "")
@@ -177,10 +172,7 @@ def other_rows(comparison: Comparison) -> tuple[tuple[str, str], ...]:
 
 def plain(text: str) -> str:
     """One line of visible signs: controls, escapes, and signs that turn the direction of text become a mark."""
-    shown = (
-        " " if sign in "\t\r\n" else "\ufffd" if unicodedata.category(sign)[0] == "C" else sign
-        for sign in text
-    )
+    shown = (" " if sign in "\t\r\n" else "\ufffd" if unicodedata.category(sign)[0] == "C" else sign for sign in text)
     return " ".join("".join(shown).split(" ")).strip()
 
 
@@ -234,9 +226,7 @@ def _step_rows(steps: tuple[StepChange, ...]) -> tuple[tuple[str, ...], ...]:
 
 
 def _step_words(step) -> str:
-    stated = "; ".join(
-        f"{key.replace('_', ' ')} {each}" for key, each in step.stated.items() if key != "time"
-    )
+    stated = "; ".join(f"{key.replace('_', ' ')} {each}" for key, each in step.stated.items() if key != "time")
     return plain(f"{step.stage}, {step.duration.text}" + (f"; {stated}" if stated else ""))
 
 

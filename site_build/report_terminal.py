@@ -96,10 +96,7 @@ def _title(text: str, width: int) -> list[str]:
 
 def columns(text: str) -> int:
     """How many columns a terminal gives to ``text``: wide signs take two, marks that combine none."""
-    widths = (
-        0 if unicodedata.combining(each) else 1 + (unicodedata.east_asian_width(each) in "WF")
-        for each in text
-    )
+    widths = (0 if unicodedata.combining(each) else 1 + (unicodedata.east_asian_width(each) in "WF") for each in text)
     return sum(widths)
 
 

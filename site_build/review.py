@@ -52,9 +52,7 @@ def review(
     folder = folder.resolve()
     repository = open_repository(folder)
     older = repository.commit_of(base)
-    newer = (
-        repository.commit_of(head if head is not None else "HEAD") if head is not None or from_fork else None
-    )
+    newer = repository.commit_of(head if head is not None else "HEAD") if head is not None or from_fork else None
     if from_fork:
         older = repository.fork_of(older, newer)
     before = revision_edition(repository, folder, older, f"{base} ({older[:10]})")
@@ -162,9 +160,7 @@ class _Review:
         return is_method_page(self.after, path) or is_method_page(self.before, old)
 
     def compare(self, path: str, old: str) -> MethodChange:
-        older = (
-            (self.kitchen_before, self.faults_before) if self.mode == "own" else (self.kitchen, self.faults)
-        )
+        older = (self.kitchen_before, self.faults_before) if self.mode == "own" else (self.kitchen, self.faults)
         before = self.reader.version(self.before, old, *older)
         if before.figures is None and self.kitchen_before and self.kitchen:
             # A page that names what only its own house has, such as a container renamed in both, is read in that one.
@@ -216,9 +212,7 @@ class _Review:
         if not new or self.kitchen is None:
             return found
         self.after.load(self.after.pages)
-        twice = {
-            new[title]: path for path in self.after.pages if new.get(title := self._title(path), path) != path
-        }
+        twice = {new[title]: path for path in self.after.pages if new.get(title := self._title(path), path) != path}
         return [self._at_fault(each, twice[each.path]) if each.path in twice else each for each in found]
 
     def _at_fault(self, change: MethodChange, other: str) -> MethodChange:

@@ -97,9 +97,7 @@ class Repository:
         """Commits of a shallow clone whose parents it does not hold."""
         path = _text(self._git("rev-parse", "--git-path", "shallow", may_fail=True).rstrip(b"\n"))
         try:
-            return (
-                frozenset((self.root / path).read_text("ascii").split()) if self.is_shallow else frozenset()
-            )
+            return frozenset((self.root / path).read_text("ascii").split()) if self.is_shallow else frozenset()
         except OSError:
             return frozenset()
 
@@ -111,9 +109,7 @@ class Repository:
     def files(self, commit: str) -> dict[str, Entry]:
         """Every file below the methods folder in ``commit``, by path in the folder; nested repositories left out."""
         self._check_folder(commit)
-        listed = self._git(
-            "ls-tree", "-r", "-z", "--full-tree", commit, *([f"{self.prefix}/"] if self.prefix else [])
-        )
+        listed = self._git("ls-tree", "-r", "-z", "--full-tree", commit, *([f"{self.prefix}/"] if self.prefix else []))
         found = {}
         for row in filter(None, listed.split(b"\0")):
             head, _, name = row.partition(b"\t")
@@ -156,9 +152,7 @@ class Repository:
             end = data.index(b"\n", at)
             head = data[at:end].split()
             if len(head) != 3:
-                raise RevisionError(
-                    f"{blob[:10]}: its content is not in this clone; git fetch origin brings it"
-                )
+                raise RevisionError(f"{blob[:10]}: its content is not in this clone; git fetch origin brings it")
             size = int(head[2])
             found[blob] = data[end + 1 : end + 1 + size]
             at = end + 1 + size + 1
@@ -242,9 +236,7 @@ def open_repository(folder: Path) -> Repository:
     inside = next(each for each in (folder, *folder.parents) if each.is_dir())
     found = run_git(inside, "rev-parse", "--show-toplevel", may_fail=True)
     if not found.strip():
-        raise RevisionError(
-            f"{folder.name}: read a folder outside any git work tree; allowed: a folder kept in git"
-        )
+        raise RevisionError(f"{folder.name}: read a folder outside any git work tree; allowed: a folder kept in git")
     root = Path(_text(found.rstrip(b"\n"))).resolve()
     prefix = folder.relative_to(root).as_posix()
     return Repository(root, "" if prefix == "." else prefix)

@@ -28,8 +28,7 @@ def schemas(words: Vocabulary) -> dict[str, dict]:
     found["signed"] = (f"Reviews of methods, {SIGNED_FILE}", SIGNED_FORM.schema())
     found["figures"] = (f"Figures of a build, {FILE}", _figures_schema())
     tables = {
-        f"{name}.schema.json": {"$schema": DRAFT, "title": title, **schema}
-        for name, (title, schema) in found.items()
+        f"{name}.schema.json": {"$schema": DRAFT, "title": title, **schema} for name, (title, schema) in found.items()
     }
     return tables | {"comparison.schema.json": COMPARISON_SCHEMA}
 

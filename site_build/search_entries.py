@@ -87,8 +87,9 @@ def method_entry(page: Page) -> Entry:
         (STEP, " ".join(step.do for step in report.method.steps)),
     ]
     sections = tuple(_markdown_sections(page.text.body, _block_anchors(page)))
-    return Entry(page.url, sheet.title, sheet.kind, sheet.food, sheet.summary, tuple(words), sections,
-                 tuple(_figures(report)))
+    return Entry(
+        page.url, sheet.title, sheet.kind, sheet.food, sheet.summary, tuple(words), sections, tuple(_figures(report))
+    )
 
 
 def plain_entry(page: Page) -> Entry:
@@ -132,7 +133,9 @@ def _figures(report) -> Iterator[Figure]:
             yield Figure("%", pump.low * 100, pump.high * 100, f"pumped {format_percent(pump.middle, 0)}", "brine")
     if report.saltings:
         salt = report.salt
-        yield Figure("%", salt.low * 100, salt.high * 100, f"{format_percent(salt.typical)} salt in the food at rest", "brine")
+        yield Figure(
+            "%", salt.low * 100, salt.high * 100, f"{format_percent(salt.typical)} salt in the food at rest", "brine"
+        )
     seen = set()
     for step in report.method.steps:
         for word, temperature in (("core", step.core), ("chamber", step.chamber)):
@@ -142,8 +145,13 @@ def _figures(report) -> Iterator[Figure]:
                 yield Figure("°C", *ends, f"{word} {format_temperature(temperature.low)}", "steps")
     thickness = report.method.pieces.thickness
     low, high = (format_number(end * 1000, 0) for end in (thickness.low, thickness.high))
-    yield Figure("mm", thickness.low * 1000, thickness.high * 1000,
-                 f"pieces {low if low == high else f'{low}–{high}'} mm thick", "pieces")
+    yield Figure(
+        "mm",
+        thickness.low * 1000,
+        thickness.high * 1000,
+        f"pieces {low if low == high else f'{low}–{high}'} mm thick",
+        "pieces",
+    )
     total: Range = report.schedule.total
     yield Figure("h", total.low / 3600, total.high / 3600, f"start to finish {format_time_range(total)}", "steps")
 

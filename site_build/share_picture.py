@@ -140,5 +140,8 @@ def _length(words: str, font: str) -> float:
 @lru_cache
 def _font(name: str) -> ImageFont.FreeTypeFont:
     size, file = _FONTS[name]
-    return ImageFont.truetype(BytesIO(files("site_build.theme").joinpath(f"assets/fonts/{file}").read_bytes()), size,
-                              layout_engine=ImageFont.Layout.BASIC)
+    return ImageFont.truetype(
+        BytesIO(files("site_build.theme").joinpath(f"assets/fonts/{file}").read_bytes()),
+        size,
+        layout_engine=ImageFont.Layout.BASIC,
+    )

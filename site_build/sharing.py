@@ -17,7 +17,7 @@ from handbook.formats import format_mass
 from handbook.house import House
 from handbook.method import Ingredient
 from site_build.addresses import is_web
-from site_build.book import GENERATED, HOUSE_FILE, Book, Page
+from site_build.book import GENERATED, Book, Page
 from site_build.share_picture import HEIGHT, WIDTH, png, svg, timing_shapes
 
 FEED, SITEMAP = "feed.xml", "sitemap.xml"
@@ -35,8 +35,11 @@ def head_meta(path: str, book: Book) -> Markup:
     url, root = _url(path), "../" * path.count("/")
     page = book.pages.get(path)
     title = _title(path, book)
-    parts = [Markup('<link rel="alternate" type="application/atom+xml" title="{}" href="{}">').format(
-        f"Changed methods of {book.house.kitchen}", root + FEED)]
+    parts = [
+        Markup('<link rel="alternate" type="application/atom+xml" title="{}" href="{}">').format(
+            f"Changed methods of {book.house.kitchen}", root + FEED
+        )
+    ]
     properties = {"og:title": title, "og:site_name": book.house.kitchen, "og:type": "website"}
     if is_web(book.house.address):
         parts.append(Markup('<link rel="canonical" href="{}">').format(_absolute(book, url)))
@@ -228,4 +231,3 @@ def _picture_words(report: Report) -> str:
 def _write(path: Path, data: bytes) -> None:
     path.parent.mkdir(parents=True, exist_ok=True)
     path.write_bytes(data)
-

@@ -88,21 +88,30 @@ def _salt_rows(report: Report) -> list[tuple[str, str]]:
         ("Brine to food, by mass", _each(_to_food(each) for each in saltings if each.strength)),
         ("Salt in the food at rest", format_percent_range(report.salt) if saltings else NONE),
         ("Water-phase salt at rest", format_percent_range(at_rest.water_phase_salt) if at_rest else NONE),
-        ("Ingoing nitrite", f"{format_number(at_rest.ingoing_nitrite_ppm, 0)} ppm"
-         if at_rest and at_rest.ingoing_nitrite_ppm else NONE),
+        (
+            "Ingoing nitrite",
+            f"{format_number(at_rest.ingoing_nitrite_ppm, 0)} ppm" if at_rest and at_rest.ingoing_nitrite_ppm else NONE,
+        ),
     ]
 
 
 def _heat_rows(report: Report) -> list[tuple[str, str]]:
     steps, keeping = report.method.steps, report.method.keeping
-    held = [f"{_temperature(each.core)}{f', held {each.hold.text}' if each.hold else ''}"
-            for each in steps if each.core and each.stage in ("smoke", "cook")]
+    held = [
+        f"{_temperature(each.core)}{f', held {each.hold.text}' if each.hold else ''}"
+        for each in steps
+        if each.core and each.stage in ("smoke", "cook")
+    ]
     return [
         ("Chamber", _each(_temperature(each.chamber) for each in steps if each.chamber)),
         ("Core", _each(held)),
         ("Packed", keeping.pack if keeping else NONE),
-        ("Keeps", f"{keeping.time.text} at {_temperature(keeping.temperature)}"
-         if keeping and keeping.time and keeping.temperature else NONE),
+        (
+            "Keeps",
+            f"{keeping.time.text} at {_temperature(keeping.temperature)}"
+            if keeping and keeping.time and keeping.temperature
+            else NONE,
+        ),
         ("Keeps frozen", keeping.frozen.text if keeping and keeping.frozen else NONE),
     ]
 

@@ -63,7 +63,9 @@ def standing_parts() -> dict[str, StandingPart]:
     parts = {}
     for part, found in groupby(standings(), key=lambda each: each.finding.part):
         rows = tuple(found)
-        groups = tuple((_KIND_WORDS[kind], tuple(each)) for kind, each in groupby(rows, key=lambda one: one.finding.kind))
+        groups = tuple(
+            (_KIND_WORDS[kind], tuple(each)) for kind, each in groupby(rows, key=lambda one: one.finding.kind)
+        )
         parts[part] = StandingPart(standing_chart(rows), groups)
     return parts
 
@@ -88,8 +90,9 @@ def standing_chart(rows: Sequence[Standing]) -> StandingChart:
             drawn.append(_row(each, top, x, index % 2 == 0))
             top += ROW
     ticks = tuple(Tick(x(value), f"{value:g}", value == 1) for value in _ticks(low, high))
-    return StandingChart(WIDTH, top + 54, LEFT, RIGHT, TOP, top, ROW, tuple(drawn), tuple(heads), ticks, x(1.0),
-                         _description(shown))
+    return StandingChart(
+        WIDTH, top + 54, LEFT, RIGHT, TOP, top, ROW, tuple(drawn), tuple(heads), ticks, x(1.0), _description(shown)
+    )
 
 
 def together(text: str) -> str:
@@ -101,13 +104,24 @@ def _row(each: Standing, top: float, x, is_odd: bool) -> Row:
     first, last = x(each.printed_ratio.low), x(each.printed_ratio.high)
     spare = max(LEAST_WIDTH - (last - first), 0.0)
     model = each.ratio
-    return Row(top, top + ROW / 2, each.label, (first - spare / 2, last - first + spare),
-               (x(model.low), x(model.high) - x(model.low)), x(model.typical), f"× {two_figures(model.typical)}", is_odd)
+    return Row(
+        top,
+        top + ROW / 2,
+        each.label,
+        (first - spare / 2, last - first + spare),
+        (x(model.low), x(model.high) - x(model.low)),
+        x(model.typical),
+        f"× {two_figures(model.typical)}",
+        is_odd,
+    )
 
 
 def _description(shown: Sequence[Standing]) -> str:
-    lines = [f"{each.label}: model {two_figures(each.ratio.typical)} times the printed figure, "
-             f"{two_figures(each.ratio.low)} to {two_figures(each.ratio.high)}. {each.misfit}" for each in shown]
+    lines = [
+        f"{each.label}: model {two_figures(each.ratio.typical)} times the printed figure, "
+        f"{two_figures(each.ratio.low)} to {two_figures(each.ratio.high)}. {each.misfit}"
+        for each in shown
+    ]
     return "One row for each finding, the model's figure over the printed one. " + " ".join(lines)
 
 

@@ -41,8 +41,15 @@ def tools_html(report: Report, house: House) -> str:
 def clock_html(report: Report, calendar_address: str = "") -> str:
     """The steps by the clock, served Saturday 18:00; ``calendar_address`` is that plan's file, if one is written."""
     plan = example_plan(report, date(2000, 1, 1))  # which Saturday makes no difference: only its days are shown
-    return render("tools_clock.html", report=report, rows=_rows(plan), plan=plan, calendar_address=calendar_address,
-                  night=", ".join(str(each.timed.number) for each in plan.night_steps), day=_day)
+    return render(
+        "tools_clock.html",
+        report=report,
+        rows=_rows(plan),
+        plan=plan,
+        calendar_address=calendar_address,
+        night=", ".join(str(each.timed.number) for each in plan.night_steps),
+        day=_day,
+    )
 
 
 def paper_html(report: Report, mark: str = "") -> str:

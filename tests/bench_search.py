@@ -85,8 +85,10 @@ def invented_entries(real: list[Entry], count: int, seed: int = 7) -> list[Entry
             Section(f"{part.anchor}-{number}" if part.anchor else "", part.title, text(len(part.text.split())))
             for part in like.sections
         )
-        words = tuple((place, title if place == 0 else text(len(said.split())) if place in (7, 9) else said)
-                      for place, said in like.words)
+        words = tuple(
+            (place, title if place == 0 else text(len(said.split())) if place in (7, 9) else said)
+            for place, said in like.words
+        )
         made.append(replace(like, url=f"method-{number}.html", title=title, words=words, sections=sections))
     return made
 

@@ -45,17 +45,35 @@ def main() -> None:
 
 
 def _pieces() -> list[tuple[str, int | None, Piece]]:
-    given = {"thickness": Range(0.018, 0.02, 0.022), "water_fraction": Range(0.70, 0.72, 0.74),
-             "native_salt_fraction": Range(0.0009, 0.0013, 0.0017), "salt_diffusivity": salt_diffusivity("fish"),
-             "sugar_diffusivity": sugar_diffusivity("fish")}
-    return [(shape, power, Piece(shape, **given, **more)) for shape, power, more in (
-        ("slab", 0, {}), ("cylinder", 1, {}), ("sphere", 2, {}), ("block", None, {"width": 0.05, "length": 0.12}))]
+    given = {
+        "thickness": Range(0.018, 0.02, 0.022),
+        "water_fraction": Range(0.70, 0.72, 0.74),
+        "native_salt_fraction": Range(0.0009, 0.0013, 0.0017),
+        "salt_diffusivity": salt_diffusivity("fish"),
+        "sugar_diffusivity": sugar_diffusivity("fish"),
+    }
+    return [
+        (shape, power, Piece(shape, **given, **more))
+        for shape, power, more in (
+            ("slab", 0, {}),
+            ("cylinder", 1, {}),
+            ("sphere", 2, {}),
+            ("block", None, {"width": 0.05, "length": 0.12}),
+        )
+    ]
 
 
 def _stages() -> list[Stage]:
     return [
-        Stage("soak", Range(8 * HOUR, 10 * HOUR, 12 * HOUR), Range(275.15, COLD, 279.15), Range(1.45, 1.5, 1.55),
-              Range(0.28, 0.30, 0.32), Range(0.08, 0.09, 0.10), weight_gain=Range(-0.04, -0.01, 0.02)),
+        Stage(
+            "soak",
+            Range(8 * HOUR, 10 * HOUR, 12 * HOUR),
+            Range(275.15, COLD, 279.15),
+            Range(1.45, 1.5, 1.55),
+            Range(0.28, 0.30, 0.32),
+            Range(0.08, 0.09, 0.10),
+            weight_gain=Range(-0.04, -0.01, 0.02),
+        ),
         Stage("rinse", exact(30.0), exact(283.15)),
         Stage("freshen", exact(1800.0), exact(COLD), bath_water=exact(3.0), water_changes=1),
         Stage("rest", Range(8 * HOUR, 12 * HOUR, 16 * HOUR), exact(COLD), water_loss=Range(0.01, 0.02, 0.03)),
@@ -89,8 +107,13 @@ def _errors() -> list[tuple[str, float]]:
         for bath in ("endless", "limited"):
             printed = rows("crank_limited_volume.csv")
             chosen = [row for row in printed if (row["alpha[-]"] == "inf") == (bath == "endless")]
-            errors = [abs(_uptake(geometry(name), float(row["dimensionless_time_T[-]"]), float(row["alpha[-]"]))
-                          - float(row[f"{column}_Mt_over_Minf[-]"])) for row in chosen]
+            errors = [
+                abs(
+                    _uptake(geometry(name), float(row["dimensionless_time_T[-]"]), float(row["alpha[-]"]))
+                    - float(row[f"{column}_Mt_over_Minf[-]"])
+                )
+                for row in chosen
+            ]
             found.append((f"{name}, {bath} bath, published series", max(errors)))
     found.append(("blocks and short cylinders, product solution", max(_block_errors())))
     times, shape = np.linspace(0, 1, 401) ** 2 * 0.6, geometry("block", (1.5, 3.0))

@@ -3,11 +3,11 @@
 import re
 from pathlib import Path
 
-from site_build.cli import main
 from handbook.method import BLOCKS, SALTING_KINDS, Vocabulary
 from handbook.read_method import read_method
 from handbook.tables import engine_tables
 from site_build.blocks import split_page
+from site_build.cli import main
 
 ROOT = Path(__file__).resolve().parent.parent
 README = (ROOT / "README.md").read_text("utf-8")
@@ -39,8 +39,16 @@ def test_every_source_is_used_or_named():
     """Every source key of the list stands in the engine, its data or the models' page."""
     from handbook.sources import sources
 
-    places = [path.read_text("utf-8") for folder in ("handbook", "site_build") for path in (ROOT / folder).rglob("*")
-              if path.suffix in (".py", ".csv", ".yml", ".html") and path.name != "sources.yml"] if (ROOT / "handbook").is_dir() else []
+    places = (
+        [
+            path.read_text("utf-8")
+            for folder in ("handbook", "site_build")
+            for path in (ROOT / folder).rglob("*")
+            if path.suffix in (".py", ".csv", ".yml", ".html") and path.name != "sources.yml"
+        ]
+        if (ROOT / "handbook").is_dir()
+        else []
+    )
     if places:
         unused = [key for key in sources() if not any(key in text for text in places)]
         assert unused == []

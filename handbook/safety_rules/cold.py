@@ -27,9 +27,7 @@ COLD_WORK = Rule(
     "Brining, curing and resting in the cold",
     "Salt does not replace the cold: brine, cure and rest in a fridge whose thermometer has been checked.",
 )
-THAWING = Rule(
-    "thawing", "cold", "Thawing", "Thaw in the fridge, the pack opened or pierced; never on the bench."
-)
+THAWING = Rule("thawing", "cold", "Thawing", "Thaw in the fridge, the pack opened or pierced; never on the bench.")
 GROWTH = Rule(
     "growth-range-time",
     "cold",
@@ -61,9 +59,7 @@ def cold_work(case: SafetyCase) -> tuple[Finding, ...]:
     waiting = [
         each
         for each in works(case)
-        if each.step.stage in _COLD_STAGES
-        and _waits(each)
-        and (each.number < last_heat or each.step.place == "fridge")
+        if each.step.stage in _COLD_STAGES and _waits(each) and (each.number < last_heat or each.step.place == "fridge")
     ]
     if not waiting:
         return ()
@@ -89,11 +85,7 @@ def thawing(case: SafetyCase) -> tuple[Finding, ...]:
     found: list[Finding] = []
     for each in works(case):
         if each.step.stage == "thaw":
-            figure = (
-                format_temperature_range(each.around, 1)
-                if each.around
-                else "not known: no temperature is stated"
-            )
+            figure = format_temperature_range(each.around, 1) if each.around else "not known: no temperature is stated"
             name = "water" if each.step.air == "water" else "temperature"
             found += judge(
                 case,
@@ -174,9 +166,7 @@ def _growth(case: SafetyCase, limit: Limit) -> Outcome:
     worst = max(runs, key=lambda run: _seconds(run).high, default=())
     time = _seconds(worst)
     allowed, figure = limit.value("time"), f"{_clock(time)} by the clock"
-    if limit.has("hot_room") and any(
-        each.around and each.around.high > limit.value("hot_room") for each in worst
-    ):
+    if limit.has("hot_room") and any(each.around and each.around.high > limit.value("hot_room") for each in worst):
         allowed = limit.value("hot_time")
         figure += f", above {format_temperature(limit.value('hot_room'))}"
     results = [at_most(time, allowed)]

@@ -33,9 +33,7 @@ LEAST = Rule(
     "Below this the nitrite colours but protects less: treat the food as uncured.",
     on_fail="act",
 )
-WEIGHING = Rule(
-    "curing-salt-weighing", "cure", "Curing salt is weighed, never measured by volume", "Weigh it."
-)
+WEIGHING = Rule("curing-salt-weighing", "cure", "Curing salt is weighed, never measured by volume", "Weigh it.")
 RULES = (NITRITE, NITRATE, LEAST, WEIGHING)
 
 
@@ -67,12 +65,7 @@ def nitrite_minimum(case: SafetyCase) -> tuple[Finding, ...]:
 
 def curing_salt_weighing(case: SafetyCase) -> tuple[Finding, ...]:
     """A curing salt by spoon or cup."""
-    lines = [
-        line
-        for salting in curing_saltings(case)
-        for line in salting.ingredients
-        if _is_curing_salt(line.item)
-    ]
+    lines = [line for salting in curing_saltings(case) for line in salting.ingredients if _is_curing_salt(line.item)]
     if not lines:
         return ()
     by_volume = [line for line in lines if isinstance(line.amount, Packed)]
@@ -102,9 +95,7 @@ def _outcome(case: SafetyCase, value: Range | None, limit: Limit) -> Outcome:
     if value is None:
         return Outcome(limit, UNKNOWN, "not known: the dose is not computed")
     if limit.has("ingoing"):
-        return Outcome(
-            limit, at_most(value, limit.value("ingoing") * 1e6, any_end=True), f"{_ppm(value)} ingoing"
-        )
+        return Outcome(limit, at_most(value, limit.value("ingoing") * 1e6, any_end=True), f"{_ppm(value)} ingoing")
     return _finished(case, value, limit)
 
 
@@ -116,9 +107,7 @@ def _finished(case: SafetyCase, value: Range, limit: Limit) -> Outcome:
     if at_most(value, bound, any_end=True) == FAILS:
         return Outcome(limit, FAILS, figure, "The limit is for the finished food; the dose alone is over it.")
     if ratio is None:
-        return Outcome(
-            limit, MAY_FAIL, figure, "The limit is for the finished food, whose weight is not known."
-        )
+        return Outcome(limit, MAY_FAIL, figure, "The limit is for the finished food, whose weight is not known.")
     most = value.high / ratio.low
     figure += f"; at most {format_number(most, 0)} ppm in the finished food, were none used up"
     return Outcome(limit, MET if most <= bound else MAY_FAIL, figure)

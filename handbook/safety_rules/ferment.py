@@ -29,9 +29,7 @@ SALT = Rule(
     "Salt of the ferment",
     "Too little salt lets the wrong bacteria start; weigh vegetable and salt.",
 )
-TOO_SALT = Rule(
-    SALT.id, "ferment", SALT.title, "With more salt it sours slowly or not at all.", on_fail="act"
-)
+TOO_SALT = Rule(SALT.id, "ferment", SALT.title, "With more salt it sours slowly or not at all.", on_fail="act")
 TEMPERATURE = Rule(
     "ferment-temperature",
     "ferment",
@@ -39,18 +37,14 @@ TEMPERATURE = Rule(
     "Find a place in the range; too warm turns soft and may spoil, too cold does not sour.",
     on_fail="act",
 )
-TIME = Rule(
-    "ferment-time", "ferment", "Time of the ferment", "Let it stand longer and go by the pH.", on_fail="act"
-)
+TIME = Rule("ferment-time", "ferment", "Time of the ferment", "Let it stand longer and go by the pH.", on_fail="act")
 PH = Rule(
     "ferment-ph",
     "ferment",
     "Final pH",
     "Measure vegetable and brine together with a calibrated meter; above the limit it is not done and does not keep.",
 )
-CARE = Rule(
-    "ferment-care", "ferment", "Keep it under, watch it", "If in doubt, throw it away without tasting."
-)
+CARE = Rule("ferment-care", "ferment", "Keep it under, watch it", "If in doubt, throw it away without tasting.")
 RULES = (SALT, TEMPERATURE, TIME, PH, CARE)
 
 
@@ -82,9 +76,7 @@ def ferment_temperature(case: SafetyCase) -> tuple[Finding, ...]:
     low, high = min(each.low for each in around), max(each.high for each in around)
     whole = Range(low, (low + high) / 2, high)
     figure = f"{format_temperature_range(whole)}, as stated"
-    return judge(
-        case, TEMPERATURE, fitting(case, TEMPERATURE), lambda limit: (_temperature(whole, limit), figure)
-    )
+    return judge(case, TEMPERATURE, fitting(case, TEMPERATURE), lambda limit: (_temperature(whole, limit), figure))
 
 
 def ferment_time(case: SafetyCase) -> tuple[Finding, ...]:

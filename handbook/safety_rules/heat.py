@@ -75,9 +75,7 @@ def core_temperature(case: SafetyCase) -> tuple[Finding, ...]:
     if heated:
         return judge(case, CORE, fitting(case, CORE), lambda limit: _core_outcome(case, heated, limit))
     if case.food.food_class == "poultry":
-        return judge(
-            case, CORE, fitting(case, CORE), lambda limit: (FAILS, "never heated through on this page")
-        )
+        return judge(case, CORE, fitting(case, CORE), lambda limit: (FAILS, "never heated through on this page"))
     if case.food.food_class in ("fish", "shellfish"):
         return ()
     message = "This page never cooks it. Cook it before eating, or have the process checked by someone licensed for it."
@@ -132,14 +130,8 @@ def smoker_chamber(case: SafetyCase) -> tuple[Finding, ...]:
     if case.kind == "cold smoke" or not any(each.step.stage == "smoke" for each in heated):
         return ()
     chamber = _hottest(heated)
-    figure = (
-        f"hottest chamber {format_temperature_range(chamber)}"
-        if chamber
-        else "not known: no chamber is stated"
-    )
-    return judge(
-        case, CHAMBER, fitting(case, CHAMBER), lambda limit: (at_least(chamber, limit.value("low")), figure)
-    )
+    figure = f"hottest chamber {format_temperature_range(chamber)}" if chamber else "not known: no chamber is stated"
+    return judge(case, CHAMBER, fitting(case, CHAMBER), lambda limit: (at_least(chamber, limit.value("low")), figure))
 
 
 def findings(case: SafetyCase) -> tuple[Finding, ...]:
@@ -168,9 +160,7 @@ def _core_outcome(case: SafetyCase, heated: tuple[Work, ...], limit: Limit) -> O
     if stated:
         result = _stated_core_result(case, stated, limit)
         _, core, hold = max(stated, key=lambda each: (each[1], each[2]))
-        figures.append(
-            f"{format_temperature(core)}{f' held {format_time(hold)}' if hold else ', no hold'}, as stated"
-        )
+        figures.append(f"{format_temperature(core)}{f' held {format_time(hold)}' if hold else ', no hold'}, as stated")
     if case.core is not None:
         computed, figure = _computed_core(case, limit)
         figures.append(figure)
@@ -179,9 +169,7 @@ def _core_outcome(case: SafetyCase, heated: tuple[Work, ...], limit: Limit) -> O
         elif result == MET and computed == FAILS and not any(work.step.until == "core" for work in heated):
             result = MAY_FAIL
             more = "In the stated time the computed core does not get there: go by the thermometer, not by the clock."
-    return Outcome(
-        limit, result, "; ".join(figures) or "not known: no core temperature is stated or computed", more
-    )
+    return Outcome(limit, result, "; ".join(figures) or "not known: no core temperature is stated or computed", more)
 
 
 def _stated_core_result(case: SafetyCase, stated, limit: Limit) -> str:
@@ -204,10 +192,7 @@ def _computed_core(case: SafetyCase, limit: Limit) -> tuple[str, str]:
     for name in ("low", "typical"):
         peak = getattr(highest, name)
         ends.append(
-            any(
-                peak >= core - 1e-6 and getattr(case.core.hold(core), name) >= hold - 1e-6
-                for core, hold in limit.rows
-            )
+            any(peak >= core - 1e-6 and getattr(case.core.hold(core), name) >= hold - 1e-6 for core, hold in limit.rows)
         )
     at = next((row for row in limit.rows if highest.typical >= row[0]), limit.rows[-1])
     held = case.core.hold(at[0])

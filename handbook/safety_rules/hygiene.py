@@ -25,9 +25,7 @@ PEOPLE = Rule(
     "People at risk",
     "This food is not cooked through. Say so to whoever eats it.",
 )
-PERMIT = Rule(
-    "permit", "general", "A permit at retail", "Ask the local authority before selling.", binds="own"
-)
+PERMIT = Rule("permit", "general", "A permit at retail", "Ask the local authority before selling.", binds="own")
 STANDING = Rule(
     "standing-caution",
     "general",
@@ -57,9 +55,7 @@ def used_brine(case: SafetyCase) -> tuple[Finding, ...]:
 def allergens(case: SafetyCase) -> tuple[Finding, ...]:
     """The allergens of food and ingredients."""
     figure = (
-        f"contains {', '.join(case.allergens)}"
-        if case.allergens
-        else "none known of the food and ingredients named"
+        f"contains {', '.join(case.allergens)}" if case.allergens else "none known of the food and ingredients named"
     )
     return caution(ALLERGENS, figure)
 

@@ -93,9 +93,7 @@ def at_least(value: Range | None, bound: float, any_end: bool = False) -> str:
 
 def at_most(value: Range | None, bound: float, any_end: bool = False) -> str:
     """Result of an upper limit: the typical value decides, a high end over it is a doubt (or a failure)."""
-    return at_least(
-        None if value is None else Range(-value.high, -value.typical, -value.low), -bound, any_end
-    )
+    return at_least(None if value is None else Range(-value.high, -value.typical, -value.low), -bound, any_end)
 
 
 def judge(
@@ -112,9 +110,7 @@ def judge(
 def conclude(case: SafetyCase, rule: Rule, outcomes: Iterable[Outcome]) -> tuple[Finding, ...]:
     """Findings from outcomes: current documents of the deciding audience set the level, the rest is shown."""
     outcomes = tuple(outcomes)
-    deciding = _deciding(
-        [each.limit for each in outcomes if each.result != BESIDE], rule, case.house.audience
-    )
+    deciding = _deciding([each.limit for each in outcomes if each.result != BESIDE], rule, case.house.audience)
     return tuple(_finding(rule, each, each.limit.id in deciding) for each in outcomes)
 
 

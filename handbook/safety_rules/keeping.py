@@ -14,9 +14,7 @@ COLD = Rule(
     "Keeping time in the fridge",
     "Eat it sooner or freeze it; label the pack with the day.",
 )
-FROZEN = Rule(
-    "keeping-frozen", "keeping", "Keeping time in the freezer", "For taste, not for safety.", on_fail="note"
-)
+FROZEN = Rule("keeping-frozen", "keeping", "Keeping time in the freezer", "For taste, not for safety.", on_fail="note")
 RULES = (COLD, FROZEN)
 
 

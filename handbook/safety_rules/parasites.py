@@ -141,8 +141,7 @@ def _trichinae(case: SafetyCase) -> tuple[Finding, ...]:
         if not frozen:
             return FAILS, "not frozen, and not cooked through"
         figure = "; ".join(
-            f"{format_temperature_range(each.around)} for {format_time_range(each.duration)}"
-            for each in frozen
+            f"{format_temperature_range(each.around)} for {format_time_range(each.duration)}" for each in frozen
         )
         for cold, time in reversed(limit.rows):
             spent = [each.duration for each in frozen if each.around.high <= cold + 1e-6]

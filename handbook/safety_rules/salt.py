@@ -29,9 +29,7 @@ PACK_SALT = Rule(
     "Without enough salt in its water smoked fish can turn poisonous with no sign: salt it more, pack it with air "
     "for the fridge, or freeze it. A laboratory measures it in the loin.",
 )
-PACK_SALT_AIR = Rule(
-    PACK_SALT.id, "salt", PACK_SALT.title, "Eat it sooner, salt it more, or freeze it.", on_fail="act"
-)
+PACK_SALT_AIR = Rule(PACK_SALT.id, "salt", PACK_SALT.title, "Eat it sooner, salt it more, or freeze it.", on_fail="act")
 BARRIER = Rule(
     "pack-barrier",
     "salt",
@@ -102,9 +100,7 @@ def _barrier(case: SafetyCase, limit: Limit) -> Outcome:
         kept = Range.of(case.method.keeping.temperature)
         figure += f"; kept at {format_temperature_range(kept, 1)}"
         if at_most(kept, limit.value("temperature")) == MET:
-            return Outcome(
-                limit, MET, figure, "Cold is the only barrier shown: the fridge must never be warmer."
-            )
+            return Outcome(limit, MET, figure, "Cold is the only barrier shown: the fridge must never be warmer.")
     # Salt and water activity tell of the same thing: one known failure and no acid is a failure.
     known = [each for each in results[:2] if each != UNKNOWN]
     result = MAY_FAIL if MAY_FAIL in results else FAILS if known else UNKNOWN
@@ -115,9 +111,7 @@ def _retail(case: SafetyCase, limit: Limit) -> Outcome:
     keeping = case.method.keeping
     if keeping.time is None and keeping.frozen is not None:
         return Outcome(limit, MET, "kept frozen only")
-    figure = (
-        f"{format_time_range(Range.of(keeping.time))} in the fridge" if keeping.time else "no time is stated"
-    )
+    figure = f"{format_time_range(Range.of(keeping.time))} in the fridge" if keeping.time else "no time is stated"
     short = at_most(Range.of(keeping.time) if keeping.time else None, 48 * 3600)
     if short == MET:
         return Outcome(limit, MET, figure)
@@ -129,7 +123,5 @@ def _retail(case: SafetyCase, limit: Limit) -> Outcome:
     )
     figure += "; " + barriers_text(case.water_phase_salt, stated_ph(case), case.water_activity)
     if MET in barriers:
-        return Outcome(
-            limit, at_most(Range.of(keeping.time) if keeping.time else None, limit.value("time")), figure
-        )
+        return Outcome(limit, at_most(Range.of(keeping.time) if keeping.time else None, limit.value("time")), figure)
     return Outcome(limit, FAILS if FAILS in barriers else UNKNOWN, figure)

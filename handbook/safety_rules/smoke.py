@@ -17,9 +17,7 @@ FIRE = Rule(
     "Fire",
     "Never leave a fire alone; empty the drip tray; ashes go into a metal bin with a lid, for two days.",
 )
-WOOD = Rule(
-    "smoke-wood", "smoke", "Wood", "Thin, moving smoke; thick, standing smoke leaves tar on the food."
-)
+WOOD = Rule("smoke-wood", "smoke", "Wood", "Thin, moving smoke; thick, standing smoke leaves tar on the food.")
 RULES = (CARBON_MONOXIDE, FIRE, WOOD)
 
 

@@ -12,9 +12,7 @@ from handbook.safety_rules.case import SafetyCase
 from handbook.units import kelvin
 
 HOT = kelvin(60)  # surroundings from here on heat the food through the growth range
-_CURED_FROM = (
-    100.0  # ppm ingoing nitrite from which cooling counts as that of cured food [fsis-appendix-b-revised]
-)
+_CURED_FROM = 100.0  # ppm ingoing nitrite from which cooling counts as that of cured food [fsis-appendix-b-revised]
 
 
 @dataclass(frozen=True)

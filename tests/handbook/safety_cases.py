@@ -51,9 +51,7 @@ FREEZE = step("freeze", "freezer", "8 days", temperature="-22 °C")
 ROAST = step("cook", "oven", "40 min", chamber="200 °C", core="75 °C")
 
 
-def case_of(
-    food, kind, *steps, salting=DRY_CURE, keeping=KEEP, glaze=None, house=HOUSE, origin="wild", **values
-):
+def case_of(food, kind, *steps, salting=DRY_CURE, keeping=KEEP, glaze=None, house=HOUSE, origin="wild", **values):
     """A safety case of a small method page."""
     head = f'title: Test\nfood: "{food}"\nkind: {kind}\nsummary: Test.\nkeeper: Test\nreviewed: 2026-01-05\nportions: 4'
     blocks = {
@@ -82,9 +80,7 @@ def levels(case, rule):
 
 def worst(case, rule):
     """The most serious level of a rule; "" where it has no finding."""
-    return next(
-        (level for level in ("stop", "act", "met", "note") if level in levels(case, rule).values()), ""
-    )
+    return next((level for level in ("stop", "act", "met", "note") if level in levels(case, rule).values()), "")
 
 
 def curve(*points):
@@ -133,9 +129,7 @@ def pumped(ppm, food=HAM, salting=PICKLE, **more):
     )
 
 
-def kraut(
-    salt=0.022, warm="18 °C", days="45 days", ph="3.8", food=CABBAGE, kind="dry-salted ferment", **more
-):
+def kraut(salt=0.022, warm="18 °C", days="45 days", ph="3.8", food=CABBAGE, kind="dry-salted ferment", **more):
     ferment = step("ferment", "cellar", days, temperature=warm, final_ph=ph)
     salting = f"kind: {kind}\nname: cure\ningredients:\n  - {SALT}"
     return case_of(

@@ -18,10 +18,33 @@ NIGHT = (time(22, 0), time(6, 0))
 
 def _step(words: str, duration: str, hands_on: bool = False, every: str | None = None) -> Step:
     repeat = Repeat(parse_quantity(every, "time"), "baste", None, 1) if every else None
-    values = dict.fromkeys(("until", "temperature", "chamber", "humidity", "air", "core", "hold", "use", "water",
-                            "loss", "gain", "final_ph"))
-    return Step(do=words, stage="rest", time=parse_quantity(duration, "time"), hands_on=hands_on, place="bench",
-                changes=0, repeat=repeat, line=1, **values)
+    values = dict.fromkeys(
+        (
+            "until",
+            "temperature",
+            "chamber",
+            "humidity",
+            "air",
+            "core",
+            "hold",
+            "use",
+            "water",
+            "loss",
+            "gain",
+            "final_ph",
+        )
+    )
+    return Step(
+        do=words,
+        stage="rest",
+        time=parse_quantity(duration, "time"),
+        hands_on=hands_on,
+        place="bench",
+        changes=0,
+        repeat=repeat,
+        line=1,
+        **values,
+    )
 
 
 def _plan(**anchor):
@@ -54,7 +77,8 @@ def test_clock_plan_reminders():
     """A turn every 12 h of a 36 h rest falls twice inside it, and one in the night is marked."""
     rest = _plan(start=datetime(2026, 11, 27, 12, 0)).steps[1]
     assert [(each.at, each.do, each.in_night) for each in rest.reminders] == [
-        (datetime(2026, 11, 28, 0, 30), "baste", True), (datetime(2026, 11, 28, 12, 30), "baste", False),
+        (datetime(2026, 11, 28, 0, 30), "baste", True),
+        (datetime(2026, 11, 28, 12, 30), "baste", False),
     ]
 
 
@@ -67,28 +91,50 @@ def test_clock_plan_round_trip(moment):
     assert all(one.end == other.start for one, other in zip(made.steps, made.steps[1:], strict=False))
 
 
-@pytest.mark.parametrize("anchor", [
-    {}, {"start": datetime(2026, 1, 1), "finish": datetime(2026, 1, 2)}, {"start": datetime(2026, 1, 1, tzinfo=UTC)},
-])
+@pytest.mark.parametrize(
+    "anchor",
+    [
+        {},
+        {"start": datetime(2026, 1, 1), "finish": datetime(2026, 1, 2)},
+        {"start": datetime(2026, 1, 1, tzinfo=UTC)},
+    ],
+)
 def test_clock_plan_wrong_anchor(anchor):
     """Both, none, or a moment with a time zone is refused."""
     with pytest.raises(ValueError, match=r"start|time zone"):
         _plan(**anchor)
 
 
-@pytest.mark.parametrize(("at", "night", "expected"), [
-    (time(21, 59), NIGHT, False), (time(22, 0), NIGHT, True), (time(0, 0), NIGHT, True), (time(5, 59), NIGHT, True),
-    (time(6, 0), NIGHT, False), (time(2, 0), (time(1, 0), time(5, 0)), True), (time(0, 59), (time(1, 0), time(5, 0)), False),
-    (time(12, 0), (time(0, 0), time(0, 0)), False),
-])
+@pytest.mark.parametrize(
+    ("at", "night", "expected"),
+    [
+        (time(21, 59), NIGHT, False),
+        (time(22, 0), NIGHT, True),
+        (time(0, 0), NIGHT, True),
+        (time(5, 59), NIGHT, True),
+        (time(6, 0), NIGHT, False),
+        (time(2, 0), (time(1, 0), time(5, 0)), True),
+        (time(0, 59), (time(1, 0), time(5, 0)), False),
+        (time(12, 0), (time(0, 0), time(0, 0)), False),
+    ],
+)
 def test_is_night(at, night, expected):
     """The night begins with its first minute and ends before its last, across midnight or not."""
     assert is_night(datetime.combine(date(2026, 1, 1), at), night) == expected
 
 
-@given(st.datetimes(datetime(2026, 1, 1), datetime(2026, 1, 3)), st.integers(1, 2000), st.sampled_from([
-    NIGHT, (time(1, 0), time(5, 0)), (time(0, 0), time(0, 0)), (time(0, 0), time(6, 30)),
-]))
+@given(
+    st.datetimes(datetime(2026, 1, 1), datetime(2026, 1, 3)),
+    st.integers(1, 2000),
+    st.sampled_from(
+        [
+            NIGHT,
+            (time(1, 0), time(5, 0)),
+            (time(0, 0), time(0, 0)),
+            (time(0, 0), time(6, 30)),
+        ]
+    ),
+)
 def test_touches_night_is_every_minute(start, minutes, night):
     """A span touches the night exactly when one of its minutes lies in it."""
     start = start.replace(second=0, microsecond=0)
@@ -104,16 +150,22 @@ def test_following_against_dateutil(day, hours):
     assert following(day, 5, 18, 0, timedelta(hours=hours)) == rule[0]
 
 
-@pytest.mark.parametrize(("text", "moment"), [
-    ("2026-11-21 18:00", datetime(2026, 11, 21, 18, 0)), ("2028-02-29T07:05", datetime(2028, 2, 29, 7, 5)),
-    ("  2026-11-21   8:00 ", datetime(2026, 11, 21, 8, 0)),
-])
+@pytest.mark.parametrize(
+    ("text", "moment"),
+    [
+        ("2026-11-21 18:00", datetime(2026, 11, 21, 18, 0)),
+        ("2028-02-29T07:05", datetime(2028, 2, 29, 7, 5)),
+        ("  2026-11-21   8:00 ", datetime(2026, 11, 21, 8, 0)),
+    ],
+)
 def test_parse_moment(text, moment):
     """A day and a time, with a space or a T between."""
     assert parse_moment(text) == moment
 
 
-@pytest.mark.parametrize("text", ["", "Saturday", "2026-11-21", "2026-11-21 24:00", "2026-02-30 10:00", "21.11.2026 18:00"])
+@pytest.mark.parametrize(
+    "text", ["", "Saturday", "2026-11-21", "2026-11-21 24:00", "2026-02-30 10:00", "21.11.2026 18:00"]
+)
 def test_parse_moment_fault(text):
     """Anything else is refused with what is allowed."""
     with pytest.raises(UnitError) as caught:

@@ -169,8 +169,18 @@ def test_depth_profile_of_a_block():
 
 # Properties and limits
 
-shapes = st.sampled_from([("slab", ()), ("cylinder", ()), ("sphere", ()), ("cylinder", (2.0,)), ("block", (1.0, 1.0)),
-                          ("block", (1.5, 5.0)), ("block", (3.0,)), ("block", (0.4, 2.0))])
+shapes = st.sampled_from(
+    [
+        ("slab", ()),
+        ("cylinder", ()),
+        ("sphere", ()),
+        ("cylinder", (2.0,)),
+        ("block", (1.0, 1.0)),
+        ("block", (1.5, 5.0)),
+        ("block", (3.0,)),
+        ("block", (0.4, 2.0)),
+    ]
+)
 logs = st.floats(-4, 1)
 
 
@@ -248,8 +258,10 @@ def test_bath_ratios_interpolated(half_width):
     ratios = 0.3 * np.exp(np.linspace(-half_width, half_width, 41))
     times = np.full(41, 0.04)
     together, _ = stirred_bath(shape, shape.uniform(zeros(41)), ratios, ratios).state(times)
-    alone = [stirred_bath(shape, shape.uniform(zeros(1)), ratios[at : at + 1], ratios[at : at + 1])
-             .state(times[:1])[0][0, 0] for at in range(41)]
+    alone = [
+        stirred_bath(shape, shape.uniform(zeros(1)), ratios[at : at + 1], ratios[at : at + 1]).state(times[:1])[0][0, 0]
+        for at in range(41)
+    ]
     assert together[:, 0] == pytest.approx(alone, abs=CLAIMED * 0.3 / 1.3)
 
 
@@ -264,10 +276,16 @@ def test_table_reads_as_the_exact_sum():
     assert got_baths == pytest.approx(baths, abs=1e-4)
 
 
-@pytest.mark.parametrize(("arguments", "error"), [
-    (("cone", ()), ValueError), (("slab", (2.0,)), ValueError), (("block", ()), ValueError),
-    (("block", (0.0, 1.0)), RangeError), (("block", (1.0, 201.0)), RangeError),
-])
+@pytest.mark.parametrize(
+    ("arguments", "error"),
+    [
+        (("cone", ()), ValueError),
+        (("slab", (2.0,)), ValueError),
+        (("block", ()), ValueError),
+        (("block", (0.0, 1.0)), RangeError),
+        (("block", (1.0, 201.0)), RangeError),
+    ],
+)
 def test_geometry_refuses(arguments, error):
     """Unknown shapes and impossible proportions are named, not guessed."""
     with pytest.raises(error, match="allowed"):

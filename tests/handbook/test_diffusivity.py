@@ -47,8 +47,9 @@ def test_white_cheese_follows_its_three_temperatures(temperature, value):
     assert at.value == pytest.approx(value, abs=0.05e-10)
 
 
-@pytest.mark.parametrize(("food_class", "low", "high"), [
-    ("fish", 1e-10, 1e-9), ("vegetable", 6.0e-10, 1.3e-9), ("beef", 1.5e-10, 4e-10)])
+@pytest.mark.parametrize(
+    ("food_class", "low", "high"), [("fish", 1e-10, 1e-9), ("vegetable", 6.0e-10, 1.3e-9), ("beef", 1.5e-10, 4e-10)]
+)
 def test_band_spans_what_was_found(food_class, low, high):
     """Fish and beef: the compiled ranges; vegetables at 25 degC: 6e-10 to 1.3e-9 [vegetable-spheres-2025]."""
     at = salt_diffusivity(food_class).at(CELSIUS + (25 if food_class == "vegetable" else 5))

@@ -87,9 +87,7 @@ def test_roast_table_is_the_one_printed():
         155: 22 / 60,
         158: 0,
     }
-    rows = {
-        round(celsius(core) * 9 / 5 + 32): hold / 60 for core, hold in limits()["retail-cook-roasts"].rows
-    }
+    rows = {round(celsius(core) * 9 / 5 + 32): hold / 60 for core, hold in limits()["retail-cook-roasts"].rows}
     assert rows == pytest.approx(printed)
 
 

@@ -24,8 +24,9 @@ from handbook.psychrometrics import (
 from tests.published import rows
 
 
-@pytest.mark.parametrize("row", rows("psychrometrics.csv"),
-                         ids=lambda row: f"{row['dry_bulb[C]']} C {row['relative_humidity[%]']} %")
+@pytest.mark.parametrize(
+    "row", rows("psychrometrics.csv"), ids=lambda row: f"{row['dry_bulb[C]']} C {row['relative_humidity[%]']} %"
+)
 def test_wet_bulb_agrees_with_libraries(row):
     """The wet bulb is that of PsychroLib and of CoolProp."""
     celsius = float(row["dry_bulb[C]"])
@@ -35,8 +36,9 @@ def test_wet_bulb_agrees_with_libraries(row):
     assert found == pytest.approx(float(row["wet_bulb_coolprop[C]"]), abs=tolerance)
 
 
-@pytest.mark.parametrize("row", rows("psychrometrics.csv")[::7],
-                         ids=lambda row: f"{row['dry_bulb[C]']} C {row['relative_humidity[%]']} %")
+@pytest.mark.parametrize(
+    "row", rows("psychrometrics.csv")[::7], ids=lambda row: f"{row['dry_bulb[C]']} C {row['relative_humidity[%]']} %"
+)
 def test_vapour_pressure_agrees_with_library(row):
     """Saturation x relative humidity is the library's vapour pressure to its last printed digit (0.05 Pa) or 0.02 %."""
     found = saturation_pressure(float(row["dry_bulb[C]"]) + 273.15) * float(row["relative_humidity[%]"]) / 100
@@ -47,7 +49,8 @@ def test_vapour_pressure_agrees_with_library(row):
 def test_saturation_pressure_against_coolprop(celsius):
     """Saturation pressure within 0.03 % of the equation of state of water."""
     assert saturation_pressure(celsius + 273.15) == pytest.approx(
-        PropsSI("P", "T", celsius + 273.15, "Q", 0, "Water"), rel=3e-4)
+        PropsSI("P", "T", celsius + 273.15, "Q", 0, "Water"), rel=3e-4
+    )
 
 
 @pytest.mark.parametrize("celsius", [1, 20, 40, 60, 80, 100])

@@ -12,15 +12,18 @@ def page(thickness, skin="off", mass=None):
     return SimpleNamespace(pieces=SimpleNamespace(thickness=middle(thickness), skin=skin, mass=mass and middle(mass)))
 
 
-@pytest.mark.parametrize(("kind", "food_class", "method", "words"), [
-    # 38.1 mm is 19.05 mm from each side, three quarter inches: 3 days and 2 more.
-    ("dry cure", "pork", page(0.0381), "5 days for 38 mm"),
-    # Skin on: all of 25.4 mm from one side, 4 days and 2.
-    ("equilibrium", "poultry", page(0.0254, "on"), "6 days for 25 mm"),
-    ("immersion", "fish", page(0.02), "at least 12 h and up to a day"),
-    ("immersion", "poultry", page(0.1, mass=1.8144), "about 4 h"),
-    ("ferment brine", "vegetable", page(0.03), ""),
-])
+@pytest.mark.parametrize(
+    ("kind", "food_class", "method", "words"),
+    [
+        # 38.1 mm is 19.05 mm from each side, three quarter inches: 3 days and 2 more.
+        ("dry cure", "pork", page(0.0381), "5 days for 38 mm"),
+        # Skin on: all of 25.4 mm from one side, 4 days and 2.
+        ("equilibrium", "poultry", page(0.0254, "on"), "6 days for 25 mm"),
+        ("immersion", "fish", page(0.02), "at least 12 h and up to a day"),
+        ("immersion", "poultry", page(0.1, mass=1.8144), "about 4 h"),
+        ("ferment brine", "vegetable", page(0.03), ""),
+    ],
+)
 def test_rule_of_thumb(kind, food_class, method, words):
     """Each kind of salting gets its own rule or none."""
     said = rule_of_thumb(method, SimpleNamespace(kind=kind), food_class)

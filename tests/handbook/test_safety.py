@@ -182,9 +182,7 @@ from tests.handbook.safety_cases import (
         ),
         (
             "histamine",
-            case_of(
-                MACKEREL, "hot smoke", step("prepare", time="20 min", temperature="8 °C"), CURE, HOT_SMOKE
-            ),
+            case_of(MACKEREL, "hot smoke", step("prepare", time="20 min", temperature="8 °C"), CURE, HOT_SMOKE),
             case_of(MACKEREL, "hot smoke", PREPARE, step("salt", "fridge", "20 days"), HOT_SMOKE),
             "stop",
         ),

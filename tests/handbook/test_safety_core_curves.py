@@ -25,9 +25,7 @@ def test_core_curve_figures_by_hand():
     # At or above 70 °C: 6/72 of 2 h going up, the hour, 6/72 of 4 h going down.
     assert core.hold(70 + 273.15).typical == pytest.approx(3600 * (2 * 6 / 72 + 1 + 4 * 6 / 72))
     assert core.hold(77 + 273.15).typical == 0
-    assert core.time_in(10 + 273.15, 54 + 273.15, before_peak=True).typical == pytest.approx(
-        3600 * 2 * 44 / 72
-    )
+    assert core.time_in(10 + 273.15, 54 + 273.15, before_peak=True).typical == pytest.approx(3600 * 2 * 44 / 72)
     assert core.time_in(10 + 273.15, 54 + 273.15).typical == pytest.approx(3600 * 6 * 44 / 72)
     assert core.fall(57 + 273.15, 21 + 273.15).typical == pytest.approx(3600 * 4 * 36 / 72)
     assert curve((0, 4), (2, 76), (3, 40)).fall(57 + 273.15, 21 + 273.15) is None
@@ -64,9 +62,7 @@ def test_a_stated_core_that_the_model_does_not_reach_in_the_stated_time_is_to_be
         step("cook", "oven", None, chamber="200 °C", core="75 °C", until="core"),
         core=slow,
     )
-    assert (
-        worst(waits, "core-temperature") == "met"
-    )  # a step that waits for the core is done when it is there
+    assert worst(waits, "core-temperature") == "met"  # a step that waits for the core is done when it is there
 
 
 def test_a_computed_cooling_replaces_the_clock_of_the_page():

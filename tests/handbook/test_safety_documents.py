@@ -52,9 +52,7 @@ def test_documents_that_differ_stand_side_by_side_and_the_strictest_fitting_one_
 def test_the_house_decides_whose_guidance_stops(audience, level):
     """Chicken at 72 °C held half a minute: under 165 °F for home and retail, over 160 °F for a plant."""
     case = cooked("72 °C", hold="30 s", house=for_audience(audience))
-    deciding = [
-        each for each in findings(case) if each.rule == "core-temperature" and audience in each.audience
-    ]
+    deciding = [each for each in findings(case) if each.rule == "core-temperature" and audience in each.audience]
     assert [level] == [each.level for each in deciding]
 
 
@@ -94,12 +92,6 @@ def test_a_signed_exception_turns_the_stop_into_an_act_and_shows_who_signed():
     assert finding.level == "act" and finding.signed == signed
     assert "Exception signed by A. Cook on 2026-02-03: laboratory report 12" in finding.message
     other = dataclasses.replace(signed, method="other-page")
-    assert (
-        worst(cold_smoked(house=dataclasses.replace(HOUSE, exceptions=(other,)), **thin), "pack-salt")
-        == "stop"
-    )
+    assert worst(cold_smoked(house=dataclasses.replace(HOUSE, exceptions=(other,)), **thin), "pack-salt") == "stop"
     by_limit = dataclasses.replace(signed, rule="pack-salt-vacuum")
-    assert (
-        worst(cold_smoked(house=dataclasses.replace(HOUSE, exceptions=(by_limit,)), **thin), "pack-salt")
-        == "act"
-    )
+    assert worst(cold_smoked(house=dataclasses.replace(HOUSE, exceptions=(by_limit,)), **thin), "pack-salt") == "act"

@@ -70,9 +70,7 @@ def test_home_whole_cuts_count_the_rest_and_retail_does_not():
 
     assert levels(chop(), "core-temperature")["home-cook-whole-cuts"] == "met"
     assert levels(chop(), "core-temperature")["commercial-cook-meat"] == "note"
-    assert (
-        worst(chop(house=for_audience("retail")), "core-temperature") == "act"
-    )  # the hold of 15 s is not stated
+    assert worst(chop(house=for_audience("retail")), "core-temperature") == "act"  # the hold of 15 s is not stated
 
 
 def test_injected_meat_falls_under_the_rule_for_injected_meat():

@@ -29,8 +29,11 @@ def test_every_finding_is_answered():
     assert all(each.misfit and each.basis and (each.model or each.said) for each in standings())
 
 
-@pytest.mark.parametrize("row", [each for each in rows("uptake_in_food.csv") if not each["key"].startswith("cheese_d")],
-                         ids=lambda row: row["key"])
+@pytest.mark.parametrize(
+    "row",
+    [each for each in rows("uptake_in_food.csv") if not each["key"].startswith("cheese_d")],
+    ids=lambda row: row["key"],
+)
 def test_figures_as_published(row):
     """The page's rows carry the printed figures, their ends and the words of how they were read."""
     own = next(each for each in read_table("published_findings.csv") if each["key"] == row["key"])
@@ -71,7 +74,9 @@ def test_misfits_are_not_tuned_away():
     (cube,), (thin,), (thick,) = by_key("pork_cube"), by_key("rule_thin"), by_key("fatty_51")
     assert cube.ratio.low > 3 and cube.misfit.startswith("High") and "do not overlap" in cube.misfit
     assert [each.misfit.split(". ")[-1] for key in ("rule_inch_25", "rule_inch_51") for each in by_key(key)] == [
-        "The rule is enough.", "The rule is enough for the typical piece, not for the slowest."]
+        "The rule is enough.",
+        "The rule is enough for the typical piece, not for the slowest.",
+    ]
     assert thin.ratio.low > 1 and thin.misfit.startswith("High")
     assert thick.ratio.low > 1.4 and "do not overlap" in thick.misfit
     chicken = by_key("chicken_gain")
@@ -103,18 +108,21 @@ def test_rinse_and_basting():
 
 
 def test_pellicle_has_an_open_end():
-    """"At least 2 h" has no high end."""
+    """ "At least 2 h" has no high end."""
     (found,) = by_key("rule_pellicle")
     assert found.finding.figure == Range(2.0, 2.0, inf)
     assert found.ratio.low == pytest.approx(found.model.low / 2)
 
 
-@pytest.mark.parametrize(("model", "words"), [
-    (Range(4.0, 5.5, 9.0), "Inside what is printed."),
-    (Range(5.0, 7.5, 9.0), "High by a factor of 1.5; the ranges overlap."),
-    (Range(7.0, 7.5, 9.0), "High by a factor of 1.5; the ranges do not overlap."),
-    (Range(1.0, 2.0, 3.0), "Low by a factor of 2.5; the ranges do not overlap."),
-])
+@pytest.mark.parametrize(
+    ("model", "words"),
+    [
+        (Range(4.0, 5.5, 9.0), "Inside what is printed."),
+        (Range(5.0, 7.5, 9.0), "High by a factor of 1.5; the ranges overlap."),
+        (Range(7.0, 7.5, 9.0), "High by a factor of 1.5; the ranges do not overlap."),
+        (Range(1.0, 2.0, 3.0), "Low by a factor of 2.5; the ranges do not overlap."),
+    ],
+)
 def test_misfit_words(model, words):
     """The sentence follows from the two ranges."""
     assert misfit(Range(4.0, 5.0, 6.0), model) == words

@@ -39,8 +39,13 @@ CENTRE_CLAIMED = 2e-3  # of the difference between bath and food at the start
 
 
 def piece(shape: str = "slab", thickness: Range = THICK, **more) -> Piece:
-    given = {"water_fraction": exact(0.75), "native_salt_fraction": exact(0.002), "fat_fraction": 0.05,
-             "salt_diffusivity": salt_diffusivity("fish"), "sugar_diffusivity": sugar_diffusivity("fish")}
+    given = {
+        "water_fraction": exact(0.75),
+        "native_salt_fraction": exact(0.002),
+        "fat_fraction": 0.05,
+        "salt_diffusivity": salt_diffusivity("fish"),
+        "sugar_diffusivity": sugar_diffusivity("fish"),
+    }
     return Piece(shape, thickness, **(given | more))
 
 
@@ -60,7 +65,8 @@ def test_run_against_method_of_lines(shape, power):
     """Soak, rinse, plain water changed once, rest and drying: scipy's solver gives the same salt at every step."""
     food = piece(shape)
     stages = [
-        soak(), Stage("rinse", exact(30.0), exact(COLD)),
+        soak(),
+        Stage("rinse", exact(30.0), exact(COLD)),
         Stage("freshen", exact(1800.0), exact(COLD), bath_water=exact(3.0), water_changes=1),
         Stage("rest", exact(12 * HOUR), exact(COLD), water_loss=exact(0.02)),
         Stage("dry", exact(4 * HOUR), exact(COLD), water_loss=exact(0.15)),
@@ -73,7 +79,8 @@ def test_run_against_method_of_lines(shape, power):
     def check(stage, bath=None):
         assert stage.salt_on_green_weight.typical == pytest.approx(lines.mean, abs=CLAIMED * scale)
         assert stage.water_phase_salt_centre.typical == pytest.approx(
-            lines.centre / (lines.centre + water), abs=CENTRE_CLAIMED * 0.2 / 1.5)
+            lines.centre / (lines.centre + water), abs=CENTRE_CLAIMED * 0.2 / 1.5
+        )
         of_food = lines.mean / (0.248 + water + lines.mean)
         assert stage.salt_mass_fraction.typical == pytest.approx(of_food, abs=CLAIMED * scale)
         if bath is not None:
@@ -117,8 +124,11 @@ def test_curve_and_times_against_method_of_lines():
         lines.bath(result.curve.seconds[at] * rate, 2.0, 0.2)
         assert result.curve.salt_mass_fraction.typical[at] == pytest.approx(lines.mean / (0.998 + lines.mean), abs=5e-5)
     rest = 0.75 * 0.202 / 2.25
-    for time, wanted in ((result.time_to_target, 0.025 / 0.975 * 0.998), (result.time_to_90, 0.9 * rest + 0.1 * 0.002),
-                         (result.time_to_95, 0.95 * rest + 0.05 * 0.002)):
+    for time, wanted in (
+        (result.time_to_target, 0.025 / 0.975 * 0.998),
+        (result.time_to_90, 0.9 * rest + 0.1 * 0.002),
+        (result.time_to_95, 0.95 * rest + 0.05 * 0.002),
+    ):
         lines = Lines.of(0, 0.002)
         lines.bath(time.typical * rate, 2.0, 0.2)
         assert lines.mean == pytest.approx(wanted, abs=CLAIMED * rest)
@@ -144,8 +154,12 @@ def test_equilibrium_is_that_of_the_brine_tables():
     """The end of a long soak is what the make-up tables call equilibrium, salt and sugar alike."""
     food = Food("x", "fish", 0.75, 0.05, 0.19, 0.0, 0.01, 0.002 / (58.443 / 22.990), 1050.0, "", "fish", False, "x")
     made = (("water", 1, 0, 0, 1.5), ("salt", 0, 1, 0, 0.2), ("sugar", 0, 0, 1, 0.1))
-    parts = tuple(Part(Ingredient(name, "", None, "", water, salt, sugar, 0.0, 0.0, 0.0, None, (), "x"),
-                       exact(mass), "", False, "") for name, water, salt, sugar, mass in made)
+    parts = tuple(
+        Part(
+            Ingredient(name, "", None, "", water, salt, sugar, 0.0, 0.0, 0.0, None, (), "x"), exact(mass), "", False, ""
+        )
+        for name, water, salt, sugar, mass in made
+    )
     table = equilibrium(MakeUp(parts), food, 1.0)
     result = run(piece(), [soak(390 * 24, bath_sugar=exact(0.1))], FEW).end
     assert result.salt_mass_fraction.typical == pytest.approx(table.salt_mass_fraction.typical, abs=5e-6)
@@ -163,8 +177,10 @@ def test_zero_time_changes_nothing():
 
 def test_injection_hand_worked():
     """10 % of a brine with 15 % salt: 15 + 2 g in 1100 g, even from the start; 100 g dried off: 17 in 1000 g."""
-    stages = [Stage("inject", exact(DAY), exact(COLD), pump=exact(0.1), pump_salt_fraction=exact(0.15)),
-              Stage("dry", exact(HOUR), exact(COLD), water_loss=exact(0.1))]
+    stages = [
+        Stage("inject", exact(DAY), exact(COLD), pump=exact(0.1), pump_salt_fraction=exact(0.15)),
+        Stage("dry", exact(HOUR), exact(COLD), water_loss=exact(0.1)),
+    ]
     pumped, dried = run(piece("block", width=0.1, length=0.2), stages, FEW).stages
     assert pumped.salt_mass_fraction.typical == pytest.approx(17 / 1100, rel=1e-9)
     assert pumped.water_phase_salt_centre.typical == pytest.approx(17 / (17 + 835), rel=1e-6)
@@ -240,14 +256,26 @@ def test_a_rest_evens_out():
 
 pieces = st.builds(
     lambda shape, thickness, water, native: piece(
-        shape, exact(thickness), water_fraction=exact(water), native_salt_fraction=exact(native),
-        **({"width": 0.06, "length": 0.15} if shape == "block" else {})),
-    st.sampled_from(["slab", "cylinder", "sphere", "block"]), st.floats(0.005, 0.05), st.floats(0.4, 0.9),
-    st.floats(0, 0.01))
+        shape,
+        exact(thickness),
+        water_fraction=exact(water),
+        native_salt_fraction=exact(native),
+        **({"width": 0.06, "length": 0.15} if shape == "block" else {}),
+    ),
+    st.sampled_from(["slab", "cylinder", "sphere", "block"]),
+    st.floats(0.005, 0.05),
+    st.floats(0.4, 0.9),
+    st.floats(0, 0.01),
+)
 soaks = st.builds(
     lambda hours, water, per_water, temperature: soak(
-        hours, bath_water=exact(water), bath_salt=exact(water * per_water), temperature=exact(temperature)),
-    st.floats(0.1, 60), st.floats(0.3, 20), st.floats(0, 0.35), st.floats(273.15, 298.15))
+        hours, bath_water=exact(water), bath_salt=exact(water * per_water), temperature=exact(temperature)
+    ),
+    st.floats(0.1, 60),
+    st.floats(0.3, 20),
+    st.floats(0, 0.35),
+    st.floats(273.15, 298.15),
+)
 
 
 @settings(max_examples=50, deadline=None)
@@ -266,13 +294,19 @@ def test_salt_of_food_and_bath_is_conserved(food, stage):
 @given(pieces, soaks, st.integers(0, 3))
 def test_salt_balance_through_all_stages(food, stage, changes):
     """Every kind of stage keeps its balance of salt to 1e-9."""
-    wide = replace(stage, bath_water=Range(*(stage.bath_water.typical * at for at in (0.9, 1, 1.1))),
-                   duration=Range(0, stage.duration.typical, 2 * stage.duration.typical))
-    stages = [wide, Stage("freshen", exact(HOUR), exact(COLD), bath_water=exact(2.0), water_changes=changes),
-              Stage("rest", exact(DAY), exact(COLD), water_loss=Range(0, 0.01, 0.02)),
-              Stage("dry cure", exact(DAY), exact(COLD), bath_salt=Range(0.01, 0.02, 0.03)),
-              Stage("inject", exact(HOUR), exact(COLD), pump=exact(0.05), pump_salt_fraction=exact(0.1)),
-              Stage("dry", exact(HOUR), exact(300.0), water_loss=Range(0.05, 0.1, 0.15))]
+    wide = replace(
+        stage,
+        bath_water=Range(*(stage.bath_water.typical * at for at in (0.9, 1, 1.1))),
+        duration=Range(0, stage.duration.typical, 2 * stage.duration.typical),
+    )
+    stages = [
+        wide,
+        Stage("freshen", exact(HOUR), exact(COLD), bath_water=exact(2.0), water_changes=changes),
+        Stage("rest", exact(DAY), exact(COLD), water_loss=Range(0, 0.01, 0.02)),
+        Stage("dry cure", exact(DAY), exact(COLD), bath_salt=Range(0.01, 0.02, 0.03)),
+        Stage("inject", exact(HOUR), exact(COLD), pump=exact(0.05), pump_salt_fraction=exact(0.1)),
+        Stage("dry", exact(HOUR), exact(300.0), water_loss=Range(0.05, 0.1, 0.15)),
+    ]
     assert max(each.salt_balance for each in run(food, stages, Spread(16)).stages) <= 1e-9
 
 
@@ -304,7 +338,8 @@ def test_block_holds_no_less_than_slab(thickness, width, stage):
 def test_half_and_double_bath_of_the_same_strength():
     """More brine of one strength: saltier food; the limit is a bath without end."""
     small, same, large, vast = (
-        typical(run(piece(), [with_bath_scaled(soak(24), factor)], FEW)) for factor in (0.5, 1.0, 2.0, 1e4))
+        typical(run(piece(), [with_bath_scaled(soak(24), factor)], FEW)) for factor in (0.5, 1.0, 2.0, 1e4)
+    )
     assert small < same < large < vast
     twice = with_bath_scaled(soak(), 2.0)
     assert twice.bath_salt.typical / twice.bath_water.typical == pytest.approx(0.2 / 1.5, rel=1e-12)
@@ -400,12 +435,18 @@ def test_band_against_scipy_monte_carlo():
 
 def test_more_samples_same_band():
     """Eight times as many samples move the band's ends by under 2 %."""
-    stage = soak(8, bath_salt=Range(0.18, 0.2, 0.22), duration=Range(6 * HOUR, 8 * HOUR, 10 * HOUR),
-                 temperature=Range(275.15, 277.15, 280.15), weight_gain=Range(0.0, 0.04, 0.08))
+    stage = soak(
+        8,
+        bath_salt=Range(0.18, 0.2, 0.22),
+        duration=Range(6 * HOUR, 8 * HOUR, 10 * HOUR),
+        temperature=Range(275.15, 277.15, 280.15),
+        weight_gain=Range(0.0, 0.04, 0.08),
+    )
     food = piece(thickness=Range(0.018, 0.02, 0.023), water_fraction=Range(0.72, 0.75, 0.77))
     few, many = (run(food, [stage], Spread(count)).end for count in (256, 2048))
     assert (few.salt_mass_fraction.low, few.salt_mass_fraction.high) == pytest.approx(
-        (many.salt_mass_fraction.low, many.salt_mass_fraction.high), rel=0.02)
+        (many.salt_mass_fraction.low, many.salt_mass_fraction.high), rel=0.02
+    )
     assert few.salt_mass_fraction.typical == pytest.approx(many.salt_mass_fraction.typical, rel=1e-3)
 
 
@@ -472,20 +513,29 @@ def test_extrapolation_is_marked():
     assert (warm.stages[0].extrapolated, warm.stages[1].extrapolated, warm.extrapolated) == (False, True, True)
 
 
-@pytest.mark.parametrize(("make", "named"), [
-    (lambda: piece(thickness=exact(0.0)), "thickness"),
-    (lambda: piece("block", width=-1.0), "width"),
-    (lambda: piece(water_fraction=exact(1.2)), "water_fraction"),
-    (lambda: soak(bath_water=exact(0.0)), "bath_water"),
-    (lambda: soak(-1), "duration"),
-    (lambda: Stage("dry cure", exact(DAY), exact(COLD), bath_salt=exact(0.02), drawn_water=exact(0.0)), "drawn_water"),
-    (lambda: Stage("freshen", exact(DAY), exact(COLD), bath_water=exact(1.0), water_changes=-1), "water_changes"),
-    (lambda: run(piece(), [soak(temperature=exact(400.0))], FEW), "temperature"),
-    (lambda: run(piece(), [Stage("dry", exact(DAY), exact(COLD), water_loss=exact(0.75))], FEW), "water_loss"),
-    (lambda: run(piece(), [soak(bath_water=exact(0.05), weight_gain=exact(0.2))], FEW), "weight_gain"),
-    (lambda: run(piece(water_fraction=exact(0.8), native_salt_fraction=exact(0.25)), [soak()], FEW), "water_fraction"),
-    (lambda: run(piece("block", exact(0.001), width=0.5, length=1.0), [soak()], FEW), "aspect"),
-])
+@pytest.mark.parametrize(
+    ("make", "named"),
+    [
+        (lambda: piece(thickness=exact(0.0)), "thickness"),
+        (lambda: piece("block", width=-1.0), "width"),
+        (lambda: piece(water_fraction=exact(1.2)), "water_fraction"),
+        (lambda: soak(bath_water=exact(0.0)), "bath_water"),
+        (lambda: soak(-1), "duration"),
+        (
+            lambda: Stage("dry cure", exact(DAY), exact(COLD), bath_salt=exact(0.02), drawn_water=exact(0.0)),
+            "drawn_water",
+        ),
+        (lambda: Stage("freshen", exact(DAY), exact(COLD), bath_water=exact(1.0), water_changes=-1), "water_changes"),
+        (lambda: run(piece(), [soak(temperature=exact(400.0))], FEW), "temperature"),
+        (lambda: run(piece(), [Stage("dry", exact(DAY), exact(COLD), water_loss=exact(0.75))], FEW), "water_loss"),
+        (lambda: run(piece(), [soak(bath_water=exact(0.05), weight_gain=exact(0.2))], FEW), "weight_gain"),
+        (
+            lambda: run(piece(water_fraction=exact(0.8), native_salt_fraction=exact(0.25)), [soak()], FEW),
+            "water_fraction",
+        ),
+        (lambda: run(piece("block", exact(0.001), width=0.5, length=1.0), [soak()], FEW), "aspect"),
+    ],
+)
 def test_out_of_range(make, named):
     """What cannot be is refused in one line that names it."""
     with pytest.raises(RangeError) as raised:
@@ -493,10 +543,16 @@ def test_out_of_range(make, named):
     assert raised.value.name == named
 
 
-@pytest.mark.parametrize("make", [
-    lambda: piece("cone"), lambda: piece("sphere", skin_closed=True), lambda: Stage("simmer", exact(1.0), exact(COLD)),
-    lambda: run(piece(), [], FEW), lambda: lattice(100, 2),
-])
+@pytest.mark.parametrize(
+    "make",
+    [
+        lambda: piece("cone"),
+        lambda: piece("sphere", skin_closed=True),
+        lambda: Stage("simmer", exact(1.0), exact(COLD)),
+        lambda: run(piece(), [], FEW),
+        lambda: lattice(100, 2),
+    ],
+)
 def test_wrong_words(make):
     """Unknown shapes and kinds, and an empty method, are faults of the caller."""
     with pytest.raises(ValueError, match="allowed"):

@@ -20,15 +20,26 @@ def printed(key: str) -> dict[str, str]:
 
 
 def piece(food_class: str, thickness: float, water: float, native: float = 0.0, shape: str = "slab", **more) -> Piece:
-    return Piece(shape, exact(thickness), exact(water), exact(native), salt_diffusivity(food_class),
-                 sugar_diffusivity(food_class), **more)
+    return Piece(
+        shape,
+        exact(thickness),
+        exact(water),
+        exact(native),
+        salt_diffusivity(food_class),
+        sugar_diffusivity(food_class),
+        **more,
+    )
 
 
 def soak(hours: float, celsius: float, salt_mass_fraction: float, bath_per_food: float) -> Stage:
     """A bath of ``bath_per_food`` kg of brine of the given strength for each kg of food."""
-    return Stage("soak", exact(hours * HOUR), exact(CELSIUS + celsius),
-                 bath_water=exact(bath_per_food * (1 - salt_mass_fraction)),
-                 bath_salt=exact(bath_per_food * salt_mass_fraction))
+    return Stage(
+        "soak",
+        exact(hours * HOUR),
+        exact(CELSIUS + celsius),
+        bath_water=exact(bath_per_food * (1 - salt_mass_fraction)),
+        bath_salt=exact(bath_per_food * salt_mass_fraction),
+    )
 
 
 def shares(stage) -> tuple[float, float, float]:
@@ -92,8 +103,10 @@ def test_chicken_in_stirred_brine():
     assert covered == [False, False, True, True]
 
 
-@pytest.mark.parametrize(("key", "thickness"), [
-    ("fatty_19", 0.019), ("fatty_25", 0.0254), ("fatty_38", 0.038), ("fatty_51", 0.051), ("lean_25", 0.0254)])
+@pytest.mark.parametrize(
+    ("key", "thickness"),
+    [("fatty_19", 0.019), ("fatty_25", 0.0254), ("fatty_38", 0.038), ("fatty_51", 0.051), ("lean_25", 0.0254)],
+)
 def test_printed_brining_times_of_fish(key, thickness):
     """Printed times in a strong brine before cold smoking: the model gives 2 to 7 % salt, typical 3.4 to 4.5 %.
 

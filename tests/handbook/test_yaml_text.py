@@ -15,8 +15,9 @@ def test_nothing_is_guessed():
 def test_lines_are_the_file_s():
     """Keys and values carry the line of the file that they stand on."""
     table = parse_yaml("a: x\nb:\n  - y\n  - {c: z}\n", "page.md", first_line=10)
-    assert table == Table((("a", 10, Text("x", 10)),
-                           ("b", 11, List((Text("y", 12), Table((("c", 13, Text("z", 13)),), 13)), 12))), 10)
+    assert table == Table(
+        (("a", 10, Text("x", 10)), ("b", 11, List((Text("y", 12), Table((("c", 13, Text("z", 13)),), 13)), 12))), 10
+    )
 
 
 def test_nothing_at_all():
@@ -27,20 +28,23 @@ def test_nothing_at_all():
 BOMB = "a: &a [x,x,x,x,x,x,x,x,x]\nb: &b [*a,*a,*a,*a,*a,*a,*a,*a,*a]\nc: &c [*b,*b,*b,*b,*b,*b,*b,*b,*b]\n"
 
 
-@pytest.mark.parametrize(("text", "line"), [
-    (BOMB, "page.md:3: block: read \"an anchor or alias\""),
-    ("[" * 50_000, "page.md:3: block: read no YAML (exceeded maximum nesting depth)"),
-    ("a: " + "{b: " * 40 + "c" + "}" * 40, "page.md:3: block: read \"tables too deep\""),
-    ("a: 1\na: 2", "page.md:4: block: read"),
-    ("a: !!python/object/apply:os.system [ls]", "page.md:3: block: read"),
-    ("a: 'open", "page.md:3: block: read no YAML"),
-    ("a: b: c", "page.md:3: block: read no YAML"),
-    ("a: \x00", "page.md:3: block: read no YAML"),
-    ("? [a, b]\n: c", "page.md:3: block: read"),
-    ("- x\n" * 30_000, "block: read"),
-    ("a" * 300_000, "page.md:3: block: read"),
-    ("a: 1\n---\nb: 2", "block: read no YAML"),
-])
+@pytest.mark.parametrize(
+    ("text", "line"),
+    [
+        (BOMB, 'page.md:3: block: read "an anchor or alias"'),
+        ("[" * 50_000, "page.md:3: block: read no YAML (exceeded maximum nesting depth)"),
+        ("a: " + "{b: " * 40 + "c" + "}" * 40, 'page.md:3: block: read "tables too deep"'),
+        ("a: 1\na: 2", "page.md:4: block: read"),
+        ("a: !!python/object/apply:os.system [ls]", "page.md:3: block: read"),
+        ("a: 'open", "page.md:3: block: read no YAML"),
+        ("a: b: c", "page.md:3: block: read no YAML"),
+        ("a: \x00", "page.md:3: block: read no YAML"),
+        ("? [a, b]\n: c", "page.md:3: block: read"),
+        ("- x\n" * 30_000, "block: read"),
+        ("a" * 300_000, "page.md:3: block: read"),
+        ("a: 1\n---\nb: 2", "block: read no YAML"),
+    ],
+)
 def test_refused(text, line):
     """Each is one PageError with its line, quickly and without a traceback of another kind."""
     with pytest.raises(PageError) as caught:

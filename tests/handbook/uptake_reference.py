@@ -89,8 +89,16 @@ class Lines:
             return volume @ y + self.volumes[self.on_surface].sum() * surface - stop_at
 
         full.terminal = True
-        solved = solve_ivp(lambda _, y: jacobian @ y + drive, (0, fourier), self.values[inside], method="BDF",
-                           jac=jacobian, rtol=1e-8, atol=1e-11, events=full if np.isfinite(stop_at) else None)
+        solved = solve_ivp(
+            lambda _, y: jacobian @ y + drive,
+            (0, fourier),
+            self.values[inside],
+            method="BDF",
+            jac=jacobian,
+            rtol=1e-8,
+            atol=1e-11,
+            events=full if np.isfinite(stop_at) else None,
+        )
         self.values[inside] = solved.y[:, -1]
         return float(solved.t[-1])
 
@@ -100,8 +108,9 @@ class Lines:
 
 
 def _solve(jacobian: csr_matrix, start: np.ndarray, fourier: float) -> np.ndarray:
-    return solve_ivp(lambda _, y: jacobian @ y, (0, fourier), start, method="BDF", jac=jacobian,
-                     rtol=1e-8, atol=1e-11).y[:, -1]
+    return solve_ivp(
+        lambda _, y: jacobian @ y, (0, fourier), start, method="BDF", jac=jacobian, rtol=1e-8, atol=1e-11
+    ).y[:, -1]
 
 
 def block_in_bath(times: np.ndarray, lengths: tuple[float, ...], ratio: float) -> np.ndarray:

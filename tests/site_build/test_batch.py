@@ -46,19 +46,32 @@ def _engine(column) -> dict:
     rows = []
     for row in column.rows:
         spoons = row.household
-        rows.append({
-            "name": row.part.ingredient.name, "note": row.part.note,
-            "cupSpread": format_percent(spoons.spread, 0) if row.filling_is_off else "",
-            "mass": format_mass(row.weighed.mass), "household": spoons.text if spoons else "",
-            "spoonsOff": f"spoons {format_signed_percent(spoons.rounding_error, 0)}" if spoons and spoons.rounding_is_off else "",
-            "roundingOff": f"rounding {format_signed_percent(row.weighed.error, 0)}" if abs(row.weighed.error) >= 0.02 else "",
-        })
+        rows.append(
+            {
+                "name": row.part.ingredient.name,
+                "note": row.part.note,
+                "cupSpread": format_percent(spoons.spread, 0) if row.filling_is_off else "",
+                "mass": format_mass(row.weighed.mass),
+                "household": spoons.text if spoons else "",
+                "spoonsOff": f"spoons {format_signed_percent(spoons.rounding_error, 0)}"
+                if spoons and spoons.rounding_is_off
+                else "",
+                "roundingOff": f"rounding {format_signed_percent(row.weighed.error, 0)}"
+                if abs(row.weighed.error) >= 0.02
+                else "",
+            }
+        )
     filled = column.fill
     return {
-        "food": format_mass(column.food_mass), "rows": rows, "total": format_mass(column.mass),
+        "food": format_mass(column.food_mass),
+        "rows": rows,
+        "total": format_mass(column.mass),
         "volume": format_volume(column.volume) if column.volume else "",
-        "fill": filled and {
-            "name": filled.container.name, "cover": format_volume(filled.brine_to_cover), "covers": filled.covers,
+        "fill": filled
+        and {
+            "name": filled.container.name,
+            "cover": format_volume(filled.brine_to_cover),
+            "covers": filled.covers,
             "level": f"{format_length(filled.level_after)} of {format_length(filled.container.height.low)}",
             "overflows": filled.overflows,
         },
@@ -79,8 +92,15 @@ def test_column_is_the_engine_s(page, demo_book):
         )
         for mixture, columns in zip((*report.saltings, *report.glazes), shown, strict=True):
             for food, column in zip(sizes, columns, strict=True):
-                made = evaluate._column(food, False, mixture.made.scaled(food / written), mixture.strength,
-                                        mixture.mixture, report.food, house)
+                made = evaluate._column(
+                    food,
+                    False,
+                    mixture.made.scaled(food / written),
+                    mixture.strength,
+                    mixture.mixture,
+                    report.food,
+                    house,
+                )
                 ratio = format_number(made.to_food, 2) + " : 1" if mixture.strength else ""
                 assert column == {**_engine(made), "toFood": ratio}, (each.path, mixture.mixture.name, food)
                 compared += 1
@@ -92,7 +112,9 @@ def test_table_in_the_page_is_the_built_one(page, demo_site, demo_book):
     for each in demo_book.methods:
         page.goto((demo_site / each.url).as_uri())
         page.evaluate("document.querySelector('.tool').open = true")
-        built = page.evaluate(_TABLE, "section[id^=brine] > .table-region > table, section[id^=glaze] > .table-region > table")
+        built = page.evaluate(
+            _TABLE, "section[id^=brine] > .table-region > table, section[id^=glaze] > .table-region > table"
+        )
         columns = (*each.report.saltings, *each.report.glazes)[0].columns
         for place, column in enumerate(columns, 1):
             page.fill("#batch-weight", f"{column.food_mass:.6g}")
@@ -109,13 +131,23 @@ def test_spoons_in_every_measure(page, demo_book, measures):
 
     report = demo_book.methods[0].report
     data = batch_data(report, replace(demo_book.house, measures=measures))
-    data["mixtures"] = [{"name": "x", "is_wet": False, "density": None, "holds_food": False, "container": None,
-                         "parts": [{"name": "x", "note": "", "mass": 1.0, "density": 1000.0, "cup_spread": ""}]}]
+    data["mixtures"] = [
+        {
+            "name": "x",
+            "is_wet": False,
+            "density": None,
+            "holds_food": False,
+            "container": None,
+            "parts": [{"name": "x", "note": "", "mass": 1.0, "density": 1000.0, "cup_spread": ""}],
+        }
+    ]
     data["written_for"] = 1.0
     found = random.Random(measures)
     foods = [10 ** found.uniform(-4, 1) for _ in range(400)]
-    shown = page.evaluate("([data, foods]) => foods.map(food => handbookBatch.column(data.mixtures[0], food, data, '').rows[0].household)",
-                          [data, foods])
+    shown = page.evaluate(
+        "([data, foods]) => foods.map(food => handbookBatch.column(data.mixtures[0], food, data, '').rows[0].household)",
+        [data, foods],
+    )
     assert shown == [nearest_measure(food / 1000.0, measures)[0] for food in foods]
 
 
@@ -138,35 +170,72 @@ def test_container_holds(page, demo_book):
             if not data["mixtures"][index]["holds_food"]:
                 continue
             for number, container in enumerate(demo_book.house.containers):
-                most = page.evaluate("([data, m, c]) => handbookBatch.mostFood(data.containers[c], data.mixtures[m], data)",
-                                     [data, index, number])
+                most = page.evaluate(
+                    "([data, m, c]) => handbookBatch.mostFood(data.containers[c], data.mixtures[m], data)",
+                    [data, index, number],
+                )
                 written, density = each.report.method.batches.written_for.low, mixture.strength.density
 
                 def filled(food, container=container, mixture=mixture, written=written, density=density, each=each):
-                    return fill(container, food / each.report.food.density, mixture.made.mass * food / written / density)
+                    return fill(
+                        container, food / each.report.food.density, mixture.made.mass * food / written / density
+                    )
 
-                assert most > 0 and not filled(most).overflows and filled(most * 1.12).overflows, (each.path, container.name)
-                named = page.evaluate("([data, m, most, c]) => handbookBatch.column(data.mixtures[m], most, data, c).fill",
-                                      [data, index, most, container.name])
+                assert most > 0 and not filled(most).overflows and filled(most * 1.12).overflows, (
+                    each.path,
+                    container.name,
+                )
+                named = page.evaluate(
+                    "([data, m, most, c]) => handbookBatch.column(data.mixtures[m], most, data, c).fill",
+                    [data, index, most, container.name],
+                )
                 made = filled(most)
                 assert (named["name"], named["cover"], named["covers"], named["overflows"]) == (
-                    container.name, format_volume(made.brine_to_cover), made.covers, False)
+                    container.name,
+                    format_volume(made.brine_to_cover),
+                    made.covers,
+                    False,
+                )
                 tried += 1
     assert tried > 20
 
 
-@pytest.mark.parametrize(("text", "number"), [
-    ("2.5", 2.5), ("2,5", 2.5), (" 12 ", 12), (".75", 0.75), ("2.", 2), ("1,500", None), ("1,5,0", None), ("0", None),
-    ("-1", None), ("1e3", None), ("", None), ("two", None), ("9999999", None),
-])
+@pytest.mark.parametrize(
+    ("text", "number"),
+    [
+        ("2.5", 2.5),
+        ("2,5", 2.5),
+        (" 12 ", 12),
+        (".75", 0.75),
+        ("2.", 2),
+        ("1,500", None),
+        ("1,5,0", None),
+        ("0", None),
+        ("-1", None),
+        ("1e3", None),
+        ("", None),
+        ("two", None),
+        ("9999999", None),
+    ],
+)
 def test_parse_number(page, text, number):
     """One comma is a decimal sign unless it may stand for thousands; nothing is guessed."""
     assert page.evaluate("text => handbookBatch.parseNumber(text)", text) == number
 
 
-@pytest.mark.parametrize(("thickness", "rows"), [
-    (0.010, [0]), (0.012, [0, 1]), (0.020, [2]), (0.0219, [2, 3]), (0.050, [6]), (0.051, []), (0.009, []), (0.0254, [3, 4]),
-])
+@pytest.mark.parametrize(
+    ("thickness", "rows"),
+    [
+        (0.010, [0]),
+        (0.012, [0, 1]),
+        (0.020, [2]),
+        (0.0219, [2, 3]),
+        (0.050, [6]),
+        (0.051, []),
+        (0.009, []),
+        (0.0254, [3, 4]),
+    ],
+)
 def test_thickness_rows(page, thickness, rows):
     """A thickness of the table picks its row, one between two rows both, one outside none (house: 10 to 50 mm)."""
     table = [{"thickness": each / 1000, "label": ""} for each in (10, 15, 20, 25, 30, 40, 50)]
@@ -185,7 +254,10 @@ def test_fields_go_together(page, demo_site, demo_book):
     assert page.get_attribute("#batch-weight", "aria-invalid") == "true"
     assert "above 0" in page.inner_text("#batch-weight-note") and page.input_value("#batch-portions") == "36"
     page.fill("#batch-weight", "6")
-    assert page.get_attribute("#batch-weight", "aria-invalid") == "false" and page.locator("#batch-weight-note").is_hidden()
+    assert (
+        page.get_attribute("#batch-weight", "aria-invalid") == "false"
+        and page.locator("#batch-weight-note").is_hidden()
+    )
     page.select_option("#batch-container", "deep tub")
     cells = page.evaluate(_TABLE, "#batch-tables table")[0]
     assert ["Container", "deep tub"] in cells and any(cell[1].endswith("fits") for cell in cells)
@@ -194,7 +266,11 @@ def test_fields_go_together(page, demo_site, demo_book):
     expect(page.locator("#batch-weight")).to_have_value("3")
     page.fill("#piece-thickness", "1")
     page.select_option("#piece-unit", "in")
-    row = next(each for each in demo_book.pages["hot-smoked-char-sides.md"].report.salted.by_thickness if each.thickness > 0.0254)
+    row = next(
+        each
+        for each in demo_book.pages["hot-smoked-char-sides.md"].report.salted.by_thickness
+        if each.thickness > 0.0254
+    )
     assert format_length(row.thickness) in page.inner_text("#piece-status")
     assert page.locator("tr.my-row").count() == 2
 

@@ -90,7 +90,16 @@ def test_brine_table_is_the_engine_s(demo_site, methods_folder):
                 label = " ".join(f"{part.ingredient.name} {part.note}".split())
                 shown = [cell.split(" g")[0].split(" kg")[0] for cell in rows[label][1:]]
                 wanted = [format_mass(column.rows[index].weighed.mass).split()[0] for column in each.columns]
-                if len([row for row in parse(demo_site / page.url).rows if row and row[0].startswith(label + " written")]) == 1:
+                if (
+                    len(
+                        [
+                            row
+                            for row in parse(demo_site / page.url).rows
+                            if row and row[0].startswith(label + " written")
+                        ]
+                    )
+                    == 1
+                ):
                     assert shown == wanted, (page.path, label)
 
 
@@ -102,7 +111,14 @@ def test_demo_covers_every_kind(methods_folder):
     assert {each.method.sheet.kind for each in reports} == set(KINDS)
     assert {salting.kind for each in reports for salting in each.method.saltings} == set(SALTING_KINDS)
     assert {each.food.food_class for each in reports} >= {
-        "fish", "shellfish", "poultry", "pork", "beef", "egg", "cheese", "vegetable",
+        "fish",
+        "shellfish",
+        "poultry",
+        "pork",
+        "beef",
+        "egg",
+        "cheese",
+        "vegetable",
     }
 
 
@@ -125,13 +141,16 @@ def test_build_summary(tmp_path, methods_folder):
     assert [path.name for path in tmp_path.iterdir()] == ["site"]
 
 
-@pytest.mark.parametrize(("arguments", "words"), [
-    (["build", "no-such-folder"], "allowed: a folder of method pages"),
-    (["build", "methods", "--into", "methods/site"], "allowed: a folder beside them"),
-    (["check", "no-such-folder"], "allowed: a folder of method pages"),
-    (["new", "Bad Name.md"], "allowed: small letters, digits and hyphens"),
-    (["new", "good-name.md", "--food", "trout, rainbow, farmd"], "Did you mean trout, rainbow, farmed?"),
-])
+@pytest.mark.parametrize(
+    ("arguments", "words"),
+    [
+        (["build", "no-such-folder"], "allowed: a folder of method pages"),
+        (["build", "methods", "--into", "methods/site"], "allowed: a folder beside them"),
+        (["check", "no-such-folder"], "allowed: a folder of method pages"),
+        (["new", "Bad Name.md"], "allowed: small letters, digits and hyphens"),
+        (["new", "good-name.md", "--food", "trout, rainbow, farmd"], "Did you mean trout, rainbow, farmed?"),
+    ],
+)
 def test_wrong_use_is_one_line(arguments, words, tmp_path, monkeypatch):
     """Wrong use ends with 1 and one line that says what is allowed."""
     (tmp_path / "methods").mkdir()
@@ -163,8 +182,11 @@ def test_authors_html_is_cleaned(tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
     CliRunner().invoke(main, ["new", "mine/first-try.md"])
     page = tmp_path / "mine/first-try.md"
-    page.write_text(page.read_text("utf-8") + "\n<script>alert(1)</script><b onclick='x()' style='color:red'>bold</b>"
-                    "<iframe src='x'></iframe>\n\n[go](https://example.org/)\n", "utf-8")
+    page.write_text(
+        page.read_text("utf-8") + "\n<script>alert(1)</script><b onclick='x()' style='color:red'>bold</b>"
+        "<iframe src='x'></iframe>\n\n[go](https://example.org/)\n",
+        "utf-8",
+    )
     assert CliRunner().invoke(main, ["build", "mine"]).exit_code == 0
     html = (tmp_path / "site/first-try.html").read_text("utf-8")
     assert "<b>bold</b>" in html and 'href="https://example.org/"' in html

@@ -101,10 +101,7 @@ def test_new_stop(folder):
     found, whole = changed(folder)
     first = found["winter-smoked-trout.md"].findings[0]
     assert (
-        first.is_new_stop
-        and first.loudness == 0
-        and "8 days" in first.before.figure
-        and "5 days" in first.after.figure
+        first.is_new_stop and first.loudness == 0 and "8 days" in first.before.figure and "5 days" in first.after.figure
     )
     assert whole.code == STOPPED and whole.methods[0].has_new_stop
     commit(folder)
@@ -170,9 +167,7 @@ def test_links_to_what_went(folder):
     commit(folder)
     (folder / "soy-eggs.md").unlink()
     found = review(folder, "main")
-    assert found.code == STOPPED and any(
-        "cellar-cabbage.md" in each and "soy-eggs.md" in each for each in found.faults
-    )
+    assert found.code == STOPPED and any("cellar-cabbage.md" in each and "soy-eggs.md" in each for each in found.faults)
 
 
 def test_same_title(folder):
@@ -332,9 +327,7 @@ def test_figures_read_back(values, words):
     """What is written is what is read, whatever the words."""
     method = _recorded_method()
     found = {key: Figure(value, value, value, "%", words) for key, value in values.items()}
-    recorded = Recorded(
-        "1", "abc", {"x.md": replace(method, path="x.md", figures=found, title=words, prose=(words,))}
-    )
+    recorded = Recorded("1", "abc", {"x.md": replace(method, path="x.md", figures=found, title=words, prose=(words,))})
     assert read_figures(figures_text(recorded), "f") == recorded
 
 
@@ -391,8 +384,7 @@ def test_steps_matched():
     """A step put in, one taken out, one moved and one reworded are each told as that."""
     old = [_step(each) for each in ("Weigh the fish", "Brine it cold", "Rinse", "Dry on racks over night", "Smoke")]
     new = [
-        _step(each)
-        for each in ("Weigh the fish", "Rinse", "Brine it cold", "Dry on the racks over one night", "Pack")
+        _step(each) for each in ("Weigh the fish", "Rinse", "Brine it cold", "Dry on the racks over one night", "Pack")
     ]
     kinds = {
         (each.kind, (each.after or each.before).do, each.is_reworded)

@@ -22,12 +22,16 @@ def commands() -> list[tuple[str, str]]:
     found = []
     for path in FILES:
         if path.name != "README.md":
-            lines = re.findall(r"(?:^|[\s-])(?:exec )?(handbook (?:check|compare|build) [^-][^\n]*)", path.read_text("utf-8"))
+            lines = re.findall(
+                r"(?:^|[\s-])(?:exec )?(handbook (?:check|compare|build) [^-][^\n]*)", path.read_text("utf-8")
+            )
             found += [(path.name, line) for line in lines]
     return found
 
 
-@pytest.mark.parametrize("path", [each for each in FILES if each.suffix in (".yml", ".yaml")], ids=lambda each: each.name)
+@pytest.mark.parametrize(
+    "path", [each for each in FILES if each.suffix in (".yml", ".yaml")], ids=lambda each: each.name
+)
 def test_examples_parse(path):
     """Each YAML file is one table or list."""
     assert isinstance(yaml.safe_load(path.read_text("utf-8")), dict | list)

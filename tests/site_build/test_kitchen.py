@@ -40,7 +40,9 @@ def open_page(browser, demo_site):
     assert complaints == []
 
 
-@pytest.mark.parametrize(("choice", "mass", "spoons"), [("both", True, True), ("metric", True, False), ("household", False, True)])
+@pytest.mark.parametrize(
+    ("choice", "mass", "spoons"), [("both", True, True), ("metric", True, False), ("household", False, True)]
+)
 def test_units_hide_one_measure(open_page, choice, mass, spoons):
     """A choice of units shows masses, cups, or both in the brine table, and is remembered on the next page."""
     page = open_page()
@@ -58,7 +60,12 @@ def test_units_leave_doses_totals_and_limits_alone(open_page):
     safety = page.locator("#safety").inner_text()
     for choice in ("household", "metric"):
         page.check(f"input[name=units][value={choice}]", force=True)
-        dose = page.locator("section[id^=brine] > .table-region tbody tr").filter(has_text="curing salt").first.locator("td").first
+        dose = (
+            page.locator("section[id^=brine] > .table-region tbody tr")
+            .filter(has_text="curing salt")
+            .first.locator("td")
+            .first
+        )
         assert dose.locator(".mass").is_visible() and dose.locator(".household").count() == 0
         total = page.locator("section[id^=brine] > .table-region tr.total td").first
         assert total.locator(".mass").is_visible() and total.locator(".household").is_visible()
@@ -102,7 +109,10 @@ def test_kitchen_remembers_ticks_and_times(open_page):
     assert page.inner_text("[data-kitchen-time]").startswith("0:01:3")
     assert page.locator("[data-kitchen-tick]").first.is_checked()
     page.click("[data-kitchen-fresh]")
-    assert page.inner_text("[data-kitchen-time]") == "Not begun" and page.locator("[data-kitchen-tick]:checked").count() == 0
+    assert (
+        page.inner_text("[data-kitchen-time]") == "Not begun"
+        and page.locator("[data-kitchen-tick]:checked").count() == 0
+    )
 
 
 def test_kitchen_says_times_and_reminders(open_page, demo_book):
@@ -130,7 +140,10 @@ def test_old_ticks_are_not_shown_for_new_steps(open_page):
         page.evaluate(f"text => localStorage.setItem('handbook-steps-{METHOD}', text)", kept)
         page.reload()
         page.click("[data-kitchen-open]")
-        assert page.inner_text("[data-kitchen-count]").startswith("Step 1 ") and page.locator("[data-kitchen-tick]:checked").count() == 0
+        assert (
+            page.inner_text("[data-kitchen-count]").startswith("Step 1 ")
+            and page.locator("[data-kitchen-tick]:checked").count() == 0
+        )
 
 
 def test_screen_is_kept_lit_where_allowed(open_page):
@@ -142,7 +155,9 @@ def test_screen_is_kept_lit_where_allowed(open_page):
     page.click("[data-kitchen-open]")
     expect(page.locator("[data-kitchen-lamp]")).to_have_text("The screen stays lit while this view is open.")
     page.click("[data-kitchen-close]")
-    assert page.evaluate("new Promise(done => setTimeout(() => done(window.locks.map(lock => lock.released)), 50))") == [True]
+    assert page.evaluate(
+        "new Promise(done => setTimeout(() => done(window.locks.map(lock => lock.released)), 50))"
+    ) == [True]
     page.evaluate("Object.defineProperty(navigator, 'wakeLock', {value: undefined})")
     page.click("[data-kitchen-open]")
     expect(page.locator("[data-kitchen-lamp]")).to_have_text("This browser may let the screen go dark.")

@@ -57,7 +57,9 @@ def words(sheet) -> str:
 
 def lines(sheet) -> list[str]:
     """The lines of a sheet by place, not by the order of painting: a caption is painted after its table."""
-    return [" ".join(line.split()) for line in sheet.extract_text(extraction_mode="layout").splitlines() if line.strip()]
+    return [
+        " ".join(line.split()) for line in sheet.extract_text(extraction_mode="layout").splitlines() if line.strip()
+    ]
 
 
 @pytest.mark.parametrize("size", ["A4", "Letter"])
@@ -84,10 +86,16 @@ def test_batch_sheet_alone(print_page, size):
     assert len(sheets) == 1 and "Batch sheet" in read and "Made by" in read and "Brine: amounts" not in read
 
 
-@pytest.mark.parametrize(("url", "size"), [
-    (METHOD, "A4"), (METHOD, "Letter"), ("glazed-whitefish-strips.html", "Letter"), ("pumped-ham.html", "A4"),
-    ("cellar-cabbage.html", "A4"),
-])
+@pytest.mark.parametrize(
+    ("url", "size"),
+    [
+        (METHOD, "A4"),
+        (METHOD, "Letter"),
+        ("glazed-whitefish-strips.html", "Letter"),
+        ("pumped-ham.html", "A4"),
+        ("cellar-cabbage.html", "A4"),
+    ],
+)
 def test_no_heading_ends_a_page(print_page, url, size):
     """No heading or table head is the last thing on a page, and the page number is on every one."""
     sheets = print_page(url, size)
@@ -115,8 +123,11 @@ def test_no_table_is_clipped(browser, demo_site):
         page.emulate_media(media="print")
         for path in sorted(demo_site.glob("*.html")):
             page.goto(path.as_uri())
-            wide = page.evaluate("""width => Array.from(document.querySelectorAll('table, svg.chart-svg, dl'))
-              .filter(each => each.getBoundingClientRect().right > width + 1).map(each => each.outerHTML.slice(0, 90))""", WIDTH)
+            wide = page.evaluate(
+                """width => Array.from(document.querySelectorAll('table, svg.chart-svg, dl'))
+              .filter(each => each.getBoundingClientRect().right > width + 1).map(each => each.outerHTML.slice(0, 90))""",
+                WIDTH,
+            )
             assert wide == [], path.name
 
 
@@ -145,7 +156,7 @@ def test_contents_name_the_right_pages(whole, part_of_site, demo_book):
     parts, places = chapters(part_of_site), chapter_pages(whole)
     titles = [each.report.method.sheet.title for each in demo_book.methods if each.url in PRINTED]
     assert [each.title for each in parts if each.is_method] == titles
-    contents = " ".join(words(each) for each in sheets[1:places["c1"] - 1])
+    contents = " ".join(words(each) for each in sheets[1 : places["c1"] - 1])
     for number, part in enumerate(parts, 1):
         page = places[f"c{number}"]
         assert f"{part.title} {page} " in f"{contents} ", part.title
@@ -190,7 +201,10 @@ def test_no_browser_is_said(monkeypatch, tmp_path):
     monkeypatch.setenv("PATH", str(tmp_path))
     result = CliRunner().invoke(paper, [str(tmp_path)])
     assert result.exit_code == 1
-    assert result.stderr == "browser: read no Chromium on this machine; allowed: an installed Chromium, or its path after --browser\n"
+    assert (
+        result.stderr
+        == "browser: read no Chromium on this machine; allowed: an installed Chromium, or its path after --browser\n"
+    )
     result = CliRunner().invoke(paper, [str(tmp_path), "--browser", "no-such-program"])
     assert result.exit_code == 1 and "read no program no-such-program" in result.stderr
 

@@ -38,7 +38,11 @@ def test_dress_pictures_size_and_words(folder):
     image = re.search(r"<img [^>]*>", html)[0]
     for part in ('alt="A &#34;side&#34; of char"', 'loading="lazy"', 'width="1600"', 'height="2133"'):
         assert part in image
-    assert [part.split()[1] for part in re.search(r'srcset="([^"]+)"', html)[1].split(", ")] == ["480w", "960w", "1600w"]
+    assert [part.split()[1] for part in re.search(r'srcset="([^"]+)"', html)[1].split(", ")] == [
+        "480w",
+        "960w",
+        "1600w",
+    ]
 
 
 def test_dress_pictures_from_a_subfolder(folder):
@@ -75,7 +79,7 @@ def test_write_pictures_every_address_is_a_file(folder, tmp_path):
     write_pictures(folder, site)
     written = '<img src="pictures/char.jpg" alt="c"><img src="pictures/mark.png" alt="m">'
     html = dress_pictures(written, "char.md", folder)
-    named = re.findall(r'(assets/pictures/\S+) \d+w', html) + re.findall(r'src="([^"]+)"', html)
+    named = re.findall(r"(assets/pictures/\S+) \d+w", html) + re.findall(r'src="([^"]+)"', html)
     assert len(named) == 6 and all((site / each).is_file() for each in named)
 
 
@@ -89,4 +93,5 @@ def test_picture_faults(folder):
     (folder / "bad.png").write_text("no picture")
     faults = picture_faults(folder, ["bad.png", "pictures/char.jpg", "char.md"])
     assert [str(fault) for fault in faults] == [
-        'methods/bad.png:1: picture: read no picture; allowed: a PNG, JPEG or WebP picture of at most 100 megapixels']
+        "methods/bad.png:1: picture: read no picture; allowed: a PNG, JPEG or WebP picture of at most 100 megapixels"
+    ]

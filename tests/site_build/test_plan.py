@@ -25,7 +25,9 @@ BASTED = "glazed-whitefish-strips.md"  # a method with a repeated action
 def page(demo_site):
     """One page of the demo in the browser."""
     with chromium() as browser:
-        opened = browser.new_page(viewport={"width": 1280, "height": 900}, locale="en-GB", timezone_id="Europe/Helsinki")
+        opened = browser.new_page(
+            viewport={"width": 1280, "height": 900}, locale="en-GB", timezone_id="Europe/Helsinki"
+        )
         opened.goto((demo_site / BASTED.replace(".md", ".html")).as_uri())
         yield opened
 
@@ -46,8 +48,10 @@ def test_calendar_reads_back(demo_book):
         assert read["VERSION"] == "2.0" and read["PRODID"]
         wanted = [(one.start, one.end, f"{one.timed.number}. {one.timed.step.do}") for one in made.steps]
         steps = [event for event in events if re.search(r"T\d{4}-\d+@", event["UID"])]
-        shown = [(event["DTSTART"].dt, event["DTEND"].dt if "DTEND" in event else event["DTSTART"].dt, str(event["SUMMARY"]))
-                 for event in steps]
+        shown = [
+            (event["DTSTART"].dt, event["DTEND"].dt if "DTEND" in event else event["DTSTART"].dt, str(event["SUMMARY"]))
+            for event in steps
+        ]
         assert shown == wanted, each.path
         reminders = sum(len(one.reminders) for one in made.steps)
         assert len(events) == len(made.steps) + reminders + 1
@@ -97,9 +101,15 @@ def test_example_file_stands_beside_each_page(demo_site, demo_book):
 
 
 @pytest.mark.parametrize("night", [("22:00", "06:00"), ("01:00", "05:30"), ("00:00", "00:00")])
-@pytest.mark.parametrize(("moment", "is_finish"), [
-    (SERVED, True), (datetime(2026, 11, 27, 23, 45), False), (datetime(2028, 3, 1, 0, 5), True), (datetime(2027, 1, 1, 8, 0), True),
-])
+@pytest.mark.parametrize(
+    ("moment", "is_finish"),
+    [
+        (SERVED, True),
+        (datetime(2026, 11, 27, 23, 45), False),
+        (datetime(2028, 3, 1, 0, 5), True),
+        (datetime(2027, 1, 1, 8, 0), True),
+    ],
+)
 def test_page_plans_as_the_engine(page, demo_book, moment, is_finish, night):
     """The page's plan and its calendar file are the engine's, byte for byte, for every method."""
     hours = tuple(time.fromisoformat(each) for each in night)
@@ -112,7 +122,13 @@ def test_page_plans_as_the_engine(page, demo_book, moment, is_finish, night):
               return [handbookPlanner.calendar(made, data, stamp), made.steps.map(step => step.night),
                 ["start", "finish", "finishLow", "finishHigh", "startEarly", "startLate"].map(name => made[name])];
             }""",
-            [tools_data(report, demo_book.house), moment.isoformat()[:16], is_finish, list(night), f"{STAMP:%Y%m%dT%H%M%SZ}"],
+            [
+                tools_data(report, demo_book.house),
+                moment.isoformat()[:16],
+                is_finish,
+                list(night),
+                f"{STAMP:%Y%m%dT%H%M%SZ}",
+            ],
         )
         assert shown[0] == calendar(made, report.method, STAMP)
         assert shown[1] == [one.night for one in made.steps]
@@ -156,33 +172,43 @@ def test_clock_change_and_past_are_said(page):
 def test_command_says_the_plan(methods_folder, report, tmp_path):
     """The command prints each step's time and writes the same calendar file."""
     file = tmp_path / "plan.ics"
-    result = CliRunner().invoke(main, ["plan", str(methods_folder / BASTED), "--served", "2026-11-28 18:00", "--calendar", str(file)])
+    result = CliRunner().invoke(
+        main, ["plan", str(methods_folder / BASTED), "--served", "2026-11-28 18:00", "--calendar", str(file)]
+    )
     assert result.exit_code == 0, result.output
     made = clock_plan(report.schedule, finish=SERVED)
     for each in made.steps:
         assert f"  {each.start:%H:%M}  {each.timed.number}. {each.timed.step.do}\n" in result.stdout
-    assert result.stdout.count("open quickly and brush both sides") == sum(len(each.reminders) for each in made.steps) > 0
+    assert (
+        result.stdout.count("open quickly and brush both sides") == sum(len(each.reminders) for each in made.steps) > 0
+    )
     assert "Sat 28 Nov 2026  18:00  ready" in result.stdout and "local codes" in result.stdout
     assert Calendar.from_ical(file.read_bytes()).walk("VEVENT")[0]["DTSTART"].dt == made.start
 
 
-@pytest.mark.parametrize(("arguments", "words"), [
-    ([], "allowed: one of them"),
-    (["--served", "2026-11-28 18:00", "--start", "2026-11-28 18:00"], "allowed: one of them"),
-    (["--served", "Saturday"], '--served: read "Saturday"; allowed: a day and a time, such as 2026-11-21 18:00'),
-    (["--start", "2026-11-28 18:00", "--night", "late"], '--night: read "late"; allowed: two times of day'),
-    (["--served", "0001-01-01 00:30"], "allowed: a plan between the years 1 and 9999"),
-])
+@pytest.mark.parametrize(
+    ("arguments", "words"),
+    [
+        ([], "allowed: one of them"),
+        (["--served", "2026-11-28 18:00", "--start", "2026-11-28 18:00"], "allowed: one of them"),
+        (["--served", "Saturday"], '--served: read "Saturday"; allowed: a day and a time, such as 2026-11-21 18:00'),
+        (["--start", "2026-11-28 18:00", "--night", "late"], '--night: read "late"; allowed: two times of day'),
+        (["--served", "0001-01-01 00:30"], "allowed: a plan between the years 1 and 9999"),
+    ],
+)
 def test_command_wrong_use(methods_folder, arguments, words):
     """Wrong use ends with 1 and one line that says what is allowed."""
     result = CliRunner().invoke(plan_command, [str(methods_folder / "cellar-cabbage.md"), *arguments])
     assert result.exit_code == 1 and words in result.stderr and len(result.stderr.strip().splitlines()) == 1
 
 
-@pytest.mark.parametrize(("page", "words"), [
-    ("no-such-page.md", "read no such page; allowed: a method page in a folder with a house.yml"),
-    ("about.md", "read no method; allowed: a page with calculation blocks"),
-])
+@pytest.mark.parametrize(
+    ("page", "words"),
+    [
+        ("no-such-page.md", "read no such page; allowed: a method page in a folder with a house.yml"),
+        ("about.md", "read no method; allowed: a page with calculation blocks"),
+    ],
+)
 def test_command_wrong_page(methods_folder, page, words):
     """A page that is not there, or plans nothing, is named."""
     result = CliRunner().invoke(plan_command, [str(methods_folder / page), "--served", "2026-11-28 18:00"])

@@ -19,8 +19,17 @@ from tests.site_build.browser import chromium, served
 METHOD = "hot-smoked-char-sides.html"
 #: One page of each type.
 PAGES = (
-    METHOD, "index.html", "side-by-side.html", "brines.html", "weights.html", "strength.html",
-    "limits.html", "sources.html", "glossary.html", "figures.html", "about.html",
+    METHOD,
+    "index.html",
+    "side-by-side.html",
+    "brines.html",
+    "weights.html",
+    "strength.html",
+    "limits.html",
+    "sources.html",
+    "glossary.html",
+    "figures.html",
+    "about.html",
 )
 AXE = files("axe_playwright_python").joinpath("axe.min.js").read_text("utf-8")
 
@@ -95,7 +104,9 @@ def test_search_a_figure(folder, demo_book):
     asked = 8.0
     strengths = sorted(
         (abs(each.strength.salt_mass_fraction * 100 - asked), page.report.method.sheet.title)
-        for page in demo_book.methods for each in page.report.saltings if each.strength
+        for page in demo_book.methods
+        for each in page.report.saltings
+        if each.strength
     )
     first, reason = found(folder("index.html"), f"brine {asked:g}%")[0]
     assert first == strengths[0][1] and re.search(r"\d % salt in the", reason)
@@ -162,15 +173,18 @@ def test_contents_filter_and_order(folder, demo_book):
     page.fill('[data-filter-at-most="longest-hours"]', "48")
     assert shown() == [title(each) for each in reports if each.schedule.total.high <= 48 * 3600]
     page.check('[data-filter-without="allergen"][value="fish"]')
-    assert shown() == [title(each) for each in reports
-                       if each.schedule.total.high <= 48 * 3600 and "fish" not in each.allergens]
+    assert shown() == [
+        title(each) for each in reports if each.schedule.total.high <= 48 * 3600 and "fish" not in each.allergens
+    ]
     page.click("button[type=reset]")
     page.check('[data-filter-without="place"][value="smoker"]')
     assert shown() == [title(each) for each in reports if all(step.place != "smoker" for step in each.method.steps)]
     page.click("button[type=reset]")
     page.select_option("[data-order]", "hands-on-hours")
     hours = [each.schedule.hands_on.typical for each in reports]
-    assert shown() == [title(reports[at]) for at in sorted(range(len(hours)), key=lambda at: round(hours[at] / 3600, 2))]
+    assert shown() == [
+        title(reports[at]) for at in sorted(range(len(hours)), key=lambda at: round(hours[at] / 3600, 2))
+    ]
     page.select_option("[data-order]", "reviewed")
     assert shown()[0] == title(max(reports, key=lambda each: each.method.sheet.reviewed))
 
@@ -357,4 +371,7 @@ def test_every_stop_of_the_keyboard_is_seen(folder, path):
 def test_data_block_is_there_and_allowed(folder):
     """The page's policy does not stand in the way of its data block for other programs."""
     page = folder(METHOD)
-    assert page.evaluate("JSON.parse(document.querySelector('script[type=\"application/ld+json\"]').textContent)['@type']") == "Recipe"
+    assert (
+        page.evaluate("JSON.parse(document.querySelector('script[type=\"application/ld+json\"]').textContent)['@type']")
+        == "Recipe"
+    )

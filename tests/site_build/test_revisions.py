@@ -196,9 +196,7 @@ def test_merge(folder):
     repository = open_repository(folder)
     log = repository.log(repository.commit_of("HEAD"))
     assert {each.subject for each in log} == {"first", "side", "ours"}
-    assert {each.subject: [(one.status, one.path) for one in each.changes] for each in log}["side"] == [
-        ("A", "two.md")
-    ]
+    assert {each.subject: [(one.status, one.path) for one in each.changes] for each in log}["side"] == [("A", "two.md")]
 
 
 def test_log_with_any_signs(folder):

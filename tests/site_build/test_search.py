@@ -11,20 +11,42 @@ from site_build.search_entries import NAME, PLACES, Entry, Figure, Section, gene
 from site_build.search_words import plain, stem, words_of
 
 
-@pytest.mark.parametrize("forms", [
-    ("brine", "brines", "brined", "brining"), ("cure", "cures", "cured", "curing"), ("smoke", "smoked", "smoking"),
-    ("berry", "berries"), ("fish", "fishes"), ("box", "boxes"), ("potato", "potatoes"), ("dry", "dried", "drying"),
-    ("glaze", "glazes", "glazed", "glazing"), ("mussel", "mussels"), ("net", "netted", "netting"), ("glass", "glasses"),
-    ("slice", "slices", "sliced", "slicing"), ("rub", "rubbed", "rubbing"), ("chop", "chops", "chopped"),
-])
+@pytest.mark.parametrize(
+    "forms",
+    [
+        ("brine", "brines", "brined", "brining"),
+        ("cure", "cures", "cured", "curing"),
+        ("smoke", "smoked", "smoking"),
+        ("berry", "berries"),
+        ("fish", "fishes"),
+        ("box", "boxes"),
+        ("potato", "potatoes"),
+        ("dry", "dried", "drying"),
+        ("glaze", "glazes", "glazed", "glazing"),
+        ("mussel", "mussels"),
+        ("net", "netted", "netting"),
+        ("glass", "glasses"),
+        ("slice", "slices", "sliced", "slicing"),
+        ("rub", "rubbed", "rubbing"),
+        ("chop", "chops", "chopped"),
+    ],
+)
 def test_stem_forms_meet(forms):
     """Singular, plural and verb forms of one word have one stem."""
     assert len({stem(word) for word in forms}) == 1
 
 
-@pytest.mark.parametrize(("one", "other"), [
-    ("herring", "here"), ("ham", "hamper"), ("salt", "sale"), ("citrus", "citron"), ("bed", "be"), ("gas", "gate"),
-])
+@pytest.mark.parametrize(
+    ("one", "other"),
+    [
+        ("herring", "here"),
+        ("ham", "hamper"),
+        ("salt", "sale"),
+        ("citrus", "citron"),
+        ("bed", "be"),
+        ("gas", "gate"),
+    ],
+)
 def test_stem_other_words_stay_apart(one, other):
     """Words that are not forms of one another keep their own stems."""
     assert stem(one) != stem(other)
@@ -38,12 +60,18 @@ def test_words_of_accents_and_signs():
 
 def test_generated_entry_sections():
     """A section is what stands under an id, named by its first heading; navigation and charts are left out."""
-    entry = generated_entry("x.html", "X", '<nav id="n">menu</nav><main><p class="page-summary">In short.</p>'
-                            '<section id="a"><h2>First</h2><p>one</p><svg id="s"><text>drawn</text></svg></section>'
-                            '<div id="b"><dt>Second</dt><dd>two</dd></div></main><p id="c">foot</p>')
+    entry = generated_entry(
+        "x.html",
+        "X",
+        '<nav id="n">menu</nav><main><p class="page-summary">In short.</p>'
+        '<section id="a"><h2>First</h2><p>one</p><svg id="s"><text>drawn</text></svg></section>'
+        '<div id="b"><dt>Second</dt><dd>two</dd></div></main><p id="c">foot</p>',
+    )
     assert entry.summary == "In short."
     assert [(each.anchor, each.title, each.text.split()) for each in entry.sections] == [
-        ("a", "First", ["one"]), ("b", "Second", ["two"])]
+        ("a", "First", ["one"]),
+        ("b", "Second", ["two"]),
+    ]
 
 
 def test_method_entry_block_takes_the_heading(demo_book):
@@ -61,8 +89,10 @@ def test_method_entry_figures(demo_book):
     brine = next(each for (unit, shown), each in found.items() if "salt in the brine" in shown)
     assert brine.low == brine.high == pytest.approx(strength)
     assert any(unit == "°C" and shown == "core 72 °C (162 °F)" for unit, shown in found)
-    assert any(unit == "mm" and each.low == pytest.approx(18) and each.high == pytest.approx(22)
-               for (unit, _), each in found.items())
+    assert any(
+        unit == "mm" and each.low == pytest.approx(18) and each.high == pytest.approx(22)
+        for (unit, _), each in found.items()
+    )
 
 
 def test_plain_entry_title_and_summary(demo_book):
@@ -118,8 +148,16 @@ def test_index_size_per_method(demo_site):
 
 def entry(title, text):
     """An entry with one section."""
-    return Entry(f"{title}.html", title, "kind", "food", "", ((NAME, title),), (Section("a", "", text),),
-                 (Figure("%", 1, 2, "1–2 %", ""),))
+    return Entry(
+        f"{title}.html",
+        title,
+        "kind",
+        "food",
+        "",
+        ((NAME, title),),
+        (Section("a", "", text),),
+        (Figure("%", 1, 2, "1–2 %", ""),),
+    )
 
 
 def unpacked(text):
@@ -143,4 +181,3 @@ def read_index(site):
     """The index of a finished site."""
     literal = (site / INDEX).read_text("utf-8").removeprefix("window.handbookIndex=JSON.parse(").removesuffix(");\n")
     return json.loads(json.loads(literal))
-

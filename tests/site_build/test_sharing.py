@@ -11,9 +11,9 @@ from xml.etree import ElementTree
 import pytest
 from PIL import Image
 
+from site_build.addresses import address_faults
 from site_build.book import GENERATED
 from site_build.share_picture import HEIGHT, WIDTH, png, svg, timing_shapes
-from site_build.addresses import address_faults
 from site_build.sharing import (
     duration,
     feed,
@@ -84,7 +84,9 @@ def test_recipe_says_what_the_page_says(published):
     """Name, days, steps, ingredients and time are those of the method."""
     page = published.pages["hot-smoked-char-sides.md"]
     data, report = recipe(page, published), page.report
-    assert data["name"] == report.method.sheet.title and data["dateModified"] == report.method.sheet.reviewed.isoformat()
+    assert (
+        data["name"] == report.method.sheet.title and data["dateModified"] == report.method.sheet.reviewed.isoformat()
+    )
     assert [each["text"] for each in data["recipeInstructions"]] == [each.do for each in report.method.steps]
     assert len(data["recipeIngredient"]) == 1 + len(report.method.saltings[0].ingredients)
     assert iso_seconds(data["totalTime"]) == pytest.approx(report.schedule.total.typical, abs=30)
@@ -97,9 +99,17 @@ def iso_seconds(text):
     return ((days * 24 + hours) * 60 + minutes) * 60
 
 
-@pytest.mark.parametrize(("seconds", "text"), [
-    (0, "PT0M"), (90 * 60, "PT1H30M"), (86400, "P1D"), (2 * 86400 + 3.5 * 3600, "P2DT3H30M"), (3600, "PT1H"), (59, "PT1M"),
-])
+@pytest.mark.parametrize(
+    ("seconds", "text"),
+    [
+        (0, "PT0M"),
+        (90 * 60, "PT1H30M"),
+        (86400, "P1D"),
+        (2 * 86400 + 3.5 * 3600, "P2DT3H30M"),
+        (3600, "PT1H"),
+        (59, "PT1M"),
+    ],
+)
 def test_duration(seconds, text):
     """Durations have the form of ISO 8601, to the minute."""
     assert duration(seconds) == text
@@ -134,11 +144,15 @@ def test_head_meta_text_cannot_break_out(published):
     assert json.loads(re.search(r"json\">(.*?)</script>", head)[1])["name"] == '</script><b a="'
 
 
-@pytest.mark.parametrize(("repository", "address"), [
-    ("", ""), ("javascript:alert(1)", ""),
-    ("https://forge.example/loft/edit/methods/", "https://forge.example/loft/edit/methods/fish/my%20char.md"),
-    ("https://forge.example/e?file={path}&x=1", "https://forge.example/e?file=fish/my%20char.md&x=1"),
-])
+@pytest.mark.parametrize(
+    ("repository", "address"),
+    [
+        ("", ""),
+        ("javascript:alert(1)", ""),
+        ("https://forge.example/loft/edit/methods/", "https://forge.example/loft/edit/methods/fish/my%20char.md"),
+        ("https://forge.example/e?file={path}&x=1", "https://forge.example/e?file=fish/my%20char.md&x=1"),
+    ],
+)
 def test_source_address(local, repository, address):
     """The link to a page's source is built from the house's repository, and only from a web address."""
     assert source_address("fish/my char.md", replace(local.house, repository=repository)) == address
@@ -205,7 +219,9 @@ def test_timing_picture(local):
     picture = Image.open(BytesIO(png(shapes)))
     assert picture.size == (WIDTH, HEIGHT) == (1200, 630)
     root = ElementTree.fromstring(svg(shapes, "<words>"))
-    bars = [each for each in root.iter("{http://www.w3.org/2000/svg}rect") if each.get("fill") in ("#0d1b21", "#e4edef")]
+    bars = [
+        each for each in root.iter("{http://www.w3.org/2000/svg}rect") if each.get("fill") in ("#0d1b21", "#e4edef")
+    ]
     assert len(bars) == len(report.schedule.steps)
     span = max(each.start.typical + each.duration.high for each in report.schedule.steps)
     for bar, step in zip(bars, report.schedule.steps, strict=True):

@@ -52,7 +52,7 @@ def test_rows_do_not_overlap_and_stay_inside():
 
 
 def test_open_end_runs_to_the_edge():
-    """"At least" has a band that reaches the right edge."""
+    """ "At least" has a band that reaches the right edge."""
     (pellicle,) = [each for each in standings() if each.finding.key == "rule_pellicle"]
     (row,) = standing_chart([pellicle]).rows
     assert sum(row.printed) == pytest.approx(RIGHT)
@@ -64,7 +64,7 @@ def test_page_shows_every_finding_with_its_trust(page):
     for each in standings():
         at = page.index(f">{_escaped(each.label)} ", page.index(f'id="beside-{each.finding.part}-cap"'))
         assert (uptake < at < heat) == (each.finding.part == "uptake")
-        row = page[at:page.index("</tr>", at)]
+        row = page[at : page.index("</tr>", at)]
         assert _escaped(each.finding.text) in row and _escaped(each.misfit) in row
         assert f"#src-{each.finding.source}" in row and f">{each.finding.trust}</a>" in row
 
@@ -74,15 +74,22 @@ def test_chart_says_in_words_what_it_draws(page):
     described = dict(re.findall(r'<desc id="(beside-[a-z]+)-d">(.*?)</desc>', page, re.S))
     for each in standings():
         if each.ratio:
-            assert _escaped(f"{each.label}: model").replace("\N{NO-BREAK SPACE}", " ") in described[f"beside-{each.finding.part}"]
-    drawn = page[page.index('id="beside-uptake-title"'):page.index('id="beside-uptake-cap"')]
-    assert not re.search(r'style=|fill=|stroke=|font-size=', drawn)
+            assert (
+                _escaped(f"{each.label}: model").replace("\N{NO-BREAK SPACE}", " ")
+                in described[f"beside-{each.finding.part}"]
+            )
+    drawn = page[page.index('id="beside-uptake-title"') : page.index('id="beside-uptake-cap"')]
+    assert not re.search(r"style=|fill=|stroke=|font-size=", drawn)
 
 
-@pytest.mark.parametrize(("text", "kept"), [
-    ("19 mm: 56 % of the way after 12 h", "19_mm: 56_% of the way after 12_h"),
-    ("core 55 (48 to 63) °C", "core 55 (48 to 63)_°C"), ("5 to 6 hens, 2 good ones", "5 to 6 hens, 2 good ones"),
-])
+@pytest.mark.parametrize(
+    ("text", "kept"),
+    [
+        ("19 mm: 56 % of the way after 12 h", "19_mm: 56_% of the way after 12_h"),
+        ("core 55 (48 to 63) °C", "core 55 (48 to 63)_°C"),
+        ("5 to 6 hens, 2 good ones", "5 to 6 hens, 2 good ones"),
+    ],
+)
 def test_numbers_keep_their_units(text, kept):
     """A number and its unit stay on one line."""
     assert together(text) == kept.replace("_", "\N{NO-BREAK SPACE}")

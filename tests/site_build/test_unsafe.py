@@ -11,30 +11,61 @@ from site_build.cli import main
 
 # Page, what is made unsafe, (pattern, replacement) pairs, the rule that must stop it.
 UNSAFE = [
-    ("hot-smoked-char-sides", "too little salt in a vacuum pack",
-     [(r"pack: air", "pack: vacuum"), (r"target_salt: [\d.]+ % of food", "target_salt: 0.6 % of food")], "pack-salt"),
+    (
+        "hot-smoked-char-sides",
+        "too little salt in a vacuum pack",
+        [(r"pack: air", "pack: vacuum"), (r"target_salt: [\d.]+ % of food", "target_salt: 0.6 % of food")],
+        "pack-salt",
+    ),
     ("glazed-whitefish-strips", "a core that is only warm", [(r"core: 72 °C", "core: 55 °C")], "core-temperature"),
-    ("smoked-mussels", "too little salt in a vacuum pack",
-     [(r"pack: air", "pack: vacuum"), (r'"salt, fine sea", amount: 110 g', '"salt, fine sea", amount: 11 g')], "pack-salt"),
-    ("winter-smoked-trout", "cold-smoked without freezing",
-     [(r"- do: Freeze.*?(?=- do: Weigh)", "")], "parasite-freezing"),
+    (
+        "smoked-mussels",
+        "too little salt in a vacuum pack",
+        [(r"pack: air", "pack: vacuum"), (r'"salt, fine sea", amount: 110 g', '"salt, fine sea", amount: 11 g')],
+        "pack-salt",
+    ),
+    (
+        "winter-smoked-trout",
+        "cold-smoked without freezing",
+        [(r"- do: Freeze.*?(?=- do: Weigh)", "")],
+        "parasite-freezing",
+    ),
     ("brined-chicken-thighs", "poultry under temperature", [(r"core: 80 °C", "core: 62 °C")], "core-temperature"),
     ("whole-brined-bird", "poultry under temperature", [(r"core: 75 °C", "core: 60 °C")], "core-temperature"),
     ("pumped-ham", "nitrite times ten", [(r"amount: 13\.3 g", "amount: 133 g")], "nitrite-maximum"),
-    ("pumped-ham", "cooled too slowly",
-     [(r"time: 2 h\n  place: bench\n  temperature: 0 °C\n  air: water", "time: 12 h\n  place: room\n  temperature: 24 °C\n  air: still")],
-     "cooling-stages"),
+    (
+        "pumped-ham",
+        "cooled too slowly",
+        [
+            (
+                r"time: 2 h\n  place: bench\n  temperature: 0 °C\n  air: water",
+                "time: 12 h\n  place: room\n  temperature: 24 °C\n  air: still",
+            )
+        ],
+        "cooling-stages",
+    ),
     ("cured-brisket", "nitrite times ten", [(r"amount: 10\.2 g", "amount: 102 g")], "nitrite-maximum"),
-    ("dry-cured-duck", "nitrite times ten: 6.25 % salt in place of 0.6 %",
-     [(r"curing salt, 0\.6 % nitrite \(continental type\)", "curing salt, 6.25 % sodium nitrite (type 1)")], "nitrite-maximum"),
+    (
+        "dry-cured-duck",
+        "nitrite times ten: 6.25 % salt in place of 0.6 %",
+        [(r"curing salt, 0\.6 % nitrite \(continental type\)", "curing salt, 6.25 % sodium nitrite (type 1)")],
+        "nitrite-maximum",
+    ),
     ("equilibrium-pork-chops", "pork under temperature", [(r"core: 63 °C", "core: 50 °C")], "core-temperature"),
     ("cellar-cabbage", "a tenth of the salt", [(r"2\.25 % of food", "0.2 % of food")], "ferment-salt"),
-    ("brined-cucumbers", "a tenth of the salt", [(r"amount: 2/3 cup", "amount: 1 tbsp")],
-     "ferment-salt"),
-    ("brined-white-cheese", "brined in a warm room for weeks",
-     [(r"place: fridge\n  temperature: 4 °C", "place: room\n  temperature: 22 °C")], "cold-work"),
-    ("soy-eggs", "brined in a warm room for days",
-     [(r"place: fridge\n  temperature: 3 °C", "place: room\n  temperature: 22 °C")], "growth-range-time"),
+    ("brined-cucumbers", "a tenth of the salt", [(r"amount: 2/3 cup", "amount: 1 tbsp")], "ferment-salt"),
+    (
+        "brined-white-cheese",
+        "brined in a warm room for weeks",
+        [(r"place: fridge\n  temperature: 4 °C", "place: room\n  temperature: 22 °C")],
+        "cold-work",
+    ),
+    (
+        "soy-eggs",
+        "brined in a warm room for days",
+        [(r"place: fridge\n  temperature: 3 °C", "place: room\n  temperature: 22 °C")],
+        "growth-range-time",
+    ),
 ]
 
 
@@ -71,13 +102,17 @@ def test_a_signed_exception_publishes_and_shows(tmp_path, methods_folder):
     folder = tmp_path / "methods"
     folder.mkdir()
     house = (methods_folder / "house.yml").read_text("utf-8")
-    house += ("\nexceptions:\n  - {method: soy-eggs, rule: growth-range-time, by: Ilse Korhonen, on: 2026-11-01, "
-              "reason: trial under the eye of the inspector}\n")
+    house += (
+        "\nexceptions:\n  - {method: soy-eggs, rule: growth-range-time, by: Ilse Korhonen, on: 2026-11-01, "
+        "reason: trial under the eye of the inspector}\n"
+    )
     (folder / "house.yml").write_text(house, "utf-8")
     shutil.copy(methods_folder / "foods.csv", folder)
     text = (methods_folder / "soy-eggs.md").read_text("utf-8")
     text = re.sub(r"\[([^\]]*)\]\([a-z-]+\.md[^)]*\)", r"\1", text)
-    (folder / "soy-eggs.md").write_text(text.replace("place: fridge\n  temperature: 3 °C", "place: room\n  temperature: 22 °C"), "utf-8")
+    (folder / "soy-eggs.md").write_text(
+        text.replace("place: fridge\n  temperature: 3 °C", "place: room\n  temperature: 22 °C"), "utf-8"
+    )
     result = CliRunner().invoke(main, ["build", str(folder), "--into", str(tmp_path / "site")])
     remaining = [line for line in result.stderr.splitlines() if "safety.growth-range-time" in line]
     assert not remaining, result.stderr
