@@ -1,0 +1,58 @@
+"""Juice, moisture and water activity against published tables and limits."""
+
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from handbook.drying import exuded, moisture_diffusivity, water_activity
+from handbook.heat import run
+from tests.handbook.heat_cases import ALONE, bath, piece
+from tests.published import pairs
+
+
+@pytest.mark.parametrize(("celsius", "loss"), pairs("cooking_loss.csv", "temperature[C]", "cooking_loss[%]"))
+def test_exuded_juice_of_meat_is_the_published_cooking_loss(celsius, loss):
+    """The curve for meat is within 1 % of green weight of the handbook's table of lean beef."""
+    assert 100 * float(exuded("meat", celsius + 273.15)) == pytest.approx(loss, abs=1.0)
+
+
+def test_exuded_juice_of_salmon():
+    """Salmon lost 6.3-9.1 % vacuum-packed in water and 11.6-16.2 % steamed or roasted (Gluchowski 2020, abstract, read).
+
+    The abstract gives no core temperatures; 57 to 75 degC are taken, a common span (common practice, no source).
+    """
+    assert 0.063 <= float(exuded("fish", 330.15)) <= 0.162
+    assert 0.063 <= float(exuded("fish", 348.15)) <= 0.162
+
+
+def test_bath_draws_out_the_juice():
+    """Hours in hot water end at the equilibrium loss, all of it dripped."""
+    result = run(piece(exudes="meat"), [bath(75, 6)], ALONE)
+    wanted = float(exuded("meat", 348.15))
+    assert result.stages[0].mass_lost.typical == pytest.approx(wanted, abs=0.005)
+    assert result.stages[0].dripped.typical == pytest.approx(wanted, abs=0.005)
+
+
+def test_moisture_diffusivity_of_the_sources():
+    """2.5e-10 m2/s at 2 degC (salted pork, read); within 4.56e-10 to 13.7e-10 at 30 to 40 degC (beef, read)."""
+    assert moisture_diffusivity(275.15) == pytest.approx(2.5e-10)
+    assert 4.56e-10 <= moisture_diffusivity(303.15) <= moisture_diffusivity(313.15) <= 13.7e-10
+
+
+def test_water_activity_limits():
+    """Fresh muscle is near 0.99; salted and dried it stops at saturated salt, 0.753 (published), times its solids' own."""
+    fresh = float(water_activity(0.75 / 0.25, 0.25, 0.03))
+    assert 0.98 < fresh < 1.0
+    salted = float(water_activity(0.75 / 0.25, 0.25, 0.03, 0.03))
+    molality = 0.03 / 0.75 / 0.058443
+    assert salted / fresh == pytest.approx(np.exp(-2 * 0.0180153 * molality * 0.92), abs=0.002)  # phi 0.92, from memory
+    nothing_but_salt = float(water_activity(30.0, 1.0, 0.99, 30 * 0.36))
+    assert nothing_but_salt == pytest.approx(0.753, abs=0.02)
+
+
+@given(st.floats(0.02, 4.0), st.floats(0.01, 0.5))
+def test_water_activity_rises_with_moisture(moisture, more):
+    """Wetter is never less active."""
+    assert water_activity(moisture + more, 0.3, 0.05, 0.02) >= water_activity(moisture, 0.3, 0.05, 0.02)
