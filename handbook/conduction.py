@@ -24,10 +24,10 @@ import numpy as np
 from handbook.errors import RangeError
 
 SHAPES = ("slab", "block", "cylinder", "sphere")
-MODES = 14          # modes of the shortest direction
-MOST_MODES = 40     # modes of any direction, before the choice of a product's
+MODES = 14  # modes of the shortest direction
+MOST_MODES = 40  # modes of any direction, before the choice of a product's
 PRODUCT_MODES = 32  # modes kept of a product, per direction
-LONG = 12.0         # half lengths / R beyond this are taken as this
+LONG = 12.0  # half lengths / R beyond this are taken as this
 MAX_BIOT = 1e5
 _FIRST_FOURIER = 0.05  # from which on the core of a product is right
 
@@ -70,8 +70,7 @@ def modes(shape: str, biot: float, aspects: tuple[float, ...] = ()) -> Modes:
     directions = [(first, 1.0), *(("slab", min(aspect, LONG)) for aspect in aspects)]
     # A long direction needs more modes to be as finely resolved.
     counts = [min(int(MODES * max(ratio, 1.0)), MOST_MODES) for _, ratio in directions]
-    alone = [_one_direction(name, biot * ratio, count)
-             for (name, ratio), count in zip(directions, counts, strict=True)]
+    alone = [_one_direction(name, biot * ratio, count) for (name, ratio), count in zip(directions, counts, strict=True)]
     return _product(alone, [ratio for _, ratio in directions], biot)
 
 
@@ -157,14 +156,18 @@ def _product(directions: list, ratios: list[float], biot: float) -> Modes:
         # the rate at which it holds its heat.
         weight = surface + mean + np.abs(core) * np.exp(-_FIRST_FOURIER * rate)
         order = np.argsort(-weight, kind="stable")
-        kept, out = np.sort(order[: PRODUCT_MODES * len(directions)]), order[PRODUCT_MODES * len(directions):]
+        kept, out = np.sort(order[: PRODUCT_MODES * len(directions)]), order[PRODUCT_MODES * len(directions) :]
         rest = mean[out].sum() / (mean[out] / rate[out]).sum()
     left_out = 1.0 - mean[kept].sum()
     # Never more surface than is left: what is lumped must not outweigh what follows u at once.
     rest = min(rest, 0.9 * (1.0 - surface[kept].sum()) * biot * area_factor / left_out)
     return Modes(
-        biot, np.append(rate[kept], rest), np.append(core[kept], 1.0 - core[kept].sum()),
-        np.append(surface[kept], left_out * rest / (biot * area_factor)), np.append(mean[kept], left_out), area_factor,
+        biot,
+        np.append(rate[kept], rest),
+        np.append(core[kept], 1.0 - core[kept].sum()),
+        np.append(surface[kept], left_out * rest / (biot * area_factor)),
+        np.append(mean[kept], left_out),
+        area_factor,
     )
 
 

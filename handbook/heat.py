@@ -21,8 +21,24 @@ from handbook.ranges import Range
 from handbook.spread import range_of
 from handbook.thermal import Composition
 
-__all__ = ["AIR_CLASSES", "INPUTS", "AirClass", "Coating", "Composition", "Curve", "HeatPiece", "HeatResult",
-           "HeatSpread", "HeatStage", "Range", "Reached", "Samples", "StageResult", "crossing", "run"]
+__all__ = [
+    "AIR_CLASSES",
+    "INPUTS",
+    "AirClass",
+    "Coating",
+    "Composition",
+    "Curve",
+    "HeatPiece",
+    "HeatResult",
+    "HeatSpread",
+    "HeatStage",
+    "Range",
+    "Reached",
+    "Samples",
+    "StageResult",
+    "crossing",
+    "run",
+]
 
 # Steps in time: the first of a stage and after a coating in half-thickness^2 / diffusivity, and how few a stage takes
 # at least. Between, the surface sets the pace. Against far finer steps the core is within 0.3 K, within 1.5 K where juice
@@ -32,8 +48,9 @@ _STEPS_PER_STAGE = 10
 _REJECTED, _SHORTEST = 0.25, 2.0  # a step that changes the surface 4 times too much is taken again, down to 2 s
 
 
-def run(piece: HeatPiece, stages: Sequence[HeatStage], spread: HeatSpread | None = None,
-        pressure: float = STANDARD_PRESSURE) -> HeatResult:
+def run(
+    piece: HeatPiece, stages: Sequence[HeatStage], spread: HeatSpread | None = None, pressure: float = STANDARD_PRESSURE
+) -> HeatResult:
     """Heat, dry or cool ``piece`` through ``stages`` in order.
 
     Parameters
@@ -84,8 +101,17 @@ class _Record:
         state = self.walker.state
         if time is not None:
             self.time.append(time)
-        self.rows.append((chamber, state.core, state.surface, state.mean, self.walker.mass(),
-                          self.walker.water(), state.surface_moisture))
+        self.rows.append(
+            (
+                chamber,
+                state.core,
+                state.surface,
+                state.mean,
+                self.walker.mass(),
+                self.walker.water(),
+                state.surface_moisture,
+            )
+        )
         self.isotherms.append(self.walker.isotherm)
 
     def samples(self) -> Samples:
@@ -135,8 +161,9 @@ class _Before:
     row: int
 
 
-def _run_until(walker: Walker, stage: HeatStage, around: Surroundings, record: _Record, clock: _Clock,
-               until: float) -> None:
+def _run_until(
+    walker: Walker, stage: HeatStage, around: Surroundings, record: _Record, clock: _Clock, until: float
+) -> None:
     # March to ``until`` s into the stage, or to the end of the hold of a stage that waits for the core.
     longest = stage.duration / _STEPS_PER_STAGE
     if stage.until_core is not None:
@@ -187,12 +214,19 @@ def _meet(walker: Walker, around: Surroundings, elapsed: float, length: float, b
     return length
 
 
-def _stage_result(walker: Walker, stage: HeatStage, around: Surroundings, record: _Record, clock: _Clock,
-                  before: _Before, coated: float) -> StageResult:
+def _stage_result(
+    walker: Walker,
+    stage: HeatStage,
+    around: Surroundings,
+    record: _Record,
+    clock: _Clock,
+    before: _Before,
+    coated: float,
+) -> StageResult:
     state, coverage = walker.state, walker.spread.coverage
     mass = walker.mass()
     dripped = state.dripped - before.dripped
-    core = np.stack([row[1] for row in record.rows[max(before.row - 1, 0):]])
+    core = np.stack([row[1] for row in record.rows[max(before.row - 1, 0) :]])
 
     def spread_of(values: np.ndarray) -> Range:
         return range_of(values, coverage)
@@ -205,9 +239,19 @@ def _stage_result(walker: Walker, stage: HeatStage, around: Surroundings, record
         warmth = spread_of(chamber)
         air = ((warmth.low, driest.low), (warmth.typical, driest.typical), (warmth.high, driest.high))
     return StageResult(
-        stage.name, clock.begin, clock.begin + clock.elapsed, spread_of(state.core), spread_of(core.max(0)),
-        spread_of(state.surface), spread_of(state.mean), spread_of(1.0 - mass / before.mass),
-        spread_of(before.mass + coated - mass - dripped), spread_of(dripped), coated, air, walker.pressure,
+        stage.name,
+        clock.begin,
+        clock.begin + clock.elapsed,
+        spread_of(state.core),
+        spread_of(core.max(0)),
+        spread_of(state.surface),
+        spread_of(state.mean),
+        spread_of(1.0 - mass / before.mass),
+        spread_of(before.mass + coated - mass - dripped),
+        spread_of(dripped),
+        coated,
+        air,
+        walker.pressure,
         around.is_air and stage.relative_humidity is None,
         None if stage.until_core is None else clock.reached is not None,
     )

@@ -18,6 +18,7 @@ from handbook.yaml_text import List, Table, parse_yaml
 if TYPE_CHECKING:
     from handbook.heat_result import HeatResult
 
+
 @dataclass(frozen=True)
 class Organism:
     """Heat resistance of one organism in one kind of food.
@@ -81,8 +82,15 @@ def organisms() -> dict[str, Organism]:
 def published_points() -> tuple[Point, ...]:
     """The printed tables, row by row. Do not interpolate: the sources say so."""
     return tuple(
-        Point(row["organism"], row["product"], float(row["log10"]) if row["log10"] else None,
-              _kelvin(row["temperature_C"]), 60.0 * float(row["time_min"]), row["source"], row["trust"])
+        Point(
+            row["organism"],
+            row["product"],
+            float(row["log10"]) if row["log10"] else None,
+            _kelvin(row["temperature_C"]),
+            60.0 * float(row["time_min"]),
+            row["source"],
+            row["trust"],
+        )
         for row in read_table("lethality_points.csv")
     )
 
@@ -137,7 +145,8 @@ def log10_reductions(time, temperature, organism: Organism) -> Lethality:
         rate = 10.0 ** _log10_rate(organism, np.clip(temperature, low, high))
         counted = counted + _logarithmic_mean(rate[..., :-1], rate[..., 1:]) * _share(temperature, low, high)
     return Lethality(
-        (counted * np.diff(time)).sum(-1), time_in_range(time, temperature, 0.0, organism.lowest),
+        (counted * np.diff(time)).sum(-1),
+        time_in_range(time, temperature, 0.0, organism.lowest),
         (above * np.diff(time)).sum(-1),
     )
 
@@ -218,8 +227,16 @@ def _organism(key: str, entry: Table) -> Organism:
     )
     text = {name: node.value for name, node in values.items() if name != "segments"}
     return Organism(
-        key, text["name"], text["food"], _kelvin(text["reference"]), 60.0 * float(text["decimal"]), segments,
-        float(text["target"]), text["source"], text["trust"], text.get("note", ""),
+        key,
+        text["name"],
+        text["food"],
+        _kelvin(text["reference"]),
+        60.0 * float(text["decimal"]),
+        segments,
+        float(text["target"]),
+        text["source"],
+        text["trust"],
+        text.get("note", ""),
     )
 
 

@@ -69,10 +69,7 @@ def dominating(inputs: dict[str, np.ndarray], values: np.ndarray) -> str:
     if np.all(values == values[0]):
         return ""
     wanted = _ranks(values)
-    strengths = {
-        name: abs(float(np.dot(_ranks(each), wanted)))
-        for name, each in inputs.items() if np.ptp(each) > 0
-    }
+    strengths = {name: abs(float(np.dot(_ranks(each), wanted))) for name, each in inputs.items() if np.ptp(each) > 0}
     return max(strengths, key=strengths.__getitem__, default="")
 
 

@@ -15,27 +15,33 @@ LOWEST, HIGHEST = 268.15, 423.15  # below, no food is still unfrozen
 # value = a + b t + c t^2 with t in degrees Celsius; one row per part, in the order of PARTS.
 # [choi-okos-1986], component equations, -40 to 150 degC. Water's specific heat is the branch above 0 degC with
 # a = 4.1762; a reprint has 4.1289, which is 1.1 % lower and further from the steam tables.
-DENSITY = np.array([  # kg/m3
-    [9.9718e2, 3.1439e-3, -3.7574e-3],
-    [1.3299e3, -5.1840e-1, 0.0],
-    [9.2559e2, -4.1757e-1, 0.0],
-    [1.5991e3, -3.1046e-1, 0.0],
-    [2.4238e3, -2.8063e-1, 0.0],
-])
-SPECIFIC_HEAT = 1e3 * np.array([  # J/(kg K)
-    [4.1762, -9.0864e-5, 5.4731e-6],
-    [2.0082, 1.2089e-3, -1.3129e-6],
-    [1.9842, 1.4733e-3, -4.8008e-6],
-    [1.5488, 1.9625e-3, -5.9399e-6],
-    [1.0926, 1.8896e-3, -3.6817e-6],
-])
-CONDUCTIVITY = np.array([  # W/(m K)
-    [5.7109e-1, 1.7625e-3, -6.7036e-6],
-    [1.7881e-1, 1.1958e-3, -2.7178e-6],
-    [1.8071e-1, -2.7604e-4, -1.7749e-7],
-    [2.0141e-1, 1.3874e-3, -4.3312e-6],
-    [3.2962e-1, 1.4011e-3, -2.9069e-6],
-])
+DENSITY = np.array(
+    [  # kg/m3
+        [9.9718e2, 3.1439e-3, -3.7574e-3],
+        [1.3299e3, -5.1840e-1, 0.0],
+        [9.2559e2, -4.1757e-1, 0.0],
+        [1.5991e3, -3.1046e-1, 0.0],
+        [2.4238e3, -2.8063e-1, 0.0],
+    ]
+)
+SPECIFIC_HEAT = 1e3 * np.array(
+    [  # J/(kg K)
+        [4.1762, -9.0864e-5, 5.4731e-6],
+        [2.0082, 1.2089e-3, -1.3129e-6],
+        [1.9842, 1.4733e-3, -4.8008e-6],
+        [1.5488, 1.9625e-3, -5.9399e-6],
+        [1.0926, 1.8896e-3, -3.6817e-6],
+    ]
+)
+CONDUCTIVITY = np.array(
+    [  # W/(m K)
+        [5.7109e-1, 1.7625e-3, -6.7036e-6],
+        [1.7881e-1, 1.1958e-3, -2.7178e-6],
+        [1.8071e-1, -2.7604e-4, -1.7749e-7],
+        [2.0141e-1, 1.3874e-3, -4.3312e-6],
+        [3.2962e-1, 1.4011e-3, -2.9069e-6],
+    ]
+)
 _ALL = np.concatenate((DENSITY, SPECIFIC_HEAT, CONDUCTIVITY)).T
 
 

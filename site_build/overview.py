@@ -96,15 +96,17 @@ def _limits(book: Book) -> dict:
 
 _HEAT_SOURCES = (
     "choi-okos-1986",
+    "carslaw-jaeger-1959",
     "film-coefficients",
     "lewis-number",
     "hyland-wexler-1983",
     "latent-heat-line",
     "muscle-isotherm",
+    "pork-drying-sintef",
+    "biltong-2021",
     "salmon-cooking-2020",
     "meat-processing-table-6-1",
-    "pork-drying-2013",
-    "biltong-2021",
+    "heat-estimates",
 )
 
 
@@ -118,8 +120,8 @@ def _named_sources() -> dict[str, tuple[str, ...]]:
     return {
         "SOLUTION": tuple(solution.SOURCES),
         "UPTAKE": tuple(key for each in diffusivity.all_diffusivities() for key in each.sources),
-        "HEAT": tuple(key for key in _HEAT_SOURCES if key in sources()),
-        "LETHALITY": tuple(each.source for each in organisms().values() if each.source in sources()),
+        "HEAT": _HEAT_SOURCES,
+        "LETHALITY": ("general-method", *(each.source for each in organisms().values())),
     }
 
 

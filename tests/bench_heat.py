@@ -1,6 +1,6 @@
 """Time of the heat engine for one method: heat, drying and lethality with spread, beside a plain scipy run.
 
-    python -m tests.bench_heat
+python -m tests.bench_heat
 """
 
 import os
@@ -35,19 +35,30 @@ def smoke(hours, celsius=77.0, basted=0, **more):
 
 
 METHODS = {
-    "fish fillet, smoked": (HeatPiece("slab", around(0.022), FISH, around(277.15, 0.005), exudes="fish"),
-                            [FRIDGE, smoke(5.5), FRIDGE]),
-    "fish fillet, basted 8 times": (HeatPiece("slab", around(0.022), FISH, around(277.15, 0.005), exudes="fish"),
-                                    [FRIDGE, smoke(5.5, basted=8), FRIDGE]),
+    "fish fillet, smoked": (
+        HeatPiece("slab", around(0.022), FISH, around(277.15, 0.005), exudes="fish"),
+        [FRIDGE, smoke(5.5), FRIDGE],
+    ),
+    "fish fillet, basted 8 times": (
+        HeatPiece("slab", around(0.022), FISH, around(277.15, 0.005), exudes="fish"),
+        [FRIDGE, smoke(5.5, basted=8), FRIDGE],
+    ),
     "pork loin, until the core is there": (
         HeatPiece("cylinder", around(0.09), MEAT, around(277.15, 0.005), exudes="meat"),
-        [smoke(12, 110, until_core=336.15, hold=300.0), FRIDGE]),
-    "belly block, smoked": (HeatPiece("block", around(0.04), MEAT, around(277.15, 0.005), width=0.12, length=0.25,
-                                      exudes="meat"), [FRIDGE, smoke(5, 85), FRIDGE]),
+        [smoke(12, 110, until_core=336.15, hold=300.0), FRIDGE],
+    ),
+    "belly block, smoked": (
+        HeatPiece("block", around(0.04), MEAT, around(277.15, 0.005), width=0.12, length=0.25, exudes="meat"),
+        [FRIDGE, smoke(5, 85), FRIDGE],
+    ),
     "ham in water, ice bath": (
         HeatPiece("sphere", around(0.12), MEAT, around(277.15, 0.005), exudes="meat"),
-        [HeatStage("cook", "water", 5 * HOUR, Range(348.15, 351.15, 354.15), air="stirred water"),
-         HeatStage("ice", "water", HOUR, Range(273.15, 273.65, 275.15)), FRIDGE]),
+        [
+            HeatStage("cook", "water", 5 * HOUR, Range(348.15, 351.15, 354.15), air="stirred water"),
+            HeatStage("ice", "water", HOUR, Range(273.15, 273.65, 275.15)),
+            FRIDGE,
+        ],
+    ),
 }
 
 
@@ -57,7 +68,14 @@ def one_method(piece, stages):
     kind = "fish" if piece.exudes == "fish" else "meat"
     ranges = [lethality_range(result, each) for key, each in organisms().items() if key.endswith(kind)]
     limits = [CoolingLimit(330.15, 294.15, 2 * HOUR), CoolingLimit(330.15, 278.15, 6 * HOUR)]
-    return result, ranges, growth_time(result, 283.15, 330.15), cooling_times(result, limits), result.core, result.surface
+    return (
+        result,
+        ranges,
+        growth_time(result, 283.15, 330.15),
+        cooling_times(result, limits),
+        result.core,
+        result.surface,
+    )
 
 
 def milliseconds(call, repeats=15):
@@ -81,7 +99,9 @@ def main():
     plain = milliseconds(lambda: slab_run(piece, stage), 5)
     ours = milliseconds(lambda: run(piece, [stage]))
     print(f"{'one smoke stage, scipy solve_ivp':38s} {'':6s} {plain:7.1f}   one sample, without juice")
-    print(f"{'one smoke stage, this engine':38s} {'':6s} {ours:7.1f}   {samples} samples: {samples * plain / ours:.0f} times as fast")
+    print(
+        f"{'one smoke stage, this engine':38s} {'':6s} {ours:7.1f}   {samples} samples: {samples * plain / ours:.0f} times as fast"
+    )
 
 
 if __name__ == "__main__":

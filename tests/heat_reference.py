@@ -22,8 +22,9 @@ def slab_run(piece, stage, emissivity=0.9, pressure=101325.0, cells=40, dries=Tr
     grid = _Slab(piece, stage, emissivity, pressure, cells, dries, local)
     times = np.linspace(0.0, stage.duration, 200)
     start = np.concatenate((np.full(cells, piece.temperature.typical), np.full(cells, grid.green_moisture)))
-    solved = solve_ivp(grid.rates, (0.0, stage.duration), start, method="BDF", t_eval=times, rtol=1e-5, atol=1e-6,
-                       first_step=1e-2)
+    solved = solve_ivp(
+        grid.rates, (0.0, stage.duration), start, method="BDF", t_eval=times, rtol=1e-5, atol=1e-6, first_step=1e-2
+    )
     assert solved.success
     moisture = solved.y[cells:].mean(0)
     return times, solved.y[0], solved.y[cells - 1], grid.solids * (1.0 + moisture)
@@ -45,7 +46,8 @@ class _Slab:
         parts = np.concatenate(([water], self.parts)) / (water + self.solids)
         food = thermal.Composition(*parts)
         return (
-            thermal.density(food, temperature), thermal.specific_heat(food, temperature),
+            thermal.density(food, temperature),
+            thermal.specific_heat(food, temperature),
             thermal.conductivity(food, temperature),
         )
 
@@ -63,8 +65,9 @@ class _Slab:
         if self.stage.end_temperature:
             chamber += (self.stage.end_temperature.typical - chamber) * time / self.stage.duration
         outer_k = conductivity[-1] if self.local else conductivity
-        flow, rate = self._surface(temperature[-1], moisture[-1], chamber, width / (2 * outer_k),
-                                   width / (2 * solid_density * diffusivity))
+        flow, rate = self._surface(
+            temperature[-1], moisture[-1], chamber, width / (2 * outer_k), width / (2 * solid_density * diffusivity)
+        )
         between = 0.5 * (conductivity[1:] + conductivity[:-1]) if self.local else conductivity
         heat = np.concatenate(([0.0], between * np.diff(temperature) / width, [flow]))
         water = np.concatenate(([0.0], diffusivity * np.diff(moisture) / width, [-rate / solid_density]))
@@ -87,12 +90,16 @@ class _Slab:
             conductance = drying.mass_conductance(stage.coefficient.typical, vapour)
 
             def excess(rate):
-                activity = drying.water_activity(moisture - moisture_resistance * rate, self.solids, self.fat, self.salt)
+                activity = drying.water_activity(
+                    moisture - moisture_resistance * rate, self.solids, self.fat, self.salt
+                )
                 share = float(activity * saturation_pressure(surface(rate)) / self.pressure)
                 return share - 1.0 + (1.0 - vapour) * np.exp(-rate / conductance)
 
-            highest = min((moisture - 1e-7) / moisture_resistance, (surface(0.0) - 251.0) * (1 + resistance * film)
-                          / (resistance * latent))
+            highest = min(
+                (moisture - 1e-7) / moisture_resistance,
+                (surface(0.0) - 251.0) * (1 + resistance * film) / (resistance * latent),
+            )
             rate = brentq(excess, conductance * np.log(1.0 - vapour), highest, xtol=1e-12)
         at = surface(rate)
         return film * (chamber - at) - latent * rate, rate

@@ -67,9 +67,10 @@ def test_boiled_egg_examples(row):
     time = brentq(centre, 300, 3000)
     if "printed_time[s]" in value:
         assert time == pytest.approx(value["printed_time[s]"], rel=0.01)
-    one_term = value["C1[-]"] * np.exp(-value["zeta1[rad]"] ** 2 * value["Fo[-]"])
+    one_term = value["C1[-]"] * np.exp(-(value["zeta1[rad]"] ** 2) * value["Fo[-]"])
     assert unaccomplished(own, value["Fo[-]"], own.core) - one_term == pytest.approx(
-        value["series_minus_one_term[-]"], abs=1e-5)
+        value["series_minus_one_term[-]"], abs=1e-5
+    )
 
 
 @pytest.mark.parametrize("shape", SHAPES.values())
@@ -93,13 +94,16 @@ def test_block_and_short_cylinder_are_products(biot):
     """In constant surroundings a block is the product of three slabs, a short cylinder of cylinder and slab."""
     fourier = 0.15
     core = lambda shape, ratio: unaccomplished(  # noqa: E731
-        modes(shape, biot * ratio), fourier / ratio**2, modes(shape, biot * ratio).core)
+        modes(shape, biot * ratio), fourier / ratio**2, modes(shape, biot * ratio).core
+    )
     block = modes("block", biot, (1.5, 3.0))
     assert unaccomplished(block, fourier, block.core) == pytest.approx(
-        core("slab", 1.0) * core("slab", 1.5) * core("slab", 3.0), abs=1e-4)
+        core("slab", 1.0) * core("slab", 1.5) * core("slab", 3.0), abs=1e-4
+    )
     short = modes("cylinder", biot, (2.0,))
     assert unaccomplished(short, fourier, short.core) == pytest.approx(
-        core("cylinder", 1.0) * core("slab", 2.0), abs=1e-4)
+        core("cylinder", 1.0) * core("slab", 2.0), abs=1e-4
+    )
 
 
 @given(st.sampled_from(["slab", "cylinder", "sphere", "block"]), st.floats(0.01, 500))

@@ -21,11 +21,15 @@ TWO_STAGES = (CoolingLimit(WARM, MIDDLE, 2 * HOUR, "first"), CoolingLimit(WARM, 
 
 def cooled(hours, celsius, thickness=0.05, **more):
     """A hot piece cooled in still air or water."""
-    piece = HeatPiece("slab", Range(0.9 * thickness, thickness, 1.1 * thickness), Composition(0.7, 0.2, 0.1),
-                      Range.exact(345.15))
+    piece = HeatPiece(
+        "slab", Range(0.9 * thickness, thickness, 1.1 * thickness), Composition(0.7, 0.2, 0.1), Range.exact(345.15)
+    )
     values = {"medium": "air", "air": "still", "relative_humidity": Range(0.6, 0.75, 0.9), **more}
-    return run(piece, [HeatStage("cool", duration=hours * HOUR, temperature=Range.exact(celsius + 273.15), **values)],
-               HeatSpread(samples=16))
+    return run(
+        piece,
+        [HeatStage("cool", duration=hours * HOUR, temperature=Range.exact(celsius + 273.15), **values)],
+        HeatSpread(samples=16),
+    )
 
 
 def test_straight_cooling_worked_by_hand():

@@ -1,6 +1,5 @@
 """Juice, moisture and water activity against published tables and limits."""
 
-
 import numpy as np
 import pytest
 from hypothesis import given

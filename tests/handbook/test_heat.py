@@ -1,6 +1,5 @@
 """The heat engine against scipy, wet-bulb libraries, limits, and what heat and mass must do."""
 
-
 import numpy as np
 import pytest
 from hypothesis import HealthCheck, given, settings
@@ -16,6 +15,7 @@ from tests.handbook.heat_cases import ALONE, HOUR, LEAN, bath, chamber, exact, p
 from tests.heat_reference import slab_run
 
 # ------------------------------------------------------------------ against an independent solution
+
 
 @pytest.mark.parametrize(
     ("thickness", "stage"),
@@ -37,8 +37,9 @@ def test_run_agrees_with_scipy(thickness, stage):
     np.testing.assert_allclose(result.mass.typical, np.interp(result.time, time, mass), atol=0.001)
 
 
-@pytest.mark.parametrize("stage", [chamber(77, 4), bath(80, 1, heat_transfer_coefficient=exact(1000.0))],
-                         ids=["air", "bath"])
+@pytest.mark.parametrize(
+    "stage", [chamber(77, 4), bath(80, 1, heat_transfer_coefficient=exact(1000.0))], ids=["air", "bath"]
+)
 def test_no_evaporation_is_pure_conduction(stage):
     """A closed piece follows scipy's pure conduction: 0.2 K with properties at the mean temperature, as the engine has
     them, and 1 % of the rise with properties that change from place to place."""
@@ -51,9 +52,16 @@ def test_no_evaporation_is_pure_conduction(stage):
     assert result.yield_ == exact(1.0)
 
 
-@pytest.mark.parametrize(("shape", "sizes"), [
-    ("slab", {}), ("cylinder", {}), ("sphere", {}), ("block", {"width": 0.06, "length": 0.09}), ("cylinder", {"length": 0.1}),
-])
+@pytest.mark.parametrize(
+    ("shape", "sizes"),
+    [
+        ("slab", {}),
+        ("cylinder", {}),
+        ("sphere", {}),
+        ("block", {"width": 0.06, "length": 0.09}),
+        ("cylinder", {"length": 0.1}),
+    ],
+)
 def test_endless_film_holds_the_surface(shape, sizes):
     """With h -> infinity the surface is at the bath's temperature and the core gets there."""
     result = run(piece(0.03, shape, **sizes), [bath(60, 3, heat_transfer_coefficient=exact(1e5))], ALONE)
@@ -81,9 +89,15 @@ def test_radiation_lifts_the_wet_surface():
     assert wet_bulb(350.15, 0.2) < result.surface.typical[-1] < 350.15 - 15
 
 
-@pytest.mark.parametrize("case", [
-    [chamber(77, 5)], [chamber(120, 2, 0.05, 20)], [chamber(77, 3), bath(1, 0.5), chamber(4, 3, 0.7, 5)],
-], ids=["smoker", "oven", "three stages"])
+@pytest.mark.parametrize(
+    "case",
+    [
+        [chamber(77, 5)],
+        [chamber(120, 2, 0.05, 20)],
+        [chamber(77, 3), bath(1, 0.5), chamber(4, 3, 0.7, 5)],
+    ],
+    ids=["smoker", "oven", "three stages"],
+)
 @pytest.mark.parametrize(("exudes", "kelvin", "mass"), [("none", 0.3, 0.002), ("fish", 1.5, 0.008)])
 def test_long_steps_are_close_to_fine_ones(case, exudes, kelvin, mass, monkeypatch):
     """The marching is as close as heat.py claims to steps more than six times finer (regression on ourselves)."""
@@ -101,6 +115,7 @@ def test_long_steps_are_close_to_fine_ones(case, exudes, kelvin, mass, monkeypat
 
 
 # ------------------------------------------------------------------ conservation
+
 
 def test_heat_taken_up_is_heat_let_in():
     """What flows in through the surface is what warms a closed piece, within 1 % (specific heat at the mean)."""
@@ -180,14 +195,26 @@ def test_hotter_chamber_means_a_hotter_core(celsius, more):
 
 
 @slow
-@given(st.sampled_from(["slab", "block", "cylinder", "sphere"]), st.floats(0.01, 0.1), st.floats(8, 120),
-       st.floats(0.0, 0.9), st.sampled_from(["still", "draught", "forced"]), st.sampled_from(["meat", "fish", "none"]))
+@given(
+    st.sampled_from(["slab", "block", "cylinder", "sphere"]),
+    st.floats(0.01, 0.1),
+    st.floats(8, 120),
+    st.floats(0.0, 0.9),
+    st.sampled_from(["still", "draught", "forced"]),
+    st.sampled_from(["meat", "fish", "none"]),
+)
 def test_run_stays_physical(shape, thickness, celsius, humidity, air, exudes):
     """Temperatures stay between the coldest and the warmest around (the surface's first steps within 1.5 K), water is
     lost but for dew, nothing is NaN. Warming as much water to the wet bulb bounds the dew."""
     humidity *= min(1.0, 0.9 * 101325 / (611 * np.exp(17.3 * celsius / (celsius + 237.3))))
-    body = HeatPiece(shape, Range(0.9 * thickness, thickness, 1.1 * thickness), LEAN, exact(278.15),
-                     width=0.2 if shape == "block" else None, exudes=exudes)
+    body = HeatPiece(
+        shape,
+        Range(0.9 * thickness, thickness, 1.1 * thickness),
+        LEAN,
+        exact(278.15),
+        width=0.2 if shape == "block" else None,
+        exudes=exudes,
+    )
     stage = HeatStage("any", "air", 3 * HOUR, exact(celsius + 273.15), air=air, relative_humidity=exact(humidity))
     result = run(body, [stage], HeatSpread(samples=8))
     lowest = min(wet_bulb(max(celsius, 0.01) + 273.15, humidity), 278.15) - 1.5
@@ -214,7 +241,8 @@ def test_one_face_is_a_slab_twice_as_thick():
 def test_long_block_is_a_rod_between_slab_and_cube():
     """A block heats faster than the slab of its thickness and slower than the cube."""
     cores = [
-        run(piece(0.04, *shape), [chamber(77, 1)], ALONE).core.typical[-1] if len(shape) == 1
+        run(piece(0.04, *shape), [chamber(77, 1)], ALONE).core.typical[-1]
+        if len(shape) == 1
         else run(piece(0.04, shape[0], **shape[1]), [chamber(77, 1)], ALONE).core.typical[-1]
         for shape in (("slab",), ("block", {"width": 0.08}), ("block", {"width": 0.04, "length": 0.04}))
     ]

@@ -1,6 +1,5 @@
 """A run as it is done by eye, beside what the model says of it."""
 
-
 import pytest
 
 from handbook.heat import Coating, HeatPiece, HeatStage, run
@@ -14,11 +13,20 @@ def by_eye(thickness, hours, humidity):
     fish = HeatPiece("slab", exact(thickness), FAT_FISH, exact(277.15), exudes="fish", salt_to_water_ratio=0.03)
     times = tuple(1500.0 * number for number in range(2, int(hours * HOUR / 1500.0)))
     glaze = Coating(times, 0.004, 0.35, 0.6, 298.15)
-    return run(fish, [
-        HeatStage("pellicle", "air", 2 * HOUR, exact(277.15), air="still"),
-        HeatStage("smoke", "air", hours * HOUR, Range(345.15, 350.15, 355.15), relative_humidity=humidity,
-                  coatings=(glaze,)),
-    ])
+    return run(
+        fish,
+        [
+            HeatStage("pellicle", "air", 2 * HOUR, exact(277.15), air="still"),
+            HeatStage(
+                "smoke",
+                "air",
+                hours * HOUR,
+                Range(345.15, 350.15, 355.15),
+                relative_humidity=humidity,
+                coatings=(glaze,),
+            ),
+        ],
+    )
 
 
 @pytest.mark.parametrize(("thickness", "hours"), [(0.019, 5.0), (0.022, 5.5), (0.025, 6.0)])

@@ -1,6 +1,5 @@
 """What pieces, stages and runs refuse, and how they say it."""
 
-
 import pytest
 
 import handbook.heat
@@ -24,11 +23,15 @@ from tests.published import rows
         (lambda: chamber(hours=0), "duration: read 0; allowed: 1 to 3.456e+07 s"),
         (lambda: Coating((0.0,), 0.7, 0.5, 0.5, 300.0), "coating on green weight: read 0.7; allowed: 0 to 0.5"),
         (lambda: Coating((0.0,), 0.1, 0.8, 0.5, 300.0), "coating: read 1.3; allowed: water + sugar of at most 1"),
-        (lambda: chamber(coatings=(Coating((1e6,), 0.1, 0.5, 0.5, 300.0),)),
-         "coating time: read 1e+06; allowed: 0 to 14400 s"),
-        (lambda: run(piece(), [chamber(180, 1, 0.5)], ALONE),
-         "vapour pressure of the chamber: read 501436; allowed: at most 99298 Pa; "
-         "air this hot holds less relative humidity"),
+        (
+            lambda: chamber(coatings=(Coating((1e6,), 0.1, 0.5, 0.5, 300.0),)),
+            "coating time: read 1e+06; allowed: 0 to 14400 s",
+        ),
+        (
+            lambda: run(piece(), [chamber(180, 1, 0.5)], ALONE),
+            "vapour pressure of the chamber: read 501436; allowed: at most 99298 Pa; "
+            "air this hot holds less relative humidity",
+        ),
         (lambda: run(piece(), [chamber()], ALONE, pressure=1e4), "pressure: read 10000; allowed: 40000 to 120000 Pa"),
         (lambda: HeatSpread(samples=0), "samples: read 0; allowed: 1 to 100000"),
         (lambda: water_activity(0.0, 0.3), "moisture: read 0; allowed: above 0 kg water / kg solids"),

@@ -47,7 +47,9 @@ def test_stated_d_and_z_reproduce_the_table(row):
 
     Listeria at 72 degC prints 1.0 min where its own D and z give 1.08: kept as a known disagreement.
     """
-    found = time_for_reduction(organisms()[row["organism"]], float(row["temperature_C"]) + 273.15, float(row["log10"])) / 60
+    found = (
+        time_for_reduction(organisms()[row["organism"]], float(row["temperature_C"]) + 273.15, float(row["log10"])) / 60
+    )
     printed = float(row["time_min"])
     rounding = {"listeria-fish": 0.025, "botulinum-fish": 0.01}[row["organism"]]
     if (row["organism"], row["temperature_C"]) == DISAGREES:
@@ -62,7 +64,9 @@ def test_laid_lines_never_claim_more_than_the_table(key):
     """Where the source prints times but no D and z, ours need at least the printed time in every row they are laid on."""
     organism = organisms()[key]
     products = {"salmonella-meat": "meat", "salmonella-poultry": "12 % fat"}[key]
-    laid_on = [row for row in TABLE if row["organism"] == key and products in row["product"] and float(row["time_min"]) > 0]
+    laid_on = [
+        row for row in TABLE if row["organism"] == key and products in row["product"] and float(row["time_min"]) > 0
+    ]
     assert len(laid_on) >= 6
     slowest = {"salmonella-meat": 1.17, "salmonella-poultry": 1.29}[key]
     for row in laid_on:
@@ -113,8 +117,11 @@ def test_linear_ramp_is_the_closed_form():
     low, high, time = 337.15, 355.15, 1200.0
     for count in (2, 7):
         found = log10_reductions(np.linspace(0, time, count), np.linspace(low, high, count), LISTERIA)
-        by_hand = 7.5 / (np.log(10) * (high - low) / time) * (
-            1 / decimal_time(LISTERIA, high) - 1 / decimal_time(LISTERIA, low))
+        by_hand = (
+            7.5
+            / (np.log(10) * (high - low) / time)
+            * (1 / decimal_time(LISTERIA, high) - 1 / decimal_time(LISTERIA, low))
+        )
         assert float(found.log10) == pytest.approx(by_hand, rel=1e-9)
 
 
@@ -160,7 +167,9 @@ def test_curve_split_in_two_adds_up(temperatures):
         lambda t, x: time_in_range(t, x, 283.15, 330.15),
     ):
         whole = float(measure(time, temperatures))
-        assert whole == pytest.approx(float(measure(time[:2], temperatures[:2])) + float(measure(time[1:], temperatures[1:])))
+        assert whole == pytest.approx(
+            float(measure(time[:2], temperatures[:2])) + float(measure(time[1:], temperatures[1:]))
+        )
 
 
 def test_equivalent_time():
@@ -172,13 +181,17 @@ def test_equivalent_time():
 def test_units_of_temperature_do_not_matter():
     """145 degF and 62.78 degC are the same place on the meat line."""
     meat = organisms()["salmonella-meat"]
-    assert decimal_time(meat, (145 - 32) / 1.8 + 273.15) == pytest.approx(decimal_time(meat, 62.7778 + 273.15), rel=1e-4)
+    assert decimal_time(meat, (145 - 32) / 1.8 + 273.15) == pytest.approx(
+        decimal_time(meat, 62.7778 + 273.15), rel=1e-4
+    )
 
 
 def test_hold_time_is_the_longest_unbroken_stretch():
     """Crossings are straight between points; a dip breaks the hold."""
     time = np.array([0, 600, 1200, 1800, 2400, 3000.0])
-    curve = np.array([[330, 340, 340, 330, 340, 340.0], [330, 330, 330, 330, 330, 330.0], [340, 340, 340, 340, 340, 340.0]])
+    curve = np.array(
+        [[330, 340, 340, 330, 340, 340.0], [330, 330, 330, 330, 330, 330.0], [340, 340, 340, 340, 340, 340.0]]
+    )
     assert hold_time(time, curve, 335.0) == pytest.approx([300 + 600 + 300, 0.0, 3000.0])
 
 
@@ -186,7 +199,9 @@ def test_time_in_range_worked_by_hand():
     """Warming 10 to 70 degC in an hour spends 47.15/60 of it between 10 and 57.15 degC, both sides counted once."""
     time, curve = [0, 3600], [283.15, 343.15]
     assert float(time_in_range(time, curve, 283.15, 330.30)) == pytest.approx(3600 * 47.15 / 60)
-    assert float(time_in_range([0, 3600, 7200], [283.15, 343.15, 283.15], 283.15, 330.30)) == pytest.approx(7200 * 47.15 / 60)
+    assert float(time_in_range([0, 3600, 7200], [283.15, 343.15, 283.15], 283.15, 330.30)) == pytest.approx(
+        7200 * 47.15 / 60
+    )
 
 
 def test_exposure_bands_share_out_the_time():
@@ -207,7 +222,9 @@ def test_decimal_time_outside_its_range(organism, kelvin):
 
 def test_over_a_heat_run():
     """Ranges come from every sample: the slowest sample kills least; core or surface is in the growth range longer."""
-    fish = HeatPiece("slab", Range(0.018, 0.022, 0.028), Composition(0.75, 0.21, 0.04), Range.exact(277.15), exudes="fish")
+    fish = HeatPiece(
+        "slab", Range(0.018, 0.022, 0.028), Composition(0.75, 0.21, 0.04), Range.exact(277.15), exudes="fish"
+    )
     stage = HeatStage("smoke", "air", 2 * 3600.0, Range.exact(368.15), relative_humidity=Range(0.3, 0.4, 0.5))
     result = run(fish, [stage], HeatSpread(samples=24, coverage=1.0))
     found = lethality_range(result, LISTERIA)
