@@ -17,6 +17,7 @@ import tempfile
 from dataclasses import replace
 from pathlib import Path
 
+import site_build.theme
 from site_build.book import read_book
 from site_build.search import index_script
 from site_build.search_entries import Entry, Section, method_entry
@@ -95,7 +96,7 @@ def invented_entries(real: list[Entry], count: int, seed: int = 7) -> list[Entry
 
 def write_site(site: Path, script: str) -> None:
     """A page with the masthead's search, and the index beside it."""
-    theme = Path(__file__).resolve().parent.parent / "site_build/theme"
+    theme = Path(site_build.theme.__file__).parent
     header = (theme / "partials/header.html").read_text("utf-8")
     form = re.search(r'<form class="find".*?</form>', header, re.S)[0]
     slip = re.search(r'<section class="find-slip".*?</section>', header, re.S)[0]
