@@ -55,7 +55,7 @@ def build(folder: Path, site: Path, strict: bool, history: bool, quiet: bool) ->
         click.echo(f"warning: {line}", err=True)
     if not quiet:
         click.echo(
-            f"{summary.methods} methods, {summary.pages} pages, {len(summary.warnings)} warnings, "
+            f"{_count(summary.methods, 'method')}, {_count(summary.pages, 'page')}, {_count(len(summary.warnings), 'warning')}, "
             f"{summary.seconds:.1f} seconds: {site / 'index.html'}"
         )
 
@@ -82,7 +82,7 @@ def check(folder: Path, revision: str | None) -> None:
         progress.end()
         _fail(str(error))
     progress.end()
-    click.echo(f"{len(book.methods)} methods: no fault found")
+    click.echo(f"{_count(len(book.methods), 'method')}: no fault found")
 
 
 @main.command()
@@ -151,6 +151,10 @@ def _or_exit(job, *arguments):
         return job(*arguments)
     except HandbookError as error:
         _fail(str(error))
+
+
+def _count(number: int, word: str) -> str:
+    return f"{number} {word}{'' if number == 1 else 's'}"
 
 
 def _fail(text: str) -> None:

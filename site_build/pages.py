@@ -61,7 +61,6 @@ def method_html(page: Page, body: str, book: Book, standing: ReviewStanding) -> 
             clock_html(report, example_address(page.url).split("/")[-1]),
             after,
             portions,
-            paper_html(report, mark),
             render(
                 "history.html",
                 mark=mark,
@@ -69,6 +68,7 @@ def method_html(page: Page, body: str, book: Book, standing: ReviewStanding) -> 
                 root=root,
                 rows=standing.rows.get(page.path, ()),
             ),
+            paper_html(report, mark),
             render("batch_sheet.html", report=report, mark=mark),
         )
     )

@@ -173,7 +173,7 @@ def test_new_page_passes_check(tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
     assert CliRunner().invoke(main, ["new", "mine/first-try.md"]).exit_code == 0
     result = CliRunner().invoke(main, ["check", "mine"])
-    assert result.exit_code == 0 and result.output == "1 methods: no fault found\n"
+    assert result.exit_code == 0 and result.output == "1 method: no fault found\n"
     assert CliRunner().invoke(main, ["new", "mine/first-try.md"]).exit_code == 1
 
 
