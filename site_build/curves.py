@@ -8,6 +8,7 @@ from handbook.evaluate import Report
 from handbook.heating import thickness_range
 from handbook.house import House
 from handbook.rules_of_thumb import rule_of_thumb
+from handbook.schedule import repeat_starts
 from handbook.units import celsius
 from handbook.uptake import freshening_minutes
 from site_build.line_chart import Curve, line_chart
@@ -24,6 +25,7 @@ _ADVICE = {
 
 
 LONGEST_FRESHENING = 720.0  # min
+TACKY = 0.02  # of its weight that a brined piece has lost when it is tacky: 1 to 3 % (from memory) [pellicle-loss]
 #: What a cook calls the inputs of the uptake model, with what can be done about each.
 _INPUT_WORDS = {
     "diffusivity": "how fast salt moves in this food, which nobody can measure beforehand",
@@ -49,7 +51,8 @@ def heat_html(report: Report, house: House, root: str) -> str:
     stages = [
         (course.first + index, stage, steps[course.first + index - 1]) for index, stage in enumerate(result.stages)
     ]
-    warm = [stage for number, stage, step in stages if step.stage in ("smoke", "cook")]
+    warm = [stage for _, stage, step in stages if step.stage in ("smoke", "cook")]
+    warm_number = next(number for number, _, step in stages if step.stage in ("smoke", "cook"))
     # Days in the fridge would squeeze the hot hours into a line, so the chart begins an hour before the heat.
     start = max(warm[0].start - 3600.0, 0.0)
     stop = min(
@@ -70,7 +73,16 @@ def heat_html(report: Report, house: House, root: str) -> str:
         for number, stage, _ in stages
         if stage.end > start and stage.start < stop
     ]
-    chart = line_chart(time, curves, "°C", bands, (max(targets) - 0.5, max(targets) + 0.5) if targets else None)
+    hottest = max(course.core_times, key=lambda each: each.target, default=None)
+    chart = line_chart(
+        time,
+        curves,
+        "°C",
+        bands,
+        (max(targets) - 0.5, max(targets) + 0.5) if targets else None,
+        actions=[stage.start + at - start for _, stage, step in stages for at in _actions(step, stage)],
+        hold=_hold(hottest, course, start),
+    )
     dominating = result.dominating(result.samples.core[:, chosen[len(chosen) // 2]])
     return render(
         "heat.html",
@@ -82,8 +94,25 @@ def heat_html(report: Report, house: House, root: str) -> str:
         first=bands[0][2],
         thickness=thickness_range(report.method, house),
         dominating=dominating,
+        has_actions=bool(chart.ticks),
+        pellicles=[
+            (number, step, result.mass_loss_time(TACKY, index))
+            for index, (number, _, step) in enumerate(stages)
+            if step.stage == "rest" and step.place == "fridge" and number < warm_number
+        ],
         advice=_ADVICE.get(dominating, ""),
     )
+
+
+def _actions(step, stage) -> tuple[float, ...]:
+    return repeat_starts(step, stage.end - stage.start) if step.stage in ("smoke", "cook") else ()
+
+
+def _hold(core_time, course, start: float) -> tuple[float, float] | None:
+    if core_time is None or not core_time.hold or core_time.reached.typical is None:
+        return None
+    begin = course.stage(core_time.number).start + core_time.reached.typical - start
+    return begin, begin + core_time.hold
 
 
 def salt_html(report: Report, house: House, root: str) -> str:

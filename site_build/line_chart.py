@@ -61,6 +61,8 @@ class LineChart:
     limit_y: float | None
     y_label: str
     window: tuple[float, float] | None
+    ticks: tuple[float, ...]
+    hold: tuple[float, float, float] | None
 
 
 def line_chart(
@@ -72,8 +74,12 @@ def line_chart(
     limit: float | None = None,
     least_high: float = 0.0,
     window: tuple[float, float] | None = None,
+    actions: Sequence[float] = (),
+    hold: tuple[float, float] | None = None,
 ) -> LineChart:
-    """Lay out ``curves`` over ``time`` in s. ``target`` and ``limit`` are in the curves' unit, ``window`` in s.
+    """Lay out ``curves`` over ``time`` in s. ``target`` and ``limit`` are in the curves' unit.
+
+    ``window``, ``hold`` (begin and end) and ``actions`` (moments of a repeated action) are in s.
 
     The vertical axis runs from 0 to a round number above all of them.
     """
@@ -115,6 +121,8 @@ def line_chart(
         y(limit) if limit is not None else None,
         y_label,
         (x(window[0]), x(min(window[1], span))) if window else None,
+        tuple(x(at) for at in actions if 0 <= at <= span),
+        (x(hold[0]), x(min(hold[1], span)), y(sum(target) / 2)) if hold and target and hold[0] <= span else None,
     )
 
 
