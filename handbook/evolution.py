@@ -50,11 +50,14 @@ class Table:
             (x + 1) * x * (x - 1) / 6,
         )
         start = left + np.arange(len(fourier))[:, None] * _TABLE_SIZE
-        found = []
-        for values in self.values[:first]:
+        found = np.empty((len(self.values[:first]), *place.shape))
+        neighbours = [(share, start + at) for share, at in zip(shares, (-1, 0, 1, 2), strict=True)]
+        for values, into in zip(self.values, found, strict=False):
             flat = values.ravel()
-            found.append(sum(share * flat.take(start + at) for share, at in zip(shares, (-1, 0, 1, 2), strict=True)))
-        return np.stack(found)
+            np.multiply(neighbours[0][0], flat.take(neighbours[0][1]), out=into)
+            for share, at in neighbours[1:]:
+                into += share * flat.take(at)
+        return found
 
 
 @dataclass(frozen=True, eq=False)

@@ -123,7 +123,6 @@ def _own_rows(kind: str, rows: dict, engine: dict) -> dict[str, str]:
 def _food_figures(report: Report, house: House) -> dict[str, Figure]:
     portion, cost = report.portion, report.cost
     found = {
-        "food: salt at rest": figure(report.salt, PERCENT),
         "portion: mass": figure(portion.mass, GRAM),
         "portion: sodium": figure(portion.sodium, MILLIGRAM),
         "portion: sugar": figure(portion.sugar, GRAM),

@@ -134,7 +134,7 @@ def _figures(report) -> Iterator[Figure]:
     if report.saltings:
         salt = report.salt
         yield Figure(
-            "%", salt.low * 100, salt.high * 100, f"{format_percent(salt.typical)} salt in the food at rest", "brine"
+            "%", salt.low * 100, salt.high * 100, f"{format_percent(salt.typical)} salt in the finished food", "salt"
         )
     seen = set()
     for step in report.method.steps:

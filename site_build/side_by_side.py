@@ -86,7 +86,7 @@ def _salt_rows(report: Report) -> list[tuple[str, str]]:
         ("Salt in the brine", _each(format_percent(each.salt_mass_fraction) if each else "dry" for each in strong)),
         ("Degrees salometer", _each(_degrees(each.degrees_salometer) for each in strong if each)),
         ("Brine to food, by mass", _each(_to_food(each) for each in saltings if each.strength)),
-        ("Salt in the food at rest", format_percent_range(report.salt) if saltings else NONE),
+        ("Salt in the finished food", format_percent_range(report.salt) if saltings else NONE),
         ("Water-phase salt at rest", format_percent_range(at_rest.water_phase_salt) if at_rest else NONE),
         (
             "Ingoing nitrite",

@@ -365,7 +365,7 @@ def test_no_record(text):
 def test_recorded_builds():
     """Two builds' figures compare as their pages would: an engine's change is told method by method."""
     old = {path: _recorded_method(path) for path in FEW}
-    moved_one = old["soy-eggs.md"].figures | {"food: salt at rest": Figure(9.0, 8.0, 10.0, "%")}
+    moved_one = old["soy-eggs.md"].figures | {"food: salt finished": Figure(9.0, 8.0, 10.0, "%")}
     new = dict(old) | {"soy-eggs.md": replace(old["soy-eggs.md"], figures=moved_one)}
     found = compare_recorded(Recorded("0.1", "h", old), Recorded("0.2", "h", new), ("old.json", "new.json"))
     assert [each.path for each in found.methods] == ["soy-eggs.md"]
@@ -477,7 +477,7 @@ def test_history(folder, tmp_path):
         ("saltier", "changed"),
     ]
     assert whats[-1] == ("the first season", "written")
-    assert "food: salt at rest: 2.2 % → 2.7 %" in rows[2].moved and rows[2].by == "Marit Osk"
+    assert "food: salt finished: 2.2 % → 2.7 %" in rows[2].moved and rows[2].by == "Marit Osk"
     assert rows[0].mark == _mark(folder, "crock.md")
     assert histories(folder, kept=kept)["crock.md"] == rows and kept.is_file()
     kept.write_text("{broken")

@@ -195,7 +195,7 @@ def test_side_by_side(folder, demo_book):
     cells = lambda row: page.locator(f"tr:has(th:text-is('{row}')) td").all_inner_texts()  # noqa: E731
     reports = [demo_book.pages[f"{name}.md"].report for name in ("pumped-ham", "soy-eggs")]
     assert cells("Start to finish") == [format_time_range(each.schedule.total) for each in reports]
-    assert cells("Salt in the food at rest") == [format_percent_range(each.salt) for each in reports]
+    assert cells("Salt in the finished food") == [format_percent_range(each.salt) for each in reports]
     assert page.locator(".side-by-side-pictures img").evaluate_all("all => all.every(one => one.complete)")
     page.select_option("select[name=other]", "cured-brisket")
     assert page.url.endswith("#one=pumped-ham&other=cured-brisket")
