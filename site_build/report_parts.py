@@ -89,11 +89,12 @@ class MethodParts:
 def method_parts(change: MethodChange) -> MethodParts:
     """One method's part, texts made fit for one line."""
     tables = (
-        Table("Figures", _FIGURE_HEAD, _figure_rows(each for each in change.figures if _is_main(each))),
-        Table("Timing", ("Step", "Before", "After", "Change"), _timing_rows(change)),
-        Table("Ingredients", ("Ingredient", "Before", "After", "Change"), _ingredient_rows(change)),
-        Table("Steps", ("Step", "Before", "After"), _step_rows(change.steps)),
-        Table("As written", ("What", "Before", "After"), _stated_rows(change.stated)),
+        # What was edited stands first, so that it is not mistaken for what follows from it.
+        Table("Edited", ("What", "Before", "After"), _stated_rows(change.stated)),
+        Table("Edited ingredients", ("Ingredient", "Before", "After", "Change"), _ingredient_rows(change)),
+        Table("Edited steps", ("Step", "Before", "After"), _step_rows(change.steps)),
+        Table("What follows: figures", _FIGURE_HEAD, _figure_rows(each for each in change.figures if _is_main(each))),
+        Table("What follows: timing", ("Step", "Before", "After", "Change"), _timing_rows(change)),
         Table("Other findings", ("Finding", "Before", "After"), _finding_rows(change), True),
         Table("Step by step", _FIGURE_HEAD, _step_figure_rows(change.steps), True),
         Table(
