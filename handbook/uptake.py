@@ -291,7 +291,6 @@ def _result(under_way: StageRun, inputs: _Inputs, start: float, target, evenness
     stage = under_way.stage
     state, figures, balance = under_way.end()
     shown = curve(*under_way.stretched())
-    by_time = curve(*under_way.by_clock()) if stage.duration.is_wide and not stage.is_sealed else shown
     rest = under_way.equilibrium()
     if rest is not None:
         figures["at_rest"] = rest
@@ -312,7 +311,6 @@ def _result(under_way: StageRun, inputs: _Inputs, start: float, target, evenness
         ends.get("at_rest"),
         **under_way.times(target, evenness),
         curve=shown,
-        by_time=by_time,
         salt_balance=balance,
         dominating=inputs.shares(figures["salt_mass_fraction"]),
         extrapolated=piece.salt_diffusivity.is_extrapolated(stage.temperature.typical),

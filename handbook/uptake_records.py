@@ -185,8 +185,6 @@ class StageResult:
     time_to_target, time_to_90, time_to_95, time_to_even : s from the start of the stage, if it went on for long: to
         the target mean, to 90 and 95 % of the way to equilibrium, until centre and mean stay within the set distance
     curve : over the stage as done, the spread of its time included (a sample's time is stretched to the typical one)
-    by_time : at fixed clock times up to the longest stated time; the same as ``curve`` where one time is stated or
-        nothing crosses the surface
     salt_balance : largest relative error of the balance of salt over the stage (0 in running water, where what leaves
         is not followed)
     """
@@ -207,7 +205,6 @@ class StageResult:
     time_to_95: TimeRange
     time_to_even: TimeRange
     curve: Curve
-    by_time: Curve
     salt_balance: float
     dominating: tuple[InputShare, ...]
     extrapolated: bool

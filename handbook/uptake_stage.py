@@ -133,11 +133,6 @@ class StageRun:
         part = np.linspace(0.0, 1.0, CURVE_POINTS) ** 2
         return self.drawn.duration[0] * part, self.figures(self.drawn.duration[:, None] * part)
 
-    def by_clock(self) -> tuple[np.ndarray, dict[str, np.ndarray]]:
-        """Fixed times (t,) up to the longest that is stated, and the figures (n, t) at them."""
-        seconds = self.stage.duration.high * np.linspace(0.0, 1.0, CURVE_POINTS) ** 2
-        return seconds, self.figures(np.tile(seconds, (len(self.water), 1)))
-
     def end(self) -> tuple[State, dict[str, np.ndarray], float]:
         """At the end: what is in the piece, its figures (n,), and the largest relative error of the salt balance."""
         salt, bath = self.salt.state(self.drawn.duration)
