@@ -24,6 +24,8 @@ from site_build.sharing import head_meta, source_address
 from site_build.standing_review import review_standing
 from site_build.tools import write_example_plans
 
+#: Generated pages that the contents page leads to, so that the navigation stays one line.
+LINKED_FROM_CONTENTS = ("side-by-side.md",)
 #: What an author's own HTML may keep; everything else is dropped by the sanitiser.
 ALLOWED_TAGS = {
     "a",
@@ -160,7 +162,11 @@ class HandbookPlugin(BasePlugin[HandbookOptions]):
             source_address=lambda path: source_address(path, self.book.house),
             kitchen_name=self.book.house.kitchen,
             language=config.theme.locale.language,
-            navigation=[(title, path.removesuffix(".md") + ".html") for path, title in GENERATED.items()],
+            navigation=[
+                (title, path.removesuffix(".md") + ".html")
+                for path, title in GENERATED.items()
+                if path not in LINKED_FROM_CONTENTS
+            ],
             version_mark="",
         )
         return env
