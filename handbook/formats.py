@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 from handbook.ranges import Range
 from handbook.units import celsius, fahrenheit
 
@@ -95,6 +97,32 @@ def format_length(m: float) -> str:
 def format_money(value: float, currency: str) -> str:
     """Two decimals and the house's currency."""
     return f"{format_number(value, 2)} {currency}".strip()
+
+
+_DEGREES = re.compile(
+    r"(?P<low>[-−]?\d+(?:\.\d+)?)(?:(?P<between> to | ?[-–] ?)(?P<high>\d+(?:\.\d+)?))? ?(?P<unit>°[CF]|degrees Fahrenheit)"
+)
+
+
+def add_other_scale(text: str) -> str:
+    """A limit as printed, with the other temperature scale in square brackets where the print names one alone.
+
+    The printed figure itself is never changed.
+
+    >>> add_other_scale("160 °F for 30 minutes")
+    '160 °F [71 °C] for 30 minutes'
+    """
+    if "°C" in text and ("°F" in text or "Fahrenheit" in text):
+        return text
+    return _DEGREES.sub(_with_other, text)
+
+
+def _with_other(found: re.Match) -> str:
+    is_celsius = found["unit"] == "°C"
+    ends = [float(end.replace("−", "-")) for end in (found["low"], found["high"]) if end]
+    other = [end * 9 / 5 + 32 if is_celsius else (end - 32) * 5 / 9 for end in ends]
+    words = "–".join(format_number(end, 0 if end == round(end) or abs(end) >= 10 else 1) for end in other)
+    return f"{found[0]} [{words} {'°F' if is_celsius else '°C'}]"
 
 
 def format_signed_percent(fraction: float, digits: int = 1) -> str:

@@ -44,6 +44,7 @@ def environment() -> Environment:
         "signed_percent": formats.format_signed_percent,
         "kinds": _plural,
         "word": _word,
+        "both_scales": formats.add_other_scale,
     }
     made.globals |= {"source": source, "trust_class": TRUST_CLASSES.__getitem__}
     return made

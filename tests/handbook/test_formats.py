@@ -40,3 +40,20 @@ from handbook.ranges import Range
 def test_format(shown, wanted):
     """Units, digits, true minus and en dash."""
     assert shown == wanted
+
+
+@pytest.mark.parametrize(
+    ("printed", "shown"),
+    [
+        ("refrigerator at 40 °F or below", "refrigerator at 40 °F [4.4 °C] or below"),
+        ("reach 200-225 °F, cook", "reach 200-225 °F [93–107 °C], cook"),
+        ("kept below a range of 80 to 90 °F", "kept below a range of 80 to 90 °F [27–32 °C]"),
+        ("63 °C (145 °F) or above", "63 °C (145 °F) or above"),
+        ("at 38 degrees Fahrenheit or less", "at 38 degrees Fahrenheit [3.3 °C] or less"),
+        ("at −20 °C for 7 days", "at −20 °C [−4 °F] for 7 days"),
+        ("2.5 percent water phase salt", "2.5 percent water phase salt"),
+    ],
+)
+def test_other_scale_is_added(printed, shown):
+    """A printed limit keeps its own figure; the other scale stands beside it in square brackets."""
+    assert formats.add_other_scale(printed) == shown
