@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from handbook.amounts import Amount, Packed, Pieces, Share, ToTarget
+from handbook.curing import dry_cured_ppm, immersed_equilibrium_ppm, pumped_ppm
 from handbook.errors import RangeError
 from handbook.foods import Food
 from handbook.ingredients import Ingredient
@@ -40,6 +41,11 @@ class MakeUp:
     def mass(self) -> float:
         """Mass in kg."""
         return self.total()
+
+    @property
+    def is_wet(self) -> bool:
+        """Whether there is a bath to share salt with: more than 5 % water, not the moisture of a dry cure."""
+        return self.total("water") > 0.05 * self.mass
 
     @property
     def salt_mass_fraction(self) -> float:
@@ -193,7 +199,7 @@ def equilibrium(brine: MakeUp, food: Food, food_mass: float, pump: float | None 
     sugar = shared("sugars", 0.0)
     nitrite, nitrate = (_ingoing_ppm(brine, what, food_mass, pump) for what in ("nitrite", "nitrate"))
     bath = None
-    if pump is None and brine.total("water") > 0.05 * brine.mass:
+    if pump is None and brine.is_wet:
         per_water = (brine.total("salt") + own_salt) / (brine.total("water") + own_water)
         bath = per_water / (1 + per_water)
     return Equilibrium(
@@ -211,10 +217,10 @@ def equilibrium(brine: MakeUp, food: Food, food_mass: float, pump: float | None 
 def _ingoing_ppm(brine: MakeUp, what: str, food_mass: float, pump: float | None) -> float:
     amount = brine.total(what)
     if pump is not None:
-        return amount * pump / brine.mass * 1e6
-    if brine.total("water") > 0.05 * brine.mass:
-        return amount / (food_mass + brine.mass) * 1e6
-    return amount / food_mass * 1e6
+        return pumped_ppm(amount, pump, brine.mass)
+    if brine.is_wet:
+        return immersed_equilibrium_ppm(amount, food_mass, brine.mass)
+    return dry_cured_ppm(amount, food_mass)
 
 
 def _range(values: list[float], typical: float) -> Range:

@@ -37,7 +37,7 @@ def safety_case(
         food=food,
         schedule=plan,
         equilibrium_salt=at_rest.salt_mass_fraction if at_rest else None,
-        brine_salt=Range.exact(made.water_phase_salt) if made and made.total("water") > 0.05 * made.mass else None,
+        brine_salt=Range.exact(made.water_phase_salt) if made and made.is_wet else None,
         water_phase_salt=finished_salt,
         water_activity=_activity(finished_salt),
         ingoing_nitrite_ppm=Range.exact(at_rest.ingoing_nitrite_ppm) if at_rest else Range.exact(0.0),

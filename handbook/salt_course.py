@@ -77,16 +77,15 @@ def salt_course(
         target = _target(salting, food)
         stages, durations = _computed(piece, stages, steps, salting_index, target, method)
         result = run(piece, stages, target=target)
+        aim = _thickness_aim(result.stages[salting_index], target, method)
         return SaltCourse(
             result,
             steps,
             salting_index,
             target,
             durations,
-            _by_thickness(piece, stages[salting_index], result, salting_index, target, house, method),
-            _thickness_aim(result.stages[salting_index], target, method)
-            if stages[salting_index].kind == "soak"
-            else None,
+            () if aim is None else _by_thickness(piece, stages[salting_index], aim, house, method),
+            aim,
             *_other_baths(piece, stages, salting_index),
         )
     except RangeError as error:
@@ -292,17 +291,17 @@ def step_aim(stage: Stage, piece: Piece) -> float:
     return 0.95 * per_water * water / (1 + per_water * water)
 
 
-def _by_thickness(piece, stage: Stage, result: UptakeResult, index: int, target, house: House, method: Method):
-    if stage.kind != "soak":
-        return ()
+def _by_thickness(piece, stage: Stage, aim: float, house: House, method: Method) -> tuple[ThicknessTime, ...]:
     sizes = {each.thickness.middle for each in method.pieces.sizes}
     thicknesses = tuple(sorted({each.low for each in house.thicknesses} | sizes))
-    return hours_to_target(piece, stage, _thickness_aim(result.stages[index], target, method), thicknesses)
+    return hours_to_target(piece, stage, aim, thicknesses)
 
 
-def _thickness_aim(salted, target: float | None, method: Method) -> float:
+def _thickness_aim(salted, target: float | None, method: Method) -> float | None:
     """What other thicknesses should reach: the stated aim; in a strong brine what the page's own piece gets; else 95 %
-    of rest."""
+    of rest. None where there is no bath to wait in."""
+    if salted.stage.kind != "soak":
+        return None
     if target is not None:
         return target
     if method.salting(salted.stage.name).kind == "immersion":

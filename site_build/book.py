@@ -31,7 +31,6 @@ GENERATED = {
     "figures.md": "How the figures are made",
     "side-by-side.md": "Two methods side by side",
 }
-PICTURES = (".png", ".jpg", ".jpeg", ".webp", ".svg", ".gif", ".avif")
 
 
 @dataclass(frozen=True)

@@ -26,8 +26,3 @@ def write_figures(book: Book, site: Path) -> Path:
     path = site / FILE
     path.write_text(figures_json(book), "utf-8", "backslashreplace", newline="\n")
     return path
-
-
-def version_marks(book: Book) -> dict[str, str]:
-    """Page path -> version mark, for wall cards and batch sheets."""
-    return {path: each.mark for path, each in recorded(book).methods.items()}
