@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import logging
 import re
 import sys
 from pathlib import Path
@@ -13,13 +12,18 @@ from handbook import __version__
 from handbook.errors import HandbookError
 from handbook.tables import engine_tables
 from site_build import cli_paper, cli_plan, cli_review
-from site_build.book import HOUSE_FILE, read_book
-from site_build.build import build_site
-from site_build.progress import Progress
+from site_build.build import Choices, build_site, check_folder
+from site_build.kitchen import HOUSE_FILE
 from site_build.review import check_affected
 from site_build.starter import starter_house, starter_page
 
 _FOLDER = click.Path(path_type=Path, file_okay=False)
+_WORKERS = click.option(
+    "--workers", type=click.IntRange(0, 256), default=0, help="Processes that compute; default: one for each processor."
+)
+_CLUSTER = click.option(
+    "--cluster", metavar="ADDRESS", default="", help="Compute on the Dask cluster of this scheduler."
+)
 
 
 @click.group(context_settings={"help_option_names": ["-h", "--help"]})
@@ -47,16 +51,25 @@ def main() -> None:
 @click.option(
     "--history", is_flag=True, help="Show on each page what its past changes moved (from git; slow the first time)."
 )
+@click.option("--fresh", is_flag=True, help="Make everything anew, nothing from what earlier builds kept.")
+@_WORKERS
+@_CLUSTER
 @click.option("--quiet", is_flag=True, help="Only speak when something is wrong.")
-def build(folder: Path, site: Path, strict: bool, history: bool, quiet: bool) -> None:
-    """Write the site of FOLDER (default: methods). A failed build leaves the last site as it was."""
-    summary = _or_exit(build_site, folder, site, strict, not quiet, history)
+def build(
+    folder: Path, site: Path, strict: bool, history: bool, fresh: bool, workers: int, cluster: str, quiet: bool
+) -> None:
+    """Write the site of FOLDER (default: methods). A failed build leaves the last site as it was.
+
+    What was computed is kept in .handbook-cache beside FOLDER; it may be deleted at any time.
+    """
+    choices = Choices(strict, not quiet, history=history, is_fresh=fresh, workers=workers, cluster=cluster)
+    summary = _or_exit(build_site, folder, site, choices)
     for line in summary.warnings:
         click.echo(f"warning: {line}", err=True)
     if not quiet:
         click.echo(
             f"{_count(summary.methods, 'method')}, {_count(summary.pages, 'page')}, {_count(len(summary.warnings), 'warning')}, "
-            f"{summary.seconds:.1f} seconds: {site / 'index.html'}"
+            f"{summary.seconds:.1f} seconds{', nothing changed' if summary.is_unchanged else ''}: {site / 'index.html'}"
         )
 
 
@@ -65,7 +78,9 @@ def build(folder: Path, site: Path, strict: bool, history: bool, quiet: bool) ->
 @click.option(
     "--changed-since", "revision", metavar="REV", help="Compute only what changes since this git revision can affect."
 )
-def check(folder: Path, revision: str | None) -> None:
+@_WORKERS
+@_CLUSTER
+def check(folder: Path, revision: str | None, workers: int, cluster: str) -> None:
     """Read and compute everything in FOLDER, say every fault, write nothing."""
     if not folder.is_dir():
         _fail(f"{folder}: read no folder; allowed: a folder of method pages with a {HOUSE_FILE}")
@@ -75,14 +90,8 @@ def check(folder: Path, revision: str | None) -> None:
             _fail("\n".join(affected.faults))
         click.echo(f"{len(affected.pages)} of {affected.of} pages can be affected: no fault found")
         return
-    progress = Progress()
-    try:
-        book = read_book(folder.resolve(), progress)
-    except HandbookError as error:
-        progress.end()
-        _fail(str(error))
-    progress.end()
-    click.echo(f"{_count(len(book.methods), 'method')}: no fault found")
+    methods = _or_exit(check_folder, folder, Choices(workers=workers, cluster=cluster))
+    click.echo(f"{_count(methods, 'method')}: no fault found")
 
 
 @main.command()
@@ -90,18 +99,11 @@ def check(folder: Path, revision: str | None) -> None:
 @click.option("--port", type=click.IntRange(1024, 65535), default=8000, show_default=True, help="Port on this machine.")
 def preview(folder: Path, port: int) -> None:
     """Serve FOLDER on this machine and follow every edit; a faulty edit is named here and the page waits until it is mended."""
-    from mkdocs.commands.serve import serve
-    from mkdocs.exceptions import MkDocsException
+    from site_build.preview import serve
 
     if not folder.is_dir():
         _fail(f"{folder}: read no folder; allowed: a folder of method pages with a {HOUSE_FILE}")
-    click.echo(f"Preview on http://127.0.0.1:{port}/ (stop with Ctrl-C)", err=True)
-    logging.getLogger("mkdocs").addHandler(logging.StreamHandler())  # names a faulty edit
-    config = Path(__file__).with_name("mkdocs.yml")
-    try:
-        serve(str(config), livereload=True, watch=[], docs_dir=str(folder.resolve()), dev_addr=f"127.0.0.1:{port}")
-    except (MkDocsException, OSError) as error:
-        _fail(str(error))
+    _or_exit(serve, folder, port, lambda line: click.echo(line, err=True))
 
 
 @main.command()

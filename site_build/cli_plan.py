@@ -11,11 +11,9 @@ import click
 from handbook.clock import NIGHT, WEEKDAYS, ClockPlan, ClockStep, clock_plan, parse_moment, parse_night
 from handbook.errors import FaultsError, HandbookError, PageError, UnitError
 from handbook.evaluate import Report
-from handbook.house import read_house, vocabulary
-from handbook.resolve import ingredient_names
-from site_build.book import GENERATED, HOUSE_FILE
+from site_build.book import GENERATED
 from site_build.calendar import CAUTION, calendar
-from site_build.house_tables import house_tables
+from site_build.kitchen import HOUSE_FILE, HOUSE_FILES, read_kitchen
 from site_build.read_page import decode_page, read_page
 
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
@@ -61,20 +59,16 @@ def read_method_page(page: Path) -> Report:
     if folder is None or not page.is_file():
         wanted = f"a method page in a folder with a {HOUSE_FILE}"
         raise FaultsError([PageError(str(page), 1, "page", "no such page", wanted)])
-    tables, faults = house_tables(folder)
-    text, fault = decode_page((folder / HOUSE_FILE).read_bytes(), f"{folder.name}/{HOUSE_FILE}")
-    house = None
-    if fault is None:
-        house, found = read_house(text, f"{folder.name}/{HOUSE_FILE}", tuple(tables.foods), tuple(tables.ingredients))
-        faults = [*faults, *found]
+    kitchen, faults = read_kitchen(
+        folder.name, {name: (folder / name).read_bytes() for name in HOUSE_FILES if (folder / name).is_file()}
+    )
     path = page.resolve().relative_to(folder).as_posix()
-    text, page_fault = decode_page(page.read_bytes(), f"{folder.name}/{path}")
-    faults = [*faults, *(each for each in (fault, page_fault) if each)]
+    text, fault = decode_page(page.read_bytes(), f"{folder.name}/{path}")
+    faults += [fault] if fault else []
     if faults:
         raise FaultsError(faults)
     known = {each.relative_to(folder).as_posix() for each in folder.rglob("*") if each.is_file()} | set(GENERATED)
-    words = vocabulary(house, tuple(tables.foods), ingredient_names(tables))
-    read = read_page(text, f"{folder.name}/{path}", path, known, words, house, tables)
+    read = read_page(text, f"{folder.name}/{path}", path, known, kitchen.words, kitchen.house, kitchen.tables)
     faults = list(read.faults)
     if read.report is None and not faults:
         faults = [PageError(f"{folder.name}/{path}", 1, "page", "no method", "a page with calculation blocks")]

@@ -3,23 +3,27 @@
 from __future__ import annotations
 
 import csv
-from pathlib import Path
+from collections.abc import Mapping
 
 from handbook import foods, ingredients
 from handbook.errors import HandbookError, PageError, RangeError, SourceError, UnitError
 from handbook.sources import source
 from handbook.tables import Tables, engine_tables
 
+#: The files that hold them, in the methods folder.
+OWN_TABLES = ("foods.csv", "ingredients.csv")
 MAX_ROWS = 2000
 #: What a house's own row rests on when it names no source.
 DEFAULTS = {"source": "house-figures", "trust": "second-hand"}
 
 
-def house_tables(folder: Path) -> tuple[Tables, list[PageError]]:
-    """The engine's tables with the rows of ``folder``, and the faults of those rows with file and line."""
+def house_tables(folder_name: str, contents: Mapping[str, bytes]) -> tuple[Tables, list[PageError]]:
+    """The engine's tables with the rows of OWN_TABLES in ``contents``, and the faults of those rows with file and line."""
     faults: list[PageError] = []
-    own_foods = _rows(folder, "foods.csv", foods.load, faults)
-    own_ingredients = _rows(folder, "ingredients.csv", ingredients.load, faults)
+    own_foods, own_ingredients = (
+        _rows(f"{folder_name}/{name}", contents[name], load, faults) if name in contents else []
+        for name, load in zip(OWN_TABLES, (foods.load, ingredients.load), strict=True)
+    )
     if not own_foods and not own_ingredients:
         return engine_tables(), faults
     return Tables(
@@ -28,13 +32,10 @@ def house_tables(folder: Path) -> tuple[Tables, list[PageError]]:
     ), faults
 
 
-def _rows(folder: Path, name: str, load, faults: list[PageError]) -> list[dict]:
-    path, file = folder / name, f"{folder.name}/{name}"
-    if not path.is_file():
-        return []
+def _rows(file: str, data: bytes, load, faults: list[PageError]) -> list[dict]:
     rows: list[dict] = []
     try:
-        lines = path.read_text("utf-8-sig").splitlines()
+        lines = data.decode("utf-8-sig").splitlines()
         numbers = [number for number, line in enumerate(lines, 1) if not line.startswith("#")]
         reader = csv.DictReader(lines[number - 1] for number in numbers)
         for cells in reader:
@@ -48,7 +49,7 @@ def _rows(folder: Path, name: str, load, faults: list[PageError]) -> list[dict]:
                 faults.append(PageError(file, numbers[reader.line_num - 1], "row", *fault))
             else:
                 rows.append(row)
-    except (OSError, UnicodeDecodeError, csv.Error) as error:
+    except (UnicodeDecodeError, csv.Error) as error:
         faults.append(PageError(file, 1, "file", f"no table ({error})", "a CSV table in UTF-8"))
     return rows
 

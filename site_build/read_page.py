@@ -35,14 +35,15 @@ class ReadPage:
 
 
 def read_page(
-    content: str, file: str, path: str, known: set[str], words: Vocabulary, house: House, tables: Tables
+    content: str, file: str, path: str, known: set[str] | None, words: Vocabulary, house: House, tables: Tables
 ) -> ReadPage:
     """Read and evaluate one page.
 
-    ``file`` is named in faults, ``path`` is the page's path in its folder, ``known`` are the folder's files.
+    ``file`` is named in faults, ``path`` is the page's path in its folder, ``known`` are the folder's files: without
+    them the links are left to whoever knows the folder.
     """
     text, faults = split_page(content, file)
-    faults += check_links(file, path, text.links, known)
+    faults += check_links(file, path, text.links, known) if known is not None else []
     if not means_method(text):
         return ReadPage(path, text, None, None, tuple(faults))
     method, found = read_method(file, path.removesuffix(".md"), text.head, list(text.blocks), words, house.measures)

@@ -21,9 +21,9 @@ print(time.perf_counter() - started, resource.getrusage(resource.RUSAGE_SELF).ru
 _OURS = """
 import sys, resource, time
 from pathlib import Path
-from site_build.build import build_site
+from site_build.build import Choices, build_site
 started = time.perf_counter()
-build_site(Path(sys.argv[2]), Path(sys.argv[3]), shows_progress=False)
+build_site(Path(sys.argv[2]), Path(sys.argv[3]), Choices(shows_progress=False, is_fresh=True))
 print(time.perf_counter() - started, resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024)
 """
 _THEME = "<!doctype html><title>{{ page.title }}</title>{{ page.content }}"
