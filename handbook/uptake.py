@@ -18,6 +18,7 @@ import numpy as np
 
 from handbook.diffusion import Geometry, geometry
 from handbook.errors import RangeError
+from handbook.evolution import Exchange
 from handbook.ranges import Range
 from handbook.sampling import BAND as NORMAL_BAND
 from handbook.sampling import band, draw, draw_evenly, lattice, normal_scores, rank_correlations
@@ -119,8 +120,7 @@ def hours_to_target(
         inputs = _Inputs(sized, [stage], (spread or Spread()).samples)
         setting, state = _setting(sized, inputs)
         under_way = StageRun.begin(stage, setting, inputs.stage(0, setting), state)
-        time = under_way.times(target, 0.1)["time_to_target"]
-        found.append(ThicknessTime(thickness, _scaled(time, 1 / 3600)))
+        found.append(ThicknessTime(thickness, _scaled(under_way.time_to(target), 1 / 3600)))
     return tuple(found)
 
 
@@ -152,7 +152,8 @@ def freshening_minutes(
     rate = value * factor**result.diffusivity_scores / result.lengths**2
     water = np.full(len(rate), bath_water)
     nothing = np.zeros(len(rate))
-    course = bath_course(result.geometry, state.salt, rate, state.water, Bath(water, nothing), 1.0, nothing)
+    exchange = Exchange.between(result.geometry, water / state.water)
+    course = bath_course(exchange, state.salt, state.water, Bath(water, nothing), saturation=1.0)
     reading = course.reading([np.eye(result.geometry.size)[0]])
     salt = state.salt[:, 0]
     others = result.solids + state.water + state.sugar[:, 0]
@@ -161,7 +162,7 @@ def freshening_minutes(
     if not wanted:
         return ()
     aims = np.stack([each / (1 - each) * others for each in wanted])[:, :, None]
-    reached = time_reached(lambda seconds: aims - reading.at(seconds)[0], search_times(rate))
+    reached = time_reached(lambda fourier: aims - reading.at(fourier, 1)[0], search_times()) / rate
     return tuple(
         FresheningStep(float(each[0]), _scaled(time_range(row), 1 / 60))
         for each, row in zip(wanted, reached, strict=True)
@@ -290,6 +291,7 @@ def _setting(piece: Piece, inputs: _Inputs) -> tuple[Setting, State]:
 def _result(under_way: StageRun, inputs: _Inputs, start: float, target, evenness: float, piece: Piece) -> StageResult:
     stage = under_way.stage
     state, figures, balance = under_way.end()
+    times = under_way.times(target, evenness)  # before the curve: a table is made once for the longest time asked
     shown = curve(*under_way.stretched())
     rest = under_way.equilibrium()
     if rest is not None:
@@ -309,7 +311,7 @@ def _result(under_way: StageRun, inputs: _Inputs, start: float, target, evenness
         ends["food_mass_ratio"],
         ends["salt_on_green_weight"],
         ends.get("at_rest"),
-        **under_way.times(target, evenness),
+        **times,
         curve=shown,
         salt_balance=balance,
         dominating=inputs.shares(figures["salt_mass_fraction"]),
