@@ -33,21 +33,28 @@ _NEVER = TimeRange(None, None, None)
 
 @dataclass(frozen=True, eq=False)
 class Setting:
-    """What holds for all stages. Arrays of shape (n,), row 0 typical; readers of states from the geometry.
+    """What holds for all stages. Arrays of shape (n,), row 0 typical.
 
-    solids : green mass / green mass that is neither water nor salt
+    lengths : m; solids : what is neither water nor salt, of green mass
     """
 
     shape: Geometry
     lengths: np.ndarray
     solids: np.ndarray
-    mean: np.ndarray
-    centre: np.ndarray
-    outer: np.ndarray
+
+    @cached_property
+    def readers(self) -> list[np.ndarray]:
+        """Of the mean, the centre and the outer layer."""
+        return [self.mean, self.shape.centre, self.shape.outer(OUTER_LAYER / self.lengths)]
+
+    @property
+    def mean(self) -> np.ndarray:
+        """Reader of the mean."""
+        return np.eye(1, self.shape.size)[0]
 
     def first(self) -> Setting:
         """The setting of the typical run alone."""
-        return Setting(self.shape, self.lengths[:1], self.solids[:1], self.mean, self.centre, self.outer[:1])
+        return Setting(self.shape, self.lengths[:1], self.solids[:1])
 
 
 @dataclass(frozen=True, eq=False)
@@ -97,7 +104,7 @@ class StageRun:
     @cached_property
     def salt_reading(self) -> Reading:
         """Mean, centre, outer layer and bath."""
-        return self.salt.reading([self.setting.mean, self.setting.centre, self.setting.outer])
+        return self.salt.reading(self.setting.readers)
 
     @cached_property
     def sugar_reading(self) -> Reading | None:
@@ -143,8 +150,8 @@ class StageRun:
         is_followed = self.bath is not None or self.stage.is_sealed
         scale = np.maximum(np.abs(self.salt_total), 1e-12)
         error = float(np.max(np.abs(held - self.salt_total) / scale)) if is_followed else 0.0
-        setting = self.setting
-        values = [salt @ setting.mean, salt @ setting.centre, (salt * setting.outer).sum(axis=1)]
+        _, centre, outer = self.setting.readers
+        values = [salt[:, 0], salt @ centre, (salt * outer).sum(axis=1)]
         values += [] if bath is None else [bath]
         figures = self._figures(np.stack(values)[:, :, None], sugar[:, :1], water)
         return State(salt, sugar, water[:, 0]), {name: each[:, 0] for name, each in figures.items()}, error
@@ -170,24 +177,28 @@ class StageRun:
             questions["time_to_95"] = lambda mean, _: 0.05 * way - np.abs(rest - mean)
             if target is not None:
                 questions["time_to_target"] = self._past(target)
-        return found | dict(zip(questions, self._reached(list(questions.values())), strict=True))
+        reached = self._reached(list(questions.values()), self.salt_reading, 2)
+        return found | dict(zip(questions, reached, strict=True))
 
     def time_to(self, target: float) -> TimeRange:
         """Time until the food holds ``target`` salt, mass fraction, in its bath, the stage going on for long."""
-        return self._reached([self._past(target)], 1)[0] if self.bath is not None else _NEVER
+        if self.bath is None:
+            return _NEVER
+        return self._reached([self._past(target)], self.salt.reading([self.setting.mean]), 1)[0]
 
-    def _reached(self, questions: list[Callable[..., np.ndarray]], readers: int = 2) -> list[TimeRange]:
-        """Time of each question: a function of mean and centre (the ``readers``) that stays at or over 0 once reached."""
+    def _reached(self, questions: list[Callable], reading: Reading, readers: int) -> list[TimeRange]:
+        """Time of each question: a function of what the first ``readers`` read that stays at or over 0 once reached."""
 
         def above(fourier: np.ndarray) -> np.ndarray:
-            values = self.salt_reading.at(fourier, readers)
+            values = reading.at(fourier, readers)
             return np.stack([question(*values) for question in questions])
 
         last = {} if self.bath is not None else {"last": 1.5 * max(self.setting.shape.lengths) ** 2}
         reached = time_reached(above, search_times(**last))
         return [time_range(each / self.drawn.salt_rate) for each in reached]
 
-    def _past(self, target: float) -> Callable[..., np.ndarray]:
+    def _past(self, target: float) -> Callable:
+        """The question whether ``target`` is reached."""
         rest, aim = self._salt_at_rest()[:, None], self.salt_for(target)[:, None]
         is_rising = self.salt_start[:, None] < aim
         return lambda mean, *_: np.where(is_rising, mean - aim, np.where(rest >= aim, 0.0, aim - mean))
