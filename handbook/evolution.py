@@ -38,7 +38,7 @@ class Table:
         self._evolution, self._readers = evolution, readers
         self._total = evolution.rest + evolution.bath_rest if with_bath else None
         self._longest = max(40.0, 30.0 / evolution.rates[0])  # all is at rest by then
-        self._places = np.linspace(0.0, np.log1p(self._longest / _SHORTEST), _TABLE_SIZE)
+        self._spacing = np.log1p(self._longest / _SHORTEST) / (_TABLE_SIZE - 1)
         self._size, self._values, self._decay = 0, {}, None
 
     def at(self, fourier: np.ndarray, first: int | None = None) -> np.ndarray:
@@ -64,13 +64,12 @@ class Table:
     def _between(self, fourier: np.ndarray) -> tuple[np.ndarray, tuple[np.ndarray, ...]]:
         """Index (n, times) of the first of four neighbours, and the shares of each in the cubic through them."""
         place = np.log1p(np.minimum(fourier, self._longest) / _SHORTEST)
-        place /= self._places[1]
+        place /= self._spacing
         needed = min(max(int(place.max(initial=0.0)) + 3, 4), _TABLE_SIZE)
         if needed > self._size:
             self._size, self._values = needed, {}
-            self._decay = self._evolution.decay(np.expm1(self._places[:needed]) * _SHORTEST)
-        left = place.astype(np.int64)
-        np.clip(left, 1, self._size - 3, out=left)
+            self._decay = self._evolution.decay(np.expm1(np.arange(needed) * self._spacing) * _SHORTEST)
+        left = np.minimum(np.maximum(place.astype(np.int64), 1), self._size - 3)
         x = place - left
         before, after = x - 1, x + 1
         outer, inner = x * before / 6, after * (x - 2) / 2
@@ -89,7 +88,7 @@ class Evolution:
 
     rest : (n,) the even value at rest; bath_rest : (n,) amount in the bath at rest, None without a bath
     rates : (m,), those of each node from the slowest; amplitudes : (n, m)
-    modes : (r, m) of the state; bath_modes : (m,) of the bath's amount
+    modes : (r, m) of the state, and with a bath one more row, its amount
     """
 
     rest: np.ndarray
@@ -97,7 +96,6 @@ class Evolution:
     amplitudes: np.ndarray
     modes: np.ndarray
     bath_rest: np.ndarray | None = None
-    bath_modes: np.ndarray | None = None
 
     def table(self, readers: list[np.ndarray], with_bath: bool = False) -> Table:
         """The values that ``readers`` read as a table over time.
@@ -108,35 +106,31 @@ class Evolution:
         return Table(self, readers, with_bath)
 
     def decay(self, fourier: np.ndarray) -> np.ndarray:
-        """What is left of each mode at ``fourier``, shape (times,): shape (m, times)."""
-        return _decay(np.multiply.outer(self.rates, fourier))
+        """What is left of each mode at ``fourier``, shape (times,): shape (times, m)."""
+        exponents = np.multiply.outer(fourier, -self.rates)
+        # exp of a very negative number is slow, and nothing is left of such a mode: e^-80 is 1e-35.
+        return np.exp(np.maximum(exponents, -80.0, out=exponents), out=exponents)
 
     def read(self, reader: np.ndarray, decay: np.ndarray) -> np.ndarray:
-        """Values (n, times) that ``reader``, shape (r,) or (n, r), reads after ``decay``, shape (m, times)."""
-        weight = reader @ self.modes
+        """Values (n, times) that ``reader``, shape (r,) or (n, r), reads after ``decay``, shape (times, m)."""
+        weight = reader @ self.modes[: reader.shape[-1]]
         if not weight.any():  # the mean of a sealed piece
-            return np.repeat(self.rest[:, None], decay.shape[1], axis=1)
+            return np.repeat(self.rest[:, None], len(decay), axis=1)
         if weight.ndim == 1:
-            values = self.amplitudes @ (weight[:, None] * decay)
+            values = self.amplitudes @ (weight * decay).T
         else:
-            values = (self.amplitudes * weight) @ decay
+            weight *= self.amplitudes
+            values = weight @ decay.T
         values += (self.rest * reader[..., 0])[:, None]
         return values
 
     def state(self, fourier: np.ndarray) -> tuple[np.ndarray, np.ndarray | None]:
         """States (n, r) and amounts in the bath (n,) at ``fourier``, shape (n,)."""
-        decayed = _decay(np.multiply.outer(fourier, self.rates))
+        decayed = self.decay(fourier)
         decayed *= self.amplitudes
         states = decayed @ self.modes.T
         states[:, 0] += self.rest
-        return states, None if self.bath_rest is None else self.bath_rest + decayed @ self.bath_modes
-
-
-def _decay(exponents: np.ndarray) -> np.ndarray:
-    # exp of a very negative number is slow, and nothing is left of such a mode: e^-80 is 1e-35.
-    np.minimum(exponents, 80.0, out=exponents)
-    np.negative(exponents, out=exponents)
-    return np.exp(exponents, out=exponents)
+        return (states, None) if self.bath_rest is None else (states[:, :-1], states[:, -1] + self.bath_rest)
 
 
 def sealed(shape: Geometry, start: np.ndarray) -> Evolution:
@@ -168,29 +162,20 @@ class Exchange:
     shares: np.ndarray
     rates: np.ndarray
     modes: np.ndarray
-    bath_modes: np.ndarray
 
     @classmethod
     def between(cls, shape: Geometry, ratio: np.ndarray) -> Exchange:
         """That of a piece of ``shape`` and a bath of ``ratio``, shape (n,), above 0."""
         nodes, shares = _nodes(ratio)
-        found = [_bath_modes(shape, float(node)) for node in nodes]
-        return cls(
-            shape,
-            ratio,
-            np.repeat(shares, shape.size, axis=1),
-            np.concatenate([rates for rates, _ in found]),
-            np.hstack([modes[:-1] for _, modes in found]),
-            np.concatenate([modes[-1] * np.sqrt(node) for node, (_, modes) in zip(nodes, found, strict=True)]),
-        )
+        rates, modes = zip(*(_bath_modes(shape, float(node)) for node in nodes), strict=True)
+        return cls(shape, ratio, np.repeat(shares, shape.size, axis=1), np.concatenate(rates), np.hstack(modes))
 
     def evolution(self, start: np.ndarray, bath: np.ndarray) -> Evolution:
         """From profiles ``start``, shape (n, r), and a bath holding the amount ``bath``, shape (n,)."""
         common = (start[:, 0] + bath) / (1 + self.ratio)
-        amplitudes = _away(start, common) @ self.modes
-        amplitudes += np.multiply.outer(bath / self.ratio - common, self.bath_modes)
+        amplitudes = np.column_stack([_away(start, common), bath / self.ratio - common]) @ self.modes
         amplitudes *= self.shares
-        return Evolution(common, self.rates, amplitudes, self.modes, self.ratio * common, self.bath_modes)
+        return Evolution(common, self.rates, amplitudes, self.modes, self.ratio * common)
 
 
 def _away(start: np.ndarray, rest: np.ndarray) -> np.ndarray:
@@ -230,7 +215,7 @@ def _open_modes(shape: Geometry) -> tuple[np.ndarray, np.ndarray]:
 
 @lru_cache(maxsize=1024)
 def _bath_modes(shape: Geometry, ratio: float) -> tuple[np.ndarray, np.ndarray]:
-    """Decaying modes of piece and bath together, the mode of rate 0 taken out exactly."""
+    """Decaying modes of piece and bath together, the mode of rate 0 taken out exactly; last row: amounts in the bath."""
     root, size = np.sqrt(ratio), shape.size
     whole = np.empty((size + 1, size + 1))
     whole[:size, :size] = shape.open
@@ -241,4 +226,6 @@ def _bath_modes(shape: Geometry, ratio: float) -> tuple[np.ndarray, np.ndarray]:
     free[1:size, : size - 1] = np.eye(size - 1)
     free[0, -1], free[size, -1] = root / np.sqrt(1 + ratio), -1 / np.sqrt(1 + ratio)
     rates, inner = np.linalg.eigh(free.T @ whole @ free)
-    return rates, free @ inner
+    modes = free @ inner
+    modes[size] *= root
+    return rates, modes

@@ -189,7 +189,7 @@ def _share(value_low: np.ndarray, value_high: np.ndarray) -> np.ndarray:
 
 def _solid_gone(held: Evolution, enough: np.ndarray) -> np.ndarray:
     """D t / L^2 at which the food holds ``enough``, shape (n,); inf where it never does."""
-    table = held.table([np.eye(len(held.modes))[0]])
+    table = held.table([np.eye(1, len(held.modes))[0]])
 
     def above(fourier: np.ndarray) -> np.ndarray:
         return table.at(fourier) - enough[:, None]

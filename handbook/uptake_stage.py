@@ -26,8 +26,8 @@ from handbook.uptake_course import (
 from handbook.uptake_records import Band, Curve, Stage, State, TimeRange
 
 OUTER_LAYER = 0.003  # m, what counts as the outside of a piece
-#: Points of a curve; they lie closer at the start of a stage, where uptake is fast.
-CURVE_POINTS = 21
+#: Points of a curve as parts of the stage; they lie closer at its start, where uptake is fast.
+CURVE_PARTS = np.linspace(0.0, 1.0, 21) ** 2
 _NEVER = TimeRange(None, None, None)
 
 
@@ -134,11 +134,10 @@ class StageRun:
 
     def stretched(self) -> tuple[np.ndarray, dict[str, np.ndarray]]:
         """Typical times (t,) and figures (n, t) over the stage as done, each sample's time stretched to the typical."""
-        part = np.linspace(0.0, 1.0, CURVE_POINTS) ** 2
-        salt_end, sugar_end = (each[:, None] for each in self.drawn.fouriers)
-        sugar = self.sugar_reading.at(sugar_end * part, 1)[0] if self.sugar else np.zeros((len(self.water), len(part)))
-        figures = self._figures(self.salt_reading.at(salt_end * part), sugar, self.water_after(part))
-        return self.drawn.duration[0] * part, figures
+        salt_times, sugar_times = (np.multiply.outer(end, CURVE_PARTS) for end in self.drawn.fouriers)
+        sugar = self.sugar_reading.at(sugar_times, 1)[0] if self.sugar else np.zeros(sugar_times.shape)
+        figures = self._figures(self.salt_reading.at(salt_times), sugar, self.water_after(CURVE_PARTS))
+        return self.drawn.duration[0] * CURVE_PARTS, figures
 
     def end(self) -> tuple[State, dict[str, np.ndarray], float]:
         """At the end: what is in the piece, its figures (n,), and the largest relative error of the salt balance."""
@@ -292,11 +291,12 @@ def _water_gain(stage: Stage, setting: Setting, drawn: Drawn, state: State) -> n
         return np.zeros(len(state.water))
     # The stated change of weight is water and solutes together; the typical run says how much of it is solutes.
     first = State(state.salt[:1], state.sugar[:1], state.water[:1])
+    typical, its_drawn = setting.first(), drawn.first()
     gain, solutes = drawn.amounts["weight_gain"], 0.0
     for _ in range(3):
-        _, courses, _, _ = _courses(stage, setting.first(), drawn.first(), first, gain[:1] - solutes)
-        ends = drawn.first().fouriers
-        held = (course.state(end)[0][0, 0] for course, end in zip(courses, ends, strict=True) if course)
+        _, courses, _, _ = _courses(stage, typical, its_drawn, first, gain[:1] - solutes)
+        ends = zip(courses, its_drawn.fouriers, strict=True)
+        held = (course.state(end)[0][0, 0] for course, end in ends if course)
         solutes = float(sum(held) - first.salt[0, 0] - first.sugar[0, 0])
     return gain - solutes
 
