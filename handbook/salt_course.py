@@ -14,7 +14,7 @@ from handbook.heating import surroundings, thickness_range
 from handbook.house import House
 from handbook.method import Method, Salting, Step
 from handbook.ranges import Range
-from handbook.uptake import Piece, Stage, ThicknessTime, UptakeResult, hours_to_target, run, with_bath_scaled
+from handbook.uptake import Piece, Stage, ThicknessTime, UptakeResult, hours_to_target, run, salt_at_end, time_to_target, with_bath_scaled
 
 WATER_SPREAD = 0.03  # relative, of a food's water from one animal to the next (estimate of the handbook)
 NATIVE_SPREAD = 0.30  # relative, of its own sodium (estimate of the handbook)
@@ -268,7 +268,7 @@ def _computed(piece: Piece, stages: list[Stage], steps, salting_index: int, targ
     if step.until != "target salt":
         return stages, {}
     aim = target if target is not None else step_aim(stages[salting_index], piece)
-    found = run(piece, stages[: salting_index + 1], target=aim).stages[salting_index].time_to_target
+    found = time_to_target(piece, stages[: salting_index + 1], aim)
     if found.typical is None:
         raise PageError(
             method.file,
@@ -315,5 +315,5 @@ def _other_baths(piece, stages: list[Stage], index: int) -> tuple[Range | None, 
     found = []
     for factor in (0.5, 2.0):
         changed = [*stages[:index], with_bath_scaled(stages[index], factor)]  # later stages do not matter here
-        found.append(run(piece, changed).stages[index].salt_mass_fraction)
+        found.append(salt_at_end(piece, changed))
     return found[0], found[1]
