@@ -4,13 +4,19 @@ from __future__ import annotations
 
 from random import Random
 
-_FIRST = "Ab Bren Cal Dov Els Fen Gar Hul Ist Jar Kel Lom Mar Nor Ost Pel Rav Sol Tor Vell".split()
-_MIDDLE = "a be di e fo gi ha i ka lo mi na o pe ri se ti u va ye".split()
-_LAST = "lund mar nes dal rik sund ved tor holm brek fjell strand vik mo ås heim by gard skar eid".split()
-_KEEPERS = "Asta Vole|Bram Eide|Cato Renn|Dagny Moor|Eskil Tarn|Frida Holt|Gorm Lisse|Hedda Quill|Ivar Sorn|Juna Feld"
-KEEPERS = tuple(_KEEPERS.split("|"))
-TAGS = tuple(
-    "weekday feast autumn winter spring beginners advanced slow quick small-bites cold-table lake cellar party".split()
+
+def _words(text: str, between: str = " ") -> tuple[str, ...]:
+    return tuple(text.split(between))
+
+
+_FIRST = _words("Ab Bren Cal Dov Els Fen Gar Hul Ist Jar Kel Lom Mar Nor Ost Pel Rav Sol Tor Vell")
+_MIDDLE = _words("a be di e fo gi ha i ka lo mi na o pe ri se ti u va ye")
+_LAST = _words("lund mar nes dal rik sund ved tor holm brek fjell strand vik mo ås heim by gard skar eid")
+KEEPERS = _words(
+    "Asta Vole|Bram Eide|Cato Renn|Dagny Moor|Eskil Tarn|Frida Holt|Gorm Lisse|Hedda Quill|Ivar Sorn|Juna Feld", "|"
+)
+TAGS = _words(
+    "weekday feast autumn winter spring beginners advanced slow quick small-bites cold-table lake cellar party"
 )
 EQUIPMENT = (
     "bench scale",
