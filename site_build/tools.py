@@ -6,7 +6,7 @@ Three hooks for pages.py, each a piece of HTML: ``tools_html`` after the head, `
 
 from __future__ import annotations
 
-from datetime import UTC, date, datetime, timedelta
+from datetime import UTC, date, datetime, time, timedelta
 from pathlib import Path
 
 from handbook.clock import WEEKDAYS, ClockPlan, clock_plan, following
@@ -70,9 +70,14 @@ def example_address(url: str) -> str:
 
 
 def write_example_plans(book: Book, site: Path, now: datetime) -> None:
-    """One calendar file beside each method's page; ``now`` is the moment of the build, in UTC."""
+    """One calendar file beside each method's page; ``now`` is the moment of the build.
+
+    They bear its day in UTC, not its second: two builds of one day are the same to the byte.
+    """
+    day = now.astimezone(UTC).date()
+    stamp = datetime.combine(day, time(), UTC)
     for page in book.methods:
-        text = calendar(example_plan(page.report, now.date()), page.report.method, now.astimezone(UTC))
+        text = calendar(example_plan(page.report, day), page.report.method, stamp)
         target = site / example_address(page.url)
         target.parent.mkdir(parents=True, exist_ok=True)
         target.write_bytes(text.encode())

@@ -179,12 +179,14 @@ def table(size: Size) -> str:
     """One size's rows as a Markdown table, which reads on a terminal too."""
     lines = [
         f"\n## {size.methods} methods, {size.pages} pages of authors\n",
-        "| job | runs | seconds | × bare MkDocs | MB | × bare MkDocs | targets |",
-        "|---|---:|---:|---:|---:|---:|---|",
+        "| job | runs | seconds | × bare MkDocs | processor s | × bare MkDocs | MB | × bare MkDocs | targets |",
+        "|---|---:|---:|---:|---:|---:|---:|---:|---|",
     ]
     for name, found in size.rows.items():
         time_ratio, memory_ratio = size.ratios(name)
-        cells = (name, found.runs, f"{found.seconds:.2f}", f"{time_ratio:.3g}", f"{found.megabytes:.0f}")
+        work_ratio = found.processor / size.rows[BARE].processor
+        work = f"{found.processor:.2f}", f"{work_ratio:.3g}"
+        cells = (name, found.runs, f"{found.seconds:.2f}", f"{time_ratio:.3g}", *work, f"{found.megabytes:.0f}")
         told = _told(name, time_ratio, memory_ratio)
         lines.append(f"| {' | '.join(map(str, cells))} | {memory_ratio:.2f} | {told} |")
     return "\n".join(lines)

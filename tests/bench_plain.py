@@ -12,12 +12,12 @@ import sys
 from concurrent.futures import ProcessPoolExecutor
 from pathlib import Path
 
-from bs4 import BeautifulSoup
+from bs4 import BeautifulSoup, Tag
 from markdownify import MarkdownConverter
 
 _LEFT_OUT = "script, style, svg, template, button, input, select, output, form, dialog, label, fieldset"
 _THEME = "<!doctype html><title>{{ page.title }}</title>{{ page.content }}"
-_EXTENSIONS = ("tables", "toc", "smarty", "def_list")
+EXTENSIONS = ("tables", "toc", "smarty", "def_list")
 _CONFIG = """site_name: plain
 docs_dir: docs
 site_dir: site
@@ -41,11 +41,19 @@ for path in sorted(docs.rglob("*.md")):
 """
 
 
-def plain_markdown(html: str) -> str:
-    """The reading matter of one built page as Markdown with tables and definition lists."""
+def reading_matter(html: str) -> Tag:
+    """What is read of one built page; a list whose items have headings of their own becomes sections."""
     sheet = BeautifulSoup(html, "lxml").find("main")
     for each in sheet.select(_LEFT_OUT):
         each.decompose()
+    for each in sheet.select("ol:has(h3), ul:has(h3), li:has(h3)"):
+        each.name = "div"
+    return sheet
+
+
+def plain_markdown(html: str) -> str:
+    """The reading matter of one built page as Markdown with tables and definition lists."""
+    sheet = reading_matter(html)
     return MarkdownConverter(heading_style="ATX", bullets="-").convert_soup(sheet).strip() + "\n"
 
 
@@ -54,7 +62,7 @@ def write_plain(folder: Path, site: Path, work: Path) -> int:
     docs, theme = work / "docs", work / "theme"
     theme.mkdir(parents=True)
     (theme / "main.html").write_text(_THEME)
-    (work / "plain.yml").write_text(_CONFIG.format(extensions=", ".join(_EXTENSIONS)))
+    (work / "plain.yml").write_text(_CONFIG.format(extensions=", ".join(EXTENSIONS)))
     jobs = []
     for path in sorted(folder.rglob("*")):
         target = docs / path.relative_to(folder)
@@ -77,7 +85,7 @@ def mkdocs_command(work: Path) -> list[str]:
 
 def markdown_command(work: Path) -> list[str]:
     """Python-Markdown alone over the same texts: what no build with it can undercut."""
-    return [sys.executable, "-c", _FLOOR, str(work / "docs"), str(work / "floor"), *_EXTENSIONS]
+    return [sys.executable, "-c", _FLOOR, str(work / "docs"), str(work / "floor"), *EXTENSIONS]
 
 
 def _convert(job: tuple[Path, Path]) -> None:

@@ -23,7 +23,8 @@ EVERY, PATIENCE, EDITS = 0.02, 3600.0, 3
 def edit_to_page(folder: Path, page: str, change: Callable[[], str]) -> tuple[Measured, Measured]:
     """From the start to the first page served, and the best of some edits from the write to the changed page served.
 
-    ``change`` edits ``page`` and returns a word that was not on it before. Memory is the server's at the end.
+    ``change`` edits ``page`` and returns a word that was not on it before. Memory (resident set size)
+    and processor time are the server's at the end, both rows together.
 
     Raises RuntimeError when the preview ends or nothing comes within an hour.
     """
@@ -46,6 +47,7 @@ def edit_to_page(folder: Path, page: str, change: Callable[[], str]) -> tuple[Me
             edits.append(_wait_for(word, url, server, edited))
         family = [psutil.Process(server.pid), *psutil.Process(server.pid).children(recursive=True)]
         megabytes = sum(each.memory_info().rss for each in family) / 1e6
+        processor = sum(sum(each.cpu_times()[:2]) for each in family)
     finally:
         if server.poll() is None:
             os.killpg(server.pid, signal.SIGINT)
@@ -54,7 +56,7 @@ def edit_to_page(folder: Path, page: str, change: Callable[[], str]) -> tuple[Me
             except subprocess.TimeoutExpired:
                 os.killpg(server.pid, signal.SIGKILL)
                 server.wait()
-    return Measured(first, megabytes), Measured(min(edits), megabytes, len(edits))
+    return Measured(first, megabytes, processor), Measured(min(edits), megabytes, processor, len(edits))
 
 
 def _wait_for(word: str, url: str, server: subprocess.Popen, since: float) -> float:

@@ -37,7 +37,11 @@ def touched(event, arguments):
         if seen == number:
             os.killpg(0, signal.SIGKILL)
 if number == 0:
-    atexit.register(lambda: os.getpid() == first and open(note, "w").write(str(seen - 1)))
+    def write_down():
+        text = str(seen)  # before the note itself is opened, which would count
+        if os.getpid() == first:
+            open(note, "w").write(text)
+    atexit.register(write_down)
 from site_build.cli import main
 sys.argv = ["handbook", *sys.argv[4:]]
 sys.addaudithook(touched)

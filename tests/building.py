@@ -25,7 +25,7 @@ COMMAND = (sys.executable, "-m", "site_build.cli")
 #: The cache of a methods folder stands beside it under this name; the site's own list of its files under that one.
 CACHE, LIST, WORKER = ".handbook-cache", "build.json", "service-worker.js"
 #: A build that takes longer than this hangs.
-PATIENCE = 180
+PATIENCE = 90
 #: The moment that all builds of a test are made at, for dates in files: 1 November 2026, 12:00 UTC.
 MOMENT = "1793534400"
 
