@@ -23,7 +23,7 @@ import click
 
 from tests.bench_plain import markdown_command, mkdocs_command, write_plain
 from tests.bench_preview import edit_to_page
-from tests.big_handbook import write_handbook
+from tests.big_handbook import MOST_METHODS, write_handbook
 from tests.building import CACHE, COMMAND, environment
 from tests.measure import Growth, Measured, best_of, growth, measure
 
@@ -56,7 +56,7 @@ class Size:
 @click.option("--report", type=click.Path(path_type=Path, dir_okay=False), help="Write the tables as Markdown too.")
 def main(sizes: tuple[str, ...], seed: int, with_preview: bool, report: Path | None) -> None:
     """Print time and memory of handbook builds beside a bare MkDocs build."""
-    numbers = sorted({int(number) for text in sizes for number in re.split(r"[ ,]+", text.strip())})
+    numbers = sorted(set(_numbers(" ".join(sizes))))
     done = []
     for number in numbers:
         with tempfile.TemporaryDirectory() as place:
@@ -66,6 +66,13 @@ def main(sizes: tuple[str, ...], seed: int, with_preview: bool, report: Path | N
     click.echo(text)
     if report:
         report.write_text(report_text(done, text), "utf-8")
+
+
+def _numbers(text: str) -> list[int]:
+    words = re.split(r"[ ,]+", text.strip())
+    if not all(word.isdecimal() and 1 <= int(word) <= MOST_METHODS for word in words):
+        raise click.BadParameter(f'read "{text}"; allowed: numbers from 1 to {MOST_METHODS} between blanks')
+    return [int(word) for word in words]
 
 
 def bench(methods: int, place: Path, seed: int, with_preview: bool) -> Size:

@@ -23,8 +23,8 @@ EVERY, PATIENCE, EDITS = 0.02, 3600.0, 3
 def edit_to_page(folder: Path, page: str, change: Callable[[], str]) -> tuple[Measured, Measured]:
     """From the start to the first page served, and the best of some edits from the write to the changed page served.
 
-    ``change`` edits ``page`` and returns a word that was not on it before. Memory (resident set size)
-    and processor time are the server's at the end, both rows together.
+    ``change`` edits ``page`` and returns a word that was not on it before. Memory is the resident set
+    size of all its processes then; processor time is that of the start, and of one edit with the wait for it.
 
     Raises RuntimeError when the preview ends or nothing comes within an hour.
     """
@@ -40,14 +40,12 @@ def edit_to_page(folder: Path, page: str, change: Callable[[], str]) -> tuple[Me
     )
     try:
         first = _wait_for("", url, server, started)
-        edits: list[float] = []
+        begun, edits = _used(server.pid), []
         while len(edits) < EDITS and sum(edits) < 20:
             time.sleep(1)  # as a writer pauses; the watcher may look once a second
             word, edited = change(), time.perf_counter()
             edits.append(_wait_for(word, url, server, edited))
-        family = [psutil.Process(server.pid), *psutil.Process(server.pid).children(recursive=True)]
-        megabytes = sum(each.memory_info().rss for each in family) / 1e6
-        processor = sum(sum(each.cpu_times()[:2]) for each in family)
+        ended = _used(server.pid)
     finally:
         if server.poll() is None:
             os.killpg(server.pid, signal.SIGINT)
@@ -56,7 +54,15 @@ def edit_to_page(folder: Path, page: str, change: Callable[[], str]) -> tuple[Me
             except subprocess.TimeoutExpired:
                 os.killpg(server.pid, signal.SIGKILL)
                 server.wait()
-    return Measured(first, megabytes, processor), Measured(min(edits), megabytes, processor, len(edits))
+    each = (ended[1] - begun[1]) / len(edits)
+    return Measured(first, *begun), Measured(min(edits), ended[0], each, len(edits))
+
+
+def _used(pid: int) -> tuple[float, float]:
+    """Memory in MB and processor seconds of a process and its descendants up to now."""
+    family = [psutil.Process(pid), *psutil.Process(pid).children(recursive=True)]
+    memory = sum(each.memory_info().rss for each in family) / 1e6
+    return memory, sum(sum(each.cpu_times()[:2]) for each in family)
 
 
 def _wait_for(word: str, url: str, server: subprocess.Popen, since: float) -> float:

@@ -26,6 +26,8 @@ METHODS = Path(__file__).resolve().parent.parent / "methods"
 HOUSE_DATA = ("house.yml", "foods.csv")
 #: One plain page after so many methods, and one picture in so many.
 METHODS_PER_NOTE, METHODS_PER_PICTURE = 25, 5
+#: So many names of places there are.
+MOST_METHODS = 8000
 _SPICES = (
     "juniper berry, whole",
     "coriander seed",
@@ -106,7 +108,7 @@ class Invented:
 
 
 @click.command()
-@click.argument("methods", type=click.IntRange(1, 8000))
+@click.argument("methods", type=click.IntRange(1, MOST_METHODS))
 @click.argument("folder", type=click.Path(path_type=Path, file_okay=False))
 @click.option("--seed", default=7, show_default=True, help="Another seed, another handbook.")
 def main(methods: int, folder: Path, seed: int) -> None:

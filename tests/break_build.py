@@ -1,4 +1,4 @@
-"""Break builds in every way that build_faults.py knows, many times, and report what held.
+"""Break builds in every way that build_faults.py and cache_faults.py know, many times, and report what held.
 
 Run: python -m tests.break_build [--kills 50] [--seed 1] [--report FILE]. Exits with 1 when anything did not hold.
 """
@@ -18,6 +18,7 @@ from random import Random
 import click
 
 from tests import build_faults as faults
+from tests import cache_faults
 from tests.standing import Stand, Trees, prepare
 
 #: Times as files may bear them: 1970, a second before, 2099, and the last one of 32 bits.
@@ -144,27 +145,27 @@ def _build_meanwhile(breaker: Breaker, seed: int) -> None:
 
 
 def _spoil_what_is_kept(breaker: Breaker, seed: int) -> None:
-    for how in faults.SPOILT:
+    for how in cache_faults.SPOILT:
         jobs = [
-            lambda stand, how=how, share=share, keeps=keeps: faults.spoilt_cache(
+            lambda stand, how=how, share=share, keeps=keeps: cache_faults.spoilt_cache(
                 stand, how, Random(seed), share, keeps_site=keeps
             )
             for share in (1.0, 0.3)
             for keeps in (True, False)
         ]
         breaker.attempt(f"cache: {how}", jobs, "all files, a third of them; with and without the site")
-    jobs = [lambda stand, kind=kind: faults.cache_is_no_folder(stand, kind) for kind in ("file", "link")]
+    jobs = [lambda stand, kind=kind: cache_faults.cache_is_no_folder(stand, kind) for kind in ("file", "link")]
     breaker.attempt("cache is no folder", jobs)
-    breaker.attempt("cache of another version", [faults.cache_of_another_version])
-    jobs = [lambda stand, turn=turn: faults.damaged_site(stand, Random(f"{seed}/{turn}")) for turn in range(3)]
+    breaker.attempt("cache of another version", [cache_faults.cache_of_another_version])
+    jobs = [lambda stand, turn=turn: cache_faults.damaged_site(stand, Random(f"{seed}/{turn}")) for turn in range(3)]
     breaker.attempt("site damaged", jobs)
 
 
 def _set_clocks(breaker: Breaker) -> None:
-    jobs = [lambda stand, moment=moment: faults.wrong_times(stand, moment) for moment in MOMENTS]
+    jobs = [lambda stand, moment=moment: cache_faults.wrong_times(stand, moment) for moment in MOMENTS]
     breaker.attempt("wrong times of files", jobs)
-    breaker.attempt("change that keeps size and time", [faults.change_that_keeps_size_and_time])
-    jobs = [lambda stand, moment=moment: faults.told_moment(stand, moment) for moment in TOLD]
+    breaker.attempt("change that keeps size and time", [cache_faults.change_that_keeps_size_and_time])
+    jobs = [lambda stand, moment=moment: cache_faults.told_moment(stand, moment) for moment in TOLD]
     breaker.attempt("told moment", jobs, ", ".join(TOLD))
 
 

@@ -1,6 +1,6 @@
 """Whatever happens to a build, the last good site stays whole, the next build mends, and the reason is told in a line.
 
-The faults and what is checked after each stand in tests/build_faults.py; ``python -m tests.break_build`` tries many
+The faults and what is checked after each stand in tests/build_faults.py and cache_faults.py; ``python -m tests.break_build`` tries many
 more moments of each. Here a seeded few run with every test.
 """
 
@@ -10,6 +10,7 @@ from random import Random
 import pytest
 
 from tests import build_faults as faults
+from tests import cache_faults
 from tests.building import assert_whole, dead_links
 from tests.standing import prepare
 
@@ -119,41 +120,41 @@ def test_two_builds_into_two_sites(stand):
     faults.built_into_two_sites(stand)
 
 
-@pytest.mark.parametrize("how", faults.SPOILT)
+@pytest.mark.parametrize("how", cache_faults.SPOILT)
 @pytest.mark.parametrize("keeps_site", [True, False])
 def test_spoilt_cache(stand, how, keeps_site):
     """Nothing in the cache is believed unseen."""
-    faults.spoilt_cache(stand, how, Random(how), keeps_site=keeps_site)
+    cache_faults.spoilt_cache(stand, how, Random(how), keeps_site=keeps_site)
 
 
 @pytest.mark.parametrize("kind", ["file", "link"])
 def test_cache_is_no_folder(stand, kind):
     """The build does without a cache, or says why not."""
-    faults.cache_is_no_folder(stand, kind)
+    cache_faults.cache_is_no_folder(stand, kind)
 
 
 def test_cache_of_another_version(stand):
     """An engine of another version computes anew."""
-    faults.cache_of_another_version(stand)
+    cache_faults.cache_of_another_version(stand)
 
 
 def test_damaged_site(stand):
     """A site whose files were cut, lost or added is mended by the next build."""
-    faults.damaged_site(stand, Random(3))
+    cache_faults.damaged_site(stand, Random(3))
 
 
 @pytest.mark.parametrize("moment", [0.0, 4102444800.0], ids=["1970", "2099"])
 def test_wrong_times_of_files(stand, moment):
     """What is old and what is new is not told by a file's time."""
-    faults.wrong_times(stand, moment)
+    cache_faults.wrong_times(stand, moment)
 
 
 def test_change_that_keeps_size_and_time(stand):
     """A change shows even where neither size nor time of the file tell of it."""
-    faults.change_that_keeps_size_and_time(stand)
+    cache_faults.change_that_keeps_size_and_time(stand)
 
 
 @pytest.mark.parametrize("moment", ["0", "4102444800", "soon", "-5"])
 def test_told_moment(stand, moment):
     """SOURCE_DATE_EPOCH is followed in a warm build too; one that is no moment is named."""
-    faults.told_moment(stand, moment)
+    cache_faults.told_moment(stand, moment)
