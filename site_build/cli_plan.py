@@ -11,7 +11,7 @@ import click
 from handbook.clock import NIGHT, WEEKDAYS, ClockPlan, ClockStep, clock_plan, parse_moment, parse_night
 from handbook.errors import FaultsError, HandbookError, PageError, UnitError
 from handbook.evaluate import Report
-from handbook.house import read_house, vocabulary
+from handbook.house import House, read_house, vocabulary
 from handbook.resolve import ingredient_names
 from site_build.book import GENERATED, HOUSE_FILE
 from site_build.calendar import CAUTION, calendar
@@ -53,7 +53,12 @@ def plan(page: Path, served: str | None, start: str | None, night: str | None, f
 
 
 def read_method_page(page: Path) -> Report:
-    """The report of one method page, with the house file of the nearest folder above it.
+    """The report of one method page: that of method_and_house."""
+    return method_and_house(page)[0]
+
+
+def method_and_house(page: Path) -> tuple[Report, House]:
+    """The report of one method page and its house, by the house file of the nearest folder above it.
 
     Raises FaultsError with every fault of the page or of its house file.
     """
@@ -80,7 +85,7 @@ def read_method_page(page: Path) -> Report:
         faults = [PageError(f"{folder.name}/{path}", 1, "page", "no method", "a page with calculation blocks")]
     if faults:
         raise FaultsError(faults)
-    return read.report
+    return read.report, house
 
 
 def plan_lines(made: ClockPlan, report: Report, is_served: bool) -> list[str]:

@@ -6,6 +6,8 @@ import re
 
 from site_build.blocks import marker
 from site_build.book import Book, Page
+from site_build.brine_help import brine_help_html, wet_saltings
+from site_build.change_table import change_html
 from site_build.charts import timing_chart
 from site_build.curves import heat_html, salt_html
 from site_build.overview import MEASURE_WORDS
@@ -25,7 +27,7 @@ _LEADS = {
 
 #: Ids of computed parts: a heading of the author's by the same name makes way.
 _OWN_IDS = re.compile(
-    r'id="((?:brine|glaze|steps|pieces|keeping|salt|heat|safety|portion|clock|batch|kitchen|batch-sheet)(?:-\d+)?)"'
+    r'id="((?:brine|glaze|steps|pieces|keeping|salt|heat|safety|portion|clock|batch|kitchen|batch-sheet|off|change)(?:-\d+)?)"'
 )
 
 
@@ -50,7 +52,8 @@ def method_html(page: Page, body: str, book: Book, standing: ReviewStanding) -> 
     jumps = _jumps(page, book)
     mark = standing.marks[page.path]
     prices = bool(book.house.prices)
-    after = salt_html(report, book.house, root) + heat_html(report, book.house, root)
+    after = salt_html(report, book.house, root) + brine_help_html(report, book.house, root)
+    after += heat_html(report, book.house, root) + change_html(report, book.house, book.tables, root)
     after += render("safety.html", findings=report.findings, root=root)
     portions = render("portion.html", report=report, root=root, currency=book.house.currency, has_prices=prices)
     return "".join(
@@ -134,6 +137,9 @@ def _jumps(page: Page, book: Book) -> list[tuple[str, str]]:
             )
     if page.report.salted is not None:
         jumps.append(("salt", "How salty, and when"))
+    if wet_saltings(page.report):
+        jumps.append(("off", "If the brine is off"))
     if page.report.course is not None:
         jumps.append(("heat", "Core temperature"))
-    return [*jumps, ("clock", "By the clock"), ("portion", "Portion and cost"), ("safety", "Safety")]
+    more = (("change", "If you change something"), ("clock", "By the clock"))
+    return [*jumps, *more, ("portion", "Portion and cost"), ("safety", "Safety")]
