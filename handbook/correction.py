@@ -18,7 +18,7 @@ from handbook.solution import brine_density
 from handbook.uptake_records import StageResult
 
 #: Part of the salt and sugar that other dissolved matter may come to before a reading tells nothing of the salt.
-FOREIGN = 0.02
+FOREIGN = 0.05
 _PRACTICE = "common-practice-kitchen"
 
 
@@ -98,6 +98,17 @@ def main_part(made: MakeUp, kind: str) -> Part | None:
     return max(parts, key=lambda part: part.mass.typical * getattr(part.ingredient, what), default=None)
 
 
+def sweetener(made: MakeUp) -> Part | None:
+    """The sugar or syrup to add with the salt; None where sugar comes in traces alone."""
+    return main_part(made, "sugars") if made.total("sugars") > 0.01 * made.total("salt") else None
+
+
+def with_foreign(measured: Range, made: MakeUp) -> Range:
+    """``measured`` salt, its low end lowered by what acids and the like may have moved the reading, as if it were salt."""
+    share = sum(map(_foreign, made.parts)) / (made.total("salt") + made.total("sugars"))
+    return Range(measured.low * (1 - share), measured.typical, measured.high)
+
+
 def correction(made: MakeUp, measured: Range, temperature: float, volume: float | None = None) -> Correction:
     """What brings a brine of ``measured`` strength to that of ``made``.
 
@@ -123,8 +134,7 @@ def correction(made: MakeUp, measured: Range, temperature: float, volume: float 
         raise RangeError(
             "brine", made.solution_salt, "one without curing salt whose salt and sugar alone make a reading"
         )
-    salt, sugar = main_part(made, "salt"), main_part(made, "sugars")
-    sugar = sugar if sugar is not None and made.total("sugars") > 0.01 * made.total("salt") else None
+    salt, sugar = main_part(made, "salt"), sweetener(made)
     found_at = [
         _additions(made, strength, salt, sugar, temperature, volume)
         for strength in (measured.high, measured.typical, measured.low)
@@ -152,7 +162,7 @@ def used_brine(made: MakeUp, food_mass: float, salt_before: Range, stage: StageR
     if stage.bath_water_phase_salt is None or main_part(made, "salt") is None:
         return None
     bath, after = stage.bath_water_phase_salt, stage.salt_on_green_weight
-    salt, sugar = main_part(made, "salt"), main_part(made, "sugars")
+    salt, sugar = main_part(made, "salt"), sweetener(made)
     water = made.total("water")
     if bath.high > 0.262:  # at saturation salt may lie on the floor, so the balance says nothing of the water
         return None
@@ -250,7 +260,7 @@ def _both(salt, sugar, to_water, sugar_to_water, short_salt, short_sugar) -> tup
 def _foreign(part: Part) -> float:
     """What a liquid, a sauce or an additive dissolves besides water, salt and sugars, kg; spices are left out."""
     each = part.ingredient
-    if each.kind not in ("liquid", "seasoning", "additive"):
+    if each.kind not in ("liquid", "seasoning", "additive") or each.name.startswith("water"):
         return 0.0
     return part.mass.typical * max(1 - each.water - each.salt - each.sugars, 0.0)
 

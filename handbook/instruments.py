@@ -21,7 +21,7 @@ SIXTY_FAHRENHEIT = solution.SIXTY_FAHRENHEIT
 THERMOMETER = 1.0  # K, how far a kitchen thermometer may be off (common practice, no source)
 UNMEASURED = 3.0  # K, how far the brine may be from what the method says, where nobody measured it (the same)
 MIXTURE_DENSITY = 300.0  # kg/m3 times salt times sugar: how far two mixing rules stand apart, see brine_density
-SALT_WARMTH = 0.2  # part of a refractometer's correction by which salt may differ from sugar [nacl-refraction-warmth]
+SALT_WARMTH = 0.25  # part of a refractometer's correction by which salt may differ from sugar [nacl-refraction-warmth]
 #: Scale -> its usual step (common practice, no source), unit as shown, decimals, source of its definition.
 SCALES = {
     "specific gravity": (0.002, "", 3, "salometer-definition"),

@@ -67,7 +67,7 @@ def temperature_correction(brix: float, temperature: float) -> float:
     Notes
     -----
     Fit to [oiv-refractometry], 5 to 17 degC and 10 to 30 %, within 0.01; 20 to 25 degC is our extrapolation. Made for
-    sugar: salt brine's index falls up to a fifth faster with warmth [nacl-refraction-warmth].
+    sugar: salt brine's index falls up to a quarter faster with warmth [nacl-refraction-warmth].
     """
     if not COLDEST <= temperature <= WARMEST:
         raise RangeError("temperature of the prism", temperature - 273.15, "5 to 25 °C")

@@ -4,12 +4,23 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from handbook.correction import UsedBrine, UseRule, correction, obstacle, proportion, use_rule, used_brine
+from handbook.brine import MakeUp
+from handbook.correction import (
+    UsedBrine,
+    UseRule,
+    correction,
+    obstacle,
+    proportion,
+    sweetener,
+    use_rule,
+    used_brine,
+    with_foreign,
+)
 from handbook.errors import RangeError
 from handbook.evaluate import MixtureReport, Report
 from handbook.formats import format_mass, format_number
 from handbook.house import House
-from handbook.instruments import SCALES, shown
+from handbook.instruments import SCALES, Reading, salt_from_reading, shown
 from handbook.ranges import Range
 from handbook.uptake_records import StageResult
 from site_build.render import render
@@ -43,6 +54,8 @@ class BrineHelp:
     rows: tuple[HelpRow, ...]
     obstacle: str
     has_sugar: bool
+    told: Range | None
+    step: float
     used: UsedBrine | None
     rule: UseRule | None
 
@@ -81,6 +94,8 @@ def salt_before(report: Report, each: MixtureReport) -> Range:
 
 def mass_range(value: Range) -> str:
     """``190 g (170–210)``, or one figure where the ends print alike."""
+    if value.typical < 5e-5 < value.high:
+        return f"up to {format_mass(value.high)}"
     typical, low, high = (format_mass(end) for end in (value.typical, value.low, value.high))
     if low == high:
         return typical
@@ -105,13 +120,15 @@ def _help(each: MixtureReport, index: int, report: Report, house: House) -> Brin
         temperature,
         () if why else tuple(_row(off, made, temperature) for off in OFF),
         why,
-        made.solution_sugar > 0.001,
+        sweetener(made) is not None,
+        None if why else _told(made, temperature),
+        SCALES["specific gravity"][0],
         used,
         use_rule(made, report.food, house.audience) if is_bath else None,
     )
 
 
-def _row(off: float, made, temperature: float) -> HelpRow:
+def _row(off: float, made: MakeUp, temperature: float) -> HelpRow:
     recipe = proportion(made)
     salt, sugar = recipe.salt * off, recipe.sugar * off
     readings = tuple(_shown(scale, salt, sugar, temperature) for scale in INSTRUMENTS)
@@ -124,6 +141,14 @@ def _row(off: float, made, temperature: float) -> HelpRow:
     if found.sugar and found.sugar.ingredient.kind == "syrup":
         sugar_words = f" + {format_mass(found.add_sugar.typical)} {found.sugar.ingredient.name}"
     return HelpRow(off, salt, readings, f"{format_mass(found.add_salt.typical)} salt{sugar_words}")
+
+
+def _told(made: MakeUp, temperature: float) -> Range:
+    """Salt that a hydrometer would tell in the brine as it should be: how finely it can be told at all."""
+    recipe = proportion(made)
+    value = shown("specific gravity", recipe.salt, recipe.sugar, temperature)
+    reading = Reading("specific gravity", value, temperature, SCALES["specific gravity"][0], "")
+    return with_foreign(salt_from_reading(reading, recipe, temperature), made)
 
 
 def _shown(scale: str, salt: float, sugar: float, temperature: float) -> str:

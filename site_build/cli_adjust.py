@@ -13,8 +13,10 @@ from handbook.correction import (
     correction,
     obstacle,
     proportion,
+    sweetener,
     use_rule,
     used_brine,
+    with_foreign,
 )
 from handbook.errors import HandbookError, RangeError, UnitError
 from handbook.evaluate import MixtureReport, Report
@@ -76,13 +78,13 @@ def reading_lines(
     if why:
         return [*head, why]
     temperature = bath_temperature(each)
-    measured = salt_from_reading(reading, proportion(made), temperature, scaled_at, itself)
+    measured = with_foreign(salt_from_reading(reading, proportion(made), temperature, scaled_at, itself), made)
     head.append(
         f"{reading.text}: {format_percent_range(measured)} salt in the brine; aimed at {format_percent(made.solution_salt)}"
     )
     if reading.temperature is None and reading.scale != "refractometer":
         head.append("No temperature given: taken at the brine's own, give or take 3 °C. Measure it.")
-    if made.solution_sugar:
+    if sweetener(made) is not None:
         head.append(UNTOLD)
     if food_in:
         return [*head, *_food_in_lines(each)]
