@@ -60,7 +60,7 @@ def adjust(page, words, batch, hydrometer, step, corrects_itself, volume, brine,
         else:
             reading = _option("--read", parse_reading, words, step)
             scaled_at = _option("--hydrometer", parse_temperature, hydrometer) if hydrometer else SIXTY_FAHRENHEIT
-            stands = _option("--volume", parse_quantity, volume, "volume").middle if volume else None
+            stands = _amount("--volume", volume, "volume", 'above 0 and up to 5000 L, such as "4.2 L"', 5.0)
             lines = reading_lines(report, house, each, mass, reading, scaled_at, corrects_itself, stands, food_in)
     except HandbookError as error:
         _fail(str(error))
@@ -169,11 +169,17 @@ def _brine(report: Report, name: str | None) -> MixtureReport:
 
 
 def _batch(text: str | None, report: Report) -> float:
+    written = report.method.batches.written_for.low
+    return _amount("--batch", text, "mass", 'above 0 and up to 5000 kg, such as "3 kg"', 5000.0) or written
+
+
+def _amount(name: str, text: str | None, dimension: str, allowed: str, high: float) -> float | None:
+    """One quantity in SI, above 0 and up to ``high``; None where none is given."""
     if text is None:
-        return report.method.batches.written_for.low
-    quantity = _option("--batch", parse_quantity, text, "mass")
-    if quantity.is_range or not 0 < quantity.low <= 5000:
-        _fail(f'--batch: read "{text}"; allowed: one mass above 0 and up to 5000 kg, such as "3 kg"')
+        return None
+    quantity = _option(name, parse_quantity, text, dimension)
+    if quantity.is_range or not 0 < quantity.low <= high:
+        _fail(f'{name}: read "{text}"; allowed: one {dimension} {allowed}')
     return quantity.low
 
 

@@ -178,7 +178,7 @@ def test_evenness_goes_with_the_square():
 @pytest.mark.parametrize("celsius", [80.0, 120.0])
 def test_core_time_between_first_and_second_power(celsius):
     """The heat model itself, 1.5 times as thick: the core takes between 1.5 and 1.5 squared as long."""
-    kelvin = 273.15 + 60
+    kelvin = 273.15 + 45
 
     def reached(thickness: float) -> float:
         result = run_heat(heat_cases.piece(thickness), [heat_cases.chamber(celsius, 12.0)], FEW)

@@ -84,7 +84,7 @@ def test_adjust_used(said):
         (CHAR, ("--read", "SG 1.1", "--batch", "-1 kg"), '--batch: read "-1 kg"; allowed:'),
         (CHAR, ("--read", "SG 1.1", "--hydrometer", "20"), '--hydrometer: read "20"; allowed:'),
         (CHAR, ("--read", "SG 1.1", "--volume", "0 L"), '--volume: read "0 L"; allowed:'),
-        (CHAR, ("--read", "SG 1.0", "--step", "0.5"), "measured salt"),
+        (CHAR, ("--read", "SG 0.995"), "reading on the scale specific gravity: read 0.995; allowed:"),
         (CHAR, ("--read", "SG 1.1", "--brine", "pickle"), 'read "pickle"; allowed: a brine of this page: brine'),
         ("winter-smoked-trout.md", ("--used",), "wet brines of this page: read 0; allowed:"),
         ("no-such-page.md", ("--used",), "no such page"),
