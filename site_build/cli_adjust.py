@@ -84,6 +84,8 @@ def reading_lines(
     )
     if reading.temperature is None and reading.scale != "refractometer":
         head.append("No temperature given: taken at the brine's own, give or take 3 °C. Measure it.")
+    if reading.scale == "refractometer":
+        head.append(f"By the refractive index of salt in water [{source('nacl-refraction').trust}].")
     if sweetener(made) is not None:
         head.append(UNTOLD)
     if food_in:
