@@ -12,6 +12,7 @@ from handbook.clock import NIGHT, WEEKDAYS, ClockPlan, ClockStep, clock_plan, pa
 from handbook.errors import FaultsError, HandbookError, PageError, UnitError
 from handbook.evaluate import Report
 from site_build.book import GENERATED
+from handbook.house import House
 from site_build.calendar import CAUTION, calendar
 from site_build.kitchen import HOUSE_FILE, HOUSE_FILES, read_kitchen
 from site_build.read_page import decode_page, read_page
@@ -51,7 +52,12 @@ def plan(page: Path, served: str | None, start: str | None, night: str | None, f
 
 
 def read_method_page(page: Path) -> Report:
-    """The report of one method page, with the house file of the nearest folder above it.
+    """The report of one method page: that of method_and_house."""
+    return method_and_house(page)[0]
+
+
+def method_and_house(page: Path) -> tuple[Report, House]:
+    """The report of one method page and its house, by the house file of the nearest folder above it.
 
     Raises FaultsError with every fault of the page or of its house file.
     """
@@ -74,7 +80,7 @@ def read_method_page(page: Path) -> Report:
         faults = [PageError(f"{folder.name}/{path}", 1, "page", "no method", "a page with calculation blocks")]
     if faults:
         raise FaultsError(faults)
-    return read.report
+    return read.report, kitchen.house
 
 
 def plan_lines(made: ClockPlan, report: Report, is_served: bool) -> list[str]:

@@ -9,6 +9,8 @@ from typing import TYPE_CHECKING
 from handbook.house import House
 from site_build.blocks import marker
 from site_build.book import Page
+from site_build.brine_help import brine_help_html, wet_saltings
+from site_build.change_table import change_html
 from site_build.charts import timing_chart
 from site_build.curves import heat_html, salt_html
 from site_build.kitchen import Kitchen
@@ -31,7 +33,7 @@ _LEADS = {
 
 #: Ids of computed parts: a heading of the author's by the same name makes way.
 _OWN_IDS = re.compile(
-    r'id="((?:brine|glaze|steps|pieces|keeping|salt|heat|safety|portion|clock|batch|kitchen|batch-sheet)(?:-\d+)?)"'
+    r'id="((?:brine|glaze|steps|pieces|keeping|salt|heat|safety|portion|clock|batch|kitchen|batch-sheet|off|change)(?:-\d+)?)"'
 )
 
 
@@ -56,7 +58,9 @@ def page_parts(page: Page, kitchen: Kitchen, mark: str) -> PageParts:
     after = (
         clock_html(report, example_address(page.url).split("/")[-1]),
         salt_html(report, house, root),
+        brine_help_html(report, house, root),
         heat_html(report, house, root),
+        change_html(report, house, kitchen.tables, root),
         render("safety.html", findings=report.findings, root=root),
         render("portion.html", report=report, root=root, currency=house.currency, has_prices=bool(house.prices)),
     )
@@ -145,6 +149,9 @@ def _jumps(page: Page) -> list[tuple[str, str]]:
             )
     if page.report.salted is not None:
         jumps.append(("salt", "How salty, and when"))
+    if wet_saltings(page.report):
+        jumps.append(("off", "If the brine is off"))
     if page.report.course is not None:
         jumps.append(("heat", "Core temperature"))
-    return [*jumps, ("clock", "By the clock"), ("portion", "Portion and cost"), ("safety", "Safety")]
+    more = (("change", "If you change something"), ("clock", "By the clock"))
+    return [*jumps, *more, ("portion", "Portion and cost"), ("safety", "Safety")]
