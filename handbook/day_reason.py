@@ -45,7 +45,7 @@ def reasons(
             found.append(_reason(each, answer, problem, needs))
     mends = _other_mends(wish, needs, kitchen, progress)
     if found:
-        return (*found, *([Reason("It would also do, by itself:", tuple(mends))] if mends else []))
+        return (*found, *([Reason("", tuple(mends))] if mends else []))
     if mends:
         return (Reason(_plain(wish, needs), tuple(mends)),)
     return (_together(problem, needs, progress),)

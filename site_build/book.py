@@ -14,6 +14,7 @@ from handbook.resolve import ingredient_names
 from handbook.tables import Tables
 from site_build.addresses import address_faults
 from site_build.blocks import PageText
+from site_build.days import Day, read_days
 from site_build.house_tables import house_tables
 from site_build.pictures import picture_faults
 from site_build.read_page import decode_page, read_page
@@ -54,6 +55,7 @@ class Book:
     house: House
     tables: Tables
     pages: dict[str, Page]
+    days: tuple[Day, ...] = ()
 
     @property
     def methods(self) -> tuple[Page, ...]:
@@ -88,7 +90,7 @@ def read_book(folder: Path, progress: Callable[[str, int, int], None] = lambda *
     faults += _same_titles(folder, pages)
     if faults:
         raise FaultsError(faults)
-    return Book(house, tables, pages)
+    return Book(house, tables, pages, read_days(folder, pages, house, tables))
 
 
 def _house(folder: Path, tables: Tables) -> House:

@@ -204,10 +204,9 @@ def _cell(bars, start: datetime) -> str:
 
 def _reason_lines(file: Path, found) -> list[str]:
     lines = [f"{file}: no plan is possible"]
-    for each in found:
-        lines.append(f"  {each.short}")
-        lines += [f"    would do: {mend}" for mend in each.mends]
-    return lines
+    lines += [f"  {each.short}" for each in found if each.short]
+    mends = [mend for each in found for mend in each.mends]
+    return [*lines, "  each of these by itself would do:", *(f"  - {mend}" for mend in mends)] if mends else lines
 
 
 def _moment(moment: datetime) -> str:

@@ -46,6 +46,7 @@ def contents_values(book: Book) -> dict:
         "equipment": sorted({name for card in cards for name in card.equipment}, key=str.casefold),
         "places": [place for place in SPECIAL_PLACES if any(place in card.places for card in cards)],
         "allergens": sorted({allergen for each in reports for allergen in each.allergens}),
+        "days": [(day.url, day.wish.title) for day in book.days],
         "plain_pages": [(page.url, page.text.title or page.path) for page in book.pages.values() if not page.report],
     }
 

@@ -9,12 +9,13 @@ import nh3
 from mkdocs.config import config_options as options
 from mkdocs.config.base import Config
 from mkdocs.exceptions import PluginError
-from mkdocs.plugins import BasePlugin
+from mkdocs.plugins import BasePlugin, get_plugin_logger
 from mkdocs.structure.files import File
 from mkdocs.utils import get_build_datetime
 
 from handbook.errors import HandbookError
 from site_build.book import GENERATED, HOUSE_FILE, Book, read_book
+from site_build.day_pages import day_html, day_sources, day_warnings, write_day_calendars
 from site_build.finish import finish_site
 from site_build.overview import overview_html
 from site_build.pages import method_html
@@ -24,6 +25,7 @@ from site_build.sharing import head_meta, source_address
 from site_build.standing_review import review_standing
 from site_build.tools import write_example_plans
 
+log = get_plugin_logger("handbook")
 #: Generated pages that the contents page leads to, so that the navigation stays one line.
 LINKED_FROM_CONTENTS = ("side-by-side.md",)
 #: What an author's own HTML may keep; everything else is dropped by the sanitiser.
@@ -115,8 +117,10 @@ class HandbookPlugin(BasePlugin[HandbookOptions]):
             raise PluginError(str(error)) from None
         finally:
             progress.end()
-        for path in GENERATED:
-            files.append(File.generated(config, path, content=f"# {GENERATED[path]}\n"))
+        for path, title in {**GENERATED, **day_sources(self.book)}.items():
+            files.append(File.generated(config, path, content=f"# {title}\n"))
+        for line in day_warnings(self.book):
+            log.warning(line)
         for file in list(files):
             if file.src_uri == HOUSE_FILE or file.src_uri.endswith((".yml", ".yaml", ".csv")):
                 files.remove(file)
@@ -143,6 +147,9 @@ class HandbookPlugin(BasePlugin[HandbookOptions]):
         if path in GENERATED:
             page.title = GENERATED[path]
             return overview_html(path, self.book)
+        if path in (days := day_sources(self.book)):
+            page.title = days[path]
+            return day_html(path, self.book)
         html = nh3.clean(
             html,
             tags=ALLOWED_TAGS,
@@ -174,4 +181,5 @@ class HandbookPlugin(BasePlugin[HandbookOptions]):
     def on_post_build(self, *, config):
         """Search, feeds and the copy to keep need every page written."""
         write_example_plans(self.book, Path(config.site_dir), get_build_datetime())
+        write_day_calendars(self.book, Path(config.site_dir), get_build_datetime())
         finish_site(self.book, self.folder, Path(config.site_dir), self.is_preview)
