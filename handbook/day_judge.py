@@ -71,9 +71,7 @@ def _distinct(steps: tuple[PlanStep, ...]) -> list[dict[int, int]]:
     found = []
     for load in loads:
         times = {
-            each.number: round((each.end - each.start).total_seconds() / 60)
-            for each in steps
-            if each.load in (0, load)
+            each.number: round((each.end - each.start).total_seconds() / 60) for each in steps if each.load in (0, load)
         }
         if times not in found:
             found.append(times)

@@ -134,7 +134,9 @@ class _Model:
 
     def _add_task(self, task: Task) -> None:
         model, name = self.model, len(self.starts)
-        start = self.ends[task.after] if task.after is not None else model.new_int_var(self.first, self.last, f"s{name}")
+        start = (
+            self.ends[task.after] if task.after is not None else model.new_int_var(self.first, self.last, f"s{name}")
+        )
         if task.low == task.high:
             size, end = task.low, start + task.low
         else:

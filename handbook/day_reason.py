@@ -55,7 +55,9 @@ def span_words(slots: int) -> str:
     """A length in slots as a cook says it: ``2 h 35 min``."""
     minutes = slots * GRID // 60
     hours, rest = divmod(minutes, 60)
-    return " ".join(part for part in (f"{hours} h" if hours else "", f"{rest} min" if rest or not hours else "") if part)
+    return " ".join(
+        part for part in (f"{hours} h" if hours else "", f"{rest} min" if rest or not hours else "") if part
+    )
 
 
 def _smallest(wish: DayWish, needs, kitchen, progress) -> DayWish:
@@ -219,9 +221,9 @@ def _when(excess: Excess, problem: Problem) -> str:
             joined[-1][1] = max(joined[-1][1], end)
         else:
             joined.append([start, end])
-    return ", ".join(
-        f"{_clock(problem.moment(start))} to {problem.moment(end):%H:%M}" for start, end in joined[:6]
-    ) + (" and more" if len(joined) > 6 else "")
+    return ", ".join(f"{_clock(problem.moment(start))} to {problem.moment(end):%H:%M}" for start, end in joined[:6]) + (
+        " and more" if len(joined) > 6 else ""
+    )
 
 
 def _clock(moment) -> str:

@@ -18,7 +18,21 @@ from handbook.day_plan import (
 )
 from handbook.equipment import Planning, parse_hours
 from handbook.errors import PageError, UnitError
-from handbook.forms import Choice, Count, Date, Field, Form, ListOf, Measure, Name, Number, Reading, Record, Words, YesNo
+from handbook.forms import (
+    Choice,
+    Count,
+    Date,
+    Field,
+    Form,
+    ListOf,
+    Measure,
+    Name,
+    Number,
+    Reading,
+    Record,
+    Words,
+    YesNo,
+)
 from handbook.yaml_text import parse_yaml
 
 MAX_DAYS = 90  # between the beginning and the last wish

@@ -83,9 +83,7 @@ def day_rows(day: Day, needs: dict[str, Needs], kitchen: Kitchen) -> DayRows:
     rows = [row for name in order if name in by_name for row in _lanes(name, "equipment", by_name[name])]
     known = [each.name for each in kitchen.planning.people]
     rows += [Row(who, "people", tuple(sorted(people[who], key=_begins))) for who in known if who in people]
-    profiles = tuple(
-        _profile(each, day, needs, kitchen) for each in kitchen.planning.equipment if each.place in STORES
-    )
+    profiles = tuple(_profile(each, day, needs, kitchen) for each in kitchen.planning.equipment if each.place in STORES)
     days = _days(day.plan.steps[0].start.date(), day.wish.end.date())
     return DayRows(tuple(rows), tuple(each for each in profiles if each.levels), days, _hours(day))
 

@@ -89,7 +89,10 @@ def wish_of(path: Path, folder: Path, methods: tuple[str, ...], house: House) ->
     try:
         text, fault = decode_page(path.read_bytes(), file)
     except OSError as error:
-        text, fault = "", PageError(file, 1, "file", f"no text ({error.strerror})", "a wish file, such as days/friday.yml")
+        text, fault = (
+            "",
+            PageError(file, 1, "file", f"no text ({error.strerror})", "a wish file, such as days/friday.yml"),
+        )
     if fault:
         raise FaultsError([fault])
     wish, faults = read_wish(text, file, path.stem, methods, house.planning)
