@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 from datetime import datetime, timedelta
+from itertools import pairwise
 
 from handbook.clock import touches_night
 from handbook.container import fill
@@ -96,7 +97,7 @@ def _chain(chain: list[PlanStep], wished: Wish, needs: Needs, wish: DayWish) -> 
     faults = []
     if chain[0].start < wish.begin:
         faults.append(f"{needs.title}: begins at {_at(chain[0].start)}, before the day's beginning")
-    for left, right in zip(chain, chain[1:], strict=False):
+    for left, right in pairwise(chain):
         if left.end != right.start:
             faults.append(f"{needs.title}: step {right.number} does not begin when step {left.number} ends")
     for each in chain:
@@ -290,7 +291,7 @@ def _people(plan: DayPlan, wish: DayWish) -> list[str]:
             work.setdefault(hand.who, []).append(hand)
     for who, hands in work.items():
         hands.sort(key=lambda each: (each.start, each.end))
-        for left, right in zip(hands, hands[1:], strict=False):
+        for left, right in pairwise(hands):
             if right.start < left.end:
                 faults.append(f"{who}: at two things at once, {_at(right.start)}")
         for each in hands:

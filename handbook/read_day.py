@@ -11,7 +11,6 @@ from handbook.day_plan import (
     DayWish,
     Hand,
     PlanStep,
-    Shift,
     Wish,
     dated_shift,
     usual_shifts,

@@ -15,6 +15,7 @@ from handbook.tables import engine_tables
 from site_build import cli_day, cli_paper, cli_plan, cli_review
 from site_build.book import HOUSE_FILE, read_book
 from site_build.build import build_site
+from site_build.day_pages import day_warnings
 from site_build.progress import Progress
 from site_build.review import check_affected
 from site_build.starter import starter_house, starter_page
@@ -82,6 +83,8 @@ def check(folder: Path, revision: str | None) -> None:
         progress.end()
         _fail(str(error))
     progress.end()
+    for line in day_warnings(book):
+        click.echo(f"warning: {line}", err=True)
     click.echo(f"{_count(len(book.methods), 'method')}: no fault found")
 
 

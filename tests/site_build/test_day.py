@@ -256,3 +256,24 @@ def test_command_wrong_file(folder):
         result = CliRunner().invoke(main, ["day", str(folder / name)])
         assert result.exit_code == 1 and "allowed: a wish file" in result.stderr
         assert len(result.stderr.strip().splitlines()) == 1
+
+
+def test_check_says_what_is_out_of_date(folder):
+    """``handbook check`` names a day whose plan is gone; that is a warning and no fault."""
+    (folder / "days" / f"{NAME}.plan.yml").unlink()
+    result = CliRunner().invoke(main, ["check", str(folder)])
+    assert result.exit_code == 0 and "warning: methods/days/jetty-saturday.yml: out of date" in result.stderr
+
+
+def test_kept_plan_that_was_edited_by_hand(folder, demo_book):
+    """A kept plan that lost a key is a fault with its line; one moved by hand breaks a rule and is out of date."""
+    kept = folder / "days" / f"{NAME}.plan.yml"
+    text = kept.read_text("utf-8")
+    first = text.splitlines()[3]
+    read = lambda: read_days(folder, demo_book.pages, demo_book.house, demo_book.tables)  # noqa: E731
+    kept.write_text(text.replace("step: 1,", "stp: 1,", 1), "utf-8")
+    with pytest.raises(FaultsError, match=r"jetty-saturday\.plan\.yml:4: steps\.1\.stp: read"):
+        read()
+    kept.write_text(text.replace(first, first.replace("end: 2026-11-26 12:25", "end: 2026-11-26 12:30", 1)), "utf-8")
+    (found,) = read()
+    assert found.plan is None and any("does not begin when" in each for each in found.troubles)
