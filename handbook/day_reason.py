@@ -210,7 +210,11 @@ def _told(loosened: Loosened, problem: Problem, needs) -> str:
 def _day(excess: Excess, problem: Problem) -> str:
     used = [start for start, end in excess.spans if end > start]
     days = list(dict.fromkeys(WEEKDAYS[problem.moment(start).weekday()] for start in used))
-    return f" on {' and '.join(days)}" if days else ""
+    return f" on {_listed(days)}" if days else ""
+
+
+def _listed(words: list[str]) -> str:
+    return " and ".join(part for part in (", ".join(words[:-1]), words[-1]) if part)
 
 
 def _when(excess: Excess, problem: Problem) -> str:

@@ -47,6 +47,9 @@ def read_days(folder: Path, pages: dict, house: House, tables: Tables) -> tuple[
     reports = {path.removesuffix(".md"): page.report for path, page in pages.items() if page.report}
     found, faults = [], []
     for path in wish_files(folder):
+        if f"{FOLDER}/{path.stem}.md" in pages:
+            taken = f"{folder.name}/{FOLDER}/{path.stem}.md"
+            faults.append(PageError(taken, 1, "file", path.stem, "another name: the generator makes this day's page"))
         try:
             found.append(read_day(path, folder, reports, house, tables))
         except FaultsError as error:

@@ -8,6 +8,7 @@ from collections.abc import Iterable, Iterator
 from pathlib import Path
 
 from site_build.book import GENERATED, Book
+from site_build.day_pages import day_sources
 from site_build.search_entries import HEADING_WEIGHT, PLACES, TEXT_WEIGHT, Entry, entries
 from site_build.search_words import ENDINGS, LETTERS, stem, words_of
 
@@ -22,7 +23,7 @@ def write_search(book: Book, site: Path) -> Path:
     """Write the index of a finished site; call it after the pages are written. Returns the index's path."""
     target = site / INDEX
     target.parent.mkdir(parents=True, exist_ok=True)
-    target.write_text(index_script(entries(book, _generated(site))), "utf-8")
+    target.write_text(index_script(entries(book, _generated(site, book))), "utf-8")
     return target
 
 
@@ -66,8 +67,8 @@ def index_data(all_entries: list[Entry]) -> dict:
     }
 
 
-def _generated(site: Path) -> Iterator[tuple[str, str, str]]:
-    for path, title in GENERATED.items():
+def _generated(site: Path, book: Book) -> Iterator[tuple[str, str, str]]:
+    for path, title in {**GENERATED, **day_sources(book)}.items():
         url = path.removesuffix(".md") + ".html"
         if path != "index.md":
             yield url, title, (site / url).read_text("utf-8")

@@ -18,6 +18,8 @@ from handbook.house import House
 from handbook.method import Ingredient
 from site_build.addresses import is_web
 from site_build.book import GENERATED, Book, Page
+from site_build.day_pages import day_sources
+from site_build.days import FOLDER
 from site_build.share_picture import HEIGHT, WIDTH, png, svg, timing_shapes
 
 FEED, SITEMAP = "feed.xml", "sitemap.xml"
@@ -108,7 +110,7 @@ def source_address(path: str, house: House) -> str:
     The house's ``repository`` is the address of the methods folder in the house's forge; ``{path}`` in it marks where
     the page's path goes, else the path is put at its end.
     """
-    if not is_web(house.repository) or path in GENERATED:
+    if not is_web(house.repository) or path in GENERATED or path.startswith(f"{FOLDER}/"):
         return ""
     place = quote(path)
     if "{path}" in house.repository:
@@ -158,7 +160,7 @@ def sitemap(book: Book) -> bytes:
     """A sitemap (sitemaps.org 0.9) of every page; a method's day is the day of its review."""
     ElementTree.register_namespace("", _SITEMAP)
     root = ElementTree.Element(f"{{{_SITEMAP}}}urlset")
-    for path in [*GENERATED, *book.pages]:
+    for path in [*GENERATED, *day_sources(book), *book.pages]:
         page = book.pages.get(path)
         place = ElementTree.SubElement(root, f"{{{_SITEMAP}}}url")
         ElementTree.SubElement(place, f"{{{_SITEMAP}}}loc").text = _absolute(book, _url(path))
@@ -209,7 +211,7 @@ def _url(path: str) -> str:
 def _title(path: str, book: Book) -> str:
     page = book.pages.get(path)
     if page is None:
-        return GENERATED.get(path, path) if path != "index.md" else book.house.kitchen
+        return {**GENERATED, **day_sources(book)}.get(path, path) if path != "index.md" else book.house.kitchen
     return page.report.method.sheet.title if page.report else page.text.title or path.removesuffix(".md")
 
 

@@ -277,3 +277,14 @@ def test_kept_plan_that_was_edited_by_hand(folder, demo_book):
     kept.write_text(text.replace(first, first.replace("end: 2026-11-26 12:25", "end: 2026-11-26 12:30", 1)), "utf-8")
     (found,) = read()
     assert found.plan is None and any("does not begin when" in each for each in found.troubles)
+
+
+def test_pages_may_link_a_day_and_not_take_its_name(folder, tmp_path):
+    """A page may lead to a day's page; a page of the author's with that name is a fault."""
+    about = folder / "about.md"
+    about.write_text(about.read_text("utf-8") + f"\n[The jetty table](days/{NAME}.md)\n", "utf-8")
+    build_site(folder, tmp_path / "site", strict=True, shows_progress=False)
+    assert f'href="days/{NAME}.html"' in (tmp_path / "site" / "about.html").read_text("utf-8")
+    (folder / "days" / f"{NAME}.md").write_text("# Mine\n", "utf-8")
+    with pytest.raises(BuildError, match="another name"):
+        build_site(folder, tmp_path / "site", shows_progress=False)

@@ -195,7 +195,7 @@ def test_sitemap(published):
     space = "{http://www.sitemaps.org/schemas/sitemap/0.9}"
     root = ElementTree.fromstring(sitemap(published))
     places = {each.find(f"{space}loc").text: each.findtext(f"{space}lastmod") for each in root}
-    assert root.tag == f"{space}urlset" and len(places) == len(published.pages) + len(GENERATED)
+    assert root.tag == f"{space}urlset" and len(places) == len(published.pages) + len(GENERATED) + len(published.days)
     assert all(each.startswith(ADDRESS) for each in places)
     page = published.methods[0]
     assert places[ADDRESS + page.url] == page.report.method.sheet.reviewed.isoformat()
