@@ -14,7 +14,17 @@ from handbook.heating import surroundings, thickness_range
 from handbook.house import House
 from handbook.method import Method, Salting, Step
 from handbook.ranges import Range
-from handbook.uptake import Piece, Stage, ThicknessTime, UptakeResult, hours_to_target, run, salt_at_end, time_to_target, with_bath_scaled
+from handbook.uptake import (
+    Piece,
+    Stage,
+    ThicknessTime,
+    UptakeResult,
+    hours_to_target,
+    run,
+    salt_at_end,
+    time_to_target,
+    with_bath_scaled,
+)
 
 WATER_SPREAD = 0.03  # relative, of a food's water from one animal to the next (estimate of the handbook)
 NATIVE_SPREAD = 0.30  # relative, of its own sodium (estimate of the handbook)

@@ -12,6 +12,7 @@ from handbook.house import House
 from handbook.tables import Tables
 from site_build.addresses import address_faults
 from site_build.blocks import PageText
+from site_build.days import Day, read_days
 from site_build.kitchen import Kitchen
 from site_build.pictures import picture_faults
 from site_build.read_page import decode_page, read_page
@@ -57,6 +58,7 @@ class Book:
     house: House
     tables: Tables
     pages: dict[str, Page]
+    days: tuple[Day, ...] = ()
 
     @property
     def methods(self) -> tuple[Page, ...]:
@@ -92,7 +94,7 @@ def read_book(folder: Path, progress: Callable[[str, int, int], None] = lambda *
     faults += folder_faults(source, kitchen, {path: (each.title, each.line) for path, each in sheets.items()})
     if faults:
         raise FaultsError(faults)
-    return Book(kitchen.house, kitchen.tables, pages)
+    return Book(kitchen.house, kitchen.tables, pages, read_days(source, pages, kitchen.house, kitchen.tables))
 
 
 def known_paths(source: Source) -> set[str]:

@@ -86,8 +86,8 @@ def build_site(folder: Path, site: Path, choices: Choices = Choices()) -> Summar
     return replace(made, seconds=time.monotonic() - started)
 
 
-def check_folder(folder: Path, choices: Choices = Choices()) -> int:
-    """Read and compute everything in ``folder``, write no site; the number of its methods.
+def check_folder(folder: Path, choices: Choices = Choices()) -> Summary:
+    """Read and compute everything in ``folder``, write no site.
 
     Raises HandbookError with every fault.
     """
@@ -97,7 +97,7 @@ def check_folder(folder: Path, choices: Choices = Choices()) -> int:
         with _cache(folder, choices) as cache, workers(choices.workers, choices.cluster) as executor:
             gathered = gather(read_source(folder, frozenset(GENERATED)), cache, executor, progress)
             cache.end_build()
-            return len(gathered.methods)
+            return Summary(0, len(gathered.methods), gathered.warnings, 0.0)
     finally:
         progress.end()
 

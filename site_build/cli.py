@@ -11,7 +11,7 @@ import click
 from handbook import __version__
 from handbook.errors import HandbookError
 from handbook.tables import engine_tables
-from site_build import cli_adjust, cli_paper, cli_plan, cli_review
+from site_build import cli_adjust, cli_day, cli_paper, cli_plan, cli_review
 from site_build.build import Choices, build_site, check_folder
 from site_build.kitchen import HOUSE_FILE
 from site_build.review import check_affected
@@ -90,8 +90,10 @@ def check(folder: Path, revision: str | None, workers: int, cluster: str) -> Non
             _fail("\n".join(affected.faults))
         click.echo(f"{len(affected.pages)} of {affected.of} pages can be affected: no fault found")
         return
-    methods = _or_exit(check_folder, folder, Choices(workers=workers, cluster=cluster))
-    click.echo(f"{_count(methods, 'method')}: no fault found")
+    found = _or_exit(check_folder, folder, Choices(workers=workers, cluster=cluster))
+    for line in found.warnings:
+        click.echo(f"warning: {line}", err=True)
+    click.echo(f"{_count(found.methods, 'method')}: no fault found")
 
 
 @main.command()
@@ -144,7 +146,7 @@ def names(words: tuple[str, ...]) -> None:
                 click.echo(f"  {name}  ({kind})")
 
 
-for _part in (cli_plan, cli_adjust, cli_paper, cli_review):
+for _part in (cli_plan, cli_day, cli_adjust, cli_paper, cli_review):
     _part.register(main)
 
 

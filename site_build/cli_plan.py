@@ -11,8 +11,8 @@ import click
 from handbook.clock import NIGHT, WEEKDAYS, ClockPlan, ClockStep, clock_plan, parse_moment, parse_night
 from handbook.errors import FaultsError, HandbookError, PageError, UnitError
 from handbook.evaluate import Report
-from site_build.book import GENERATED
 from handbook.house import House
+from site_build.book import GENERATED
 from site_build.calendar import CAUTION, calendar
 from site_build.kitchen import HOUSE_FILE, HOUSE_FILES, read_kitchen
 from site_build.read_page import decode_page, read_page

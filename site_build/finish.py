@@ -12,10 +12,11 @@ from typing import TYPE_CHECKING
 
 from handbook import __version__
 from site_build.assembly import Assembly
-from site_build.book import GENERATED, url_of
+from site_build.book import url_of
 from site_build.figures import FILE, digest, record_text
 from site_build.fingerprint import key_of
 from site_build.gather import Gathered
+from site_build.made_day import calendar_path
 from site_build.made_page import unpack
 from site_build.offline import BUILD_LIST, MANIFEST, manifest, write_offline
 from site_build.pictures import write_picture
@@ -41,10 +42,13 @@ def finish_site(prepared: Prepared, keys: dict[str, str], written: list[str], da
     for path in written:
         _finish_page(path, keys[path], gathered, assembly)
     _write_calendars(gathered, assembly, day)
+    for each in gathered.days:
+        if each.calendar:
+            assembly.write(calendar_path(each.path), each.calendar.encode())
     _write_published(gathered, assembly)
     write_search([*(page.found for page in _in_order(gathered)), *_generated(gathered, site)], site)
     write_side_by_side((page.method.compared for page in gathered.methods), site)
-    addresses = [(url_of(path), "") for path in GENERATED]
+    addresses = [(url_of(path), "") for path in gathered.generated]
     addresses += [
         (url_of(page.path), page.method.feed.reviewed if page.method else "") for page in gathered.pages.values()
     ]
@@ -110,12 +114,12 @@ def _in_order(gathered: Gathered) -> list:
 
 def _generated(gathered: Gathered, site: Path) -> list[Indexed]:
     """What the search knows of the generator's own pages, kept by what stands in them."""
-    texts = {path: (site / url_of(path)).read_text("utf-8") for path in GENERATED if path != "index.md"}
+    texts = {path: (site / url_of(path)).read_text("utf-8") for path in gathered.generated if path != "index.md"}
     keys = {path: key_of("found", path, text) for path, text in texts.items()}
     kept, found = gathered.cache.notes(keys.values()), []
     for path, key in keys.items():
         if key not in kept:
-            made = indexed(generated_entry(url_of(path), GENERATED[path], texts[path]))
+            made = indexed(generated_entry(url_of(path), gathered.generated[path], texts[path]))
             gathered.cache.note(key, [made.shown, made.words])
             kept[key] = [made.shown, made.words]
         found.append(Indexed(*kept[key]))

@@ -8,14 +8,17 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from handbook.errors import FaultsError, PageError
+from handbook.evaluate import Report
 from handbook.house import House
 from handbook.tables import Tables
-from site_build.book import folder_faults, known_paths
+from site_build.book import GENERATED, folder_faults, known_paths
 from site_build.cache import Cache
 from site_build.fingerprint import key_of
 from site_build.kitchen import Kitchen
 from site_build.links import check_links, link_target
+from site_build.made_day import MadeDay, make_days
 from site_build.made_page import Made, MadePage, PageFiles, PageJob
+from site_build.read_page import decode_page, read_page
 from site_build.source import Source
 from site_build.work import make_pages
 
@@ -29,6 +32,17 @@ class Gathered:
     pages: dict[str, MadePage]
     keys: dict[str, str]
     cache: Cache
+    days: tuple[MadeDay, ...] = ()
+
+    @property
+    def warnings(self) -> tuple[str, ...]:
+        """What is no fault but should be known."""
+        return tuple(day.warning for day in self.days if day.warning)
+
+    @property
+    def generated(self) -> dict[str, str]:
+        """Title of each page that the generator makes, by path."""
+        return GENERATED | {day.path: day.title for day in self.days}
 
     @property
     def house(self) -> House:
@@ -108,13 +122,17 @@ def gather(
     pages = {path: pages[path] for path in keys if path in pages}
     faults += _link_faults(source, pages)
     titles = {path: (page.title, page.title_line) for path, page in pages.items() if page.method}
+    days = ()
+    if not faults:
+        methods = {path: key for path, key in keys.items() if pages[path].method}
+        days, faults = make_days(source, kitchen, methods, lambda name: _report(source, kitchen, f"{name}.md"), cache)
     unseen = _unseen(source, cache)
     faults += folder_faults(source, kitchen, titles, unseen)
     if faults:
         raise FaultsError(faults)
     for key in unseen.values():
         cache.note(key, "sound")
-    return Gathered(source, kitchen, pages, keys, cache)
+    return Gathered(source, kitchen, pages, keys, cache, days)
 
 
 def _link_faults(source: Source, pages: dict[str, MadePage]) -> list[PageError]:
@@ -125,6 +143,12 @@ def _link_faults(source: Source, pages: dict[str, MadePage]) -> list[PageError]:
         if page.links
         for fault in check_links(source.file(path), path, page.links, known)
     ]
+
+
+def _report(source: Source, kitchen: Kitchen, path: str) -> Report:
+    """The whole report of a page that is known to have one."""
+    text, _ = decode_page(source.contents[path], source.file(path))
+    return read_page(text, source.file(path), path, None, kitchen.words, kitchen.house, kitchen.tables).report
 
 
 def _unseen(source: Source, cache: Cache) -> dict[str, str]:

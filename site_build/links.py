@@ -53,7 +53,12 @@ def _fault(page_path: str, link: Link, known: set[str]) -> tuple[str, str] | tup
     target = link_target(page_path, link)
     if target.startswith(".."):
         return link.target, "a path inside the methods folder"
-    if target in known:
+    if target in known or _is_day_page(target, known):
         return None
     wanted = "a picture that is there" if link.is_picture else "a page that is there"
     return link.target, wanted, nearest(target, known)
+
+
+def _is_day_page(target: str, known: set[str]) -> bool:
+    """Whether a day's wish file stands where the generator will make the page."""
+    return target.startswith("days/") and target.endswith(".md") and target.removesuffix(".md") + ".yml" in known

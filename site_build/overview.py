@@ -74,7 +74,8 @@ def _rendered(name: str, book: Gathered) -> str:
 def _index(book: Gathered) -> dict:
     plain = [(url_of(page.path), page.title) for page in book.pages.values() if page.method is None]
     cards = [page.method.card for page in book.methods]
-    return {"kitchen_name": book.house.kitchen, "plain_pages": plain, **contents_values(cards)}
+    days = [(url_of(day.path), day.title) for day in book.days]
+    return {"kitchen_name": book.house.kitchen, "days": days, "plain_pages": plain, **contents_values(cards)}
 
 
 def _side_by_side(book: Gathered) -> dict:

@@ -18,7 +18,7 @@ from pathlib import Path
 REFERENCE = ("brines", "weights", "strength", "limits", "sources", "glossary", "figures")
 #: Pages that only work on a screen, or that the contents replace.
 NOT_ON_PAPER = ("index", "404", "side-by-side", "whole-handbook")
-STYLES = ("tokens", "page", "parts", "tables", "safety", "charts", "forms", "paper", "tools", "whole")
+STYLES = ("tokens", "page", "parts", "tables", "safety", "charts", "forms", "paper", "tools", "day", "whole")
 SIZES = {"A4": "A4", "Letter": "letter"}
 _VOID = {"area", "br", "col", "embed", "hr", "img", "input", "link", "meta", "source", "track", "wbr"}
 _IDS = {"id", "for", "aria-labelledby", "aria-describedby", "aria-controls", "headers"}

@@ -13,7 +13,7 @@ from types import SimpleNamespace
 from mkdocs.config import config_options as options
 from mkdocs.config.base import Config
 from mkdocs.exceptions import PluginError
-from mkdocs.plugins import BasePlugin
+from mkdocs.plugins import BasePlugin, get_plugin_logger
 from mkdocs.structure.files import File, Files, InclusionLevel
 from mkdocs.utils import get_build_datetime
 
@@ -35,6 +35,7 @@ from site_build.sharing import plain_meta, source_address
 from site_build.source import read_source
 from site_build.standing_review import ReviewStanding, review_standing
 
+log = get_plugin_logger("handbook")
 #: Generated pages that the contents page leads to, so that the navigation stays one line.
 LINKED_FROM_CONTENTS = ("side-by-side.md",)
 
@@ -78,6 +79,8 @@ class HandbookPlugin(BasePlugin[HandbookOptions]):
         self.gathered, self.assembly = self.prepared.gathered, self.prepared.assembly
         self.keys = page_keys(self.gathered, self.prepared.standing, self.prepared.is_preview)
         self.assembly.look_up(self.keys.values())
+        for line in self.gathered.warnings:
+            log.warning(line)
         self.written = [path for path, key in self.keys.items() if not self.assembly.take_over(key)]
         return self._files(files, config)
 
@@ -91,9 +94,11 @@ class HandbookPlugin(BasePlugin[HandbookOptions]):
     def on_page_content(self, html, page, config, files):
         """Clean the author's HTML, or make a page of the generator's."""
         path = page.file.src_uri
-        if path in GENERATED:
-            page.title = GENERATED[path]
-            return overview_html(path, self.gathered)
+        generated = self.gathered.generated
+        if path in generated:
+            page.title = generated[path]
+            day = next((day for day in self.gathered.days if day.path == path), None)
+            return day.html if day else overview_html(path, self.gathered)
         return dress_pictures(clean_html(html), path, self.gathered.source.folder)
 
     def on_page_context(self, context, page, config, nav):
@@ -149,12 +154,12 @@ class HandbookPlugin(BasePlugin[HandbookOptions]):
             # After an empty line nothing is taken for front matter: the page's own was read already.
             wanted.append(File.generated(config, path, content="\n" + self._files_of(path).body))
             leads |= {target for target in self.gathered.targets(path) if target.endswith(".md")}
-        for path in sorted(leads - set(self.written) - set(GENERATED)):
+        for path in sorted(leads - set(self.written) - set(self.gathered.generated)):
             wanted.append(File.generated(config, path, content="", inclusion=InclusionLevel.EXCLUDED))
         for path in source.published:
             place = str(source.folder / path)
             wanted.append(File.generated(config, path, abs_src_path=place, inclusion=InclusionLevel.EXCLUDED))
-        for path, title in GENERATED.items():
+        for path, title in self.gathered.generated.items():
             wanted.append(File.generated(config, path, content=f"# {title}\n"))
         return wanted
 
@@ -171,5 +176,7 @@ class HandbookPlugin(BasePlugin[HandbookOptions]):
         if found is not None and found.method:
             return self._files_of(path).meta
         house = self.gathered.house
-        title = found.title if found else house.kitchen if path == "index.md" else GENERATED.get(path, path)
+        title = (
+            found.title if found else house.kitchen if path == "index.md" else self.gathered.generated.get(path, path)
+        )
         return plain_meta(url_of(path), title, house)

@@ -18,6 +18,7 @@ from handbook.house import House
 from handbook.method import Ingredient
 from site_build.addresses import is_web
 from site_build.book import GENERATED, Page
+from site_build.days import FOLDER
 from site_build.share_picture import HEIGHT, WIDTH
 
 FEED, SITEMAP = "feed.xml", "sitemap.xml"
@@ -111,7 +112,7 @@ def source_address(path: str, house: House) -> str:
     The house's ``repository`` is the address of the methods folder in the house's forge; ``{path}`` in it marks where
     the page's path goes, else the path is put at its end.
     """
-    if not is_web(house.repository) or path in GENERATED:
+    if not is_web(house.repository) or path in GENERATED or path.startswith(f"{FOLDER}/"):
         return ""
     place = quote(path)
     if "{path}" in house.repository:
