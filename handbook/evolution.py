@@ -152,7 +152,7 @@ def stirred_bath(shape: Geometry, start: np.ndarray, bath: np.ndarray, ratio: np
 
 @dataclass(frozen=True, eq=False)
 class Exchange:
-    """Piece and stirred bath of n samples, whatever they hold: the modes of a few ratios, and each sample's share of them.
+    """Piece and stirred bath of n samples, whatever they hold: the modes of a few ratios and the share of each in a sample.
 
     ratio : bath water / food water, shape (n,); shares : (n, m); the rest as in Evolution
     """

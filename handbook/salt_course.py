@@ -107,7 +107,6 @@ def _piece(method: Method, food: Food, house: House) -> Piece:
     pieces = method.pieces
     block = pieces.shape == "block"
     water_spread = min(WATER_SPREAD * food.water, 0.4 * (1 - food.water))  # a watery food has little to vary
-    names = (food.food_class, food.name, food.fat)
     return Piece(
         shape=pieces.shape,
         thickness=thickness_range(method, house),
@@ -119,8 +118,8 @@ def _piece(method: Method, food: Food, house: House) -> Piece:
         native_salt_fraction=Range(*(food.native_salt_fraction * (1 + sign * NATIVE_SPREAD) for sign in (-1, 0, 1))),
         density=food.density,
         mass=method.batches.written_for.low,
-        salt_diffusivity=salt_diffusivity(*names),
-        sugar_diffusivity=sugar_diffusivity(*names),
+        salt_diffusivity=salt_diffusivity(food.food_class, food.name),
+        sugar_diffusivity=sugar_diffusivity(food.food_class),
     )
 
 
