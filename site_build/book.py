@@ -9,6 +9,7 @@ from pathlib import Path
 from handbook.errors import FaultsError, PageError
 from handbook.evaluate import Report
 from handbook.house import House, read_house, vocabulary
+from handbook.house_report import Kitchen
 from handbook.method import Vocabulary
 from handbook.resolve import ingredient_names
 from handbook.tables import Tables
@@ -17,6 +18,7 @@ from site_build.blocks import PageText
 from site_build.house_tables import house_tables
 from site_build.pictures import picture_faults
 from site_build.read_page import decode_page, read_page
+from site_build.run_files import run_texts, stray_runs
 
 HOUSE_FILE = "house.yml"
 #: Pages that the generator makes: their file in the methods folder's terms, and their title.
@@ -35,11 +37,12 @@ GENERATED = {
 
 @dataclass(frozen=True)
 class Page:
-    """One Markdown page: its path in the folder, its text taken apart, and its report if it is a method."""
+    """One Markdown page: its path in the folder, its text taken apart, and if it is a method its report and its runs."""
 
     path: str
     text: PageText
     report: Report | None
+    kitchen: Kitchen | None = None
 
     @property
     def url(self) -> str:
@@ -81,11 +84,12 @@ def read_book(folder: Path, progress: Callable[[str, int, int], None] = lambda *
     markdown = [path for path in paths if path.endswith(".md")]
     for done, path in enumerate(markdown, 1):
         progress("methods computed", done, len(markdown))
-        page, found = _page(folder, path, known, words, house, tables)
+        page, found = _page(folder, path, paths, known, words, house, tables)
         faults += found
         if page:
             pages[path] = page
     faults += _same_titles(folder, pages)
+    faults += stray_runs(folder.name, paths, {path for path, page in pages.items() if page.text.is_method})
     if faults:
         raise FaultsError(faults)
     return Book(house, tables, pages)
@@ -133,13 +137,14 @@ def _paths(folder: Path, faults: list[PageError]) -> list[str]:
     return found
 
 
-def _page(folder: Path, path: str, known: set[str], words: Vocabulary, house: House, tables: Tables):
+def _page(folder: Path, path: str, paths: list[str], known: set[str], words: Vocabulary, house: House, tables: Tables):
     file = f"{folder.name}/{path}"
     content, fault = _text(folder / path, file)
     if fault:
         return None, [fault]
-    found = read_page(content, file, path, known, words, house, tables)
-    return Page(path, found.text, found.report), list(found.faults)
+    runs = run_texts(path, folder.name, paths, lambda each: (folder / each).read_bytes())
+    found = read_page(content, file, path, known, words, house, tables, runs)
+    return Page(path, found.text, found.report, found.kitchen), list(found.faults)
 
 
 def _text(path: Path, file: str) -> tuple[str, PageError | None]:

@@ -17,6 +17,7 @@ from site_build.book import GENERATED, HOUSE_FILE
 from site_build.calendar import CAUTION, calendar
 from site_build.house_tables import house_tables
 from site_build.read_page import decode_page, read_page
+from site_build.run_files import run_texts
 
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 
@@ -74,7 +75,8 @@ def read_method_page(page: Path) -> Report:
         raise FaultsError(faults)
     known = {each.relative_to(folder).as_posix() for each in folder.rglob("*") if each.is_file()} | set(GENERATED)
     words = vocabulary(house, tuple(tables.foods), ingredient_names(tables))
-    read = read_page(text, f"{folder.name}/{path}", path, known, words, house, tables)
+    runs = run_texts(path, folder.name, known, lambda each: (folder / each).read_bytes())
+    read = read_page(text, f"{folder.name}/{path}", path, known, words, house, tables, runs)
     faults = list(read.faults)
     if read.report is None and not faults:
         faults = [PageError(f"{folder.name}/{path}", 1, "page", "no method", "a page with calculation blocks")]
