@@ -26,7 +26,8 @@ from handbook.sampling import BAND
 from handbook.uptake import Spread, run
 
 RATE_STRAY = log(1.2) / BAND  # of ln D: nine runs in ten within x or / 1.2 of the kitchen's own
-GAIN_STRAY = 0.01  # of green weight
+GAIN_STRAY = 0.006  # of green weight
+LEAST_GAIN_PRIOR = 0.01  # of green weight: a page's own stated gain counts as no surer than this
 WEIGHING = 0.005  # of the weight: drip and scale
 SALT_ERROR, LEAST_SALT_ERROR = 0.05, 0.0005  # of the salt measured, and in salt / food
 TIME_ERROR = 0.05  # of the time to the core: where in the piece the probe sat
@@ -169,10 +170,10 @@ def rate_table(model: RunModel) -> RateTable | None:
 def gain_evidence(model: RunModel) -> Evidence | None:
     """How far the measured change of weight in the bath lies from the published one, of green weight."""
     stage = model.salting.stages[model.salting.salting_index] if model.salting else None
-    if model.gain is None or stage is None or stage.weight_gain is None or not stage.weight_gain.is_wide:
+    if model.gain is None or stage is None or stage.weight_gain is None:
         return None
     published = stage.weight_gain
-    house = (published.high - published.low) / (2 * BAND)
+    house = max((published.high - published.low) / (2 * BAND), LEAST_GAIN_PRIOR)
     return Evidence(model.gain - published.typical, WEIGHING * sqrt(2), house, GAIN_STRAY)
 
 

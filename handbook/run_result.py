@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from math import log
+from math import exp, log
 
 import numpy as np
 
@@ -27,6 +27,7 @@ from handbook.taste import Note, RightSalt, right_salt
 from handbook.uptake import UptakeResult, run
 
 PROBE_ERROR = 0.5  # K either way of a probe checked in ice and boiling water (common practice, no source)
+READING_ERROR = 0.03  # of a brine's strength: weighing it out and reading it (estimate of the handbook)
 #: Rules that a run can be judged by, and what of it must have been measured.
 _BY_CORE = ("core-temperature", "lethality", "come-up-time", "cooling-stages")
 _BY_PH = ("ferment-ph",)
@@ -98,17 +99,41 @@ class TasteAdvice:
     has_nitrite: bool
 
 
+@dataclass(frozen=True)
+class Accuracy:
+    """How far figures of one kind were off on average over ``runs`` runs, as factors above 1: foretold by the published
+    figures, and for each run by the other runs."""
+
+    key: str
+    published: float
+    others: float
+    runs: int
+
+
+def accuracies(results: tuple[RunResult, ...]) -> tuple[Accuracy, ...]:
+    """The accuracy of each kind of figure that other runs could foretell in two runs at least."""
+    found = []
+    for key in ("salt", "loss", "come up"):
+        rows = [row for each in results for row in each.rows if row.key == key and row.published and row.others]
+        if len(rows) >= 2 and all(row.measured > 0 for row in rows):
+            offs = [
+                exp(float(np.mean([abs(log(row.measured / getattr(row, name).typical)) for row in rows])))
+                for name in ("published", "others")
+            ]
+            found.append(Accuracy(key, *offs, len(rows)))
+    return tuple(found)
+
+
 def run_result(model: RunModel, house: House, own: Calibration, others: Calibration) -> RunResult:
     """One run beside the models; ``own`` are the figures of all runs, ``others`` those of all but this one."""
     published, foretold = _salted(model, None), None
     if not others.is_empty:
         foretold = _salted(model, others)
     rows = (*_salt_rows(model, published, foretold), *_heat_rows(model, others))
-    last = max((each for each in model.record.steps if each.weight), key=lambda each: each.step, default=None)
     return RunResult(
         model.run,
         rows,
-        last.weight.low / model.record.batch.low if last else None,
+        _finished_ratio(model),
         _core_result(model),
         _judged(model, house),
         _finished_salt(model, _salted(model, own) if not own.is_empty else published),
@@ -157,11 +182,9 @@ def _salt_rows(model: RunModel, published: UptakeResult | None, foretold: Uptake
     if reading and reading.strength:
         made = next(each.made for each in model.report.saltings if each.mixture.name == name)
         measured = model.measured_salt(name, reading.strength, reading.at)
-        ends = sorted(
-            made.total("salt", end) / (made.total("salt", end) + made.total("water"))
-            for end in ("low", "typical", "high")
-        )
-        yield Compared(f"{name}: salt in its water, as made", "strength", "percent", measured, Range(*ends), None)
+        strong = made.water_phase_salt
+        ends = Range(strong * (1 - READING_ERROR), strong, strong * (1 + READING_ERROR))
+        yield Compared(f"{name}: salt in its water, as made", "strength", "percent", measured, ends, None)
     if model.gain is not None and published.stages[index].stage.weight_gain is not None:
         yield Compared(
             f"weight taken up in the {name}",
@@ -296,14 +319,13 @@ def _as_measured(finding: Finding) -> Finding:
 
 
 def _measured_water_phase(model: RunModel) -> Range | None:
-    """Salt / (salt + water) of the finished food from its measured salt and weight; None without both."""
-    last = max((each for each in model.record.steps if each.weight), key=lambda each: each.step, default=None)
-    if last is None or last.salt is None:
+    """Salt / (salt + water) of the finished food from measured salt and weights; None without them."""
+    measured, ratio = _measured_finished_salt(model), _finished_ratio(model)
+    if measured is None:
         return None
-    food, ratio = model.report.food, last.weight.low / model.record.batch.low
-    found = []
+    food, found = model.report.food, []
     for sign in (1, 0, -1):
-        salt = last.salt.low * (1 - sign * SALT_ERROR) * ratio
+        salt = measured * (1 - sign * SALT_ERROR) * ratio
         water = food.water + ratio - 1 - (salt - food.native_salt_fraction)
         if water <= 0.02:
             return None
@@ -311,20 +333,29 @@ def _measured_water_phase(model: RunModel) -> Range | None:
     return Range(*found)
 
 
+def _finished_ratio(model: RunModel) -> float | None:
+    """Last weight / green weight."""
+    last = max((each for each in model.record.steps if each.weight), key=lambda each: each.step, default=None)
+    return last.weight.low / model.record.batch.low if last else None
+
+
+def _measured_finished_salt(model: RunModel) -> float | None:
+    """Salt of the finished food from the last salt measured with a weight, if no salt can move after it."""
+    salted = [each for each in model.record.steps if each.weight and each.salt is not None]
+    if not salted or model.salting is None:
+        return None
+    reading = max(salted, key=lambda each: each.step)
+    stages = zip(model.salting.steps, model.salting.stages, strict=True)
+    if reading.step < max((numbers[-1] for numbers, stage in stages if not stage.is_sealed), default=0):
+        return None
+    return reading.salt.low * reading.weight.low / model.record.batch.low / _finished_ratio(model)
+
+
 def _finished_salt(model: RunModel, foretold: UptakeResult | None) -> tuple[float, float] | None:
     """Salt of the finished food and the deviation of its logarithm: measured where it was, else as computed."""
-    weighed = [each for each in model.record.steps if each.weight]
-    last = max(weighed, key=lambda each: each.step, default=None)
-    salted = [each for each in weighed if each.salt is not None]
-    if salted and last is not None and model.salting is not None:
-        reading = max(salted, key=lambda each: each.step)
-        opened = [
-            numbers[-1]
-            for numbers, stage in zip(model.salting.steps, model.salting.stages, strict=True)
-            if not stage.is_sealed
-        ]
-        if reading.step >= max(opened, default=0):
-            return reading.salt.low * reading.weight.low / last.weight.low, SALT_ERROR
+    measured = _measured_finished_salt(model)
+    if measured is not None:
+        return measured, SALT_ERROR
     if foretold is None:
         return None
     salt = foretold.end.salt_mass_fraction

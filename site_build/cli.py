@@ -12,7 +12,7 @@ import click
 from handbook import __version__
 from handbook.errors import HandbookError
 from handbook.tables import engine_tables
-from site_build import cli_paper, cli_plan, cli_review
+from site_build import cli_paper, cli_plan, cli_record, cli_review
 from site_build.book import HOUSE_FILE, read_book
 from site_build.build import build_site
 from site_build.progress import Progress
@@ -142,7 +142,7 @@ def names(words: tuple[str, ...]) -> None:
                 click.echo(f"  {name}  ({kind})")
 
 
-for _part in (cli_plan, cli_paper, cli_review):
+for _part in (cli_plan, cli_record, cli_paper, cli_review):
     _part.register(main)
 
 

@@ -10,6 +10,7 @@ from site_build.charts import timing_chart
 from site_build.curves import heat_html, salt_html
 from site_build.overview import MEASURE_WORDS
 from site_build.render import render
+from site_build.runs import runs_html
 from site_build.standing_review import ReviewStanding
 from site_build.tools import clock_html, example_address, paper_html, tools_html
 
@@ -25,7 +26,7 @@ _LEADS = {
 
 #: Ids of computed parts: a heading of the author's by the same name makes way.
 _OWN_IDS = re.compile(
-    r'id="((?:brine|glaze|steps|pieces|keeping|salt|heat|safety|portion|clock|batch|kitchen|batch-sheet)(?:-\d+)?)"'
+    r'id="((?:brine|glaze|steps|pieces|keeping|salt|heat|safety|portion|clock|batch|kitchen|batch-sheet|runs)(?:-\d+)?)"'
 )
 
 
@@ -51,6 +52,7 @@ def method_html(page: Page, body: str, book: Book, standing: ReviewStanding) -> 
     mark = standing.marks[page.path]
     prices = bool(book.house.prices)
     after = salt_html(report, book.house, root) + heat_html(report, book.house, root)
+    after += runs_html(report, page.kitchen, root)
     after += render("safety.html", findings=report.findings, root=root)
     portions = render("portion.html", report=report, root=root, currency=book.house.currency, has_prices=prices)
     return "".join(
@@ -136,4 +138,6 @@ def _jumps(page: Page, book: Book) -> list[tuple[str, str]]:
         jumps.append(("salt", "How salty, and when"))
     if page.report.course is not None:
         jumps.append(("heat", "Core temperature"))
+    if page.kitchen is not None:
+        jumps.append(("runs", "Runs"))
     return [*jumps, ("clock", "By the clock"), ("portion", "Portion and cost"), ("safety", "Safety")]

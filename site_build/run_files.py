@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
+from datetime import date
 
 from handbook.errors import PageError
 from handbook.method import Method
@@ -52,7 +53,7 @@ def stray_runs(folder: str, paths: Iterable[str], methods: set[str]) -> list[Pag
             near = nearest(page.removesuffix(".md"), [each.removesuffix(".md") for each in methods])
             read, allowed = page.removesuffix(".md") or path, "a folder with the name of a method's page"
             faults.append(PageError(file, 1, "run", read, allowed, near))
-        elif not _NAME.fullmatch(stem) or ending not in ("yml", "csv"):
+        elif not is_run_name(stem) or ending not in ("yml", "csv"):
             allowed = "a day with .yml, or .csv for its log, such as 2026-10-12.yml or 2026-10-12-b.yml"
             faults.append(PageError(file, 1, "run", name, allowed))
         elif ending == "csv" and path.removesuffix(".csv") + ".yml" not in known:
@@ -60,11 +61,22 @@ def stray_runs(folder: str, paths: Iterable[str], methods: set[str]) -> list[Pag
     return faults
 
 
+def is_run_name(name: str) -> bool:
+    """Whether ``name`` is a day, or a day with a letter for the second run of it."""
+    if not _NAME.fullmatch(name):
+        return False
+    try:
+        date.fromisoformat(name[:10])
+    except ValueError:
+        return False
+    return True
+
+
 def read_runs(texts: tuple[RunText, ...], method: Method, measures: str) -> tuple[tuple[Run, ...], list[PageError]]:
     """The runs of ``method``, and every fault of every file."""
     runs, faults = [], []
     for each in texts:
-        if not _NAME.fullmatch(each.name):
+        if not is_run_name(each.name):
             continue  # told by stray_runs
         text, fault = decode_page(each.data, each.file)
         log, log_fault = None, None
