@@ -10,6 +10,7 @@ import click
 
 from handbook.errors import HandbookError, UnitError
 from handbook.evaluate import Report
+from handbook.formats import format_time_range
 from handbook.run_record import TASTE_SCALE
 from handbook.units import parse_quantity
 from site_build.book import HOUSE_FILE
@@ -73,50 +74,59 @@ def starter_run(report: Report, name: str, batch: str | None) -> str:
             "#brines:",
         ]
     for each in wet:
-        degrees = each.strength.degrees_salometer
-        shown = f"{degrees:.0f} °SAL" if degrees is not None else f"{100 * each.strength.salt_mass_fraction:.1f} %"
-        lines.append(
-            f'#  - {{use: {each.mixture.name}, strength: "{shown}", at: 4 °C, spent: "{shown}", spent_at: 4 °C}}'
-        )
+        blank = 'strength: "_ °SAL", at: _ °C, spent: "_ °SAL", spent_at: _ °C'
+        lines.append(f"#  - {{use: {each.mixture.name}, {blank}}}")
     lines += [
         "",
         "# Everything at the end of its step. weight: all pieces together. salt: by a test of the food. Take the # away",
-        "# from the lines that you fill in; the figures here are those of the page, not measurements.",
+        "# from the lines that you fill in, a figure for each _, and take out what you did not measure.",
         "#steps:",
     ]
     for each in report.schedule.steps:
-        lines += [f"  # {each.number}. {each.step.do}", f"#  - {{{', '.join(_asked(each))}}}"]
+        lines += [
+            f"  # {each.number}. {each.step.do} (page: {_page_says(each)})",
+            f"#  - {{{', '.join(_asked(each))}}}",
+        ]
     lines += [
         "",
         f"# A thermometer log {name}.csv beside this file: time and core at least. Name what its headings leave open.",
         f"#log: {{begins_with: {_first_heat(report)}, core: heading of the core probe}}",
         "",
         "# Taste, mean of all tasters: " + ", ".join(f"{score} {words}" for score, words in TASTE_SCALE.items()) + ".",
-        "#taste: {tasters: 4, salt: 0, sweet: 0, smoke: 0, firm: 0, words: what they said}",
+        "#taste: {tasters: _, salt: _, sweet: _, smoke: _, firm: _, words: what they said}",
         "#notes: anything else",
     ]
     return "\n".join(lines) + "\n"
 
 
 def _asked(timed) -> list[str]:
-    step, duration = timed.step, timed.duration.typical
-    time = f"{duration / 60:.0f} min" if duration < 7200 else f"{duration / 3600:.1f} h"
-    parts = [f"step: {timed.number}", f"time: {time}"]
+    """What one step can tell, each with a blank that no form accepts, so that none is taken for a measurement."""
+    step = timed.step
+    parts = [f"step: {timed.number}", "time: _ min" if timed.duration.typical < 7200 else "time: _ h"]
     if step.chamber:
-        parts.append(f"chamber: {step.chamber.middle - 273.15:.0f} °C")
+        parts.append("chamber: _ °C")
     elif step.temperature:
-        parts.append(f"temperature: {step.temperature.middle - 273.15:.0f} °C")
+        parts.append("temperature: _ °C")
     if step.core:
-        parts.append(f"core: {step.core.low - 273.15:.0f} °C")
-        if step.hold:
-            parts.append(f"hold: {step.hold.low / 60:.0f} min")
+        parts += ["core: _ °C"] + (["hold: _ min"] if step.hold else [])
     if step.stage in ("salt", "rinse", "freshen", "rest", "smoke", "cook", "cool", "ferment"):
-        parts.append("weight: 0.00 kg")
+        parts.append("weight: _ kg")
     if step.stage in ("salt", "rinse", "freshen"):
-        parts.append("salt: 0.0 %")
+        parts.append("salt: _ %")
     if step.final_ph is not None or step.stage == "ferment":
-        parts.append("ph: 4.0")
+        parts.append("ph: _")
     return parts
+
+
+def _page_says(timed) -> str:
+    step = timed.step
+    around = step.chamber or step.temperature
+    said = [
+        format_time_range(timed.duration),
+        around.text if around else "",
+        f"core {step.core.text}" if step.core else "",
+    ]
+    return ", ".join(each for each in said if each)
 
 
 def _first_heat(report: Report) -> int:
