@@ -5,11 +5,11 @@ from __future__ import annotations
 import datetime
 from dataclasses import dataclass
 
-from handbook.errors import PageError
+from handbook.errors import PageError, RangeError
 from handbook.forms import Choice, Count, Date, Field, ListOf, Measure, Number, Reading, Record, Words
 from handbook.logger import DATES, DECIMALS, SEPARATORS, TIMES, UNITS, Log, LogSettings, read_log
 from handbook.method import Method
-from handbook.strength_reading import StrengthForm, StrengthReading
+from handbook.strength_reading import StrengthForm, StrengthReading, salt_from_reading
 from handbook.units import Quantity, kelvin
 from handbook.yaml_text import parse_yaml
 
@@ -227,6 +227,17 @@ def _check(record: RunRecord, name: str, method: Method, reading: Reading) -> No
             allowed = f"a salting of the method: {', '.join(names)}" if names else "no brine: the method has no salting"
             reading.fault(each.line, f"brines.{number}.use", each.use, allowed)
         for what, at in (("strength", "at"), ("spent", "spent_at")):
-            if getattr(each, what) is not None and getattr(each, what).scale != "%" and getattr(each, at) is None:
-                read, allowed = "nothing", "the temperature at which the brine was read: a hydrometer needs it"
-                reading.fault(each.line, f"brines.{number}.{at}", read, allowed)
+            _check_reading(getattr(each, what), getattr(each, at), f"brines.{number}", what, at, each.line, reading)
+
+
+def _check_reading(found: StrengthReading | None, warmth: Quantity | None, key: str, what: str, at: str, line, reading):
+    if found is None or found.scale == "%":
+        return
+    if warmth is None:
+        allowed = "the temperature at which the brine was read: a hydrometer needs it"
+        reading.fault(line, f"{key}.{at}", "nothing", allowed)
+        return
+    try:
+        salt_from_reading(found, warmth.low)
+    except RangeError as error:
+        reading.fault(line, f"{key}.{what}", found.text, error.allowed)

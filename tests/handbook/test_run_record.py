@@ -21,6 +21,7 @@ FAULTS = (
     (GOOD + "brines:\n  - {strength: 78 °SAL}\n", "x.yml:4: brines.1.at: read nothing"),
     (GOOD + "brines:\n  - {strength: 22 °Bx, at: 4 °C}\n", 'x.yml:4: brines.1.strength: read "22 °Bx"'),
     (GOOD + "brines:\n  - {use: other, strength: 12 %}\n", 'x.yml:4: brines.1.use: read "other"'),
+    (GOOD + "brines:\n  - {strength: 0.992 SG, at: 4 °C}\n", 'x.yml:4: brines.1.strength: read "0.992 SG"'),
     (GOOD + "taste: {tasters: 3, salt: 3}\n", 'x.yml:3: taste.salt: read "3"'),
     (GOOD + "log: {begins_with: 5}\n", "x.yml:3: log: read no file beside it"),
 )
@@ -58,7 +59,7 @@ def test_cold_brine_reads_stronger():
     reading = StrengthReading(60.0, "°SAL")
     assert salt_from_reading(reading, 276.15) < salt_from_reading(reading, 288.7)
     with pytest.raises(RangeError):
-        salt_from_reading(StrengthReading(1.21, "SG"), 276.15)
+        salt_from_reading(StrengthReading(0.99, "SG"), 276.15)
 
 
 def test_demo_pages_are_there():
