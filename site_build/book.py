@@ -9,6 +9,7 @@ from pathlib import Path
 from handbook.errors import FaultsError, PageError
 from handbook.evaluate import Report
 from handbook.house import House
+from handbook.house_report import Experience
 from handbook.tables import Tables
 from site_build.addresses import address_faults
 from site_build.blocks import PageText
@@ -16,6 +17,7 @@ from site_build.days import Day, read_days
 from site_build.kitchen import Kitchen
 from site_build.pictures import picture_faults
 from site_build.read_page import decode_page, read_page
+from site_build.run_files import run_texts, stray_runs
 from site_build.source import Source, read_source
 
 #: Pages that the generator makes: their file in the methods folder's terms, and their title.
@@ -39,11 +41,12 @@ def url_of(path: str) -> str:
 
 @dataclass(frozen=True)
 class Page:
-    """One Markdown page: its path in the folder, its text taken apart, and its report if it is a method."""
+    """One Markdown page: its path in the folder, its text taken apart, and if it is a method its report and its runs."""
 
     path: str
     text: PageText
     report: Report | None
+    experience: Experience | None = None
 
     @property
     def url(self) -> str:
@@ -87,9 +90,10 @@ def read_book(folder: Path, progress: Callable[[str, int, int], None] = lambda *
         if fault:
             faults.append(fault)
             continue
-        found = read_page(content, source.file(path), path, known, kitchen.words, kitchen.house, kitchen.tables)
+        runs = run_texts(path, source.folder.name, source.runs, source.contents.__getitem__)
+        found = read_page(content, source.file(path), path, known, kitchen.words, kitchen.house, kitchen.tables, runs)
         faults += found.faults
-        pages[path] = Page(path, found.text, found.report)
+        pages[path] = Page(path, found.text, found.report, found.experience)
     sheets = {path: page.report.method.sheet for path, page in pages.items() if page.report}
     faults += folder_faults(source, kitchen, {path: (each.title, each.line) for path, each in sheets.items()})
     if faults:
@@ -111,6 +115,7 @@ def folder_faults(
     """
     paths = list(source.published if pictures is None else pictures)
     faults = address_faults(kitchen.house, source.folder.name) + picture_faults(source.folder, paths)
+    faults += stray_runs(source.folder.name, source.runs, set(titles))
     seen: dict[str, str] = {}
     for path, (title, line) in sorted(titles.items()):
         first = seen.setdefault(title.casefold(), path)

@@ -11,7 +11,7 @@ import click
 from handbook import __version__
 from handbook.errors import HandbookError
 from handbook.tables import engine_tables
-from site_build import cli_adjust, cli_day, cli_paper, cli_plan, cli_review
+from site_build import cli_adjust, cli_day, cli_paper, cli_plan, cli_record, cli_review
 from site_build.build import Choices, build_site, check_folder
 from site_build.kitchen import HOUSE_FILE
 from site_build.review import check_affected
@@ -146,7 +146,7 @@ def names(words: tuple[str, ...]) -> None:
                 click.echo(f"  {name}  ({kind})")
 
 
-for _part in (cli_plan, cli_day, cli_adjust, cli_paper, cli_review):
+for _part in (cli_plan, cli_day, cli_adjust, cli_record, cli_paper, cli_review):
     _part.register(main)
 
 

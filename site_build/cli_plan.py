@@ -16,6 +16,7 @@ from site_build.book import GENERATED
 from site_build.calendar import CAUTION, calendar
 from site_build.kitchen import HOUSE_FILE, HOUSE_FILES, read_kitchen
 from site_build.read_page import decode_page, read_page
+from site_build.run_files import run_texts
 
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 
@@ -74,7 +75,8 @@ def method_and_house(page: Path) -> tuple[Report, House]:
     if faults:
         raise FaultsError(faults)
     known = {each.relative_to(folder).as_posix() for each in folder.rglob("*") if each.is_file()} | set(GENERATED)
-    read = read_page(text, f"{folder.name}/{path}", path, known, kitchen.words, kitchen.house, kitchen.tables)
+    runs = run_texts(path, folder.name, known, lambda each: (folder / each).read_bytes())
+    read = read_page(text, f"{folder.name}/{path}", path, known, kitchen.words, kitchen.house, kitchen.tables, runs)
     faults = list(read.faults)
     if read.report is None and not faults:
         faults = [PageError(f"{folder.name}/{path}", 1, "page", "no method", "a page with calculation blocks")]

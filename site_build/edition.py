@@ -17,6 +17,7 @@ from site_build.kitchen import HOUSE_FILES, Kitchen, read_kitchen
 from site_build.method_figures import method_figures, method_words
 from site_build.read_page import decode_page, means_method, read_page
 from site_build.revisions import Change, Entry, Repository
+from site_build.run_files import RunText, run_texts
 
 
 @dataclass
@@ -84,19 +85,20 @@ class Reader:
         if kitchen is None:
             return Version(None, faults)
         data = edition.content(path)
-        key = path, data, kitchen.text, edition.files_mark
+        runs = run_texts(path, edition.folder.name, edition.paths, edition.content)
+        key = path, data, runs, kitchen.text, edition.files_mark
         if key not in self._known:
-            self._known[key] = self._read(edition, path, data, kitchen)
+            self._known[key] = self._read(edition, path, data, kitchen, runs)
         return self._known[key]
 
-    def _read(self, edition: Edition, path: str, data: bytes, kitchen: Kitchen) -> Version:
+    def _read(self, edition: Edition, path: str, data: bytes, kitchen: Kitchen, runs: tuple[RunText, ...]) -> Version:
         file = f"{edition.folder.name}/{path}"
         text, fault = decode_page(data, file)
         if fault:
             return Version(None, (str(fault),))
         known = edition.paths | set(GENERATED)
         try:
-            found = read_page(text, file, path, known, kitchen.words, kitchen.house, kitchen.tables)
+            found = read_page(text, file, path, known, kitchen.words, kitchen.house, kitchen.tables, runs)
         except (ArithmeticError, LookupError, TypeError, ValueError) as error:
             # A page that the engine stumbles over must not hide what changed in all the others.
             said = f"{type(error).__name__}: {error}"

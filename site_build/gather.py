@@ -19,6 +19,7 @@ from site_build.links import check_links, link_target
 from site_build.made_day import MadeDay, make_days
 from site_build.made_page import Made, MadePage, PageFiles, PageJob
 from site_build.read_page import decode_page, read_page
+from site_build.run_files import RunText, method_page, run_texts
 from site_build.source import Source
 from site_build.work import make_pages
 
@@ -80,13 +81,16 @@ class Gathered:
 
 def job_of(source: Source, path: str) -> PageJob:
     """All that one page of the folder is made from."""
-    return PageJob(source.folder.name, path, source.contents[path], source.house_data)
+    return PageJob(source.folder.name, path, source.contents[path], source.house_data, _runs(source, path))
 
 
 def job_keys(source: Source) -> dict[str, str]:
     """The key of each page's job, by path."""
     house = key_of(source.folder.name, *(part for pair in source.house_data for part in pair))
-    return {path: key_of("page", house, path, source.digests[path]) for path in source.pages}
+    runs: dict[str, list[str]] = {}
+    for path in source.runs:
+        runs.setdefault(method_page(path), []).append(f"{path} {source.digests[path]}")
+    return {path: key_of("page", house, path, source.digests[path], *runs.get(path, ())) for path in source.pages}
 
 
 def gather(
@@ -148,7 +152,12 @@ def _link_faults(source: Source, pages: dict[str, MadePage]) -> list[PageError]:
 def _report(source: Source, kitchen: Kitchen, path: str) -> Report:
     """The whole report of a page that is known to have one."""
     text, _ = decode_page(source.contents[path], source.file(path))
-    return read_page(text, source.file(path), path, None, kitchen.words, kitchen.house, kitchen.tables).report
+    house, tables, runs = kitchen.house, kitchen.tables, _runs(source, path)
+    return read_page(text, source.file(path), path, None, kitchen.words, house, tables, runs).report
+
+
+def _runs(source: Source, path: str) -> tuple[RunText, ...]:
+    return run_texts(path, source.folder.name, source.runs, source.contents.__getitem__)
 
 
 def _unseen(source: Source, cache: Cache) -> dict[str, str]:

@@ -19,6 +19,7 @@ from site_build.method_figures import method_figures
 from site_build.overview import BrineRow, brine_rows
 from site_build.pages import PageParts, page_parts
 from site_build.read_page import decode_page, read_page
+from site_build.run_files import RunText
 from site_build.search import Indexed, indexed
 from site_build.search_entries import method_entry, plain_entry
 from site_build.share_picture import png, svg, timing_shapes
@@ -76,6 +77,7 @@ class PageJob:
     path: str
     data: bytes
     house: tuple[tuple[str, bytes], ...]
+    runs: tuple[RunText, ...] = ()
 
     @property
     def file(self) -> str:
@@ -100,8 +102,8 @@ def make_page(job: PageJob, engine: str) -> Made:
     if fault:
         return Made(job.path, engine, None, None, [fault])
     kitchen = kept_kitchen(job.folder, job.house)
-    found = read_page(text, job.file, job.path, None, kitchen.words, kitchen.house, kitchen.tables)
-    page = Page(job.path, found.text, found.report)
+    found = read_page(text, job.file, job.path, None, kitchen.words, kitchen.house, kitchen.tables, job.runs)
+    page = Page(job.path, found.text, found.report, found.experience)
     links = list(found.text.links)
     if found.faults:
         bare = MadePage(job.path, "", 1, links, False, Indexed([], {}), None)

@@ -16,6 +16,7 @@ from site_build.curves import heat_html, salt_html
 from site_build.kitchen import Kitchen
 from site_build.overview import MEASURE_WORDS
 from site_build.render import render
+from site_build.runs import runs_html
 from site_build.tools import clock_html, example_address, paper_html, tools_html
 
 if TYPE_CHECKING:
@@ -33,7 +34,7 @@ _LEADS = {
 
 #: Ids of computed parts: a heading of the author's by the same name makes way.
 _OWN_IDS = re.compile(
-    r'id="((?:brine|glaze|steps|pieces|keeping|salt|heat|safety|portion|clock|batch|kitchen|batch-sheet|off|change)(?:-\d+)?)"'
+    r'id="((?:brine|glaze|steps|pieces|keeping|salt|heat|safety|portion|clock|batch|kitchen|batch-sheet|off|change|runs)(?:-\d+)?)"'
 )
 
 
@@ -60,6 +61,7 @@ def page_parts(page: Page, kitchen: Kitchen, mark: str) -> PageParts:
         salt_html(report, house, root),
         brine_help_html(report, house, root),
         heat_html(report, house, root),
+        runs_html(report, page.experience, root),
         change_html(report, house, kitchen.tables, root),
         render("safety.html", findings=report.findings, root=root),
         render("portion.html", report=report, root=root, currency=house.currency, has_prices=bool(house.prices)),
@@ -153,5 +155,7 @@ def _jumps(page: Page) -> list[tuple[str, str]]:
         jumps.append(("off", "If the brine is off"))
     if page.report.course is not None:
         jumps.append(("heat", "Core temperature"))
+    if page.experience is not None:
+        jumps.append(("runs", "Runs"))
     more = (("change", "If you change something"), ("clock", "By the clock"))
     return [*jumps, *more, ("portion", "Portion and cost"), ("safety", "Safety")]

@@ -10,6 +10,7 @@ from pathlib import Path
 
 from handbook.errors import FaultsError, PageError
 from site_build.kitchen import HOUSE_FILES, Kitchen, read_kitchen
+from site_build.run_files import RUNS
 
 #: Files that are read and never published.
 DATA_ENDINGS = (".yml", ".yaml", ".csv")
@@ -34,6 +35,11 @@ class Source:
     def published(self) -> list[str]:
         """Paths of the files that the site takes over beside its pages, in order."""
         return [path for path in self.digests if not path.endswith(_READ_WHOLE)]
+
+    @cached_property
+    def runs(self) -> list[str]:
+        """Paths of the files that record runs."""
+        return [path for path in self.contents if path.startswith(RUNS)]
 
     @cached_property
     def house_data(self) -> tuple[tuple[str, bytes], ...]:
