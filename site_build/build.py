@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import logging
+import os
 import shutil
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
+from datetime import date
 from importlib.resources import files
 from pathlib import Path
 
@@ -104,7 +106,7 @@ def check_folder(folder: Path, choices: Choices = Choices()) -> Summary:
 
 def _build(folder: Path, site: Path, choices: Choices, cache: Cache) -> Summary:
     source = read_source(folder, frozenset(GENERATED))
-    day = get_build_datetime().date()
+    day = _day()
     key = key_of("site", str(site), str(day), str(choices.is_preview), folder.name, *map(str, source.digests.items()))
     standing = None if choices.is_fresh or source.faults or choices.history else _unchanged(key, site, cache)
     if standing:
@@ -128,6 +130,15 @@ def _build(folder: Path, site: Path, choices: Choices, cache: Cache) -> Summary:
         shutil.rmtree(beside, ignore_errors=True)
     cache.end_build()
     return Summary(pages, len(gathered.methods), tuple(warnings), 0.0)
+
+
+def _day() -> date:
+    """The day of the build, or the one that SOURCE_DATE_EPOCH names (reproducible-builds.org)."""
+    try:
+        return get_build_datetime().date()
+    except (ValueError, OverflowError, OSError):
+        read = os.environ.get("SOURCE_DATE_EPOCH", "")
+        raise BuildError(f'SOURCE_DATE_EPOCH: read "{read}"; allowed: seconds since 1970 as a whole number') from None
 
 
 def _render(prepared: Prepared, choices: Choices) -> list[str]:

@@ -3,11 +3,11 @@
 from functools import lru_cache
 from pathlib import Path
 
-from handbook.house import read_house, vocabulary
+from handbook.house import vocabulary
 from handbook.resolve import ingredient_names
-from site_build.house_tables import house_tables
 from site_build.read_page import ReadPage, read_page
 from site_build.run_files import RunText, run_texts
+from site_build.source import read_source
 
 METHODS = Path(__file__).resolve().parent.parent.parent / "methods"
 
@@ -15,10 +15,8 @@ METHODS = Path(__file__).resolve().parent.parent.parent / "methods"
 @lru_cache
 def kitchen():
     """(house, tables) of the demo."""
-    tables, _ = house_tables(METHODS)
-    text = (METHODS / "house.yml").read_text("utf-8")
-    house, _ = read_house(text, "house.yml", tuple(tables.foods), tuple(tables.ingredients))
-    return house, tables
+    found = read_source(METHODS).kitchen()
+    return found.house, found.tables
 
 
 @lru_cache
