@@ -22,7 +22,7 @@ from handbook.names import nearest
 from handbook.notes import LINE_KINDS, Notes, read_notes
 from handbook.notes_figures import HOUSEHOLD, Read
 from handbook.notes_ingredients import NoteIngredient
-from handbook.notes_names import exact_name, head_word, near_names, words_of
+from handbook.notes_names import exact_name, head_word, is_salt, near_names, words_of
 from handbook.questions import NONE, Desk, OrNone, OrWords, Question, Settled
 from handbook.resolve import ingredient_names
 from handbook.tables import Tables
@@ -128,7 +128,11 @@ def _notes(text: str, file: str, desk: Desk) -> Notes:
 def _food_line(notes: Notes, tables: Tables) -> NoteIngredient | None:
     """The ingredient line that names the food itself: the one of the title, or the only one that may be a food."""
     heads = {head_word(name) for name in tables.foods}
-    found = [each for each in notes.ingredients if heads & set(words_of(each.item)) and not exact_name(each.item, tables.ingredients)]
+    heads |= {word for name in tables.foods if head_word(name) == "cheese" for word in words_of(name)[1:2]}
+    open_lines = [each for each in notes.ingredients if not exact_name(each.item, tables.ingredients) and not is_salt(each.item)]
+    found = [each for each in open_lines if heads & set(words_of(each.item))] or [
+        each for each in open_lines if heads & set(words_of(each.words))
+    ]
     title = set(words_of(notes.title.value)) if notes.title else set()
     named = [each for each in found if heads & title & set(words_of(each.item))]
     few = named or found

@@ -15,6 +15,7 @@ from handbook.questions import NONE, Desk, OrNone, OrWords, Settled
 #: Stages in which the food waits, so that where it stands matters.
 WAITING = ("salt", "freshen", "rest", "smoke", "cook", "cool", "freeze", "thaw", "ferment")
 HEATED = ("smoke", "cook")
+COLD = ("fridge", "freezer", "cellar")
 UNTIL = ("until core", "until target salt")
 
 
@@ -42,21 +43,36 @@ class _Step:
         self.found: dict[str, Settled] = {}
 
     def settled(self) -> dict[str, Settled]:
-        do = Read(self.step.do, self.step.do, self.step.line)
-        self._ask("do", "What is done? (in at most 500 characters)", "the step's own words", do)
         stage = self._ask("stage", "What does this step do to the food?", "models and safety rules go by the stage", self.step.stage, OrNone(Choice(STAGES), "kept as words, no step"))
         if stage is None or stage == NONE:
             return {}
         written = self.step.hands_on
-        if written is None and stage in WAITING and self.step.place and self.step.place.value in ("fridge", "freezer", "cellar"):
+        if written is None and stage in WAITING and self.step.place and self.step.place.value in COLD:
             written = Read("no", self.step.place.words, self.step.line)
+        lasts = self.step.time.value if self.step.time is not None else ""
+        if written is not None and written.value == "yes" and (lasts.endswith((" h", "days", "day", "weeks", "week")) or (self.step.place and self.step.place.value in COLD)):
+            written = Read("", written.words, self.step.line, "the words name work and a wait")
         hands_on = self._ask("hands_on", "Is the cook at it all the time?", "the timing chart tells work from waiting", written, default="no", default_from="the handbook's default: waiting")
         place = self._place(stage, hands_on)
         self._heat(stage, place)
         self._core(stage)
         self._time(stage)
         self._more(stage)
+        self._words()
         return {name: value for name, value in self.found.items() if value.value != NONE}
+
+    def _words(self) -> None:
+        """The step's words, asked anew where an answer has put another figure beside the one that they tell."""
+        step, changed = self.step, ""
+        for name, read in (("time", step.time), ("chamber", step.heat), ("temperature", step.heat), ("core", step.core), ("hold", step.hold)):
+            found = self.found.get(name)
+            told = (read.value, *read.choices) if read is not None else ()
+            if any(told) and found is not None and found.source == "answer" and found.value not in told:
+                changed = f"its words say {read.words}, the answer {name} {found.value}"
+        do = Read("" if changed else step.do[:1].upper() + step.do[1:], step.do, step.line, changed)
+        self._ask("do", "What is done? (in at most 500 characters)", "readers go by the step's own words", do)
+        if "do" in self.found:
+            self.found = {"do": self.found.pop("do"), **self.found}
 
     def _place(self, stage: str, hands_on: str | None) -> str | None:
         if stage in WAITING and hands_on != "yes" or self.step.place is not None:
@@ -85,7 +101,7 @@ class _Step:
 
     def _time(self, stage: str) -> None:
         read = self.step.time
-        literal = read is None and self.found.get("core") and self.found["core"].source == "notes" and self._text("chamber") not in ("", NONE)
+        literal = read is None and self.step.core is not None and self._text("core") not in ("", NONE) and self._text("chamber") not in ("", NONE)
         if literal and (said := re.search(r"\b(?:until|till|to)\b", self.step.do, re.I)):
             read = Read("until core", said[0], self.step.line)
         computed = {"salt": UNTIL[1:], "smoke": UNTIL[:1], "cook": UNTIL[:1]}.get(stage, ())
@@ -104,7 +120,7 @@ class _Step:
         block = "glaze" if stage == "glaze" or re.search(r"\bglaz", self.step.do, re.I) else "salting" if stage == "salt" else ""
         names = self.names.get(block, ())
         if block and len(names) == 1:
-            self.found["use"] = Settled(f"{self.key}.use", names[0], "notes", self.step.line, "the only one")
+            self.found["use"] = Settled(f"{self.key}.use", names[0], "handbook", self.step.line, f"the only {block}")
         elif block and names:
             self._ask("use", f"Which {block} is used?", "the page has several", None, Choice(names), choices=names)
         if self.step.every is not None and self.step.every.value and self.step.action:

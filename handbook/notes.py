@@ -38,7 +38,10 @@ class Group:
 
 @dataclass(frozen=True)
 class Notes:
-    """Plain text taken apart. ``lines`` are all lines as written; ``facts`` are pieces by the key they answer."""
+    """Plain text taken apart. ``lines`` are all lines as written; ``facts`` are pieces by the key they answer.
+
+    ``unread`` are lines kept as words, ``heads`` lines that only say that the steps follow.
+    """
 
     file: str
     lines: tuple[str, ...]
@@ -48,6 +51,7 @@ class Notes:
     ingredients: tuple[NoteIngredient, ...]
     steps: tuple[NoteStep, ...]
     unread: tuple[int, ...]
+    heads: frozenset[int] = frozenset()
 
 
 _NUMBERED = re.compile(r"^\s*(?:step\s*)?\d{1,2}\s*[.):]\s+(?=\S)", re.I)
@@ -55,6 +59,7 @@ _HEADING = re.compile(r"^[#\s*_=-]*(?P<words>[^\d#*_=:]{2,60}?)\s*(?P<mark>:?)[\
 _LIST_HEADS = re.compile(r"\b(?:ingredients|you(?:'ll)? need|shopping|brine|cure|rub|glaze|marinade|salt mix|for the)\b", re.I)
 _STEP_HEADS = re.compile(r"\b(?:method|directions?|instructions?|steps?|process|procedure|how to|preparation|to do|what (?:to|we) do)\b", re.I)
 _WORD_HEADS = re.compile(r"\b(?:notes?|tips?|storage|storing|keeping|serving|source|from|variations?)\b", re.I)
+_MIXTURE_HEAD = re.compile(r"(?:for )?(?:the )?(?:[^\W\d_]+[ -])?(?:brine|cure|rub|glaze|marinade)", re.I)
 _USES = (("glaze", r"glaze|lacquer|basting"), ("salting", r"brine|dry rub|cure|curing mix|pickle|salt mix"))
 _WAYS = (
     ("equilibrium", r"equilibrium brine"),
@@ -102,6 +107,7 @@ class _Reader:
         self.ingredients: list[NoteIngredient] = []
         self.steps: list[NoteStep] = []
         self.unread: list[int] = []
+        self.heads: set[int] = set()
 
     def notes(self) -> Notes:
         for number, written in enumerate(self.lines, 1):
@@ -114,7 +120,7 @@ class _Reader:
         facts = _facts(self.lines)
         return Notes(
             self.file, self.lines, self.title, facts, tuple(self.groups), tuple(self.ingredients), tuple(self.steps),
-            tuple(self.unread),
+            tuple(self.unread), frozenset(self.heads),
         )  # fmt: skip
 
     def _line(self, text: str, number: int) -> None:
@@ -135,7 +141,7 @@ class _Reader:
             self.unread.append(number)
 
     def _is_title(self, text: str, number: int) -> bool:
-        if self.ingredients or self.steps or self.unread:
+        if self.ingredients or self.steps or self.unread or text.endswith((".", ",", ";")):
             return False
         return len(text) <= 100 and not read_ingredient(text, number, 0, 0) and not self._plain_head(text) and bool(re.search(r"[^\W\d_]{2}", text))
 
@@ -148,12 +154,17 @@ class _Reader:
         if found is None or strip_bullet(text) != text and not text.startswith(("*", "#")):
             return False
         words = found["words"].strip()
+        if _MIXTURE_HEAD.fullmatch(words) and (words.split()[0].lower() == "dry" or not opens_step(words) or len(words.split()) == 1):
+            self.section = "list"
+            self._open_group(words, number)
+            return True
         is_marked = bool(found["mark"]) or text.startswith("#") or (text.startswith("*") and text.endswith("*"))
         short = len(words.split()) <= 5 and not re.search(r"[.!,;]", words)
         if not (is_marked or (short and not opens_step(words) and words[:1].isupper()) or self._plain_head(words)):
             return False
         if _STEP_HEADS.search(words):
             self.section = "steps"
+            self.heads.add(number)
         elif _LIST_HEADS.search(words):
             self.section = "list"
             self._open_group(words, number)
@@ -178,7 +189,9 @@ class _Reader:
     def _content(self, text: str, number: int) -> None:
         bare = _NUMBERED.sub("", text)
         was_numbered = bare != text
-        if self.section == "words":
+        if _ONLY_FACT.match(strip_bullet(bare)):
+            self.unread.append(number)
+        elif self.section == "words":
             self.unread.append(number)
         elif (part := read_ingredient(bare, number, 0, 0)) and self._is_ingredient(part, bare):
             self._add(read_ingredient(bare, number, self._group(number), 0), number)
@@ -205,9 +218,6 @@ class _Reader:
 
     def _add_steps(self, text: str, number: int, certain: bool) -> None:
         found: list[str] = []
-        if _ONLY_FACT.match(text):
-            self.unread.append(number)
-            return
         for sentence in sentences(text):
             starts = opens_step(sentence) or bool(times_in(sentence, number) or temperatures_in(sentence, number))
             if found and not starts:

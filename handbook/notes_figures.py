@@ -69,6 +69,7 @@ _NO_MEASURE = (
     "drops", "splash", "knob", "stalk", "stalks", "part", "parts", "glass", "glasses", "spoon", "spoons", "scoop",
     "bag", "bags", "jar", "jars", "side", "sides", "fillet", "fillets", "whole", "large", "small", "medium",
 )  # fmt: skip
+_LOOKS = ("whole", "large", "small", "medium")
 _LOOSE = ("heaping", "heaped", "scant", "rounded", "generous", "lightly packed", "big", "good")
 _ABOUT = r"(?:about|around|approximately|approx\.?|roughly|ca\.?|~|≈)\s*"
 _AMOUNT = re.compile(
@@ -88,7 +89,7 @@ _UNIT_WORDS = "|".join(sorted(_TIME_UNITS, key=len, reverse=True))
 _TIME = re.compile(
     rf"(?<![\w/.])(?P<low>{NUMBER})(?:\s*-?\s*(?P<low_unit>{_UNIT_WORDS})\b\.?)?"
     rf"(?:{BETWEEN}(?P<high>{NUMBER}))?\s*-?\s*(?P<unit>{_UNIT_WORDS})\b\.?"
-    rf"(?:\s*(?:and\s+)?(?P<more>\d{{1,2}})\s*(?:min|mins|minutes)\b\.?)?",
+    rf"(?:\s*(?:and\s+)?(?P<more>\d{{1,2}})\s*(?:min|mins|minutes)\b\.?|(?P<half>\s+and\s+a\s+half\b))?",
     re.I | re.ASCII,
 )
 _VAGUE_TIME = re.compile(
@@ -139,6 +140,8 @@ def amount_at(text: str, line: int) -> tuple[Read, str] | None:
     if found is None:
         return None
     rest, written = found["rest"], found["low"].lower() in _COUNTED
+    if found["low"].lower() in ("a", "an", "one") and not found["high"] and re.match(r"\d", rest):
+        return amount_at(rest, line)  # "one 4-pound piece"
     each = _EACH.match(rest)
     if each and (inside := amount_at(each["inside"], line)) and inside[0].value and not inside[1].strip():
         return _several(found, inside[0].value, text, each["rest"], line), each["rest"]
@@ -149,6 +152,8 @@ def amount_at(text: str, line: int) -> tuple[Read, str] | None:
             return None  # "a" and "one" begin sentences too
         words = text[: len(text) - len(rest)].strip()
         return _counted(found, "", words, line), rest
+    if unit in _LOOKS and written:
+        return None
     words = text[: len(text) - len(after)].strip().removesuffix(" of")
     if quality:
         return Read("", words, line, f"a {quality} spoon or cup is no measure"), after
@@ -293,6 +298,10 @@ def _time(match: re.Match, text: str, line: int) -> Read:
         if not (low_seconds and seconds) or not match["high"]:
             return Read("", words, line, "two units in one time")
         value = _two_units(low, low_seconds, high, seconds)
+    if match["half"]:
+        if match["high"] or not low.isdigit():
+            return Read("", words, line, "two times in one")
+        value = f"{low} 1/2 {_TIME_UNITS[match['unit'].lower()][0]}"
     if match["more"]:
         if match["high"] or unit != "h":
             return Read("", words, line, "two times in one")

@@ -12,6 +12,10 @@ _BULLET = re.compile(r"^\s*(?:[-*+•·–—▢☐]\s*|\[[ xX]?\]\s*)+(?=\S)")
 _AMOUNT_LAST = re.compile(r"^(?P<item>[^\W\d_][^:;.\d½⅓⅔¼¾⅛]{1,60}?)\s*(?::|,|\.{2,}|\s[-–—]|\t|\s)\s*(?P<amount>[\d½⅓⅔¼¾⅛~].*)$")
 _VAGUE = re.compile(r",?\s*\b(?P<words>to taste|(?:enough )?to cover|as needed|as required|if you (?:like|want)|for (?:serving|garnish)|q\.?\s?s\.?)(?=\W|$)", re.I)
 _FILLING = re.compile(r",?\s*\(?\b(?P<words>(?P<how>lightly|firmly|tightly|well)?[ -]*(?P<filling>packed|loose(?:ly)?(?: packed| filled)?))\b\)?", re.I)
+#: "2 % salt of the meat's weight": what a share is of, said behind the item.
+_SHARE_BASE = re.compile(
+    r"(?P<item>[^,;(]{2,40}?),?\s+(?P<of>(?:of|by|on)\s+(?:the\s+)?(?:weight\s+of\s+(?:the\s+)?)?(?P<base>food|meat|fish|water)\b)", re.I
+)
 _BESIDE = re.compile(r"\s*(?:,|;|\(|\s[-–—]\s)\s*")
 
 
@@ -41,15 +45,22 @@ def read_ingredient(text: str, line: int, group: int, number: int) -> NoteIngred
     """The ingredient of one line that begins or ends with an amount, or None."""
     words = strip_bullet(text)
     found = amount_at(words, line)
+    label = re.match(r"^[^\W\d_]+(?: [^\W\d_]+)?:\s+(?=[\d½⅓⅔¼¾⅛])", words)
+    if label and (behind := amount_at(words[label.end() :], line)) and len(words_of(behind[1])) > 0:
+        found = behind  # "Fish: 2 kg whitefish"
     if found is None and (last := _AMOUNT_LAST.match(words)):
         found = amount_at(last["amount"], line)
-        if found is None:
-            return None
+        if found is None or not (found[0].value or re.search(r"[^\W\d_]|%", found[0].words)):
+            return None  # a bare count behind words is no amount
         amount, rest = found
         return _ingredient(number, line, words, last["item"], amount, rest.strip(" ,;-–()"), group)
     if found is None:
         return None
     amount, rest = found
+    share = _SHARE_BASE.match(rest) if amount.words.endswith("%") and len(amount.choices) == 2 else None
+    if share:
+        amount = Read(amount.choices[share["base"].lower() == "water"], f"{amount.words} ... {share['of']}", line)
+        rest = share["item"]
     item, beside = _item_and_note(rest)
     return _ingredient(number, line, words, item, amount, beside, group) if words_of(item) else None
 

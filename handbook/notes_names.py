@@ -101,7 +101,7 @@ def is_salt(text: str) -> bool:
 
 
 def _singular(word: str) -> str:
-    for ending, instead in (("ies", "y"), ("leaves", "leaf"), ("oes", "o"), ("ss", "ss"), ("us", "us"), ("s", "")):
+    for ending, instead in (("ies", "y"), ("leaves", "leaf"), ("oes", "o"), ("shes", "sh"), ("ches", "ch"), ("ss", "ss"), ("us", "us"), ("s", "")):
         if word.endswith(ending) and len(word) > len(ending) + (ending != "leaves"):
             return word[: -len(ending)] + instead
     return "leaf" if word == "leaves" else word

@@ -71,6 +71,8 @@ _CORE_AFTER = re.compile(r"^\s*(?:°\s*)?(?:internal|core|inside|in the (?:middl
 _REACHED = re.compile(r"\b(?:until|till|to reach|reaches|hits|registers|reads)\b[^.;,]{0,40}$", re.I)
 _CHAMBER = re.compile(r"\b(?:smoker|oven|grill|chamber|heat|fire|preheat\w*|raise|cabinet|pit)\b[^.;,]{0,30}$", re.I)
 _HOLD = re.compile(r"\b(?:hold|held|keep(?: it)? (?:there|at that))\b[^.;,]{0,30}$", re.I)
+_FIRST = re.compile(r"[\W\d_]*(?:(?:hot|cold)[ -](?=smok))?([^\W\d_]+(?:-[^\W\d_]+)?)", re.I)
+_SALT_IT = re.compile(r"\W*salt\s+(?:the|it|them|both|each|all|well|lightly|generously|inside|every|down)\b", re.I)
 _ABBREVIATED = r"(?<!\bTbsp)(?<!\btbsp)(?<!\btsp)(?<!\bTsp)(?<!\bapprox)(?<!\bhr)(?<!\bhrs)(?<!\bmin)(?<!\bmins)(?<!\blb)(?<!\blbs)(?<!\boz)(?<!\bin)(?<!\bdeg)(?<!\bca)"
 _SENTENCE = re.compile(rf"{_ABBREVIATED}[.!]\s+(?=[^\W\d_a-z])|;\s+|\s*,?\s+(?:and\s+)?then\s+(?=[a-z])")
 
@@ -79,7 +81,7 @@ def sentences(text: str) -> list[str]:
     """The sentences of a line, "then" beginning one of its own; too long ones are left whole."""
     found: list[str] = []
     for each in filter(None, map(str.strip, _SENTENCE.split(text))):
-        if found and re.match(r"(?:and\s+)?hold\b", each, re.I) and temperatures_in(found[-1], 1):
+        if found and re.match(r"(?:and\s+)?(?:hold|core|internal)\b", each, re.I) and temperatures_in(found[-1], 1):
             found[-1] += f"; {each}"  # "hold for 30 min" belongs to the temperature before it
         else:
             found.append(each)
@@ -93,7 +95,9 @@ def stages_in(text: str) -> tuple[str, ...]:
 
 def opens_step(text: str) -> bool:
     """Whether the words begin as directions do: with an action, or "put", "let", "when"."""
-    first = re.match(r"[\W\d_]*([^\W\d_]+(?:-[^\W\d_]+)?)", text)
+    first = _FIRST.match(text)
+    if first and first[1].lower() == "salt" and not _SALT_IT.match(text):
+        return False  # "salt, 160 g" names an ingredient
     return bool(first) and (first[1].lower() in ACTIONS or first[1].lower() in _OPENERS)
 
 
@@ -137,7 +141,7 @@ def _only(found: list[Read], what: str) -> Read | None:
 
 
 def _actions(text: str) -> list[str]:
-    found = re.findall(r"[^\W\d_]+(?:-[^\W\d_]+)?", text.lower())
+    found = re.findall(r"[^\W\d_]+(?:-[^\W\d_]+)?|[,;.]", text.lower())
     named = []
     for place, word in enumerate(found):
         before = found[place - 1] if place else ""
@@ -152,7 +156,7 @@ def _actions(text: str) -> list[str]:
 def _stage(text: str, line: int) -> tuple[Read | None, Read | None]:
     actions = _actions(text)
     found = stages_in(text)
-    opening = re.match(r"[\W\d_]*([^\W\d_]+(?:-[^\W\d_]+)?)", text)
+    opening = _FIRST.match(text)
     first = opening[1].lower() if opening else ""
     if not found:
         return None, None

@@ -15,7 +15,7 @@ from handbook.errors import HandbookError, PageError
 from handbook.evaluate import Report
 from handbook.forms import Name
 from handbook.notes_names import near_names
-from handbook.questions import OrNone, OrWords, Question, choices_of
+from handbook.questions import NONE, OrNone, OrWords, Question, choices_of
 from handbook.yaml_text import Text
 from site_build.answers import form_text, missing_line, read_answers, read_text
 from site_build.book import HOUSE_FILE
@@ -76,7 +76,7 @@ class _Work:
             raise NotesError("\n".join([*lines, f"{self.page} is not written: {len(lines)} to answer"]))
         written, report, faults = self.checked(draft)
         if faults:
-            raise NotesError("\n".join([*faults, f"{self.page} is not written: handbook check would not accept it"]))
+            raise NotesError("\n".join([*faults, *_stated(draft, faults), f"{self.page} is not written: handbook check would not accept it"]))
         shown = []
         self.page.parent.mkdir(parents=True, exist_ok=True)
         if self.house_text:
@@ -125,7 +125,7 @@ class _Talk:
                 if not self._change(draft, "Nothing is open. ENTER writes the page; a key asks that again"):
                     return self.work.finish(draft)
                 continue
-            for line in faults:
+            for line in (*faults, *_stated(draft, faults)):
                 click.echo(line, err=True)
             if not self._change(draft, "The page would not be accepted. A key asks that again; ENTER stops"):
                 raise click.Abort
@@ -218,6 +218,15 @@ def question_lines(question: Question, left: int) -> list[str]:
 def _by_letter(text: str, offered: tuple[str, ...]) -> str:
     place = ascii_lowercase.find(text) if len(text) == 1 else -1
     return offered[place] if 0 <= place < len(offered) else " ".join(text.split())
+
+
+def _stated(draft: Draft, faults: list[str]) -> list[str]:
+    """Beside a stop of the safety rules: the figures that it may rest on, with their keys."""
+    if not any(" safety." in each for each in faults):
+        return []
+    names = ("core", "hold", "chamber", "time", "frozen", "temperature", "pack", "origin", "final_ph", "kind")
+    stated = [f"{each.key}: {each.value}" for each in draft.values.values() if each.key.rpartition(".")[2] in names and each.value != NONE]
+    return [f"stated so far: {'; '.join(stated)}"]
 
 
 def _safety(report: Report | None) -> list[str]:

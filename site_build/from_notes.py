@@ -193,7 +193,7 @@ def _as_written(draft: Draft) -> list[str]:
         if value.line and name not in ("do", "is", "note") and value.source != "handbook" and value.value != NONE:
             taken.setdefault(value.line, []).append(f"{name} {value.value}{' (answered)' if value.source == 'answer' else ''}")
     width, lines = len(str(len(draft.notes.lines))), []
-    used = set(taken) | {each.line for each in (*draft.notes.groups, *draft.notes.steps, *draft.notes.ingredients)}
+    used = set(taken) | {each.line for each in draft.notes.groups} | draft.notes.heads
     for number, line in enumerate(draft.notes.lines, 1):
         mark = "?" if line.strip() and number not in used else " "
         lines.append(f"{number:>{width}} {mark} {line}".rstrip())
