@@ -145,7 +145,7 @@ def _sheet(notes: Notes, food_line: NoteIngredient | None, desk: Desk, kitchen: 
     written = food_line.item if food_line else (title.value if title else "")
     line = food_line.line if food_line else (title.line if title else 0)
     exact = exact_name(written, kitchen.tables.foods) or (exact_name(title.value, kitchen.tables.foods) if title else "")
-    near = near_names(f"{written} {title.value if title else ''}", kitchen.tables.foods)
+    near = near_names(f"{written} {title.value if title else notes.lines[0][:200]}", kitchen.tables.foods)
     kind = notes.facts.get("kind")
     asked = {
         "title": desk.settle("title", forms["title"], "What is the method called?", "its page needs a title", title),
@@ -184,6 +184,9 @@ def _pieces(notes: Notes, food_line, food: Food | None, desk: Desk, kitchen: Kit
         for side in ("width", "length")[optional:]:
             form = OrNone(forms[side]) if optional else forms[side]
             found[side] = desk.settle(f"pieces.{side}", form, f"What is the {side} of one piece?", f"the shape is a {found['shape'].value}")
+    for side in ("width", "length", "mass"):
+        if side not in found:
+            found[side] = desk.take(f"pieces.{side}", forms[side], None)
     skin = facts.get("pieces.skin")
     found["skin"] = desk.settle(
         "pieces.skin", forms["skin"], "Is the skin or shell on?", "salt hardly passes it", skin, "off", "the handbook's default"

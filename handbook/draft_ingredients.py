@@ -116,6 +116,8 @@ def _amount(part: NoteIngredient, item: str, desk: Desk, tables: Tables, convert
     if read.value.endswith(" oz") and ingredient.density_class == "liquid":
         number = read.value.removesuffix(" oz")
         read = Read("", read.words, read.line, "ounces of a liquid are by weight or by volume", (f"{number} oz", convert(f"{number} fl oz")))
+    if ingredient.kind == "curing salt" and read.value:
+        read = Read("", read.words, read.line, "confirm it against the label", (read.value,))
     why = "safety: a dose of curing salt is weighed" if ingredient.kind == "curing salt" else "the figures rest on it"
     filled = item not in tables.ingredients
     amount = desk.settle(key, form, f"How much {item}?", why, read, quoted=part.words, line=part.line)

@@ -104,7 +104,7 @@ class _Step:
         literal = read is None and self.step.core is not None and self._text("core") not in ("", NONE) and self._text("chamber") not in ("", NONE)
         if literal and (said := re.search(r"\b(?:until|till|to)\b", self.step.do, re.I)):
             read = Read("until core", said[0], self.step.line)
-        computed = {"salt": UNTIL[1:], "smoke": UNTIL[:1], "cook": UNTIL[:1]}.get(stage, ())
+        computed = () if self._text("hands_on") == "yes" else {"salt": UNTIL[1:], "smoke": UNTIL[:1], "cook": UNTIL[:1]}.get(stage, ())
         form = OrWords(self.forms["time"], computed) if computed else self.forms["time"]
         self._ask("time", "How long does it take?", "timing, and everything that goes by time", read, form, choices=computed)
         found = self.found.get("time")
@@ -113,6 +113,8 @@ class _Step:
             del self.found["time"]
 
     def _more(self, stage: str) -> None:
+        if self._text("until") == "core" and self._text("place") == "smoker":
+            self._ask("humidity", "How humid is the air in the chamber?", "a wet surface cools itself: dry air heats the core late or never", None, OrNone(self.forms["humidity"], "not known"))
         if stage == "ferment":
             self._ask("final_ph", "At which pH may it end at the highest?", "safety: it is asked, never filled in", None, OrNone(self.forms["final_ph"], "not measured"))
         if stage == "freshen":
@@ -123,6 +125,9 @@ class _Step:
             self.found["use"] = Settled(f"{self.key}.use", names[0], "handbook", self.step.line, f"the only {block}")
         elif block and names:
             self._ask("use", f"Which {block} is used?", "the page has several", None, Choice(names), choices=names)
+        for name in ("humidity", "air", "loss", "gain", "changes"):  # not asked for, and taken where they are answered
+            if name not in self.found and (extra := self.desk.take(f"{self.key}.{name}", self.forms[name], None)):
+                self.found[name] = extra
         if self.step.every is not None and self.step.every.value and self.step.action:
             self.found["repeat"] = Settled(f"{self.key}.repeat", self.step.every.value, "notes", self.step.line, self.step.action)
 

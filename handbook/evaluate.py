@@ -130,7 +130,12 @@ def evaluate(method: Method, house: House, tables: Tables) -> Report:
         method, food, house, salt_to_water / (1 - salt_to_water), {each.mixture.name: each.made for each in glazes}
     )
     salted = salt_course(method, food, house, {each.mixture.name: each.made for each in saltings}, course)
-    timed = schedule(method.steps, {**core_durations(course), **(salted.durations if salted else {})})
+    computed = {**core_durations(course), **(salted.durations if salted else {})}
+    for number, step in enumerate(method.steps, 1):
+        if step.time is None and number not in computed:
+            wanted = "a time beside it: nothing is computed here (several steps share the salting, or nothing heats)"
+            raise PageError(method.file, step.line, f"steps.{number}.until", step.until, wanted)
+    timed = schedule(method.steps, computed)
     finished = stated_yield(method)
     at_rest = saltings[-1].equilibrium if saltings else None
     glaze = glazes[0] if glazes else None

@@ -16,6 +16,7 @@ _FILLING = re.compile(r",?\s*\(?\b(?P<words>(?P<how>lightly|firmly|tightly|well)
 _SHARE_BASE = re.compile(
     r"(?P<item>[^,;(]{2,40}?),?\s+(?P<of>(?:of|by|on)\s+(?:the\s+)?(?:weight\s+of\s+(?:the\s+)?)?(?P<base>food|meat|fish|water)\b)", re.I
 )
+_EACH = re.compile(r"\b(?:per|each|apiece)\b", re.I)
 _BESIDE = re.compile(r"\s*(?:,|;|\(|\s[-–—]\s)\s*")
 
 
@@ -84,6 +85,8 @@ def _ingredient(number: int, line: int, words: str, item: str, amount: Read, not
     if filling and (filling["how"] or "").lower() != "lightly":
         said = "packed" if filling["filling"].lower() == "packed" else "loose"
         item, note = _FILLING.sub("", item).strip(" ,"), _FILLING.sub("", note).strip(" ,()")
+    if _EACH.search(words) and "(" not in amount.words:
+        amount = Read("", amount.words, line, "an amount for each: write the whole amount")
     about = re.match(r"(?:about|around|approximately|approx\.?|roughly|ca\.?|~|≈)", amount.words, re.I)
     if about and amount.value:
         note = ", ".join(filter(None, ("about", note)))
