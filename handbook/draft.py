@@ -18,7 +18,6 @@ from handbook.foods import Food
 from handbook.forms import Choice, Name, Reading, Record
 from handbook.house import House, vocabulary
 from handbook.method import Vocabulary, block_form, sheet_record
-from handbook.names import nearest
 from handbook.notes import LINE_KINDS, Notes, read_notes
 from handbook.notes_figures import HOUSEHOLD, Read
 from handbook.notes_ingredients import NoteIngredient
@@ -26,7 +25,7 @@ from handbook.notes_names import exact_name, head_word, is_salt, near_names, wor
 from handbook.questions import NONE, Desk, OrNone, OrWords, Question, Settled
 from handbook.resolve import ingredient_names
 from handbook.tables import Tables
-from handbook.units import MEASURES, kitchen_volume
+from handbook.units import MEASURES
 from handbook.yaml_text import Text
 
 SMALLEST = "smallest"
@@ -95,7 +94,10 @@ def make_draft(
         name = _mixture_name(block, group.heading, [each.fields for each in mixtures])
         fields = _mixture(block, group, name, notes, desk, kitchen)
         mixtures.append(Mixture(block, fields, parts, group.line))
-    names = {block: tuple(each.fields["name"].value for each in mixtures if each.block == block) for block in ("salting", "glaze")}
+    names = {
+        block: tuple(each.fields["name"].value for each in mixtures if each.block == block)
+        for block in ("salting", "glaze")
+    }
     steps = draft_steps(notes, names, desk, kitchen.words, kitchen.house)
     keeping = _keeping(notes, desk, kitchen)
     desk.check_keys(_KEYS)
@@ -129,7 +131,9 @@ def _food_line(notes: Notes, tables: Tables) -> NoteIngredient | None:
     """The ingredient line that names the food itself: the one of the title, or the only one that may be a food."""
     heads = {head_word(name) for name in tables.foods}
     heads |= {word for name in tables.foods if head_word(name) == "cheese" for word in words_of(name)[1:2]}
-    open_lines = [each for each in notes.ingredients if not exact_name(each.item, tables.ingredients) and not is_salt(each.item)]
+    open_lines = [
+        each for each in notes.ingredients if not exact_name(each.item, tables.ingredients) and not is_salt(each.item)
+    ]
     found = [each for each in open_lines if heads & set(words_of(each.item))] or [
         each for each in open_lines if heads & set(words_of(each.words))
     ]
@@ -144,7 +148,9 @@ def _sheet(notes: Notes, food_line: NoteIngredient | None, desk: Desk, kitchen: 
     title = notes.title
     written = food_line.item if food_line else (title.value if title else "")
     line = food_line.line if food_line else (title.line if title else 0)
-    exact = exact_name(written, kitchen.tables.foods) or (exact_name(title.value, kitchen.tables.foods) if title else "")
+    exact = exact_name(written, kitchen.tables.foods) or (
+        exact_name(title.value, kitchen.tables.foods) if title else ""
+    )
     near = near_names(f"{written} {title.value if title else notes.lines[0][:200]}", kitchen.tables.foods)
     kind = notes.facts.get("kind")
     asked = {
@@ -183,13 +189,21 @@ def _pieces(notes: Notes, food_line, food: Food | None, desk: Desk, kitchen: Kit
         optional = found["shape"].value == "cylinder"
         for side in ("width", "length")[optional:]:
             form = OrNone(forms[side]) if optional else forms[side]
-            found[side] = desk.settle(f"pieces.{side}", form, f"What is the {side} of one piece?", f"the shape is a {found['shape'].value}")
+            found[side] = desk.settle(
+                f"pieces.{side}", form, f"What is the {side} of one piece?", f"the shape is a {found['shape'].value}"
+            )
     for side in ("width", "length", "mass"):
         if side not in found:
             found[side] = desk.take(f"pieces.{side}", forms[side], None)
     skin = facts.get("pieces.skin")
     found["skin"] = desk.settle(
-        "pieces.skin", forms["skin"], "Is the skin or shell on?", "salt hardly passes it", skin, "off", "the handbook's default"
+        "pieces.skin",
+        forms["skin"],
+        "Is the skin or shell on?",
+        "salt hardly passes it",
+        skin,
+        "off",
+        "the handbook's default",
     )
     if food is not None and food.food_class in ("fish", "shellfish"):
         origin = facts.get("pieces.origin")
@@ -214,7 +228,12 @@ def _batches(food_line: NoteIngredient | None, desk: Desk, kitchen: Kitchen) -> 
 def _measures(notes: Notes, desk: Desk, kitchen: Kitchen):
     """How a household amount of the notes is written on the page: as it is where both mean the same cups and spoons."""
     house = kitchen.house.measures
-    units = {unit for each in notes.ingredients for value in (each.amount.value, *each.amount.choices) if (unit := _unit(value)) in HOUSEHOLD}
+    units = {
+        unit
+        for each in notes.ingredients
+        for value in (each.amount.value, *each.amount.choices)
+        if (unit := _unit(value)) in HOUSEHOLD
+    }
     if not units:
         return lambda value: value
     meant = desk.settle(
@@ -271,9 +290,14 @@ def _mixture(block: str, group, name: str, notes: Notes, desk: Desk, kitchen: Ki
 
 
 def _salting(key: str, group, forms, quoted, notes: Notes, desk: Desk, kitchen: Kitchen) -> dict[str, Settled | None]:
-    kind = desk.settle(f"{key}.kind", forms["kind"], "How does the salt get in?", "each way has its own figures", group.way, **quoted)
+    kind = desk.settle(
+        f"{key}.kind", forms["kind"], "How does the salt get in?", "each way has its own figures", group.way, **quoted
+    )
     found: dict[str, Settled | None] = {"kind": kind}
-    fridge = any(step.place and step.place.value == "fridge" and step.stage and "salt" in (step.stage.value, *step.stage.choices) for step in notes.steps)
+    fridge = any(
+        step.place and step.place.value == "fridge" and step.stage and "salt" in (step.stage.value, *step.stage.choices)
+        for step in notes.steps
+    )
     found["temperature"] = desk.settle(
         f"{key}.temperature", OrNone(forms["temperature"], "not known"), "How cold is it while the salt goes in?", "salt goes in faster when it is warm",
         default=kitchen.house.fridge.text if fridge else "", default_from="the house file: its fridge" if fridge else "", **quoted,
@@ -288,13 +312,27 @@ def _salting(key: str, group, forms, quoted, notes: Notes, desk: Desk, kitchen: 
             default_from="the handbook's default: the smallest that holds the batch", choices=(SMALLEST, *containers), **quoted,
         )  # fmt: skip
     if kind.value == "injection":
-        found["pump"] = desk.settle(f"{key}.pump", forms["pump"], "How much brine is injected, of green weight?", "an injection goes by it", **quoted)
-    wanted = kind.value == "equilibrium" or any(node.value == "until target salt" for node in desk.answers.values()) or any(
-        desk.answers.get(f"line {part.line}.amount", Text("", 0)).value == "to target" for part in notes.ingredients
+        found["pump"] = desk.settle(
+            f"{key}.pump",
+            forms["pump"],
+            "How much brine is injected, of green weight?",
+            "an injection goes by it",
+            **quoted,
+        )
+    wanted = (
+        kind.value == "equilibrium"
+        or any(node.value == "until target salt" for node in desk.answers.values())
+        or any(
+            desk.answers.get(f"line {part.line}.amount", Text("", 0)).value == "to target" for part in notes.ingredients
+        )
     )
     if wanted:
         found["target_salt"] = desk.settle(
-            f"{key}.target_salt", forms["target_salt"], "How much salt is aimed at?", "an equilibrium or a computed time needs its target", **quoted
+            f"{key}.target_salt",
+            forms["target_salt"],
+            "How much salt is aimed at?",
+            "an equilibrium or a computed time needs its target",
+            **quoted,
         )
     return found
 
@@ -302,21 +340,32 @@ def _salting(key: str, group, forms, quoted, notes: Notes, desk: Desk, kitchen: 
 def _keeping(notes: Notes, desk: Desk, kitchen: Kitchen) -> dict[str, Settled]:
     forms = _forms(block_form("keeping", kitchen.words))
     pack = desk.settle(
-        "keeping.pack", OrNone(forms["pack"], "it is eaten at once"), "How is the finished food packed?", "what can grow goes by the air around it"
+        "keeping.pack",
+        OrNone(forms["pack"], "it is eaten at once"),
+        "How is the finished food packed?",
+        "what can grow goes by the air around it",
     )
     if pack is None or pack.value == NONE:
         return {}
     said = notes.facts.get("keeping.time")
     found: dict[str, Settled | None] = {"pack": pack}
     found["temperature"] = desk.settle(
-        "keeping.temperature", OrNone(forms["temperature"], "not said"), "How cold is it kept?", "keeping rules go by it"
+        "keeping.temperature",
+        OrNone(forms["temperature"], "not said"),
+        "How cold is it kept?",
+        "keeping rules go by it",
     )
     offered = tuple(filter(None, (said.value, *said.choices))) if said else ()
     found["time"] = desk.settle(
         "keeping.time", OrNone(forms["time"], "not said"), "How long does it keep cold?", "safety: it is asked, never filled in",
         choices=offered, quoted=said.words if said else "", line=said.line if said else 0,
     )  # fmt: skip
-    found["frozen"] = desk.settle("keeping.frozen", OrNone(forms["frozen"], "not said"), "How long does it keep frozen?", "safety: it is asked, never filled in")
+    found["frozen"] = desk.settle(
+        "keeping.frozen",
+        OrNone(forms["frozen"], "not said"),
+        "How long does it keep frozen?",
+        "safety: it is asked, never filled in",
+    )
     return {key: value for key, value in found.items() if value is not None and value.value != NONE}
 
 

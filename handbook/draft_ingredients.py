@@ -54,7 +54,16 @@ def _use(part: NoteIngredient, use: Settled | None, desk: Desk) -> str:
     said = re.search(r"\bfor (?:the )?(?P<word>glaze|brine|rub|cure)\b", part.words, re.I)
     named = ("glaze" if said["word"].lower() == "glaze" else "salting") if said else ""
     if named and use is not None and named != use.value:
-        own = desk.settle(key, Choice(USES), "Where does this go?", "its words and its list differ", None, choices=(named,), quoted=part.words, line=part.line)
+        own = desk.settle(
+            key,
+            Choice(USES),
+            "Where does this go?",
+            "its words and its list differ",
+            None,
+            choices=(named,),
+            quoted=part.words,
+            line=part.line,
+        )
     else:
         own = desk.take(key, Choice(USES), None)
     return own.value if own else (use.value if use else "")
@@ -69,7 +78,11 @@ def _settle_all(parts, desk: Desk, tables: Tables, convert, block: str) -> tuple
         if item is None or item.value == NONE:
             continue
         made = {"item": item, **_amount(part, item.value, desk, tables, convert)}
-        note = Settled(f"line {part.line}.note", part.note, "notes", part.line, part.words) if 0 < len(part.note) <= 120 else None
+        note = (
+            Settled(f"line {part.line}.note", part.note, "notes", part.line, part.words)
+            if 0 < len(part.note) <= 120
+            else None
+        )
         note = desk.take(f"line {part.line}.note", Words(120), note)
         found.append({**made, "note": note} if note else made)
     return tuple(found)
@@ -82,22 +95,37 @@ def _item(part: NoteIngredient, desk: Desk, tables: Tables) -> Settled | None:
     plain = tuple(each.name for each in tables.ingredients.values() if each.is_salt)
     exact = exact_name(part.item, names)
     by_volume = _dimension(part.amount) not in ("mass", "share")
-    question, why = "Which ingredient of the handbook is it?", "its weight of a cup, its water, salt and sugar decide the figures"
+    question, why = (
+        "Which ingredient of the handbook is it?",
+        "its weight of a cup, its water, salt and sugar decide the figures",
+    )
     form: Form = OrNone(Name("an ingredient", lambda: names), "kept as words only")
     choices = near_names(part.item, names)
     if is_curing_salt(words):
         question, why = "Which curing salt is it? Read its label.", "safety: one type is ten times as strong as another"
         form, choices = Choice(cures), cures
     elif may_be_curing_salt(words):
-        question, why = "Which salt is meant? Read its label.", "safety: pink salt is said of a curing salt and of a plain one"
+        question, why = (
+            "Which salt is meant? Read its label.",
+            "safety: pink salt is said of a curing salt and of a plain one",
+        )
         form, choices = Choice((*cures, *plain)), (*cures, *plain)
     elif is_salt(part.item) and (not exact or exact in plain):
         question = "Which salt is it?"
         exact = "" if exact == "salt" and by_volume else exact
-        why = _cup_weights(tables) if by_volume else "the table of salts knows it by its crystal; by weight all count alike"
-        form, choices = Name("a salt", lambda: (*plain, *cures)), tuple(each for each in plain if not (by_volume and each == "salt"))
+        why = (
+            _cup_weights(tables)
+            if by_volume
+            else "the table of salts knows it by its crystal; by weight all count alike"
+        )
+        form, choices = (
+            Name("a salt", lambda: (*plain, *cures)),
+            tuple(each for each in plain if not (by_volume and each == "salt")),
+        )
     read = Read(exact, part.item, part.line) if exact and exact not in cures else None
-    return desk.settle(f"line {part.line}.item", form, question, why, read, choices=choices, quoted=part.words, line=part.line)
+    return desk.settle(
+        f"line {part.line}.item", form, question, why, read, choices=choices, quoted=part.words, line=part.line
+    )
 
 
 def _cup_weights(tables: Tables) -> str:
@@ -115,7 +143,13 @@ def _amount(part: NoteIngredient, item: str, desk: Desk, tables: Tables, convert
     read = Read(convert(read.value), read.words, read.line, read.why, tuple(map(convert, read.choices)))
     if read.value.endswith(" oz") and ingredient.density_class == "liquid":
         number = read.value.removesuffix(" oz")
-        read = Read("", read.words, read.line, "ounces of a liquid are by weight or by volume", (f"{number} oz", convert(f"{number} fl oz")))
+        read = Read(
+            "",
+            read.words,
+            read.line,
+            "ounces of a liquid are by weight or by volume",
+            (f"{number} oz", convert(f"{number} fl oz")),
+        )
     if ingredient.kind == "curing salt" and read.value:
         read = Read("", read.words, read.line, "confirm it against the label", (read.value,))
     why = "safety: a dose of curing salt is weighed" if ingredient.kind == "curing salt" else "the figures rest on it"
@@ -176,7 +210,9 @@ class AmountOf(Form):
         amount = _AMOUNT.read(node, key, inner)
         is_unknown = isinstance(amount, Pieces) and not self.ingredient.piece_mass
         is_spooned = isinstance(amount, Packed) and (
-            self.ingredient.kg_per_m3 is None or self.ingredient.kind == "curing salt" or (amount.filling and not _fills(self.item, self.ingredient))
+            self.ingredient.kg_per_m3 is None
+            or self.ingredient.kind == "curing salt"
+            or (amount.filling and not _fills(self.item, self.ingredient))
         )
         if amount is None or is_unknown or is_spooned:
             suggestion = inner.faults[0].suggestion if inner.faults else ""

@@ -56,8 +56,13 @@ class Notes:
 
 _NUMBERED = re.compile(r"^\s*(?:step\s*)?\d{1,2}\s*[.):]\s+(?=\S)", re.I)
 _HEADING = re.compile(r"^[#\s*_=-]*(?P<words>[^\d#*_=:]{2,60}?)\s*(?P<mark>:?)[\s*_=:-]*$")
-_LIST_HEADS = re.compile(r"\b(?:ingredients|you(?:'ll)? need|shopping|brine|cure|rub|glaze|marinade|salt mix|for the)\b", re.I)
-_STEP_HEADS = re.compile(r"\b(?:method|directions?|instructions?|steps?|process|procedure|how to|preparation|to do|what (?:to|we) do)\b", re.I)
+_LIST_HEADS = re.compile(
+    r"\b(?:ingredients|you(?:'ll)? need|shopping|brine|cure|rub|glaze|marinade|salt mix|for the)\b", re.I
+)
+_STEP_HEADS = re.compile(
+    r"\b(?:method|directions?|instructions?|steps?|process|procedure|how to|preparation|to do|what (?:to|we) do)\b",
+    re.I,
+)
 _WORD_HEADS = re.compile(r"\b(?:notes?|tips?|storage|storing|keeping|serving|source|from|variations?)\b", re.I)
 _MIXTURE_HEAD = re.compile(r"(?:for )?(?:the )?(?:[^\W\d_]+[ -])?(?:brine|cure|rub|glaze|marinade)", re.I)
 _USES = (("glaze", r"glaze|lacquer|basting"), ("salting", r"brine|dry rub|cure|curing mix|pickle|salt mix"))
@@ -136,25 +141,45 @@ class _Reader:
         if said == "step":
             self._add_steps(text, number, certain=True)
         elif said == "ingredient":
-            self._add(read_ingredient(text, number, self._group(number), 0) or read_bare_ingredient(text[:80], number, self._group(number), 0), number)
+            self._add(
+                read_ingredient(text, number, self._group(number), 0)
+                or read_bare_ingredient(text[:80], number, self._group(number), 0),
+                number,
+            )
         else:
             self.unread.append(number)
 
     def _is_title(self, text: str, number: int) -> bool:
         if self.ingredients or self.steps or self.unread or text.endswith((".", ",", ";")):
             return False
-        return len(text) <= 100 and not read_ingredient(text, number, 0, 0) and not self._plain_head(text) and bool(re.search(r"[^\W\d_]{2}", text))
+        return (
+            len(text) <= 100
+            and not read_ingredient(text, number, 0, 0)
+            and not self._plain_head(text)
+            and bool(re.search(r"[^\W\d_]{2}", text))
+        )
 
     @staticmethod
     def _plain_head(text: str) -> bool:
-        return text.rstrip(":").lower() in ("ingredients", "method", "directions", "brine", "glaze", "cure", "steps", "instructions")
+        return text.rstrip(":").lower() in (
+            "ingredients",
+            "method",
+            "directions",
+            "brine",
+            "glaze",
+            "cure",
+            "steps",
+            "instructions",
+        )
 
     def _is_heading(self, text: str, number: int) -> bool:
         found = _HEADING.match(text)
-        if found is None or strip_bullet(text) != text and not text.startswith(("*", "#")):
+        if found is None or (strip_bullet(text) != text and not text.startswith(("*", "#"))):
             return False
         words = found["words"].strip()
-        if _MIXTURE_HEAD.fullmatch(words) and (words.split()[0].lower() == "dry" or not opens_step(words) or len(words.split()) == 1):
+        if _MIXTURE_HEAD.fullmatch(words) and (
+            words.split()[0].lower() == "dry" or not opens_step(words) or len(words.split()) == 1
+        ):
             self.section = "list"
             self._open_group(words, number)
             return True
@@ -179,7 +204,9 @@ class _Reader:
         return True
 
     def _open_group(self, heading: str, number: int) -> None:
-        self.groups.append(Group(len(self.groups) + 1, heading, number, _word(heading, number, _USES), _word(heading, number, _WAYS)))
+        self.groups.append(
+            Group(len(self.groups) + 1, heading, number, _word(heading, number, _USES), _word(heading, number, _WAYS))
+        )
 
     def _group(self, number: int) -> int:
         if not self.groups:
@@ -189,14 +216,16 @@ class _Reader:
     def _content(self, text: str, number: int) -> None:
         bare = _NUMBERED.sub("", text)
         was_numbered = bare != text
-        if _ONLY_FACT.match(strip_bullet(bare)):
-            self.unread.append(number)
-        elif self.section == "words":
+        if _ONLY_FACT.match(strip_bullet(bare)) or self.section == "words":
             self.unread.append(number)
         elif (part := read_ingredient(bare, number, 0, 0)) and self._is_ingredient(part, bare):
             self._add(read_ingredient(bare, number, self._group(number), 0), number)
-        elif self.section == "list" and not was_numbered and not opens_step(strip_bullet(bare)) and not bare.endswith(".") and (
-            read_bare_ingredient(bare, number, 0, 0)
+        elif (
+            self.section == "list"
+            and not was_numbered
+            and not opens_step(strip_bullet(bare))
+            and not bare.endswith(".")
+            and (read_bare_ingredient(bare, number, 0, 0))
         ):
             self._add(read_bare_ingredient(bare, number, self._group(number), 0), number)
         else:
@@ -240,12 +269,16 @@ def _check(lines: tuple[str, ...], file: str) -> None:
         raise PageError(file, 1, "notes", "nothing", "a method in plain text")
     for number, line in enumerate(lines, 1):
         if len(line) > MAX_LINE:
-            raise PageError(file, number, "notes", f"{len(line)} characters", f"at most {MAX_LINE} characters in a line")
+            raise PageError(
+                file, number, "notes", f"{len(line)} characters", f"at most {MAX_LINE} characters in a line"
+            )
         for character in line:
             if character in _HIDDEN:
                 name = unicodedata.name(character).lower()
                 raise PageError(file, number, "notes", f"a hidden {name}", "text that reads as it is written")
-            if (unicodedata.category(character) in ("Cc", "Zl", "Zp", "Cs") and character != "\t") or character == "\x85":
+            if (
+                unicodedata.category(character) in ("Cc", "Zl", "Zp", "Cs") and character != "\t"
+            ) or character == "\x85":
                 raise PageError(file, number, "notes", f"no plain text (character {ord(character):#x})", "plain text")
 
 

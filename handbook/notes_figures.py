@@ -73,10 +73,13 @@ _LOOKS = ("whole", "large", "small", "medium")
 _LOOSE = ("heaping", "heaped", "scant", "rounded", "generous", "lightly packed", "big", "good")
 _ABOUT = r"(?:about|around|approximately|approx\.?|roughly|ca\.?|~|≈)\s*"
 _AMOUNT = re.compile(
-    rf"(?P<about>{_ABOUT})?(?P<low>{NUMBER})(?:{BETWEEN}(?P<high>{NUMBER}))?\s*-?\s*(?P<rest>.*)", re.I | re.S | re.ASCII
+    rf"(?P<about>{_ABOUT})?(?P<low>{NUMBER})(?:{BETWEEN}(?P<high>{NUMBER}))?\s*-?\s*(?P<rest>.*)",
+    re.I | re.S | re.ASCII,
 )
 _EACH = re.compile(r"\(\s*(?P<inside>[^()]{1,40})\)\s*(?P<rest>.*)", re.S)
-_UNIT = re.compile(r"(?P<unit>fl\.?\s*oz\b\.?|fluid\s+ounces?\b|[A-Za-z]+\b\.?|%)\s*(?:of\s+(?!the\b))?(?P<rest>.*)", re.S)
+_UNIT = re.compile(
+    r"(?P<unit>fl\.?\s*oz\b\.?|fluid\s+ounces?\b|[A-Za-z]+\b\.?|%)\s*(?:of\s+(?!the\b))?(?P<rest>.*)", re.S
+)
 _TIME_UNITS = {
     **dict.fromkeys(("s", "sec", "secs", "second", "seconds"), ("s", 1)),
     **dict.fromkeys(("min", "mins", "minute", "minutes"), ("min", 60)),
@@ -104,7 +107,9 @@ _BOUND = re.compile(
     re.I,
 )
 _EVERY = re.compile(r"\b(?:every|each|per|once|twice|times)\s*$", re.I)
-_PER = re.compile(r"\s*(?:per|/|a|for (?:each|every))\s*(?:lb|pound|kg|kilo|inch|cm|side)\b|\s*each side\b|\s*per\b", re.I)
+_PER = re.compile(
+    r"\s*(?:per|/|a|for (?:each|every))\s*(?:lb|pound|kg|kilo|inch|cm|side)\b|\s*each side\b|\s*per\b", re.I
+)
 _DEGREE = r"(?:°|º|˚|degrees?|degs?\b\.?)"
 _SCALE = r"(?:fahrenheit|celsius|centigrade|[FC])(?![A-Za-z])"
 _HEAT = re.compile(
@@ -247,9 +252,13 @@ def _measured(found, unit: str, words: str, after: str, line: int) -> tuple[Read
     if low is None or high is None:
         return Read("", words, line, _UNCLEAR), after
     if found["high"]:
-        return Read("", words, line, "a range: an ingredient takes one amount", (f"{low} {unit}", f"{high} {unit}")), after
+        return Read(
+            "", words, line, "a range: an ingredient takes one amount", (f"{low} {unit}", f"{high} {unit}")
+        ), after
     if unit == "%":
-        base = re.match(r"\s*(?:of|by)\s+(?:the\s+)?(?:weight\s+of\s+(?:the\s+)?)?(food|meat|fish|water)\b(?:\s+weight)?", after)
+        base = re.match(
+            r"\s*(?:of|by)\s+(?:the\s+)?(?:weight\s+of\s+(?:the\s+)?)?(food|meat|fish|water)\b(?:\s+weight)?", after
+        )
         if base is None:
             why = "a share of what?"
             return Read("", words, line, why, (f"{low} % of food", f"{low} % of water")), after
@@ -333,7 +342,9 @@ def _is_heat(match: re.Match, text: str, marks: str | None, scale: str) -> bool:
         return large or match[0][match.end("low") - match.start() :][:1] in "FCfc"
     before = re.search(r"\b(?:at|reaches|hits|internal(?: temp(?:erature)?)?(?: of)?)\s+$", text[: match.start()], re.I)
     after = re.match(r"\s*(?:-?\s*[A-Za-z%]+)?", text[match.end() :])[0].strip(" -").lower()
-    measured = after in _TIME_UNITS or after in AMOUNT_UNITS or after in ("mm", "cm", "in", "inch", "inches", "%", "am", "pm")
+    measured = (
+        after in _TIME_UNITS or after in AMOUNT_UNITS or after in ("mm", "cm", "in", "inch", "inches", "%", "am", "pm")
+    )
     before = before or after in ("internal", "core", "inside")
     return bool(before) and abs(float(match["low"].replace("−", "-"))) >= 60 and not measured
 

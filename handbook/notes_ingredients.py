@@ -9,12 +9,21 @@ from handbook.notes_figures import Read, amount_at
 from handbook.notes_names import words_of
 
 _BULLET = re.compile(r"^\s*(?:[-*+•·–—▢☐]\s*|\[[ xX]?\]\s*)+(?=\S)")
-_AMOUNT_LAST = re.compile(r"^(?P<item>[^\W\d_][^:;.\d½⅓⅔¼¾⅛]{1,60}?)\s*(?::|,|\.{2,}|\s[-–—]|\t|\s)\s*(?P<amount>[\d½⅓⅔¼¾⅛~].*)$")
-_VAGUE = re.compile(r",?\s*\b(?P<words>to taste|(?:enough )?to cover|as needed|as required|if you (?:like|want)|for (?:serving|garnish)|q\.?\s?s\.?)(?=\W|$)", re.I)
-_FILLING = re.compile(r",?\s*\(?\b(?P<words>(?P<how>lightly|firmly|tightly|well)?[ -]*(?P<filling>packed|loose(?:ly)?(?: packed| filled)?))\b\)?", re.I)
+_AMOUNT_LAST = re.compile(
+    r"^(?P<item>[^\W\d_][^:;.\d½⅓⅔¼¾⅛]{1,60}?)\s*(?::|,|\.{2,}|\s[-–—]|\t|\s)\s*(?P<amount>[\d½⅓⅔¼¾⅛~].*)$"
+)
+_VAGUE = re.compile(
+    r",?\s*\b(?P<words>to taste|(?:enough )?to cover|as needed|as required|if you (?:like|want)|for (?:serving|garnish)|q\.?\s?s\.?)(?=\W|$)",
+    re.I,
+)
+_FILLING = re.compile(
+    r",?\s*\(?\b(?P<words>(?P<how>lightly|firmly|tightly|well)?[ -]*(?P<filling>packed|loose(?:ly)?(?: packed| filled)?))\b\)?",
+    re.I,
+)
 #: "2 % salt of the meat's weight": what a share is of, said behind the item.
 _SHARE_BASE = re.compile(
-    r"(?P<item>[^,;(]{2,40}?),?\s+(?P<of>(?:of|by|on)\s+(?:the\s+)?(?:weight\s+of\s+(?:the\s+)?)?(?P<base>food|meat|fish|water)\b)", re.I
+    r"(?P<item>[^,;(]{2,40}?),?\s+(?P<of>(?:of|by|on)\s+(?:the\s+)?(?:weight\s+of\s+(?:the\s+)?)?(?P<base>food|meat|fish|water)\b)",
+    re.I,
 )
 _EACH = re.compile(r"\b(?:per|each|apiece)\b", re.I)
 _BESIDE = re.compile(r"\s*(?:,|;|\(|\s[-–—]\s)\s*")

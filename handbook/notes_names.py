@@ -32,8 +32,42 @@ SAME = {
 }
 #: Words that say how it looks or what was done to it and not what it is.
 _IDLE = frozenset(
-    "fresh freshly cold warm hot good quality fine-quality clean your favorite favourite of the some plain pure raw"
-    " crushed minced chopped peeled sliced grated smashed optional extra more whole-side and for to into plus".split()
+    [
+        "fresh",
+        "freshly",
+        "cold",
+        "warm",
+        "hot",
+        "good",
+        "quality",
+        "fine-quality",
+        "clean",
+        "your",
+        "favorite",
+        "favourite",
+        "of",
+        "the",
+        "some",
+        "plain",
+        "pure",
+        "raw",
+        "crushed",
+        "minced",
+        "chopped",
+        "peeled",
+        "sliced",
+        "grated",
+        "smashed",
+        "optional",
+        "extra",
+        "more",
+        "whole-side",
+        "and",
+        "for",
+        "to",
+        "into",
+        "plus",
+    ]
 )
 _CURES = re.compile(r"\b(?:cur(?:e|ing)\s+(?:salt|#?\s*\d)|cure\s*#|nitrite|nitrate|saltpet(?:er|re)|pink\s+cur)", re.I)
 _PINK = re.compile(r"\bpink\s+salt\b", re.I)
@@ -101,7 +135,16 @@ def is_salt(text: str) -> bool:
 
 
 def _singular(word: str) -> str:
-    for ending, instead in (("ies", "y"), ("leaves", "leaf"), ("oes", "o"), ("shes", "sh"), ("ches", "ch"), ("ss", "ss"), ("us", "us"), ("s", "")):
+    for ending, instead in (
+        ("ies", "y"),
+        ("leaves", "leaf"),
+        ("oes", "o"),
+        ("shes", "sh"),
+        ("ches", "ch"),
+        ("ss", "ss"),
+        ("us", "us"),
+        ("s", ""),
+    ):
         if word.endswith(ending) and len(word) > len(ending) + (ending != "leaves"):
             return word[: -len(ending)] + instead
     return "leaf" if word == "leaves" else word

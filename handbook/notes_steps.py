@@ -32,31 +32,32 @@ class NoteStep:
 #: First word of an action -> stage, and whether the cook is at it (None: the word does not say).
 ACTIONS: dict[str, tuple[str, bool | None]] = {
     **dict.fromkeys(
-        "mix stir whisk combine dissolve trim cut slice cube fillet skin debone shred chop grate score peel weigh sort"
-        " measure crush toast grind bone scale gut".split(),
+        ["mix", "stir", "whisk", "combine", "dissolve", "trim", "cut", "slice", "cube", "fillet", "skin", "debone", "shred", "chop", "grate", "score", "peel", "weigh", "sort", "measure", "crush", "toast", "grind", "bone", "scale", "gut"],
         ("prepare", True),
     ),
-    **dict.fromkeys("brine submerge immerse soak cure marinate steep".split(), ("salt", None)),
-    **dict.fromkeys("salt rub massage inject pump sprinkle strew knead".split(), ("salt", True)),
-    **dict.fromkeys("rinse wash".split(), ("rinse", True)),
-    **dict.fromkeys("freshen desalt".split(), ("freshen", None)),
-    **dict.fromkeys("rest stand dry air-dry hang".split(), ("rest", None)),
-    **dict.fromkeys("glaze brush baste lacquer".split(), ("glaze", True)),
-    **dict.fromkeys("smoke hot-smoke cold-smoke".split(), ("smoke", False)),
-    **dict.fromkeys("cook bake roast grill broil poach simmer boil fry steam sear braise".split(), ("cook", None)),
-    **dict.fromkeys("cool chill".split(), ("cool", False)),
-    **dict.fromkeys("freeze".split(), ("freeze", False)),
-    **dict.fromkeys("thaw defrost".split(), ("thaw", False)),
-    **dict.fromkeys("ferment".split(), ("ferment", False)),
-    **dict.fromkeys("pack wrap jar bottle bag vacuum-pack vacuum-seal".split(), ("pack", True)),
-    **dict.fromkeys("serve eat carve".split(), ("serve", True)),
+    **dict.fromkeys(["brine", "submerge", "immerse", "soak", "cure", "marinate", "steep"], ("salt", None)),
+    **dict.fromkeys(["salt", "rub", "massage", "inject", "pump", "sprinkle", "strew", "knead"], ("salt", True)),
+    **dict.fromkeys(["rinse", "wash"], ("rinse", True)),
+    **dict.fromkeys(["freshen", "desalt"], ("freshen", None)),
+    **dict.fromkeys(["rest", "stand", "dry", "air-dry", "hang"], ("rest", None)),
+    **dict.fromkeys(["glaze", "brush", "baste", "lacquer"], ("glaze", True)),
+    **dict.fromkeys(["smoke", "hot-smoke", "cold-smoke"], ("smoke", False)),
+    **dict.fromkeys(["cook", "bake", "roast", "grill", "broil", "poach", "simmer", "boil", "fry", "steam", "sear", "braise"], ("cook", None)),
+    **dict.fromkeys(["cool", "chill"], ("cool", False)),
+    **dict.fromkeys(["freeze"], ("freeze", False)),
+    **dict.fromkeys(["thaw", "defrost"], ("thaw", False)),
+    **dict.fromkeys(["ferment"], ("ferment", False)),
+    **dict.fromkeys(["pack", "wrap", "jar", "bottle", "bag", "vacuum-pack", "vacuum-seal"], ("pack", True)),
+    **dict.fromkeys(["serve", "eat", "carve"], ("serve", True)),
 }  # fmt: skip
 #: Words that open a step without saying which stage it is.
-_OPENERS = frozenset(
-    "add put place lay pour bring heat warm remove take let leave keep store cover turn drain pat wipe refrigerate raise"
-    " lower set arrange hold press weight finish transfer light open close flip check skim top fill return pull discard"
-    " preheat scatter then when after once use make prepare start allow tuck spread shake toss apply reserve move".split()
-)
+_OPENERS = frozenset([
+    "add", "put", "place", "lay", "pour", "bring", "heat", "warm", "remove", "take", "let", "leave", "keep",
+    "store", "cover", "turn", "drain", "pat", "wipe", "refrigerate", "raise", "lower", "set", "arrange", "hold",
+    "press", "weight", "finish", "transfer", "light", "open", "close", "flip", "check", "skim", "top", "fill",
+    "return", "pull", "discard", "preheat", "scatter", "then", "when", "after", "once", "use", "make", "prepare",
+    "start", "allow", "tuck", "spread", "shake", "toss", "apply", "reserve", "move",
+])  # fmt: skip
 _PLACES = (
     ("fridge", r"fridge|refrigerat\w+|icebox|walk-in"),
     ("freezer", r"freezer"),
@@ -66,7 +67,9 @@ _PLACES = (
     ("room", r"(?:at )?room temp(?:erature)?|on the counter|countertop"),
     ("stove", r"stove|stovetop|saucepan|skillet|frying pan"),
 )
-_CORE_BEFORE = re.compile(r"\b(?:internal|core|inside|in the (?:middle|centre|center|thickest)|probe|thermometer)\b[^.;]{0,45}$", re.I)
+_CORE_BEFORE = re.compile(
+    r"\b(?:internal|core|inside|in the (?:middle|centre|center|thickest)|probe|thermometer)\b[^.;]{0,45}$", re.I
+)
 _CORE_AFTER = re.compile(r"^\s*(?:°\s*)?(?:internal|core|inside|in the (?:middle|centre|center|thickest|core))\b", re.I)
 _REACHED = re.compile(r"\b(?:until|till|to reach|reaches|hits|registers|reads)\b[^.;,]{0,40}$", re.I)
 _CHAMBER = re.compile(r"\b(?:smoker|oven|grill|chamber|heat|fire|preheat\w*|raise|cabinet|pit)\b[^.;,]{0,30}$", re.I)
@@ -145,7 +148,22 @@ def _actions(text: str) -> list[str]:
     named = []
     for place, word in enumerate(found):
         before = found[place - 1] if place else ""
-        is_noun = before in ("the", "a", "an", "of", "your", "cold", "this", "in", "no", "with", "warm", "each", "some", "more")
+        is_noun = before in (
+            "the",
+            "a",
+            "an",
+            "of",
+            "your",
+            "cold",
+            "this",
+            "in",
+            "no",
+            "with",
+            "warm",
+            "each",
+            "some",
+            "more",
+        )
         if word == "dry" and before in ("pat", "wipe", "towel", "pat-dry"):
             continue
         if word in ACTIONS and not is_noun:

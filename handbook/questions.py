@@ -129,7 +129,11 @@ class Desk:
         answer = self._answer(key, form)
         if answer is not None:
             found = Settled(key, answer, "answer", line or (read.line if read else 0), read.words if read else quoted)
-        elif read is not None and read.value and _fault(form, key, Text(read.value, 1), Reading("", self.reading.measures)) is None:
+        elif (
+            read is not None
+            and read.value
+            and _fault(form, key, Text(read.value, 1), Reading("", self.reading.measures)) is None
+        ):
             found = Settled(key, read.value, "notes", read.line, read.words)
         else:
             self._ask(Question(key, words, why, form, choices, default, default_from, quoted, line), read)
@@ -172,7 +176,11 @@ class Desk:
                 question.key, question.words, why, question.form, tuple(dict.fromkeys((*read.choices, *question.choices))),
                 question.default, question.default_from, question.quoted or read.words, question.line or read.line,
             )  # fmt: skip
-        fitting = [each for each in question.choices if _fault(question.form, "", Text(each, 1), Reading("", self.reading.measures)) is None]
+        fitting = [
+            each
+            for each in question.choices
+            if _fault(question.form, "", Text(each, 1), Reading("", self.reading.measures)) is None
+        ]
         self.questions.append(Question(**{**question.__dict__, "choices": tuple(fitting)}))
 
 

@@ -24,7 +24,13 @@ def read_answers(path: Path) -> dict[str, Text]:
     text = read_text(path)
     node = parse_yaml(text, str(path), 1, "answers")
     if not isinstance(node, Table):
-        raise PageError(str(path), 1, "answers", "a list" if not isinstance(node, Text) else node.value, "keys and values, such as portions: 8")
+        raise PageError(
+            str(path),
+            1,
+            "answers",
+            "a list" if not isinstance(node, Text) else node.value,
+            "keys and values, such as portions: 8",
+        )
     for key, line, value in node.entries:
         if not isinstance(value, Text):
             raise PageError(str(path), line, key, "a list or a table", "one value after the colon")
@@ -56,8 +62,19 @@ def form_text(draft: Draft, answers: Mapping[str, Text]) -> str:
     given = [f"{key}: {_quoted(node.value)}" for key, node in answers.items() if node.value and key in draft.values]
     if given:
         lines += ["# Answered", *given, ""]
-    read = [f"#   {value.key}: {value.value}" for value in draft.values.values() if value.source != "answer" and not value.key.endswith(".do")]
-    return "\n".join([*lines, "# Read from the notes, or the handbook's default; write a line without the # to change it:", *read, ""])
+    read = [
+        f"#   {value.key}: {value.value}"
+        for value in draft.values.values()
+        if value.source != "answer" and not value.key.endswith(".do")
+    ]
+    return "\n".join(
+        [
+            *lines,
+            "# Read from the notes, or the handbook's default; write a line without the # to change it:",
+            *read,
+            "",
+        ]
+    )
 
 
 def missing_line(question: Question, notes: str) -> str:

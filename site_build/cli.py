@@ -113,8 +113,12 @@ def preview(folder: Path, port: int) -> None:
 @click.option(
     "--from", "notes", type=_FILE, metavar="NOTES", help="A method in plain text: what it does not say is asked."
 )
-@click.option("--answers", type=_FILE, metavar="FILE", help="With --from: the answers, as keys and values; asks nothing.")
-@click.option("--questions", type=_FILE, metavar="FILE", help="With --from: write the open questions as a form, no page.")
+@click.option(
+    "--answers", type=_FILE, metavar="FILE", help="With --from: the answers, as keys and values; asks nothing."
+)
+@click.option(
+    "--questions", type=_FILE, metavar="FILE", help="With --from: write the open questions as a form, no page."
+)
 @click.pass_context
 def new(context, page: Path, food: str, kind: str, notes: Path | None, answers: Path | None, questions: Path | None):
     """Write a commented starter page at PAGE, and a house file beside it where there is none.

@@ -21,7 +21,9 @@ from site_build.answers import form_text, missing_line, read_answers, read_text
 from site_build.book import HOUSE_FILE
 from site_build.from_notes import WrittenPage, check_page, in_words_of_notes, open_kitchen, write_page
 
-_HELP = "A letter takes that answer, ENTER the default. ?WORD lists names, < goes back, Ctrl-C stops and keeps the answers."
+_HELP = (
+    "A letter takes that answer, ENTER the default. ?WORD lists names, < goes back, Ctrl-C stops and keeps the answers."
+)
 _CAUTION = (
     "Figures were copied from notes and answers, not judged by a person. Read the page's safety notes, above all core\n"
     "temperature, curing salt and keeping time, before anyone cooks from it. Local codes and licensed practice prevail."
@@ -41,14 +43,21 @@ def new_from_notes(
     """
     if questions is not None and questions.exists():
         raise NotesError(f'--questions: read "{questions}"; allowed: a file that is not there yet')
-    work = _Work(page, notes, {key: Text(value, 1) for key, value in given.items()} | (read_answers(answers) if answers else {}), str(answers or "answers"))
+    work = _Work(
+        page,
+        notes,
+        {key: Text(value, 1) for key, value in given.items()} | (read_answers(answers) if answers else {}),
+        str(answers or "answers"),
+    )
     if questions is not None:
         draft = work.draft()
         _write(questions, form_text(draft, work.answers))
         return [f"wrote {questions}: {len(draft.questions)} open questions"]
     if answers is None:
         if not on_terminal():
-            raise NotesError("--from: read no terminal to ask on; allowed: --answers FILE, or --questions FILE for a form to fill in")
+            raise NotesError(
+                "--from: read no terminal to ask on; allowed: --answers FILE, or --questions FILE for a form to fill in"
+            )
         return _Talk(work).run()
     return work.finish(work.draft())
 
@@ -67,7 +76,9 @@ class _Work:
         self.folder, self.kitchen, self.house_text = open_kitchen(page)
 
     def draft(self) -> Draft:
-        return make_draft(self.text, str(self.notes), self.answers, self.answers_file, self.kitchen, datetime.date.today())
+        return make_draft(
+            self.text, str(self.notes), self.answers, self.answers_file, self.kitchen, datetime.date.today()
+        )
 
     def finish(self, draft: Draft) -> list[str]:
         """Write the page where nothing is open and ``check`` accepts it. Raises NotesError with everything that is not so."""
@@ -76,7 +87,15 @@ class _Work:
             raise NotesError("\n".join([*lines, f"{self.page} is not written: {len(lines)} to answer"]))
         written, report, faults = self.checked(draft)
         if faults:
-            raise NotesError("\n".join([*faults, *_stated(draft, faults), f"{self.page} is not written: handbook check would not accept it"]))
+            raise NotesError(
+                "\n".join(
+                    [
+                        *faults,
+                        *_stated(draft, faults),
+                        f"{self.page} is not written: handbook check would not accept it",
+                    ]
+                )
+            )
         shown = []
         self.page.parent.mkdir(parents=True, exist_ok=True)
         if self.house_text:
@@ -184,7 +203,11 @@ class _Talk:
         if not self.order:
             return []
         stem = self.work.notes.with_suffix("")
-        path = next(each for number in range(1, 1000) if not (each := Path(f"{stem}.answers{'' if number == 1 else f'-{number}'}.yml")).exists())
+        path = next(
+            each
+            for number in range(1, 1000)
+            if not (each := Path(f"{stem}.answers{'' if number == 1 else f'-{number}'}.yml")).exists()
+        )
         _write(path, form_text(self.work.draft(), self.work.answers))
         return [f"wrote {path}: the answers so far; go on with --answers {path}"]
 
@@ -204,7 +227,9 @@ def question_lines(question: Question, left: int) -> list[str]:
     """One question as it is shown: how many are left, the words of the notes, why, and what may be answered."""
     lines = ["", f"{question.words}  ({question.key}; {left} left)"]
     if question.line and question.quoted:
-        lines += textwrap.wrap(f"line {question.line}: {question.quoted}", 100, initial_indent="   ", subsequent_indent="   ")[:6]
+        lines += textwrap.wrap(
+            f"line {question.line}: {question.quoted}", 100, initial_indent="   ", subsequent_indent="   "
+        )[:6]
     lines.append(f"   why: {question.why}")
     offered = choices_of(question)
     lines += [f"   {letter}  {each}" for letter, each in zip(ascii_lowercase, offered, strict=False)]
@@ -225,7 +250,11 @@ def _stated(draft: Draft, faults: list[str]) -> list[str]:
     if not any(" safety." in each for each in faults):
         return []
     names = ("core", "hold", "chamber", "time", "frozen", "temperature", "pack", "origin", "final_ph", "kind")
-    stated = [f"{each.key}: {each.value}" for each in draft.values.values() if each.key.rpartition(".")[2] in names and each.value != NONE]
+    stated = [
+        f"{each.key}: {each.value}"
+        for each in draft.values.values()
+        if each.key.rpartition(".")[2] in names and each.value != NONE
+    ]
     return [f"stated so far: {'; '.join(stated)}"]
 
 
@@ -244,6 +273,6 @@ def _write(path: Path, text: str) -> None:
         path.parent.mkdir(parents=True, exist_ok=True)
         path.write_text(text, "utf-8")
     except OSError as error:
-        raise PageError(str(path), 1, "file", f"no way to write ({error.strerror})", "a place that can be written to") from None
-
-
+        raise PageError(
+            str(path), 1, "file", f"no way to write ({error.strerror})", "a place that can be written to"
+        ) from None

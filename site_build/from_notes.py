@@ -52,7 +52,9 @@ def write_page(draft: Draft) -> WrittenPage:
     out.add("```", "")
     for mixture in draft.mixtures:
         name = mixture.fields["name"].value
-        out.add(f"## {'The glaze' if mixture.block == 'glaze' else 'The salt'}: {_escaped(name)}", "", f"```{mixture.block}")
+        out.add(
+            f"## {'The glaze' if mixture.block == 'glaze' else 'The salt'}: {_escaped(name)}", "", f"```{mixture.block}"
+        )
         for key, value in mixture.fields.items():
             out.field("", key, value)
         out.add("ingredients:")
@@ -160,7 +162,11 @@ def _origin(value: Settled) -> str:
     if value.source == "handbook":
         return f"   # {_comment(value.words or 'the handbook')}"
     if value.source == "answer":
-        return f"   # answered (line {value.line}: {_comment(value.words)})" if value.line and value.words else "   # answered"
+        return (
+            f"   # answered (line {value.line}: {_comment(value.words)})"
+            if value.line and value.words
+            else "   # answered"
+        )
     if value.words and value.words != value.value:
         return f"   # line {value.line}: {_comment(value.words)}"
     return f"   # line {value.line}"
@@ -191,7 +197,9 @@ def _as_written(draft: Draft) -> list[str]:
     for value in draft.values.values():
         name = value.key.rpartition(".")[2]
         if value.line and name not in ("do", "is", "note") and value.source != "handbook" and value.value != NONE:
-            taken.setdefault(value.line, []).append(f"{name} {value.value}{' (answered)' if value.source == 'answer' else ''}")
+            taken.setdefault(value.line, []).append(
+                f"{name} {value.value}{' (answered)' if value.source == 'answer' else ''}"
+            )
     width, lines = len(str(len(draft.notes.lines))), []
     used = set(taken) | {each.line for each in draft.notes.groups} | draft.notes.heads
     for number, line in enumerate(draft.notes.lines, 1):
