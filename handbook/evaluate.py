@@ -137,7 +137,12 @@ def evaluate(method: Method, house: House, tables: Tables, calibration: Calibrat
     makes = {each.mixture.name: each.made for each in saltings}
     salted = salt_course(method, food, house, makes, course, calibration)
     come_up = calibration.come_up.next_run if calibration and calibration.come_up else None
-    timed = schedule(method.steps, {**core_durations(course, come_up), **(salted.durations if salted else {})})
+    computed = {**core_durations(course, come_up), **(salted.durations if salted else {})}
+    for number, step in enumerate(method.steps, 1):
+        if step.time is None and number not in computed:
+            wanted = "a time beside it: nothing is computed here (several steps share the salting, or nothing heats)"
+            raise PageError(method.file, step.line, f"steps.{number}.until", step.until, wanted)
+    timed = schedule(method.steps, computed)
     finished = measured_yield(calibration, salted, course) or stated_yield(method)
     at_rest = saltings[-1].equilibrium if saltings else None
     glaze = glazes[0] if glazes else None
