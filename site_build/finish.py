@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from site_build.book import Book
+from site_build.bundles import join_assets
 from site_build.offline import write_offline
 from site_build.pictures import write_pictures
 from site_build.search import write_search
@@ -17,6 +18,7 @@ def finish_site(book: Book, folder: Path, site: Path, is_preview: bool = False) 
 
     A preview has no copy to keep: its pages change with every edit.
     """
+    join_assets(site)
     write_pictures(folder, site)
     write_search(book, site)
     write_side_by_side(book, site)

@@ -330,8 +330,16 @@
   document.addEventListener("DOMContentLoaded", function () {
     const block = document.getElementById("method-data"), form = document.getElementById("batch-form");
     if (!block || !form) { return; }
-    const data = JSON.parse(block.textContent);
-    fitBatch(form, data);
-    fitThickness(form, data);
+    const tool = form.closest("details");
+    function fitOnce() {
+      if (!tool.open) { return; }
+      tool.removeEventListener("toggle", fitOnce);
+      const data = JSON.parse(block.textContent);
+      fitBatch(form, data);
+      fitThickness(form, data);
+    }
+    // Drawn when first opened: a page that is only read does not pay for it.
+    tool.addEventListener("toggle", fitOnce);
+    fitOnce();
   });
 }());
