@@ -2,6 +2,7 @@
 
 import math
 import re
+from itertools import pairwise
 
 import pytest
 
@@ -22,7 +23,7 @@ def read(data):
 
 def away(point, line):
     """How far ``point`` is from the nearest place of a line of straight pieces."""
-    return min(_from_piece(point, one, other) for one, other in zip(line, line[1:], strict=False))
+    return min(_from_piece(point, one, other) for one, other in pairwise(line))
 
 
 def _from_piece(point, one, other):
