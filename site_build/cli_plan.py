@@ -8,7 +8,17 @@ from pathlib import Path
 
 import click
 
-from handbook.clock import NIGHT, WEEKDAYS, ClockPlan, ClockStep, clock_plan, parse_moment, parse_night
+from handbook.clock import (
+    MONTHS,
+    NIGHT,
+    WEEKDAYS,
+    ClockPlan,
+    ClockStep,
+    clock_plan,
+    night_advice,
+    parse_moment,
+    parse_night,
+)
 from handbook.errors import FaultsError, HandbookError, PageError, UnitError
 from handbook.evaluate import Report
 from handbook.house import House
@@ -17,8 +27,6 @@ from site_build.calendar import CAUTION, calendar
 from site_build.kitchen import HOUSE_FILE, HOUSE_FILES, read_kitchen
 from site_build.read_page import decode_page, read_page
 from site_build.run_files import run_texts
-
-MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 
 
 def register(main: click.Group) -> None:
@@ -46,7 +54,8 @@ def plan(page: Path, served: str | None, start: str | None, night: str | None, f
         made = clock_plan(report.schedule, None if served else moment, moment if served else None, hours)
     except OverflowError:
         _fail(f'plan: read "{served or start}"; allowed: a plan between the years 1 and 9999')
-    for line in plan_lines(made, report, is_served=served is not None):
+    advice = night_advice(made, served is not None, hours, datetime.now())
+    for line in plan_lines(made, report, advice, is_served=served is not None):
         click.echo(line)
     if file:
         _write(file, calendar(made, report.method, datetime.now(UTC)))
@@ -85,8 +94,8 @@ def method_and_house(page: Path) -> tuple[Report, House]:
     return read.report, kitchen.house
 
 
-def plan_lines(made: ClockPlan, report: Report, is_served: bool) -> list[str]:
-    """The plan as lines of text, a heading for each day."""
+def plan_lines(made: ClockPlan, report: Report, advice: str, is_served: bool) -> list[str]:
+    """The plan as lines of text, a heading for each day; ``advice`` says who is up in the night."""
     lines = [report.method.sheet.title, *_summary(made, is_served), ""]
     day = None
     for each in made.steps:
@@ -94,10 +103,8 @@ def plan_lines(made: ClockPlan, report: Report, is_served: bool) -> list[str]:
             day = each.start.date()
             lines.append(format_day(each.start))
         lines += _step_lines(each)
-    up = ", ".join(str(each.timed.number) for each in made.night_steps)
     ready = f"{format_day(made.finish)}  {made.finish:%H:%M}  ready"
-    night = f"Somebody is up in the night for step {up}." if up else "Nobody has to be up in the night."
-    return [*lines, ready, "", night, CAUTION]
+    return [*lines, ready, "", advice, CAUTION]
 
 
 def format_day(moment: datetime) -> str:

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 from handbook import __version__
 from site_build.assembly import Assembly
 from site_build.book import url_of
+from site_build.bundles import join_assets
 from site_build.figures import FILE, digest, record_text
 from site_build.fingerprint import key_of
 from site_build.gather import Gathered
@@ -39,6 +40,7 @@ def finish_site(prepared: Prepared, keys: dict[str, str], written: list[str], da
     """
     gathered, assembly = prepared.gathered, prepared.assembly
     site = assembly.site
+    join_assets(site)
     for path in written:
         _finish_page(path, keys[path], gathered, assembly)
     _write_calendars(gathered, assembly, day)

@@ -18,7 +18,7 @@ from handbook.yaml_text import Table, parse_yaml
 from site_build.blocks import split_page
 from site_build.book import GENERATED
 from site_build.kitchen import HOUSE_FILE, HOUSE_FILES, read_kitchen
-from site_build.read_page import read_page
+from site_build.read_page import decode_page, read_page
 from site_build.starter import starter_house
 
 _PLAIN = re.compile(r"[A-Za-z0-9½⅓⅔¼¾⅛⅜⅝⅞⅕⅙][A-Za-z0-9 .%/°½⅓⅔¼¾⅛⅜⅝⅞⅕⅙-]*")

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from datetime import UTC, date, datetime, timedelta
 
-from handbook.clock import WEEKDAYS, ClockPlan, clock_plan, following
+from handbook.clock import WEEKDAYS, ClockPlan, clock_plan, following, night_advice
 from handbook.evaluate import Report
 from handbook.house import House
 from site_build.batch_data import json_block, tools_data
@@ -46,7 +46,7 @@ def clock_html(report: Report, calendar_address: str = "") -> str:
         rows=_rows(plan),
         plan=plan,
         calendar_address=calendar_address,
-        night=", ".join(str(each.timed.number) for each in plan.night_steps),
+        advice=night_advice(plan, True, words=_day),
         day=_day,
     )
 

@@ -14,7 +14,7 @@ from site_build.search import index_script, indexed
 from site_build.search_entries import method_entry
 from site_build.search_words import plain, stem
 from tests.bench_search import invented_entries, measure, write_site
-from tests.site_build.browser import chromium, served
+from tests.site_build.browser import ALL_NEAR, chromium, served
 from tests.site_build.test_offline import hashes
 
 METHOD = "hot-smoked-char-sides.html"
@@ -299,6 +299,7 @@ def test_every_page_type(visits, path):
     page = visits(path)
     if path == METHOD:
         found(page, "brine 8%")
+    page.evaluate(ALL_NEAR)
     for width in (320, 640):
         page.set_viewport_size({"width": width, "height": 800})
         assert page.evaluate("document.documentElement.scrollWidth") <= width
