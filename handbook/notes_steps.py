@@ -71,7 +71,11 @@ _CORE_BEFORE = re.compile(
     r"\b(?:internal|core|inside|in the (?:middle|centre|center|thickest)|probe|thermometer)\b[^.;]{0,45}$", re.I
 )
 _CORE_AFTER = re.compile(r"^\s*(?:°\s*)?(?:internal|core|inside|in the (?:middle|centre|center|thickest|core))\b", re.I)
-_REACHED = re.compile(r"\b(?:until|till|to reach|reaches|hits|registers|reads)\b[^.;,]{0,40}$", re.I)
+_REACHED = re.compile(
+    r"\b(?:until|till)(?:\s+(?:it|they|the\s+\w+|fish|meat))?"
+    r"(?:\s+(?:reach(?:es)?|hits?|is|are|registers?|reads?|gets?\s+to|comes?\s+to))?\s*$|\b(?:reaches|hits|registers|reads|to\s+reach)\s+$",
+    re.I,
+)
 _CHAMBER = re.compile(r"\b(?:smoker|oven|grill|chamber|heat|fire|preheat\w*|raise|cabinet|pit)\b[^.;,]{0,30}$", re.I)
 _HOLD = re.compile(r"\b(?:hold|held|keep(?: it)? (?:there|at that))\b[^.;,]{0,30}$", re.I)
 _FIRST = re.compile(r"[\W\d_]*(?:(?:hot|cold)[ -](?=smok))?([^\W\d_]+(?:-[^\W\d_]+)?)", re.I)

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import json
 import re
+import textwrap
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -199,7 +200,13 @@ def _as_written(draft: Draft) -> list[str]:
         mark = "?" if line.strip() and number not in used else " "
         lines.append(f"{number:>{width}} {mark} {line}".rstrip())
         if number in taken:
-            lines.append(f"{' ' * width}     = {'; '.join(taken[number])}")
+            lines += textwrap.wrap(
+                "; ".join(taken[number]),
+                72,
+                initial_indent=f"{' ' * width}     = ",
+                subsequent_indent=f"{' ' * width}       ",
+                break_on_hyphens=False,
+            )
     return lines
 
 

@@ -371,3 +371,14 @@ def test_on_a_real_terminal(tmp_path):
     until(b"is not written")
     assert child.wait(60) == 1 and b"Traceback" not in shown
     os.close(master)
+
+
+def test_an_until_that_nothing_computes_is_a_fault(tmp_path):
+    """Two steps in one cure, the first "until target salt": one line and no traceback."""
+    page = tmp_path / "m" / "x.md"
+    assert run("new", page).exit_code == 0
+    text = page.read_text("utf-8").replace('temperature: "3 °C"\ningredients', "target_salt: 2 % of all\ningredients")
+    first = "- {do: Rub, stage: salt, until: target salt}\n- {do: Lay"
+    page.write_text(text.replace("- {do: Lay", first, 1), "utf-8")
+    result = run("check", page.parent)
+    assert result.exit_code == 1 and "steps.2.until: read" in result.stderr and len(result.stderr.splitlines()) == 1
