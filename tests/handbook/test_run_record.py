@@ -3,6 +3,7 @@
 import pytest
 
 from handbook.errors import RangeError
+from handbook.instruments import shown
 from handbook.run_record import read_run
 from handbook.solution import degrees_salometer, specific_gravity
 from handbook.strength_reading import StrengthReading, salt_from_reading
@@ -19,7 +20,7 @@ FAULTS = (
     (GOOD + "steps:\n  - {step: 2, salt: _ %}\n", 'x.yml:4: steps.1.salt: read "_ %"'),
     (GOOD + "steps:\n  - {step: 6, hold: 3 min}\n", 'x.yml:4: steps.1.hold: read "3 min"'),
     (GOOD + "brines:\n  - {strength: 78 °SAL}\n", "x.yml:4: brines.1.at: read nothing"),
-    (GOOD + "brines:\n  - {strength: 22 °Bx, at: 4 °C}\n", 'x.yml:4: brines.1.strength: read "22 °Bx"'),
+    (GOOD + "brines:\n  - {strength: 22 °Be, at: 4 °C}\n", 'x.yml:4: brines.1.strength: read "22 °Be"'),
     (GOOD + "brines:\n  - {use: other, strength: 12 %}\n", 'x.yml:4: brines.1.use: read "other"'),
     (GOOD + "brines:\n  - {strength: 0.992 SG, at: 4 °C}\n", 'x.yml:4: brines.1.strength: read "0.992 SG"'),
     (GOOD + "taste: {tasters: 3, salt: 3}\n", 'x.yml:3: taste.salt: read "3"'),
@@ -52,6 +53,13 @@ def test_salometer_and_gravity_round_trip():
     sweet = StrengthReading(specific_gravity(0.10, 0.05), "SG")
     assert salt_from_reading(sweet, warm, 0.5) == pytest.approx(0.10, abs=1e-6)
     assert salt_from_reading(sweet, warm) > 0.11
+
+
+def test_refractometer_round_trip():
+    """A refractometer's reading of a brine is its salt again, with the sugar in the recipe's proportion."""
+    for salt, sugar in ((0.08, 0.0), (0.10, 0.04)):
+        reading = StrengthReading(shown("refractometer", salt, sugar, 293.15), "°Bx")
+        assert salt_from_reading(reading, 277.15, sugar / salt) == pytest.approx(salt, abs=1e-4)
 
 
 def test_cold_brine_reads_stronger():
