@@ -5,7 +5,6 @@ from __future__ import annotations
 from pathlib import Path
 from types import SimpleNamespace
 
-import nh3
 from mkdocs.config import config_options as options
 from mkdocs.config.base import Config
 from mkdocs.exceptions import PluginError
@@ -15,6 +14,7 @@ from mkdocs.utils import get_build_datetime
 
 from handbook.errors import HandbookError
 from site_build.book import GENERATED, HOUSE_FILE, Book, read_book
+from site_build.clean import clean_html
 from site_build.finish import finish_site
 from site_build.overview import overview_html
 from site_build.pages import method_html
@@ -26,60 +26,6 @@ from site_build.tools import write_example_plans
 
 #: Generated pages that the contents page leads to, so that the navigation stays one line.
 LINKED_FROM_CONTENTS = ("side-by-side.md",)
-#: What an author's own HTML may keep; everything else is dropped by the sanitiser.
-ALLOWED_TAGS = {
-    "a",
-    "abbr",
-    "b",
-    "blockquote",
-    "br",
-    "caption",
-    "cite",
-    "code",
-    "dd",
-    "del",
-    "div",
-    "dl",
-    "dt",
-    "em",
-    "h1",
-    "h2",
-    "h3",
-    "h4",
-    "h5",
-    "h6",
-    "hr",
-    "i",
-    "img",
-    "ins",
-    "kbd",
-    "li",
-    "ol",
-    "p",
-    "pre",
-    "q",
-    "s",
-    "small",
-    "strong",
-    "sub",
-    "sup",
-    "table",
-    "tbody",
-    "td",
-    "th",
-    "thead",
-    "tr",
-    "u",
-    "ul",
-}
-ALLOWED_ATTRIBUTES = {
-    "*": {"id", "title", "lang", "dir"},
-    "a": {"href"},
-    "img": {"src", "alt", "width", "height"},
-    "td": {"align", "colspan", "rowspan"},
-    "th": {"align", "colspan", "rowspan", "scope"},
-    "ol": {"start"},
-}
 
 
 class HandbookOptions(Config):
@@ -143,14 +89,7 @@ class HandbookPlugin(BasePlugin[HandbookOptions]):
         if path in GENERATED:
             page.title = GENERATED[path]
             return overview_html(path, self.book)
-        html = nh3.clean(
-            html,
-            tags=ALLOWED_TAGS,
-            attributes=ALLOWED_ATTRIBUTES,
-            url_schemes={"http", "https", "mailto"},
-            link_rel=None,
-        )
-        html = dress_pictures(html, path, self.folder)
+        html = dress_pictures(clean_html(html), path, self.folder)
         found = self.book.pages.get(path)
         return method_html(found, html, self.book, self.standing) if found and found.report else html
 
