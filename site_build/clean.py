@@ -8,8 +8,51 @@ from site_build.links import SAFE_SCHEMES
 
 #: Elements that an author's HTML may keep; of the others the words stay, of scripts and styles nothing.
 ALLOWED_TAGS = frozenset(
-    "a abbr b blockquote br caption cite code dd del div dl dt em h1 h2 h3 h4 h5 h6 hr i img ins kbd li ol p pre q s "
-    "small strong sub sup table tbody td th thead tr u ul".split()
+    [
+        "a",
+        "abbr",
+        "b",
+        "blockquote",
+        "br",
+        "caption",
+        "cite",
+        "code",
+        "dd",
+        "del",
+        "div",
+        "dl",
+        "dt",
+        "em",
+        "h1",
+        "h2",
+        "h3",
+        "h4",
+        "h5",
+        "h6",
+        "hr",
+        "i",
+        "img",
+        "ins",
+        "kbd",
+        "li",
+        "ol",
+        "p",
+        "pre",
+        "q",
+        "s",
+        "small",
+        "strong",
+        "sub",
+        "sup",
+        "table",
+        "tbody",
+        "td",
+        "th",
+        "thead",
+        "tr",
+        "u",
+        "ul",
+    ]
 )
 ALLOWED_ATTRIBUTES = {
     "*": {"id", "title", "lang", "dir"},
