@@ -15,6 +15,8 @@ from handbook.errors import PageError
 MAX_DEPTH = 12
 MAX_EVENTS = 20_000
 MAX_CHARACTERS = 200_000
+#: Of one scalar: no form takes more, and nothing longer is worth quoting in a fault.
+MAX_SCALAR = 4000
 
 
 @dataclass(frozen=True)
@@ -44,18 +46,19 @@ class List:
 Node = Text | Table | List
 
 
-def parse_yaml(text: str, file: str, first_line: int = 1, key: str = "block") -> Node:
+def parse_yaml(text: str, file: str, first_line: int = 1, key: str = "block", limit: int = MAX_CHARACTERS) -> Node:
     """The node tree of one YAML document; ``first_line`` is the file's line of the text's first line.
 
-    Raises PageError for malformed YAML, an alias or anchor, a tag, a duplicate key, or a text over the limits.
+    Raises PageError for malformed YAML, an alias or anchor, a tag, a duplicate key, a second document, or a text over
+    the limits: ``limit`` characters, and those above.
     """
 
     def fault(mark, read: str, allowed: str) -> PageError:
         line = first_line + (mark.line if mark else 0)
         return PageError(file, line, key, read, allowed)
 
-    if len(text) > MAX_CHARACTERS:
-        raise fault(None, f"{len(text)} characters", f"at most {MAX_CHARACTERS} characters in one block")
+    if len(text) > limit:
+        raise fault(None, f"{len(text)} characters", f"at most {limit} characters in one block")
     try:
         _check_events(text, fault)
         root = yaml.compose(text, Loader=yaml.CSafeLoader)
@@ -83,6 +86,9 @@ def _check_events(text: str, fault) -> None:
         depth += isinstance(event, yaml.CollectionStartEvent) - isinstance(event, yaml.CollectionEndEvent)
         if depth > MAX_DEPTH:
             raise fault(event.start_mark, "tables too deep", f"at most {MAX_DEPTH} levels")
+        if isinstance(event, yaml.ScalarEvent) and len(event.value) > MAX_SCALAR:
+            read, allowed = f"a text of {len(event.value)} characters", f"at most {MAX_SCALAR} characters in one value"
+            raise fault(event.start_mark, read, allowed)
 
 
 def _node(node: yaml.Node, first_line: int, fault) -> Node:
