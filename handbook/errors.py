@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 
-
 #: Characters that steer a terminal, break a line unseen or turn the order of the text around them, and halves of
 #: characters: the control characters (Unicode category Cc) but tab and line feed, the two separators (Zl, Zp), the
 #: surrogates (Cs), and the embeddings, overrides and isolates of the bidirectional algorithm (UAX 9), which can show a
