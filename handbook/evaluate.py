@@ -130,7 +130,7 @@ def evaluate(method: Method, house: House, tables: Tables) -> Report:
         method, food, house, salt_to_water / (1 - salt_to_water), {each.mixture.name: each.made for each in glazes}
     )
     salted = salt_course(method, food, house, {each.mixture.name: each.made for each in saltings}, course)
-    timed = schedule(method.steps, {**core_durations(course), **(salted.durations if salted else {})})
+    timed = _timed(method, {**core_durations(course), **(salted.durations if salted else {})})
     finished = stated_yield(method)
     at_rest = saltings[-1].equilibrium if saltings else None
     glaze = glazes[0] if glazes else None
@@ -171,6 +171,13 @@ def evaluate(method: Method, house: House, tables: Tables) -> Report:
         salted,
         found,
     )
+
+
+def _timed(method: Method, computed: dict[int, Range]) -> Schedule:
+    try:
+        return schedule(method.steps, computed)
+    except RangeError as error:
+        raise PageError(method.file, error.line, f"steps.{error.name}", f"{error.value:.4g}", error.allowed) from None
 
 
 def batch_masses(method: Method, house: House) -> tuple[float, ...]:

@@ -45,6 +45,7 @@ STAGES = (
 PLACES = ("bench", "fridge", "freezer", "smoker", "oven", "stove", "cellar", "room")
 AIRS = ("still", "draught", "forced", "steam", "water")
 BLOCKS = ("pieces", "salting", "glaze", "steps", "batches", "keeping")
+MAX_STEPS = 300
 #: Blocks of which a page may hold several, told apart by their ``name``.
 SEVERAL = ("salting", "glaze")
 
@@ -369,7 +370,7 @@ def block_form(block: str, words: Vocabulary) -> Record | ListOf:
                     Field("water", ShareForm(("food",), 50), "freshening water, of green weight"),
                     Field(
                         "changes",
-                        Count(1, 50),
+                        Count(1, 20),
                         "how often freshening water is changed, first filling included",
                         default=1,
                     ),
@@ -391,7 +392,7 @@ def block_form(block: str, words: Vocabulary) -> Record | ListOf:
                 ),
                 Step,
             ),
-            400,
+            MAX_STEPS,
             may_be_single=False,
         ),
         "batches": Record(

@@ -46,19 +46,19 @@ class List:
 Node = Text | Table | List
 
 
-def parse_yaml(text: str, file: str, first_line: int = 1, key: str = "block", limit: int = MAX_CHARACTERS) -> Node:
+def parse_yaml(text: str, file: str, first_line: int = 1, key: str = "block") -> Node:
     """The node tree of one YAML document; ``first_line`` is the file's line of the text's first line.
 
     Raises PageError for malformed YAML, an alias or anchor, a tag, a duplicate key, a second document, or a text over
-    the limits: ``limit`` characters, and those above.
+    the limits.
     """
 
     def fault(mark, read: str, allowed: str) -> PageError:
         line = first_line + (mark.line if mark else 0)
         return PageError(file, line, key, read, allowed)
 
-    if len(text) > limit:
-        raise fault(None, f"{len(text)} characters", f"at most {limit} characters in one block")
+    if len(text) > MAX_CHARACTERS:
+        raise fault(None, f"{len(text)} characters", f"at most {MAX_CHARACTERS} characters in one block")
     try:
         _check_events(text, fault)
         root = yaml.compose(text, Loader=yaml.CSafeLoader)

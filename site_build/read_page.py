@@ -4,18 +4,22 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from handbook.errors import PageError
+from handbook.errors import CONTROLS, PageError, UnforeseenError
 from handbook.evaluate import Report, evaluate
+from handbook.forms import Field, Reading, Record, Words
 from handbook.house import House
 from handbook.judge import stop_faults
 from handbook.method import Method, Vocabulary
 from handbook.read_method import read_method
 from handbook.resolve import check_lines
 from handbook.tables import Tables
+from handbook.yaml_text import parse_yaml
 from site_build.blocks import PageText, split_page
 from site_build.links import check_links
 
 MAX_PAGE_BYTES = 400_000
+#: The front matter of a page of plain reading.
+_PLAIN_HEAD = Record((Field("title", Words(100), "name of the page"),), dict)
 
 
 @dataclass(frozen=True)
@@ -44,6 +48,7 @@ def read_page(
     text, faults = split_page(content, file)
     faults += check_links(file, path, text.links, known)
     if not means_method(text):
+        faults += _head_faults(text, file)
         return ReadPage(path, text, None, None, tuple(faults))
     method, found = read_method(file, path.removesuffix(".md"), text.head, list(text.blocks), words, house.measures)
     found = found or (check_lines(method, tables) if method else [])
@@ -54,6 +59,8 @@ def read_page(
             found = stop_faults(method, report.findings)
         except PageError as error:
             found = [error]
+        except Exception as error:
+            found = [UnforeseenError.of(file, error)]
     return ReadPage(path, text, method, report, (*faults, *found))
 
 
@@ -67,7 +74,25 @@ def decode_page(data: bytes, file: str) -> tuple[str, PageError | None]:
     if len(data) > MAX_PAGE_BYTES:
         return "", PageError(file, 1, "file", f"{len(data)} bytes", f"at most {MAX_PAGE_BYTES} bytes")
     try:
-        return data.decode("utf-8-sig"), None
+        text = data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         line = data[: error.start].count(b"\n") + 1
         return "", PageError(file, line, "file", "no UTF-8 text", "text saved as UTF-8")
+    text = text.replace("\r\n", "\n").replace("\r", "\n")
+    if found := CONTROLS.search(text):
+        line = text[: found.start()].count("\n") + 1
+        read = f"the character U+{ord(found[0]):04X}"
+        return "", PageError(file, line, "file", read, "text without control characters, turning of its order included")
+    return text, None
+
+
+def _head_faults(text: PageText, file: str) -> list[PageError]:
+    # MkDocs takes more keys from a front matter than a page of plain reading has use for.
+    if text.head is None:
+        return []
+    reading = Reading(file)
+    try:
+        _PLAIN_HEAD.read(parse_yaml(text.head.text, file, text.head.line, text.head.kind), "", reading)
+    except PageError as fault:
+        return [fault]
+    return reading.faults
