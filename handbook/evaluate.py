@@ -174,6 +174,10 @@ def evaluate(method: Method, house: House, tables: Tables) -> Report:
 
 
 def _timed(method: Method, computed: dict[int, Range]) -> Schedule:
+    for number, step in enumerate(method.steps, 1):
+        if step.time is None and number not in computed:
+            allowed = "a time: only a smoke or cook step until core, and the last salting's last step, can be computed"
+            raise PageError(method.file, step.line, f"steps.{number}.until", step.until, allowed)
     try:
         return schedule(method.steps, computed)
     except RangeError as error:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime
 from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import lru_cache
 
 from handbook.amounts import Amount, AmountForm, Share, ShareForm
 from handbook.forms import (
@@ -270,6 +271,7 @@ def sheet_record(words: Vocabulary) -> Record:
     )
 
 
+@lru_cache(maxsize=64)
 def block_form(block: str, words: Vocabulary) -> Record | ListOf:
     """The form of one kind of block."""
     ingredients = ListOf(
