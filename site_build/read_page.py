@@ -45,23 +45,30 @@ def read_page(
 
     ``file`` is named in faults, ``path`` is the page's path in its folder, ``known`` are the folder's files.
     """
+    text, method, faults = read_parts(content, file, path, known, words, house, tables)
+    report = None
+    if method is not None and not faults:
+        try:
+            report = evaluate(method, house, tables)
+            faults += stop_faults(method, report.findings)
+        except PageError as error:
+            faults.append(error)
+        except Exception as error:
+            faults.append(UnforeseenError.of(file, error))
+    return ReadPage(path, text, method, report, tuple(faults))
+
+
+def read_parts(
+    content: str, file: str, path: str, known: set[str], words: Vocabulary, house: House, tables: Tables
+) -> tuple[PageText, Method | None, list[PageError]]:
+    """The same without computing anything: the page's text, its method if one could be read, and every fault."""
     text, faults = split_page(content, file)
     faults += check_links(file, path, text.links, known)
     if not means_method(text):
-        faults += _head_faults(text, file)
-        return ReadPage(path, text, None, None, tuple(faults))
+        return text, None, faults + _head_faults(text, file)
     method, found = read_method(file, path.removesuffix(".md"), text.head, list(text.blocks), words, house.measures)
     found = found or (check_lines(method, tables) if method else [])
-    report = None
-    if method is not None and not found:
-        try:
-            report = evaluate(method, house, tables)
-            found = stop_faults(method, report.findings)
-        except PageError as error:
-            found = [error]
-        except Exception as error:
-            found = [UnforeseenError.of(file, error)]
-    return ReadPage(path, text, method, report, (*faults, *found))
+    return text, method, faults + found
 
 
 def means_method(text: PageText) -> bool:

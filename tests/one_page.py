@@ -13,15 +13,13 @@ from handbook.evaluate import evaluate
 from handbook.house import read_house, vocabulary
 from handbook.judge import stop_faults
 from handbook.method import Method
-from handbook.read_method import read_method
-from handbook.resolve import check_lines, ingredient_names
+from handbook.resolve import ingredient_names
 from handbook.tables import engine_tables
-from site_build.blocks import PageText, split_page
+from site_build.blocks import PageText
 from site_build.book import Book, Page
 from site_build.clean import clean_html
-from site_build.links import check_links
 from site_build.pages import method_html
-from site_build.read_page import _head_faults, decode_page, means_method
+from site_build.read_page import decode_page, read_parts
 from site_build.recorded import recorded
 from site_build.signed import sign_states
 from site_build.standing_review import ReviewStanding
@@ -62,13 +60,7 @@ class OnePage:
         content, fault = decode_page(data, self.file)
         if fault:
             return None, None, [fault]
-        text, faults = split_page(content, self.file)
-        faults += check_links(self.file, self.path, text.links, self.known)
-        if not means_method(text):
-            return text, None, faults + _head_faults(text, self.file)
-        method, found = read_method(self.file, "page", text.head, list(text.blocks), self.words, self.house.measures)
-        found = found or (check_lines(method, self.tables) if method else [])
-        return text, method, faults + found
+        return read_parts(content, self.file, self.path, self.known, self.words, self.house, self.tables)
 
     def compute(self, method: Method):
         """The method's report, or its faults: a figure that cannot be computed. Stops are told apart by their key."""
