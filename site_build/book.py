@@ -14,6 +14,7 @@ from handbook.resolve import ingredient_names
 from handbook.tables import Tables
 from site_build.addresses import address_faults
 from site_build.blocks import PageText
+from site_build.file_names import entry_fault, name_faults
 from site_build.house_tables import house_tables
 from site_build.pictures import picture_faults
 from site_build.read_page import decode_page, read_page
@@ -71,10 +72,14 @@ def read_book(folder: Path, progress: Callable[[str, int, int], None] = lambda *
     ------
     FaultsError   every fault of the house file and of every page
     """
-    tables, faults = house_tables(folder)
+    faults: list[PageError] = []
+    paths = _paths(folder, faults)
+    if any(fault.file.endswith((HOUSE_FILE, ".csv")) for fault in faults):
+        raise FaultsError(faults)  # house data from elsewhere is not even read
+    tables, found = house_tables(folder)
+    faults += found
     house = _house(folder, tables)
     words = vocabulary(house, tuple(tables.foods), ingredient_names(tables))
-    paths = _paths(folder, faults)
     faults += address_faults(house, folder.name) + picture_faults(folder, paths)
     known = {path for path in paths} | set(GENERATED)
     pages: dict[str, Page] = {}
@@ -109,18 +114,12 @@ def _paths(folder: Path, faults: list[PageError]) -> list[str]:
     found, root = [], folder.resolve()
     for path in sorted(folder.rglob("*")):
         relative = path.relative_to(folder).as_posix()
-        if any(part.startswith(".") for part in relative.split("/")) or not path.is_file():
+        if any(part.startswith(".") for part in relative.split("/")):
             continue
-        if not path.resolve().is_relative_to(root):
-            faults.append(
-                PageError(
-                    f"{folder.name}/{relative}",
-                    1,
-                    "file",
-                    "a link out of the folder",
-                    "a file inside the methods folder",
-                )
-            )
+        if fault := entry_fault(path, root):
+            faults.append(PageError(f"{folder.name}/{relative}", 1, "file", *fault))
+            continue
+        if not path.is_file():
             continue
         if relative in GENERATED:
             faults.append(
@@ -130,6 +129,7 @@ def _paths(folder: Path, faults: list[PageError]) -> list[str]:
             )
             continue
         found.append(relative)
+    faults += name_faults(folder.name, found, GENERATED)
     return found
 
 
