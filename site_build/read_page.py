@@ -45,16 +45,16 @@ def read_page(
 
     ``file`` is named in faults, ``path`` is the page's path in its folder, ``known`` are the folder's files.
     """
-    text, method, faults = read_parts(content, file, path, known, words, house, tables)
-    report = None
-    if method is not None and not faults:
-        try:
+    text, method, report, faults = PageText(None, (), (), ""), None, None, []
+    try:
+        text, method, faults = read_parts(content, file, path, known, words, house, tables)
+        if method is not None and not faults:
             report = evaluate(method, house, tables)
-            faults += stop_faults(method, report.findings)
-        except PageError as error:
-            faults.append(error)
-        except Exception as error:
-            faults.append(UnforeseenError.of(file, error))
+            faults = stop_faults(method, report.findings)
+    except PageError as error:
+        faults = [error]
+    except Exception as error:  # one page must not keep the others from being read; the build fails all the same
+        faults = [UnforeseenError.of(file, error)]
     return ReadPage(path, text, method, report, tuple(faults))
 
 
