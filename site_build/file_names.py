@@ -11,6 +11,9 @@ from handbook.errors import CONTROLS, PageError
 
 PICTURES = (".png", ".jpg", ".jpeg", ".webp", ".gif", ".avif")
 DATA = (".yml", ".yaml", ".csv")
+TEXTS = (".txt",)
+#: Without an ending: the file that tells a forge's page hosting the site's own address.
+HOSTING = "CNAME"
 MAX_NAME = 100
 MAX_PATH = 200
 MAX_FILES = 5_000
@@ -50,9 +53,9 @@ def entry_fault(path: Path, root: Path) -> tuple[str, str] | None:
 def _fault(path: str) -> tuple[str, str] | None:
     parts = PurePosixPath(path).parts
     suffix = PurePosixPath(path).suffix
-    allowed = f"pages (.md), pictures ({', '.join(PICTURES)}) and house data ({', '.join(DATA)})"
-    if suffix != ".md" and suffix.lower() not in (*PICTURES, *DATA):
-        return suffix or "no ending", allowed
+    if path != HOSTING and suffix != ".md" and suffix.lower() not in (*PICTURES, *DATA, *TEXTS):
+        kinds = f"pages (.md), pictures ({', '.join(PICTURES)}), house data ({', '.join(DATA)}), plain text (.txt)"
+        return suffix or "no ending", kinds
     if parts[0].casefold() in _RESERVED or parts[-1].casefold() == "readme.md":
         return path, "another name: the generator keeps this one for itself"
     if len(path) > MAX_PATH or any(len(part) > MAX_NAME for part in parts):

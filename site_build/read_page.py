@@ -47,28 +47,31 @@ def read_page(
     """
     text, method, report, faults = PageText(None, (), (), ""), None, None, []
     try:
-        text, method, faults = read_parts(content, file, path, known, words, house, tables)
-        if method is not None and not faults:
+        text, method, faults, found = read_parts(content, file, path, known, words, house, tables)
+        faults += found
+        if method is not None and not found:
             report = evaluate(method, house, tables)
-            faults = stop_faults(method, report.findings)
+            faults += stop_faults(method, report.findings)
     except PageError as error:
-        faults = [error]
+        faults.append(error)
     except Exception as error:  # one page must not keep the others from being read; the build fails all the same
-        faults = [UnforeseenError.of(file, error)]
+        faults.append(UnforeseenError.of(file, error))
     return ReadPage(path, text, method, report, tuple(faults))
 
 
 def read_parts(
     content: str, file: str, path: str, known: set[str], words: Vocabulary, house: House, tables: Tables
-) -> tuple[PageText, Method | None, list[PageError]]:
-    """The same without computing anything: the page's text, its method if one could be read, and every fault."""
+) -> tuple[PageText, Method | None, list[PageError], list[PageError]]:
+    """The same without computing anything.
+
+    Returns the page's text, its method if one could be read, the faults of the text, and those of the method.
+    """
     text, faults = split_page(content, file)
     faults += check_links(file, path, text.links, known)
     if not means_method(text):
-        return text, None, faults + _head_faults(text, file)
+        return text, None, faults + _head_faults(text, file), []
     method, found = read_method(file, path.removesuffix(".md"), text.head, list(text.blocks), words, house.measures)
-    found = found or (check_lines(method, tables) if method else [])
-    return text, method, faults + found
+    return text, method, faults, found or (check_lines(method, tables) if method else [])
 
 
 def means_method(text: PageText) -> bool:

@@ -60,7 +60,10 @@ class OnePage:
         content, fault = decode_page(data, self.file)
         if fault:
             return None, None, [fault]
-        return read_parts(content, self.file, self.path, self.known, self.words, self.house, self.tables)
+        text, method, faults, found = read_parts(
+            content, self.file, self.path, self.known, self.words, self.house, self.tables
+        )
+        return text, method, faults + found
 
     def compute(self, method: Method):
         """The method's report, or its faults: a figure that cannot be computed. Stops are told apart by their key."""
