@@ -85,7 +85,11 @@ def heat_course(
         )
     except RangeError as error:
         raise PageError(
-            method.file, method.steps[first].line, f"steps: {error.name}", f"{error.value:.4g}", error.allowed
+            method.file,
+            error.line or method.steps[first].line,
+            f"steps: {error.name}",
+            f"{error.value:.4g}",
+            error.allowed,
         ) from None
     return Course(first + 1, result, times, has_spread)
 

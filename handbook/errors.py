@@ -2,6 +2,14 @@
 
 from __future__ import annotations
 
+import re
+
+#: Characters that steer a terminal, break a line unseen or turn the order of the text around them, and halves of
+#: characters: the control characters (Unicode category Cc) but tab and line feed, the two separators (Zl, Zp), the
+#: surrogates (Cs), and the embeddings, overrides and isolates of the bidirectional algorithm (UAX 9), which can show a
+#: figure other than it is written. Right-to-left letters, their marks and joiners are not among them.
+CONTROLS = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u2028\u2029\ud800-\udfff\u202a-\u202e\u2066-\u2069]")
+
 
 class HandbookError(ValueError):
     """Base of every error that a user of the handbook can cause."""
@@ -21,9 +29,11 @@ class UnitError(HandbookError):
 class RangeError(HandbookError):
     """A value lies outside the range in which a formula or a limit holds."""
 
-    def __init__(self, name: str, value: float, allowed: str):
+    def __init__(self, name: str, value: float, allowed: str, line: int = 0):
         super().__init__(name, value, allowed)
         self.name, self.value, self.allowed = name, value, allowed
+        #: Line of the page that asks for it, 0 where the formula does not know it.
+        self.line = line
 
     def __str__(self) -> str:
         return f"{self.name}: read {self.value:g}; allowed: {self.allowed}"
@@ -42,7 +52,25 @@ class PageError(HandbookError):
         self.read, self.allowed, self.suggestion = read, allowed, suggestion
 
     def __str__(self) -> str:
-        return f"{self.file}:{self.line}: {self.key}: {format_fault(self.read, self.allowed, self.suggestion)}"
+        fault = format_fault(self.read, self.allowed, self.suggestion)
+        return f"{shown(self.file)}:{self.line}: {shown(self.key)}: {fault}"
+
+
+class UnforeseenError(PageError):
+    """An error in the program itself, met while one page was computed: the page is named, the build fails."""
+
+    @classmethod
+    def of(cls, file: str, error: Exception) -> UnforeseenError:
+        """The one line that says where it happened; ``error`` stays its cause."""
+        found = cls(
+            file,
+            1,
+            "page",
+            f"no figures: {type(error).__name__}: {error}",
+            "a page that the handbook can compute; this is a fault of the program, please report it with the page",
+        )
+        found.__cause__ = error
+        return found
 
 
 class FaultsError(HandbookError):
@@ -58,8 +86,19 @@ class FaultsError(HandbookError):
 
 def format_fault(read: str, allowed: str, suggestion: str = "") -> str:
     """``read <what was read>; allowed: <set, range or form>[. Did you mean <x>?]``, always on one line."""
-    read = " ".join(read.split())
-    if len(read) > 80:
-        read = read[:77] + "..."
+    read = shown(read)
     read = f'"{read}"' if not read.startswith(("nothing", "a list", "a table", "no ")) else read
-    return f"read {read}; allowed: {allowed}" + (f". Did you mean {suggestion}?" if suggestion else "")
+    return f"read {read}; allowed: {shown(allowed, 600)}" + (
+        f". Did you mean {shown(suggestion)}?" if suggestion else ""
+    )
+
+
+def shown(text: str, limit: int = 80) -> str:
+    """``text`` on one line that no terminal acts on: at most ``limit`` characters, what controls it replaced.
+
+    >>> shown("two\\nlines, \\x1b[31mred")
+    'two lines, \ufffd[31mred'
+    """
+    text = " ".join(text.split())
+    text = text if len(text) <= limit else text[: limit - 3] + "..."
+    return CONTROLS.sub("\ufffd", text)

@@ -138,11 +138,7 @@ def evaluate(method: Method, house: House, tables: Tables, calibration: Calibrat
     salted = salt_course(method, food, house, makes, course, calibration)
     come_up = calibration.come_up.next_run if calibration and calibration.come_up else None
     computed = {**core_durations(course, come_up), **(salted.durations if salted else {})}
-    for number, step in enumerate(method.steps, 1):
-        if step.time is None and number not in computed:
-            wanted = "a time beside it: nothing is computed here (several steps share the salting, or nothing heats)"
-            raise PageError(method.file, step.line, f"steps.{number}.until", step.until, wanted)
-    timed = schedule(method.steps, computed)
+    timed = _timed(method, computed)
     finished = measured_yield(calibration, salted, course) or stated_yield(method)
     at_rest = saltings[-1].equilibrium if saltings else None
     glaze = glazes[0] if glazes else None
@@ -210,6 +206,17 @@ def measured_yield(calibration: Calibration | None, salted: SaltCourse | None, c
 
 def _ends(values: Range) -> tuple[float, float, float]:
     return values.low, values.typical, values.high
+
+
+def _timed(method: Method, computed: dict[int, Range]) -> Schedule:
+    for number, step in enumerate(method.steps, 1):
+        if step.time is None and number not in computed:
+            allowed = "a time: only a smoke or cook step until core, and the last salting's last step, can be computed"
+            raise PageError(method.file, step.line, f"steps.{number}.until", step.until, allowed)
+    try:
+        return schedule(method.steps, computed)
+    except RangeError as error:
+        raise PageError(method.file, error.line, f"steps.{error.name}", f"{error.value:.4g}", error.allowed) from None
 
 
 def batch_masses(method: Method, house: House) -> tuple[float, ...]:

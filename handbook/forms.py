@@ -11,12 +11,14 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from typing import Any
 
-from handbook.errors import PageError, UnitError
+from handbook.errors import CONTROLS, PageError, UnitError
 from handbook.names import nearest
 from handbook.units import parse_quantity
 from handbook.yaml_text import List, Node, Table, Text
 
 MAX_ITEMS = 400
+#: Faults of one file told in one run: a page with more is broken in one place that makes the rest.
+MAX_FAULTS = 200
 
 
 @dataclass
@@ -28,8 +30,17 @@ class Reading:
     faults: list[PageError] = field(default_factory=list)
 
     def fault(self, line: int, key: str, read: str, allowed: str, suggestion: str = "") -> None:
-        """Record one fault; reading goes on so that one run finds them all."""
-        self.faults.append(PageError(self.file, line, key, read, allowed, suggestion))
+        """Record one fault; reading goes on so that one run finds them all, up to MAX_FAULTS of a file."""
+        if len(self.faults) < MAX_FAULTS:
+            self.faults.append(PageError(self.file, line, key, read, allowed, suggestion))
+        elif len(self.faults) == MAX_FAULTS:
+            read = f"more than {MAX_FAULTS} faults"
+            self.faults.append(PageError(self.file, line, "file", read, "a file whose first faults are mended"))
+
+    @property
+    def is_full(self) -> bool:
+        """Whether more faults are no longer told: then nobody looks for what was meant either."""
+        return len(self.faults) >= MAX_FAULTS
 
 
 class Form:
@@ -58,7 +69,7 @@ class Form:
 
 @dataclass(frozen=True)
 class Words(Form):
-    """Free text on one line or several, 1 to ``limit`` characters."""
+    """Free text on one line or several, 1 to ``limit`` characters, none of which steers what it is shown on."""
 
     limit: int = 400
 
@@ -68,6 +79,8 @@ class Words(Form):
 
     def read_text(self, node, key, reading):
         text = " ".join(node.value.split())
+        if CONTROLS.search(text):
+            return reading.fault(node.line, key, text, "text without control characters")
         return text if 0 < len(text) <= self.limit else self._fault(node, key, reading)
 
     def schema(self):
@@ -108,7 +121,7 @@ class Name(Form):
         names = list(self.names())
         if node.value in names:
             return node.value
-        return self._fault(node, key, reading, suggestion=nearest(node.value, names))
+        return self._fault(node, key, reading, suggestion="" if reading.is_full else nearest(node.value, names))
 
 
 @dataclass(frozen=True)
@@ -278,7 +291,8 @@ class Record(Form):
         values = {each.key: each.default for each in self.fields}
         for name, line, value in node.entries:
             if name not in known:
-                reading.fault(line, prefix + name, name, self.allowed, nearest(name, known))
+                suggestion = "" if reading.is_full else nearest(name, known)
+                reading.fault(line, prefix + name, name, self.allowed, suggestion)
             else:
                 values[name] = known[name].form.read(value, prefix + name, reading)
         written = {name for name, _, _ in node.entries}

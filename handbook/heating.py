@@ -3,17 +3,20 @@
 from __future__ import annotations
 
 from handbook.brine import MakeUp
+from handbook.errors import RangeError
 from handbook.foods import Food
 from handbook.heat_model import Coating, HeatPiece, HeatStage
 from handbook.house import House
 from handbook.method import Method, Step
 from handbook.ranges import Range
-from handbook.schedule import repeat_starts
+from handbook.schedule import MAX_REPEATS, repeat_starts
 from handbook.thermal import Composition
+from handbook.units import celsius
 
 ROOM = Range(289.15, 293.15, 298.15)  # K of a bench or room where the page states none
 FRIDGE_SPREAD = 1.5  # K either way in a fridge that is opened (common practice, no source)
 CHAMBER_SPREAD = 0.05  # of the rise above 20 degC: how far a smoker or oven strays (common practice, no source)
+COLDEST = 272.15  # K: where food begins to freeze, and with it the range of the models ends
 GLAZE_TEMPERATURE = 293.15
 LONGEST = 24 * 3600.0  # s: a computed step that is not done by then is not reached
 
@@ -59,22 +62,28 @@ def heat_stages(method: Method, house: House, glazes: dict[str, MakeUp]) -> tupl
 
 
 def surroundings(step: Step, house: House) -> Range:
-    """Temperature in K around the food during a step: as stated with the place's usual spread, else the place's own."""
+    """Temperature in K around the food during a step: as stated with the place's usual spread, else the place's own.
+
+    Raises RangeError, with the step's line, for food that would freeze: the models hold for thawed food.
+    """
     stated = step.chamber or step.temperature
     if stated is None:
         return fridge(house) if step.place in ("fridge", "freezer") else ROOM
+    if stated.middle < COLDEST:
+        allowed = f"{celsius(COLDEST):.0f} °C or warmer, but in the stages freeze and thaw"
+        raise RangeError("temperature in °C", celsius(stated.middle), allowed, step.line)
     spread = FRIDGE_SPREAD
     if step.chamber is not None:
         spread = max(CHAMBER_SPREAD * (stated.middle - 293.15), FRIDGE_SPREAD)
     if medium(step) != "air" or stated.is_range:
         spread = 0.5
-    return Range(max(stated.low - spread, 272.15), stated.middle, stated.high + spread)
+    return Range(max(stated.low - spread, COLDEST), stated.middle, stated.high + spread)
 
 
 def fridge(house: House) -> Range:
     """The house's fridge with its spread, in K."""
     middle = house.fridge.middle
-    return Range(max(middle - FRIDGE_SPREAD, 272.15), middle, middle + FRIDGE_SPREAD)
+    return Range(max(middle - FRIDGE_SPREAD, COLDEST), middle, middle + FRIDGE_SPREAD)
 
 
 def medium(step: Step) -> str:
@@ -154,4 +163,7 @@ def _coatings(step: Step, duration: float, shares) -> tuple[Coating, ...]:
 
 
 def _times(step: Step, duration: float) -> tuple[float, ...]:
+    if step.repeat is not None and step.time is None:
+        # The longest run is only a bound of a computed step; its real repeats are counted by the schedule.
+        duration = min(duration, MAX_REPEATS * step.repeat.every.middle)
     return tuple(time for time in repeat_starts(step, duration) if time < duration)

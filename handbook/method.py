@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime
 from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import lru_cache
 
 from handbook.amounts import Amount, AmountForm, Share, ShareForm
 from handbook.forms import (
@@ -45,6 +46,7 @@ STAGES = (
 PLACES = ("bench", "fridge", "freezer", "smoker", "oven", "stove", "cellar", "room")
 AIRS = ("still", "draught", "forced", "steam", "water")
 BLOCKS = ("pieces", "salting", "glaze", "steps", "batches", "keeping")
+MAX_STEPS = 300
 #: Blocks of which a page may hold several, told apart by their ``name``.
 SEVERAL = ("salting", "glaze")
 
@@ -269,6 +271,7 @@ def sheet_record(words: Vocabulary) -> Record:
     )
 
 
+@lru_cache(maxsize=64)
 def block_form(block: str, words: Vocabulary) -> Record | ListOf:
     """The form of one kind of block."""
     ingredients = ListOf(
@@ -369,7 +372,7 @@ def block_form(block: str, words: Vocabulary) -> Record | ListOf:
                     Field("water", ShareForm(("food",), 50), "freshening water, of green weight"),
                     Field(
                         "changes",
-                        Count(1, 50),
+                        Count(1, 20),
                         "how often freshening water is changed, first filling included",
                         default=1,
                     ),
@@ -391,7 +394,7 @@ def block_form(block: str, words: Vocabulary) -> Record | ListOf:
                 ),
                 Step,
             ),
-            400,
+            MAX_STEPS,
             may_be_single=False,
         ),
         "batches": Record(

@@ -8,6 +8,7 @@ from handbook.errors import PageError
 from handbook.forms import Reading
 from handbook.method import BLOCKS, SEVERAL, Method, Vocabulary, block_form, check_method, sheet_record
 from handbook.names import nearest
+from handbook.work import check_work
 from handbook.yaml_text import parse_yaml
 
 MAX_BLOCKS = 20
@@ -66,6 +67,7 @@ def read_method(
         values["keeping"][0] if values["keeping"] else None,
     )
     check_method(method, reading)
+    check_work(method, reading)
     return (None if reading.faults else method), reading.faults
 
 

@@ -140,7 +140,7 @@ def salt_course(
             *_other_baths(piece, stages, salting_index),
         )
     except RangeError as error:
-        line = next(step.line for step in method.steps if step.stage in ("salt", "ferment"))
+        line = error.line or next(step.line for step in method.steps if step.stage in ("salt", "ferment"))
         raise PageError(method.file, line, f"steps: {error.name}", f"{error.value:.4g}", error.allowed) from None
 
 

@@ -4,8 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from handbook.errors import RangeError
 from handbook.method import Step
 from handbook.ranges import Range
+
+#: Of one step's repeated action.
+MAX_REPEATS = 500
 
 
 @dataclass(frozen=True)
@@ -63,21 +67,28 @@ class Schedule:
 def schedule(steps: tuple[Step, ...], computed: dict[int, Range] | None = None) -> Schedule:
     """The steps one after the other; ``computed`` gives durations in s of steps (by number from 1) without a time.
 
-    Raises KeyError when a step without a time is missing from ``computed``.
+    Raises KeyError when a step without a time is missing from ``computed``, RangeError for an action repeated more
+    than MAX_REPEATS times in a step.
     """
     computed = computed or {}
     timed, start = [], Range.exact(0.0)
     for number, step in enumerate(steps, 1):
         duration = Range.of(step.time) if step.time is not None else computed[number]
+        repeat_starts(step, duration.high)  # the slowest pieces too
         timed.append(Timed(step, number, duration, start, repeat_starts(step, duration.typical), step.time is None))
         start = start.plus(duration)
     return Schedule(tuple(timed))
 
 
 def repeat_starts(step: Step, duration: float) -> tuple[float, ...]:
-    """Starts in s of the step's repeated action, each ``every`` from the step's start, before its end."""
+    """Starts in s of the step's repeated action, each ``every`` from the step's start, before its end.
+
+    Raises RangeError, with the step's line, for more than MAX_REPEATS of them.
+    """
     if step.repeat is None:
         return ()
     every = step.repeat.every.middle
     count = int((duration - 1e-6) / every)
-    return tuple(every * number for number in range(1, min(count, 500) + 1))
+    if count > MAX_REPEATS:
+        raise RangeError("repeat", count, f"at most {MAX_REPEATS} times in one step", step.repeat.line)
+    return tuple(every * number for number in range(1, count + 1))

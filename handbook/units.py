@@ -118,6 +118,7 @@ _FRACTIONS = {
     "⅕": "1/5",
     "⅙": "1/6",
 }
+_FRACTION = re.compile(f"[{''.join(_FRACTIONS)}]")
 _NUMBER = r"[-−]?(?:\d{1,9} +\d{1,4}/\d{1,4}|\d{1,4}/\d{1,4}|\d{1,9}(?:\.\d{1,9})?)"
 _QUANTITY = re.compile(
     rf"(?P<low>{_NUMBER})(?:\s*(?:-|–|—|to)\s*(?P<high>{_NUMBER}))?\s*(?P<unit>[^\d\s].*)?", re.ASCII
@@ -210,8 +211,9 @@ def kitchen_volume(name: str, measures: str) -> float:
 
 
 def _plain(text: str) -> str:
-    for sign, written in _FRACTIONS.items():
-        text = re.sub(rf"(\d)\s*{sign}", rf"\1 {written}", text).replace(sign, written)
+    if _FRACTION.search(text):
+        for sign, written in _FRACTIONS.items():
+            text = re.sub(rf"(\d)\s*{sign}", rf"\1 {written}", text).replace(sign, written)
     return " ".join(text.replace("−", "-").split())
 
 

@@ -15,6 +15,8 @@ from handbook.errors import PageError
 MAX_DEPTH = 12
 MAX_EVENTS = 20_000
 MAX_CHARACTERS = 200_000
+#: Of one scalar: no form takes more, and nothing longer is worth quoting in a fault.
+MAX_SCALAR = 4000
 
 
 @dataclass(frozen=True)
@@ -47,7 +49,8 @@ Node = Text | Table | List
 def parse_yaml(text: str, file: str, first_line: int = 1, key: str = "block") -> Node:
     """The node tree of one YAML document; ``first_line`` is the file's line of the text's first line.
 
-    Raises PageError for malformed YAML, an alias or anchor, a tag, a duplicate key, or a text over the limits.
+    Raises PageError for malformed YAML, an alias or anchor, a tag, a duplicate key, a second document, or a text over
+    the limits.
     """
 
     def fault(mark, read: str, allowed: str) -> PageError:
@@ -57,46 +60,71 @@ def parse_yaml(text: str, file: str, first_line: int = 1, key: str = "block") ->
     if len(text) > MAX_CHARACTERS:
         raise fault(None, f"{len(text)} characters", f"at most {MAX_CHARACTERS} characters in one block")
     try:
-        _check_events(text, fault)
-        root = yaml.compose(text, Loader=yaml.CSafeLoader)
+        return _Builder(text, first_line, fault).document()
     except yaml.MarkedYAMLError as error:
         mark = error.problem_mark or error.context_mark
         problem = error.problem or error.context or "no YAML"
         raise fault(mark, f"no YAML ({problem})", "well-formed YAML: key, colon, space, value") from None
     except yaml.YAMLError as error:
         raise fault(None, f"no YAML ({str(error).splitlines()[0]})", "plain text without control characters") from None
-    if root is None:
-        return Table((), first_line)
-    return _node(root, first_line, fault)
 
 
-def _check_events(text: str, fault) -> None:
-    # Events come one by one, so a bomb is seen before anything is built from it.
-    depth = 0
-    for count, event in enumerate(yaml.parse(text, Loader=yaml.CSafeLoader)):
+class _Builder:
+    """Makes the nodes from PyYAML's events, which come one by one: a bomb is seen before anything is built from it."""
+
+    def __init__(self, text: str, first_line: int, fault):
+        self.events = enumerate(yaml.parse(text, Loader=yaml.CBaseLoader))
+        self.first_line, self.fault = first_line, fault
+
+    def document(self) -> Node:
+        """The only document of the text; a text with none is an empty table."""
+        self._next()  # the stream begins
+        if isinstance(self._next(), yaml.StreamEndEvent):
+            return Table((), self.first_line)
+        root = self._node(self._next(), 1)
+        self._next()  # the document ends
+        if not isinstance(event := self._next(), yaml.StreamEndEvent):
+            raise self.fault(event.start_mark, "a second document", "one document (no line of three dashes)")
+        return root
+
+    def _next(self) -> yaml.Event:
+        count, event = next(self.events)
         if count > MAX_EVENTS:
-            raise fault(event.start_mark, "too many values", f"at most {MAX_EVENTS} values in one block")
-        if isinstance(event, yaml.AliasEvent) or getattr(event, "anchor", None):
-            raise fault(event.start_mark, "an anchor or alias", "every value written out (no & or *)")
-        if getattr(event, "tag", None) and not isinstance(event, yaml.DocumentStartEvent):
-            raise fault(event.start_mark, f"the tag {event.tag}", "values without tags (no !)")
-        depth += isinstance(event, yaml.CollectionStartEvent) - isinstance(event, yaml.CollectionEndEvent)
-        if depth > MAX_DEPTH:
-            raise fault(event.start_mark, "tables too deep", f"at most {MAX_DEPTH} levels")
+            raise self.fault(event.start_mark, "too many values", f"at most {MAX_EVENTS} values in one block")
+        return event
 
+    def _node(self, event: yaml.Event, depth: int) -> Node:
+        self._check(event, depth)
+        line = self.first_line + event.start_mark.line
+        if isinstance(event, yaml.ScalarEvent):
+            return Text(event.value, line)
+        if isinstance(event, yaml.SequenceStartEvent):
+            return List(tuple(self._items(depth + 1)), line)
+        return Table(tuple(self._entries(depth + 1)), line)
 
-def _node(node: yaml.Node, first_line: int, fault) -> Node:
-    line = first_line + node.start_mark.line
-    if isinstance(node, yaml.ScalarNode):
-        return Text(node.value, line)
-    if isinstance(node, yaml.SequenceNode):
-        return List(tuple(_node(each, first_line, fault) for each in node.value), line)
-    entries, seen = [], set()
-    for key_node, value_node in node.value:
-        if not isinstance(key_node, yaml.ScalarNode):
-            raise fault(key_node.start_mark, "a table or list as key", "a plain word as key")
-        if key_node.value in seen:
-            raise fault(key_node.start_mark, f"{key_node.value} twice", "each key once")
-        seen.add(key_node.value)
-        entries.append((key_node.value, first_line + key_node.start_mark.line, _node(value_node, first_line, fault)))
-    return Table(tuple(entries), line)
+    def _check(self, event: yaml.Event, depth: int) -> None:
+        is_scalar = isinstance(event, yaml.ScalarEvent)
+        if isinstance(event, yaml.AliasEvent) or event.anchor:
+            raise self.fault(event.start_mark, "an anchor or alias", "every value written out (no & or *)")
+        if event.tag:
+            raise self.fault(event.start_mark, f"the tag {event.tag}", "values without tags (no !)")
+        if depth > MAX_DEPTH and not is_scalar:
+            raise self.fault(event.start_mark, "tables too deep", f"at most {MAX_DEPTH} levels")
+        if is_scalar and len(event.value) > MAX_SCALAR:
+            read, allowed = f"a text of {len(event.value)} characters", f"at most {MAX_SCALAR} characters in one value"
+            raise self.fault(event.start_mark, read, allowed)
+
+    def _items(self, depth: int):
+        while not isinstance(event := self._next(), yaml.SequenceEndEvent):
+            yield self._node(event, depth)
+
+    def _entries(self, depth: int):
+        seen = set()
+        while not isinstance(event := self._next(), yaml.MappingEndEvent):
+            key = self._node(event, depth)
+            if not isinstance(key, Text):
+                raise self.fault(event.start_mark, "a table or list as key", "a plain word as key")
+            if key.value in seen:
+                raise self.fault(event.start_mark, f"{key.value} twice", "each key once")
+            seen.add(key.value)
+            yield key.value, key.line, self._node(self._next(), depth)

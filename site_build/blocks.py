@@ -11,9 +11,11 @@ from dataclasses import dataclass
 from handbook.errors import PageError
 from handbook.method import BLOCKS
 from handbook.read_method import BlockText, suggest_block
+from site_build.prose import prose_faults
 
 _FENCE = re.compile(r"^(?P<mark>`{3,}|~{3,})\s*(?P<word>[^`~]*)$")
-_LINK = re.compile(r"(?P<picture>!?)\[(?P<words>[^\]\[]*)\]\((?P<target><[^>]*>|[^)\s]*)(?:\s+\"[^\"]*\")?\)")
+#: Neither part of a link runs over the beginning of the next one, so that a line is read in one pass.
+_LINK = re.compile(r"(?P<picture>!?)\[(?P<words>[^\]\[]*)\]\((?P<target><[^<>]*>|[^)\s<>\[\]]*)(?:\s+\"[^\"\[]*\")?\)")
 #: Fence words that only show code and compute nothing.
 PLAIN_FENCES = ("", "text", "yaml", "markdown")
 
@@ -54,16 +56,20 @@ def marker(number: int) -> str:
 
 
 def split_page(text: str, file: str) -> tuple[PageText, list[PageError]]:
-    """Take a page apart; faults are an open fence, an unknown fence word and a front matter that does not end."""
+    """Take a page apart.
+
+    Faults are an open fence, an unknown fence word, a front matter that does not end, and what prose.py refuses.
+    """
     lines = text.replace("\r\n", "\n").replace("\r", "\n").removeprefix("\ufeff").split("\n")
     faults: list[PageError] = []
     head, start = _head(lines, file, faults)
-    blocks, links, body = [], [], []
+    blocks, links, body, prose = [], [], [], []
     number = start
     while number < len(lines):
         fence = _FENCE.match(lines[number])
         if fence is None:
             body.append(lines[number])
+            prose.append((number + 1, lines[number]))
             links += _links(lines[number], number + 1)
             number += 1
             continue
@@ -81,6 +87,7 @@ def split_page(text: str, file: str) -> tuple[PageText, list[PageError]]:
                 faults.append(PageError(file, number + 1, "block", word, allowed, suggest_block(word)))
             body += lines[number : end + 1]
         number = end + 1
+    faults += prose_faults(file, prose)
     return PageText(head, tuple(blocks), tuple(links), "\n".join(body)), faults
 
 

@@ -97,12 +97,7 @@ class Reader:
         if fault:
             return Version(None, (str(fault),))
         known = edition.paths | set(GENERATED)
-        try:
-            found = read_page(text, file, path, known, kitchen.words, kitchen.house, kitchen.tables, runs)
-        except (ArithmeticError, LookupError, TypeError, ValueError) as error:
-            # A page that the engine stumbles over must not hide what changed in all the others.
-            said = f"{type(error).__name__}: {error}"
-            return Version(None, (f"{file}:1: the engine failed on this page ({said}); report it with the page",))
+        found = read_page(text, file, path, known, kitchen.words, kitchen.house, kitchen.tables, runs)
         # A stop is told by its finding, with its figure and source.
         faults = tuple(str(each) for each in found.faults if not each.key.startswith("safety."))
         if found.report is None:

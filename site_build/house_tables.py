@@ -6,13 +6,15 @@ import csv
 from collections.abc import Mapping
 
 from handbook import foods, ingredients
-from handbook.errors import HandbookError, PageError, RangeError, SourceError, UnitError
+from handbook.errors import CONTROLS, HandbookError, PageError, RangeError, SourceError, UnitError
 from handbook.sources import source
 from handbook.tables import Tables, engine_tables
 
 #: The files that hold them, in the methods folder.
 OWN_TABLES = ("foods.csv", "ingredients.csv")
 MAX_ROWS = 2000
+MAX_BYTES = 1_000_000
+MAX_CELL = 200
 #: What a house's own row rests on when it names no source.
 DEFAULTS = {"source": "house-figures", "trust": "second-hand"}
 
@@ -34,31 +36,37 @@ def house_tables(folder_name: str, contents: Mapping[str, bytes]) -> tuple[Table
 
 def _rows(file: str, data: bytes, load, faults: list[PageError]) -> list[dict]:
     rows: list[dict] = []
+    names: set[str] = set()
     try:
+        if len(data) > MAX_BYTES:
+            faults.append(PageError(file, 1, "file", f"{len(data)} bytes", f"at most {MAX_BYTES} bytes"))
+            return []
         lines = data.decode("utf-8-sig").splitlines()
         numbers = [number for number, line in enumerate(lines, 1) if not line.startswith("#")]
         reader = csv.DictReader(lines[number - 1] for number in numbers)
         for cells in reader:
             row = {**DEFAULTS, **{key: value for key, value in cells.items() if value}}
-            fault = (
-                ("too many rows", f"at most {MAX_ROWS}", "")
-                if len(rows) >= MAX_ROWS
-                else _fault(row, [*rows, row], load)
-            )
+            fault = ("too many rows", f"at most {MAX_ROWS}", "") if len(rows) >= MAX_ROWS else _fault(row, names, load)
             if fault:
                 faults.append(PageError(file, numbers[reader.line_num - 1], "row", *fault))
             else:
                 rows.append(row)
+                names.add(row["name"].strip())
     except (UnicodeDecodeError, csv.Error) as error:
         faults.append(PageError(file, 1, "file", f"no table ({error})", "a CSV table in UTF-8"))
     return rows
 
 
-def _fault(row: dict, rows: list[dict], load) -> tuple[str, str, str] | None:
+def _fault(row: dict, names: set[str], load) -> tuple[str, str, str] | None:
     if None in row:
         return "more cells than columns", "one cell for each column", ""
+    for column, cell in row.items():
+        if len(column) + len(cell) > MAX_CELL or CONTROLS.search(column + cell):
+            return f"{column}: {cell}", f"cells of at most {MAX_CELL} characters without control characters", ""
+    if row.get("name", "").strip() in names:
+        return row["name"].strip(), "a name that no other row of the house has", ""
     try:
-        load(rows)
+        load([row])
         source(row["source"])
     except UnitError as error:
         return error.read, error.allowed, error.suggestion

@@ -40,7 +40,10 @@ def link_target(page_path: str, link: Link) -> str:
 def _fault(page_path: str, link: Link, known: set[str]) -> tuple[str, str] | tuple[str, str, str] | None:
     if link.is_picture and not link.words.strip():
         return f"no words for {link.target}", "words for those who cannot see the picture, between the brackets"
-    parts = urlsplit(link.target)
+    try:
+        parts = urlsplit(link.target)
+    except ValueError:  # an address in brackets that is none
+        return link.target, "a path or an address"
     if parts.scheme or parts.netloc:
         if link.is_picture:
             return link.target, "a picture in the methods folder"

@@ -1,18 +1,21 @@
 """Pictures of method pages: their size in the page, smaller ones for small screens, no camera's notes in the file.
 
-Pillow reads and writes them. A picture that moves, and SVG, AVIF and GIF, are published as they are.
+Pillow reads and writes them, each by the reader of the format that its name says and no other. A picture that moves,
+and AVIF and GIF, are published as they are. SVG is refused (see file_names.py): opened by itself it can run script.
 """
 
 from __future__ import annotations
 
 import re
+import struct
+import warnings
 from html import unescape
 from pathlib import Path
 from posixpath import dirname, join, normpath
 from urllib.parse import quote, unquote, urlsplit
 
 from markupsafe import escape
-from PIL import Image, ImageOps, UnidentifiedImageError
+from PIL import Image, ImageOps
 
 from handbook.errors import PageError
 
@@ -21,29 +24,36 @@ WIDTHS = (480, 960)
 WIDEST = 1600
 #: A picture is as wide as the screen, or as the column of running text.
 SIZES = "(min-width: 44rem) 40rem, 100vw"
-MOST_PIXELS = 100_000_000
+MOST_PIXELS = 50_000_000
+MOST_BYTES = 20_000_000
 FOLDER = "assets/pictures"
 _RESIZED = {".jpg": "JPEG", ".jpeg": "JPEG", ".png": "PNG", ".webp": "WEBP"}
+_FORMATS = {**_RESIZED, ".gif": "GIF", ".avif": "AVIF"}
+# Pillow's readers of broken files raise what their parsing meets.
+_BROKEN = (
+    OSError,
+    ValueError,
+    SyntaxError,
+    EOFError,
+    IndexError,
+    KeyError,
+    TypeError,
+    struct.error,
+    Image.DecompressionBombError,
+    Image.DecompressionBombWarning,
+)
+_ALLOWED = (
+    "a whole PNG, JPEG, WebP, GIF or AVIF picture as its name says, "
+    f"of at most {MOST_PIXELS // 10**6} megapixels and {MOST_BYTES // 10**6} MB"
+)
 _IMAGE = re.compile(r"<img\b([^>]*?)/?>")
 _ATTRIBUTE = re.compile(r'([a-z-]+)="([^"]*)"')
 
 
 def picture_faults(folder: Path, paths: list[str]) -> list[PageError]:
     """Faults of the pictures among ``paths`` of the methods folder: unreadable ones, and ones far too large."""
-    faults = []
-    for path in paths:
-        if Path(path).suffix.lower() not in _RESIZED:
-            continue
-        file = f"{folder.name}/{path}"
-        allowed = f"a PNG, JPEG or WebP picture of at most {MOST_PIXELS // 10**6} megapixels"
-        try:
-            width, height = picture_size(folder / path)
-        except (OSError, UnidentifiedImageError, Image.DecompressionBombError):
-            faults.append(PageError(file, 1, "picture", "no picture", allowed))
-            continue
-        if width * height > MOST_PIXELS:
-            faults.append(PageError(file, 1, "picture", f"{width} × {height} pixels", allowed))
-    return faults
+    found = ((f"{folder.name}/{path}", _picture_fault(folder / path)) for path in paths)
+    return [PageError(file, 1, "picture", read, _ALLOWED) for file, read in found if read]
 
 
 def dress_pictures(html: str, page_path: str, folder: Path) -> str:
@@ -57,16 +67,20 @@ def dress_pictures(html: str, page_path: str, folder: Path) -> str:
 def write_picture(source: Path, relative: str, site: Path) -> list[str]:
     """Write a picture of the methods folder, the smaller ones beside it, into the site; the paths written.
 
-    What a camera left in is taken out. A file that is published as it is gives an empty list.
+    What a camera left in is taken out. A file that is published as it is gives an empty list. Raises HandbookError for
+    a picture that breaks off before its end.
     """
     if Path(relative).suffix.lower() not in _RESIZED or _moves(source):
         return []
-    return _write_one(source, relative, site)
+    try:
+        return _write_one(source, relative, site)
+    except _BROKEN:
+        raise PageError(relative, 1, "picture", "a broken picture", _ALLOWED) from None
 
 
 def picture_size(path: Path) -> tuple[int, int]:
     """Width and height in pixels as shown, a camera's turning taken into account."""
-    with Image.open(path) as picture:
+    with _opened(path) as picture:
         width, height = picture.size
         turned = picture.getexif().get(0x0112, 1) in (5, 6, 7, 8)  # Exif 2.32, tag Orientation
     return (height, width) if turned else (width, height)
@@ -75,6 +89,26 @@ def picture_size(path: Path) -> tuple[int, int]:
 def smaller_path(relative: str, width: int) -> str:
     """Where a smaller picture stands, from the site's root."""
     return f"{FOLDER}/{relative}-{width}.webp"
+
+
+def _picture_fault(path: Path) -> str:
+    """What is wrong with a file called like a picture, or an empty text."""
+    suffix = path.suffix.lower()
+    if suffix not in _FORMATS:
+        return ""
+    if path.stat().st_size > MOST_BYTES:
+        return f"{path.stat().st_size} bytes"
+    try:
+        width, height = picture_size(path)
+    except _BROKEN:
+        return "no picture"
+    return f"{width} × {height} pixels" if width * height > MOST_PIXELS else ""
+
+
+def _opened(path: Path) -> Image.Image:
+    with warnings.catch_warnings():
+        warnings.simplefilter("error", Image.DecompressionBombWarning)
+        return Image.open(path, formats=[_FORMATS[path.suffix.lower()]])
 
 
 def _dressed(found: re.Match, page_path: str, folder: Path) -> str:
@@ -103,7 +137,7 @@ def _published(size: tuple[int, int]) -> tuple[int, int]:
 
 def _write_one(path: Path, relative: str, site: Path) -> list[str]:
     form, written = _RESIZED[path.suffix.lower()], []
-    with Image.open(path) as opened:
+    with _opened(path) as opened:
         picture = ImageOps.exif_transpose(opened)
         picture = picture.convert("RGBA" if "A" in picture.getbands() or "transparency" in picture.info else "RGB")
     size = _published(picture.size)
@@ -122,5 +156,5 @@ def _write_one(path: Path, relative: str, site: Path) -> list[str]:
 
 
 def _moves(path: Path) -> bool:
-    with Image.open(path) as picture:
+    with _opened(path) as picture:
         return getattr(picture, "n_frames", 1) > 1

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from handbook.errors import PageError
+from handbook.errors import PageError, UnforeseenError
 from handbook.evaluate import Report
+from handbook.forms import Field, Reading, Record, Words
 from handbook.house import House
 from handbook.house_report import Experience, house_report
 from handbook.judge import stop_faults
@@ -13,12 +14,15 @@ from handbook.method import Method, Vocabulary
 from handbook.read_method import read_method
 from handbook.resolve import check_lines
 from handbook.tables import Tables
+from handbook.yaml_text import parse_yaml
 from site_build.blocks import PageText, split_page
 from site_build.links import check_links
 from site_build.read_text import decode_page
 from site_build.run_files import RunText, read_runs
 
 __all__ = ["ReadPage", "decode_page", "means_method", "read_page"]
+#: The front matter of a page of plain reading.
+_PLAIN_HEAD = Record((Field("title", Words(100), "name of the page"),), dict)
 
 
 @dataclass(frozen=True)
@@ -56,23 +60,49 @@ def read_page(
     ``file`` is named in faults, ``path`` is the page's path in its folder, ``runs`` are the files of its runs, ``known``
     the folder's files: without them the links are left to whoever knows the folder.
     """
+    text, method, report, experience, faults = PageText(None, (), (), ""), None, None, None, []
+    try:
+        text, method, faults, found = read_parts(content, file, path, known, words, house, tables)
+        faults += found
+        if method is not None and not found:
+            made, wrong = read_runs(runs, method, house.measures)
+            faults += wrong
+            report, experience = house_report(method, house, tables, made)
+            faults += stop_faults(method, report.findings)
+    except PageError as error:
+        faults.append(error)
+    except Exception as error:  # one page must not keep the others from being read; the build fails all the same
+        faults.append(UnforeseenError.of(file, error))
+    return ReadPage(path, text, method, report, tuple(faults), experience)
+
+
+def read_parts(
+    content: str, file: str, path: str, known: set[str] | None, words: Vocabulary, house: House, tables: Tables
+) -> tuple[PageText, Method | None, list[PageError], list[PageError]]:
+    """The same without runs and without computing anything.
+
+    Returns the page's text, its method if one could be read, the faults of the text, and those of the method.
+    """
     text, faults = split_page(content, file)
     faults += check_links(file, path, text.links, known) if known is not None else []
     if not means_method(text):
-        return ReadPage(path, text, None, None, tuple(faults))
+        return text, None, faults + _head_faults(text, file), []
     method, found = read_method(file, path.removesuffix(".md"), text.head, list(text.blocks), words, house.measures)
-    found = found or (check_lines(method, tables) if method else [])
-    report = experience = None
-    if method is not None and not found:
-        made, found = read_runs(runs, method, house.measures)
-        try:
-            report, experience = house_report(method, house, tables, made)
-            found += stop_faults(method, report.findings)
-        except PageError as error:
-            found.append(error)
-    return ReadPage(path, text, method, report, (*faults, *found), experience)
+    return text, method, faults, found or (check_lines(method, tables) if method else [])
 
 
 def means_method(text: PageText) -> bool:
     """Whether a page is a method, well written or not."""
     return text.is_method or (text.head is not None and "food:" in text.head.text)
+
+
+def _head_faults(text: PageText, file: str) -> list[PageError]:
+    # MkDocs takes more keys from a front matter than a page of plain reading has use for.
+    if text.head is None:
+        return []
+    reading = Reading(file)
+    try:
+        _PLAIN_HEAD.read(parse_yaml(text.head.text, file, text.head.line, text.head.kind), "", reading)
+    except PageError as fault:
+        return [fault]
+    return reading.faults

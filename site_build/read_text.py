@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from handbook.errors import PageError
+from handbook.errors import CONTROLS, PageError
 
 MAX_PAGE_BYTES = 400_000
 
@@ -12,7 +12,13 @@ def decode_page(data: bytes, file: str) -> tuple[str, PageError | None]:
     if len(data) > MAX_PAGE_BYTES:
         return "", PageError(file, 1, "file", f"{len(data)} bytes", f"at most {MAX_PAGE_BYTES} bytes")
     try:
-        return data.decode("utf-8-sig"), None
+        text = data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         line = data[: error.start].count(b"\n") + 1
         return "", PageError(file, line, "file", "no UTF-8 text", "text saved as UTF-8")
+    text = text.replace("\r\n", "\n").replace("\r", "\n")
+    if found := CONTROLS.search(text):
+        line = text[: found.start()].count("\n") + 1
+        read = f"the character U+{ord(found[0]):04X}"
+        return "", PageError(file, line, "file", read, "text without control characters, turning of its order included")
+    return text, None

@@ -9,6 +9,7 @@ from hashlib import sha256
 from pathlib import Path
 
 from handbook.errors import FaultsError, PageError
+from site_build.file_names import entry_fault, name_faults
 from site_build.kitchen import HOUSE_FILES, Kitchen, read_kitchen
 from site_build.run_files import RUNS
 
@@ -70,8 +71,8 @@ def read_source(folder: Path, generated: frozenset[str] = frozenset()) -> Source
     root = folder.resolve()
     for path, entry in sorted(_files(folder)):
         file = f"{folder.name}/{path}"
-        if entry.is_symlink() and not Path(entry).resolve().is_relative_to(root):
-            faults.append(PageError(file, 1, "file", "a link out of the folder", "a file inside the methods folder"))
+        if fault := entry_fault(Path(entry), root):
+            faults.append(PageError(file, 1, "file", *fault))
         elif path in generated:
             faults.append(PageError(file, 1, "file", path, "another name: the generator makes this page"))
         elif entry.is_file():
@@ -83,6 +84,7 @@ def read_source(folder: Path, generated: frozenset[str] = frozenset()) -> Source
             digests[path] = sha256(data).hexdigest()
             if path.endswith(_READ_WHOLE):
                 contents[path] = data
+    faults += name_faults(folder.name, list(digests), generated)
     return Source(folder, contents, digests, tuple(faults))
 
 

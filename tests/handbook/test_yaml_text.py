@@ -42,7 +42,9 @@ BOMB = "a: &a [x,x,x,x,x,x,x,x,x]\nb: &b [*a,*a,*a,*a,*a,*a,*a,*a,*a]\nc: &c [*b
         ("? [a, b]\n: c", "page.md:3: block: read"),
         ("- x\n" * 30_000, "block: read"),
         ("a" * 300_000, "page.md:3: block: read"),
-        ("a: 1\n---\nb: 2", "block: read no YAML"),
+        ("a: 1\n---\nb: 2", 'page.md:4: block: read "a second document"'),
+        ("a: &x 1", 'page.md:3: block: read "an anchor or alias"'),
+        ("a: " + "b" * 5000, 'page.md:3: block: read "a text of 5000 characters"; allowed: at most 4000'),
     ],
 )
 def test_refused(text, line):

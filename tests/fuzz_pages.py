@@ -1,0 +1,195 @@
+"""Coverage-guided fuzzing of method pages: ``python -m tests.fuzz_pages --runs 1000000 --into fuzz``.
+
+Atheris (libFuzzer for Python, the extra ``fuzz``) keeps the pages that reach new lines of the engine and the reader and
+mutates them further, with the mutations of hostile_pages.py and its own of bytes. Every input is read: text taken
+apart, YAML, forms, checks. A page that reads without a fault is computed and rendered whole where it holds a key with
+a value that no page before it held, and so is one in 200 of the rest. The only outcomes allowed are a page or a list
+of fault lines, each within two seconds of this thread's work and in bounded memory; anything else is a crash, kept in
+the folder with its traceback. ``report.json`` there holds the counts. Exit: 0 nothing found, 1 a crash or a slow page.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import os
+import re
+import resource
+import sys
+import time
+import traceback
+from collections import Counter
+from dataclasses import dataclass, field
+from math import floor, log10
+from pathlib import Path
+from random import Random
+
+SLOW = 2.0  # s of one thread's work for one page
+MOST_MEMORY = 1024  # MiB
+ONE_IN = 200
+_PAIR = re.compile(r"([a-z_]+): *([^,{}\n]{0,40})")
+_NUMBER = re.compile(r"\d+(?:\.\d+)?")
+
+
+@dataclass
+class Tally:
+    """What has been seen so far; written out as the report."""
+
+    into: Path
+    counts: Counter = field(default_factory=Counter)
+    kinds: Counter = field(default_factory=Counter)
+    crashes: dict[str, str] = field(default_factory=dict)
+    slowest: dict[str, float] = field(default_factory=lambda: {"read": 0.0, "whole": 0.0})
+    began: float = field(default_factory=time.monotonic)
+
+    def took(self, what: str, seconds: float, page: bytes) -> None:
+        """Note the time of one page; a slow one is kept."""
+        if seconds > self.slowest[what]:
+            self.slowest[what] = seconds
+            (self.into / f"slowest-{what}.md").write_bytes(page)
+        if seconds > SLOW:
+            self.crash(f"slow {what}", f"{seconds:.1f} s", page)
+
+    def crash(self, where: str, text: str, page: bytes) -> None:
+        """Note a crash; the first page of each place is kept."""
+        self.counts["crashes"] += 1
+        if where not in self.crashes:
+            self.crashes[where] = text
+            (self.into / f"crash-{len(self.crashes)}.md").write_bytes(page)
+            print(f"crash {len(self.crashes)} at {where}\n{text}", file=sys.stderr, flush=True)
+
+    def write(self) -> None:
+        """Write report.json."""
+        report = {
+            **self.counts,
+            "faults by key": dict(self.kinds.most_common(60)),
+            "crash places": self.crashes,
+            "slowest page in s": {what: round(seconds, 3) for what, seconds in self.slowest.items()},
+            "peak memory in MiB": peak_memory(),
+            "minutes": round((time.monotonic() - self.began) / 60, 1),
+        }
+        (self.into / "report.json").write_text(json.dumps(report, indent=1, ensure_ascii=False), "utf-8")
+
+
+def peak_memory() -> int:
+    """Largest memory of this process so far in MiB."""
+    return resource.getrusage(resource.RUSAGE_SELF).ru_maxrss // 1024
+
+
+def main() -> None:
+    """Run until ``--runs`` inputs are done."""
+    options = argparse.ArgumentParser(description="fuzz method pages")
+    options.add_argument("--runs", type=int, default=1_000_000)
+    options.add_argument("--into", type=Path, default=Path("fuzz"))
+    options.add_argument("--seed", type=int, default=1)
+    chosen = options.parse_args()
+    corpus = chosen.into / "corpus"
+    corpus.mkdir(parents=True, exist_ok=True)
+    import atheris
+
+    with atheris.instrument_imports(include=["handbook", "site_build"]):
+        from tests.hostile_pages import mutated, seed_pages
+        from tests.one_page import OnePage
+    seeds = seed_pages()
+    for number, page in enumerate(seeds[:12]):
+        (corpus / f"seed-{number}.md").write_text(page, "utf-8")
+    target = Target(OnePage(), Tally(chosen.into), chosen.runs)
+
+    def mutate(data: bytes, most: int, seed: int) -> bytes:
+        random = Random(seed)
+        if random.random() < 0.1:
+            return atheris.Mutate(data, most)
+        # Pages that reach new lines are mostly broken ones; one in three begins whole again.
+        text = random.choice(seeds) if random.random() < 0.33 else data.decode("utf-8", "surrogateescape")
+        text = mutated(text, seeds, random, random.choice((1, 1, 1, 2, 3, 6)))
+        return text.encode("utf-8", "surrogatepass")[:most]
+
+    flags = [f"-seed={chosen.seed}", "-max_len=100000", "-len_control=0", "-rss_limit_mb=2048", "-timeout=60"]
+    flags += ["-verbosity=0", "-reload=0", "-detect_leaks=0"]
+    atheris.Setup([sys.argv[0], *flags, str(corpus)], target.one_input, custom_mutator=mutate)
+    atheris.Fuzz()
+
+
+@dataclass
+class Target:
+    """Takes every input through the program and counts what came of it."""
+
+    page: object
+    tally: Tally
+    runs: int
+    seen: set[tuple[str, str]] = field(default_factory=set)
+
+    def one_input(self, data: bytes) -> None:
+        """One input; ends the process after the last one."""
+        counts = self.tally.counts
+        counts["inputs"] += 1
+        self._guarded("read", self._read, data)
+        if counts["inputs"] % 5000 == 0:
+            self.tally.write()
+        if counts["inputs"] >= self.runs:
+            if peak_memory() > MOST_MEMORY:
+                self.tally.crash("memory", f"{peak_memory()} MiB", data)
+            self.tally.write()
+            os._exit(1 if self.tally.crashes else 0)
+
+    def _guarded(self, what: str, work, *values) -> None:
+        began = time.thread_time()
+        try:
+            later = work(*values)
+        except Exception as error:
+            last = traceback.extract_tb(error.__traceback__)[-1]
+            where = f"{type(error).__name__} {Path(last.filename).name}:{last.lineno}"
+            self.tally.crash(where, traceback.format_exc(), values[0])
+            return
+        self.tally.took(what, time.thread_time() - began, values[0])
+        if later:
+            self._guarded("whole", *later)
+
+    def _read(self, data: bytes):
+        text, method, faults = self.page.read(data)
+        counts = self.tally.counts
+        if faults:
+            counts["read with faults"] += 1
+            self._note(faults)
+            return None
+        counts["read without a fault"] += 1
+        if method is None:
+            counts["pages of plain reading"] += 1
+        if not (self._is_new(data) or counts["read without a fault"] % ONE_IN == 0):
+            return None
+        return self._whole, data, text, method
+
+    def _whole(self, data: bytes, text, method) -> None:
+        counts = self.tally.counts
+        report = None
+        if method is not None:
+            counts["computed"] += 1
+            report, faults = self.page.compute(method)
+            self._note(faults)
+            counts["computed, with a fault or a stop" if faults else "computed without a fault"] += 1
+            if report is None:
+                return
+        self.page.html(text, report)
+        counts["rendered"] += 1
+
+    def _note(self, faults) -> None:
+        for each in faults:
+            line = str(each)
+            assert "\n" not in line and len(line) < 1500, "a fault is one line"
+            self.tally.kinds[re.sub(r"\.\d+", "", each.key)[:60]] += 1
+
+    def _is_new(self, data: bytes) -> bool:
+        """Whether the page holds a key with a value, numbers told apart by their decade, that none held before."""
+        found = {(key, _NUMBER.sub(_decade, value)) for key, value in _PAIR.findall(data.decode("utf-8"))}
+        new = found - self.seen
+        self.seen |= new
+        return bool(new)
+
+
+def _decade(found: re.Match) -> str:
+    number = float(found[0])
+    return f"e{floor(log10(number))}" if number else "0"
+
+
+if __name__ == "__main__":
+    main()

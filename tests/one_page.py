@@ -1,0 +1,85 @@
+"""One page taken through the whole program in memory, in two steps: read, then computed and rendered."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from functools import cached_property
+from pathlib import Path
+
+import markdown
+from site_build.recorded import recorded
+
+from handbook.errors import PageError
+from handbook.evaluate import evaluate
+from handbook.house import read_house, vocabulary
+from handbook.judge import stop_faults
+from handbook.method import Method
+from handbook.resolve import ingredient_names
+from handbook.tables import engine_tables
+from site_build.blocks import PageText
+from site_build.book import Book, Page
+from site_build.clean import clean_html
+from site_build.pages import method_html
+from site_build.read_page import decode_page, read_parts
+from site_build.signed import sign_states
+from site_build.standing_review import ReviewStanding
+
+METHODS = Path(__file__).resolve().parent.parent / "methods"
+#: As in site_build/mkdocs.yml.
+EXTENSIONS = ("tables", "toc", "smarty")
+
+
+@dataclass
+class OnePage:
+    """A handbook of one page. Nothing is caught here but the errors that a page may cause: the rest is a crash."""
+
+    file: str = "methods/page.md"
+    path: str = "page.md"
+    known: set[str] = field(default_factory=lambda: {path.name for path in METHODS.iterdir()} | {"weights.md"})
+
+    @cached_property
+    def tables(self):
+        """The engine's foods and ingredients."""
+        return engine_tables()
+
+    @cached_property
+    def house(self):
+        """The demo kitchen."""
+        text = (METHODS / "house.yml").read_text("utf-8")
+        house, faults = read_house(text, "house.yml", tuple(self.tables.foods), tuple(self.tables.ingredients))
+        assert not faults, faults
+        return house
+
+    @cached_property
+    def words(self):
+        """The names that the page may use."""
+        return vocabulary(self.house, tuple(self.tables.foods), ingredient_names(self.tables))
+
+    def read(self, data: bytes) -> tuple[PageText | None, Method | None, list[PageError]]:
+        """The page's text, its method if it is one without a fault, and every fault."""
+        content, fault = decode_page(data, self.file)
+        if fault:
+            return None, None, [fault]
+        text, method, faults, found = read_parts(
+            content, self.file, self.path, self.known, self.words, self.house, self.tables
+        )
+        return text, method, faults + found
+
+    def compute(self, method: Method):
+        """The method's report, or its faults: a figure that cannot be computed. Stops are told apart by their key."""
+        try:
+            report = evaluate(method, self.house, self.tables)
+        except PageError as error:
+            return None, [error]
+        return report, stop_faults(method, report.findings)
+
+    def html(self, text: PageText, report) -> str:
+        """The page's content as the plugin makes it."""
+        body = clean_html(markdown.markdown(text.body, extensions=list(EXTENSIONS)))
+        if report is None:
+            return body
+        page = Page(self.path, text, report)
+        book = Book(self.house, self.tables, {self.path: page})
+        today = recorded(book)
+        standing = ReviewStanding({path: each.mark for path, each in today.methods.items()}, sign_states(today, ()), {})
+        return method_html(page, body, book, standing)
