@@ -22,7 +22,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
-from site_build.build import build_site
+from site_build.build import Choices, build_site
 from tests.site_build.browser import chromium
 
 PROCESSOR = 4  # times slower
@@ -167,7 +167,7 @@ def _built(folder: Path) -> Iterator[Path]:
         yield folder
         return
     with tempfile.TemporaryDirectory() as place:
-        build_site(folder, Path(place) / "site", shows_progress=False)
+        build_site(folder, Path(place) / "site", Choices(shows_progress=False))
         yield Path(place) / "site"
 
 

@@ -135,8 +135,8 @@ def soaked(made: MakeUp, food_mass: float, gain: Range | None, hours: float = 6.
         Range.exact(0.02),
         Range.exact(0.75),
         Range.exact(0.002),
-        salt_diffusivity("pork", "pork", 0.05),
-        sugar_diffusivity("pork", "pork", 0.05),
+        salt_diffusivity("pork", "pork"),
+        sugar_diffusivity("pork", "pork"),
     )
     stage = Stage(
         "soak",

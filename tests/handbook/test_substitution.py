@@ -131,12 +131,12 @@ def test_every_sweetener_offered_is_known():
 def test_thawed_ham_takes_salt_sooner():
     """30 % faster, as the study prints: the uptake model with that rate gets as salty in 1 / 1.3 of the time."""
     assert FASTER_WHEN_THAWED == 1.30
-    rate = salt_diffusivity("pork", "pork", 0.05)
+    rate = salt_diffusivity("pork", "pork")
     thick, water, salt = Range.exact(0.03), Range.exact(0.72), Range.exact(0.001)
 
     def salted(hours: float, faster: float) -> float:
         one = replace(rate, reference=rate.reference * faster)
-        piece = Piece("slab", thick, water, salt, one, sugar_diffusivity("pork", "pork", 0.05))
+        piece = Piece("slab", thick, water, salt, one, sugar_diffusivity("pork", "pork"))
         bath = {"bath_water": Range.exact(1.5), "bath_salt": Range.exact(0.15)}
         stage = Stage("soak", Range.exact(3600 * hours), Range.exact(277.15), **bath)
         return run(piece, [stage]).stages[0].salt_mass_fraction.typical
@@ -158,8 +158,8 @@ def test_evenness_goes_with_the_square():
             Range.exact(thickness),
             Range.exact(0.75),
             Range.exact(0.002),
-            salt_diffusivity("pork", "pork", 0.05),
-            sugar_diffusivity("pork", "pork", 0.05),
+            salt_diffusivity("pork", "pork"),
+            sugar_diffusivity("pork", "pork"),
         )
         part_of = (thickness / 0.02) ** 2
         soak = Stage(
