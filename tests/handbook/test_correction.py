@@ -136,7 +136,7 @@ def soaked(made: MakeUp, food_mass: float, gain: Range | None, hours: float = 6.
         Range.exact(0.75),
         Range.exact(0.002),
         salt_diffusivity("pork", "pork"),
-        sugar_diffusivity("pork", "pork"),
+        sugar_diffusivity("pork"),
     )
     stage = Stage(
         "soak",

@@ -136,7 +136,7 @@ def test_thawed_ham_takes_salt_sooner():
 
     def salted(hours: float, faster: float) -> float:
         one = replace(rate, reference=rate.reference * faster)
-        piece = Piece("slab", thick, water, salt, one, sugar_diffusivity("pork", "pork"))
+        piece = Piece("slab", thick, water, salt, one, sugar_diffusivity("pork"))
         bath = {"bath_water": Range.exact(1.5), "bath_salt": Range.exact(0.15)}
         stage = Stage("soak", Range.exact(3600 * hours), Range.exact(277.15), **bath)
         return run(piece, [stage]).stages[0].salt_mass_fraction.typical
@@ -159,7 +159,7 @@ def test_evenness_goes_with_the_square():
             Range.exact(0.75),
             Range.exact(0.002),
             salt_diffusivity("pork", "pork"),
-            sugar_diffusivity("pork", "pork"),
+            sugar_diffusivity("pork"),
         )
         part_of = (thickness / 0.02) ** 2
         soak = Stage(
