@@ -7,6 +7,7 @@ count. Every time is rounded to the minute, from the first step on, so that neig
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 
@@ -15,6 +16,9 @@ from handbook.schedule import Schedule, Timed
 
 NIGHT = (time(22, 0), time(6, 0))  # common practice, no source
 WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
+MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+FARTHEST = 2 * 1440  # minutes either way in which another time is looked for
+ROUND_STEP = 15  # minutes: a time moved by quarters of an hour is looked for first
 _MOMENT = re.compile(r"(\d{4})-(\d{2})-(\d{2})[ T](\d{1,2}):(\d{2})")
 _NIGHT = re.compile(r"(\d{1,2}):(\d{2})\s*(?:-|–|to)\s*(\d{1,2}):(\d{2})")
 
@@ -108,6 +112,61 @@ def clock_plan(
     )
 
 
+def nearest_shift(
+    plan: ClockPlan, night: tuple[time, time], hands_on_only: bool, earliest: datetime | None
+) -> int | None:
+    """Minutes by which to move ``plan`` so that nobody is up in the night, or None within two days either way.
+
+    Quarters of an hour are tried before single minutes, the nearest first, of two the later. With ``hands_on_only`` only
+    hands-on steps are kept out of the night. The moved plan begins no sooner than ``earliest``.
+    """
+    for step in (ROUND_STEP, 1):
+        for far in range(0, FARTHEST + 1, step):
+            for shift in (far, -far):
+                if _spares_night(plan, timedelta(minutes=shift), night, hands_on_only, earliest):
+                    return shift
+    return None
+
+
+def night_advice(
+    plan: ClockPlan,
+    is_finish: bool,
+    night: tuple[time, time] = NIGHT,
+    earliest: datetime | None = None,
+    words: Callable[[datetime], str] | None = None,
+) -> str:
+    """Who is up in the night, and the nearest time to serve or to start that spares it, or that there is none.
+
+    ``earliest`` keeps a suggested start out of the past where the planned one is not past itself; ``words`` writes a
+    moment. The page's planner says the same (site_build/theme/assets/planner.js); a test compares them.
+    """
+    if not plan.night_steps:
+        return "Nobody has to be up in the night."
+    words = words or format_moment
+    earliest = None if earliest is None or plan.start < earliest else earliest
+    said = f"Somebody is up in the night for step {_numbers(plan.night_steps)}."
+
+    def moved(shift: int) -> str:
+        at = (plan.finish if is_finish else plan.start) + timedelta(minutes=shift)
+        return f"{'served' if is_finish else 'start'} {words(at)}"
+
+    shift = nearest_shift(plan, night, False, earliest)
+    if shift is not None:
+        return f"{said} The nearest time that spares the night: {moved(shift)}."
+    shift = nearest_shift(plan, night, True, earliest)
+    if shift is None:
+        return f"{said} No time within two days either way keeps the hands-on steps out of the night."
+    none = f"{said} No time within two days either way spares the night"
+    if shift == 0:
+        return f"{none}; no hands-on step falls in it."
+    return f"{none}; the nearest with no hands-on step in it: {moved(shift)}."
+
+
+def format_moment(moment: datetime) -> str:
+    """``Sat 21 Nov 18:00``, in the handbook's language whatever the machine's."""
+    return f"{WEEKDAYS[moment.weekday()][:3]} {moment.day} {MONTHS[moment.month - 1]} {moment:%H:%M}"
+
+
 def parse_moment(text: str) -> datetime:
     """A moment written as ``2026-11-21 18:00``.
 
@@ -177,6 +236,27 @@ def _clock_step(timed: Timed, begin: datetime, night: tuple[time, time]) -> Cloc
     else:
         word = "begins" if is_night(start, night) else ""
     return ClockStep(timed, start, end, reminders, word)
+
+
+def _spares_night(plan: ClockPlan, by: timedelta, night, hands_on_only: bool, earliest: datetime | None) -> bool:
+    try:
+        if earliest is not None and plan.start + by < earliest:
+            return False
+        return not any(_is_up(each, by, night, hands_on_only) for each in plan.steps)
+    except OverflowError:
+        return False
+
+
+def _is_up(each: ClockStep, by: timedelta, night: tuple[time, time], hands_on_only: bool) -> bool:
+    if each.timed.step.hands_on and touches_night(each.start + by, each.end + by, night):
+        return True
+    if hands_on_only:
+        return False
+    return is_night(each.start + by, night) or any(is_night(one.at + by, night) for one in each.reminders)
+
+
+def _numbers(steps: tuple[ClockStep, ...]) -> str:
+    return ", ".join(str(each.timed.number) for each in steps)
 
 
 def _minutes(seconds: float) -> timedelta:

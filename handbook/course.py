@@ -111,11 +111,20 @@ def _strict_run(*arguments) -> HeatResult:
             raise RangeError("moisture of the piece", 0.0, "above 0: a shorter or cooler step") from None
 
 
-def core_durations(course: Course | None) -> dict[int, Range]:
-    """Step number -> duration in s of the steps whose time is left to the core."""
+def core_durations(course: Course | None, come_up: Range | None = None) -> dict[int, Range]:
+    """Step number -> duration in s of the steps whose time is left to the core.
+
+    ``come_up`` is the kitchen's own factor on the typical time to the core, in place of the model's spread.
+    """
     if course is None:
         return {}
-    return {each.number: each.duration for each in course.core_times if each.stated is None}
+    return {each.number: _duration(each, come_up) for each in course.core_times if each.stated is None}
+
+
+def _duration(core_time: CoreTime, come_up: Range | None) -> Range:
+    if come_up is None or core_time.reached.typical is None:
+        return core_time.duration
+    return come_up.times(core_time.reached.typical).plus(Range.exact(core_time.hold))
 
 
 def _core_time(piece, stages, result: HeatResult, index: int, method: Method, number: int) -> CoreTime:

@@ -77,11 +77,11 @@ class Diffusivity:
         return not self.temperature_low - 0.01 <= temperature <= self.temperature_high + 0.01
 
 
-def salt_diffusivity(food_class: str, food_name: str = "", fat_fraction: float | None = None) -> Diffusivity:
+def salt_diffusivity(food_class: str, food_name: str = "") -> Diffusivity:
     """Diffusivity of salt in the food of that name, else in foods of its class.
 
-    ``fat_fraction`` changes nothing so far: the sources read say that fat slows uptake per kg of fish but not in its
-    water [gallart-jornet-2007], and the water fraction carries that; none gives a factor.
+    Fat plays no part: the sources read say that it slows uptake per kg of fish but not in its water
+    [gallart-jornet-2007], and the water fraction carries that; none gives a factor.
 
     Raises
     ------
@@ -93,11 +93,8 @@ def salt_diffusivity(food_class: str, food_name: str = "", fat_fraction: float |
     return _of_class(rows["salt classes"], food_class)
 
 
-def sugar_diffusivity(food_class: str, food_name: str = "", fat_fraction: float | None = None) -> Diffusivity:
-    """Diffusivity of sucrose in foods of that class; SourceError when the class is unknown.
-
-    No food has a row of its own, and fat changes nothing, as in salt_diffusivity().
-    """
+def sugar_diffusivity(food_class: str) -> Diffusivity:
+    """Diffusivity of sucrose in foods of that class; SourceError when the class is unknown. No food has its own."""
     return _of_class(_rows()["sugar groups"], food_class)
 
 

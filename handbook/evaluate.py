@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import hypot
 
 from handbook.brine import Equilibrium, MakeUp, Part, equilibrium, make_up
+from handbook.calibration import Calibration
 from handbook.container import Fill, choose
 from handbook.course import Course, core_durations, heat_course
 from handbook.errors import PageError, RangeError
@@ -95,6 +97,7 @@ class Report:
     course: Course | None
     salted: SaltCourse | None
     findings: tuple[Finding, ...]
+    calibration: Calibration | None = None
 
     @property
     def sources(self) -> tuple[str, ...]:
@@ -115,8 +118,10 @@ class Report:
         return tuple(dict.fromkeys(keys))
 
 
-def evaluate(method: Method, house: House, tables: Tables) -> Report:
-    """The report of ``method`` in ``house``.
+def evaluate(method: Method, house: House, tables: Tables, calibration: Calibration | None = None) -> Report:
+    """The report of ``method`` in ``house``, with the kitchen's own figures where a ``calibration`` gives them.
+
+    The safety findings here are those of the figures given; see house_report.py for what a page shows.
 
     Raises
     ------
@@ -129,9 +134,12 @@ def evaluate(method: Method, house: House, tables: Tables) -> Report:
     course = heat_course(
         method, food, house, salt_to_water / (1 - salt_to_water), {each.mixture.name: each.made for each in glazes}
     )
-    salted = salt_course(method, food, house, {each.mixture.name: each.made for each in saltings}, course)
-    timed = _timed(method, {**core_durations(course), **(salted.durations if salted else {})})
-    finished = stated_yield(method)
+    makes = {each.mixture.name: each.made for each in saltings}
+    salted = salt_course(method, food, house, makes, course, calibration)
+    come_up = calibration.come_up.next_run if calibration and calibration.come_up else None
+    computed = {**core_durations(course, come_up), **(salted.durations if salted else {})}
+    timed = _timed(method, computed)
+    finished = measured_yield(calibration, salted, course) or stated_yield(method)
     at_rest = saltings[-1].equilibrium if saltings else None
     glaze = glazes[0] if glazes else None
     glaze_mass = _glaze_on_food(glaze, method) if glaze else 0.0
@@ -170,7 +178,34 @@ def evaluate(method: Method, house: House, tables: Tables) -> Report:
         course,
         salted,
         found,
+        calibration,
     )
+
+
+def measured_yield(calibration: Calibration | None, salted: SaltCourse | None, course: Course | None) -> Yield | None:
+    """Yield by the kitchen's own runs: change of weight in the bath, then the computed loss after it as calibrated.
+
+    None where the runs tell nothing of the loss. Ends by the product of both, their spreads taken as independent.
+    """
+    if calibration is None or calibration.loss is None or course is None:
+        return None
+    gain = salted.salted.stage.weight_gain if salted else None
+    first = salted.steps[salted.salting_index][-1] - course.first + 1 if salted else 0
+    kept = 1.0
+    for stage in course.result.stages[max(first, 0) :]:
+        kept *= 1 - stage.mass_lost.typical
+    after = Range(*(1 - min((1 - kept) * end, 0.9) for end in reversed(_ends(calibration.loss.next_run))))
+    before = Range.exact(1.0) if gain is None else Range(*(1 + end for end in _ends(gain)))
+    typical = before.typical * after.typical
+    low, high = (
+        typical * (1 - hypot(1 - getattr(before, end) / before.typical, 1 - getattr(after, end) / after.typical) * sign)
+        for end, sign in (("low", 1), ("high", -1))
+    )
+    return Yield(Range(low, typical, high), "measured")
+
+
+def _ends(values: Range) -> tuple[float, float, float]:
+    return values.low, values.typical, values.high
 
 
 def _timed(method: Method, computed: dict[int, Range]) -> Schedule:

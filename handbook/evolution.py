@@ -23,50 +23,72 @@ from handbook.diffusion import Geometry
 
 #: Half widths of log alpha up to which 3, 4, ... nodes keep the error of interpolation near 1e-4.
 _NODE_LIMITS = (0.25, 0.6, 1.0, 1.5, 2.0, 2.5)
-#: Points of a table over time, and the D t / L^2 up to which they lie evenly rather than in a geometric row.
+#: Points of a whole table over time, and the D t / L^2 up to which they lie evenly rather than in a geometric row.
 _TABLE_SIZE, _SHORTEST = 72, 1e-5
 
 
-@dataclass(frozen=True, eq=False)
 class Table:
-    """Values (readers, n, points) at points evenly spaced in log(1 + D t / L^2 / 1e-5), for all samples the same.
+    """What readers read of an Evolution at points evenly spaced in log(1 + D t / L^2 / 1e-5), the same for all samples.
 
-    Reading between the points is cubic and right to 1e-4 of the difference to rest (2e-4 at the centre).
+    Reading between the points is cubic and right to 1e-4 of the difference to rest (2e-4 at the centre). A reader's
+    values are worked out when it is first read, up to the time that is asked for: ask for the longest times first.
     """
 
-    longest: float
-    spacing: float
-    values: np.ndarray
+    def __init__(self, evolution: Evolution, readers: list[np.ndarray], with_bath: bool):
+        self._evolution, self._readers = evolution, readers
+        self._total = evolution.rest + evolution.bath_rest if with_bath else None
+        self._longest = max(40.0, 30.0 / evolution.rates[0])  # all is at rest by then
+        self._spacing = np.log1p(self._longest / _SHORTEST) / (_TABLE_SIZE - 1)
+        self._size, self._values, self._decay = 0, {}, None
 
     def at(self, fourier: np.ndarray, first: int | None = None) -> np.ndarray:
-        """Values, shape (readers, n, times), at ``fourier`` = D t / L^2, shape (n, times), of the ``first`` readers."""
-        place = np.log1p(np.minimum(fourier, self.longest) / _SHORTEST) / self.spacing
-        left = np.clip(place.astype(np.int64), 1, _TABLE_SIZE - 3)
-        x = place - left
-        shares = (
-            -x * (x - 1) * (x - 2) / 6,
-            (x + 1) * (x - 1) * (x - 2) / 2,
-            -(x + 1) * x * (x - 2) / 2,
-            (x + 1) * x * (x - 1) / 6,
-        )
-        start = left + np.arange(len(fourier))[:, None] * _TABLE_SIZE
-        found = np.empty((len(self.values[:first]), *place.shape))
-        neighbours = [(share, start + at) for share, at in zip(shares, (-1, 0, 1, 2), strict=True)]
-        for values, into in zip(self.values, found, strict=False):
-            flat = values.ravel()
-            np.multiply(neighbours[0][0], flat.take(neighbours[0][1]), out=into)
-            for share, at in neighbours[1:]:
-                into += share * flat.take(at)
+        """Values, shape (readers, n, times), of the ``first`` readers at ``fourier`` = D t / L^2.
+
+        ``fourier`` : shape (n, times), or (1, times) for all samples alike
+        Without ``first``, all readers, and the amount in the bath last where the table is made with it.
+        """
+        left, shares = self._between(fourier)
+        with_bath = first is None and self._total is not None
+        count = len(self._readers[:first])
+        found = np.zeros((count + with_bath, *left.shape))
+        for share in shares:
+            for reader in range(count):
+                part = self._read(reader).take(left)
+                part *= share
+                found[reader] += part
+            left += 1
+        if with_bath:
+            np.subtract(self._total[:, None], found[0], out=found[-1])
         return found
+
+    def _between(self, fourier: np.ndarray) -> tuple[np.ndarray, tuple[np.ndarray, ...]]:
+        """Index (n, times) of the first of four neighbours, and the shares of each in the cubic through them."""
+        place = np.log1p(np.minimum(fourier, self._longest) / _SHORTEST)
+        place /= self._spacing
+        needed = min(max(int(place.max(initial=0.0)) + 3, 4), _TABLE_SIZE)
+        if needed > self._size:
+            self._size, self._values = needed, {}
+            self._decay = self._evolution.decay(np.expm1(np.arange(needed) * self._spacing) * _SHORTEST)
+        left = np.minimum(np.maximum(place.astype(np.int64), 1), self._size - 3)
+        x = place - left
+        before, after = x - 1, x + 1
+        outer, inner = x * before / 6, after * (x - 2) / 2
+        rows = np.arange(len(self._evolution.rest))[:, None] * self._size
+        return rows + (left - 1), (outer * (2 - x), inner * before, inner * -x, outer * after)
+
+    def _read(self, reader: int) -> np.ndarray:
+        if reader not in self._values:
+            self._values[reader] = self._evolution.read(self._readers[reader], self._decay).ravel()
+        return self._values[reader]
 
 
 @dataclass(frozen=True, eq=False)
 class Evolution:
     """Solute of n samples: rest value plus modes that decay with D t / L^2.
 
-    rest : (n, r) states at rest; bath_rest : (n,) amount in the bath at rest, None without a bath
-    rates : (m,), the slowest first; amplitudes : (n, m)
-    modes : (r, m) of the state; bath_modes : (m,) of the bath's amount
+    rest : (n,) the even value at rest; bath_rest : (n,) amount in the bath at rest, None without a bath
+    rates : (m,), those of each node from the slowest; amplitudes : (n, m)
+    modes : (r, m) of the state, and with a bath one more row, its amount
     """
 
     rest: np.ndarray
@@ -74,68 +96,93 @@ class Evolution:
     amplitudes: np.ndarray
     modes: np.ndarray
     bath_rest: np.ndarray | None = None
-    bath_modes: np.ndarray | None = None
 
     def table(self, readers: list[np.ndarray], with_bath: bool = False) -> Table:
-        """The values that ``readers`` read, and the amount in the bath, as a table over time.
+        """The values that ``readers`` read as a table over time.
 
-        A reader has shape (r,), or (n, r) where it differs from sample to sample.
+        A reader has shape (r,), or (n, r) where it differs from sample to sample. ``with_bath`` : the amount in the
+        bath too, which is what the food does not hold; the first reader is then the mean.
         """
-        longest = max(40.0, 30.0 / self.rates[0])
-        places = np.linspace(0.0, np.log1p(longest / _SHORTEST), _TABLE_SIZE)
-        decay = np.exp(np.maximum(-np.outer(self.rates, np.expm1(places) * _SHORTEST), -80.0))
-        weights = [reader @ self.modes for reader in readers] + ([self.bath_modes] if with_bath else [])
-        rest = [(self.rest * reader).sum(axis=1) for reader in readers] + ([self.bath_rest] if with_bath else [])
-        values = np.zeros((len(weights), len(self.rest), _TABLE_SIZE))
-        for value, weight, at_rest in zip(values, weights, rest, strict=True):
-            if weight.any():  # the mean of a sealed piece has none
-                np.matmul(self.amplitudes * weight, decay, out=value)
-            value += at_rest[:, None]
-        return Table(longest, places[1], values)
+        return Table(self, readers, with_bath)
+
+    def decay(self, fourier: np.ndarray) -> np.ndarray:
+        """What is left of each mode at ``fourier``, shape (times,): shape (times, m)."""
+        exponents = np.multiply.outer(fourier, -self.rates)
+        # exp of a very negative number is slow, and nothing is left of such a mode: e^-80 is 1e-35.
+        return np.exp(np.maximum(exponents, -80.0, out=exponents), out=exponents)
+
+    def read(self, reader: np.ndarray, decay: np.ndarray) -> np.ndarray:
+        """Values (n, times) that ``reader``, shape (r,) or (n, r), reads after ``decay``, shape (times, m)."""
+        weight = reader @ self.modes[: reader.shape[-1]]
+        if not weight.any():  # the mean of a sealed piece
+            return np.repeat(self.rest[:, None], len(decay), axis=1)
+        if weight.ndim == 1:
+            values = self.amplitudes @ (weight * decay).T
+        else:
+            weight *= self.amplitudes
+            values = weight @ decay.T
+        values += (self.rest * reader[..., 0])[:, None]
+        return values
 
     def state(self, fourier: np.ndarray) -> tuple[np.ndarray, np.ndarray | None]:
         """States (n, r) and amounts in the bath (n,) at ``fourier``, shape (n,)."""
-        exponents = fourier[:, None] * -self.rates
-        # exp of a very negative number is slow, and nothing is left of such a mode: e^-80 is 1e-35.
-        decayed = self.amplitudes * np.exp(np.maximum(exponents, -80.0))
-        bath = None if self.bath_rest is None else self.bath_rest + decayed @ self.bath_modes
-        return self.rest + decayed @ self.modes.T, bath
+        decayed = self.decay(fourier)
+        decayed *= self.amplitudes
+        states = decayed @ self.modes.T
+        states[:, 0] += self.rest
+        return (states, None) if self.bath_rest is None else (states[:, :-1], states[:, -1] + self.bath_rest)
 
 
 def sealed(shape: Geometry, start: np.ndarray) -> Evolution:
     """No solute crosses: the profile of ``start``, shape (n, r), evens out and its mean stays."""
     rates, modes = _sealed_modes(shape)
-    rest = np.zeros_like(start)
-    rest[:, 0] = start[:, 0]
-    return Evolution(rest, rates, start @ modes, modes)
+    return Evolution(start[:, 0].copy(), rates, start @ modes, modes)
 
 
 def held_surface(shape: Geometry, start: np.ndarray, surface: np.ndarray) -> Evolution:
     """Surface held at ``surface``, shape (n,), in the food's units: an endless bath, or one with salt undissolved."""
     rates, modes = _open_modes(shape)
-    rest = np.zeros_like(start)
-    rest[:, 0] = surface
-    return Evolution(rest, rates, (start - rest) @ modes, modes)
+    return Evolution(surface, rates, _away(start, surface) @ modes, modes)
 
 
 def stirred_bath(shape: Geometry, start: np.ndarray, bath: np.ndarray, ratio: np.ndarray) -> Evolution:
     """Bath of ``ratio`` = bath water / food water, shape (n,), above 0, holding the amount ``bath``, shape (n,)."""
-    common = (start[:, 0] + bath) / (1 + ratio)
-    rest = np.zeros_like(start)
-    rest[:, 0] = common
-    away = start - rest
-    nodes, shares = _nodes(ratio)
-    rates, amplitudes, modes, bath_modes = [], [], [], []
-    for node, share in zip(nodes, shares.T, strict=True):
-        node_rates, node_modes = _bath_modes(shape, float(node))
-        rates.append(node_rates)
-        modes.append(node_modes[:-1])
-        bath_modes.append(node_modes[-1] * np.sqrt(node))
-        strength = (bath / ratio - common) * np.sqrt(node)
-        amplitudes.append(share[:, None] * (away @ node_modes[:-1] + strength[:, None] * node_modes[-1]))
-    return Evolution(
-        rest, np.concatenate(rates), np.hstack(amplitudes), np.hstack(modes), ratio * common, np.concatenate(bath_modes)
-    )
+    return Exchange.between(shape, ratio).evolution(start, bath)
+
+
+@dataclass(frozen=True, eq=False)
+class Exchange:
+    """Piece and stirred bath of n samples, whatever they hold: the modes of a few ratios and the share of each in a sample.
+
+    ratio : bath water / food water, shape (n,); shares : (n, m); the rest as in Evolution
+    """
+
+    shape: Geometry
+    ratio: np.ndarray
+    shares: np.ndarray
+    rates: np.ndarray
+    modes: np.ndarray
+
+    @classmethod
+    def between(cls, shape: Geometry, ratio: np.ndarray) -> Exchange:
+        """That of a piece of ``shape`` and a bath of ``ratio``, shape (n,), above 0."""
+        nodes, shares = _nodes(ratio)
+        rates, modes = zip(*(_bath_modes(shape, float(node)) for node in nodes), strict=True)
+        return cls(shape, ratio, np.repeat(shares, shape.size, axis=1), np.concatenate(rates), np.hstack(modes))
+
+    def evolution(self, start: np.ndarray, bath: np.ndarray) -> Evolution:
+        """From profiles ``start``, shape (n, r), and a bath holding the amount ``bath``, shape (n,)."""
+        common = (start[:, 0] + bath) / (1 + self.ratio)
+        amplitudes = np.column_stack([_away(start, common), bath / self.ratio - common]) @ self.modes
+        amplitudes *= self.shares
+        return Evolution(common, self.rates, amplitudes, self.modes, self.ratio * common)
+
+
+def _away(start: np.ndarray, rest: np.ndarray) -> np.ndarray:
+    """States ``start``, shape (n, r), less the even ``rest``, shape (n,)."""
+    away = start.copy()
+    away[:, 0] -= rest
+    return away
 
 
 def _nodes(ratio: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
@@ -168,7 +215,7 @@ def _open_modes(shape: Geometry) -> tuple[np.ndarray, np.ndarray]:
 
 @lru_cache(maxsize=1024)
 def _bath_modes(shape: Geometry, ratio: float) -> tuple[np.ndarray, np.ndarray]:
-    """Decaying modes of piece and bath together, the mode of rate 0 taken out exactly."""
+    """Decaying modes of piece and bath together, the mode of rate 0 taken out exactly; last row: amounts in the bath."""
     root, size = np.sqrt(ratio), shape.size
     whole = np.empty((size + 1, size + 1))
     whole[:size, :size] = shape.open
@@ -179,4 +226,6 @@ def _bath_modes(shape: Geometry, ratio: float) -> tuple[np.ndarray, np.ndarray]:
     free[1:size, : size - 1] = np.eye(size - 1)
     free[0, -1], free[size, -1] = root / np.sqrt(1 + ratio), -1 / np.sqrt(1 + ratio)
     rates, inner = np.linalg.eigh(free.T @ whole @ free)
-    return rates, free @ inner
+    modes = free @ inner
+    modes[size] *= root
+    return rates, modes

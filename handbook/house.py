@@ -6,6 +6,7 @@ import re
 from dataclasses import dataclass
 from math import pi
 
+from handbook.equipment import PLANNING_FORM, Planning, check_planning
 from handbook.errors import PageError
 from handbook.forms import Choice, Field, Form, ListOf, Measure, Reading, Record, Words
 from handbook.method import Vocabulary
@@ -83,6 +84,7 @@ class House:
     repository: str
     exceptions: tuple[SignedException, ...]
     line: int
+    planning: Planning | None = None
 
     def price_of(self, item: str) -> tuple[float, str] | None:
         """(price per kg or per m3, "mass" or "volume"), or None where the house states none."""
@@ -212,6 +214,7 @@ _HOUSE = Record(
             "signed-off exceptions to a stop",
             default=(),
         ),
+        Field("planning", PLANNING_FORM, "what day plans reckon with: equipment, people, pack sizes"),
     ),
     House,
 )
@@ -250,6 +253,8 @@ def _check(house: House, items: set[str], reading: Reading) -> None:
         box = container.length is not None and container.width is not None
         if box == (container.diameter is not None):
             reading.fault(container.line, "containers", container.name, "either length and width, or diameter")
+    if house.planning is not None:
+        check_planning(house.planning, items, reading)
     for price in house.prices:
         if price.item not in items:
             reading.fault(

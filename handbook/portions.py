@@ -24,7 +24,7 @@ TYPICAL_YIELD = {
 
 @dataclass(frozen=True)
 class Yield:
-    """Finished mass / green weight; ``basis`` says stated, computed or typical."""
+    """Finished mass / green weight; ``basis`` says stated, typical or measured (in runs)."""
 
     ratio: Range
     basis: str

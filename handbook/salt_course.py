@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from handbook.brine import MakeUp
+from handbook.calibration import Calibration
 from handbook.course import Course
 from handbook.diffusivity import salt_diffusivity, sugar_diffusivity
 from handbook.errors import PageError, RangeError
@@ -14,14 +15,27 @@ from handbook.heating import surroundings, thickness_range
 from handbook.house import House
 from handbook.method import Method, Salting, Step
 from handbook.ranges import Range
-from handbook.uptake import Piece, Stage, ThicknessTime, UptakeResult, hours_to_target, run, with_bath_scaled
+from handbook.uptake import (
+    Piece,
+    Stage,
+    ThicknessTime,
+    UptakeResult,
+    hours_to_target,
+    run,
+    salt_at_end,
+    time_to_target,
+    with_bath_scaled,
+)
 
 WATER_SPREAD = 0.03  # relative, of a food's water from one animal to the next (estimate of the handbook)
 NATIVE_SPREAD = 0.30  # relative, of its own sodium (estimate of the handbook)
+COLDEST = 268.15  # K
 WARMEST = 353.15  # K: the rates of the uptake model end at 80 °C; hotter food counts as that
+FARTHEST = 1.8  # half bands from the typical value to the farthest of 256 samples
 COOKING_WATER = 2.0  # kg per kg of food, where a page does not say (common practice, no source)
 RINSE = Range(3.0, 10.0, 30.0)  # s
 FIRST_GUESS = 24 * 3600.0
+MOST_LOST = 0.6  # of its weight, that a calibrated step may lose
 #: Weight gained in brine by its strength, of green weight, near the end: (strength, low, typical, high). Estimates
 #: that agree with the published signs (gain below about 18 % salt, loss above) [brining-gain].
 TYPICAL_GAIN = (
@@ -55,24 +69,61 @@ class SaltCourse:
         return self.result.stages[self.salting_index]
 
 
+@dataclass(frozen=True)
+class SaltInputs:
+    """What the uptake model is given: ``steps`` are the numbers of the method's steps behind each stage."""
+
+    piece: Piece
+    stages: tuple[Stage, ...]
+    steps: tuple[tuple[int, ...], ...]
+    salting_index: int
+
+
+def salt_inputs(
+    method: Method,
+    food: Food,
+    house: House,
+    makes: dict[str, MakeUp],
+    course: Course | None,
+    calibration: Calibration | None = None,
+) -> SaltInputs | None:
+    """Piece and stages of the method's steps; None for a page without a salting.
+
+    With a ``calibration`` the kitchen's own figures take the place of the published ones. RangeError as in uptake.
+    """
+    if not any(step.stage in ("salt", "ferment") for step in method.steps) or not method.saltings:
+        return None
+    piece = _piece(method, food, house)
+    stages, steps, salting_index = _stages(method, food, house, makes, course, calibration)
+    if salting_index is None:
+        return None
+    if calibration is not None:
+        piece, stages = _calibrated(piece, stages, salting_index, calibration)
+    return SaltInputs(piece, tuple(stages), steps, salting_index)
+
+
 def salt_course(
-    method: Method, food: Food, house: House, makes: dict[str, MakeUp], course: Course | None
+    method: Method,
+    food: Food,
+    house: House,
+    makes: dict[str, MakeUp],
+    course: Course | None,
+    calibration: Calibration | None = None,
 ) -> SaltCourse | None:
     """Run the uptake model over the method's steps; None for a page without a salting.
 
-    ``makes`` are the saltings as made up for the written batch, by name.
+    ``makes`` are the saltings as made up for the written batch, by name; ``calibration`` as in salt_inputs().
 
     Raises
     ------
     PageError   a step asks for what the model cannot do, with its line
     """
-    if not any(step.stage in ("salt", "ferment") for step in method.steps) or not method.saltings:
-        return None
     try:
-        piece = _piece(method, food, house)
-        stages, steps, salting_index = _stages(method, food, house, makes, course)
-        if salting_index is None:
+        inputs = salt_inputs(method, food, house, makes, course, calibration)
+        if inputs is None:
             return None
+        piece, steps, salting_index = inputs.piece, inputs.steps, inputs.salting_index
+        stages = list(inputs.stages)
         salting = _salting_of(method, steps[salting_index])
         target = _target(salting, food)
         stages, durations = _computed(piece, stages, steps, salting_index, target, method)
@@ -97,7 +148,6 @@ def _piece(method: Method, food: Food, house: House) -> Piece:
     pieces = method.pieces
     block = pieces.shape == "block"
     water_spread = min(WATER_SPREAD * food.water, 0.4 * (1 - food.water))  # a watery food has little to vary
-    names = (food.food_class, food.name, food.fat)
     return Piece(
         shape=pieces.shape,
         thickness=thickness_range(method, house),
@@ -109,12 +159,30 @@ def _piece(method: Method, food: Food, house: House) -> Piece:
         native_salt_fraction=Range(*(food.native_salt_fraction * (1 + sign * NATIVE_SPREAD) for sign in (-1, 0, 1))),
         density=food.density,
         mass=method.batches.written_for.low,
-        salt_diffusivity=salt_diffusivity(*names),
-        sugar_diffusivity=sugar_diffusivity(*names),
+        salt_diffusivity=salt_diffusivity(food.food_class, food.name),
+        sugar_diffusivity=sugar_diffusivity(food.food_class),
     )
 
 
-def _stages(method: Method, food: Food, house: House, makes: dict[str, MakeUp], course: Course | None):
+def _calibrated(piece: Piece, stages: list[Stage], index: int, calibration: Calibration):
+    """The piece with the kitchen's own rate of salt, the bath with the kitchen's own change of weight."""
+    changed = list(stages)
+    salting = stages[index]
+    if calibration.salt is not None:
+        piece = replace(piece, salt_diffusivity=calibration.diffusivity(piece.salt_diffusivity))
+    if calibration.gain is not None and salting.weight_gain is not None:
+        changed[index] = replace(salting, weight_gain=calibration.gain.shifted(salting.weight_gain))
+    return piece, changed
+
+
+def _stages(
+    method: Method,
+    food: Food,
+    house: House,
+    makes: dict[str, MakeUp],
+    course: Course | None,
+    calibration: Calibration | None,
+):
     stages: list[Stage] = []
     steps: list[tuple[int, ...]] = []
     salting_index = None
@@ -131,7 +199,7 @@ def _stages(method: Method, food: Food, house: House, makes: dict[str, MakeUp], 
                 steps.append((number,))
                 salting_index = len(stages) - 1
         elif salting_index is not None:
-            stage = _later_stage(step, number, method, house, course)
+            stage = _later_stage(step, number, method, house, course, calibration)
             if stage is not None:
                 stages.append(stage)
                 steps.append((number,))
@@ -208,7 +276,9 @@ def _longer(stage: Stage, step: Step, house: House) -> Stage:
     )
 
 
-def _later_stage(step: Step, number: int, method: Method, house: House, course: Course | None) -> Stage | None:
+def _later_stage(
+    step: Step, number: int, method: Method, house: House, course: Course | None, calibration: Calibration | None
+) -> Stage | None:
     nothing = Range.exact(0.0)
     duration = Range.of(step.time) if step.time else Range.exact(3600.0)
     common = {
@@ -230,16 +300,20 @@ def _later_stage(step: Step, number: int, method: Method, house: House, course: 
         share = step.water.fraction if step.water else COOKING_WATER
         return Stage(kind="freshen", water_changes=1, **{**common, "bath_water": Range.exact(share)})
     if step.stage in ("rest", "smoke", "cook", "cool"):
-        loss = _loss(step, number, course)
+        loss = _loss(step, number, course, calibration)
         return Stage(kind="rest" if step.stage == "rest" else "dry", water_loss=loss, **common)
     return None
 
 
-def _loss(step: Step, number: int, course: Course | None) -> Range:
-    """Water lost in a step: as stated, else as the heat model computes it; never a gain."""
+def _loss(step: Step, number: int, course: Course | None, calibration: Calibration | None) -> Range:
+    """Water lost in a step: by the kitchen's own runs, else as stated, else as the heat model computes it; no gain."""
+    stage = course.stage(number) if course else None
+    if calibration is not None and calibration.loss is not None and stage is not None:
+        factor = calibration.loss.next_run
+        typical = max(stage.mass_lost.typical, 0.0)
+        return Range(*(min(typical * end, MOST_LOST) for end in (factor.low, factor.typical, factor.high)))
     if step.loss:
         return Range.of(step.loss)
-    stage = course.stage(number) if course else None
     if stage is None:
         return Range.exact(0.0)
     return Range(*(max(end, 0.0) for end in (stage.mass_lost.low, stage.mass_lost.typical, stage.mass_lost.high)))
@@ -247,7 +321,11 @@ def _loss(step: Step, number: int, course: Course | None) -> Range:
 
 def _temperature(step: Step, house: House) -> Range:
     around = surroundings(step, house)
-    return Range(*(min(max(end, 268.15), WARMEST) for end in (around.low, around.typical, around.high)))
+    low, typical, high = (min(max(end, COLDEST), WARMEST) for end in (around.low, around.typical, around.high))
+    # Samples reach past the ends of the band; none may leave what the rates cover.
+    return Range(
+        max(low, typical - (typical - COLDEST) / FARTHEST), typical, min(high, typical + (WARMEST - typical) / FARTHEST)
+    )
 
 
 def _target(salting: Salting, food: Food) -> float | None:
@@ -268,7 +346,7 @@ def _computed(piece: Piece, stages: list[Stage], steps, salting_index: int, targ
     if step.until != "target salt":
         return stages, {}
     aim = target if target is not None else step_aim(stages[salting_index], piece)
-    found = run(piece, stages[: salting_index + 1], target=aim).stages[salting_index].time_to_target
+    found = time_to_target(piece, stages[: salting_index + 1], aim)
     if found.typical is None:
         raise PageError(
             method.file,
@@ -315,5 +393,5 @@ def _other_baths(piece, stages: list[Stage], index: int) -> tuple[Range | None, 
     found = []
     for factor in (0.5, 2.0):
         changed = [*stages[:index], with_bath_scaled(stages[index], factor)]  # later stages do not matter here
-        found.append(run(piece, changed).stages[index].salt_mass_fraction)
+        found.append(salt_at_end(piece, changed))
     return found[0], found[1]

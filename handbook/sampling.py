@@ -78,7 +78,8 @@ def band(values: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
 
     The typical run need not be the median; the band is widened to hold it where a skew would leave it out.
     """
-    spread = np.sort(values[1:].reshape(len(values) - 1, -1).T.copy(), axis=1)
+    spread = values[1:].reshape(len(values) - 1, -1).T.copy()
+    spread.sort(axis=1)
     low, high = (_quantile(spread, chance).reshape(values.shape[1:]) for chance in (0.05, 0.95))
     return np.minimum(low, values[0]), values[0], np.maximum(high, values[0])
 

@@ -12,12 +12,14 @@ Source: [crank-1975]; diffusivities by their own sources.
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 import numpy as np
 
 from handbook.diffusion import Geometry, geometry
 from handbook.errors import RangeError
+from handbook.evolution import Exchange
 from handbook.ranges import Range
 from handbook.sampling import BAND as NORMAL_BAND
 from handbook.sampling import band, draw, draw_evenly, lattice, normal_scores, rank_correlations
@@ -36,7 +38,7 @@ from handbook.uptake_records import (
     TimeRange,
     UptakeResult,
 )
-from handbook.uptake_stage import OUTER_LAYER, Drawn, Setting, StageRun, curve, time_range
+from handbook.uptake_stage import Drawn, Setting, StageRun, curve, time_range
 
 __all__ = [
     "Band",
@@ -55,6 +57,8 @@ __all__ = [
     "freshening_minutes",
     "hours_to_target",
     "run",
+    "salt_at_end",
+    "time_to_target",
     "with_bath_scaled",
 ]
 
@@ -90,8 +94,8 @@ def run(
     inputs = _Inputs(piece, stages, (spread or Spread()).samples)
     setting, state = _setting(piece, inputs)
     results, start = [], 0.0
-    for index, stage in enumerate(stages):
-        under_way = StageRun.begin(stage, setting, inputs.stage(index, setting), state)
+    for stage, drawn in inputs.drawn(setting):
+        under_way = StageRun.begin(stage, setting, drawn, state)
         result = _result(under_way, inputs, start, target, evenness, piece)
         results.append(result)
         state, start = result.state, start + stage.duration.typical
@@ -106,6 +110,21 @@ def run(
     )
 
 
+def salt_at_end(piece: Piece, stages: Sequence[Stage], spread: Spread | None = None) -> Range:
+    """Mean salt mass fraction after the last of ``stages``: that of run(), without all else."""
+    _, figures, _ = _last_stage(piece, stages, spread).end()
+    low, typical, high = band(figures["salt_mass_fraction"])
+    return Range(float(low), float(typical), float(high))
+
+
+def time_to_target(piece: Piece, stages: Sequence[Stage], target: float, spread: Spread | None = None) -> TimeRange:
+    """Time in the last of ``stages`` until the mean salt is ``target``, mass fraction: that of run(), without all else.
+
+    None without a bath.
+    """
+    return _last_stage(piece, stages, spread).time_to(target)
+
+
 def hours_to_target(
     piece: Piece, stage: Stage, target: float, thicknesses: tuple[float, ...], spread: Spread | None = None
 ) -> tuple[ThicknessTime, ...]:
@@ -116,11 +135,7 @@ def hours_to_target(
     found = []
     for thickness in thicknesses:
         sized = replace(piece, thickness=piece.thickness.times(thickness / piece.thickness.typical))
-        inputs = _Inputs(sized, [stage], (spread or Spread()).samples)
-        setting, state = _setting(sized, inputs)
-        under_way = StageRun.begin(stage, setting, inputs.stage(0, setting), state)
-        time = under_way.times(target, 0.1)["time_to_target"]
-        found.append(ThicknessTime(thickness, _scaled(time, 1 / 3600)))
+        found.append(ThicknessTime(thickness, _scaled(time_to_target(sized, [stage], target, spread), 1 / 3600)))
     return tuple(found)
 
 
@@ -152,7 +167,8 @@ def freshening_minutes(
     rate = value * factor**result.diffusivity_scores / result.lengths**2
     water = np.full(len(rate), bath_water)
     nothing = np.zeros(len(rate))
-    course = bath_course(result.geometry, state.salt, rate, state.water, Bath(water, nothing), 1.0, nothing)
+    exchange = Exchange.between(result.geometry, water / state.water)
+    course = bath_course(exchange, state.salt, state.water, Bath(water, nothing), saturation=1.0)
     reading = course.reading([np.eye(result.geometry.size)[0]])
     salt = state.salt[:, 0]
     others = result.solids + state.water + state.sugar[:, 0]
@@ -161,7 +177,7 @@ def freshening_minutes(
     if not wanted:
         return ()
     aims = np.stack([each / (1 - each) * others for each in wanted])[:, :, None]
-    reached = time_reached(lambda seconds: aims - reading.at(seconds)[0], search_times(rate))
+    reached = time_reached(lambda fourier: aims - reading.at(fourier, 1)[0], search_times()) / rate
     return tuple(
         FresheningStep(float(each[0]), _scaled(time_range(row), 1 / 60))
         for each, row in zip(wanted, reached, strict=True)
@@ -227,16 +243,18 @@ class _Inputs:
         ranks = self.ranks[self.names.index((label, None))]
         return np.concatenate([[0.0], normal_scores(self.samples)[ranks] / NORMAL_BAND])
 
-    def stage(self, index: int, setting: Setting) -> Drawn:
-        """The inputs of one stage."""
-        temperature = self.draw("temperature", index)
-        rates = []
-        by_label = {"diffusivity": self.piece.salt_diffusivity, "sugar diffusivity": self.piece.sugar_diffusivity}
-        for label, source in by_label.items():
-            value, factor = source.values(temperature)
-            rates.append(value * factor ** self.scores(label) / setting.lengths**2)
-        amounts = {name: self.draw(label, index) for label, name in _STAGE_INPUTS.items()}
-        return Drawn(amounts.pop("duration"), *rates, amounts)
+    def drawn(self, setting: Setting) -> Iterator[tuple[Stage, Drawn]]:
+        """Each stage and its inputs."""
+        faster = {"diffusivity": self.scores("diffusivity"), "sugar diffusivity": self.scores("sugar diffusivity")}
+        sources = {"diffusivity": self.piece.salt_diffusivity, "sugar diffusivity": self.piece.sugar_diffusivity}
+        for index, stage in enumerate(self.stages):
+            temperature = self.draw("temperature", index)
+            rates = []
+            for label, source in sources.items():
+                value, factor = source.values(temperature)
+                rates.append(value * factor ** faster[label] / setting.lengths**2)
+            amounts = {name: self.draw(label, index) for label, name in _STAGE_INPUTS.items()}
+            yield stage, Drawn(amounts.pop("duration"), *rates, amounts)
 
     def shares(self, results: np.ndarray) -> tuple[InputShare, ...]:
         """What part of the spread of ``results``, shape (1 + samples,), each input makes."""
@@ -264,6 +282,18 @@ _STAGE_INPUTS = {
 }
 
 
+def _last_stage(piece: Piece, stages: Sequence[Stage], spread: Spread | None) -> StageRun:
+    """The last of the stages under way, those before it over."""
+    inputs = _Inputs(piece, stages, (spread or Spread()).samples)
+    setting, state = _setting(piece, inputs)
+    under_way = None
+    for stage, drawn in inputs.drawn(setting):
+        if under_way is not None:
+            state, _, _ = under_way.end()
+        under_way = StageRun.begin(stage, setting, drawn, state)
+    return under_way
+
+
 def _setting(piece: Piece, inputs: _Inputs) -> tuple[Setting, State]:
     whole = 1.0 if piece.skin_closed else 0.5
     length = whole * piece.thickness.typical
@@ -282,14 +312,14 @@ def _setting(piece: Piece, inputs: _Inputs) -> tuple[Setting, State]:
     water, native = inputs.draw("food water"), inputs.draw("native salt")
     if (water + native).max() >= 1:
         raise RangeError("water_fraction", float((water + native).max()), "below 1 together with the food's own salt")
-    mean = np.eye(shape.size)[0]
-    setting = Setting(shape, lengths, 1 - water - native, mean, shape.centre, shape.outer(OUTER_LAYER / lengths))
+    setting = Setting(shape, lengths, 1 - water - native)
     return setting, State(shape.uniform(native), np.zeros((len(water), shape.size)), water)
 
 
 def _result(under_way: StageRun, inputs: _Inputs, start: float, target, evenness: float, piece: Piece) -> StageResult:
     stage = under_way.stage
     state, figures, balance = under_way.end()
+    times = under_way.times(target, evenness)  # before the curve: a table is made once for the longest time asked
     shown = curve(*under_way.stretched())
     rest = under_way.equilibrium()
     if rest is not None:
@@ -309,7 +339,7 @@ def _result(under_way: StageRun, inputs: _Inputs, start: float, target, evenness
         ends["food_mass_ratio"],
         ends["salt_on_green_weight"],
         ends.get("at_rest"),
-        **under_way.times(target, evenness),
+        **times,
         curve=shown,
         salt_balance=balance,
         dominating=inputs.shares(figures["salt_mass_fraction"]),

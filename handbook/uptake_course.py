@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 import numpy as np
 
 from handbook.diffusion import Geometry
-from handbook.evolution import Evolution, Table, held_surface, sealed, stirred_bath
+from handbook.evolution import Evolution, Exchange, Table, held_surface, sealed
 
 #: Water-phase saturation, kg solute per kg water, at fridge to room temperature [nacl-solubility, sucrose-density].
 SATURATION = {"salt": 0.3587, "sugar": 2.0}
@@ -26,21 +26,20 @@ class Bath:
 
 @dataclass(frozen=True, eq=False)
 class Segment:
-    """One evolution from ``begin``, s, shape (n,), inf where a sample never gets there.
+    """One evolution from ``begin``, D t / L^2, shape (n,), inf where a sample never gets there.
 
     outside : amount of solute in food and bath together, where the bath's amount follows by balance; else None
     """
 
     begin: np.ndarray
     evolution: Evolution
-    outside: np.ndarray | None
+    outside: np.ndarray | None = None
 
 
 @dataclass(frozen=True, eq=False)
 class Course:
-    """The segments of one solute in one stage, in order; ``rate`` = D / L^2 in 1/s, shape (n,)."""
+    """The segments of one solute in one stage, in order; its clock is D t / L^2 ("fourier")."""
 
-    rate: np.ndarray
     segments: tuple[Segment, ...]
 
     def reading(self, readers: list[np.ndarray]) -> Reading:
@@ -48,21 +47,30 @@ class Course:
         evolutions = [segment.evolution for segment in self.segments]
         return Reading(self, tuple(each.table(readers, each.bath_rest is not None) for each in evolutions))
 
-    def state(self, seconds: np.ndarray) -> tuple[np.ndarray, np.ndarray | None]:
-        """Profiles (n, r) and amounts in the bath (n,) at ``seconds``, shape (n,)."""
+    def state(self, fourier: np.ndarray) -> tuple[np.ndarray, np.ndarray | None]:
+        """Profiles (n, r) and amounts in the bath (n,) at ``fourier``, shape (n,)."""
         profile = bath = None
-        for segment in self.segments:
-            since = np.where(np.isfinite(segment.begin), segment.begin, 0.0)
-            states, amounts = segment.evolution.state(np.maximum(seconds - since, 0.0) * self.rate)
+        for segment, inside in self.inside(fourier):
+            if not inside.any():
+                continue
+            states, amounts = segment.evolution.state(_since(fourier, segment.begin))
             if segment.outside is not None:
                 amounts = segment.outside - states[:, 0]
             if profile is None:
                 profile, bath = states, amounts
                 continue
-            here = seconds >= segment.begin
-            profile = np.where(here[:, None], states, profile)
-            bath = None if amounts is None else np.where(here, amounts, bath)
+            profile = np.where(inside[:, None], states, profile)
+            bath = None if amounts is None else np.where(inside, amounts, bath)
         return profile, bath
+
+    def inside(self, fourier: np.ndarray) -> Iterator[tuple[Segment, np.ndarray]]:
+        """Each segment, and which of the times ``fourier``, shape (n,) or (n or 1, times), lie between it and the next.
+
+        A segment wins over those before it.
+        """
+        begins = [each.begin if fourier.ndim == 1 else each.begin[:, None] for each in self.segments]
+        for segment, begin, end in zip(self.segments, begins, [*begins[1:], np.inf], strict=True):
+            yield segment, (fourier >= begin) & (fourier < end)
 
 
 @dataclass(frozen=True, eq=False)
@@ -72,79 +80,87 @@ class Reading:
     course: Course
     tables: tuple[Table, ...]
 
-    def at(self, seconds: np.ndarray, first: int | None = None) -> np.ndarray:
-        """Values (readers + 1 for the bath if any, n, times), or of the ``first`` ones, at ``seconds`` (n, times)."""
+    def at(self, fourier: np.ndarray, first: int | None = None) -> np.ndarray:
+        """Values (readers + 1 for the bath if any, n, times), or of the ``first`` ones.
+
+        ``fourier`` : shape (n, times), or (1, times) for all samples alike, rising from time to time
+        """
+        if len(self.tables) == 1:
+            return self.tables[0].at(fourier, first)
         found = None
-        for segment, table in zip(self.course.segments, self.tables, strict=True):
-            since = np.where(np.isfinite(segment.begin), segment.begin, 0.0)[:, None]
-            values = table.at(np.maximum(seconds - since, 0.0) * self.course.rate[:, None], first)
+        for table, (segment, inside) in zip(self.tables, self.course.inside(fourier), strict=True):
+            times = np.flatnonzero(inside.any(axis=0))
+            if len(times) == 0:
+                continue
+            span = slice(times[0], times[-1] + 1)
+            values = table.at(_since(fourier[:, span], segment.begin[:, None]), first)
             if first is None and segment.outside is not None:
                 values = np.concatenate([values, (segment.outside[:, None] - values[0])[None]])
-            found = values if found is None else np.where(seconds >= segment.begin[:, None], values, found)
+            if found is None:
+                found = np.empty((len(values), *inside.shape))
+            np.copyto(found[:, :, span], values, where=inside[:, span])
         return found
 
 
-def sealed_course(shape: Geometry, start: np.ndarray, rate: np.ndarray) -> Course:
+def sealed_course(shape: Geometry, start: np.ndarray) -> Course:
     """Nothing crosses; the profile of ``start``, amounts per kg of green food, shape (n, r), evens out."""
-    return Course(rate, (Segment(np.zeros(len(start)), sealed(shape, start), None),))
+    return Course((Segment(np.zeros(len(start)), sealed(shape, start)),))
 
 
-def rinse_course(shape: Geometry, start: np.ndarray, rate: np.ndarray) -> Course:
+def rinse_course(shape: Geometry, start: np.ndarray) -> Course:
     """Running water: the surface is held free of solute."""
-    return Course(rate, (Segment(np.zeros(len(start)), held_surface(shape, start, np.zeros(len(start))), None),))
+    nothing = np.zeros(len(start))
+    return Course((Segment(nothing, held_surface(shape, start, nothing)),))
 
 
 def bath_course(
-    shape: Geometry,
+    exchange: Exchange,
     start: np.ndarray,
-    rate: np.ndarray,
     water: np.ndarray,
     bath: Bath,
     saturation: float,
-    duration: np.ndarray,
+    change_after: np.ndarray | None = None,
     changes: int = 0,
 ) -> Course:
     """Piece with ``water`` per kg of green food, shape (n,), in a stirred bath.
 
-    The bath is renewed with plain water ``changes`` times at equal distances.
+    The bath is renewed with plain water ``changes`` times, each time D t / L^2 = ``change_after``, shape (n,), later.
     While more solute lies in the bath than its water can dissolve, the surface is held at saturation; when the food
     has taken up the excess, the bath goes on as one of limited size.
     """
     nothing = np.zeros(len(start))
-    ratio = bath.water / water
-    total = start[:, 0] + bath.solute
-    enough = total - saturation * bath.water
     solid = bath.solute > saturation * bath.water
     if solid.any():
-        held = held_surface(shape, start, water * saturation)
-        switch = np.where(solid, _solid_gone(held, enough), 0.0)
+        total = start[:, 0] + bath.solute
+        held = held_surface(exchange.shape, start, water * saturation)
+        switch = np.where(solid, _solid_gone(held, total - saturation * bath.water), 0.0)
         known = np.where(np.isfinite(switch), switch, 0.0)
         profile = np.where(solid[:, None], held.state(known)[0], start)
-        segments = [
-            Segment(nothing, held, total),
-            Segment(switch / rate, stirred_bath(shape, profile, total - profile[:, 0], ratio), None),
-        ]
-        return Course(rate, tuple(segments))
-    segments = [Segment(nothing, stirred_bath(shape, start, bath.solute, ratio), None)]
+        limited = exchange.evolution(profile, total - profile[:, 0])
+        segments = [Segment(nothing, held, total), Segment(switch, limited)]
+    else:
+        segments = [Segment(nothing, exchange.evolution(start, bath.solute))]
     for change in range(1, changes + 1):
-        begin = duration * change / (changes + 1)
-        profile, _ = Course(rate, tuple(segments)).state(begin)
-        segments.append(Segment(begin, stirred_bath(shape, profile, nothing, ratio), None))
-    return Course(rate, tuple(segments))
+        begin = change_after * change
+        profile, _ = Course(tuple(segments)).state(begin)
+        segments.append(Segment(begin, exchange.evolution(profile, nothing)))
+    return Course(tuple(segments))
 
 
-def search_times(rate: np.ndarray, last: float = _LAST_FOURIER, count: int = 32) -> np.ndarray:
-    """Times in s, shape (n, count), rising from nearly 0 to long after rest, to look for a time in."""
-    return np.geomspace(_FIRST_FOURIER, last, count) / rate[:, None]
+def search_times(last: float = _LAST_FOURIER, count: int = 32) -> np.ndarray:
+    """D t / L^2, shape (1, count), rising from nearly 0 to long after rest, to look for a time in."""
+    return np.geomspace(_FIRST_FOURIER, last, count)[None]
 
 
 def time_reached(above: Callable[[np.ndarray], np.ndarray], times: np.ndarray, rounds: int = 4) -> np.ndarray:
     """Times, shape (questions, n), from which ``above`` stays at or over 0.
 
-    ``above`` maps times, shape (n, t), to values (questions, n, t). ``times``, shape (n, t), rise and cover what is
-    looked for. 0: over 0 at all of them; inf: below 0 at the last. Regula falsi (Illinois) inside the last bracket.
+    ``above`` maps times, shape (n, t), to values (questions, n, t). ``times``, shape (n, t) or (1, t), rise and cover
+    what is looked for. 0: over 0 at all of them; inf: below 0 at the last. Regula falsi (Illinois) inside the last
+    bracket.
     """
     on_grid = above(times)
+    times = np.broadcast_to(times, on_grid.shape[1:])
     below = on_grid < 0
     last = times.shape[1] - 1 - np.argmax(below[:, :, ::-1], axis=2)
     inside = below.any(axis=2) & (last < times.shape[1] - 1)
@@ -173,11 +189,14 @@ def _share(value_low: np.ndarray, value_high: np.ndarray) -> np.ndarray:
 
 def _solid_gone(held: Evolution, enough: np.ndarray) -> np.ndarray:
     """D t / L^2 at which the food holds ``enough``, shape (n,); inf where it never does."""
-    mean = [np.eye(held.rest.shape[1])[0]]
-    times = np.tile(np.geomspace(1e-8, 40.0, 48), (len(enough), 1))
-    table = held.table(mean)
+    table = held.table([np.eye(1, len(held.modes))[0]])
 
     def above(fourier: np.ndarray) -> np.ndarray:
         return table.at(fourier) - enough[:, None]
 
-    return time_reached(above, times, rounds=8)[0]
+    return time_reached(above, np.geomspace(1e-8, 40.0, 48)[None], rounds=8)[0]
+
+
+def _since(fourier: np.ndarray, begin: np.ndarray) -> np.ndarray:
+    """Time gone by since ``begin``, 0 before it."""
+    return np.maximum(fourier - np.where(np.isfinite(begin), begin, 0.0), 0.0)

@@ -2,24 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Collection
 from dataclasses import dataclass
 from pathlib import Path
 
 from handbook.errors import FaultsError, PageError
 from handbook.evaluate import Report
-from handbook.house import House, read_house, vocabulary
-from handbook.method import Vocabulary
-from handbook.resolve import ingredient_names
+from handbook.house import House
+from handbook.house_report import Experience
 from handbook.tables import Tables
 from site_build.addresses import address_faults
 from site_build.blocks import PageText
-from site_build.file_names import entry_fault, name_faults
-from site_build.house_tables import house_tables
+from site_build.days import Day, read_days
+from site_build.kitchen import Kitchen
 from site_build.pictures import picture_faults
 from site_build.read_page import decode_page, read_page
+from site_build.run_files import run_texts, stray_runs
+from site_build.source import Source, read_source
 
-HOUSE_FILE = "house.yml"
 #: Pages that the generator makes: their file in the methods folder's terms, and their title.
 GENERATED = {
     "index.md": "Methods",
@@ -34,18 +34,24 @@ GENERATED = {
 }
 
 
+def url_of(path: str) -> str:
+    """A page's address from the site's root, by its path in the methods folder."""
+    return path.removesuffix(".md") + ".html"
+
+
 @dataclass(frozen=True)
 class Page:
-    """One Markdown page: its path in the folder, its text taken apart, and its report if it is a method."""
+    """One Markdown page: its path in the folder, its text taken apart, and if it is a method its report and its runs."""
 
     path: str
     text: PageText
     report: Report | None
+    experience: Experience | None = None
 
     @property
     def url(self) -> str:
         """Address from the site's root."""
-        return self.path.removesuffix(".md") + ".html"
+        return url_of(self.path)
 
 
 @dataclass(frozen=True)
@@ -55,6 +61,7 @@ class Book:
     house: House
     tables: Tables
     pages: dict[str, Page]
+    days: tuple[Day, ...] = ()
 
     @property
     def methods(self) -> tuple[Page, ...]:
@@ -64,7 +71,7 @@ class Book:
 
 
 def read_book(folder: Path, progress: Callable[[str, int, int], None] = lambda *_: None) -> Book:
-    """Read and evaluate every page of ``folder``.
+    """Read and evaluate every page of ``folder`` here and now, reports and all.
 
     ``progress`` is called with (what, done, total). Files are named in errors as ``<folder>/<path>``.
 
@@ -72,99 +79,46 @@ def read_book(folder: Path, progress: Callable[[str, int, int], None] = lambda *
     ------
     FaultsError   every fault of the house file and of every page
     """
-    faults: list[PageError] = []
-    paths = _paths(folder, faults)
-    if any(fault.file.endswith((HOUSE_FILE, ".csv")) for fault in faults):
-        raise FaultsError(faults)  # house data from elsewhere is not even read
-    tables, found = house_tables(folder)
-    faults += found
-    house = _house(folder, tables)
-    words = vocabulary(house, tuple(tables.foods), ingredient_names(tables))
-    faults += address_faults(house, folder.name) + picture_faults(folder, paths)
-    known = {path for path in paths} | set(GENERATED)
+    source = read_source(folder, frozenset(GENERATED))
+    kitchen = source.kitchen()
+    faults = list(source.faults)
+    known = known_paths(source)
     pages: dict[str, Page] = {}
-    markdown = [path for path in paths if path.endswith(".md")]
-    for done, path in enumerate(markdown, 1):
-        progress("methods computed", done, len(markdown))
-        page, found = _page(folder, path, known, words, house, tables)
-        faults += found
-        if page:
-            pages[path] = page
-    faults += _same_titles(folder, pages)
+    for done, path in enumerate(source.pages, 1):
+        progress("methods computed", done, len(source.pages))
+        content, fault = decode_page(source.contents[path], source.file(path))
+        if fault:
+            faults.append(fault)
+            continue
+        runs = run_texts(path, source.folder.name, source.runs, source.contents.__getitem__)
+        found = read_page(content, source.file(path), path, known, kitchen.words, kitchen.house, kitchen.tables, runs)
+        faults += found.faults
+        pages[path] = Page(path, found.text, found.report, found.experience)
+    sheets = {path: page.report.method.sheet for path, page in pages.items() if page.report}
+    faults += folder_faults(source, kitchen, {path: (each.title, each.line) for path, each in sheets.items()})
     if faults:
         raise FaultsError(faults)
-    return Book(house, tables, pages)
+    return Book(kitchen.house, kitchen.tables, pages, read_days(source, pages, kitchen.house, kitchen.tables))
 
 
-def _house(folder: Path, tables: Tables) -> House:
-    file = f"{folder.name}/{HOUSE_FILE}"
-    path = folder / HOUSE_FILE
-    if not path.is_file():
-        raise FaultsError([PageError(file, 1, "house", "nothing", f"a house file {HOUSE_FILE} in the methods folder")])
-    text, fault = _text(path, file)
-    if fault:
-        raise FaultsError([fault])
-    house, faults = read_house(text, file, tuple(tables.foods), tuple(tables.ingredients))
-    if faults:
-        raise FaultsError(faults)
-    return house
+def known_paths(source: Source) -> set[str]:
+    """Every path that a page may lead to."""
+    return {*source.digests, *GENERATED}
 
 
-def _paths(folder: Path, faults: list[PageError]) -> list[str]:
-    found, root = [], folder.resolve()
-    for path in sorted(folder.rglob("*")):
-        relative = path.relative_to(folder).as_posix()
-        if any(part.startswith(".") for part in relative.split("/")):
-            continue
-        if fault := entry_fault(path, root):
-            faults.append(PageError(f"{folder.name}/{relative}", 1, "file", *fault))
-            continue
-        if not path.is_file():
-            continue
-        if relative in GENERATED:
-            faults.append(
-                PageError(
-                    f"{folder.name}/{relative}", 1, "file", relative, "another name: the generator makes this page"
-                )
-            )
-            continue
-        found.append(relative)
-    faults += name_faults(folder.name, found, GENERATED)
-    return found
+def folder_faults(
+    source: Source, kitchen: Kitchen, titles: dict[str, tuple[str, int]], pictures: Collection[str] | None = None
+) -> list[PageError]:
+    """Faults that no page shows alone: the house's addresses, pictures, two methods of one title.
 
-
-def _page(folder: Path, path: str, known: set[str], words: Vocabulary, house: House, tables: Tables):
-    file = f"{folder.name}/{path}"
-    content, fault = _text(folder / path, file)
-    if fault:
-        return None, [fault]
-    found = read_page(content, file, path, known, words, house, tables)
-    return Page(path, found.text, found.report), list(found.faults)
-
-
-def _text(path: Path, file: str) -> tuple[str, PageError | None]:
-    try:
-        return decode_page(path.read_bytes(), file)
-    except OSError as error:
-        return "", PageError(file, 1, "file", f"no text ({error.strerror})", "a readable file")
-
-
-def _same_titles(folder: Path, pages: dict[str, Page]) -> list[PageError]:
+    ``titles`` are title and line by path; only ``pictures`` are opened, where they are given.
+    """
+    paths = list(source.published if pictures is None else pictures)
+    faults = address_faults(kitchen.house, source.folder.name) + picture_faults(source.folder, paths)
+    faults += stray_runs(source.folder.name, source.runs, set(titles))
     seen: dict[str, str] = {}
-    faults = []
-    for path, page in sorted(pages.items()):
-        if page.report is None:
-            continue
-        title = page.report.method.sheet.title
-        if title.casefold() in seen:
-            faults.append(
-                PageError(
-                    f"{folder.name}/{path}",
-                    page.report.method.sheet.line,
-                    "title",
-                    title,
-                    f"a title of its own ({seen[title.casefold()]} has it)",
-                )
-            )
-        seen.setdefault(title.casefold(), path)
+    for path, (title, line) in sorted(titles.items()):
+        first = seen.setdefault(title.casefold(), path)
+        if first != path:
+            faults.append(PageError(source.file(path), line, "title", title, f"a title of its own ({first} has it)"))
     return faults

@@ -1,28 +1,35 @@
-"""Build beside the site that stands, then swap: a failed build leaves the last good site as it was."""
+"""From a folder of methods to a site: read, compute what is new, put together beside the site that stands, swap."""
 
 from __future__ import annotations
 
 import logging
+import os
 import shutil
 import time
-from dataclasses import dataclass
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, replace
+from datetime import date
 from importlib.resources import files
 from pathlib import Path
 
 from mkdocs.commands.build import build as mkdocs_build
 from mkdocs.config import load_config
 from mkdocs.exceptions import Abort, ConfigurationError, PluginError
+from mkdocs.utils import get_build_datetime
 
 from handbook.errors import HandbookError
-from handbook.house import vocabulary
-from handbook.resolve import ingredient_names
-from site_build.book import Book
-from site_build.recorded import write_figures
-from site_build.schemas import write_schemas
-
-
-class BuildError(HandbookError):
-    """The build could not be done; the text says why, a line per fault."""
+from site_build.assembly import Assembly, site_files
+from site_build.book import GENERATED
+from site_build.cache import FOLDER, Cache
+from site_build.fingerprint import key_of
+from site_build.gather import gather
+from site_build.plugin import Prepared
+from site_build.progress import Progress
+from site_build.source import read_source
+from site_build.standing_review import review_standing
+from site_build.swap import BuildError, alone, recover, swap
+from site_build.work import workers
 
 
 @dataclass(frozen=True)
@@ -33,6 +40,7 @@ class Summary:
     methods: int
     warnings: tuple[str, ...]
     seconds: float
+    is_unchanged: bool = False
 
 
 class _Warnings(logging.Handler):
@@ -45,9 +53,21 @@ class _Warnings(logging.Handler):
         (self.errors if record.levelno >= logging.ERROR else self.lines).append(record.getMessage())
 
 
-def build_site(
-    folder: Path, site: Path, strict: bool = False, shows_progress: bool = True, history: bool = False
-) -> Summary:
+@dataclass(frozen=True)
+class Choices:
+    """How a build is done. ``workers`` is a number of processes, 0 for as many as there are processors; ``cluster``
+    the address of a Dask scheduler; ``is_fresh`` leaves everything aside that earlier builds made."""
+
+    strict: bool = False
+    shows_progress: bool = True
+    history: bool = False
+    is_preview: bool = False
+    is_fresh: bool = False
+    workers: int = 0
+    cluster: str = ""
+
+
+def build_site(folder: Path, site: Path, choices: Choices = Choices()) -> Summary:
     """Build ``folder`` of methods into ``site``; with ``strict`` a warning is a fault, with ``history`` pages show
     what their past changes moved.
 
@@ -56,66 +76,132 @@ def build_site(
     started = time.monotonic()
     folder, site = folder.resolve(), site.resolve()
     _check_places(folder, site)
+    try:
+        with alone(site):
+            recover(site)
+            with _cache(folder, choices) as cache:
+                made = _build(folder, site, choices, cache)
+    except OSError as error:
+        raise BuildError(f"{error.filename or site}: cannot be written ({error.strerror})") from None
+    except HandbookError as error:
+        raise error if isinstance(error, BuildError) else BuildError(str(error)) from None
+    return replace(made, seconds=time.monotonic() - started)
+
+
+def check_folder(folder: Path, choices: Choices = Choices()) -> Summary:
+    """Read and compute everything in ``folder``, write no site.
+
+    Raises HandbookError with every fault.
+    """
+    progress = Progress(choices.shows_progress)
+    folder = folder.resolve()
+    try:
+        with _cache(folder, choices) as cache, workers(choices.workers, choices.cluster) as executor:
+            gathered = gather(read_source(folder, frozenset(GENERATED)), cache, executor, progress)
+            cache.end_build()
+            return Summary(0, len(gathered.methods), gathered.warnings, 0.0)
+    finally:
+        progress.end()
+
+
+def _build(folder: Path, site: Path, choices: Choices, cache: Cache) -> Summary:
+    source = read_source(folder, frozenset(GENERATED))
+    day = _day()
+    key = key_of("site", str(site), str(day), str(choices.is_preview), folder.name, *map(str, source.digests.items()))
+    standing = None if choices.is_fresh or source.faults or choices.history else _unchanged(key, site, cache)
+    if standing:
+        return standing
+    progress = Progress(choices.shows_progress)
+    try:
+        with workers(choices.workers, choices.cluster) as executor:
+            gathered = gather(source, cache, executor, progress)
+        standing = review_standing(gathered.marks, source, choices.history)
+    finally:
+        progress.end()
     beside = site.parent / f".{site.name}-building"
+    shutil.rmtree(beside, ignore_errors=True)
+    try:
+        assembly = Assembly(beside, None if choices.is_fresh else site, cache)
+        warnings = _render(Prepared(gathered, standing, assembly, choices.is_preview), choices)
+        pages = sum(path.endswith(".html") for path in assembly.hashes)
+        _note_site(key, [pages, len(gathered.methods), warnings], beside, cache)
+        swap(beside, site)
+    finally:
+        shutil.rmtree(beside, ignore_errors=True)
+    cache.end_build()
+    return Summary(pages, len(gathered.methods), tuple(warnings), 0.0)
+
+
+def _day() -> date:
+    """The day of the build, or the one that SOURCE_DATE_EPOCH names (reproducible-builds.org)."""
+    try:
+        return get_build_datetime().date()
+    except (ValueError, OverflowError, OSError):
+        read = os.environ.get("SOURCE_DATE_EPOCH", "")
+        raise BuildError(f'SOURCE_DATE_EPOCH: read "{read}"; allowed: seconds since 1970 as a whole number') from None
+
+
+def _render(prepared: Prepared, choices: Choices) -> list[str]:
+    """Have MkDocs write the site; its warnings."""
     warnings = _Warnings()
     logger = logging.getLogger("mkdocs")
     logger.addHandler(warnings)
     logger.propagate = False
     try:
-        shutil.rmtree(beside, ignore_errors=True)
-        config = site_config(folder, beside, shows_progress, history)
+        config = site_config(prepared.gathered.source.folder, prepared.assembly.site)
+        config.plugins["handbook"].prepare(prepared)
         mkdocs_build(config)
-        _write_data(config.plugins["handbook"].book, beside)
-        if strict and warnings.lines:
-            raise BuildError("\n".join(f"warning: {line}" for line in warnings.lines))
-        swap(beside, site)
     except Abort as error:  # MkDocs has logged what it is about
         raise BuildError("\n".join(warnings.errors) or str(error)) from None
     except (PluginError, ConfigurationError) as error:
         raise BuildError(str(error)) from None
-    except OSError as error:
-        raise BuildError(f"{error.filename or site}: cannot be written ({error.strerror})") from None
     finally:
         logger.removeHandler(warnings)
-        shutil.rmtree(beside, ignore_errors=True)
-    book = config.plugins["handbook"].book
-    pages = sum(1 for _ in site.rglob("*.html"))
-    return Summary(pages, len(book.methods), tuple(warnings.lines), time.monotonic() - started)
+    if choices.strict and warnings.lines:
+        raise BuildError("\n".join(f"warning: {line}" for line in warnings.lines))
+    return warnings.lines
 
 
-def _write_data(book: Book, site: Path) -> None:
-    """The figures of the build, for comparing, and the schemas that editors check pages by."""
-    write_figures(book, site)
-    write_schemas(vocabulary(book.house, tuple(book.tables.foods), ingredient_names(book.tables)), site / "schemas")
+@contextmanager
+def _cache(folder: Path, choices: Choices) -> Iterator[Cache]:
+    cache = Cache(None if choices.is_fresh else folder.parent / FOLDER)
+    try:
+        yield cache
+    finally:
+        cache.close()
 
 
-def site_config(folder: Path, site: Path, shows_progress: bool = True, history: bool = False, **more):
+def _note_site(key: str, made: list, beside: Path, cache: Cache) -> None:
+    """Remember what this very input made, and how each file of it stands on disk."""
+    cache.note(key, [made, {path: _state(beside / path) for path in site_files(beside)}])
+
+
+def _unchanged(key: str, site: Path, cache: Cache) -> Summary | None:
+    """What the standing site holds, if it was made from the very same input, without a warning, and every file is as it
+    was left.
+    """
+    noted = cache.notes([key]).get(key)
+    if noted is None or not site.is_dir():
+        return None
+    (pages, methods, warnings), files = noted
+    if (
+        warnings
+        or set(files) != set(site_files(site))
+        or any(_state(site / path) != said for path, said in files.items())
+    ):
+        return None
+    return Summary(pages, methods, (), 0.0, is_unchanged=True)
+
+
+def _state(path: Path) -> list[int]:
+    state = path.lstat()
+    return [state.st_size, state.st_mtime_ns, state.st_mode]
+
+
+def site_config(folder: Path, site: Path, **more):
     """MkDocs' configuration for a folder of methods without a mkdocs.yml of its own."""
     with files("site_build").joinpath("mkdocs.yml").open("rb") as base:
-        return load_config(
-            base,
-            docs_dir=str(folder),
-            site_dir=str(site),
-            plugins=[{"handbook": {"progress": shows_progress, "history": history}}],
-            **more,
-        )
-
-
-def swap(beside: Path, site: Path) -> None:
-    """Put the finished ``beside`` in the place of ``site``."""
-    if not (beside / "index.html").is_file():
-        raise BuildError(f"{beside}: no index page was written")
-    old = site.parent / f".{site.name}-old"
-    shutil.rmtree(old, ignore_errors=True)
-    if site.exists():
-        site.rename(old)
-    try:
-        beside.rename(site)
-    except OSError:
-        if old.exists():
-            old.rename(site)
-        raise
-    shutil.rmtree(old, ignore_errors=True)
+        return load_config(base, docs_dir=str(folder), site_dir=str(site), **more)
 
 
 def _check_places(folder: Path, site: Path) -> None:

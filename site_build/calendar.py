@@ -6,7 +6,8 @@ The page's own planner writes the same bytes (theme/assets/planner.js); a test c
 
 from __future__ import annotations
 
-from datetime import datetime
+import re
+from datetime import datetime, timedelta
 
 from handbook.clock import ClockPlan, ClockStep
 from handbook.formats import format_time_range
@@ -15,11 +16,24 @@ from handbook.schedule import Timed
 
 NIGHT_WORDS = {"hands-on": " In the night.", "begins": " Begins in the night.", "": ""}
 CAUTION = "Planned times are no measurement: thermometer, scale and local codes decide."
+_FORM = "%Y%m%dT%H%M"
+#: Where the plan's own times stand: not in DTSTAMP, not in words.
+_PLAN_TIME = re.compile(r"^(UID:.*-|DTSTART:|DTEND:)(\d{8}T\d{4})")
 _LINE_OCTETS = 75  # RFC 5545, 3.1: longest line without its end
 
 
 def calendar(plan: ClockPlan, method: Method, stamp: datetime) -> str:
     """The text of an iCalendar file; ``stamp`` is the moment of writing, in UTC (DTSTAMP)."""
+    return calendar_text(calendar_lines(plan, method, stamp))
+
+
+def calendar_text(lines: list[str]) -> str:
+    """The file of its content lines, folded."""
+    return "".join(f"{fold(line)}\r\n" for line in lines)
+
+
+def calendar_lines(plan: ClockPlan, method: Method, stamp: datetime) -> list[str]:
+    """The content lines of the file, each whole."""
     events = []
     for each in plan.steps:
         number = each.timed.number
@@ -55,7 +69,15 @@ def calendar(plan: ClockPlan, method: Method, stamp: datetime) -> str:
     )
     lines = ["BEGIN:VCALENDAR", "VERSION:2.0", "PRODID:-//Cook-method handbook//Plan//EN", "CALSCALE:GREGORIAN"]
     lines += [line for event in events for line in event]
-    return "".join(f"{fold(line)}\r\n" for line in (*lines, "END:VCALENDAR"))
+    return [*lines, "END:VCALENDAR"]
+
+
+def moved(lines: list[str], by: timedelta) -> list[str]:
+    """The same plan at another time."""
+    return [
+        _PLAN_TIME.sub(lambda found: f"{found[1]}{datetime.strptime(found[2], _FORM) + by:{_FORM}}", line)
+        for line in lines
+    ]
 
 
 def step_words(method: Method, timed: Timed) -> tuple[str, str]:

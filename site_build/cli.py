@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import logging
 import re
 import sys
 from pathlib import Path
@@ -12,14 +11,21 @@ import click
 from handbook import __version__
 from handbook.errors import HandbookError
 from handbook.tables import engine_tables
-from site_build import cli_paper, cli_plan, cli_review
-from site_build.book import HOUSE_FILE, read_book
-from site_build.build import build_site
-from site_build.progress import Progress
+from site_build import cli_adjust, cli_day, cli_paper, cli_plan, cli_record, cli_review
+from site_build.build import Choices, build_site, check_folder
+from site_build.cli_notes import new_from_notes
+from site_build.kitchen import HOUSE_FILE
 from site_build.review import check_affected
 from site_build.starter import starter_house, starter_page
 
+_FILE = click.Path(path_type=Path, dir_okay=False)
 _FOLDER = click.Path(path_type=Path, file_okay=False)
+_WORKERS = click.option(
+    "--workers", type=click.IntRange(0, 256), default=0, help="Processes that compute; default: one for each processor."
+)
+_CLUSTER = click.option(
+    "--cluster", metavar="ADDRESS", default="", help="Compute on the Dask cluster of this scheduler."
+)
 
 
 @click.group(context_settings={"help_option_names": ["-h", "--help"]})
@@ -47,16 +53,25 @@ def main() -> None:
 @click.option(
     "--history", is_flag=True, help="Show on each page what its past changes moved (from git; slow the first time)."
 )
+@click.option("--fresh", is_flag=True, help="Make everything anew, nothing from what earlier builds kept.")
+@_WORKERS
+@_CLUSTER
 @click.option("--quiet", is_flag=True, help="Only speak when something is wrong.")
-def build(folder: Path, site: Path, strict: bool, history: bool, quiet: bool) -> None:
-    """Write the site of FOLDER (default: methods). A failed build leaves the last site as it was."""
-    summary = _or_exit(build_site, folder, site, strict, not quiet, history)
+def build(
+    folder: Path, site: Path, strict: bool, history: bool, fresh: bool, workers: int, cluster: str, quiet: bool
+) -> None:
+    """Write the site of FOLDER (default: methods). A failed build leaves the last site as it was.
+
+    What was computed is kept in .handbook-cache beside FOLDER; it may be deleted at any time.
+    """
+    choices = Choices(strict, not quiet, history=history, is_fresh=fresh, workers=workers, cluster=cluster)
+    summary = _or_exit(build_site, folder, site, choices)
     for line in summary.warnings:
         click.echo(f"warning: {line}", err=True)
     if not quiet:
         click.echo(
             f"{_count(summary.methods, 'method')}, {_count(summary.pages, 'page')}, {_count(len(summary.warnings), 'warning')}, "
-            f"{summary.seconds:.1f} seconds: {site / 'index.html'}"
+            f"{summary.seconds:.1f} seconds{', nothing changed' if summary.is_unchanged else ''}: {site / 'index.html'}"
         )
 
 
@@ -65,7 +80,9 @@ def build(folder: Path, site: Path, strict: bool, history: bool, quiet: bool) ->
 @click.option(
     "--changed-since", "revision", metavar="REV", help="Compute only what changes since this git revision can affect."
 )
-def check(folder: Path, revision: str | None) -> None:
+@_WORKERS
+@_CLUSTER
+def check(folder: Path, revision: str | None, workers: int, cluster: str) -> None:
     """Read and compute everything in FOLDER, say every fault, write nothing."""
     if not folder.is_dir():
         _fail(f"{folder}: read no folder; allowed: a folder of method pages with a {HOUSE_FILE}")
@@ -75,14 +92,10 @@ def check(folder: Path, revision: str | None) -> None:
             _fail("\n".join(affected.faults))
         click.echo(f"{len(affected.pages)} of {affected.of} pages can be affected: no fault found")
         return
-    progress = Progress()
-    try:
-        book = read_book(folder.resolve(), progress)
-    except HandbookError as error:
-        progress.end()
-        _fail(str(error))
-    progress.end()
-    click.echo(f"{_count(len(book.methods), 'method')}: no fault found")
+    found = _or_exit(check_folder, folder, Choices(workers=workers, cluster=cluster))
+    for line in found.warnings:
+        click.echo(f"warning: {line}", err=True)
+    click.echo(f"{_count(found.methods, 'method')}: no fault found")
 
 
 @main.command()
@@ -90,30 +103,45 @@ def check(folder: Path, revision: str | None) -> None:
 @click.option("--port", type=click.IntRange(1024, 65535), default=8000, show_default=True, help="Port on this machine.")
 def preview(folder: Path, port: int) -> None:
     """Serve FOLDER on this machine and follow every edit; a faulty edit is named here and the page waits until it is mended."""
-    from mkdocs.commands.serve import serve
-    from mkdocs.exceptions import MkDocsException
+    from site_build.preview import serve
 
     if not folder.is_dir():
         _fail(f"{folder}: read no folder; allowed: a folder of method pages with a {HOUSE_FILE}")
-    click.echo(f"Preview on http://127.0.0.1:{port}/ (stop with Ctrl-C)", err=True)
-    logging.getLogger("mkdocs").addHandler(logging.StreamHandler())  # names a faulty edit
-    config = Path(__file__).with_name("mkdocs.yml")
-    try:
-        serve(str(config), livereload=True, watch=[], docs_dir=str(folder.resolve()), dev_addr=f"127.0.0.1:{port}")
-    except (MkDocsException, OSError) as error:
-        _fail(str(error))
+    _or_exit(serve, folder, port, lambda line: click.echo(line, err=True))
 
 
 @main.command()
 @click.argument("page", type=click.Path(path_type=Path))
 @click.option("--food", default="trout, rainbow, farmed", show_default=True, help="A food of the handbook.")
 @click.option("--kind", default="cook", show_default=True, help="Kind of method.")
-def new(page: Path, food: str, kind: str) -> None:
-    """Write a commented starter page at PAGE, and a house file beside it where there is none."""
+@click.option(
+    "--from", "notes", type=_FILE, metavar="NOTES", help="A method in plain text: what it does not say is asked."
+)
+@click.option(
+    "--answers", type=_FILE, metavar="FILE", help="With --from: the answers, as keys and values; asks nothing."
+)
+@click.option(
+    "--questions", type=_FILE, metavar="FILE", help="With --from: write the open questions as a form, no page."
+)
+@click.pass_context
+def new(context, page: Path, food: str, kind: str, notes: Path | None, answers: Path | None, questions: Path | None):
+    """Write a commented starter page at PAGE, and a house file beside it where there is none.
+
+    With --from the page is taken down from notes: what they say plainly is kept with its words, the rest is asked
+    (or read from --answers), and only a page that `handbook check` accepts is written.
+    """
     if page.suffix != ".md" or not re.fullmatch(r"[a-z0-9][a-z0-9-]*", page.stem):
         _fail(f'PAGE: read "{page.name}"; allowed: small letters, digits and hyphens, ending in .md')
     if page.exists():
         _fail(f'PAGE: read "{page}"; allowed: a page that is not there yet')
+    if notes is not None:
+        asked = {"food": food, "kind": kind}
+        given = {key: value for key, value in asked.items() if context.get_parameter_source(key).name == "COMMANDLINE"}
+        for line in _or_exit(new_from_notes, page, notes, answers, questions, given):
+            click.echo(line)
+        return
+    if answers or questions:
+        _fail("--answers, --questions: read no notes; allowed: together with --from NOTES")
     text = _or_exit(starter_page, page.stem, food, kind, engine_tables())
     try:
         page.parent.mkdir(parents=True, exist_ok=True)
@@ -142,7 +170,7 @@ def names(words: tuple[str, ...]) -> None:
                 click.echo(f"  {name}  ({kind})")
 
 
-for _part in (cli_plan, cli_paper, cli_review):
+for _part in (cli_plan, cli_day, cli_adjust, cli_record, cli_paper, cli_review):
     _part.register(main)
 
 

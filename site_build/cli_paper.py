@@ -75,7 +75,7 @@ def write_paper(folder: Path, target: Path, size: str, browser: str) -> int:
         raise PaperError("paper: read no pypdf library; allowed: the package installed with its extra [paper]")
     with tempfile.TemporaryDirectory(prefix="handbook-paper-") as work:
         site, made = Path(work) / "site", Path(work) / "handbook.pdf"
-        build_site(folder, site, strict=False, shows_progress=True)
+        build_site(folder, site)
         sheets = print_site(site, made, size, browser)
         try:
             shutil.copyfile(made, target)

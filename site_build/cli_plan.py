@@ -8,17 +8,25 @@ from pathlib import Path
 
 import click
 
-from handbook.clock import NIGHT, WEEKDAYS, ClockPlan, ClockStep, clock_plan, parse_moment, parse_night
+from handbook.clock import (
+    MONTHS,
+    NIGHT,
+    WEEKDAYS,
+    ClockPlan,
+    ClockStep,
+    clock_plan,
+    night_advice,
+    parse_moment,
+    parse_night,
+)
 from handbook.errors import FaultsError, HandbookError, PageError, UnitError
 from handbook.evaluate import Report
-from handbook.house import read_house, vocabulary
-from handbook.resolve import ingredient_names
-from site_build.book import GENERATED, HOUSE_FILE
+from handbook.house import House
+from site_build.book import GENERATED
 from site_build.calendar import CAUTION, calendar
-from site_build.house_tables import house_tables
+from site_build.kitchen import HOUSE_FILE, HOUSE_FILES, read_kitchen
 from site_build.read_page import decode_page, read_page
-
-MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+from site_build.run_files import run_texts
 
 
 def register(main: click.Group) -> None:
@@ -46,14 +54,20 @@ def plan(page: Path, served: str | None, start: str | None, night: str | None, f
         made = clock_plan(report.schedule, None if served else moment, moment if served else None, hours)
     except OverflowError:
         _fail(f'plan: read "{served or start}"; allowed: a plan between the years 1 and 9999')
-    for line in plan_lines(made, report, is_served=served is not None):
+    advice = night_advice(made, served is not None, hours, datetime.now())
+    for line in plan_lines(made, report, advice, is_served=served is not None):
         click.echo(line)
     if file:
         _write(file, calendar(made, report.method, datetime.now(UTC)))
 
 
 def read_method_page(page: Path) -> Report:
-    """The report of one method page, with the house file of the nearest folder above it.
+    """The report of one method page: that of method_and_house."""
+    return method_and_house(page)[0]
+
+
+def method_and_house(page: Path) -> tuple[Report, House]:
+    """The report of one method page and its house, by the house file of the nearest folder above it.
 
     Raises FaultsError with every fault of the page or of its house file.
     """
@@ -61,30 +75,27 @@ def read_method_page(page: Path) -> Report:
     if folder is None or not page.is_file():
         wanted = f"a method page in a folder with a {HOUSE_FILE}"
         raise FaultsError([PageError(str(page), 1, "page", "no such page", wanted)])
-    tables, faults = house_tables(folder)
-    text, fault = decode_page((folder / HOUSE_FILE).read_bytes(), f"{folder.name}/{HOUSE_FILE}")
-    house = None
-    if fault is None:
-        house, found = read_house(text, f"{folder.name}/{HOUSE_FILE}", tuple(tables.foods), tuple(tables.ingredients))
-        faults = [*faults, *found]
+    kitchen, faults = read_kitchen(
+        folder.name, {name: (folder / name).read_bytes() for name in HOUSE_FILES if (folder / name).is_file()}
+    )
     path = page.resolve().relative_to(folder).as_posix()
-    text, page_fault = decode_page(page.read_bytes(), f"{folder.name}/{path}")
-    faults = [*faults, *(each for each in (fault, page_fault) if each)]
+    text, fault = decode_page(page.read_bytes(), f"{folder.name}/{path}")
+    faults += [fault] if fault else []
     if faults:
         raise FaultsError(faults)
     known = {each.relative_to(folder).as_posix() for each in folder.rglob("*") if each.is_file()} | set(GENERATED)
-    words = vocabulary(house, tuple(tables.foods), ingredient_names(tables))
-    read = read_page(text, f"{folder.name}/{path}", path, known, words, house, tables)
+    runs = run_texts(path, folder.name, known, lambda each: (folder / each).read_bytes())
+    read = read_page(text, f"{folder.name}/{path}", path, known, kitchen.words, kitchen.house, kitchen.tables, runs)
     faults = list(read.faults)
     if read.report is None and not faults:
         faults = [PageError(f"{folder.name}/{path}", 1, "page", "no method", "a page with calculation blocks")]
     if faults:
         raise FaultsError(faults)
-    return read.report
+    return read.report, kitchen.house
 
 
-def plan_lines(made: ClockPlan, report: Report, is_served: bool) -> list[str]:
-    """The plan as lines of text, a heading for each day."""
+def plan_lines(made: ClockPlan, report: Report, advice: str, is_served: bool) -> list[str]:
+    """The plan as lines of text, a heading for each day; ``advice`` says who is up in the night."""
     lines = [report.method.sheet.title, *_summary(made, is_served), ""]
     day = None
     for each in made.steps:
@@ -92,10 +103,8 @@ def plan_lines(made: ClockPlan, report: Report, is_served: bool) -> list[str]:
             day = each.start.date()
             lines.append(format_day(each.start))
         lines += _step_lines(each)
-    up = ", ".join(str(each.timed.number) for each in made.night_steps)
     ready = f"{format_day(made.finish)}  {made.finish:%H:%M}  ready"
-    night = f"Somebody is up in the night for step {up}." if up else "Nobody has to be up in the night."
-    return [*lines, ready, "", night, CAUTION]
+    return [*lines, ready, "", advice, CAUTION]
 
 
 def format_day(moment: datetime) -> str:

@@ -14,11 +14,11 @@ from handbook.errors import HandbookError
 from handbook.method import Vocabulary
 from handbook.resolve import ingredient_names
 from handbook.tables import engine_tables
-from site_build.book import HOUSE_FILE
 from site_build.changes import CHANGED, SAME, STOPPED, Comparison
 from site_build.compare import compare_recorded
 from site_build.edition import Reader, folder_edition
 from site_build.figures import FiguresError, Recorded, read_figures
+from site_build.kitchen import HOUSE_FILE
 from site_build.progress import Progress
 from site_build.report_html import html_text
 from site_build.report_json import json_text

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from handbook.evaluate import Report
-from site_build.book import Book, Page
+from site_build.book import Page
+from site_build.render import render
 
 #: Places that not every kitchen has; a bench and a fridge are taken for granted.
 SPECIAL_PLACES = ("smoker", "oven", "stove", "cellar", "freezer")
@@ -20,50 +20,51 @@ BRINE_BANDS = (
 
 @dataclass(frozen=True)
 class Card:
-    """One method in the list. Times in h, salt as percent of the salted food at rest, or None without a salting."""
+    """One method in the list: its HTML, and what the choices above the list are made from."""
 
-    page: Page
-    report: Report
-    longest_hours: float
-    hands_on_hours: float
-    salt: float | None
-    brine: tuple[str, ...]
-    equipment: tuple[str, ...]
-    places: tuple[str, ...]
-    reviewed: int
+    html: str
+    food_class: str
+    kind: str
+    brine: list[str]
+    equipment: list[str]
+    places: list[str]
+    allergens: list[str]
 
 
-def contents_values(book: Book) -> dict:
-    """What the page of contents needs: the cards, and the choices that its methods offer."""
-    cards = [_card(page) for page in book.methods]
-    reports = [card.report for card in cards]
-    bands = {word for card in cards for word in card.brine}
-    return {
-        "cards": cards,
-        "classes": sorted({each.food.food_class for each in reports}),
-        "kinds_present": sorted({each.method.sheet.kind for each in reports}),
-        "bands": [(word, text) for _, word, text in (*BRINE_BANDS, (0, "dry", "dry, no brine")) if word in bands],
-        "equipment": sorted({name for card in cards for name in card.equipment}, key=str.casefold),
-        "places": [place for place in SPECIAL_PLACES if any(place in card.places for card in cards)],
-        "allergens": sorted({allergen for each in reports for allergen in each.allergens}),
-        "plain_pages": [(page.url, page.text.title or page.path) for page in book.pages.values() if not page.report],
-    }
-
-
-def _card(page: Page) -> Card:
+def card(page: Page) -> Card:
+    """The card of one method. Its times are in h, its salt is percent of the salted food at rest."""
     report = page.report
     method = report.method
-    return Card(
-        page,
-        report,
-        round(report.schedule.total.high / 3600, 2),
-        round(report.schedule.hands_on.typical / 3600, 2),
-        round(report.salt.typical * 100, 2) if report.saltings else None,
-        tuple(dict.fromkeys(_band(each) for each in report.saltings)),
-        method.sheet.equipment,
-        tuple(dict.fromkeys(step.place for step in method.steps)),
-        method.sheet.reviewed.toordinal(),
+    brine = list(dict.fromkeys(_band(each) for each in report.saltings))
+    places = list(dict.fromkeys(step.place for step in method.steps))
+    html = render(
+        "card.html",
+        page=page,
+        report=report,
+        longest_hours=round(report.schedule.total.high / 3600, 2),
+        hands_on_hours=round(report.schedule.hands_on.typical / 3600, 2),
+        salt=round(report.salt.typical * 100, 2) if report.saltings else None,
+        brine=brine,
+        places=places,
+        reviewed=method.sheet.reviewed.toordinal(),
     )
+    sheet = method.sheet
+    return Card(html, report.food.food_class, sheet.kind, brine, list(sheet.equipment), places, list(report.allergens))
+
+
+def contents_values(cards: list[Card]) -> dict:
+    """What the page of contents needs: the cards, and the choices that its methods offer."""
+    bands = {word for card in cards for word in card.brine}
+    places = {place for card in cards for place in card.places}
+    return {
+        "cards": cards,
+        "classes": sorted({card.food_class for card in cards}),
+        "kinds_present": sorted({card.kind for card in cards}),
+        "bands": [(word, text) for _, word, text in (*BRINE_BANDS, (0, "dry", "dry, no brine")) if word in bands],
+        "equipment": sorted({name for card in cards for name in card.equipment}, key=str.casefold),
+        "places": [place for place in SPECIAL_PLACES if place in places],
+        "allergens": sorted({allergen for card in cards for allergen in card.allergens}),
+    }
 
 
 def _band(salting) -> str:

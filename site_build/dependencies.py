@@ -11,7 +11,7 @@ from collections.abc import Iterable
 from handbook.method import Method
 
 #: Settings that no figure rests on.
-WORDS_ONLY = ("kitchen", "address", "repository")
+WORDS_ONLY = ("kitchen", "address", "repository", "planning")
 _WEIGHING = ("scale_step", "fine_scale_step", "fine_scale_limit", "household_tolerance")
 
 

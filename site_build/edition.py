@@ -5,48 +5,19 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from functools import cached_property
 from pathlib import Path
-from tempfile import TemporaryDirectory
 
 from handbook.errors import FaultsError, PageError
-from handbook.house import House, read_house, vocabulary
-from handbook.method import Method, Vocabulary
+from handbook.method import Method
 from handbook.read_method import read_method
-from handbook.resolve import ingredient_names
-from handbook.tables import Tables
 from site_build.blocks import split_page
-from site_build.book import GENERATED, HOUSE_FILE
+from site_build.book import GENERATED
 from site_build.compare import MISSING, Version
 from site_build.figures import digest
-from site_build.house_tables import house_tables
-from site_build.method_figures import house_text, house_values, method_figures, method_words
+from site_build.kitchen import HOUSE_FILES, Kitchen, read_kitchen
+from site_build.method_figures import method_figures, method_words
 from site_build.read_page import decode_page, means_method, read_page
 from site_build.revisions import Change, Entry, Repository
-
-#: Files of house data: what they hold can move every method.
-HOUSE_FILES = (HOUSE_FILE, "foods.csv", "ingredients.csv")
-
-
-@dataclass(frozen=True)
-class Kitchen:
-    """The house data of one version: its settings, and the foods and ingredients that its pages may name."""
-
-    house: House
-    tables: Tables
-
-    @cached_property
-    def values(self) -> dict[str, str]:
-        """Each setting in words."""
-        return house_values(self.house, self.tables)
-
-    @cached_property
-    def text(self) -> str:
-        """All settings as one text: equal texts compute equal figures."""
-        return house_text(self.house, self.tables)
-
-    @property
-    def words(self) -> Vocabulary:
-        """The names that its pages may use."""
-        return vocabulary(self.house, tuple(self.tables.foods), ingredient_names(self.tables))
+from site_build.run_files import RunText, run_texts
 
 
 @dataclass
@@ -96,7 +67,9 @@ class Edition:
 
     def kitchen(self) -> tuple[Kitchen | None, tuple[str, ...]]:
         """The house data, or None and its faults."""
-        return read_kitchen(self.folder.name, {name: self.content(name) for name in HOUSE_FILES if name in self.paths})
+        contents = {name: self.content(name) for name in HOUSE_FILES if name in self.paths}
+        kitchen, faults = read_kitchen(self.folder.name, contents)
+        return kitchen, tuple(map(str, FaultsError(faults).faults))
 
 
 @dataclass
@@ -112,38 +85,25 @@ class Reader:
         if kitchen is None:
             return Version(None, faults)
         data = edition.content(path)
-        key = path, data, kitchen.text, edition.files_mark
+        runs = run_texts(path, edition.folder.name, edition.paths, edition.content)
+        key = path, data, runs, kitchen.text, edition.files_mark
         if key not in self._known:
-            self._known[key] = self._read(edition, path, data, kitchen)
+            self._known[key] = self._read(edition, path, data, kitchen, runs)
         return self._known[key]
 
-    def _read(self, edition: Edition, path: str, data: bytes, kitchen: Kitchen) -> Version:
+    def _read(self, edition: Edition, path: str, data: bytes, kitchen: Kitchen, runs: tuple[RunText, ...]) -> Version:
         file = f"{edition.folder.name}/{path}"
         text, fault = decode_page(data, file)
         if fault:
             return Version(None, (str(fault),))
         known = edition.paths | set(GENERATED)
-        found = read_page(text, file, path, known, kitchen.words, kitchen.house, kitchen.tables)
+        found = read_page(text, file, path, known, kitchen.words, kitchen.house, kitchen.tables, runs)
         # A stop is told by its finding, with its figure and source.
         faults = tuple(str(each) for each in found.faults if not each.key.startswith("safety."))
         if found.report is None:
             return Version(None, faults, words=method_words(found.method) if found.method else {})
         figures = method_figures(found.report, found.text, kitchen.house, kitchen.tables)
         return Version(figures, faults, words=method_words(found.method))
-
-
-def read_kitchen(folder_name: str, contents: dict[str, bytes]) -> tuple[Kitchen | None, tuple[str, ...]]:
-    """The house data in the ``contents`` of its files, or None and its faults. ``folder_name`` is named in them."""
-    file = f"{folder_name}/{HOUSE_FILE}"
-    if HOUSE_FILE not in contents:
-        return None, (f"{file}:1: house: read nothing; allowed: a house file {HOUSE_FILE} in the methods folder",)
-    text, fault = decode_page(contents[HOUSE_FILE], file)
-    if fault:
-        return None, (str(fault),)
-    tables, faults = _tables(folder_name, contents)
-    house, found = read_house(text, file, tuple(tables.foods), tuple(tables.ingredients))
-    faults = [*faults, *found]
-    return (None, tuple(map(str, FaultsError(faults).faults))) if faults else (Kitchen(house, tables), ())
 
 
 def folder_edition(folder: Path, name: str) -> Edition:
@@ -189,17 +149,6 @@ def is_method_page(edition: Edition, path: str) -> bool:
         return False
     text, fault = decode_page(edition.content(path), path)
     return not fault and means_method(split_page(text, path)[0])
-
-
-def _tables(folder_name: str, contents: dict[str, bytes]) -> tuple[Tables, list[PageError]]:
-    # The tables are read from files, so they are put into a folder of the same name.
-    with TemporaryDirectory() as outer:
-        folder = Path(outer) / folder_name
-        folder.mkdir()
-        for name in HOUSE_FILES[1:]:
-            if name in contents:
-                (folder / name).write_bytes(contents[name])
-        return house_tables(folder)
 
 
 def _on_disk(folder: Path, path: str) -> bytes:

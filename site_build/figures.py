@@ -114,9 +114,20 @@ class Recorded:
 
 def figures_text(recorded: Recorded) -> str:
     """The record as JSON text: sorted, one figure a line, ending in a newline."""
-    methods = {path: _method_table(each) for path, each in recorded.methods.items()}
-    table = {"format": FORMAT, "engine": recorded.engine, "house": recorded.house, "methods": methods}
-    return "\n".join(_lines(table, "", "")) + "\n"
+    methods = {path: method_lines(each) for path, each in recorded.methods.items()}
+    return record_text(recorded.engine, recorded.house, methods)
+
+
+def method_lines(method: MethodFigures) -> str:
+    """One method's part of the record, its lines as deep as they stand there."""
+    return "\n".join(_lines(_method_table(method), "  ", f"{_json(method.path)}: "))
+
+
+def record_text(engine: str, house: str, methods: dict[str, str]) -> str:
+    """The record put together from the ``method_lines`` of each page."""
+    parts = ",\n".join(methods[path] for path in sorted(methods))
+    head = f'{{\n "engine": {_json(engine)},\n "format": {FORMAT},\n "house": {_json(house)},\n "methods": {{'
+    return f"{head}\n{parts}\n }}\n}}\n" if methods else f"{head}}}\n}}\n"
 
 
 def read_figures(text: str, file: str) -> Recorded:

@@ -13,8 +13,12 @@ from site_build.edition import HOUSE_FILES, Edition, Reader, revision_edition
 from site_build.report_parts import STILL, method_parts, plain
 from site_build.review import compare_editions
 from site_build.revisions import Commit, Repository, RevisionError, open_repository
+from site_build.run_files import method_page
 
 MOST_FIGURES = 4
+
+
+MOVED = "moved by the house data"
 
 
 @dataclass(frozen=True)
@@ -72,16 +76,19 @@ def _rows_of(repository: Repository, folder: Path, commit: Commit, reader: Reade
     rows = {
         each.path: replace(bare, what="before" if first else "written") for each in commit.changes if each.status == "A"
     }
-    changes = [each for each in commit.changes if each.status in "MR" or each.path in HOUSE_FILES]
+    changes = [
+        each for each in commit.changes if each.status in "MR" or each.path in HOUSE_FILES or method_page(each.path)
+    ]
+    recorded = {method_page(each.path) for each in changes}
     parent = repository.parent_of(commit.id)
     if not changes or parent is None:
         return rows
     before, after = (revision_edition(repository, folder, each, each[:10]) for each in (parent, commit.id))
     touched = {each.path: each for each in changes}
     for each in _changes(before, after, changes, reader):
-        cause = "changed" if each.path in touched else "moved by the house data"
+        cause = "changed" if each.path in touched else "moved by its runs" if each.path in recorded else MOVED
         rows[each.path] = _row(bare, each, cause)
-    for path in touched.keys() - rows.keys():
+    for path in {path for path in touched if not method_page(path)} - rows.keys():
         rows[path] = replace(bare, what="renamed" if touched[path].status == "R" else "words only")
     return rows
 

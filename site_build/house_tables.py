@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import csv
-from pathlib import Path
+from collections.abc import Mapping
 
 from handbook import foods, ingredients
 from handbook.errors import CONTROLS, HandbookError, PageError, RangeError, SourceError, UnitError
 from handbook.sources import source
 from handbook.tables import Tables, engine_tables
 
+#: The files that hold them, in the methods folder.
+OWN_TABLES = ("foods.csv", "ingredients.csv")
 MAX_ROWS = 2000
 MAX_BYTES = 1_000_000
 MAX_CELL = 200
@@ -17,11 +19,13 @@ MAX_CELL = 200
 DEFAULTS = {"source": "house-figures", "trust": "second-hand"}
 
 
-def house_tables(folder: Path) -> tuple[Tables, list[PageError]]:
-    """The engine's tables with the rows of ``folder``, and the faults of those rows with file and line."""
+def house_tables(folder_name: str, contents: Mapping[str, bytes]) -> tuple[Tables, list[PageError]]:
+    """The engine's tables with the rows of OWN_TABLES in ``contents``, and the faults of those rows with file and line."""
     faults: list[PageError] = []
-    own_foods = _rows(folder, "foods.csv", foods.load, faults)
-    own_ingredients = _rows(folder, "ingredients.csv", ingredients.load, faults)
+    own_foods, own_ingredients = (
+        _rows(f"{folder_name}/{name}", contents[name], load, faults) if name in contents else []
+        for name, load in zip(OWN_TABLES, (foods.load, ingredients.load), strict=True)
+    )
     if not own_foods and not own_ingredients:
         return engine_tables(), faults
     return Tables(
@@ -30,14 +34,10 @@ def house_tables(folder: Path) -> tuple[Tables, list[PageError]]:
     ), faults
 
 
-def _rows(folder: Path, name: str, load, faults: list[PageError]) -> list[dict]:
-    path, file = folder / name, f"{folder.name}/{name}"
-    if not path.is_file():
-        return []
+def _rows(file: str, data: bytes, load, faults: list[PageError]) -> list[dict]:
     rows: list[dict] = []
     names: set[str] = set()
     try:
-        data = path.read_bytes()
         if len(data) > MAX_BYTES:
             faults.append(PageError(file, 1, "file", f"{len(data)} bytes", f"at most {MAX_BYTES} bytes"))
             return []
@@ -52,7 +52,7 @@ def _rows(folder: Path, name: str, load, faults: list[PageError]) -> list[dict]:
             else:
                 rows.append(row)
                 names.add(row["name"].strip())
-    except (OSError, UnicodeDecodeError, csv.Error) as error:
+    except (UnicodeDecodeError, csv.Error) as error:
         faults.append(PageError(file, 1, "file", f"no table ({error})", "a CSV table in UTF-8"))
     return rows
 

@@ -5,11 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
+from math import hypot
 
 from site_build.charts import WIDTH, Tick, number_ticks, time_ticks
 
 HEIGHT, LEFT, RIGHT, TOP, BOTTOM = 380.0, 52.0, WIDTH - 92.0, 40.0, 330.0
-MOST_POINTS = 120
+MOST_POINTS = 480
+STRAIGHT = 0.15  # chart units: a point this near to the line between its neighbours is not written
 
 
 @dataclass(frozen=True)
@@ -127,13 +129,50 @@ def line_chart(
 
 
 def _draw(number: int, curve: Curve, time, chosen, x, y) -> Drawn:
-    points = [(x(time[index]), y(curve.typical[index])) for index in chosen]
-    area = ""
+    def points(values) -> list[tuple[float, float]]:
+        return [(x(time[index]), y(values[index])) for index in chosen]
+
+    typical, area = points(curve.typical), ""
     if curve.low is not None and curve.high is not None:
-        there = [f"{x(time[index]):.1f} {y(curve.high[index]):.1f}" for index in chosen]
-        back = [f"{x(time[index]):.1f} {y(curve.low[index]):.1f}" for index in reversed(chosen)]
-        area = "M" + " L".join(there + back) + " Z"
-    return Drawn(curve.name, number, "M" + " L".join(f"{a:.1f} {b:.1f}" for a, b in points), area, points[-1][1])
+        area = path_data(straightened(points(curve.high)) + straightened(points(curve.low))[::-1]) + "z"
+    return Drawn(curve.name, number, path_data(straightened(typical)), area, typical[-1][1])
+
+
+def straightened(points: list[tuple[float, float]], most: float = STRAIGHT) -> list[tuple[float, float]]:
+    """``points`` without those that lie within ``most`` of the straight line drawn in their place; its ends stay.
+
+    Cut at the point farthest from the line between the ends, and again in both halves.
+    """
+    kept, spans = {0, len(points) - 1}, [(0, len(points) - 1)]
+    while spans:
+        first, last = spans.pop()
+        far, at = max(
+            ((_away(points[at], points[first], points[last]), at) for at in range(first + 1, last)), default=(0, 0)
+        )
+        if far > most:
+            kept.add(at)
+            spans += [(first, at), (at, last)]
+    return [points[at] for at in sorted(kept)]
+
+
+def path_data(points: list[tuple[float, float]]) -> str:
+    """SVG path data in tenths of a unit: the first point, then each step from the last one as written."""
+    at = [(round(10 * across), round(10 * down)) for across, down in points]
+    steps = " ".join(_pair((one[0] - before[0], one[1] - before[1])) for before, one in pairwise(at) if one != before)
+    return "M" + _pair(at[0]) + (f"l{steps}" if steps else "")
+
+
+def _away(point, start, end) -> float:
+    across, down = end[0] - start[0], end[1] - start[1]
+    length = hypot(across, down)
+    from_start = point[0] - start[0], point[1] - start[1]
+    if length == 0:
+        return hypot(*from_start)
+    return abs(across * from_start[1] - down * from_start[0]) / length
+
+
+def _pair(tenths: tuple[int, int]) -> str:
+    return " ".join(f"{each / 10:g}" for each in tenths)
 
 
 def _thin(count: int) -> list[int]:

@@ -29,6 +29,14 @@ def check_links(file: str, page_path: str, links: Iterable[Link], known: set[str
     return faults
 
 
+def link_target(page_path: str, link: Link) -> str:
+    """The path in the methods folder that a sound link leads to; an empty text where it leads elsewhere."""
+    parts = urlsplit(link.target)
+    if parts.scheme or parts.netloc or not parts.path:
+        return ""
+    return normpath(str(PurePosixPath(page_path).parent / unquote(parts.path)))
+
+
 def _fault(page_path: str, link: Link, known: set[str]) -> tuple[str, str] | tuple[str, str, str] | None:
     if link.is_picture and not link.words.strip():
         return f"no words for {link.target}", "words for those who cannot see the picture, between the brackets"
@@ -45,10 +53,15 @@ def _fault(page_path: str, link: Link, known: set[str]) -> tuple[str, str] | tup
     path = unquote(parts.path)
     if path.startswith("/") or "\\" in path:
         return link.target, "a path from the page's own folder, with forward slashes"
-    target = normpath(str(PurePosixPath(page_path).parent / path))
+    target = link_target(page_path, link)
     if target.startswith(".."):
         return link.target, "a path inside the methods folder"
-    if target in known:
+    if target in known or _is_day_page(target, known):
         return None
     wanted = "a picture that is there" if link.is_picture else "a page that is there"
     return link.target, wanted, nearest(target, known)
+
+
+def _is_day_page(target: str, known: set[str]) -> bool:
+    """Whether a day's wish file stands where the generator will make the page."""
+    return target.startswith("days/") and target.endswith(".md") and target.removesuffix(".md") + ".yml" in known

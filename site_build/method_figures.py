@@ -86,7 +86,7 @@ def house_values(house: House, tables: Tables) -> dict[str, str]:
             found |= {f"prices: {one.item}": _price_text(one.price) for one in value}
         elif each.name == "exceptions":
             found |= {f"exceptions: {one.method}: {one.rule}": _stated_text(one) for one in value}
-        elif each.name != "line":
+        elif each.name not in ("line", "planning"):  # day plans are no figures of a method
             found[each.name] = _word(value)
     return found
 

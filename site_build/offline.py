@@ -7,25 +7,38 @@ from hashlib import sha256
 from importlib.resources import files
 from pathlib import Path
 
-from site_build.book import Book
+from site_build.figures import FILE as FIGURES
 
+#: The build's own list of its files, for checking a site against it.
+BUILD_LIST = "build.json"
 MANIFEST, WORKER, ICON = "manifest.webmanifest", "service-worker.js", "assets/icon.svg"
 _PAPER, _LAKE = "#fbfcfa", "#0f4453"  # as in the theme's tokens: a manifest cannot read a style sheet
-#: Files that a kept copy does not need: addresses for machines, and what a server compresses for itself.
-_LEFT_OUT = (".gz", ".map", ".DS_Store", "sitemap.xml", "feed.xml")
+_DIGITS = 24
+#: Files that a kept copy does not need: what machines read, and what a server compresses for itself.
+_LEFT_OUT = (".gz", ".map", ".DS_Store", "sitemap.xml", "feed.xml", FIGURES, BUILD_LIST)
+_FOLDERS_LEFT_OUT = ("schemas/", ".")
 
 
-def write_offline(book: Book, site: Path) -> None:
-    """Write manifest and service worker into a finished site; call it last, when no file changes any more.
+def write_offline(hashes: dict[str, str], site: Path) -> None:
+    """Write the service worker into a finished site; call it last, when no file changes any more.
 
-    The version is a hash of the files' hashes: the same pages give the same worker, to the byte.
+    ``hashes`` are the SHA-256 of every file by path. The version is a hash of them: the same pages give the same
+    worker, to the byte.
     """
-    (site / MANIFEST).write_text(manifest(book.house.kitchen), "utf-8")
-    hashes = site_hashes(site)
-    version = _hash("".join(f"{path}\n{value}\n" for path, value in hashes.items()).encode())
+    kept = kept_files(hashes)
+    version = sha256("".join(f"{path}\n{value}\n" for path, value in kept.items()).encode()).hexdigest()[:_DIGITS]
     script = files("site_build").joinpath("service-worker.js").read_text("utf-8")
-    listed = json.dumps(hashes, ensure_ascii=False, indent=0, separators=(",", ":"))
+    listed = json.dumps(kept, ensure_ascii=False, indent=0, separators=(",", ":"))
     (site / WORKER).write_text(script.replace("__VERSION__", version).replace("__FILES__", listed), "utf-8")
+
+
+def kept_files(hashes: dict[str, str]) -> dict[str, str]:
+    """The files of a kept copy, in order, with the start of each one's SHA-256."""
+    return {
+        name: hashes[name][:_DIGITS]
+        for name in sorted(hashes)
+        if name != WORKER and not name.endswith(_LEFT_OUT) and not name.startswith(_FOLDERS_LEFT_OUT)
+    }
 
 
 def manifest(kitchen: str) -> str:
@@ -44,18 +57,3 @@ def manifest(kitchen: str) -> str:
         ensure_ascii=False,
         indent=2,
     )
-
-
-def site_hashes(site: Path) -> dict[str, str]:
-    """The start of each file's SHA-256, by its path from the site's root, in order of paths."""
-    found = sorted(path for path in site.rglob("*") if path.is_file())
-    names = {path.relative_to(site).as_posix(): path for path in found}
-    return {
-        name: _hash(path.read_bytes())
-        for name, path in names.items()
-        if name != WORKER and not name.endswith(_LEFT_OUT) and not name.startswith(".")
-    }
-
-
-def _hash(data: bytes) -> str:
-    return sha256(data).hexdigest()[:24]

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from functools import lru_cache
 from importlib.resources import files
 from types import SimpleNamespace
+from typing import TYPE_CHECKING
 
 import yaml
 
@@ -15,37 +17,77 @@ from handbook.safety import RULES
 from handbook.sources import sources
 from handbook.standing import span
 from handbook.units import kitchen_volume
-from site_build.book import Book
+from site_build.book import Page, url_of
 from site_build.contents import contents_values
+from site_build.fingerprint import key_of
 from site_build.render import render
 from site_build.standing_chart import standing_parts, together
 
+if TYPE_CHECKING:
+    from site_build.gather import Gathered
+
+#: Methods that are named beside each source; the rest are counted.
+MOST_USES = 24
 MEASURE_WORDS = {"us": "US cup 237 mL", "metric": "metric cup 250 mL", "imperial": "imperial cup 284 mL"}
 _KIND_ORDER = ("salt", "curing salt", "sugar", "syrup", "liquid", "seasoning", "additive", "spice")
 
 
-def overview_html(path: str, book: Book) -> str:
-    """The content of one generated page, by its file name such as ``brines.md``."""
+@dataclass(frozen=True)
+class BrineRow:
+    """One brine or cure in the table of all: its HTML and where it stands, from weak to strong, dry cures last."""
+
+    html: str
+    order: float
+
+
+def brine_rows(page: Page) -> list[BrineRow]:
+    """The rows of one method in the table of brines."""
+    return [
+        BrineRow(
+            render("brine_row.html", page=page, each=each),
+            each.strength.salt_mass_fraction if each.strength else 2.0,
+        )
+        for each in page.report.saltings
+    ]
+
+
+def overview_html(path: str, book: Gathered) -> str:
+    """The content of one generated page, by its file name such as ``brines.md``.
+
+    Pages that no method has a part in are kept: they change with the house and the engine only.
+    """
     name = path.removesuffix(".md")
-    values = _VALUES[name](book)
-    return render(f"page_{name.replace('-', '_')}.html", book=book, methods=book.methods, root="", **values)
+    if name in _FROM_METHODS:
+        return _rendered(name, book)
+    key = key_of("overview", name, book.kitchen.text)
+    kept = book.cache.notes([key]).get(key)
+    if kept is None:
+        kept = _rendered(name, book)
+        book.cache.note(key, kept)
+    return kept
 
 
-def _index(book: Book) -> dict:
-    return contents_values(book)
+def _rendered(name: str, book: Gathered) -> str:
+    return render(f"page_{name.replace('-', '_')}.html", root="", **_VALUES[name](book))
 
 
-def _side_by_side(book: Book) -> dict:
+def _index(book: Gathered) -> dict:
+    plain = [(url_of(page.path), page.title) for page in book.pages.values() if page.method is None]
+    cards = [page.method.card for page in book.methods]
+    days = [(url_of(day.path), day.title) for day in book.days]
+    return {"kitchen_name": book.house.kitchen, "days": days, "plain_pages": plain, **contents_values(cards)}
+
+
+def _side_by_side(book: Gathered) -> dict:
     return {}
 
 
-def _brines(book: Book) -> dict:
-    rows = [(page, each) for page in book.methods for each in page.report.saltings]
-    strength = lambda row: row[1].strength.salt_mass_fraction if row[1].strength else 2.0  # noqa: E731 dry cures last
-    return {"brines": sorted(rows, key=lambda row: (strength(row), row[0].url))}
+def _brines(book: Gathered) -> dict:
+    rows = [(row.order, page.path, row) for page in book.methods for row in page.method.brines]
+    return {"brines": [row for *_, row in sorted(rows, key=lambda each: each[:2])]}
 
 
-def _weights(book: Book) -> dict:
+def _weights(book: Gathered) -> dict:
     cup, tbsp, tsp = (kitchen_volume(name, book.house.measures) for name in ("cup", "tbsp", "tsp"))
     known = [each for each in book.tables.ingredients.values() if each.kg_per_m3]
     groups = []
@@ -60,23 +102,23 @@ def _weights(book: Book) -> dict:
     return {"groups": groups, "measure_words": MEASURE_WORDS[book.house.measures]}
 
 
-def _strength(book: Book) -> dict:
+def _strength(book: Gathered) -> dict:
     return {"rows": solution.strength_table()}
 
 
-def _sources(book: Book) -> dict:
+def _sources(book: Gathered) -> dict:
     used: dict[str, list[tuple[str, str]]] = {key: [] for key in sources()}
     for page in book.methods:
-        for key in page.report.sources:
-            used[key].append((page.url, page.report.method.sheet.title))
-    return {"sources": [(sources()[key], pages) for key, pages in used.items()]}
+        for key in page.method.sources:
+            used[key].append((url_of(page.path), page.title))
+    return {"sources": [(sources()[key], pages) for key, pages in used.items()], "most": MOST_USES}
 
 
-def _glossary(book: Book) -> dict:
+def _glossary(book: Gathered) -> dict:
     return {"words": sorted(_words().items(), key=lambda item: item[0].casefold())}
 
 
-def _figures(book: Book) -> dict:
+def _figures(book: Gathered) -> dict:
     return {
         "models": models(),
         "diffusivities": diffusivity.all_diffusivities(),
@@ -87,13 +129,14 @@ def _figures(book: Book) -> dict:
     }
 
 
-def _limits(book: Book) -> dict:
+def _limits(book: Gathered) -> dict:
     by_rule: dict[str, list] = {rule: [] for rule in RULES}
     for each in limits().values():
         by_rule[each.rule].append(each)
     return {"rules": [(rule, RULES[rule], rows) for rule, rows in by_rule.items() if rows]}
 
 
+_FROM_METHODS = ("index", "brines", "sources")
 _HEAT_SOURCES = (
     "choi-okos-1986",
     "carslaw-jaeger-1959",

@@ -3,15 +3,24 @@
 from __future__ import annotations
 
 import re
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
+from handbook.house import House
 from site_build.blocks import marker
-from site_build.book import Book, Page
+from site_build.book import Page
+from site_build.brine_help import brine_help_html, wet_saltings
+from site_build.change_table import change_html
 from site_build.charts import timing_chart
 from site_build.curves import heat_html, salt_html
+from site_build.kitchen import Kitchen
 from site_build.overview import MEASURE_WORDS
 from site_build.render import render
-from site_build.standing_review import ReviewStanding
+from site_build.runs import runs_html
 from site_build.tools import clock_html, example_address, paper_html, tools_html
+
+if TYPE_CHECKING:
+    from site_build.standing_review import ReviewStanding
 
 _LEADS = {
     "immersion": "A strong brine for a limited time: the food is taken out before it comes to rest.",
@@ -25,7 +34,7 @@ _LEADS = {
 
 #: Ids of computed parts: a heading of the author's by the same name makes way.
 _OWN_IDS = re.compile(
-    r'id="((?:brine|glaze|steps|pieces|keeping|salt|heat|safety|portion|clock|batch|kitchen|batch-sheet)(?:-\d+)?)"'
+    r'id="((?:brine|glaze|steps|pieces|keeping|salt|heat|safety|portion|clock|batch|kitchen|batch-sheet|off|change|runs)(?:-\d+)?)"'
 )
 
 
@@ -34,71 +43,79 @@ def root_of(path: str) -> str:
     return "../" * path.count("/")
 
 
-def method_html(page: Page, body: str, book: Book, standing: ReviewStanding) -> str:
-    """The whole content of a method page: head, the author's ``body`` with computed parts in place, the rest.
+@dataclass(frozen=True)
+class PageParts:
+    """The computed parts of a method's page in the order they stand; ``blocks`` go where the author's blocks stood."""
 
-    ``body`` is cleaned HTML in which a paragraph holding ``marker(n)`` stands for block n.
-    """
-    report, root = page.report, root_of(page.path)
-    parts = _block_parts(page, book, root)
-    body = _OWN_IDS.sub(r'id="\1-words"', body)
-    for number in range(len(page.text.blocks)):
-        # A heading with nothing under it but the block gives way to the block's own.
-        place = re.compile(rf"(?:<h2[^>]*>[^<]*</h2>\s*)?<p>{marker(number)}</p>")
-        part = parts.get(number, "")
-        body = place.sub(lambda _, part=part: part, body)
-    jumps = _jumps(page, book)
-    mark = standing.marks[page.path]
-    prices = bool(book.house.prices)
-    after = salt_html(report, book.house, root) + heat_html(report, book.house, root)
-    after += render("safety.html", findings=report.findings, root=root)
-    portions = render("portion.html", report=report, root=root, currency=book.house.currency, has_prices=prices)
-    return "".join(
-        (
-            render("head.html", report=report, root=root, jumps=jumps),
-            tools_html(report, book.house),
-            body,
-            clock_html(report, example_address(page.url).split("/")[-1]),
-            after,
-            portions,
-            render(
-                "history.html",
-                mark=mark,
-                sign=standing.signs.get(page.path),
-                root=root,
-                rows=standing.rows.get(page.path, ()),
-            ),
-            paper_html(report, mark),
-            render("batch_sheet.html", report=report, mark=mark),
-        )
+    head: str
+    blocks: list[str]
+    after: str
+    paper: str
+
+
+def page_parts(page: Page, kitchen: Kitchen, mark: str) -> PageParts:
+    """Everything computed on a method's page, as HTML; ``mark`` is the page's version."""
+    report, house, root = page.report, kitchen.house, root_of(page.path)
+    after = (
+        clock_html(report, example_address(page.url).split("/")[-1]),
+        salt_html(report, house, root),
+        brine_help_html(report, house, root),
+        heat_html(report, house, root),
+        runs_html(report, page.experience, root),
+        change_html(report, house, kitchen.tables, root),
+        render("safety.html", findings=report.findings, root=root),
+        render("portion.html", report=report, root=root, currency=house.currency, has_prices=bool(house.prices)),
+    )
+    return PageParts(
+        render("head.html", report=report, root=root, jumps=_jumps(page)) + tools_html(report, house),
+        _block_parts(page, house, root),
+        "".join(after),
+        paper_html(report, mark) + render("batch_sheet.html", report=report, mark=mark),
     )
 
 
-def _block_parts(page: Page, book: Book, root: str) -> dict[int, str]:
-    report, parts = page.report, {}
+def method_html(parts: PageParts, body: str, path: str, mark: str, standing: ReviewStanding) -> str:
+    """The whole content of a method page: the author's ``body`` with the computed parts in their places.
+
+    ``body`` is cleaned HTML in which a paragraph holding ``marker(n)`` stands for block n.
+    """
+    body = _OWN_IDS.sub(r'id="\1-words"', body)
+    for number, part in enumerate(parts.blocks):
+        # A heading with nothing under it but the block gives way to the block's own.
+        place = re.compile(rf"(?:<h2[^>]*>[^<]*</h2>\s*)?<p>{marker(number)}</p>")
+        body = place.sub(lambda _, part=part: part, body)
+    sign, rows = standing.signs.get(path), standing.rows.get(path, ())
+    history = render("history.html", mark=mark, sign=sign, root=root_of(path), rows=rows)
+    return "".join((parts.head, body, parts.after, history, parts.paper))
+
+
+def _block_parts(page: Page, house: House, root: str) -> list[str]:
+    report, parts = page.report, []
     seen = {"salting": 0, "glaze": 0}
-    for number, block in enumerate(page.text.blocks):
+    for block in page.text.blocks:
         if block.kind in seen:
             index = seen[block.kind]
             seen[block.kind] += 1
             mixtures = report.saltings if block.kind == "salting" else report.glazes
-            parts[number] = _mixture_html(mixtures[index], index, block.kind, book, root)
+            parts.append(_mixture_html(mixtures[index], index, block.kind, house, root))
         elif block.kind == "steps":
-            parts[number] = render(
-                "steps.html",
-                report=report,
-                chart=timing_chart(report.schedule),
-                root=root,
-                has_repeats=any(each.repeats for each in report.schedule.steps),
+            parts.append(
+                render(
+                    "steps.html",
+                    report=report,
+                    chart=timing_chart(report.schedule),
+                    root=root,
+                    has_repeats=any(each.repeats for each in report.schedule.steps),
+                )
             )
         elif block.kind in ("pieces", "keeping"):
-            parts[number] = render(f"{block.kind}.html", report=report, root=root)
+            parts.append(render(f"{block.kind}.html", report=report, root=root))
         else:
-            parts[number] = ""
+            parts.append("")
     return parts
 
 
-def _mixture_html(each, index: int, kind: str, book: Book, root: str) -> str:
+def _mixture_html(each, index: int, kind: str, house: House, root: str) -> str:
     name = each.mixture.name
     lead = _LEADS[each.mixture.kind] if kind == "salting" else "Brushed or poured on; it brings its own sugar and salt."
     return render(
@@ -108,7 +125,7 @@ def _mixture_html(each, index: int, kind: str, book: Book, root: str) -> str:
         title=name[:1].upper() + name[1:],
         root=root,
         lead=lead,
-        measures=MEASURE_WORDS[book.house.measures],
+        measures=MEASURE_WORDS[house.measures],
     )
 
 
@@ -117,7 +134,7 @@ def _id(kind: str, index: int) -> str:
     return word if index == 0 else f"{word}-{index + 1}"
 
 
-def _jumps(page: Page, book: Book) -> list[tuple[str, str]]:
+def _jumps(page: Page) -> list[tuple[str, str]]:
     jumps, seen = [], {"salting": 0, "glaze": 0}
     names = {
         "salting": [each.mixture.name for each in page.report.saltings],
@@ -134,6 +151,11 @@ def _jumps(page: Page, book: Book) -> list[tuple[str, str]]:
             )
     if page.report.salted is not None:
         jumps.append(("salt", "How salty, and when"))
+    if wet_saltings(page.report):
+        jumps.append(("off", "If the brine is off"))
     if page.report.course is not None:
         jumps.append(("heat", "Core temperature"))
-    return [*jumps, ("clock", "By the clock"), ("portion", "Portion and cost"), ("safety", "Safety")]
+    if page.experience is not None:
+        jumps.append(("runs", "Runs"))
+    more = (("change", "If you change something"), ("clock", "By the clock"))
+    return [*jumps, *more, ("portion", "Portion and cost"), ("safety", "Safety")]

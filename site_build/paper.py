@@ -14,11 +14,13 @@ from html import escape, unescape
 from html.parser import HTMLParser
 from pathlib import Path
 
+from site_build.bundles import STYLE
+
 #: Generated pages that make sense on paper, in this order, after the methods and the house's own pages.
 REFERENCE = ("brines", "weights", "strength", "limits", "sources", "glossary", "figures")
 #: Pages that only work on a screen, or that the contents replace.
 NOT_ON_PAPER = ("index", "404", "side-by-side", "whole-handbook")
-STYLES = ("tokens", "page", "parts", "tables", "safety", "charts", "forms", "paper", "tools", "whole")
+STYLES = (STYLE, "assets/css/whole.css")
 SIZES = {"A4": "A4", "Letter": "letter"}
 _VOID = {"area", "br", "col", "embed", "hr", "img", "input", "link", "meta", "source", "track", "wbr"}
 _IDS = {"id", "for", "aria-labelledby", "aria-describedby", "aria-controls", "headers"}
@@ -55,7 +57,7 @@ def paper_document(site: Path, pages: dict[str, int] | None = None) -> str:
     parts = chapters(site)
     places = {each.url: f"c{number}" for number, each in enumerate(parts, 1)}
     kitchen = _heading((site / "index.html").read_text("utf-8"))
-    styles = "".join(f'<link rel="stylesheet" href="assets/css/{name}.css">' for name in STYLES)
+    styles = "".join(f'<link rel="stylesheet" href="{path}">' for path in STYLES)
     body = "".join(
         f'<section class="paper-chapter" id="{places[each.url]}">{_inner(site, each.url, places)}</section>'
         for each in parts

@@ -17,7 +17,7 @@ from urllib.parse import quote, unquote, urlsplit
 from markupsafe import escape
 from PIL import Image, ImageOps
 
-from handbook.errors import FaultsError, PageError
+from handbook.errors import PageError
 
 #: Widths in pixels of the smaller WebP pictures, and of the widest picture published.
 WIDTHS = (480, 960)
@@ -64,23 +64,18 @@ def dress_pictures(html: str, page_path: str, folder: Path) -> str:
     return _IMAGE.sub(lambda found: _dressed(found, page_path, folder), html)
 
 
-def write_pictures(folder: Path, site: Path) -> int:
-    """Write the smaller pictures into a finished site and take out what a camera left in. Returns their number.
+def write_picture(source: Path, relative: str, site: Path) -> list[str]:
+    """Write a picture of the methods folder, the smaller ones beside it, into the site; the paths written.
 
-    Raises FaultsError with every picture that breaks off before its end.
+    What a camera left in is taken out. A file that is published as it is gives an empty list. Raises HandbookError for
+    a picture that breaks off before its end.
     """
-    written, faults = 0, []
-    for path in sorted(folder.rglob("*")):
-        relative = path.relative_to(folder).as_posix()
-        if path.suffix.lower() in _RESIZED and (site / relative).is_file() and not _moves(path):
-            try:
-                _write_one(path, relative, site)
-                written += 1
-            except _BROKEN:
-                faults.append(PageError(f"{folder.name}/{relative}", 1, "picture", "a broken picture", _ALLOWED))
-    if faults:
-        raise FaultsError(faults)
-    return written
+    if Path(relative).suffix.lower() not in _RESIZED or _moves(source):
+        return []
+    try:
+        return _write_one(source, relative, site)
+    except _BROKEN:
+        raise PageError(relative, 1, "picture", "a broken picture", _ALLOWED) from None
 
 
 def picture_size(path: Path) -> tuple[int, int]:
@@ -140,21 +135,24 @@ def _published(size: tuple[int, int]) -> tuple[int, int]:
     return size if width <= WIDEST else (WIDEST, max(1, round(height * WIDEST / width)))
 
 
-def _write_one(path: Path, relative: str, site: Path) -> None:
-    form = _RESIZED[path.suffix.lower()]
+def _write_one(path: Path, relative: str, site: Path) -> list[str]:
+    form, written = _RESIZED[path.suffix.lower()], []
     with _opened(path) as opened:
         picture = ImageOps.exif_transpose(opened)
         picture = picture.convert("RGBA" if "A" in picture.getbands() or "transparency" in picture.info else "RGB")
     size = _published(picture.size)
     picture = picture.resize(size, Image.Resampling.LANCZOS) if size != picture.size else picture
     for width in dict.fromkeys(each for each in (*WIDTHS, size[0]) if each <= size[0]):
-        target = site / smaller_path(relative, width)
+        written.append(smaller_path(relative, width))
+        target = site / written[-1]
         target.parent.mkdir(parents=True, exist_ok=True)
         height = max(1, round(size[1] * width / size[0]))
         picture.resize((width, height), Image.Resampling.LANCZOS).save(target, "WEBP", quality=78)
     fallback = picture.convert("RGB") if form == "JPEG" else picture
     fallback.info = {}
+    (site / relative).parent.mkdir(parents=True, exist_ok=True)
     fallback.save(site / relative, form, **({"quality": 82, "optimize": True} if form == "JPEG" else {}))
+    return [*written, relative]
 
 
 def _moves(path: Path) -> bool:

@@ -1,29 +1,41 @@
-"""The MkDocs plugin: events only. Reading and computing are in book.py, HTML in pages.py."""
+"""The MkDocs plugin: events only. Reading and computing are in gather.py, HTML in pages.py, the site in assembly.py.
+
+MkDocs renders the author's words and the frame of every page that must be written; a page that the standing site
+already has right is taken over and never reaches MkDocs.
+"""
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from pathlib import Path
 from types import SimpleNamespace
 
 from mkdocs.config import config_options as options
 from mkdocs.config.base import Config
 from mkdocs.exceptions import PluginError
-from mkdocs.plugins import BasePlugin
-from mkdocs.structure.files import File
+from mkdocs.plugins import BasePlugin, get_plugin_logger
+from mkdocs.structure.files import File, Files, InclusionLevel
 from mkdocs.utils import get_build_datetime
 
 from handbook.errors import HandbookError
-from site_build.book import GENERATED, HOUSE_FILE, Book, read_book
+from site_build.assembly import Assembly
+from site_build.book import GENERATED, url_of
+from site_build.cache import Cache
 from site_build.clean import clean_html
 from site_build.finish import finish_site
+from site_build.gather import Gathered, gather
+from site_build.made_page import PageFiles
 from site_build.overview import overview_html
+from site_build.page_keys import page_keys
 from site_build.pages import method_html
 from site_build.pictures import dress_pictures
 from site_build.progress import Progress
-from site_build.sharing import head_meta, source_address
-from site_build.standing_review import review_standing
-from site_build.tools import write_example_plans
+from site_build.render import CompiledTemplates
+from site_build.sharing import plain_meta, source_address
+from site_build.source import read_source
+from site_build.standing_review import ReviewStanding, review_standing
 
+log = get_plugin_logger("handbook")
 #: Generated pages that the contents page leads to, so that the navigation stays one line.
 LINKED_FROM_CONTENTS = ("side-by-side.md",)
 
@@ -35,82 +47,136 @@ class HandbookOptions(Config):
     history = options.Type(bool, default=False)
 
 
+@dataclass(frozen=True)
+class Prepared:
+    """What a build has read and computed before MkDocs begins."""
+
+    gathered: Gathered
+    standing: ReviewStanding
+    assembly: Assembly
+    is_preview: bool = False
+
+
 class HandbookPlugin(BasePlugin[HandbookOptions]):
     """Turns a folder of method pages into a handbook."""
 
-    book: Book
-    is_preview = False
+    prepared: Prepared | None = None
+    _open: tuple[str, PageFiles] | None = None
 
-    def on_startup(self, *, command, dirty):
-        """Live reload needs an inline script of MkDocs, which the page policy forbids everywhere else."""
-        self.is_preview = command == "serve"
+    def prepare(self, prepared: Prepared) -> None:
+        """Take over what was made beforehand; without it the plugin reads and computes everything itself."""
+        self.prepared = prepared
 
     def on_config(self, config):
-        """Keep house data out of the site and tables free of inline style, which the page policy forbids."""
+        """Keep tables free of inline style, which the page policy forbids."""
         config.mdx_configs.setdefault("tables", {})["use_align_attribute"] = True
         return config
 
     def on_files(self, files, config):
-        """Read the whole folder before anything is written; add the pages that the generator makes."""
-        progress = Progress(self.config.progress)
-        try:
-            self.folder = Path(config.docs_dir)
-            self.book = read_book(self.folder, progress)
-            self.standing = review_standing(self.book, self.folder, self.config.history)
-        except HandbookError as error:
-            raise PluginError(str(error)) from None
-        finally:
-            progress.end()
-        for path in GENERATED:
-            files.append(File.generated(config, path, content=f"# {GENERATED[path]}\n"))
-        for file in list(files):
-            if file.src_uri == HOUSE_FILE or file.src_uri.endswith((".yml", ".yaml", ".csv")):
-                files.remove(file)
-        return files
+        """Leave to MkDocs what it must render: pages that have to be written, and those that the generator makes."""
+        if self.prepared is None:
+            self.prepared = self._prepare(config)
+        self.gathered, self.assembly = self.prepared.gathered, self.prepared.assembly
+        self.keys = page_keys(self.gathered, self.prepared.standing, self.prepared.is_preview)
+        self.assembly.look_up(self.keys.values())
+        for line in self.gathered.warnings:
+            log.warning(line)
+        self.written = [path for path, key in self.keys.items() if not self.assembly.take_over(key)]
+        return self._files(files, config)
 
     def on_page_markdown(self, markdown, page, config, files):
-        """Give MkDocs the author's words, with a marker where each calculation block stood."""
-        found = self.book.pages.get(page.file.src_uri)
-        if found is None:
-            return markdown
-        if found.report:
-            page.title = found.report.method.sheet.title
-        return found.text.body
+        """Title and summary of the page; its words have a marker where each calculation block stood."""
+        found = self.gathered.pages.get(page.file.src_uri)
+        if found is not None:
+            page.title, page.meta = found.title, {"summary": found.found.summary}
+        return markdown
 
     def on_page_content(self, html, page, config, files):
-        """Clean the author's HTML, then put the computed parts in."""
+        """Clean the author's HTML, or make a page of the generator's."""
         path = page.file.src_uri
-        try:
-            return self._content(html, page, path)
-        except HandbookError as error:
-            raise PluginError(f"{path}: {error}") from None
+        generated = self.gathered.generated
+        if path in generated:
+            page.title = generated[path]
+            day = next((day for day in self.gathered.days if day.path == path), None)
+            return day.html if day else overview_html(path, self.gathered)
+        return dress_pictures(clean_html(html), path, self.gathered.source.folder)
 
-    def _content(self, html, page, path: str) -> str:
-        if path in GENERATED:
-            page.title = GENERATED[path]
-            return overview_html(path, self.book)
-        html = dress_pictures(clean_html(html), path, self.folder)
-        found = self.book.pages.get(path)
-        return method_html(found, html, self.book, self.standing) if found and found.report else html
+    def on_page_context(self, context, page, config, nav):
+        """Put the computed parts in, one page at a time: all of them at once would fill the memory."""
+        path = page.file.src_uri
+        found = self.gathered.pages.get(path)
+        if found is not None and found.method:
+            parts = self._files_of(path).parts
+            page.content = method_html(parts, page.content, path, found.method.mark, self.prepared.standing)
+        return context
+
+    def on_post_page(self, output, page, config):
+        """Let go of what is written."""
+        page.content = page.markdown = ""
+        return output
 
     def on_env(self, env, config, files):
         """What the theme's frame shows on every page, the "not found" page included."""
+        house = self.gathered.house
+        env.bytecode_cache = CompiledTemplates()
         env.globals["handbook"] = SimpleNamespace(
-            is_preview=self.is_preview,
-            head_meta=lambda path: head_meta(path, self.book),
-            source_address=lambda path: source_address(path, self.book.house),
-            kitchen_name=self.book.house.kitchen,
+            is_preview=self.prepared.is_preview,
+            head_meta=self._head_meta,
+            source_address=lambda path: source_address(path, house),
+            kitchen_name=house.kitchen,
             language=config.theme.locale.language,
-            navigation=[
-                (title, path.removesuffix(".md") + ".html")
-                for path, title in GENERATED.items()
-                if path not in LINKED_FROM_CONTENTS
-            ],
+            navigation=[(title, url_of(path)) for path, title in GENERATED.items() if path not in LINKED_FROM_CONTENTS],
             version_mark="",
         )
         return env
 
     def on_post_build(self, *, config):
         """Search, feeds and the copy to keep need every page written."""
-        write_example_plans(self.book, Path(config.site_dir), get_build_datetime())
-        finish_site(self.book, self.folder, Path(config.site_dir), self.is_preview)
+        finish_site(self.prepared, self.keys, self.written, get_build_datetime().date())
+
+    def _prepare(self, config) -> Prepared:
+        progress = Progress(self.config.progress)
+        try:
+            source = read_source(Path(config.docs_dir), frozenset(GENERATED))
+            gathered = gather(source, Cache(), progress=progress)
+            standing = review_standing(gathered.marks, source, self.config.history)
+        except HandbookError as error:
+            raise PluginError(str(error)) from None
+        finally:
+            progress.end()
+        return Prepared(gathered, standing, Assembly(Path(config.site_dir), None, gathered.cache))
+
+    def _files(self, files: Files, config) -> Files:
+        """Theme files, pages to be written, pages they lead to (kept, so that links resolve), generated pages."""
+        wanted = Files([file for file in files if file.abs_src_path and not self._is_ours(file.abs_src_path)])
+        source, leads = self.gathered.source, set()
+        for path in self.written:
+            # After an empty line nothing is taken for front matter: the page's own was read already.
+            wanted.append(File.generated(config, path, content="\n" + self._files_of(path).body))
+            leads |= {target for target in self.gathered.targets(path) if target.endswith(".md")}
+        for path in sorted(leads - set(self.written) - set(self.gathered.generated)):
+            wanted.append(File.generated(config, path, content="", inclusion=InclusionLevel.EXCLUDED))
+        for path in source.published:
+            place = str(source.folder / path)
+            wanted.append(File.generated(config, path, abs_src_path=place, inclusion=InclusionLevel.EXCLUDED))
+        for path, title in self.gathered.generated.items():
+            wanted.append(File.generated(config, path, content=f"# {title}\n"))
+        return wanted
+
+    def _is_ours(self, place: str) -> bool:
+        return Path(place).is_relative_to(self.gathered.source.folder)
+
+    def _files_of(self, path: str) -> PageFiles:
+        if self._open is None or self._open[0] != path:
+            self._open = path, self.gathered.files(path)
+        return self._open[1]
+
+    def _head_meta(self, path: str) -> str:
+        found = self.gathered.pages.get(path)
+        if found is not None and found.method:
+            return self._files_of(path).meta
+        house = self.gathered.house
+        title = (
+            found.title if found else house.kitchen if path == "index.md" else self.gathered.generated.get(path, path)
+        )
+        return plain_meta(url_of(path), title, house)

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from handbook.errors import CONTROLS, PageError, UnforeseenError
-from handbook.evaluate import Report, evaluate
+from handbook.errors import PageError, UnforeseenError
+from handbook.evaluate import Report
 from handbook.forms import Field, Reading, Record, Words
 from handbook.house import House
+from handbook.house_report import Experience, house_report
 from handbook.judge import stop_faults
 from handbook.method import Method, Vocabulary
 from handbook.read_method import read_method
@@ -16,21 +17,27 @@ from handbook.tables import Tables
 from handbook.yaml_text import parse_yaml
 from site_build.blocks import PageText, split_page
 from site_build.links import check_links
+from site_build.read_text import decode_page
+from site_build.run_files import RunText, read_runs
 
-MAX_PAGE_BYTES = 400_000
+__all__ = ["ReadPage", "decode_page", "means_method", "read_page"]
 #: The front matter of a page of plain reading.
 _PLAIN_HEAD = Record((Field("title", Words(100), "name of the page"),), dict)
 
 
 @dataclass(frozen=True)
 class ReadPage:
-    """A page as read: its text, its method and report where they could be had, and every fault, stops included."""
+    """A page as read: its text, its method and report where they could be had, and every fault, stops included.
+
+    ``experience`` is what its runs have brought, None where it has none.
+    """
 
     path: str
     text: PageText
     method: Method | None
     report: Report | None
     faults: tuple[PageError, ...]
+    experience: Experience | None = None
 
     @property
     def is_method(self) -> bool:
@@ -39,35 +46,45 @@ class ReadPage:
 
 
 def read_page(
-    content: str, file: str, path: str, known: set[str], words: Vocabulary, house: House, tables: Tables
+    content: str,
+    file: str,
+    path: str,
+    known: set[str] | None,
+    words: Vocabulary,
+    house: House,
+    tables: Tables,
+    runs: tuple[RunText, ...] = (),
 ) -> ReadPage:
     """Read and evaluate one page.
 
-    ``file`` is named in faults, ``path`` is the page's path in its folder, ``known`` are the folder's files.
+    ``file`` is named in faults, ``path`` is the page's path in its folder, ``runs`` are the files of its runs, ``known``
+    the folder's files: without them the links are left to whoever knows the folder.
     """
-    text, method, report, faults = PageText(None, (), (), ""), None, None, []
+    text, method, report, experience, faults = PageText(None, (), (), ""), None, None, None, []
     try:
         text, method, faults, found = read_parts(content, file, path, known, words, house, tables)
         faults += found
         if method is not None and not found:
-            report = evaluate(method, house, tables)
+            made, wrong = read_runs(runs, method, house.measures)
+            faults += wrong
+            report, experience = house_report(method, house, tables, made)
             faults += stop_faults(method, report.findings)
     except PageError as error:
         faults.append(error)
     except Exception as error:  # one page must not keep the others from being read; the build fails all the same
         faults.append(UnforeseenError.of(file, error))
-    return ReadPage(path, text, method, report, tuple(faults))
+    return ReadPage(path, text, method, report, tuple(faults), experience)
 
 
 def read_parts(
-    content: str, file: str, path: str, known: set[str], words: Vocabulary, house: House, tables: Tables
+    content: str, file: str, path: str, known: set[str] | None, words: Vocabulary, house: House, tables: Tables
 ) -> tuple[PageText, Method | None, list[PageError], list[PageError]]:
-    """The same without computing anything.
+    """The same without runs and without computing anything.
 
     Returns the page's text, its method if one could be read, the faults of the text, and those of the method.
     """
     text, faults = split_page(content, file)
-    faults += check_links(file, path, text.links, known)
+    faults += check_links(file, path, text.links, known) if known is not None else []
     if not means_method(text):
         return text, None, faults + _head_faults(text, file), []
     method, found = read_method(file, path.removesuffix(".md"), text.head, list(text.blocks), words, house.measures)
@@ -77,23 +94,6 @@ def read_parts(
 def means_method(text: PageText) -> bool:
     """Whether a page is a method, well written or not."""
     return text.is_method or (text.head is not None and "food:" in text.head.text)
-
-
-def decode_page(data: bytes, file: str) -> tuple[str, PageError | None]:
-    """A page's bytes as text, or the fault that keeps them from being one."""
-    if len(data) > MAX_PAGE_BYTES:
-        return "", PageError(file, 1, "file", f"{len(data)} bytes", f"at most {MAX_PAGE_BYTES} bytes")
-    try:
-        text = data.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        line = data[: error.start].count(b"\n") + 1
-        return "", PageError(file, line, "file", "no UTF-8 text", "text saved as UTF-8")
-    text = text.replace("\r\n", "\n").replace("\r", "\n")
-    if found := CONTROLS.search(text):
-        line = text[: found.start()].count("\n") + 1
-        read = f"the character U+{ord(found[0]):04X}"
-        return "", PageError(file, line, "file", read, "text without control characters, turning of its order included")
-    return text, None
 
 
 def _head_faults(text: PageText, file: str) -> list[PageError]:

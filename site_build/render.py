@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from functools import lru_cache
+from pathlib import Path
 
-from jinja2 import Environment, PackageLoader, StrictUndefined, select_autoescape
+from jinja2 import Environment, FileSystemBytecodeCache, PackageLoader, StrictUndefined, select_autoescape
 
 from handbook import formats
 from handbook.sources import source
@@ -18,6 +20,26 @@ TRUST_CLASSES = {
 }
 
 
+class CompiledTemplates(FileSystemBytecodeCache):
+    """Templates compiled once, kept in the package beside them as Python keeps its own code; where that cannot be
+    written they are compiled anew each time.
+    """
+
+    def __init__(self):
+        folder = Path(__file__).parent / "templates" / "__pycache__"
+        with suppress(OSError):
+            folder.mkdir(exist_ok=True)
+        super().__init__(str(folder), "%s.compiled")
+
+    def load_bytecode(self, bucket):
+        with suppress(Exception):  # whatever a spoilt file does, the template itself is there
+            super().load_bytecode(bucket)
+
+    def dump_bytecode(self, bucket):
+        with suppress(OSError):
+            super().dump_bytecode(bucket)
+
+
 @lru_cache
 def environment() -> Environment:
     """The environment of all computed parts. Everything is escaped; an unknown name is an error."""
@@ -27,6 +49,7 @@ def environment() -> Environment:
         undefined=StrictUndefined,
         trim_blocks=True,
         lstrip_blocks=True,
+        bytecode_cache=CompiledTemplates(),
     )
     made.filters |= {
         "mass": formats.format_mass,

@@ -25,6 +25,7 @@ from site_build.edition import (
 from site_build.links import check_links
 from site_build.read_page import decode_page
 from site_build.revisions import Change, open_repository
+from site_build.run_files import method_page
 
 WORKING_TREE = "working tree"
 HOUSES = ("today", "own")
@@ -128,6 +129,10 @@ class _Review:
             for each in self.changes
             if each.path.endswith(".md") or each.old_path.endswith(".md")
         }
+        # A run moves the figures of its method.
+        pages = {method_page(path) for each in self.changes for path in (each.path, each.old_path)} - {""}
+        told = {path for pair in pairs for path in pair}
+        pairs |= {(page, page) for page in pages - told if page in self.after.paths or page in self.before.paths}
         self.before.load([old for _, old in pairs])
         self.after.load([path for path, _ in pairs])
         return sorted(pairs)

@@ -8,6 +8,7 @@ from pathlib import Path
 from handbook.forms import Form, ListOf, Name, Record
 from handbook.house import house_schema
 from handbook.method import BLOCKS, Vocabulary, block_form, sheet_record
+from handbook.read_day import wish_form
 from site_build.figures import FILE, FORMAT, LEVELS
 from site_build.report_json import COMPARISON_SCHEMA, FIGURE_SCHEMA
 from site_build.signed import SIGNED_FILE, SIGNED_FORM
@@ -24,6 +25,7 @@ def schemas(words: Vocabulary) -> dict[str, dict]:
             f"The {block} block of a method page",
             named_schema(block_form(block, words)),
         )
+    found["day"] = ("What is wished of a day, days/NAME.yml", wish_form((), ()).schema())
     found["house"] = ("The house file, house.yml", house_schema())
     found["signed"] = (f"Reviews of methods, {SIGNED_FILE}", SIGNED_FORM.schema())
     found["figures"] = (f"Figures of a build, {FILE}", _figures_schema())

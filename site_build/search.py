@@ -5,10 +5,10 @@ from __future__ import annotations
 import json
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
 from pathlib import Path
 
-from site_build.book import GENERATED, Book
-from site_build.search_entries import HEADING_WEIGHT, PLACES, TEXT_WEIGHT, Entry, entries
+from site_build.search_entries import HEADING_WEIGHT, PLACES, TEXT_WEIGHT, Entry
 from site_build.search_words import ENDINGS, LETTERS, stem, words_of
 
 INDEX = "assets/search_index.js"
@@ -18,23 +18,48 @@ MOST_SECTIONS = 60
 _DIGITS = "0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz-_"
 
 
-def write_search(book: Book, site: Path) -> Path:
-    """Write the index of a finished site; call it after the pages are written. Returns the index's path."""
+@dataclass(frozen=True)
+class Indexed:
+    """One page as the index knows it: what its result shows, and for each stem its best place and its spellings."""
+
+    shown: list
+    words: dict[str, list]
+
+    @property
+    def summary(self) -> str:
+        """The page in short."""
+        return self.shown[4]
+
+
+def indexed(entry: Entry) -> Indexed:
+    """The words of one page by stem: ``[place, {spelling: count}]``."""
+    words: dict[str, list] = {}
+    for place, text in _texts(entry):
+        for word in words_of(text):
+            kept = words.setdefault(stem(word), [place, {}])
+            kept[1][word] = kept[1].get(word, 0) + 1
+            if _WEIGHTS[place] > _WEIGHTS[kept[0]]:
+                kept[0] = place
+    return Indexed(_packed(entry), words)
+
+
+def write_search(pages: Iterable[Indexed], site: Path) -> Path:
+    """Write the index of a finished site. Returns the index's path."""
     target = site / INDEX
     target.parent.mkdir(parents=True, exist_ok=True)
-    target.write_text(index_script(entries(book, _generated(site))), "utf-8")
+    target.write_text(index_script(pages), "utf-8")
     return target
 
 
-def index_script(all_entries: Iterable[Entry]) -> str:
+def index_script(pages: Iterable[Indexed]) -> str:
     """The script that hands the index to the search: one call with one JSON text."""
-    data = json.dumps(index_data(list(all_entries)), ensure_ascii=False, separators=(",", ":"))
+    data = json.dumps(index_data(list(pages)), ensure_ascii=False, separators=(",", ":"))
     # As a text the browser reads it several times faster than as a literal; the two line signs end a line in old ones.
     text = json.dumps(data, ensure_ascii=False).replace("\u2028", "\\u2028").replace("\u2029", "\\u2029")
     return f"window.handbookIndex=JSON.parse({text});\n"
 
 
-def index_data(all_entries: list[Entry]) -> dict:
+def index_data(pages: list[Indexed]) -> dict:
     """The index as plain data.
 
     ``words`` holds one spelling for each stem, in order; ``postings`` the entries that hold it: for each the distance
@@ -43,14 +68,12 @@ def index_data(all_entries: list[Entry]) -> dict:
     """
     spellings: dict[str, Counter] = defaultdict(Counter)
     found: dict[str, dict[int, int]] = defaultdict(dict)
-    for number, entry in enumerate(all_entries):
-        for place, text in _texts(entry):
-            for word in words_of(text):
-                key = stem(word)
-                spellings[key][word] += 1
-                best = found[key].get(number)
-                if best is None or _weight(place) > _weight(best):
-                    found[key][number] = place
+    for number, page in enumerate(pages):
+        for key, (place, counts) in page.words.items():
+            found[key][number] = place
+            known = spellings[key]
+            for word, count in counts.items():
+                known[word] += count
     # The commonest spelling, the shortest of equals: it is what the reader is shown.
     shown = {key: min(counts, key=lambda word: (-counts[word], len(word), word)) for key, counts in spellings.items()}
     keys = sorted(found, key=lambda key: shown[key])
@@ -60,17 +83,10 @@ def index_data(all_entries: list[Entry]) -> dict:
         "endings": ENDINGS,
         "places": PLACES,
         "weights": [HEADING_WEIGHT, TEXT_WEIGHT],
-        "entries": [_packed(entry) for entry in all_entries],
+        "entries": [page.shown for page in pages],
         "words": " ".join(shown[key] for key in keys),
         "postings": " ".join(_postings(found[key]) for key in keys),
     }
-
-
-def _generated(site: Path) -> Iterator[tuple[str, str, str]]:
-    for path, title in GENERATED.items():
-        url = path.removesuffix(".md") + ".html"
-        if path != "index.md":
-            yield url, title, (site / url).read_text("utf-8")
 
 
 def _texts(entry: Entry) -> Iterator[tuple[int, str]]:
@@ -91,6 +107,9 @@ def _packed(entry: Entry) -> list:
     sections = [[each.anchor, each.title] for each in entry.sections[:MOST_SECTIONS]]
     figures = [[each.unit, _short(each.low), _short(each.high), each.shown, each.anchor] for each in entry.figures]
     return [entry.url, entry.title, entry.kind, entry.food, entry.summary, sections, figures]
+
+
+_WEIGHTS = [_weight(place) for place in range(len(PLACES) + 2 * MOST_SECTIONS)]
 
 
 def _short(value: float) -> float:

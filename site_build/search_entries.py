@@ -13,7 +13,7 @@ from markdown.extensions.toc import slugify, unique
 from handbook.formats import format_number, format_percent, format_temperature, format_time_range
 from handbook.ranges import Range
 from handbook.units import celsius
-from site_build.book import Book, Page
+from site_build.book import Page
 
 #: Places of a method page: what a reader calls it, its weight in the order of results, the anchor it stands at.
 PLACES = (
@@ -106,13 +106,6 @@ def generated_entry(url: str, title: str, html: str) -> Entry:
     reader.feed(html)
     sections = tuple(Section(anchor, " ".join(name.split()), text) for anchor, name, text in reader.found)
     return Entry(url, title, "page", "", _brief(reader.summary), ((NAME, title),), sections, ())
-
-
-def entries(book: Book, generated: Iterator[tuple[str, str, str]]) -> list[Entry]:
-    """Every entry of the handbook; ``generated`` gives (url, title, HTML) of the pages that the generator makes."""
-    found = [method_entry(page) for page in book.methods]
-    found += [plain_entry(page) for page in book.pages.values() if not page.report]
-    return found + [generated_entry(*each) for each in generated]
 
 
 def _brief(text: str, most: int = 160) -> str:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from datetime import date
+from dataclasses import dataclass
 from pathlib import Path
 from urllib.parse import quote
 from uuid import NAMESPACE_URL, uuid5
@@ -17,8 +17,9 @@ from handbook.formats import format_mass
 from handbook.house import House
 from handbook.method import Ingredient
 from site_build.addresses import is_web
-from site_build.book import GENERATED, Book, Page
-from site_build.share_picture import HEIGHT, WIDTH, png, svg, timing_shapes
+from site_build.book import GENERATED, Page
+from site_build.days import FOLDER
+from site_build.share_picture import HEIGHT, WIDTH
 
 FEED, SITEMAP = "feed.xml", "sitemap.xml"
 #: Methods in the feed, the latest reviewed first.
@@ -27,43 +28,46 @@ _ATOM = "http://www.w3.org/2005/Atom"
 _SITEMAP = "http://www.sitemaps.org/schemas/sitemap/0.9"
 
 
-def head_meta(path: str, book: Book) -> Markup:
-    """What the head of the page at ``path`` says for other programs: canonical address, Open Graph, schema.org, feed.
+@dataclass(frozen=True)
+class FeedEntry:
+    """One method in the feed; ``reviewed`` is an ISO 8601 day."""
+
+    url: str
+    title: str
+    reviewed: str
+    keeper: str
+    kind: str
+    summary: str
+
+
+def plain_meta(url: str, title: str, house: House) -> Markup:
+    """What the head of a page without a method says for other programs: feed, canonical address, Open Graph.
 
     Addresses that must be whole are left out where the house file names no ``address``.
     """
-    url, root = _url(path), "../" * path.count("/")
-    page = book.pages.get(path)
-    title = _title(path, book)
-    parts = [
-        Markup('<link rel="alternate" type="application/atom+xml" title="{}" href="{}">').format(
-            f"Changed methods of {book.house.kitchen}", root + FEED
-        )
-    ]
-    properties = {"og:title": title, "og:site_name": book.house.kitchen, "og:type": "website"}
-    if is_web(book.house.address):
-        parts.append(Markup('<link rel="canonical" href="{}">').format(_absolute(book, url)))
-        properties["og:url"] = _absolute(book, url)
-    if page and page.report:
-        sheet = page.report.method.sheet
-        properties |= {"og:type": "article", "og:description": sheet.summary}
-        if is_web(book.house.address):
-            properties |= {
-                "og:image": _absolute(book, picture_path(page, "png")),
-                "og:image:type": "image/png",
-                "og:image:width": str(WIDTH),
-                "og:image:height": str(HEIGHT),
-                "og:image:alt": _picture_words(page.report),
-            }
-    parts += [Markup('<meta property="{}" content="{}">').format(*each) for each in properties.items()]
-    if page and page.report:
-        # "<" is written as an escape, so that no text of a page can end the data block.
-        data = json.dumps(recipe(page, book), ensure_ascii=False).replace("<", "\\u003c")
-        parts.append(Markup(f'<script type="application/ld+json">{data}</script>'))
-    return Markup("\n  ").join(parts)
+    return _joined([*_address_parts(url, house), *_properties(_open_graph(url, title, house))])
 
 
-def recipe(page: Page, book: Book) -> dict:
+def method_meta(page: Page, house: House) -> Markup:
+    """The same for a method's page, with its timing picture and schema.org data."""
+    sheet = page.report.method.sheet
+    properties = _open_graph(page.url, sheet.title, house)
+    properties |= {"og:type": "article", "og:description": sheet.summary}
+    if is_published(house):
+        properties |= {
+            "og:image": _absolute(house, picture_path(page.path, "png")),
+            "og:image:type": "image/png",
+            "og:image:width": str(WIDTH),
+            "og:image:height": str(HEIGHT),
+            "og:image:alt": picture_words(page.report),
+        }
+    # "<" is written as an escape, so that no text of a page can end the data block.
+    data = json.dumps(recipe(page, house), ensure_ascii=False).replace("<", "\\u003c")
+    script = Markup(f'<script type="application/ld+json">{data}</script>')
+    return _joined([*_address_parts(page.url, house), *_properties(properties), script])
+
+
+def recipe(page: Page, house: House) -> dict:
     """The method as a schema.org Recipe (a kind of HowTo), with what the page itself states."""
     report = page.report
     sheet = report.method.sheet
@@ -76,7 +80,7 @@ def recipe(page: Page, book: Book) -> dict:
         "name": sheet.title,
         "description": sheet.summary,
         "author": {"@type": "Person", "name": sheet.keeper},
-        "publisher": {"@type": "Organization", "name": book.house.kitchen},
+        "publisher": {"@type": "Organization", "name": house.kitchen},
         "dateModified": sheet.reviewed.isoformat(),
         "recipeCategory": sheet.kind,
         "recipeYield": f"{sheet.portions} portions",
@@ -88,8 +92,8 @@ def recipe(page: Page, book: Book) -> dict:
         data["keywords"] = ", ".join(sheet.tags)
     if sheet.equipment:
         data["tool"] = [{"@type": "HowToTool", "name": name} for name in sheet.equipment]
-    if is_web(book.house.address):
-        data |= {"url": _absolute(book, page.url), "image": [_absolute(book, picture_path(page, "png"))]}
+    if is_published(house):
+        data |= {"url": _absolute(house, page.url), "image": [_absolute(house, picture_path(page.path, "png"))]}
     return data
 
 
@@ -108,7 +112,7 @@ def source_address(path: str, house: House) -> str:
     The house's ``repository`` is the address of the methods folder in the house's forge; ``{path}`` in it marks where
     the page's path goes, else the path is put at its end.
     """
-    if not is_web(house.repository) or path in GENERATED:
+    if not is_web(house.repository) or path in GENERATED or path.startswith(f"{FOLDER}/"):
         return ""
     place = quote(path)
     if "{path}" in house.repository:
@@ -116,68 +120,80 @@ def source_address(path: str, house: House) -> str:
     return f"{house.repository.rstrip('/')}/{place}"
 
 
-def write_sharing(book: Book, site: Path) -> None:
-    """Write feed, sitemap (where there is an address to map) and the timing pictures into a finished site."""
-    for page in book.methods:
-        shapes = timing_shapes(page.report, book.house.kitchen)
-        _write(site / picture_path(page, "svg"), svg(shapes, _picture_words(page.report)).encode())
-        if is_web(book.house.address):
-            _write(site / picture_path(page, "png"), png(shapes))
-    _write(site / FEED, feed(book))
+def write_sharing(feed_entries: list[FeedEntry], pages: list[tuple[str, str]], house: House, site: Path) -> None:
+    """Write the feed, and the sitemap where there is an address to map, into a finished site.
+
+    ``pages`` are the address and the day of review, or an empty text, of each page.
+    """
+    (site / FEED).write_bytes(feed(feed_entries, house))
     for old in (SITEMAP, f"{SITEMAP}.gz"):
         (site / old).unlink(missing_ok=True)
-    if is_web(book.house.address):
-        _write(site / SITEMAP, sitemap(book))
+    if is_published(house):
+        (site / SITEMAP).write_bytes(sitemap(pages, house))
 
 
-def picture_path(page: Page, kind: str) -> str:
+def picture_path(path: str, kind: str) -> str:
     """The timing picture of a method, from the site's root."""
-    return f"assets/timing/{page.path.removesuffix('.md')}.{kind}"
+    return f"assets/timing/{path.removesuffix('.md')}.{kind}"
 
 
-def feed(book: Book) -> bytes:
+def picture_words(report: Report) -> str:
+    """The timing picture in words."""
+    return f"Timing of {report.method.sheet.title}: {len(report.schedule.steps)} steps on one time axis"
+
+
+def is_published(house: House) -> bool:
+    """Whether the house file says where the handbook stands on the web."""
+    return is_web(house.address)
+
+
+def feed_entry(page: Page) -> FeedEntry:
+    """A method's entry in the feed."""
+    sheet = page.report.method.sheet
+    return FeedEntry(page.url, sheet.title, sheet.reviewed.isoformat(), sheet.keeper, sheet.kind, sheet.summary)
+
+
+def feed(entries: list[FeedEntry], house: House) -> bytes:
     """An Atom feed (RFC 4287) of the methods by the day they were reviewed, the latest first."""
     ElementTree.register_namespace("", _ATOM)
     root = ElementTree.Element(f"{{{_ATOM}}}feed")
-    pages = sorted(book.methods, key=lambda page: page.path)
-    pages = sorted(pages, key=lambda page: page.report.method.sheet.reviewed, reverse=True)[:MOST_IN_FEED]
-    newest = pages[0].report.method.sheet.reviewed if pages else date(1970, 1, 1)
-    _add(root, "id", _name(book, ""))
-    _add(root, "title", f"{book.house.kitchen}: changed methods")
-    _add(root, "updated", f"{newest.isoformat()}T00:00:00Z")
-    if is_web(book.house.address):
-        _add(root, "link", rel="self", href=_absolute(book, FEED))
-    _add(root, "link", rel="alternate", type="text/html", href=_link(book, "index.html"))
-    for page in pages:
-        root.append(_feed_entry(page, book))
+    entries = sorted(entries, key=lambda each: each.url)
+    entries = sorted(entries, key=lambda each: each.reviewed, reverse=True)[:MOST_IN_FEED]
+    newest = entries[0].reviewed if entries else "1970-01-01"
+    _add(root, "id", _name(house, ""))
+    _add(root, "title", f"{house.kitchen}: changed methods")
+    _add(root, "updated", f"{newest}T00:00:00Z")
+    if is_published(house):
+        _add(root, "link", rel="self", href=_absolute(house, FEED))
+    _add(root, "link", rel="alternate", type="text/html", href=_link(house, "index.html"))
+    for each in entries:
+        root.append(_feed_element(each, house))
     ElementTree.indent(root)
     return ElementTree.tostring(root, "utf-8", xml_declaration=True)
 
 
-def sitemap(book: Book) -> bytes:
+def sitemap(pages: list[tuple[str, str]], house: House) -> bytes:
     """A sitemap (sitemaps.org 0.9) of every page; a method's day is the day of its review."""
     ElementTree.register_namespace("", _SITEMAP)
     root = ElementTree.Element(f"{{{_SITEMAP}}}urlset")
-    for path in [*GENERATED, *book.pages]:
-        page = book.pages.get(path)
+    for url, reviewed in pages:
         place = ElementTree.SubElement(root, f"{{{_SITEMAP}}}url")
-        ElementTree.SubElement(place, f"{{{_SITEMAP}}}loc").text = _absolute(book, _url(path))
-        if page and page.report:
-            ElementTree.SubElement(place, f"{{{_SITEMAP}}}lastmod").text = page.report.method.sheet.reviewed.isoformat()
+        ElementTree.SubElement(place, f"{{{_SITEMAP}}}loc").text = _absolute(house, url)
+        if reviewed:
+            ElementTree.SubElement(place, f"{{{_SITEMAP}}}lastmod").text = reviewed
     ElementTree.indent(root)
     return ElementTree.tostring(root, "utf-8", xml_declaration=True)
 
 
-def _feed_entry(page: Page, book: Book) -> ElementTree.Element:
-    sheet = page.report.method.sheet
+def _feed_element(each: FeedEntry, house: House) -> ElementTree.Element:
     entry = ElementTree.Element(f"{{{_ATOM}}}entry")
-    _add(entry, "id", _name(book, page.url))
-    _add(entry, "title", sheet.title)
-    _add(entry, "updated", f"{sheet.reviewed.isoformat()}T00:00:00Z")
-    _add(_add(entry, "author"), "name", sheet.keeper)
-    _add(entry, "link", rel="alternate", type="text/html", href=_link(book, page.url))
-    _add(entry, "category", term=sheet.kind)
-    _add(entry, "summary", sheet.summary)
+    _add(entry, "id", _name(house, each.url))
+    _add(entry, "title", each.title)
+    _add(entry, "updated", f"{each.reviewed}T00:00:00Z")
+    _add(_add(entry, "author"), "name", each.keeper)
+    _add(entry, "link", rel="alternate", type="text/html", href=_link(house, each.url))
+    _add(entry, "category", term=each.kind)
+    _add(entry, "summary", each.summary)
     return entry
 
 
@@ -187,30 +203,40 @@ def _add(parent: ElementTree.Element, name: str, text: str = "", **attributes: s
     return made
 
 
-def _name(book: Book, url: str) -> str:
+def _open_graph(url: str, title: str, house: House) -> dict[str, str]:
+    found = {"og:title": title, "og:site_name": house.kitchen, "og:type": "website"}
+    return found | ({"og:url": _absolute(house, url)} if is_published(house) else {})
+
+
+def _address_parts(url: str, house: House) -> list[Markup]:
+    link = '<link rel="alternate" type="application/atom+xml" title="{}" href="{}">'
+    parts = [Markup(link).format(f"Changed methods of {house.kitchen}", "../" * url.count("/") + FEED)]
+    if is_published(house):
+        parts.append(Markup('<link rel="canonical" href="{}">').format(_absolute(house, url)))
+    return parts
+
+
+def _properties(found: dict[str, str]) -> list[Markup]:
+    return [Markup('<meta property="{}" content="{}">').format(*each) for each in found.items()]
+
+
+def _joined(parts: list[Markup]) -> Markup:
+    return Markup("\n  ").join(parts)
+
+
+def _name(house: House, url: str) -> str:
     """A lasting name: the whole address, or where there is none a UUID from the kitchen's name."""
-    if is_web(book.house.address):
-        return _absolute(book, url)
-    return uuid5(NAMESPACE_URL, f"{book.house.kitchen}/{url}").urn
+    if is_published(house):
+        return _absolute(house, url)
+    return uuid5(NAMESPACE_URL, f"{house.kitchen}/{url}").urn
 
 
-def _link(book: Book, url: str) -> str:
-    return _absolute(book, url) if is_web(book.house.address) else quote(url)
+def _link(house: House, url: str) -> str:
+    return _absolute(house, url) if is_published(house) else quote(url)
 
 
-def _absolute(book: Book, url: str) -> str:
-    return f"{book.house.address.rstrip('/')}/{quote('' if url == 'index.html' else url)}"
-
-
-def _url(path: str) -> str:
-    return path.removesuffix(".md") + ".html"
-
-
-def _title(path: str, book: Book) -> str:
-    page = book.pages.get(path)
-    if page is None:
-        return GENERATED.get(path, path) if path != "index.md" else book.house.kitchen
-    return page.report.method.sheet.title if page.report else page.text.title or path.removesuffix(".md")
+def _absolute(house: House, url: str) -> str:
+    return f"{house.address.rstrip('/')}/{quote('' if url == 'index.html' else url)}"
 
 
 def _line_text(line: Ingredient, part: Part) -> str:
@@ -222,12 +248,3 @@ def _line_text(line: Ingredient, part: Part) -> str:
 
 def _step(timed) -> dict:
     return {"@type": "HowToStep", "name": f"Step {timed.number}", "text": timed.step.do}
-
-
-def _picture_words(report: Report) -> str:
-    return f"Timing of {report.method.sheet.title}: {len(report.schedule.steps)} steps on one time axis"
-
-
-def _write(path: Path, data: bytes) -> None:
-    path.parent.mkdir(parents=True, exist_ok=True)
-    path.write_bytes(data)

@@ -18,20 +18,25 @@ from handbook.formats import (
     format_time_range,
 )
 from handbook.ranges import Range
-from site_build.book import Book, Page
+from site_build.book import Page
 from site_build.sharing import picture_path
 
 DATA = "assets/side_by_side_data.js"
 NONE = "–"
 
 
-def write_side_by_side(book: Book, site: Path) -> Path:
-    """Write the data of every method into a finished site. Returns the script's path."""
+def write_side_by_side(texts: Iterable[str], site: Path) -> Path:
+    """Write the ``compared_text`` of every method into a finished site. Returns the script's path."""
     target = site / DATA
     target.parent.mkdir(parents=True, exist_ok=True)
-    text = json.dumps([compared(page) for page in book.methods], ensure_ascii=False, separators=(",", ":"))
-    target.write_text(f"window.handbookMethods={text};\n".replace("\u2028", "").replace("\u2029", ""), "utf-8")
+    target.write_text(f"window.handbookMethods=[{','.join(texts)}];\n", "utf-8")
     return target
+
+
+def compared_text(page: Page) -> str:
+    """One method's column as a literal of the script; the two line signs end a line in old browsers."""
+    text = json.dumps(compared(page), ensure_ascii=False, separators=(",", ":"))
+    return text.replace("\u2028", "").replace("\u2029", "")
 
 
 def compared(page: Page) -> dict:
@@ -41,7 +46,7 @@ def compared(page: Page) -> dict:
         "name": page.path.removesuffix(".md"),
         "url": page.url,
         "title": report.method.sheet.title,
-        "picture": picture_path(page, "svg"),
+        "picture": picture_path(page.path, "svg"),
         "groups": [
             ["The method", _method_rows(report)],
             ["Time", _time_rows(report)],

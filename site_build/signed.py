@@ -10,7 +10,6 @@ from handbook.errors import FaultsError, PageError
 from handbook.forms import Date, Field, Form, ListOf, Reading, Record, Words
 from handbook.names import nearest
 from handbook.yaml_text import Table, parse_yaml
-from site_build.figures import Recorded
 
 SIGNED_FILE = "signed.yml"
 _MARK = r"[0-9a-f]{6}-[0-9a-f]{6}"
@@ -91,17 +90,16 @@ def read_signed(text: str, file: str, methods: set[str]) -> tuple[Signature, ...
     return found
 
 
-def sign_states(recorded: Recorded, signatures: tuple[Signature, ...]) -> dict[str, SignState]:
-    """Page path -> where it stands.
+def sign_states(marks: dict[str, str], signatures: tuple[Signature, ...]) -> dict[str, SignState]:
+    """Page path -> where it stands, from the version mark of each page.
 
     A mark's first half stands for the computed figures as printed: while it is the same as signed, only words or
     house data have changed. Any of a page's signatures counts, so a change taken back is reviewed again.
     """
-    found = {}
-    for path, method in recorded.methods.items():
-        ours = [each for each in signatures if f"{each.method}.md" == path]
-        found[path] = _state(method.mark, sorted(ours, key=lambda each: each.on))
-    return found
+    of_page: dict[str, list[Signature]] = {path: [] for path in marks}
+    for each in sorted(signatures, key=lambda each: each.on):
+        of_page.setdefault(f"{each.method}.md", []).append(each)
+    return {path: _state(mark, of_page[path]) for path, mark in marks.items()}
 
 
 def with_signature(text: str, method: str, mark: str, by: str, on: datetime.date) -> str:

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from pathlib import Path
 
-from site_build.book import Book
+from handbook.errors import FaultsError
+from site_build.cache import FOLDER
 from site_build.history import HistoryRow, histories
-from site_build.recorded import recorded
+from site_build.read_page import decode_page
 from site_build.signed import SIGNED_FILE, SignState, read_signed, sign_states
+from site_build.source import Source
 
 
 @dataclass(frozen=True)
@@ -20,17 +21,17 @@ class ReviewStanding:
     rows: dict[str, tuple[HistoryRow, ...]]
 
 
-def review_standing(book: Book, folder: Path, wants_history: bool) -> ReviewStanding:
-    """Work out where every page of ``book`` stands.
+def review_standing(marks: dict[str, str], source: Source, wants_history: bool) -> ReviewStanding:
+    """Work out where every page stands, from its version mark.
 
     History computes each past change with today's engine; what it found is kept beside the folder. Raises FaultsError
     for a wrong signed.yml.
     """
-    today = recorded(book)
-    path = folder / SIGNED_FILE
-    signed = ()
-    if path.is_file():
-        methods = {page.path.removesuffix(".md") for page in book.methods}
-        signed = read_signed(path.read_text("utf-8"), f"{folder.name}/{SIGNED_FILE}", methods)
-    rows = histories(folder, kept=folder.parent / ".handbook-cache" / "history.json") if wants_history else {}
-    return ReviewStanding({path: each.mark for path, each in today.methods.items()}, sign_states(today, signed), rows)
+    signed, folder = (), source.folder
+    if SIGNED_FILE in source.contents:
+        text, fault = decode_page(source.contents[SIGNED_FILE], source.file(SIGNED_FILE))
+        if fault:
+            raise FaultsError([fault])
+        signed = read_signed(text, source.file(SIGNED_FILE), {path.removesuffix(".md") for path in marks})
+    rows = histories(folder, kept=folder.parent / FOLDER / "history.json") if wants_history else {}
+    return ReviewStanding(marks, sign_states(marks, signed), rows)

@@ -1,24 +1,23 @@
 """The tools of a method's page: my batch, by the clock, kitchen view, what goes on paper.
 
-Three hooks for pages.py, each a piece of HTML: ``tools_html`` after the head, ``clock_html`` after the author's words,
-``paper_html`` at the end. One for the plugin: ``write_example_plans`` after the build.
+Hooks for pages.py, each a piece of HTML: ``tools_html`` after the head, ``clock_html`` after the author's words,
+``paper_html`` at the end. ``example_calendar`` is the calendar file beside the page.
 """
 
 from __future__ import annotations
 
 from datetime import UTC, date, datetime, timedelta
-from pathlib import Path
 
-from handbook.clock import WEEKDAYS, ClockPlan, clock_plan, following
+from handbook.clock import WEEKDAYS, ClockPlan, clock_plan, following, night_advice
 from handbook.evaluate import Report
 from handbook.house import House
 from site_build.batch_data import json_block, tools_data
-from site_build.book import Book
-from site_build.calendar import calendar
+from site_build.calendar import calendar_lines, calendar_text, moved
 from site_build.render import render
 
 #: The built example: served on a Saturday at 18:00.
 SERVED = (5, 18, 0)
+_SOME_DAY = date(2000, 1, 1)
 MOST_TIMES = 24  # more reminders than this are told by their first and last
 HOUSEHOLD_WORDS = {"us": "US cups and spoons", "metric": "metric cups and spoons", "imperial": "imperial cups, spoons"}
 #: Lines that a wall card holds at each size of type before it would run over one US Letter page.
@@ -40,14 +39,14 @@ def tools_html(report: Report, house: House) -> str:
 
 def clock_html(report: Report, calendar_address: str = "") -> str:
     """The steps by the clock, served Saturday 18:00; ``calendar_address`` is that plan's file, if one is written."""
-    plan = example_plan(report, date(2000, 1, 1))  # which Saturday makes no difference: only its days are shown
+    plan = example_plan(report, _SOME_DAY)  # which Saturday makes no difference: only its days are shown
     return render(
         "tools_clock.html",
         report=report,
         rows=_rows(plan),
         plan=plan,
         calendar_address=calendar_address,
-        night=", ".join(str(each.timed.number) for each in plan.night_steps),
+        advice=night_advice(plan, True, words=_day),
         day=_day,
     )
 
@@ -60,8 +59,12 @@ def paper_html(report: Report, mark: str = "") -> str:
 
 def example_plan(report: Report, day: date) -> ClockPlan:
     """Served on the first Saturday at 18:00 that can still be reached by somebody who starts after ``day``."""
-    lead = timedelta(days=1, seconds=report.schedule.total.high)
-    return clock_plan(report.schedule, finish=following(day, *SERVED, lead))
+    return clock_plan(report.schedule, finish=served(report.schedule.total.high, day))
+
+
+def served(longest: float, day: date) -> datetime:
+    """The first Saturday at 18:00 that somebody can reach who starts after ``day``; ``longest`` s from the start."""
+    return following(day, *SERVED, timedelta(days=1, seconds=longest))
 
 
 def example_address(url: str) -> str:
@@ -69,13 +72,22 @@ def example_address(url: str) -> str:
     return url.removesuffix(".html") + ".ics"
 
 
-def write_example_plans(book: Book, site: Path, now: datetime) -> None:
-    """One calendar file beside each method's page; ``now`` is the moment of the build, in UTC."""
-    for page in book.methods:
-        text = calendar(example_plan(page.report, now.date()), page.report.method, now.astimezone(UTC))
-        target = site / example_address(page.url)
-        target.parent.mkdir(parents=True, exist_ok=True)
-        target.write_bytes(text.encode())
+def example_calendar(report: Report) -> list[str]:
+    """The lines of the built example's calendar file, on a Saturday of the year 2000: ``dated`` makes the file.
+
+    Its stamp is the day of review: the plan is as old as the method, whenever it is built.
+    """
+    sheet = report.method.sheet
+    stamp = datetime(sheet.reviewed.year, sheet.reviewed.month, sheet.reviewed.day, tzinfo=UTC)
+    return calendar_lines(example_plan(report, _SOME_DAY), report.method, stamp)
+
+
+def dated(lines: list[str], longest: float, day: date) -> str:
+    """The file of ``example_calendar`` for the first Saturday that can be reached after ``day``.
+
+    ``longest`` is the method's longest time from start to finish in s.
+    """
+    return calendar_text(moved(lines, served(longest, day) - served(longest, _SOME_DAY)))
 
 
 def _rows(plan: ClockPlan) -> list[tuple]:

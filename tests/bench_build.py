@@ -1,88 +1,239 @@
-"""Time and memory of a handbook build beside a bare MkDocs build of the same rendered Markdown.
+"""Handbook builds beside a bare MkDocs build of the same reading matter, and how both grow with the handbook.
 
-Run: python -m tests.bench_build [methods]. Prints ratios; each build is a process of its own, best of three.
+Run: python -m tests.bench_build [--sizes 100 --sizes 1000 | --sizes "100 1000 5000"] [--report FILE]
+
+Every build is a process of its own, started as a user starts it, so that the start of Python counts on both sides.
+A ratio is to bare MkDocs in the same run. Times are the best of up to three runs, with no further run once those of a
+row have taken twenty seconds: from about a thousand methods on, a long row runs once.
 """
 
 from __future__ import annotations
 
+import os
+import re
+import shutil
 import subprocess
 import sys
 import tempfile
+from collections.abc import Callable
+from dataclasses import dataclass
 from pathlib import Path
 
-_BARE = """
-import sys, resource, time, logging
-from mkdocs.config import load_config
-from mkdocs.commands.build import build
-started = time.perf_counter()
-build(load_config(open(sys.argv[1], 'rb'), docs_dir=sys.argv[2], site_dir=sys.argv[3]))
-print(time.perf_counter() - started, resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024)
+import click
+
+from tests.bench_plain import markdown_command, mkdocs_command, write_plain
+from tests.bench_preview import edit_to_page
+from tests.big_handbook import MOST_METHODS, write_handbook
+from tests.building import CACHE, COMMAND, environment
+from tests.measure import Growth, Measured, best_of, growth, measure
+
+RUNS, PATIENCE = 3, 20.0
+BARE, FLOOR, COLD = "bare MkDocs", "python-markdown alone", "cold"
+NOTHING, PAGE, PRICE, SETTING = "nothing changed", "one page changed", "one price changed", "one setting changed"
+CHECK, COMPARE, START, EDIT = "check", "compare, one page changed", "preview: first page", "preview: edit to page"
+#: The most that a row may take, as a ratio to bare MkDocs: of its time, of its memory.
+TARGETS = {COLD: (5.0, 2.0), NOTHING: (0.5, 2.0), PAGE: (0.05, 2.0)}
+
+
+@dataclass(frozen=True)
+class Size:
+    """The rows of one size of handbook."""
+
+    methods: int
+    pages: int
+    rows: dict[str, Measured]
+
+    def ratios(self, row: str) -> tuple[float, float]:
+        """Time and memory of a row beside bare MkDocs."""
+        bare, found = self.rows[BARE], self.rows[row]
+        return found.seconds / bare.seconds, found.megabytes / bare.megabytes
+
+
+@click.command()
+@click.option("--sizes", multiple=True, default=("100",), show_default=True, help="Numbers of methods.")
+@click.option("--seed", default=7, show_default=True, help="Seed of the handbooks.")
+@click.option("--preview/--no-preview", "with_preview", default=True, help="Measure the preview too.")
+@click.option("--report", type=click.Path(path_type=Path, dir_okay=False), help="Write the tables as Markdown too.")
+def main(sizes: tuple[str, ...], seed: int, with_preview: bool, report: Path | None) -> None:
+    """Print time and memory of handbook builds beside a bare MkDocs build."""
+    numbers = sorted(set(_numbers(" ".join(sizes))))
+    done = []
+    for number in numbers:
+        with tempfile.TemporaryDirectory() as place:
+            done.append(bench(number, Path(place), seed, with_preview))
+        click.echo(table(done[-1]))
+    text = growth_lines(done)
+    click.echo(text)
+    if report:
+        report.write_text(report_text(done, text), "utf-8")
+
+
+def _numbers(text: str) -> list[int]:
+    words = re.split(r"[ ,]+", text.strip())
+    if not all(word.isdecimal() and 1 <= int(word) <= MOST_METHODS for word in words):
+        raise click.BadParameter(f'read "{text}"; allowed: numbers from 1 to {MOST_METHODS} between blanks')
+    return [int(word) for word in words]
+
+
+def bench(methods: int, place: Path, seed: int, with_preview: bool) -> Size:
+    """All rows for one size, in the new folder ``place``."""
+    bench = _Bench(place, write_handbook(methods, place / "methods", seed))
+    rows = {COLD: bench.row(bench.cold)}
+    bench.log(COLD, rows)
+    pages = write_plain(bench.folder, bench.site, place / "plain")
+    steps: list[tuple[str, Callable[[], Measured]]] = [
+        (BARE, lambda: measure(mkdocs_command(place / "plain"), env=environment())),
+        (FLOOR, lambda: measure(markdown_command(place / "plain"), env=environment())),
+        (NOTHING, bench.build),
+        (PAGE, bench.page_changed),
+        (PRICE, bench.price_changed),
+        (SETTING, bench.setting_changed),
+        (CHECK, bench.check),
+    ]
+    for name, job in steps:
+        rows[name] = bench.row(job)
+        bench.log(name, rows)
+    bench.keep_in_git()
+    rows[COMPARE] = bench.row(bench.compare)
+    bench.log(COMPARE, rows)
+    if with_preview:
+        first, edits = edit_to_page(bench.folder, bench.page, bench.change_page)
+        rows |= {START: first, EDIT: edits}
+        bench.log(EDIT, rows)
+    return Size(methods, pages, rows)
+
+
+class _Bench:
+    """One handbook and what is done to it."""
+
+    def __init__(self, place: Path, paths: list[str]):
+        self.place, self.folder, self.site = place, place / "methods", place / "site"
+        # A page with brine, rest, two fires and a long smoke: among those that take longest to compute.
+        self.page = next((path for path in paths if path.startswith("smoke/lake/")), paths[0])
+        self._changes = 0
+
+    def row(self, job: Callable[[], Measured]) -> Measured:
+        """The best of some runs."""
+        return best_of(job, RUNS, PATIENCE)
+
+    def log(self, name: str, rows: dict[str, Measured]) -> None:
+        """Say on the terminal how far it is."""
+        click.echo(f"  {name}: {rows[name].seconds:.2f} s, {rows[name].megabytes:.0f} MB", err=True)
+
+    def build(self) -> Measured:
+        """Build over what stands."""
+        return self._run("build", str(self.folder), "--into", str(self.site), "--quiet")
+
+    def cold(self) -> Measured:
+        """Build with neither site nor cache."""
+        for path in (self.site, self.place / CACHE):
+            shutil.rmtree(path, ignore_errors=True)
+        return self.build()
+
+    def page_changed(self) -> Measured:
+        """Build after a figure and a word of one page changed."""
+        self.change_page()
+        return self.build()
+
+    def change_page(self) -> str:
+        """Change the thickness of a page's pieces and add a word; the word, which no page held before."""
+        self._changes += 1
+        path, word = self.folder / self.page, f"Remark{self._changes}x"
+        text = path.read_text("utf-8")
+        text = re.sub(
+            r"^thickness: ([\d.]+)", lambda found: f"thickness: {float(found[1]) - 0.1:.1f}", text, count=1, flags=re.M
+        )
+        path.write_text(f"{text}\n{word}.\n", "utf-8")
+        return word
+
+    def price_changed(self) -> Measured:
+        """Build after the price of one ingredient changed."""
+        return self._house_changed("item: honey, price: ", " per kg")
+
+    def setting_changed(self) -> Measured:
+        """Build after a setting changed on which the times of every page rest."""
+        return self._house_changed("thickness_spread: ", " %")
+
+    def _house_changed(self, before: str, after: str) -> Measured:
+        path = self.folder / "house.yml"
+        text = path.read_text("utf-8")
+        found = re.search(rf"{re.escape(before)}([\d.]+){re.escape(after)}", text)
+        assert found, before
+        less = f"{float(found[1]) - 0.01:.2f}"
+        path.write_text(text[: found.start(1)] + less + text[found.end(1) :], "utf-8")
+        return self.build()
+
+    def check(self) -> Measured:
+        """``handbook check``."""
+        return self._run("check", str(self.folder))
+
+    def keep_in_git(self) -> None:
+        """Put the handbook under git, and change one page of it."""
+        for words in (["init", "--quiet"], ["add", "methods"], ["commit", "--quiet", "--message", "All methods"]):
+            identity = ["-c", "user.name=Bench", "-c", "user.email=bench@example.org", "-c", "commit.gpgsign=false"]
+            subprocess.run(["git", *identity, *words], cwd=self.place, check=True, env=environment())
+        self.change_page()
+
+    def compare(self) -> Measured:
+        """``handbook compare`` with the last commit."""
+        return self._run("compare", "HEAD", "--folder", "methods", codes=(1,))
+
+    def _run(self, *arguments: str, codes=(0,)) -> Measured:
+        return measure([*COMMAND, *arguments], cwd=self.place, env=environment(), codes=codes)
+
+
+def table(size: Size) -> str:
+    """One size's rows as a Markdown table, which reads on a terminal too."""
+    lines = [
+        f"\n## {size.methods} methods, {size.pages} pages of authors\n",
+        "| job | runs | seconds | × bare MkDocs | processor s | × bare MkDocs | MB | × bare MkDocs | targets |",
+        "|---|---:|---:|---:|---:|---:|---:|---:|---|",
+    ]
+    for name, found in size.rows.items():
+        time_ratio, memory_ratio = size.ratios(name)
+        work_ratio = found.processor / size.rows[BARE].processor
+        work = f"{found.processor:.2f}", f"{work_ratio:.3g}"
+        cells = (name, found.runs, f"{found.seconds:.2f}", f"{time_ratio:.3g}", *work, f"{found.megabytes:.0f}")
+        told = _told(name, time_ratio, memory_ratio)
+        lines.append(f"| {' | '.join(map(str, cells))} | {memory_ratio:.2f} | {told} |")
+    return "\n".join(lines)
+
+
+def _told(name: str, time_ratio: float, memory_ratio: float) -> str:
+    if name not in TARGETS:
+        return ""
+    pairs = zip(("time", "memory"), TARGETS[name], (time_ratio, memory_ratio), strict=True)
+    return ", ".join(f"{what} ≤ {most:g}: {'met' if found <= most else 'missed'}" for what, most, found in pairs)
+
+
+def growth_lines(sizes: list[Size]) -> str:
+    """How each row grows with the number of methods."""
+    if len(sizes) < 2:
+        return "\nOne size only: growth needs two, and three to tell a straight line from a bent one.\n"
+    numbers = [each.methods for each in sizes]
+    lines = [f"\n## Growth from {numbers[0]} to {numbers[-1]} methods\n"]
+    lines += ["| job | n to the power | fixed, s | each method, ms | farthest from a straight line |"]
+    lines += ["|---|---:|---:|---:|---:|"]
+    for name in sizes[0].rows:
+        found: Growth = growth(numbers, [each.rows[name].seconds for each in sizes])
+        cells = (f"{found.exponent:.2f}", f"{found.fixed:.2f}", f"{found.each * 1000:.1f}", f"{found.distance:.0%}")
+        lines.append(f"| {name} | {' | '.join(cells)} |")
+    lines.append("\nLeast squares: a power law through the logarithms, a straight line through the times.")
+    if len(sizes) == 2:
+        lines.append("Two sizes always lie on a straight line; three tell more.")
+    return "\n".join(lines) + "\n"
+
+
+def report_text(sizes: list[Size], growth_text: str) -> str:
+    """Everything as one Markdown report."""
+    intro = f"""# Builds beside a bare MkDocs build
+
+{os.cpu_count()} cores, Python {sys.version.split()[0]}. Best of up to {RUNS} runs, none begun after {PATIENCE:.0f} s of a row.
+{" ".join((Measured.__doc__ or "").split())}
+"Bare MkDocs" builds the authors' pages as plain Markdown with all computed tables, headings, paragraphs and lists
+(charts and scripts left out), pictures copied, a theme of one file, no plugin. "Cold": no site, no cache.
 """
-_OURS = """
-import sys, resource, time
-from pathlib import Path
-from site_build.build import build_site
-started = time.perf_counter()
-build_site(Path(sys.argv[2]), Path(sys.argv[3]), shows_progress=False)
-print(time.perf_counter() - started, resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024)
-"""
-_THEME = "<!doctype html><title>{{ page.title }}</title>{{ page.content }}"
-
-
-def main() -> None:
-    """Print the two builds and their ratios."""
-    methods = Path(sys.argv[1] if len(sys.argv) > 1 else "methods").resolve()
-    with tempfile.TemporaryDirectory() as folder:
-        work = Path(folder)
-        bare = _bare_config(work, methods)
-        ours = _best(_OURS, "", str(methods), str(work / "ours"))
-        plain = _best(_BARE, str(bare), str(work / "docs"), str(work / "bare"))
-        pages = len(list((work / "docs").glob("*.md")))
-    print(f"pages with the same words and tables: {pages}")
-    print(f"handbook build  {ours[0]:7.2f} s  {ours[1]:6.0f} MB")
-    print(f"bare MkDocs     {plain[0]:7.2f} s  {plain[1]:6.0f} MB")
-    print(f"ratio           {ours[0] / plain[0]:7.2f}    {ours[1] / plain[1]:6.2f}")
-
-
-def _bare_config(work: Path, methods: Path) -> Path:
-    """The same pages as plain Markdown, computed tables written out, and a theme of one line."""
-    from site_build.book import read_book
-
-    docs, theme = work / "docs", work / "theme"
-    docs.mkdir()
-    theme.mkdir()
-    (theme / "main.html").write_text(_THEME)
-    for page in read_book(methods).pages.values():
-        text = page.text.body
-        for each in page.report.saltings + page.report.glazes if page.report else ():
-            text += "\n\n" + _table(each)
-        if page.report:
-            text += "\n\n" + "\n".join(f"1. {step.do}" for step in page.report.method.steps)
-        (docs / page.path).write_text(text, "utf-8")
-    config = work / "bare.yml"
-    config.write_text(
-        "site_name: bare\nuse_directory_urls: false\nplugins: []\n"
-        f"theme: {{name: null, custom_dir: {theme}}}\nmarkdown_extensions: [tables, toc]\n"
-    )
-    return config
-
-
-def _table(each) -> str:
-    rows = ["| ingredient |" + "|".join(f" {column.food_mass:g} kg " for column in each.columns) + "|"]
-    rows.append("|---|" + "---|" * len(each.columns))
-    for index, part in enumerate(each.made.parts):
-        cells = (f" {column.rows[index].weighed.mass * 1000:.1f} g " for column in each.columns)
-        rows.append(f"| {part.ingredient.name} |" + "|".join(cells) + "|")
-    return "\n".join(rows)
-
-
-def _best(code: str, *arguments: str) -> tuple[float, float]:
-    found = []
-    for _ in range(3):
-        done = subprocess.run([sys.executable, "-c", code, *arguments], check=True, capture_output=True, text=True)
-        seconds, megabytes = done.stdout.split()[-2:]
-        found.append((float(seconds), float(megabytes)))
-    return min(found)
+    return intro + "\n".join(table(each) for each in sizes) + "\n" + growth_text
 
 
 if __name__ == "__main__":

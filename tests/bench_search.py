@@ -19,7 +19,7 @@ from pathlib import Path
 
 import site_build.theme
 from site_build.book import read_book
-from site_build.search import index_script
+from site_build.search import index_script, indexed
 from site_build.search_entries import Entry, Section, method_entry
 from tests.site_build.browser import chromium
 
@@ -51,7 +51,9 @@ _TYPING = """(query) => {
 def main() -> None:
     """Print index size and times."""
     folder = Path(sys.argv[1] if len(sys.argv) > 1 else "methods").resolve()
-    script = index_script(invented_entries([method_entry(page) for page in read_book(folder).methods], METHODS))
+    script = index_script(
+        map(indexed, invented_entries([method_entry(page) for page in read_book(folder).methods], METHODS))
+    )
     packed = len(gzip.compress(script.encode(), 9))
     print(f"{METHODS} methods: index {len(script.encode()) / 1e6:.2f} MB, compressed {packed / 1e6:.2f} MB")
     with tempfile.TemporaryDirectory() as site:

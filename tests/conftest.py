@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 from hypothesis import settings
 
-from site_build.build import build_site
+from site_build.build import Choices, build_site
 
 # No clock decides a test, and every run tries the same cases.
 settings.register_profile("house", deadline=None, derandomize=True)
@@ -24,5 +24,5 @@ def methods_folder() -> Path:
 def demo_site(tmp_path_factory) -> Path:
     """The demo handbook as a site, built strictly."""
     site = tmp_path_factory.mktemp("demo") / "site"
-    build_site(METHODS, site, strict=True, shows_progress=False)
+    build_site(METHODS, site, Choices(strict=True, shows_progress=False))
     return site

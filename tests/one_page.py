@@ -16,11 +16,12 @@ from handbook.method import Method
 from handbook.resolve import ingredient_names
 from handbook.tables import engine_tables
 from site_build.blocks import PageText
-from site_build.book import Book, Page
+from site_build.book import Page
 from site_build.clean import clean_html
-from site_build.pages import method_html
+from site_build.kitchen import Kitchen
+from site_build.method_figures import method_figures
+from site_build.pages import method_html, page_parts
 from site_build.read_page import decode_page, read_parts
-from site_build.recorded import recorded
 from site_build.signed import sign_states
 from site_build.standing_review import ReviewStanding
 
@@ -79,7 +80,6 @@ class OnePage:
         if report is None:
             return body
         page = Page(self.path, text, report)
-        book = Book(self.house, self.tables, {self.path: page})
-        today = recorded(book)
-        standing = ReviewStanding({path: each.mark for path, each in today.methods.items()}, sign_states(today, ()), {})
-        return method_html(page, body, book, standing)
+        mark = method_figures(report, text, self.house, self.tables).mark
+        standing = ReviewStanding({self.path: mark}, sign_states({self.path: mark}, ()), {})
+        return method_html(page_parts(page, Kitchen(self.house, self.tables), mark), body, self.path, mark, standing)

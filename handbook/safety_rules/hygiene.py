@@ -34,7 +34,8 @@ STANDING = Rule(
     "Local codes and licensed practice prevail over this page.",
 )
 RULES = (CROSS_CONTACT, USED_BRINE, ALLERGENS, PEOPLE, PERMIT, STANDING)
-_RISKY_RAW = ("fish", "shellfish", "poultry", "pork", "beef", "lamb", "game", "egg")
+#: Classes of food that are handled as raw and risky.
+RISKY_RAW = ("fish", "shellfish", "poultry", "pork", "beef", "lamb", "game", "egg")
 
 
 def cross_contact(case: SafetyCase) -> tuple[Finding, ...]:
@@ -48,7 +49,7 @@ def cross_contact(case: SafetyCase) -> tuple[Finding, ...]:
 
 def used_brine(case: SafetyCase) -> tuple[Finding, ...]:
     """Brine and water that held raw food."""
-    raw = case.food.food_class in _RISKY_RAW and (case.method.saltings or _has(case, "freshen"))
+    raw = case.food.food_class in RISKY_RAW and (case.method.saltings or _has(case, "freshen"))
     return caution(USED_BRINE) if raw else ()
 
 
@@ -64,7 +65,7 @@ def susceptible_people(case: SafetyCase) -> tuple[Finding, ...]:
     """Animal food that is never heated through."""
     return (
         caution(PEOPLE, "never heated through on this page")
-        if (case.food.food_class in _RISKY_RAW and not heat_works(case))
+        if (case.food.food_class in RISKY_RAW and not heat_works(case))
         else ()
     )
 

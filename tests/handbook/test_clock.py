@@ -7,7 +7,16 @@ from dateutil.rrule import SA, WEEKLY, rrule
 from hypothesis import given
 from hypothesis import strategies as st
 
-from handbook.clock import clock_plan, following, is_night, parse_moment, parse_night, touches_night
+from handbook.clock import (
+    clock_plan,
+    following,
+    is_night,
+    nearest_shift,
+    night_advice,
+    parse_moment,
+    parse_night,
+    touches_night,
+)
 from handbook.errors import UnitError
 from handbook.method import Repeat, Step
 from handbook.schedule import schedule
@@ -178,3 +187,89 @@ def test_parse_night():
     assert parse_night("21:30 - 5:00") == (time(21, 30), time(5, 0))
     with pytest.raises(UnitError, match="two times of day"):
         parse_night("22:00-24:30")
+
+
+def _simple(*steps, **anchor):
+    return clock_plan(schedule(steps), **anchor)
+
+
+CUT, REST, PACK = _step("cut", "30 min", True), _step("rest", "11 h"), _step("pack", "60 min", True)
+LONG = _step("stir", "17 h", True)  # longer than the 16 h between two nights
+SERVED = datetime(2026, 11, 28, 18, 0)
+
+
+@pytest.mark.parametrize(
+    ("steps", "anchor", "wanted"),
+    [
+        # 12 h 30 min of work back from 18:00 begins at 05:30: half an hour later it begins at 06:00 (hand-worked).
+        (
+            (CUT, REST, PACK),
+            {"finish": SERVED},
+            "Somebody is up in the night for step 1. The nearest time that spares the night: served Sat 28 Nov 18:30.",
+        ),
+        # Begun at 21:00 the last hour runs from 08:30; the rest begins at 21:30 and nobody is up (hand-worked).
+        ((CUT, REST, PACK), {"start": datetime(2026, 11, 28, 21, 0)}, "Nobody has to be up in the night."),
+        # Begun at 21:50 the cutting would run into the night: 21:35 is the first quarter earlier that is over by 22:00
+        # but the rest would begin at 22:05; it begins before 22:00 from 21:20 on (hand-worked).
+        (
+            (CUT, REST, PACK),
+            {"start": datetime(2026, 11, 28, 21, 50)},
+            "Somebody is up in the night for step 1, 2. The nearest time that spares the night: start Sat 28 Nov 21:20.",
+        ),
+        (
+            (CUT, LONG),
+            {"finish": SERVED},
+            "Somebody is up in the night for step 1, 2. "
+            "No time within two days either way keeps the hands-on steps out of the night.",
+        ),
+    ],
+)
+def test_night_advice(steps, anchor, wanted):
+    """The nearest time that spares the night is named, the later of two, or it is said that there is none."""
+    made = _simple(*steps, **anchor)
+    assert night_advice(made, "finish" in anchor) == wanted
+
+
+def test_night_advice_when_only_hands_can_be_spared():
+    """Waiting steps that have to be set going at night are told apart from hands-on steps in it."""
+    every = tuple(_step("rest", "6 h") for _ in range(4))  # set going four times a day: one of them in any night of 8 h
+    assert night_advice(_simple(*every, finish=SERVED), True).endswith(
+        "No time within two days either way spares the night; no hands-on step falls in it."
+    )
+    # The hour of packing ends at 04:00: it has to end at 22:00 or to begin at 06:00; 07:00 is 3 h away (hand-worked).
+    made = _simple(*every, PACK, finish=datetime(2026, 11, 28, 4, 0))
+    assert night_advice(made, True).endswith("the nearest with no hands-on step in it: served Sat 28 Nov 07:00.")
+
+
+def test_night_advice_not_in_the_past():
+    """A suggested start lies in the past only where the planned one does."""
+    made = _simple(CUT, start=datetime(2026, 11, 28, 22, 30))
+    words = {earliest: night_advice(made, False, earliest=earliest) for earliest in (None, made.start, SERVED)}
+    assert words[None].endswith("start Sat 28 Nov 21:30.") and words[SERVED] == words[None]
+    assert words[made.start].endswith("start Sun 29 Nov 06:00.")
+    past = datetime(2026, 12, 28, 18, 0)
+    assert night_advice(made, False, earliest=past) == words[None]
+
+
+@given(
+    st.lists(st.tuples(st.integers(5, 900), st.booleans()), min_size=1, max_size=5),
+    st.integers(0, 1439),
+    st.booleans(),
+)
+def test_nearest_shift_is_the_nearest(parts, minute, hands_on_only):
+    """No nearer quarter spares the night, and where none is found no minute of the day does (checked by planning anew)."""
+    steps = schedule(tuple(_step("do", f"{minutes} min", is_hands_on) for minutes, is_hands_on in parts))
+    start = datetime(2026, 11, 28) + timedelta(minutes=minute)
+
+    def spares(shift):
+        made = clock_plan(steps, start=start + timedelta(minutes=shift))
+        return all(each.night != "hands-on" if hands_on_only else not each.night for each in made.steps)
+
+    found = nearest_shift(clock_plan(steps, start=start), NIGHT, hands_on_only, None)
+    if found is None:
+        assert not any(spares(shift) for shift in range(1440))
+    elif found % 15 == 0:
+        assert spares(found)
+        assert not any(spares(way * far) for far in range(0, abs(found), 15) for way in (1, -1))
+    else:
+        assert spares(found) and not any(spares(way * far) for far in range(abs(found)) for way in (1, -1))

@@ -13,6 +13,9 @@ from pathlib import Path
 from playwright.sync_api import Browser, sync_playwright
 
 ARGUMENTS = ["--no-sandbox", "--disable-gpu", "--no-first-run", "--disable-background-networking"]
+#: All sections as they are where they are near; a page's policy allows no style element.
+ALL_NEAR = """() => { const sheet = new CSSStyleSheet();
+  sheet.replaceSync("* { content-visibility: visible !important }"); document.adoptedStyleSheets = [sheet]; }"""
 
 
 @contextmanager

@@ -17,16 +17,16 @@ from handbook.evaluate import evaluate
 from handbook.house import House
 from site_build import history
 from site_build.book import read_book
+from site_build.build import Choices, build_site
 from site_build.changes import CHANGED, SAME, STOPPED, FigureChange
 from site_build.cli_review import NOT_DONE, compare, sign
 from site_build.compare import compare_recorded, compare_steps, match_steps, moved
 from site_build.dependencies import depends_on
 from site_build.edition import Reader, folder_edition, method_of
-from site_build.figures import Figure, Recorded, StepFigures, figures_text, printed_step, read_figures
+from site_build.figures import FILE, Figure, Recorded, StepFigures, figures_text, printed_step, read_figures
 from site_build.history import histories
 from site_build.method_figures import method_figures
 from site_build.read_page import read_page
-from site_build.recorded import recorded, write_figures
 from site_build.review import affected_methods, check_affected, review
 from site_build.signed import CHANGED as CHANGED_SINCE
 from site_build.signed import NEVER, SIGNED, WORDS, read_signed, sign_states
@@ -617,7 +617,7 @@ def _sign_state(folder) -> str:
     path = folder / "signed.yml"
     text = path.read_text("utf-8") if path.is_file() else ""
     signatures = read_signed(text, "signed.yml", {"cellar-cabbage"})
-    return sign_states(_recorded(folder), signatures)["cellar-cabbage.md"].state
+    return sign_states({"cellar-cabbage.md": _mark(folder)}, signatures)["cellar-cabbage.md"].state
 
 
 def test_fault_with_its_cause(folder):
@@ -632,14 +632,14 @@ def test_fault_with_its_cause(folder):
 def test_engine_failure_is_told(folder, monkeypatch):
     """A page that the engine stumbles over is a fault of that page alone; the others are compared."""
 
-    def stumble(method, house, tables):
+    def stumble(method, *more):
         if method.name == "soy-eggs":
             raise ZeroDivisionError("division by zero")
-        return evaluate(method, house, tables)
+        return evaluate(method, *more)
 
     edit(folder, "soy-eggs.md", "portions: ", "portions: 1")
     edit(folder, "cellar-cabbage.md", "time: 60 min", "time: 90 min")
-    monkeypatch.setattr("site_build.read_page.evaluate", stumble)
+    monkeypatch.setattr("handbook.house_report.evaluate", stumble)
     found, _ = changed(folder)
     assert (
         "no figures: ZeroDivisionError: division by zero; allowed: a page that the handbook can"
@@ -661,8 +661,8 @@ def test_reads_as_a_build_does(folder):
     edit(folder, "winter-smoked-trout.md", "time: 5 days", "time: 8 days")
     for path in folder.glob("*.md"):
         path.write_text(re.sub(r"\]\([a-z-]+\.md\)", "](soy-eggs.md)", path.read_text("utf-8")), "utf-8")
-    book, edition = recorded(read_book(folder)), folder_edition(folder, "")
-    for path, figures in book.methods.items():
+    build_site(folder, folder.parent / "site", Choices(shows_progress=False, workers=1))
+    built, edition = read_figures((folder.parent / "site" / FILE).read_text("utf-8"), FILE), folder_edition(folder, "")
+    assert len(built.methods) == len(FEW)
+    for path, figures in built.methods.items():
         assert Reader().version(edition, path, kitchen, ()).figures == figures
-    written = write_figures(read_book(folder), folder.parent)
-    assert read_figures(written.read_text("utf-8"), "f") == book

@@ -6,7 +6,7 @@ import pytest
 from playwright.sync_api import expect
 
 from site_build.batch_data import tools_data
-from tests.site_build.browser import chromium
+from tests.site_build.browser import ALL_NEAR, chromium
 
 METHOD = "hot-smoked-char-sides"
 AXE = files("axe_playwright_python").joinpath("axe.min.js").read_text("utf-8")
@@ -177,6 +177,7 @@ def test_tools_without_scripts(open_page, demo_book):
 def test_tools_fit_the_screen(open_page, width):
     """No sideways scroll of the page or of the kitchen view from 320 px on (WCAG 2.2, 1.4.10), buttons at least 24 px (2.5.8)."""
     page = open_page(viewport={"width": width, "height": 700})
+    page.evaluate(ALL_NEAR)
     page.click(".tool > summary")
     page.fill("#plan-moment", "2026-11-28T18:00")
     assert page.evaluate("document.documentElement.scrollWidth") <= width
@@ -213,6 +214,7 @@ def test_tools_by_keyboard(open_page):
     page.keyboard.press("Enter")
     expect(page.locator("#kitchen")).to_be_visible()
     page.keyboard.press("Escape")
+    expect(page.locator("[data-kitchen-open]")).to_be_focused()
     for _ in range(4):
         page.keyboard.press("Tab")
     page.keyboard.press("Enter")

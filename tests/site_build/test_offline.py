@@ -6,7 +6,13 @@ from hashlib import sha256
 
 import pytest
 
-from site_build.offline import MANIFEST, WORKER, manifest, site_hashes, write_offline
+from site_build.assembly import file_hash, site_files
+from site_build.offline import BUILD_LIST, MANIFEST, WORKER, kept_files, manifest, write_offline
+
+
+def hashes(site):
+    """Path and SHA-256 of every file of a site."""
+    return {path: file_hash(site / path) for path in site_files(site)}
 
 
 def listed(site):
@@ -22,29 +28,43 @@ def test_worker_lists_the_whole_site(demo_site):
     for name, digest in files.items():
         assert sha256((demo_site / name).read_bytes()).hexdigest().startswith(digest) and len(digest) == 24
     there = {path.relative_to(demo_site).as_posix() for path in demo_site.rglob("*") if path.is_file()}
-    not_for_reading = {name for name in there if name.startswith("schemas/")} | {"figures.json"}
+    not_for_reading = {name for name in there if name.startswith("schemas/")} | {"figures.json", BUILD_LIST}
     assert there - set(files) - not_for_reading <= {WORKER, "feed.xml", "sitemap.xml", "sitemap.xml.gz"}
     assert {"index.html", "404.html", MANIFEST, "assets/search_index.js", "assets/icon.svg"} <= set(files)
 
 
-def test_worker_version_follows_the_files(tmp_path, demo_book):
+def test_worker_version_follows_the_files(tmp_path):
     """The same files give the same worker to the byte; one changed letter gives another version."""
     (tmp_path / "index.html").write_text("one")
-    write_offline(demo_book, tmp_path)
+    write_offline(hashes(tmp_path), tmp_path)
     first = (tmp_path / WORKER).read_bytes()
-    write_offline(demo_book, tmp_path)
+    write_offline(hashes(tmp_path), tmp_path)
     assert (tmp_path / WORKER).read_bytes() == first
     before = listed(tmp_path)[0]
     (tmp_path / "index.html").write_text("two")
-    write_offline(demo_book, tmp_path)
+    write_offline(hashes(tmp_path), tmp_path)
     assert listed(tmp_path)[0] != before
 
 
-def test_site_hashes_leaves_out_what_is_not_read(tmp_path):
+def test_kept_files_leave_out_what_is_not_read():
     """The worker itself, hidden files and files for machines are not kept."""
-    for name in (WORKER, ".hidden", "sitemap.xml.gz", "feed.xml", "a b.html"):
-        (tmp_path / name).write_text("x")
-    assert list(site_hashes(tmp_path)) == ["a b.html"]
+    names = (
+        WORKER,
+        ".hidden",
+        "sitemap.xml.gz",
+        "feed.xml",
+        "schemas/page.json",
+        "figures.json",
+        BUILD_LIST,
+        "a b.html",
+    )
+    assert list(kept_files(dict.fromkeys(names, "0" * 64))) == ["a b.html"]
+
+
+def test_build_list_names_every_file(demo_site):
+    """The build's own list holds the SHA-256 of every file of the site but itself."""
+    said = json.loads((demo_site / BUILD_LIST).read_text("utf-8"))["files"]
+    assert said == {path: mark for path, mark in hashes(demo_site).items() if path != BUILD_LIST}
 
 
 def test_manifest_members():

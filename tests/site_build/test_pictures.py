@@ -5,7 +5,7 @@ import re
 import pytest
 from PIL import Image
 
-from site_build.pictures import dress_pictures, picture_faults, picture_size, smaller_path, write_pictures
+from site_build.pictures import dress_pictures, picture_faults, picture_size, smaller_path, write_picture
 
 
 @pytest.fixture
@@ -61,7 +61,12 @@ def test_dress_pictures_leaves_other_pictures(folder):
 def test_write_pictures(folder, tmp_path):
     """Smaller WebP pictures of the right shape are written; the camera's notes are gone from every file."""
     site = published(folder, tmp_path)
-    assert write_pictures(folder, site) == 2
+    written = [
+        write_picture(folder / path, path, site) for path in ("pictures/char.jpg", "pictures/mark.png", "drawing.svg")
+    ]
+    assert [len(each) for each in written] == [4, 2, 0] and all(
+        (site / path).is_file() for each in written for path in each
+    )
     for width in (480, 960, 1600):
         with Image.open(site / smaller_path("pictures/char.jpg", width)) as picture:
             assert picture.format == "WEBP" and picture.size == (width, round(width * 2133 / 1600))
@@ -76,7 +81,8 @@ def test_write_pictures(folder, tmp_path):
 def test_write_pictures_every_address_is_a_file(folder, tmp_path):
     """Each address that a dressed page names is written."""
     site = published(folder, tmp_path)
-    write_pictures(folder, site)
+    for path in ("pictures/char.jpg", "pictures/mark.png"):
+        write_picture(folder / path, path, site)
     written = '<img src="pictures/char.jpg" alt="c"><img src="pictures/mark.png" alt="m">'
     html = dress_pictures(written, "char.md", folder)
     named = re.findall(r"(assets/pictures/\S+) \d+w", html) + re.findall(r'src="([^"]+)"', html)

@@ -8,7 +8,7 @@ from click.testing import CliRunner
 from icalendar import Calendar
 from playwright.sync_api import expect
 
-from handbook.clock import clock_plan
+from handbook.clock import clock_plan, night_advice
 from site_build.batch_data import tools_data
 from site_build.calendar import calendar, escape, fold
 from site_build.cli import main
@@ -100,7 +100,10 @@ def test_example_file_stands_beside_each_page(demo_site, demo_book):
         assert ready["DTSTART"].dt.strftime("%w %H:%M") == "6 18:00"
 
 
-@pytest.mark.parametrize("night", [("22:00", "06:00"), ("01:00", "05:30"), ("00:00", "00:00")])
+NIGHTS = [("22:00", "06:00"), ("01:00", "05:30"), ("00:00", "00:00")]
+
+
+@pytest.mark.parametrize("night", NIGHTS)
 @pytest.mark.parametrize(
     ("moment", "is_finish"),
     [
@@ -137,6 +140,38 @@ def test_page_plans_as_the_engine(page, demo_book, moment, is_finish, night):
         assert shown[2] == [(one - epoch).total_seconds() / 60 for one in ends]
 
 
+@pytest.mark.parametrize("night", [*NIGHTS, ("16:00", "14:00")])
+@pytest.mark.parametrize("is_finish", [True, False])
+def test_page_advises_as_the_engine(page, demo_book, night, is_finish):
+    """Who is up, and which time spares the night, is said in the engine's words, for every method round the clock."""
+    hours = tuple(time.fromisoformat(each) for each in night)
+    for each in demo_book.methods:
+        moments = [SERVED + timedelta(minutes=97 * number) for number in range(15)]
+        made = [
+            clock_plan(each.report.schedule, *((None, one) if is_finish else (one, None)), hours) for one in moments
+        ]
+        earliest = [None, SERVED, *(one.start for one in made[2:])]  # none, in the past, and just now
+        shown = page.evaluate(
+            """([data, moments, isFinish, night, earliest]) => moments.map((moment, at) => {
+              const hours = night.map(handbookPlanner.parseTime), read = handbookPlanner.parseMoment;
+              const made = handbookPlanner.plan(data, read(moment), isFinish, hours);
+              return handbookPlanner.nightAdvice(made, isFinish, hours, earliest[at] && read(earliest[at])).said;
+            })""",
+            [
+                tools_data(each.report, demo_book.house),
+                [one.isoformat() for one in moments],
+                is_finish,
+                list(night),
+                [one and one.isoformat() for one in earliest],
+            ],
+        )
+        wanted = [
+            night_advice(*each, hours, now)
+            for each, now in zip(((one, is_finish) for one in made), earliest, strict=True)
+        ]
+        assert shown == wanted
+
+
 def test_reader_plans_and_takes_the_file(page, report, tmp_path):
     """Typing a moment fills the table, says who is up at night, and gives a calendar file to keep."""
     assert page.locator("#plan-cap").inner_text().startswith("Served Saturday 18:00")
@@ -159,6 +194,17 @@ def test_reader_plans_and_takes_the_file(page, report, tmp_path):
     assert read.walk("VEVENT")[0]["DTSTART"].dt == made.start
 
 
+def test_reader_takes_the_suggested_time(page):
+    """The suggested time is taken with a button, and then nobody has to be up."""
+    page.fill("#plan-moment", "2035-11-24T18:00")
+    status, button = page.locator("#plan-status"), page.locator("[data-plan-take]")
+    expect(status).to_contain_text("The nearest time that spares the night: served Sat 24 Nov 15:15.")
+    button.click()
+    assert page.input_value("#plan-moment") == "2035-11-24T15:15"
+    expect(status).to_contain_text("Nobody has to be up in the night.")
+    expect(button).to_be_hidden()
+
+
 def test_clock_change_and_past_are_said(page):
     """A plan across the change of the clocks says so (the European rule: last Sunday of March), as does one in the past."""
     page.fill("#plan-moment", "2035-03-25T09:00")
@@ -170,19 +216,20 @@ def test_clock_change_and_past_are_said(page):
 
 
 def test_command_says_the_plan(methods_folder, report, tmp_path):
-    """The command prints each step's time and writes the same calendar file."""
+    """The command prints each step's time and writes the same calendar file; a day long past, so that no clock decides."""
     file = tmp_path / "plan.ics"
     result = CliRunner().invoke(
-        main, ["plan", str(methods_folder / BASTED), "--served", "2026-11-28 18:00", "--calendar", str(file)]
+        main, ["plan", str(methods_folder / BASTED), "--served", "2020-11-28 18:00", "--calendar", str(file)]
     )
     assert result.exit_code == 0, result.output
-    made = clock_plan(report.schedule, finish=SERVED)
+    made = clock_plan(report.schedule, finish=datetime(2020, 11, 28, 18, 0))
     for each in made.steps:
         assert f"  {each.start:%H:%M}  {each.timed.number}. {each.timed.step.do}\n" in result.stdout
     assert (
         result.stdout.count("open quickly and brush both sides") == sum(len(each.reminders) for each in made.steps) > 0
     )
-    assert "Sat 28 Nov 2026  18:00  ready" in result.stdout and "local codes" in result.stdout
+    assert night_advice(made, True) in result.stdout
+    assert "Sat 28 Nov 2020  18:00  ready" in result.stdout and "local codes" in result.stdout
     assert Calendar.from_ical(file.read_bytes()).walk("VEVENT")[0]["DTSTART"].dt == made.start
 
 

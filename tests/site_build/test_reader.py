@@ -10,11 +10,12 @@ import pytest
 
 from handbook.formats import format_percent_range, format_time_range
 from site_build.offline import write_offline
-from site_build.search import index_script
+from site_build.search import index_script, indexed
 from site_build.search_entries import method_entry
 from site_build.search_words import plain, stem
 from tests.bench_search import invented_entries, measure, write_site
-from tests.site_build.browser import chromium, served
+from tests.site_build.browser import ALL_NEAR, chromium, served
+from tests.site_build.test_offline import hashes
 
 METHOD = "hot-smoked-char-sides.html"
 #: One page of each type.
@@ -155,7 +156,7 @@ def test_search_words_as_in_the_build(folder, demo_book):
 
 def test_search_thousand_methods(browser, demo_book, tmp_path):
     """Over 1,000 methods: the index under 1 MB compressed, results within 100 ms of a key press."""
-    script = index_script(invented_entries([method_entry(page) for page in demo_book.methods], 1000))
+    script = index_script(map(indexed, invented_entries([method_entry(page) for page in demo_book.methods], 1000)))
     assert len(gzip.compress(script.encode())) < 1_000_000
     write_site(tmp_path, script)
     _, times = measure(browser, tmp_path, 1)
@@ -233,7 +234,7 @@ def test_kept_copy(browser, demo_site, demo_book, tmp_path):
 
         about = site / "about.html"
         about.write_text(about.read_text("utf-8").replace("Net Loft", "Net Shed"), "utf-8")
-        write_offline(demo_book, site)
+        write_offline(hashes(site), site)
         page.reload()
         page.wait_for_selector("[data-copy-note]:visible", timeout=20000)
         assert "A newer copy" in page.locator("[data-copy-note]").inner_text()
@@ -298,6 +299,7 @@ def test_every_page_type(visits, path):
     page = visits(path)
     if path == METHOD:
         found(page, "brine 8%")
+    page.evaluate(ALL_NEAR)
     for width in (320, 640):
         page.set_viewport_size({"width": width, "height": 800})
         assert page.evaluate("document.documentElement.scrollWidth") <= width

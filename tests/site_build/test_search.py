@@ -6,7 +6,7 @@ import re
 
 import pytest
 
-from site_build.search import INDEX, index_data, index_script
+from site_build.search import INDEX, index_data, index_script, indexed
 from site_build.search_entries import NAME, PLACES, Entry, Figure, Section, generated_entry, method_entry, plain_entry
 from site_build.search_words import plain, stem, words_of
 
@@ -118,7 +118,9 @@ def test_index_holds_every_page(demo_site):
 
 def test_index_data_postings():
     """Postings give back exactly the entries and the weightiest place of each word."""
-    data = index_data([entry("Ham", "salt ham"), entry("Cod", "ham"), *[entry("Leek", "salt") for _ in range(70)]])
+    data = index_data(
+        [*map(indexed, [entry("Ham", "salt ham"), entry("Cod", "ham"), *[entry("Leek", "salt") for _ in range(70)]])]
+    )
     words = dict(zip(data["words"].split(" "), data["postings"].split(" "), strict=True))
     text_place = len(PLACES) + 1
     assert unpacked(words["ham"]) == [(0, NAME), (1, text_place)]
@@ -127,13 +129,13 @@ def test_index_data_postings():
 
 def test_index_data_shows_the_commonest_spelling():
     """Of several spellings of one stem the reader is shown the commonest."""
-    data = index_data([entry("A b", "smoked smoked smoke smoking")])
+    data = index_data([indexed(entry("A b", "smoked smoked smoke smoking"))])
     assert "smoked" in data["words"].split(" ") and "smoke" not in data["words"].split(" ")
 
 
 def test_index_script_is_one_safe_statement():
     """No text of a page can leave the string that the script holds."""
-    script = index_script([entry("</script>'\"\\ \u2028", "x")])
+    script = index_script([indexed(entry("</script>'\"\\ \u2028", "x"))])
     assert "\u2028" not in script
     literal = re.fullmatch(r"window\.handbookIndex=JSON\.parse\((.*)\);\n", script)[1]
     assert json.loads(json.loads(literal))["entries"][0][1] == "</script>'\"\\ \u2028"

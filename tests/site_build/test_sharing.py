@@ -12,12 +12,14 @@ import pytest
 from PIL import Image
 
 from site_build.addresses import address_faults
-from site_build.book import GENERATED
+from site_build.book import GENERATED, url_of
 from site_build.share_picture import HEIGHT, WIDTH, png, svg, timing_shapes
 from site_build.sharing import (
     duration,
     feed,
-    head_meta,
+    feed_entry,
+    method_meta,
+    plain_meta,
     recipe,
     sitemap,
     source_address,
@@ -77,13 +79,13 @@ def test_recipe_keeps_to_schema_org(published):
     """Every property of every method's data belongs to its type and holds a value of an expected type."""
     assert schema_faults({"@type": "Recipe", "cookware": "pot"}) == ["Recipe.cookware: text"]
     for page in published.methods:
-        assert schema_faults(recipe(page, published)) == [], page.path
+        assert schema_faults(recipe(page, published.house)) == [], page.path
 
 
 def test_recipe_says_what_the_page_says(published):
     """Name, days, steps, ingredients and time are those of the method."""
     page = published.pages["hot-smoked-char-sides.md"]
-    data, report = recipe(page, published), page.report
+    data, report = recipe(page, published.house), page.report
     assert (
         data["name"] == report.method.sheet.title and data["dateModified"] == report.method.sheet.reviewed.isoformat()
     )
@@ -117,7 +119,7 @@ def test_duration(seconds, text):
 
 def test_head_meta_with_an_address(published):
     """A published method has a canonical address, Open Graph words and picture, and one data block."""
-    head = head_meta("hot-smoked-char-sides.md", published)
+    head = method_meta(published.pages["hot-smoked-char-sides.md"], published.house)
     assert f'<link rel="canonical" href="{ADDRESS}hot-smoked-char-sides.html">' in head
     found = dict(re.findall(r'<meta property="([^"]+)" content="([^"]*)">', head))
     # The four properties that ogp.me asks of every page.
@@ -128,8 +130,9 @@ def test_head_meta_with_an_address(published):
 
 def test_head_meta_without_an_address(local):
     """Nothing is claimed of an address that is not known, and no other host is named but schema.org's context."""
-    for path in [*local.pages, *GENERATED]:
-        head = head_meta(path, local)
+    heads = [method_meta(page, local.house) for page in local.methods]
+    heads += [plain_meta(url_of(path), "Brines", local.house) for path in (*GENERATED, "about.md", "fish/char.md")]
+    for head in heads:
         assert "canonical" not in head and "og:url" not in head and "og:image" not in head
         assert set(re.findall(r"https?://[^/\"]+", head)) <= {"https://schema.org"}
 
@@ -138,8 +141,7 @@ def test_head_meta_text_cannot_break_out(published):
     """A title with markup stays text in attributes and cannot end the data block."""
     page = published.pages["hot-smoked-char-sides.md"]
     method = replace(page.report.method, sheet=replace(page.report.method.sheet, title='</script><b a="'))
-    book = replace(published, pages={page.path: replace(page, report=replace(page.report, method=method))})
-    head = head_meta(page.path, book)
+    head = method_meta(replace(page, report=replace(page.report, method=method)), published.house)
     assert head.count("</script>") == 1 and "<b " not in head
     assert json.loads(re.search(r"json\">(.*?)</script>", head)[1])["name"] == '</script><b a="'
 
@@ -174,7 +176,7 @@ def test_address_faults(local):
 def test_feed_is_atom(name, request):
     """The feed has what RFC 4287 demands: id, title, updated for feed and entries, an author for each entry."""
     book = request.getfixturevalue(name)
-    root = ElementTree.fromstring(feed(book))
+    root = ElementTree.fromstring(feed([feed_entry(page) for page in book.methods], book.house))
     entries = root.findall(f"{ATOM}entry")
     assert root.tag == f"{ATOM}feed" and len(entries) == len(book.methods)
     for each in (root, *entries):
@@ -193,23 +195,30 @@ def test_feed_is_atom(name, request):
 def test_sitemap(published):
     """Every page stands once with its whole address; a method's day is that of its review (sitemaps.org 0.9)."""
     space = "{http://www.sitemaps.org/schemas/sitemap/0.9}"
-    root = ElementTree.fromstring(sitemap(published))
+    pages = [(url_of(path), "") for path in (*GENERATED, "about.md")]
+    pages += [(page.url, feed_entry(page).reviewed) for page in published.methods]
+    root = ElementTree.fromstring(sitemap(pages, published.house))
     places = {each.find(f"{space}loc").text: each.findtext(f"{space}lastmod") for each in root}
-    assert root.tag == f"{space}urlset" and len(places) == len(published.pages) + len(GENERATED)
+    assert root.tag == f"{space}urlset" and len(places) == len(pages)
     assert all(each.startswith(ADDRESS) for each in places)
     page = published.methods[0]
     assert places[ADDRESS + page.url] == page.report.method.sheet.reviewed.isoformat()
 
 
 def test_write_sharing_with_and_without_an_address(local, published, tmp_path):
-    """Without an address there is no sitemap and no picture for other sites; the feed and the drawings are there."""
-    write_sharing(published, tmp_path)
+    """Without an address there is no sitemap; the feed is there."""
+    entries = [feed_entry(page) for page in local.methods]
+    write_sharing(entries, [("index.html", "")], published.house, tmp_path)
     assert (tmp_path / "sitemap.xml").is_file()
-    assert len(list(tmp_path.glob("assets/timing/*.png"))) == len(published.methods)
     (tmp_path / "sitemap.xml.gz").write_bytes(b"")
-    write_sharing(local, tmp_path)
+    write_sharing(entries, [], local.house, tmp_path)
     assert not (tmp_path / "sitemap.xml").exists() and not (tmp_path / "sitemap.xml.gz").exists()
-    assert len(list(tmp_path.glob("assets/timing/*.svg"))) == len(local.methods)
+    assert (tmp_path / "feed.xml").is_file()
+
+
+def test_every_method_has_its_picture(demo_site, demo_book):
+    """Each method's timing picture stands in the site."""
+    assert len(list(demo_site.glob("assets/timing/*.svg"))) == len(demo_book.methods)
 
 
 def test_timing_picture(local):

@@ -8,6 +8,7 @@ from types import SimpleNamespace
 import pytest
 
 from handbook.standing import standings
+from site_build.cache import Cache
 from site_build.overview import overview_html
 from site_build.standing_chart import LEFT, RIGHT, ROW, standing_chart, standing_parts, together
 
@@ -15,7 +16,8 @@ from site_build.standing_chart import LEFT, RIGHT, ROW, standing_chart, standing
 @pytest.fixture(scope="module")
 def page():
     """The page of the models; it holds nothing of a handbook's methods."""
-    return overview_html("figures.md", SimpleNamespace(methods=()))
+    book = SimpleNamespace(kitchen=SimpleNamespace(text=""), cache=Cache())
+    return overview_html("figures.md", book)
 
 
 def test_one_row_for_each_comparable_finding():

@@ -330,8 +330,18 @@
   document.addEventListener("DOMContentLoaded", function () {
     const block = document.getElementById("method-data"), form = document.getElementById("batch-form");
     if (!block || !form) { return; }
-    const data = JSON.parse(block.textContent);
-    fitBatch(form, data);
-    fitThickness(form, data);
+    const tool = form.closest("details"), summary = tool.querySelector("summary");
+    function fitOnce() {
+      summary.removeEventListener("click", fitOnce);
+      tool.removeEventListener("toggle", fitOnce);
+      const data = JSON.parse(block.textContent);
+      fitBatch(form, data);
+      fitThickness(form, data);
+    }
+    // Drawn when first opened: a page that is only read does not pay for it. The click comes before the first typed digit
+    // can, the toggle also when the browser opens it to show what it found.
+    summary.addEventListener("click", fitOnce);
+    tool.addEventListener("toggle", fitOnce);
+    if (tool.open) { fitOnce(); }
   });
 }());

@@ -119,7 +119,8 @@
       clearInterval(ticking);
       delete document.documentElement.dataset.kitchen;
       light.off();
-      opener.focus();
+      // Browsers give the focus back themselves, unless a click did not take it; by now the reader may have moved on.
+      if (document.activeElement === document.body) { opener.focus(); }
     });
     part("close").addEventListener("click", function () { dialog.close(); });
     part("back").addEventListener("click", function () { go(state.at - 1); });

@@ -2,7 +2,7 @@
 (function () {
   "use strict";
 
-  var base = document.currentScript.src.replace(/assets\/offline\.js.*$/, "");
+  var base = document.currentScript.src.replace(/assets\/[^/]*$/, "");
   if (!/^https?:$/.test(location.protocol)) { return; }
 
   var manifest = document.createElement("link");

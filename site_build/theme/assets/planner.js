@@ -7,6 +7,7 @@
   const MONTHS = ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"];
   const MOST_TIMES = 24; // more reminders than this are told by their first and last
   const LINE_OCTETS = 75;
+  const FARTHEST = 2 * 1440, ROUND_STEP = 15; // minutes, as in handbook/clock.py
 
   /* Wall-clock moments are whole minutes counted as if the kitchen had no time zone, so that no browser shifts them. */
   function parseMoment(text) {
@@ -64,6 +65,45 @@
     });
   }
 
+  /* Another time that spares the night: handbook/clock.py, nearest_shift and night_advice. */
+
+  function isUp(each, by, night, handsOnOnly) {
+    if (each.step.hands_on && touchesNight(each.start + by, each.end + by, night)) { return true; }
+    if (handsOnOnly) { return false; }
+    return isNight(each.start + by, night) || each.reminders.some(function (one) { return isNight(one.at + by, night); });
+  }
+  function nearestShift(made, night, handsOnOnly, earliest) {
+    function spares(shift) {
+      return !(earliest !== null && made.start + shift < earliest)
+        && !made.steps.some(function (each) { return isUp(each, shift, night, handsOnOnly); });
+    }
+    for (const step of [ROUND_STEP, 1]) {
+      for (let far = 0; far <= FARTHEST; far += step) {
+        if (spares(far)) { return far; }
+        if (spares(-far)) { return -far; }
+      }
+    }
+    return null;
+  }
+  /* What is said, and by how many minutes the suggested time is away, or null. */
+  function nightAdvice(made, isFinish, night, now) {
+    const up = nightSteps(made).map(function (each) { return each.step.number; });
+    if (!up.length) { return { said: "Nobody has to be up in the night.", shift: null }; }
+    const earliest = now === null || made.start < now ? null : now;
+    const said = "Somebody is up in the night for step " + up.join(", ") + ".";
+    function moved(shift) {
+      const at = (isFinish ? made.finish : made.start) + shift;
+      return (isFinish ? "served " : "start ") + day(at) + " " + clock(at) + ".";
+    }
+    const free = nearestShift(made, night, false, earliest);
+    if (free !== null) { return { said: said + " The nearest time that spares the night: " + moved(free), shift: free }; }
+    const handsFree = nearestShift(made, night, true, earliest);
+    if (handsFree === null) { return { said: said + " No time within two days either way keeps the hands-on steps out of the night.", shift: null }; }
+    const none = said + " No time within two days either way spares the night; ";
+    if (handsFree === 0) { return { said: none + "no hands-on step falls in it.", shift: null }; }
+    return { said: none + "the nearest with no hands-on step in it: " + moved(handsFree), shift: handsFree };
+  }
+
   /* ---- Calendar file, RFC 5545 ---- */
 
   function escape(text) { return text.replace(/[\\;,]/g, "\\$&").replace(/\n/g, "\\n"); }
@@ -108,7 +148,7 @@
   }
   function stampNow() { return new Date().toISOString().replace(/[-:]/g, "").replace(/\.\d+/, ""); }
 
-  window.handbookPlanner = { plan: plan, calendar: calendar, parseMoment: parseMoment, parseTime: parseTime };
+  window.handbookPlanner = { plan: plan, calendar: calendar, nightAdvice: nightAdvice, parseMoment: parseMoment, parseTime: parseTime };
 
   /* ---- In the page ---- */
 
@@ -143,14 +183,13 @@
       return row;
     }));
   }
-  function words(made, isFinish, now) {
-    const up = nightSteps(made).map(function (each) { return each.step.number; });
+  function words(made, isFinish, advice, now) {
     const said = [isFinish
       ? "Begin " + day(made.start) + " " + clock(made.start) + (made.startEarly < made.start
         ? "; to be sure, if every step takes its longest, " + day(made.startEarly) + " " + clock(made.startEarly) : "") + "."
       : "Ready " + day(made.finish) + " " + clock(made.finish) + (made.finishHigh > made.finishLow
         ? ", between " + day(made.finishLow) + " " + clock(made.finishLow) + " and " + day(made.finishHigh) + " " + clock(made.finishHigh) : "") + "."];
-    said.push(up.length ? "Somebody is up in the night for step " + up.join(", ") + "." : "Nobody has to be up in the night.");
+    said.push(advice.said);
     if (made.start < now) { said.push("That start has passed."); }
     const offset = function (moment) {
       const at = new Date(moment * 60000);
@@ -165,7 +204,8 @@
     const from = form.elements["night-from"], to = form.elements["night-to"];
     const status = document.getElementById("plan-status"), button = form.querySelector("[data-plan-download]");
     const body = document.getElementById("plan-cap").closest("table").tBodies[0];
-    let made = null;
+    const take = form.querySelector("[data-plan-take]");
+    let made = null, suggested = null;
 
     try {
       const night = (localStorage.getItem("handbook-night") || "").split(" ");
@@ -179,10 +219,14 @@
       try { localStorage.setItem("handbook-night", from.value + " " + to.value); } catch (refused) { /* for this page only */ }
       const isFinish = way.value === "finish", here = new Date();
       const now = Date.UTC(here.getFullYear(), here.getMonth(), here.getDate(), here.getHours(), here.getMinutes()) / 60000;
-      made = plan(data, anchor, isFinish, night[0] === null || night[1] === null ? [0, 0] : night);
+      const hours = night[0] === null || night[1] === null ? [0, 0] : night;
+      made = plan(data, anchor, isFinish, hours);
+      const advice = nightAdvice(made, isFinish, hours, now);
+      suggested = advice.shift === null ? null : anchor + advice.shift;
+      take.hidden = suggested === null;
       fill(body, made);
       document.getElementById("plan-words").textContent = (isFinish ? "Served " : "Started ") + day(anchor) + " " + clock(anchor);
-      status.textContent = words(made, isFinish, now);
+      status.textContent = words(made, isFinish, advice, now);
     }
     form.addEventListener("input", draw);
     form.addEventListener("submit", function (event) { event.preventDefault(); });
@@ -192,6 +236,11 @@
       link.download = data.name + "-" + stampOf(made.start) + ".ics";
       link.click();
       setTimeout(function () { URL.revokeObjectURL(link.href); }, 1000);
+    });
+    take.addEventListener("click", function () {
+      field.value = new Date(suggested * 60000).toISOString().slice(0, 16);
+      draw();
+      field.focus(); // the button that had the focus is gone
     });
     draw();
   }

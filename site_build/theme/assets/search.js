@@ -3,7 +3,7 @@
 (function () {
   "use strict";
 
-  var base = document.currentScript.src.replace(/assets\/search\.js.*$/, "");
+  var base = document.currentScript.src.replace(/assets\/[^/]*$/, "");
   var MOST_SHOWN = 25, NEAR_WORDS = 40;
   var index = null;
 

@@ -1,0 +1,104 @@
+"""A site put together beside the one that stands: files that are still right are taken over, the rest is written."""
+
+from __future__ import annotations
+
+import os
+import shutil
+from collections.abc import Iterable
+from hashlib import sha256
+from pathlib import Path, PurePosixPath
+from stat import S_ISREG
+
+from site_build.cache import Cache
+
+
+class Assembly:
+    """The files of a site in the making, with their hashes.
+
+    Files come in groups, each made from one key: the cache notes which files a key makes, with hash, size and time, so
+    that the same files of the standing site are linked in place of being made again. A file whose size or time is
+    another than noted is hashed, and one whose hash is another is not taken.
+    """
+
+    def __init__(self, site: Path, standing: Path | None, cache: Cache):
+        self.site, self._standing, self._cache = site, standing, cache
+        self.hashes: dict[str, str] = {}
+        self._notes: dict = {}
+
+    def look_up(self, keys: Iterable[str]) -> None:
+        """Fetch what is known of many groups at once."""
+        self._notes |= self._cache.notes(keys)
+
+    def take_over(self, key: str) -> bool:
+        """Take the group of ``key`` from the standing site; False where it must be made."""
+        group = self._notes.get(key)
+        if group is None or self._standing is None:
+            return False
+        if not all(self._is_right(path, *said) for path, said in group.items()):
+            return False
+        for path, (mark, *_) in group.items():
+            _link(self._standing / path, self.site / path)
+            self.hashes[path] = mark
+        return True
+
+    def write(self, path: str, data: bytes) -> None:
+        """Write one file."""
+        target = self.site / path
+        target.parent.mkdir(parents=True, exist_ok=True)
+        target.write_bytes(data)
+        self.hashes[path] = sha256(data).hexdigest()
+
+    def note(self, key: str, paths: Iterable[str]) -> None:
+        """Remember that ``key`` makes these files, which now stand in the site."""
+        group = {}
+        for path in paths:
+            state = (self.site / path).stat()
+            group[path] = [self.hash_of(path), state.st_size, state.st_mtime_ns]
+        self._cache.note(key, group)
+
+    def hash_of(self, path: str) -> str:
+        """The SHA-256 of a file of the site."""
+        if path not in self.hashes:
+            self.hashes[path] = file_hash(self.site / path)
+        return self.hashes[path]
+
+    def all_hashes(self) -> dict[str, str]:
+        """Path and SHA-256 of every file that stands in the site, in order of paths."""
+        return {path: self.hash_of(path) for path in sorted(site_files(self.site))}
+
+    def _is_right(self, path: str, mark: str, size: int, time: int) -> bool:
+        if PurePosixPath(path).is_absolute() or ".." in path.split("/"):
+            return False
+        try:
+            state = os.lstat(self._standing / path)
+            if not S_ISREG(state.st_mode):
+                return False
+            if state.st_size == size and state.st_mtime_ns == time:
+                return True
+            return state.st_size == size and file_hash(self._standing / path) == mark
+        except OSError:
+            return False
+
+
+def site_files(site: Path, before: str = "") -> Iterable[str]:
+    """Path of every file of a site."""
+    with os.scandir(site) as entries:
+        for entry in entries:
+            if entry.is_dir(follow_symlinks=False):
+                yield from site_files(Path(entry), f"{before}{entry.name}/")
+            else:
+                yield f"{before}{entry.name}"
+
+
+def file_hash(path: Path) -> str:
+    """The SHA-256 of a file, in hexadecimal."""
+    return sha256(path.read_bytes()).hexdigest()
+
+
+def _link(old: Path, new: Path) -> None:
+    """The same file under a second name: no file of a site is ever written into, only replaced."""
+    new.parent.mkdir(parents=True, exist_ok=True)
+    try:
+        os.link(old, new, follow_symlinks=False)
+    except OSError:  # a file system without links
+        shutil.copy2(old, new)

@@ -1,0 +1,53 @@
+"""The theme's small files joined into the few that a page asks for: on a phone each request costs a way there and back.
+
+The source stays one topic a file (theme/assets/); the site holds the joined files alone. ``base.html`` names them.
+"""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+STYLE = "assets/css/sheet.css"
+#: Joined file -> its parts in order. ``first.js`` runs before the first paint, the others once the page is read.
+BUNDLES = {
+    STYLE: tuple(
+        f"assets/css/{name}.css"
+        for name in (
+            "tokens",
+            "page",
+            "parts",
+            "tables",
+            "safety",
+            "charts",
+            "forms",
+            "search",
+            "paper",
+            "tools",
+            "day",
+        )
+    ),
+    "assets/first.js": ("assets/units.js", "assets/site.js"),
+    "assets/reader.js": ("assets/search.js", "assets/offline.js"),
+    "assets/method.js": ("assets/batch.js", "assets/planner.js", "assets/kitchen.js"),
+}
+
+
+def join_assets(site: Path) -> None:
+    """Write the joined files into a built site and take their parts away; a site already joined is left as it is.
+
+    A part is read from the site, not from the package, so that a house's own file in its place counts.
+    """
+    for name, parts in BUNDLES.items():
+        if not (site / parts[0]).is_file():
+            continue
+        texts = [(site / part).read_text("utf-8") for part in parts]
+        (site / name).write_text(joined_style(texts) if name == STYLE else "\n".join(texts), "utf-8")
+        for part in parts:
+            (site / part).unlink()
+
+
+def joined_style(texts: list[str]) -> str:
+    """Style sheets one after the other without comments, indents and empty lines. No string of theirs holds ``/*``."""
+    bare = re.sub(r"/\*.*?\*/", "", "\n".join(texts), flags=re.S)
+    return "\n".join(line.strip() for line in bare.splitlines() if line.strip()) + "\n"

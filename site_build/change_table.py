@@ -1,0 +1,26 @@
+"""A page's section "If you change something": what else must change for the same salt and sweetness."""
+
+from __future__ import annotations
+
+from handbook.evaluate import Report
+from handbook.house import House
+from handbook.substitution import changes
+from handbook.tables import Tables
+from site_build.brine_help import mass_range
+from site_build.render import render
+
+
+def change_html(report: Report, house: House, tables: Tables, root: str) -> str:
+    """The section; every method page has one."""
+    found = changes(report, house, tables)
+    stages = {step.stage for step in report.method.steps}
+    return render(
+        "change_table.html",
+        report=report,
+        found=found,
+        root=root,
+        mass_range=mass_range,
+        has_cure=any(each.made.total("nitrite") or each.made.total("nitrate") for each in report.saltings),
+        is_timed=bool(report.salted and report.salted.by_thickness),
+        is_heated=bool(stages & {"smoke", "cook"}) and report.course is not None and bool(report.course.core_times),
+    )

@@ -1,0 +1,181 @@
+"""What the site takes from one page, made by one process, kept in the cache and put together by another.
+
+Everything in it is text, numbers and lists, so that it travels and is kept as JSON.
+"""
+
+from __future__ import annotations
+
+import zlib
+from base64 import b64decode, b64encode
+from dataclasses import dataclass, field
+
+from handbook.errors import PageError
+from site_build.blocks import Link, PageText
+from site_build.book import Page
+from site_build.contents import Card, card
+from site_build.figures import method_lines
+from site_build.kitchen import Kitchen, kept_kitchen
+from site_build.method_figures import method_figures
+from site_build.overview import BrineRow, brine_rows
+from site_build.pages import PageParts, page_parts
+from site_build.read_page import decode_page, read_page
+from site_build.run_files import RunText
+from site_build.search import Indexed, indexed
+from site_build.search_entries import method_entry, plain_entry
+from site_build.share_picture import png, svg, timing_shapes
+from site_build.sharing import FeedEntry, feed_entry, is_published, method_meta, picture_words
+from site_build.side_by_side import compared_text
+from site_build.tools import example_calendar
+
+
+@dataclass(frozen=True)
+class MadePage:
+    """What the handbook's other pages need of one page. The parts of a method are None on a page of plain reading."""
+
+    path: str
+    title: str
+    title_line: int
+    links: list[Link]
+    has_html_pictures: bool
+    found: Indexed
+    method: MadeMethod | None
+
+
+@dataclass(frozen=True)
+class MadeMethod:
+    """What only a method's page has. ``longest`` is its longest time from start to finish in s, ``figures`` its part of
+    the record of figures, packed.
+    """
+
+    mark: str
+    longest: float
+    card: Card
+    brines: list[BrineRow]
+    sources: list[str]
+    compared: str
+    feed: FeedEntry
+    figures: str
+
+
+@dataclass(frozen=True)
+class PageFiles:
+    """What stands in the page itself and beside it: read back only where the page is written."""
+
+    body: str
+    parts: PageParts | None = None
+    meta: str = ""
+    calendar: list[str] = field(default_factory=list)
+    picture_svg: str = ""
+    picture_png: str = ""
+
+
+@dataclass(frozen=True)
+class PageJob:
+    """All that a page is made from: nothing else may reach it, so that equal jobs make equal pages anywhere."""
+
+    folder: str
+    path: str
+    data: bytes
+    house: tuple[tuple[str, bytes], ...]
+    runs: tuple[RunText, ...] = ()
+
+    @property
+    def file(self) -> str:
+        """What faults call the page."""
+        return f"{self.folder}/{self.path}"
+
+
+@dataclass(frozen=True)
+class Made:
+    """One page made: its parts, or the faults that kept it from being made. ``engine`` made it."""
+
+    path: str
+    engine: str
+    page: MadePage | None
+    files: PageFiles | None
+    faults: list[PageError] = field(default_factory=list)
+
+
+def make_page(job: PageJob, engine: str) -> Made:
+    """Read, compute and render one page; links to other pages are checked where all pages are known."""
+    text, fault = decode_page(job.data, job.file)
+    if fault:
+        return Made(job.path, engine, None, None, [fault])
+    kitchen = kept_kitchen(job.folder, job.house)
+    found = read_page(text, job.file, job.path, None, kitchen.words, kitchen.house, kitchen.tables, job.runs)
+    page = Page(job.path, found.text, found.report, found.experience)
+    links = list(found.text.links)
+    if found.faults:
+        bare = MadePage(job.path, "", 1, links, False, Indexed([], {}), None)
+        return Made(job.path, engine, bare, None, list(found.faults))
+    made = _plain(page, links) if page.report is None else _method(page, links, kitchen)
+    return Made(job.path, engine, *made)
+
+
+def _plain(page: Page, links: list[Link]) -> tuple[MadePage, PageFiles]:
+    title = page.text.title or page.path.removesuffix(".md")
+    found = indexed(plain_entry(page))
+    return MadePage(page.path, title, 1, links, _has_pictures(page.text), found, None), PageFiles(page.text.body)
+
+
+def _method(page: Page, links: list[Link], kitchen: Kitchen) -> tuple[MadePage, PageFiles]:
+    report, house = page.report, kitchen.house
+    sheet = report.method.sheet
+    figures = method_figures(report, page.text, house, kitchen.tables)
+    method = MadeMethod(
+        figures.mark,
+        report.schedule.total.high,
+        card(page),
+        brine_rows(page),
+        list(report.sources),
+        compared_text(page),
+        feed_entry(page),
+        pack(method_lines(figures)),
+    )
+    shapes = timing_shapes(report, house.kitchen)
+    files = PageFiles(
+        page.text.body,
+        page_parts(page, kitchen, figures.mark),
+        str(method_meta(page, house)),
+        example_calendar(report),
+        svg(shapes, picture_words(report)),
+        b64encode(png(shapes)).decode() if is_published(house) else "",
+    )
+    found = indexed(method_entry(page))
+    made = MadePage(page.path, sheet.title, sheet.line, links, _has_pictures(page.text), found, method)
+    return made, files
+
+
+def pack(text: str) -> str:
+    """A long text that is rarely read, small."""
+    return b64encode(zlib.compress(text.encode(), 1)).decode()
+
+
+def unpack(text: str) -> str:
+    """The text that was packed."""
+    return zlib.decompress(b64decode(text)).decode()
+
+
+def _has_pictures(text: PageText) -> bool:
+    return "<img" in text.body.lower()
+
+
+def page_from(table: dict) -> MadePage:
+    """A page back from its JSON table."""
+    method = table["method"]
+    if method is not None:
+        method = MadeMethod(
+            **{
+                **method,
+                "card": Card(**method["card"]),
+                "brines": [BrineRow(**each) for each in method["brines"]],
+                "feed": FeedEntry(**method["feed"]),
+            }
+        )
+    links = [Link(**each) for each in table["links"]]
+    return MadePage(**{**table, "links": links, "found": Indexed(**table["found"]), "method": method})
+
+
+def page_files_from(table: dict) -> PageFiles:
+    """A page's files back from their JSON table."""
+    return PageFiles(**{**table, "parts": PageParts(**table["parts"]) if table["parts"] else None})

@@ -1,0 +1,19 @@
+"""What each written page depends on beside its own job: its sign-off, its history, its pictures."""
+
+from __future__ import annotations
+
+from site_build.fingerprint import key_of
+from site_build.gather import Gathered
+from site_build.standing_review import ReviewStanding
+
+
+def page_keys(gathered: Gathered, standing: ReviewStanding, is_preview: bool) -> dict[str, str]:
+    """Page path -> key of the files that stand in the site for it."""
+    digests = gathered.source.digests
+    every = [digests[path] for path in gathered.source.published]
+    found = {}
+    for path, page in gathered.pages.items():
+        pictures = every if page.has_html_pictures else [digests.get(target, "") for target in gathered.targets(path)]
+        review = f"{standing.signs.get(path)} {standing.rows.get(path, ())} {is_preview}"
+        found[path] = key_of("written", gathered.keys[path], review, *pictures)
+    return found

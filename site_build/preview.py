@@ -1,0 +1,62 @@
+"""``handbook preview``: the site on this machine, built again after every edit, the open page loaded again."""
+
+from __future__ import annotations
+
+import logging
+import tempfile
+from collections.abc import Callable
+from pathlib import Path
+
+from mkdocs.livereload import LiveReloadServer
+
+from handbook.errors import HandbookError
+from site_build.build import Choices, build_site
+from site_build.swap import BuildError
+
+_HOST = "127.0.0.1"
+#: How often the folder is looked at, in s.
+_EVERY = 0.2
+
+
+def serve(folder: Path, port: int, say: Callable[[str], None]) -> None:
+    """Serve ``folder`` until it is interrupted; ``say`` is given a line for each thing that happens.
+
+    A faulty edit is named and the last good page stays. Raises BuildError where the first build fails or the port is
+    taken.
+    """
+    logging.getLogger("mkdocs.livereload").setLevel(logging.WARNING)
+    with tempfile.TemporaryDirectory(prefix="handbook-preview-") as work:
+        site = Path(work) / "site"
+        choices = Choices(shows_progress=False, is_preview=True)
+
+        def rebuild() -> None:
+            try:
+                made = build_site(folder, site, choices)
+            except HandbookError as error:
+                say(str(error))
+            else:
+                say(f"built in {made.seconds:.1f} seconds")
+
+        say(f"Preview on http://{_HOST}:{port}/ (stop with Ctrl-C)")
+        build_site(folder, site, choices)
+        try:
+            server = LiveReloadServer(rebuild, _HOST, port, str(site), polling_interval=_EVERY)
+            server.watch(str(folder))
+            server.error_handler = lambda code: _error_page(site, code)
+            _run(server)
+        except OSError as error:
+            raise BuildError(f"--port: read {port}; allowed: a port that is free ({error.strerror})") from None
+
+
+def _run(server: LiveReloadServer) -> None:
+    try:
+        server.serve()
+    except KeyboardInterrupt:
+        pass
+    finally:
+        server.shutdown()
+
+
+def _error_page(site: Path, code: int) -> bytes | None:
+    page = site / f"{code}.html"
+    return page.read_bytes() if page.is_file() else None

@@ -1,0 +1,24 @@
+"""The bytes of a file of the methods folder as text."""
+
+from __future__ import annotations
+
+from handbook.errors import CONTROLS, PageError
+
+MAX_PAGE_BYTES = 400_000
+
+
+def decode_page(data: bytes, file: str) -> tuple[str, PageError | None]:
+    """A page's bytes as text, or the fault that keeps them from being one."""
+    if len(data) > MAX_PAGE_BYTES:
+        return "", PageError(file, 1, "file", f"{len(data)} bytes", f"at most {MAX_PAGE_BYTES} bytes")
+    try:
+        text = data.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = data[: error.start].count(b"\n") + 1
+        return "", PageError(file, line, "file", "no UTF-8 text", "text saved as UTF-8")
+    text = text.replace("\r\n", "\n").replace("\r", "\n")
+    if found := CONTROLS.search(text):
+        line = text[: found.start()].count("\n") + 1
+        read = f"the character U+{ord(found[0]):04X}"
+        return "", PageError(file, line, "file", read, "text without control characters, turning of its order included")
+    return text, None

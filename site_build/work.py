@@ -1,0 +1,129 @@
+"""Who computes pages: this process, processes beside it, or a cluster, all behind the standard Executor."""
+
+from __future__ import annotations
+
+import multiprocessing
+import os
+import threading
+import time
+from collections.abc import Callable, Iterator
+from concurrent.futures import Executor, ProcessPoolExecutor, as_completed
+from concurrent.futures.process import BrokenProcessPool
+from contextlib import contextmanager
+
+from handbook.errors import HandbookError
+from site_build.fingerprint import fingerprint
+from site_build.made_page import Made, PageJob, make_page
+
+#: Fewer pages than this are computed here: starting processes would take longer.
+FEW = 4
+
+
+class WorkError(HandbookError):
+    """The workers could not do their work."""
+
+
+@contextmanager
+def workers(number: int | None = None, cluster: str = "") -> Iterator[Callable[[int], Executor | None]]:
+    """A function that gives the executor for so many pages: None for doing it here.
+
+    ``number`` is that of processes on this machine, as many as it has processors by default; ``cluster`` the address
+    of a Dask scheduler. Everything is shut down at the end.
+
+    Raises WorkError where the cluster cannot be reached.
+    """
+    number = number or len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
+    opened: list = []
+
+    def executor(pages: int) -> Executor | None:
+        if cluster:
+            opened.append(_client(cluster))
+            return opened[-1].get_executor()
+        if number == 1 or pages < FEW:
+            return None
+        pool = ProcessPoolExecutor(min(number, pages), _context(), _stop_with, (os.getpid(),))
+        opened.append(pool)
+        return pool
+
+    try:
+        yield executor
+    finally:
+        for each in opened:
+            if isinstance(each, Executor):
+                each.shutdown(cancel_futures=True)
+            else:
+                each.close()
+
+
+def make_pages(jobs: list[PageJob], executor: Executor | None, done: Callable[[Made], None]) -> None:
+    """Make every page of ``jobs`` and hand each to ``done`` as it comes, in no order.
+
+    Raises WorkError where a worker runs another version of the handbook, or ended before its work was done.
+    """
+    engine = fingerprint()
+    if executor is None:
+        for job in jobs:
+            done(make_page(job, engine))
+        return
+    try:
+        futures = [executor.submit(_make, job) for job in jobs]
+        for future in as_completed(futures):
+            made = future.result()
+            if made.engine != engine:
+                raise WorkError(
+                    "cluster: read workers with another version of the handbook; allowed: the same everywhere"
+                )
+            done(made)
+    except BrokenProcessPool:
+        raise WorkError(
+            "workers: read a process that ended before its work was done; allowed: more memory, or --workers 1"
+        ) from None
+
+
+def _make(job: PageJob) -> Made:
+    """In a worker: the engine's mark is the worker's own."""
+    return make_page(job, fingerprint())
+
+
+def _context() -> multiprocessing.context.BaseContext:
+    if "forkserver" not in multiprocessing.get_all_start_methods():
+        return multiprocessing.get_context("spawn")
+    context = multiprocessing.get_context("forkserver")
+    context.set_forkserver_preload([__name__])
+    return context
+
+
+def _stop_with(builder: int) -> None:
+    """In a worker: end when the build is gone, killed or not; nobody else would tell."""
+
+    def watch() -> None:
+        while _is_alive(builder):
+            time.sleep(0.5)
+        os._exit(1)
+
+    threading.Thread(target=watch, daemon=True).start()
+
+
+def _is_alive(process: int) -> bool:
+    try:
+        os.kill(process, 0)
+    except ProcessLookupError:
+        return False
+    except OSError:
+        return True
+    return True
+
+
+def _client(address: str):
+    try:
+        from distributed import Client
+    except ImportError:
+        raise WorkError(
+            "cluster: read no distributed library; allowed: the package installed with its extra [cluster]"
+        ) from None
+    try:
+        return Client(address, timeout=10)
+    except (OSError, ValueError) as error:
+        raise WorkError(
+            f'cluster: read "{address}"; allowed: the address of a Dask scheduler that answers ({error})'
+        ) from None

@@ -1,0 +1,131 @@
+"""What is kept from build to build: found again, never trusted when spoilt, let go of when nobody asks."""
+
+import sqlite3
+
+import pytest
+
+from site_build import cache as kept
+from site_build.assembly import Assembly
+from site_build.cache import FILE, KEPT_BUILDS, Cache
+
+
+def test_note_is_found_again(tmp_path):
+    """A note goes through JSON unchanged, in a folder and in memory."""
+    for folder in (tmp_path / "kept", None):
+        cache = Cache(folder)
+        cache.note("one", {"ham": [1, "två"]})
+        assert cache.notes(["one", "two"]) == {"one": {"ham": [1, "två"]}}
+        cache.close()
+    again = Cache(tmp_path / "kept")
+    assert again.notes(["one"]) == {"one": {"ham": [1, "två"]}}
+    again.close()
+
+
+def test_spoilt_row_is_not_there(tmp_path):
+    """A row whose bytes do not fit its hash is not handed out."""
+    cache = Cache(tmp_path)
+    cache.note("one", "good")
+    cache.close()
+    with sqlite3.connect(tmp_path / FILE) as base:
+        base.execute("UPDATE notes SET note = ?", (kept._packed("bad"),))
+    base.close()
+    cache = Cache(tmp_path)
+    assert cache.notes(["one"]) == {}
+    cache.close()
+
+
+@pytest.mark.parametrize("data", [b"", b"no database", b"SQLite format 3\0" + bytes(200)])
+def test_spoilt_file_is_begun_anew(tmp_path, data):
+    """A file that is no database of ours is replaced; work goes on."""
+    (tmp_path / FILE).write_bytes(data)
+    cache = Cache(tmp_path)
+    cache.note("one", 1)
+    cache.close()
+    cache = Cache(tmp_path)
+    assert cache.notes(["one"]) == {"one": 1}
+    cache.close()
+
+
+def test_place_that_cannot_be_a_folder(tmp_path):
+    """A link in the folder's place is taken away, what it leads to is left alone; no folder at all means memory."""
+    aim = tmp_path / "aim"
+    aim.mkdir()
+    (aim / "letter").write_text("mine")
+    (tmp_path / "kept").symlink_to(aim)
+    cache = Cache(tmp_path / "kept")
+    cache.note("one", 1)
+    cache.close()
+    assert [each.name for each in aim.iterdir()] == ["letter"] and not (tmp_path / "kept").is_symlink()
+    cache = Cache(tmp_path / "no" / "such" / "folder")
+    cache.note("one", 1)
+    assert cache.notes(["one"]) == {"one": 1}
+    cache.close()
+
+
+def test_unasked_rows_go(tmp_path):
+    """A row that no build has asked for in KEPT_BUILDS builds goes, one that is asked for stays."""
+    cache = Cache(tmp_path)
+    cache.note("asked", 1)
+    cache.note("forgotten", 1)
+    cache.end_build()
+    cache.close()
+    for _ in range(KEPT_BUILDS + KEPT_BUILDS // 4):
+        cache = Cache(tmp_path)
+        assert cache.notes(["asked"])
+        cache.end_build()
+        cache.close()
+    cache = Cache(tmp_path)
+    assert cache.notes(["asked", "forgotten"]) == {"asked": 1}
+    cache.close()
+
+
+@pytest.fixture
+def standing(tmp_path):
+    """A site that stands, with a group of two files noted in a cache."""
+    site, cache = tmp_path / "site", Cache()
+    assembly = Assembly(site, None, cache)
+    assembly.write("ham.html", b"ham")
+    assembly.write("assets/ham.svg", b"drawn")
+    assembly.note("key", ["ham.html", "assets/ham.svg"])
+    return site, cache
+
+
+def taken(standing, tmp_path, key="key"):
+    """Whether the group is taken over into a new site, and the new site's hashes."""
+    site, cache = standing
+    assembly = Assembly(tmp_path / "beside", site, cache)
+    (tmp_path / "beside").mkdir()
+    assembly.look_up([key])
+    return assembly.take_over(key), assembly.hashes
+
+
+def test_group_is_taken_over(standing, tmp_path):
+    """A group that stands as noted is the same file under a second name."""
+    done, hashes = taken(standing, tmp_path)
+    assert done and set(hashes) == {"ham.html", "assets/ham.svg"}
+    assert (tmp_path / "beside/ham.html").samefile(standing[0] / "ham.html")
+
+
+def test_changed_file_is_not_taken_over(standing, tmp_path):
+    """One changed, missing or exchanged file of a group, and none of it is taken."""
+    (standing[0] / "assets/ham.svg").write_bytes(b"wrong")
+    done, hashes = taken(standing, tmp_path)
+    assert not done and hashes == {} and not list((tmp_path / "beside").iterdir())
+
+
+def test_link_is_not_taken_over(standing, tmp_path):
+    """A link in the place of a file is not followed."""
+    (tmp_path / "secret").write_bytes(b"ham")
+    (standing[0] / "ham.html").unlink()
+    (standing[0] / "ham.html").symlink_to(tmp_path / "secret")
+    assert not taken(standing, tmp_path)[0]
+
+
+@pytest.mark.parametrize("path", ["../secret", "/etc/hostname", "a/../../secret"])
+def test_path_out_of_the_site_is_not_taken_over(standing, tmp_path, path):
+    """A spoilt note cannot reach outside the site."""
+    (tmp_path / "secret").write_bytes(b"ham")
+    cache = standing[1]
+    state = (tmp_path / "secret").stat()
+    cache.note("bad", {path: ["0" * 64, state.st_size, state.st_mtime_ns]})
+    assert not taken(standing, tmp_path, "bad")[0]

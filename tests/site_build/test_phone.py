@@ -1,0 +1,140 @@
+"""A method's page is light on a phone: its weight, its requests, and sections that are laid out only when near."""
+
+import gzip
+import re
+from pathlib import Path
+
+import pytest
+
+from site_build.bundles import BUNDLES, STYLE, join_assets, joined_style
+from tests.site_build.browser import ALL_NEAR, chromium, served
+
+METHOD = "hot-smoked-char-sides.html"
+MOST_BYTES = 150_000  # of everything that a first visit loads, compressed as page hosts do
+MOST_PAGE_BYTES = 150_000  # of the page alone, before it is compressed: this is what has to be parsed
+MOST_ELEMENTS = 2500
+MOST_REQUESTS = 10
+
+
+@pytest.fixture(scope="module")
+def phone(demo_site):
+    """Opens a page of the demo on a phone's screen."""
+    with chromium() as browser, browser.new_context(viewport={"width": 360, "height": 740}) as context:
+
+        def opened(address, root=""):
+            page = context.new_page()
+            page.goto((root or demo_site.as_uri() + "/") + address)
+            return page
+
+        yield opened
+
+
+def loaded(page: Path) -> set[Path]:
+    """The files that a browser asks for with a page: what it links, and what its style sheets name."""
+    text = page.read_text("utf-8")
+    links = re.findall(r'<(?:script|img)\b[^>]*? src="([^"]+)"', text)
+    links += re.findall(r'<link rel="(?:stylesheet|icon)"[^>]*? href="([^"]+)"', text)
+    files = {(page.parent / link).resolve() for link in links if not link.startswith("data:")}
+    for style in [each for each in files if each.suffix == ".css"]:
+        files |= {(style.parent / name).resolve() for name in re.findall(r'url\("([^"]+)"\)', style.read_text("utf-8"))}
+    return {page.resolve(), *files}
+
+
+def weight(file: Path) -> int:
+    """Bytes on the wire: text compressed as hosts do by default, the rest as it is."""
+    data = file.read_bytes()
+    return len(data if file.suffix == ".woff2" else gzip.compress(data, 6))
+
+
+def test_every_method_is_light(demo_site, demo_book):
+    """Every method's page with style, scripts and fonts stays under its bounds of bytes, elements and requests."""
+    for each in demo_book.methods:
+        page = demo_site / each.url
+        files = loaded(page)
+        kinds = {file.suffix for file in files}
+        assert kinds >= {".html", ".css", ".js", ".woff2"}, each.url
+        assert sum(weight(file) for file in files) <= MOST_BYTES, each.url
+        assert len(files) <= MOST_REQUESTS, each.url
+        assert page.stat().st_size <= MOST_PAGE_BYTES, each.url
+        assert len(re.findall(r"<[a-z]", page.read_text("utf-8"))) <= MOST_ELEMENTS, each.url
+
+
+def test_counted_files_are_what_a_browser_asks_for(phone, demo_site):
+    """The files counted are those that the browser itself asks for."""
+    with served(demo_site) as server:
+        root = f"http://127.0.0.1:{server.server_port}/"
+        page = phone(METHOD, root)
+        page.evaluate("document.fonts.ready.then(() => true)")
+        asked = page.evaluate("performance.getEntriesByType('resource').map(each => each.name)")
+    counted = {root + file.relative_to(demo_site.resolve()).as_posix() for file in loaded(demo_site / METHOD)}
+    assert {each for each in asked if not each.endswith(".webmanifest")} <= counted
+    assert len(asked) >= 7
+
+
+def test_sections_wait_on_a_phone_only(phone):
+    """Far sections wait to be laid out on a phone's screen; not on a wide one, and not on paper."""
+    page = phone(METHOD)
+    state = "getComputedStyle(document.getElementById('safety')).contentVisibility"
+    far = "document.querySelector('#safety h2').checkVisibility({contentVisibilityAuto: true})"
+    assert page.evaluate(state) == "auto" and page.evaluate(far) is False
+    page.emulate_media(media="print")
+    assert page.evaluate(state) == "visible"
+    page.emulate_media(media="screen")
+    page.set_viewport_size({"width": 1280, "height": 900})
+    assert page.evaluate(state) == "visible" and page.evaluate(far) is True
+
+
+def test_jumps_land_on_a_phone(phone):
+    """A link to a section lands on it, from outside and on the page, though sections on the way were never laid out."""
+    top = "(link) => document.querySelector(link).getBoundingClientRect().top"
+    links = phone(METHOD).eval_on_selector_all(".jump a", "all => all.map((each) => each.getAttribute('href'))")
+    for link in links:
+        outside = phone(METHOD + link)
+        inside = phone(METHOD)
+        inside.click(f".jump a[href='{link}']")
+        for page in (outside, inside):
+            page.wait_for_timeout(150)
+            at_end = page.evaluate("innerHeight + scrollY >= document.documentElement.scrollHeight - 1")
+            assert at_end or 0 <= page.evaluate(top, link) < 40, link
+            page.close()
+
+
+def test_far_words_are_found_on_a_phone(phone):
+    """The browser's own search finds words in sections that are not laid out yet."""
+    page = phone(METHOD)
+    assert page.evaluate("window.find('What the core does') && window.find('Initials')")
+
+
+@pytest.mark.parametrize("width", [320, 640])
+def test_nothing_is_cut_off_when_near(phone, demo_book, width):
+    """No page scrolls sideways with all its sections laid out: one that waits would hide what runs over its edge."""
+    for each in demo_book.methods:
+        page = phone(each.url)
+        page.set_viewport_size({"width": width, "height": 740})
+        page.evaluate(ALL_NEAR)
+        assert page.evaluate("document.documentElement.scrollWidth") <= width, each.url
+        inside = "all => all.filter((one) => one.scrollWidth > one.clientWidth + 1).map((one) => one.id)"
+        assert page.eval_on_selector_all(".block, .batch-sheet", inside) == [], each.url
+        page.close()
+
+
+def test_join_assets(tmp_path):
+    """The parts are joined in order and taken away; joining again changes nothing, and no rule is lost."""
+    for parts in BUNDLES.values():
+        for part in parts:
+            (tmp_path / part).parent.mkdir(parents=True, exist_ok=True)
+            (tmp_path / part).write_text(f"/* {part} */\n.{Path(part).stem} {{ top: 0; }}\n", "utf-8")
+    join_assets(tmp_path)
+    files = {path.relative_to(tmp_path).as_posix(): path.read_bytes() for path in tmp_path.rglob("*") if path.is_file()}
+    assert set(files) == set(BUNDLES)
+    names = [Path(part).stem for part in BUNDLES[STYLE]]
+    assert files[STYLE].decode() == "".join(f".{name} {{ top: 0; }}\n" for name in names)
+    join_assets(tmp_path)
+    assert all((tmp_path / name).read_bytes() == data for name, data in files.items())
+
+
+def test_joined_style_keeps_rules_and_drops_comments():
+    """Comments go, also those over several lines; rules stay in their order."""
+    assert joined_style(["/* a\n b */\nh1 {\n  top: 0; /* why */\n}\n", "p { left: 0; }"]) == (
+        "h1 {\ntop: 0;\n}\np { left: 0; }\n"
+    )

@@ -1,0 +1,167 @@
+"""The same input gives the same bytes: wherever, whenever, in whatever language and on however many cores it is built.
+
+Compared are whole trees, byte for byte (the meaning of "reproducible" at reproducible-builds.org; its
+SOURCE_DATE_EPOCH, version 1.1, sets the moment that a build writes down).
+"""
+
+import os
+import shutil
+import subprocess
+import time
+from datetime import UTC, datetime
+
+import pytest
+
+from tests.building import CACHE, assert_same, assert_whole, build, environment, has_option, small_handbook, tree
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory):
+    """A small handbook."""
+    return small_handbook(tmp_path_factory.mktemp("same") / "methods")
+
+
+@pytest.fixture(scope="module")
+def wanted(folder):
+    """The tree of its site, built once."""
+    site = folder.parent / "site"
+    ended = build(folder, site)
+    assert ended.code == 0 and ended.errors == ""
+    return tree(site)
+
+
+def built_with(folder, place, *options, before=None, **variables):
+    """The tree of a fresh copy built in ``place`` under other conditions."""
+    shutil.copytree(folder, place / "methods")
+    ended = build(place / "methods", place / "site", *options, before=before, env=environment(**variables))
+    assert ended.code == 0, ended
+    return tree(place / "site")
+
+
+def locales():
+    """The locales that this machine has, besides the one the test runs in."""
+    listed = subprocess.run(["locale", "-a"], capture_output=True, text=True, check=True).stdout.split()
+    return sorted({"C", "POSIX", "C.UTF-8", *listed})[:12]
+
+
+def test_another_place(folder, wanted, tmp_path):
+    """A folder elsewhere, deeper, with blanks and letters beyond ASCII in its path, gives the same site."""
+    assert_same(built_with(folder, tmp_path / "a b" / "Küche ø"), wanted)
+
+
+def test_another_working_directory(folder, wanted, tmp_path, monkeypatch):
+    """Paths given relative to where the command runs give the same site as whole ones."""
+    shutil.copytree(folder, tmp_path / "methods")
+    ended = build("methods", "out/site", cwd=tmp_path)
+    assert ended.code == 0, ended
+    assert_same(tree(tmp_path / "out/site"), wanted)
+
+
+@pytest.mark.parametrize("name", locales())
+def test_another_locale(folder, wanted, tmp_path, name):
+    """No word, number, order or encoding of the site follows the machine's locale."""
+    assert_same(built_with(folder, tmp_path, LC_ALL=name, LANG=name, PYTHONIOENCODING="", PYTHONUTF8="0"), wanted)
+
+
+@pytest.mark.parametrize("zone", ["Pacific/Kiritimati", "XYZ+11:45"])
+def test_another_time_zone(folder, wanted, tmp_path, zone):
+    """No day and no hour of the site follows the machine's time zone."""
+    assert_same(built_with(folder, tmp_path, TZ=zone), wanted)
+
+
+@pytest.mark.parametrize("seed", ["1", "4294967295"])
+def test_another_hash_seed(folder, wanted, tmp_path, seed):
+    """Nothing is written in the order of a set."""
+    assert_same(built_with(folder, tmp_path, PYTHONHASHSEED=seed), wanted)
+
+
+def test_one_core(folder, wanted, tmp_path):
+    """One core gives what all of them give."""
+    core = min(os.sched_getaffinity(0))
+    assert_same(built_with(folder, tmp_path, before=lambda: os.sched_setaffinity(0, {core})), wanted)
+
+
+@pytest.mark.parametrize("workers", ["1", "3"])
+def test_number_of_workers(folder, wanted, tmp_path, workers):
+    """Any number of workers gives the same site; without the option the build must still be the same."""
+    options = ("--workers", workers) if has_option("--workers") else ()
+    assert_same(built_with(folder, tmp_path, *options), wanted)
+
+
+def test_files_in_another_order(folder, wanted, tmp_path):
+    """Pages written to the disk in the reverse order, so that the folder lists them otherwise, give the same site."""
+    for path in sorted(folder.rglob("*"), reverse=True):
+        if path.is_file():
+            target = tmp_path / "methods" / path.relative_to(folder)
+            target.parent.mkdir(parents=True, exist_ok=True)
+            target.write_bytes(path.read_bytes())
+    assert build(tmp_path / "methods", tmp_path / "site").code == 0
+    assert_same(tree(tmp_path / "site"), wanted)
+
+
+@pytest.mark.parametrize("mask", [0o022, 0o077])
+def test_another_file_mask(folder, wanted, tmp_path, mask):
+    """The mode mask of the user changes no byte."""
+    assert_same(built_with(folder, tmp_path, before=lambda: os.umask(mask)), wanted)
+
+
+def test_warm_cache(folder, wanted, tmp_path):
+    """A second build and one after a change was taken back give the bytes of the first."""
+    methods, site, page = tmp_path / "methods", tmp_path / "site", tmp_path / "methods/soy-eggs.md"
+    shutil.copytree(folder, methods)
+    text = page.read_text("utf-8")
+    for each in (text, text, text.replace("1.6 % of all", "1.7 % of all"), text):
+        page.write_text(each, "utf-8")
+        assert build(methods, site).code == 0
+        assert (tree(site) == wanted) is (each == text)
+    assert_same(tree(site), wanted)
+    assert_whole(site)
+
+
+def test_warm_cache_new_site(folder, wanted, tmp_path):
+    """A warm cache fills a new site with the same bytes as an old one."""
+    built_with(folder, tmp_path)
+    shutil.rmtree(tmp_path / "site")
+    assert build(tmp_path / "methods", tmp_path / "site").code == 0
+    assert_same(tree(tmp_path / "site"), wanted)
+
+
+def test_cache_moved_with_its_folder(folder, wanted, tmp_path):
+    """Folder and cache carried to another place, times and all, give the same site there."""
+    built_with(folder, tmp_path / "here")
+    shutil.rmtree(tmp_path / "here/site")
+    (tmp_path / "here").rename(tmp_path / "there")
+    assert build(tmp_path / "there/methods", tmp_path / "there/site").code == 0
+    assert_same(tree(tmp_path / "there/site"), wanted)
+
+
+def test_fresh_leaves_the_cache_alone(folder, wanted, tmp_path):
+    """``--fresh`` gives the same bytes, and neither reads nor writes the cache."""
+    built_with(folder, tmp_path)
+    before = tree(tmp_path / CACHE)
+    assert build(tmp_path / "methods", tmp_path / "site", "--fresh").code == 0
+    assert_same(tree(tmp_path / "site"), wanted)
+    assert before and tree(tmp_path / CACHE) == before
+
+
+def test_moment_of_the_build_is_told(folder, wanted, tmp_path):
+    """SOURCE_DATE_EPOCH is honoured: another moment changes at most the calendar files, which are dated, and lists."""
+    found = built_with(folder, tmp_path, SOURCE_DATE_EPOCH="1700000000")
+    changed = {path for path in found if found[path] != wanted.get(path)}
+    assert set(found) == set(wanted)
+    assert {path for path in changed if not path.endswith(".ics")} <= {"service-worker.js", "build.json"}
+
+
+def test_two_moments_of_a_day(folder, tmp_path):
+    """Without SOURCE_DATE_EPOCH two builds of one day, some seconds apart, give the same bytes."""
+    day, first = today(), built_with(folder, tmp_path / "first", SOURCE_DATE_EPOCH="")
+    time.sleep(1.1)  # a date in a file could be written to the second
+    second = built_with(folder, tmp_path / "second", SOURCE_DATE_EPOCH="")
+    if today() != day:  # midnight came between them: build again on the new day
+        first = built_with(folder, tmp_path / "third", SOURCE_DATE_EPOCH="")
+    assert_same(second, first)
+
+
+def today():
+    """The day in UTC."""
+    return datetime.now(UTC).date()

@@ -1,0 +1,124 @@
+"""Pages computed elsewhere: processes and a cluster give the same bytes as this process, whoever falls over on the way."""
+
+import os
+import signal
+import threading
+from concurrent.futures import ThreadPoolExecutor
+
+import pytest
+from click.testing import CliRunner
+
+from site_build.book import GENERATED
+from site_build.build import Choices, build_site
+from site_build.cache import Cache
+from site_build.cli import main
+from site_build.gather import gather, job_of
+from site_build.source import read_source
+from site_build.swap import BuildError
+from site_build.work import WorkError, make_pages, workers
+
+SOME = 6  # pages are enough to share out
+
+
+@pytest.fixture(scope="module")
+def source(methods_folder):
+    """The demo folder, read."""
+    return read_source(methods_folder, frozenset(GENERATED))
+
+
+@pytest.fixture(scope="module")
+def here(source):
+    """Some pages made in this process."""
+    return made(source, None)
+
+
+def made(source, executor, told=lambda page: None) -> dict:
+    """Path -> page and files, made by ``executor``; ``told`` is called with each as it comes."""
+    found = {}
+
+    def done(page):
+        found[page.path] = page.page, page.files
+        told(page)
+
+    make_pages([job_of(source, path) for path in source.pages[:SOME]], executor, done)
+    return found
+
+
+def test_processes_make_the_same(source, here):
+    """Two processes make what this one makes, to the byte."""
+    with workers(2) as executor:
+        assert made(source, executor(SOME)) == here
+
+
+def test_any_executor_will_do(source, here):
+    """Nothing but ``concurrent.futures.Executor`` is asked for."""
+    with ThreadPoolExecutor(1) as executor:
+        assert made(source, executor) == here
+
+
+@pytest.fixture
+def cluster():
+    """A Dask cluster of three processes on this machine."""
+    from distributed import LocalCluster
+
+    with LocalCluster(n_workers=3, threads_per_worker=1, processes=True, dashboard_address=None) as found:
+        yield found
+
+
+@pytest.mark.filterwarnings("ignore")
+def test_cluster_with_a_worker_lost_half_way(source, here, cluster):
+    """A cluster makes the same bytes, though one of its workers is killed in the middle of the work."""
+    victim = next(iter(cluster.workers.values())).pid
+    lost = threading.Event()
+
+    def kill_one(page):
+        if not lost.is_set():
+            os.kill(victim, signal.SIGKILL)
+            lost.set()
+
+    with workers(cluster=cluster.scheduler_address) as executor:
+        assert made(source, executor(SOME), kill_one) == here
+    assert lost.is_set()
+
+
+@pytest.mark.parametrize("address", ["tcp://127.0.0.1:9", "no address"])
+def test_cluster_that_does_not_answer(address, methods_folder, tmp_path):
+    """An address where no scheduler answers is one line."""
+    with pytest.raises(BuildError, match=r"^cluster: read .*; allowed: the address of a Dask scheduler") as caught:
+        build_site(methods_folder, tmp_path / "site", Choices(shows_progress=False, is_fresh=True, cluster=address))
+    assert "\n" not in str(caught.value)
+
+
+def test_worker_of_another_version(source, monkeypatch):
+    """A worker that runs other code is refused."""
+    monkeypatch.setattr("site_build.work._make", _made_by_another)
+    with ThreadPoolExecutor(1) as executor, pytest.raises(WorkError, match="another version"):
+        made(source, executor)
+
+
+def _made_by_another(job):
+    from site_build.made_page import make_page
+
+    return make_page(job, "another engine")
+
+
+def test_worker_that_dies(source, monkeypatch):
+    """A process that ends before its work is done is one line."""
+    monkeypatch.setattr("site_build.work._make", _die)
+    with workers(2) as executor, pytest.raises(WorkError, match="ended before its work was done"):
+        made(source, executor(SOME))
+
+
+def _die(job):
+    os._exit(9)
+
+
+def test_second_gathering_makes_nothing(tmp_path, monkeypatch):
+    """What the cache holds is not made again, and is the same."""
+    CliRunner().invoke(main, ["new", str(tmp_path / "mine/first-try.md")])
+    source, cache = read_source(tmp_path / "mine"), Cache()
+    first = gather(source, cache)
+    monkeypatch.setattr("site_build.gather.make_pages", lambda *_: pytest.fail("made again"))
+    again = gather(source, cache)
+    assert again.pages == first.pages
+    assert [again.files(path) for path in again.pages] == [first.files(path) for path in first.pages]
