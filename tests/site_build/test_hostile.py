@@ -10,7 +10,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from handbook.errors import CONTROLS
-from site_build.build import build_site
+from site_build.build import Choices, build_site
 from tests.hostile_pages import HARMFUL, METHODS, UNUSUAL, mutated, seed_pages
 from tests.one_page import OnePage
 from tests.site_build.harmless import harm, policy
@@ -163,10 +163,12 @@ def armed_site(tmp_path_factory):
     )
     for number, payload in enumerate(PAYLOADS):
         (folder / f"armed-{number}.md").write_text(armed_page(number, payload), "utf-8")
-    (folder / "words.md").write_text("# Words\n\n" + "\n\n".join(f"a {each} b" for each in PAYLOADS if "](" not in each), "utf-8")
+    (folder / "words.md").write_text(
+        "# Words\n\n" + "\n\n".join(f"a {each} b" for each in PAYLOADS if "](" not in each), "utf-8"
+    )
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")
-        build_site(folder, top / "site", shows_progress=False)
+        build_site(folder, top / "site", Choices(shows_progress=False))
     return top / "site"
 
 
