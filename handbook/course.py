@@ -9,7 +9,7 @@ import numpy as np
 from handbook.brine import MakeUp
 from handbook.errors import PageError, RangeError
 from handbook.foods import Food
-from handbook.heat import HeatResult, HeatSpread, Reached, run
+from handbook.heat import HeatResult, HeatSpread, HeatStage, Reached, StageResult, run
 from handbook.heating import LONGEST, first_heat_step, heat_piece, heat_stages, is_heated
 from handbook.house import House
 from handbook.method import Method
@@ -145,13 +145,20 @@ def _longer(piece, stages, result: HeatResult, index: int) -> HeatResult:
     took = result.stages[index].end - result.stages[index].start
     before = [_as_run(each, done) for each, done in zip(stages[:index], result.stages, strict=False)]
     for factor in (3.0, 2.0, 1.5, 1.2):
-        last = replace(stages[index], until_core=None, hold=0.0, duration=min(factor * took, LONGEST))
         try:
-            return _strict_run(piece, [*before, last])
+            return _strict_run(piece, [*before, _timed(stages[index], min(factor * took, LONGEST))])
         except RangeError:
             continue
     return result
 
 
-def _as_run(stage, done):
-    return replace(stage, until_core=None, hold=0.0, duration=max(done.end - done.start, 1.0))
+def _as_run(stage: HeatStage, done: StageResult) -> HeatStage:
+    return _timed(stage, max(done.end - done.start, 1.0))
+
+
+def _timed(stage: HeatStage, duration: float) -> HeatStage:
+    """The stage with a time of its own in place of a core to wait for; glaze that would come later is left out."""
+    coatings = (replace(each, times=tuple(time for time in each.times if time < duration)) for each in stage.coatings)
+    return replace(
+        stage, until_core=None, hold=0.0, duration=duration, coatings=tuple(each for each in coatings if each.times)
+    )

@@ -45,6 +45,7 @@ __all__ = [
 # leaves fast, the mass within 0.2 % and 0.8 %: see the tests.
 _FIRST_FOURIER, _FOURIER_AFTER_COATING = 0.02, 0.6
 _STEPS_PER_STAGE = 10
+_CORE_STEP, _DRIFT_STEP = 0.12, 0.02  # while a core is waited for: of the slowest time, of what has passed
 _REJECTED, _SHORTEST = 0.25, 2.0  # a step that changes the surface 4 times too much is taken again, down to 2 s
 
 
@@ -165,18 +166,15 @@ def _run_until(
     walker: Walker, stage: HeatStage, around: Surroundings, record: _Record, clock: _Clock, until: float
 ) -> None:
     # March to ``until`` s into the stage, or to the end of the hold of a stage that waits for the core.
-    longest = stage.duration / _STEPS_PER_STAGE
-    if stage.until_core is not None:
-        longest = min(longest, 0.12 * walker.slowest_time)
-        if clock.reached is None and walker.state.core[0] >= stage.until_core:
-            clock.reached = clock.elapsed
+    if stage.until_core is not None and clock.reached is None and walker.state.core[0] >= stage.until_core:
+        clock.reached = clock.elapsed
     first, growth = (_FIRST_FOURIER, 2.0) if clock.elapsed == 0 else (_FOURIER_AFTER_COATING, 6.0)
     if clock.elapsed == 0:
         # The surface jumps to its new surroundings; the more abruptly, the shorter the first step.
         walker.step(around, 0.0, INSTANT)
         walker.settle()
         first /= max(1.0, 4.0 * (walker.biot(stage) / walker.heat_modes.biot - 1.0))
-    step = min(first * walker.time_scale, longest, until - clock.elapsed)
+    step = min(first * walker.time_scale, _longest_step(walker, stage, clock), until - clock.elapsed)
     if clock.elapsed > 0:
         step = min(step, SOAKING_TIME)  # so that the curve shows the dip of a baste
     while True:
@@ -196,7 +194,15 @@ def _run_until(
             clock.reached = clock.elapsed + length
         clock.elapsed += length
         record.add(around.temperature(clock.elapsed), clock.begin + clock.elapsed)
-        step = min(max(step * min(max(pace, 0.4), growth), _SHORTEST), longest)
+        step = min(max(step * min(max(pace, 0.4), growth), _SHORTEST), _longest_step(walker, stage, clock))
+
+
+def _longest_step(walker: Walker, stage: HeatStage, clock: _Clock) -> float:
+    # A core that is waited for comes within a few slowest times, or drifts on for hours as the piece dries.
+    longest = stage.duration / _STEPS_PER_STAGE
+    if stage.until_core is None:
+        return longest
+    return min(longest, max(_CORE_STEP * walker.slowest_time, _DRIFT_STEP * clock.elapsed))
 
 
 def _meet(walker: Walker, around: Surroundings, elapsed: float, length: float, before: State, target: float) -> float:

@@ -140,7 +140,7 @@ _HOUSE = Record(
         Field("batches", ListOf(_one("mass", 0, 5000, 'a mass above 0, such as "2 kg"'), 12), "batches to show", True),
         Field(
             "thicknesses",
-            ListOf(_one("length", 0, 1, 'a length above 0, such as "20 mm"'), 20),
+            ListOf(_one("length", 0.0005, 1, 'a length of 0.5 mm to 1 m, such as "20 mm"'), 20),
             "thicknesses of the tables of times",
             True,
         ),

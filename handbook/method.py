@@ -246,7 +246,7 @@ def _fraction(low: float, high: float, **more) -> Measure:
 
 
 def _length(**more) -> Measure:
-    return Measure(("length",), 0, 1.0, 'a length above 0 and up to 1 m, such as "20 mm" or "3/4 in"', **more)
+    return Measure(("length",), 0.0005, 1.0, 'a length of 0.5 mm to 1 m, such as "20 mm" or "3/4 in"', **more)
 
 
 _PIECE_MASS = Measure(("mass",), 0, 100, 'a mass above 0 and up to 100 kg, such as "180 g"', may_range=True)
@@ -423,6 +423,12 @@ def check_method(method: Method, reading: Reading) -> None:
     for dimension in {"block": ("width", "length")}.get(pieces.shape, ()):
         if getattr(pieces, dimension) is None:
             reading.fault(pieces.line, f"pieces.{dimension}", "nothing", f"a length for a {pieces.shape}")
+    if pieces.shape == "block":
+        for dimension in ("width", "length"):
+            size = getattr(pieces, dimension)
+            if size is not None and size.high < pieces.thickness.low:
+                allowed = f"at least the thickness, {pieces.thickness.text}: that is the smallest of a block"
+                reading.fault(pieces.line, f"pieces.{dimension}", size.text, allowed)
     names = [each.name for each in (*method.saltings, *method.glazes)]
     for each in (*method.saltings, *method.glazes):
         if names.count(each.name) > 1:

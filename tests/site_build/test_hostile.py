@@ -1,0 +1,218 @@
+"""Pages made by mutation, and harmful text in every field: what comes out is a page or fault lines, and never harm."""
+
+import json
+import warnings
+from xml.etree import ElementTree
+
+import icalendar
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from handbook.errors import CONTROLS
+from site_build.build import Choices, build_site
+from tests.hostile_pages import HARMFUL, METHODS, UNUSUAL, mutated, seed_pages
+from tests.one_page import OnePage
+from tests.site_build.harmless import harm, policy
+
+SEEDS = seed_pages()
+PAGE = OnePage()
+pages = st.builds(
+    lambda seed, random, rounds: mutated(seed, SEEDS, random, rounds),
+    st.sampled_from(SEEDS),
+    st.randoms(use_true_random=False),
+    st.integers(1, 6),
+)
+#: Payloads that a field may hold: those that are harmless as text, so that they reach the templates.
+PAYLOADS = [each for each in (*HARMFUL, *UNUSUAL) if not CONTROLS.search(each) and len(each) <= 100]
+
+
+def is_fault_line(fault) -> bool:
+    """One line of the agreed form, with nothing that steers a terminal."""
+    text = str(fault)
+    return (
+        text.startswith("methods/page.md:") and "; allowed: " in text and not CONTROLS.search(text) and "\n" not in text
+    )
+
+
+@settings(max_examples=400, suppress_health_check=list(HealthCheck))
+@given(pages)
+def test_mutated_page_is_read_or_told(page):
+    """Whatever a page has become, reading it gives a method, a page of words, or fault lines."""
+    _, _, faults = PAGE.read(page.encode("utf-8", "surrogatepass"))
+    assert all(is_fault_line(each) for each in faults)
+
+
+@settings(max_examples=40, suppress_health_check=list(HealthCheck))
+@given(
+    st.builds(
+        lambda seed, random: mutated(seed, SEEDS, random), st.sampled_from(SEEDS), st.randoms(use_true_random=False)
+    )
+)
+def test_mutated_page_is_computed_or_told(page):
+    """A page that reads without a fault is computed and rendered without harm, or its figures are fault lines."""
+    text, method, faults = PAGE.read(page.encode("utf-8", "surrogatepass"))
+    if faults:
+        return
+    report = None
+    if method is not None:
+        report, faults = PAGE.compute(method)
+        assert all(is_fault_line(each) for each in faults)
+        if report is None:
+            return
+    assert harm(PAGE.html(text, report)) == []
+
+
+def quoted(text: str) -> str:
+    """A text as a double-quoted YAML scalar."""
+    return '"' + text.replace("\\", "\\\\").replace('"', '\\"') + '"'
+
+
+def armed_page(number: int, payload: str) -> str:
+    """A method page with ``payload`` in every field that takes free text, and around it in its prose."""
+    here = quoted(payload)
+    short = quoted(payload[:40])
+    prose = "a link that is refused" if payload.startswith("[x](") else payload
+    return f"""---
+title: {quoted(f"{number} {payload}"[:100])}
+food: {quoted("&lt; pike" if number % 2 else "char, Arctic")}
+kind: cook
+summary: {here}
+keeper: {quoted(payload[:80])}
+reviewed: 2026-10-02
+portions: 8
+tags: [{short}]
+equipment: [{quoted(payload[:60])}]
+---
+
+Before {prose} after. A picture <img src="x" onerror="alert(1)" style="x"> and <a href="javascript:alert(1)">a</a>.
+
+<svg onload="alert(1)"><script>alert(1)</script></svg><math><mi xlink:href="javascript:alert(1)">x</mi></math>
+
+## {prose}
+
+```pieces
+shape: slab
+thickness: 20-25 mm
+mass: 200 g
+sizes:
+  - {{name: {short}, thickness: 22 mm, mass: 180 g}}
+```
+
+```salting
+kind: equilibrium
+name: {short}
+target_salt: 1.5 % of food
+temperature: 3 °C
+container: {quoted("tub <b>")}
+ingredients:
+  - {{item: "water, tap", amount: 2 L, note: {here}}}
+  - {{item: "salt, fine sea", amount: to target, note: {here}}}
+  - {{item: {quoted("<i>spice</i>")}, amount: 5 g, note: {here}}}
+```
+
+```glaze
+name: {quoted(("glaze " + payload)[:40])}
+stays_on: 4 % of food
+ingredients:
+  - {{item: "syrup, birch", amount: 1/2 cup, note: {here}}}
+```
+
+```steps
+- {{do: {here}, stage: salt, time: 30 h, place: fridge, temperature: 3 °C, use: {short}}}
+- {{do: {here}, stage: cook, time: 45 min, place: oven, chamber: 120 °C, core: 70 °C, repeat: {{every: 15 min, do: {here}}}}}
+- {{do: {here}, stage: serve, time: 5 min, hands_on: yes}}
+```
+
+```batches
+written_for: 2 kg
+```
+
+```keeping
+pack: air
+temperature: 3 °C
+time: 2 days
+```
+"""
+
+
+@pytest.fixture(scope="module")
+def armed_site(tmp_path_factory):
+    """A site every text of which, in pages, house file, tables and signatures, is harmful."""
+    top = tmp_path_factory.mktemp("armed")
+    folder = top / "methods"
+    folder.mkdir()
+    house = (METHODS / "house.yml").read_text("utf-8")
+    house = house.replace("kitchen: The Net Loft, a teaching kitchen on Lake Ennisk", f"kitchen: {quoted(HARMFUL[1])}")
+    house = house.replace("currency: crowns", 'currency: "<b>\\"\'"')
+    house = house.replace(
+        "containers:\n", f"containers:\n  - {{name: {quoted('tub <b>')}, diameter: 40 cm, height: 40 cm}}\n"
+    )
+    house += (
+        f"\nexceptions:\n  - {{method: armed-0, rule: pack-salt, by: {quoted(HARMFUL[1])}, "
+        f"on: {quoted('<i>today')}, reason: {quoted(HARMFUL[3])}}}\n"
+    )
+    (folder / "house.yml").write_text(house, "utf-8")
+    (folder / "foods.csv").write_text(
+        (METHODS / "foods.csv").read_text("utf-8") + '"&lt; pike",fish,0.79,0.008,0.19,0,0.012,95,fish,wild,no\n',
+        "utf-8",
+    )
+    (folder / "ingredients.csv").write_text("name,kind\n<i>spice</i>,spice\n", "utf-8")
+    (folder / "signed.yml").write_text(
+        f"- {{method: armed-0, mark: 04282d-604229, by: {quoted(HARMFUL[1])}, on: 2026-11-01}}\n", "utf-8"
+    )
+    for number, payload in enumerate(PAYLOADS):
+        (folder / f"armed-{number}.md").write_text(armed_page(number, payload), "utf-8")
+    (folder / "words.md").write_text(
+        "# Words\n\n" + "\n\n".join(f"a {each} b" for each in PAYLOADS if "](" not in each), "utf-8"
+    )
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        build_site(folder, top / "site", Choices(shows_progress=False))
+    return top / "site"
+
+
+def test_armed_pages_hold_no_harm(armed_site):
+    """No page of the site has a script, handler, style, frame or address that its own texts brought."""
+    found = {path.name: harm(path.read_text("utf-8")) for path in sorted(armed_site.glob("*.html"))}
+    assert {name: what for name, what in found.items() if what} == {}
+    assert len(found) > len(PAYLOADS)
+
+
+def test_armed_texts_are_shown_as_written(armed_site):
+    """What looked like an element is there as words: escaped, not dropped."""
+    html = (armed_site / "armed-0.html").read_text("utf-8")
+    assert html.count("&lt;script&gt;alert(1)&lt;/script&gt;") > 10
+
+
+def test_armed_data_files_parse(armed_site):
+    """JSON, XML, SVG and calendars made of harmful texts are whole, and hold no element of theirs."""
+    for path in (*armed_site.rglob("*.json"), armed_site / "manifest.webmanifest"):
+        json.loads(path.read_text("utf-8"))
+    drawings = [path for path in armed_site.rglob("*.svg") if "timing" in path.parts or "armed" in path.name]
+    assert drawings
+    for path in (*drawings, armed_site / "feed.xml"):
+        for element in ElementTree.parse(path).iter():
+            tag = element.tag.rpartition("}")[2]
+            assert tag not in ("script", "foreignObject", "img", "x", "b", "style")
+            assert not any(name.startswith("on") or name == "style" for name in element.attrib), path
+    calendars = list(armed_site.glob("armed-*.ics"))
+    for path in calendars:
+        assert icalendar.Calendar.from_ical(path.read_bytes()).walk("VEVENT"), path
+    assert len(calendars) == len(PAYLOADS)
+
+
+def test_every_page_has_the_policy(demo_site, armed_site):
+    """Every page lets in its own files only: no inline script or style, no form, no other base."""
+    for site in (demo_site, armed_site):
+        for path in site.rglob("*.html"):
+            found = policy(path.read_text("utf-8"))
+            assert found["default-src"] == "'none'", path
+            assert found["script-src"] == "'self'" and found["style-src"] == "'self'", path
+            assert found["base-uri"] == "'none'" and found["form-action"] == "'none'", path
+
+
+def test_demo_pages_hold_no_harm(demo_site):
+    """The demo's own pages pass the same check, the generated ones included."""
+    for name in ("index.html", "about.html", "404.html", "limits.html", "side-by-side.html", "pumped-ham.html"):
+        assert harm((demo_site / name).read_text("utf-8")) == [], name
