@@ -17,7 +17,7 @@ from site_build.days import Day, read_days
 from site_build.kitchen import Kitchen
 from site_build.pictures import picture_faults
 from site_build.read_page import decode_page, read_page
-from site_build.run_files import run_texts, stray_runs
+from site_build.run_files import stray_runs
 from site_build.source import Source, read_source
 
 #: Pages that the generator makes: their file in the methods folder's terms, and their title.
@@ -90,12 +90,13 @@ def read_book(folder: Path, progress: Callable[[str, int, int], None] = lambda *
         if fault:
             faults.append(fault)
             continue
-        runs = run_texts(path, source.folder.name, source.runs, source.contents.__getitem__)
-        found = read_page(content, source.file(path), path, known, kitchen.words, kitchen.house, kitchen.tables, runs)
+        house, tables, runs = kitchen.house, kitchen.tables, source.runs_of(path)
+        found = read_page(content, source.file(path), path, known, kitchen.words, house, tables, runs)
         faults += found.faults
         pages[path] = Page(path, found.text, found.report, found.experience)
     sheets = {path: page.report.method.sheet for path, page in pages.items() if page.report}
-    faults += folder_faults(source, kitchen, {path: (each.title, each.line) for path, each in sheets.items()})
+    titles = {path: (each.title, each.line) for path, each in sheets.items()}
+    faults += folder_faults(source, kitchen, titles, {path for path, page in pages.items() if page.text.is_method})
     if faults:
         raise FaultsError(faults)
     return Book(kitchen.house, kitchen.tables, pages, read_days(source, pages, kitchen.house, kitchen.tables))
@@ -107,15 +108,20 @@ def known_paths(source: Source) -> set[str]:
 
 
 def folder_faults(
-    source: Source, kitchen: Kitchen, titles: dict[str, tuple[str, int]], pictures: Collection[str] | None = None
+    source: Source,
+    kitchen: Kitchen,
+    titles: dict[str, tuple[str, int]],
+    methods: set[str],
+    pictures: Collection[str] | None = None,
 ) -> list[PageError]:
-    """Faults that no page shows alone: the house's addresses, pictures, two methods of one title.
+    """Faults that no page shows alone: the house's addresses, pictures, runs of no method, two methods of one title.
 
-    ``titles`` are title and line by path; only ``pictures`` are opened, where they are given.
+    ``titles`` are title and line by path, ``methods`` the pages that mean to be methods, faulty ones too; only
+    ``pictures`` are opened, where they are given.
     """
     paths = list(source.published if pictures is None else pictures)
     faults = address_faults(kitchen.house, source.folder.name) + picture_faults(source.folder, paths)
-    faults += stray_runs(source.folder.name, source.runs, set(titles))
+    faults += stray_runs(source.folder.name, source.runs, methods)
     seen: dict[str, str] = {}
     for path, (title, line) in sorted(titles.items()):
         first = seen.setdefault(title.casefold(), path)

@@ -107,9 +107,9 @@ def _build(folder: Path, site: Path, choices: Choices, cache: Cache) -> Summary:
     source = read_source(folder, frozenset(GENERATED))
     day = _day()
     key = key_of("site", str(site), str(day), str(choices.is_preview), folder.name, *map(str, source.digests.items()))
-    standing = None if choices.is_fresh or source.faults or choices.history else _unchanged(key, site, cache)
-    if standing:
-        return standing
+    same = None if choices.is_fresh or source.faults or choices.history else _unchanged(key, site, cache)
+    if same:
+        return same
     progress = Progress(choices.shows_progress)
     try:
         with workers(choices.workers, choices.cluster) as executor:

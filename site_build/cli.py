@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-import sys
 from pathlib import Path
 
 import click
@@ -17,6 +16,7 @@ from site_build.cli_notes import new_from_notes
 from site_build.kitchen import HOUSE_FILE
 from site_build.review import check_affected
 from site_build.starter import starter_house, starter_page
+from site_build.terminal import fail
 
 _FILE = click.Path(path_type=Path, dir_okay=False)
 _FOLDER = click.Path(path_type=Path, file_okay=False)
@@ -85,11 +85,11 @@ def build(
 def check(folder: Path, revision: str | None, workers: int, cluster: str) -> None:
     """Read and compute everything in FOLDER, say every fault, write nothing."""
     if not folder.is_dir():
-        _fail(f"{folder}: read no folder; allowed: a folder of method pages with a {HOUSE_FILE}")
+        fail(f"{folder}: read no folder; allowed: a folder of method pages with a {HOUSE_FILE}")
     if revision is not None:
         affected = _or_exit(check_affected, folder, revision)
         if affected.faults:
-            _fail("\n".join(affected.faults))
+            fail("\n".join(affected.faults))
         click.echo(f"{len(affected.pages)} of {affected.of} pages can be affected: no fault found")
         return
     found = _or_exit(check_folder, folder, Choices(workers=workers, cluster=cluster))
@@ -106,7 +106,7 @@ def preview(folder: Path, port: int) -> None:
     from site_build.preview import serve
 
     if not folder.is_dir():
-        _fail(f"{folder}: read no folder; allowed: a folder of method pages with a {HOUSE_FILE}")
+        fail(f"{folder}: read no folder; allowed: a folder of method pages with a {HOUSE_FILE}")
     _or_exit(serve, folder, port, lambda line: click.echo(line, err=True))
 
 
@@ -131,9 +131,9 @@ def new(context, page: Path, food: str, kind: str, notes: Path | None, answers: 
     (or read from --answers), and only a page that `handbook check` accepts is written.
     """
     if page.suffix != ".md" or not re.fullmatch(r"[a-z0-9][a-z0-9-]*", page.stem):
-        _fail(f'PAGE: read "{page.name}"; allowed: small letters, digits and hyphens, ending in .md')
+        fail(f'PAGE: read "{page.name}"; allowed: small letters, digits and hyphens, ending in .md')
     if page.exists():
-        _fail(f'PAGE: read "{page}"; allowed: a page that is not there yet')
+        fail(f'PAGE: read "{page}"; allowed: a page that is not there yet')
     if notes is not None:
         asked = {"food": food, "kind": kind}
         given = {key: value for key, value in asked.items() if context.get_parameter_source(key).name == "COMMANDLINE"}
@@ -141,7 +141,7 @@ def new(context, page: Path, food: str, kind: str, notes: Path | None, answers: 
             click.echo(line)
         return
     if answers or questions:
-        _fail("--answers, --questions: read no notes; allowed: together with --from NOTES")
+        fail("--answers, --questions: read no notes; allowed: together with --from NOTES")
     text = _or_exit(starter_page, page.stem, food, kind, engine_tables())
     try:
         page.parent.mkdir(parents=True, exist_ok=True)
@@ -150,7 +150,7 @@ def new(context, page: Path, food: str, kind: str, notes: Path | None, answers: 
             click.echo(f"wrote {page.parent / HOUSE_FILE}")
         page.write_text(text, "utf-8")
     except OSError as error:
-        _fail(f"{error.filename}: cannot be written ({error.strerror})")
+        fail(f"{error.filename}: cannot be written ({error.strerror})")
     click.echo(f"wrote {page}")
 
 
@@ -178,16 +178,11 @@ def _or_exit(job, *arguments):
     try:
         return job(*arguments)
     except HandbookError as error:
-        _fail(str(error))
+        fail(str(error))
 
 
 def _count(number: int, word: str) -> str:
     return f"{number} {word}{'' if number == 1 else 's'}"
-
-
-def _fail(text: str) -> None:
-    click.echo(text, err=True)
-    sys.exit(1)
 
 
 if __name__ == "__main__":

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import sys
 from pathlib import Path
 
 import click
@@ -27,6 +26,7 @@ from handbook.sources import source
 from handbook.units import parse_quantity
 from site_build.brine_help import UNTOLD, bath_temperature, mass_range, salt_before, stage_of, wet_saltings
 from site_build.cli_plan import method_and_house
+from site_build.terminal import fail
 
 
 def register(main: click.Group) -> None:
@@ -50,7 +50,7 @@ def register(main: click.Group) -> None:
 def adjust(page, words, batch, hydrometer, step, corrects_itself, volume, brine, food_in, used) -> None:
     """Say what brings the brine of METHOD, as measured, to the strength that the method asks for."""
     if (words is None) != used or (food_in and used):
-        _fail("adjust: read both or none of --read and --used; allowed: one of them, and --food-in beside --read alone")
+        fail("adjust: read both or none of --read and --used; allowed: one of them, and --food-in beside --read alone")
     try:
         report, house = method_and_house(page)
         each = _brine(report, brine)
@@ -63,7 +63,7 @@ def adjust(page, words, batch, hydrometer, step, corrects_itself, volume, brine,
             stands = _amount("--volume", volume, "volume", 'above 0 and up to 5000 L, such as "4.2 L"', 5.0)
             lines = reading_lines(report, house, each, mass, reading, scaled_at, corrects_itself, stands, food_in)
     except HandbookError as error:
-        _fail(str(error))
+        fail(str(error))
     for line in lines:
         click.echo(line)
 
@@ -181,7 +181,7 @@ def _amount(name: str, text: str | None, dimension: str, allowed: str, high: flo
         return None
     quantity = _option(name, parse_quantity, text, dimension)
     if quantity.is_range or not 0 < quantity.low <= high:
-        _fail(f'{name}: read "{text}"; allowed: one {dimension} {allowed}')
+        fail(f'{name}: read "{text}"; allowed: one {dimension} {allowed}')
     return quantity.low
 
 
@@ -189,9 +189,4 @@ def _option(name: str, parse, *arguments):
     try:
         return parse(*arguments)
     except (UnitError, RangeError) as error:
-        _fail(f"{name}: {error}")
-
-
-def _fail(text: str) -> None:
-    click.echo(text, err=True)
-    sys.exit(1)
+        fail(f"{name}: {error}")

@@ -26,6 +26,7 @@ from site_build.day_rows import day_rows, letters, mark
 from site_build.days import FOLDER, Day, kept_path, kitchen_of, read_wish_file
 from site_build.kitchen import HOUSE_FILE
 from site_build.source import read_source
+from site_build.terminal import fail, write_file
 
 CELL = 30  # minutes of one character of the chart
 
@@ -53,12 +54,12 @@ def day(file: Path, keep: bool, ics: Path | None, quiet: bool) -> None:
             click.echo(line)
         if keep:
             target = file.with_name(kept_path(file.name))
-            _write(target, kept_text(made.plan, judged_mark(made.plan, made.reports)))
+            write_file(target, kept_text(made.plan, judged_mark(made.plan, made.reports)))
         if ics:
-            _write(ics, day_calendar(made, datetime.now(UTC)))
+            write_file(ics, day_calendar(made, datetime.now(UTC)))
     except HandbookError as error:
         say("")
-        _fail(str(error))
+        fail(str(error))
 
 
 class NoPlanError(HandbookError):
@@ -220,16 +221,3 @@ def _say(text: str) -> None:
 
 def _quiet(_: str) -> None:
     pass
-
-
-def _write(file: Path, text: str) -> None:
-    try:
-        file.write_bytes(text.encode())
-    except OSError as error:
-        _fail(f"{file}: cannot be written ({error.strerror})")
-    click.echo(f"wrote {file}", err=True)
-
-
-def _fail(text: str) -> None:
-    click.echo(text, err=True)
-    sys.exit(1)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import sys
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -27,6 +26,7 @@ from site_build.calendar import CAUTION, calendar
 from site_build.kitchen import HOUSE_FILE, HOUSE_FILES, read_kitchen
 from site_build.read_page import decode_page, read_page
 from site_build.run_files import run_texts
+from site_build.terminal import fail, write_file
 
 
 def register(main: click.Group) -> None:
@@ -43,22 +43,22 @@ def register(main: click.Group) -> None:
 def plan(page: Path, served: str | None, start: str | None, night: str | None, file: Path | None) -> None:
     """Give the steps of the method PAGE clock times, from a start or back from when it is served."""
     if (served is None) == (start is None):
-        _fail("plan: read both or none of --served and --start; allowed: one of them")
+        fail("plan: read both or none of --served and --start; allowed: one of them")
     moment = _parsed("--served" if served else "--start", parse_moment, served or start)
     hours = _parsed("--night", parse_night, night) if night else NIGHT
     try:
         report = read_method_page(page)
     except HandbookError as error:
-        _fail(str(error))
+        fail(str(error))
     try:
         made = clock_plan(report.schedule, None if served else moment, moment if served else None, hours)
     except OverflowError:
-        _fail(f'plan: read "{served or start}"; allowed: a plan between the years 1 and 9999')
+        fail(f'plan: read "{served or start}"; allowed: a plan between the years 1 and 9999')
     advice = night_advice(made, served is not None, hours, datetime.now())
     for line in plan_lines(made, report, advice, is_served=served is not None):
         click.echo(line)
     if file:
-        _write(file, calendar(made, report.method, datetime.now(UTC)))
+        write_file(file, calendar(made, report.method, datetime.now(UTC)))
 
 
 def read_method_page(page: Path) -> Report:
@@ -149,17 +149,4 @@ def _parsed(option: str, parse, text: str):
     try:
         return parse(text)
     except UnitError as error:
-        _fail(f"{option}: {error}")
-
-
-def _write(file: Path, text: str) -> None:
-    try:
-        file.write_bytes(text.encode())
-    except OSError as error:
-        _fail(f"{file}: cannot be written ({error.strerror})")
-    click.echo(f"wrote {file}", err=True)
-
-
-def _fail(text: str) -> None:
-    click.echo(text, err=True)
-    sys.exit(1)
+        fail(f"{option}: {error}")

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import sys
 from datetime import date
 from pathlib import Path
 
@@ -17,6 +16,7 @@ from site_build.cli_plan import read_method_page
 from site_build.kitchen import HOUSE_FILE
 from site_build.render import render
 from site_build.run_files import RUNS, is_run_name
+from site_build.terminal import fail
 
 
 def register(main: click.Group) -> None:
@@ -37,15 +37,15 @@ def record(page: Path, name: str | None, batch: str | None, paper: Path | None) 
     """Start the record of one run of the method PAGE: runs/<method>/<day>.yml beside it, with the method's own steps."""
     name = name or date.today().isoformat()
     if not is_run_name(name):
-        _fail(f'--on: read "{name}"; allowed: a day such as 2026-10-12, or 2026-10-12-b for the second run of a day')
+        fail(f'--on: read "{name}"; allowed: a day such as 2026-10-12, or 2026-10-12-b for the second run of a day')
     try:
         if batch is not None:
             parse_quantity(batch, "mass")
         report = read_method_page(page)
     except UnitError as error:
-        _fail(f"--batch: {error}")
+        fail(f"--batch: {error}")
     except HandbookError as error:
-        _fail(str(error))
+        fail(str(error))
     if paper is not None:
         _write(paper, render("run_sheet.html", report=report, scale=TASTE_SCALE))
         return
@@ -135,15 +135,10 @@ def _first_heat(report: Report) -> int:
 
 def _write(target: Path, text: str) -> None:
     if target.exists():
-        _fail(f'{target}: read "a file that is there"; allowed: another day or name: nothing is written over')
+        fail(f'{target}: read "a file that is there"; allowed: another day or name: nothing is written over')
     try:
         target.parent.mkdir(parents=True, exist_ok=True)
         target.write_text(text, "utf-8")
     except OSError as error:
-        _fail(f"{target}: cannot be written ({error.strerror})")
+        fail(f"{target}: cannot be written ({error.strerror})")
     click.echo(f"wrote {target}")
-
-
-def _fail(text: str) -> None:
-    click.echo(text, err=True)
-    sys.exit(1)

@@ -27,6 +27,7 @@ from site_build.report_terminal import terminal_text
 from site_build.review import HOUSES, review
 from site_build.schemas import write_schemas
 from site_build.signed import SIGNED_FILE, read_signed, with_signature
+from site_build.terminal import fail
 
 #: Exit code of a comparison that could not be done at all.
 NOT_DONE = 3
@@ -194,5 +195,4 @@ def _words(folder: Path) -> Vocabulary:
 
 
 def _fail(text: str) -> NoReturn:
-    click.echo(text, err=True)
-    sys.exit(NOT_DONE)
+    fail(text, NOT_DONE)

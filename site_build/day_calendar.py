@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from datetime import datetime
 
-from site_build.calendar import CAUTION, escape, fold
+from site_build.calendar import CAUTION, calendar_text, escape
 from site_build.day_rows import letters, mark
 from site_build.days import Day
 
@@ -17,7 +17,7 @@ def day_calendar(day: Day, stamp: datetime) -> str:
     lines = ["BEGIN:VCALENDAR", "VERSION:2.0", "PRODID:-//Cook-method handbook//Day plan//EN", "CALSCALE:GREGORIAN"]
     for event in _events(day, stamp):
         lines += event
-    return "".join(f"{fold(line)}\r\n" for line in (*lines, "END:VCALENDAR"))
+    return calendar_text([*lines, "END:VCALENDAR"])
 
 
 def _events(day: Day, stamp: datetime):

@@ -17,9 +17,8 @@ from site_build.bundles import join_assets
 from site_build.figures import FILE, digest, record_text
 from site_build.fingerprint import key_of
 from site_build.gather import Gathered
-from site_build.made_day import calendar_path
 from site_build.made_page import unpack
-from site_build.offline import BUILD_LIST, MANIFEST, manifest, write_offline
+from site_build.offline import BUILD_LIST, MANIFEST, WORKER, manifest, write_offline
 from site_build.pictures import write_picture
 from site_build.schemas import write_schemas
 from site_build.search import Indexed, indexed, write_search
@@ -46,7 +45,7 @@ def finish_site(prepared: Prepared, keys: dict[str, str], written: list[str], da
     _write_calendars(gathered, assembly, day)
     for each in gathered.days:
         if each.calendar:
-            assembly.write(calendar_path(each.path), each.calendar.encode())
+            assembly.write(example_address(url_of(each.path)), each.calendar.encode())
     _write_published(gathered, assembly)
     write_search([*(page.found for page in _in_order(gathered)), *_generated(gathered, site)], site)
     write_side_by_side((page.method.compared for page in gathered.methods), site)
@@ -58,9 +57,11 @@ def finish_site(prepared: Prepared, keys: dict[str, str], written: list[str], da
     _write_record(gathered, site)
     write_schemas(gathered.kitchen.words, site / "schemas")
     (site / MANIFEST).write_text(manifest(gathered.house.kitchen), "utf-8")
+    hashes = assembly.all_hashes()
     if not prepared.is_preview:
-        write_offline(assembly.all_hashes(), site)
-    listed = {"format": 1, "files": assembly.all_hashes()}
+        write_offline(hashes, site)
+        hashes[WORKER] = assembly.hash_of(WORKER)
+    listed = {"format": 1, "files": dict(sorted(hashes.items()))}
     (site / BUILD_LIST).write_text(json.dumps(listed, ensure_ascii=False, indent=0) + "\n", "utf-8")
 
 
@@ -98,7 +99,7 @@ def _write_published(gathered: Gathered, assembly: Assembly) -> None:
     missing = [path for path, key in keys.items() if not assembly.take_over(key)]
 
     def publish(path: str) -> list[str]:
-        made = write_picture(source.folder / path, path, assembly.site)
+        made = write_picture(source.folder, path, assembly.site)
         if not made:
             assembly.write(path, (source.folder / path).read_bytes())
         return made or [path]

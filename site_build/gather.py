@@ -13,13 +13,12 @@ from handbook.house import House
 from handbook.tables import Tables
 from site_build.book import GENERATED, folder_faults, known_paths
 from site_build.cache import Cache
-from site_build.fingerprint import key_of
+from site_build.fingerprint import fingerprint, key_of
 from site_build.kitchen import Kitchen
 from site_build.links import check_links, link_target
 from site_build.made_day import MadeDay, make_days
-from site_build.made_page import Made, MadePage, PageFiles, PageJob
+from site_build.made_page import Made, MadePage, PageFiles, PageJob, make_page
 from site_build.read_page import decode_page, read_page
-from site_build.run_files import RunText, method_page, run_texts
 from site_build.source import Source
 from site_build.work import make_pages
 
@@ -74,23 +73,19 @@ class Gathered:
         """What stands in one page and beside it."""
         found = self.cache.files(self.keys[path])
         if found is None:  # lost since it was gathered: made once more
-            made = _make_again(self, path)
-            found = made.files
+            found = make_page(job_of(self.source, path), fingerprint()).files
         return found
 
 
 def job_of(source: Source, path: str) -> PageJob:
     """All that one page of the folder is made from."""
-    return PageJob(source.folder.name, path, source.contents[path], source.house_data, _runs(source, path))
+    return PageJob(source.folder.name, path, source.contents[path], source.house_data, source.runs_of(path))
 
 
 def job_keys(source: Source) -> dict[str, str]:
     """The key of each page's job, by path."""
     house = key_of(source.folder.name, *(part for pair in source.house_data for part in pair))
-    runs: dict[str, list[str]] = {}
-    for path in source.runs:
-        runs.setdefault(method_page(path), []).append(f"{path} {source.digests[path]}")
-    return {path: key_of("page", house, path, source.digests[path], *runs.get(path, ())) for path in source.pages}
+    return {path: key_of("page", house, path, source.digests[path], *source.run_digests(path)) for path in source.pages}
 
 
 def gather(
@@ -126,12 +121,13 @@ def gather(
     pages = {path: pages[path] for path in keys if path in pages}
     faults += _link_faults(source, pages)
     titles = {path: (page.title, page.title_line) for path, page in pages.items() if page.method}
+    meant = {path for path, page in pages.items() if page.is_method}
     days = ()
     if not faults:
         methods = {path: key for path, key in keys.items() if pages[path].method}
         days, faults = make_days(source, kitchen, methods, lambda name: _report(source, kitchen, f"{name}.md"), cache)
     unseen = _unseen(source, cache)
-    faults += folder_faults(source, kitchen, titles, unseen)
+    faults += folder_faults(source, kitchen, titles, meant, unseen)
     if faults:
         raise FaultsError(faults)
     for key in unseen.values():
@@ -152,12 +148,8 @@ def _link_faults(source: Source, pages: dict[str, MadePage]) -> list[PageError]:
 def _report(source: Source, kitchen: Kitchen, path: str) -> Report:
     """The whole report of a page that is known to have one."""
     text, _ = decode_page(source.contents[path], source.file(path))
-    house, tables, runs = kitchen.house, kitchen.tables, _runs(source, path)
+    house, tables, runs = kitchen.house, kitchen.tables, source.runs_of(path)
     return read_page(text, source.file(path), path, None, kitchen.words, house, tables, runs).report
-
-
-def _runs(source: Source, path: str) -> tuple[RunText, ...]:
-    return run_texts(path, source.folder.name, source.runs, source.contents.__getitem__)
 
 
 def _unseen(source: Source, cache: Cache) -> dict[str, str]:
@@ -165,9 +157,3 @@ def _unseen(source: Source, cache: Cache) -> dict[str, str]:
     keys = {path: key_of("sound", path, source.digests[path]) for path in source.published}
     sound = cache.notes(keys.values())
     return {path: key for path, key in keys.items() if key not in sound}
-
-
-def _make_again(gathered: Gathered, path: str) -> Made:
-    found: list[Made] = []
-    make_pages([job_of(gathered.source, path)], None, found.append)
-    return found[0]

@@ -11,7 +11,7 @@ from handbook.evaluate import Report
 from site_build.cache import Cache
 from site_build.day_calendar import day_calendar
 from site_build.day_pages import day_html, day_warning
-from site_build.days import FOLDER, kept_path, read_day, read_wish_file, wish_paths
+from site_build.days import kept_path, read_day, read_wish_file, wish_paths
 from site_build.fingerprint import key_of
 from site_build.kitchen import Kitchen
 from site_build.source import Source
@@ -65,8 +65,3 @@ def _make(source: Source, path: str, page: str, wish, reports: dict[str, Report]
         # Stamped with the day it begins: the same plan is the same file, whenever it is built.
         calendar = day_calendar(day, datetime.combine(day.plan.steps[0].start.date(), time(), UTC))
     return MadeDay(page, wish.title, day_html(day, kitchen.house), calendar, day_warning(day))
-
-
-def calendar_path(page: str) -> str:
-    """The calendar file of a day's page, from the site's root."""
-    return f"{FOLDER}/{page.removeprefix(f'{FOLDER}/').removesuffix('.md')}.ics"

@@ -30,11 +30,14 @@ from site_build.tools import example_calendar
 
 @dataclass(frozen=True)
 class MadePage:
-    """What the handbook's other pages need of one page. The parts of a method are None on a page of plain reading."""
+    """What the handbook's other pages need of one page. ``method`` is None on a page of plain reading, and on one that
+    means to be a method and has a fault.
+    """
 
     path: str
     title: str
     title_line: int
+    is_method: bool
     links: list[Link]
     has_html_pictures: bool
     found: Indexed
@@ -106,7 +109,7 @@ def make_page(job: PageJob, engine: str) -> Made:
     page = Page(job.path, found.text, found.report, found.experience)
     links = list(found.text.links)
     if found.faults:
-        bare = MadePage(job.path, "", 1, links, False, Indexed([], {}), None)
+        bare = MadePage(job.path, "", 1, found.is_method, links, False, Indexed([], {}), None)
         return Made(job.path, engine, bare, None, list(found.faults))
     made = _plain(page, links) if page.report is None else _method(page, links, kitchen)
     return Made(job.path, engine, *made)
@@ -115,7 +118,7 @@ def make_page(job: PageJob, engine: str) -> Made:
 def _plain(page: Page, links: list[Link]) -> tuple[MadePage, PageFiles]:
     title = page.text.title or page.path.removesuffix(".md")
     found = indexed(plain_entry(page))
-    return MadePage(page.path, title, 1, links, _has_pictures(page.text), found, None), PageFiles(page.text.body)
+    return MadePage(page.path, title, 1, False, links, _has_pictures(page.text), found, None), PageFiles(page.text.body)
 
 
 def _method(page: Page, links: list[Link], kitchen: Kitchen) -> tuple[MadePage, PageFiles]:
@@ -142,7 +145,7 @@ def _method(page: Page, links: list[Link], kitchen: Kitchen) -> tuple[MadePage, 
         b64encode(png(shapes)).decode() if is_published(house) else "",
     )
     found = indexed(method_entry(page))
-    made = MadePage(page.path, sheet.title, sheet.line, links, _has_pictures(page.text), found, method)
+    made = MadePage(page.path, sheet.title, sheet.line, True, links, _has_pictures(page.text), found, method)
     return made, files
 
 

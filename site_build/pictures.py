@@ -64,18 +64,18 @@ def dress_pictures(html: str, page_path: str, folder: Path) -> str:
     return _IMAGE.sub(lambda found: _dressed(found, page_path, folder), html)
 
 
-def write_picture(source: Path, relative: str, site: Path) -> list[str]:
-    """Write a picture of the methods folder, the smaller ones beside it, into the site; the paths written.
+def write_picture(folder: Path, relative: str, site: Path) -> list[str]:
+    """Write the picture at ``relative`` of the methods folder, the smaller ones beside it, into the site; the paths written.
 
     What a camera left in is taken out. A file that is published as it is gives an empty list. Raises HandbookError for
     a picture that breaks off before its end.
     """
-    if Path(relative).suffix.lower() not in _RESIZED or _moves(source):
+    if Path(relative).suffix.lower() not in _RESIZED or _moves(folder / relative):
         return []
     try:
-        return _write_one(source, relative, site)
+        return _write_one(folder / relative, relative, site)
     except _BROKEN:
-        raise PageError(relative, 1, "picture", "a broken picture", _ALLOWED) from None
+        raise PageError(f"{folder.name}/{relative}", 1, "picture", "a broken picture", _ALLOWED) from None
 
 
 def picture_size(path: Path) -> tuple[int, int]:

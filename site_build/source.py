@@ -9,13 +9,11 @@ from hashlib import sha256
 from pathlib import Path
 
 from handbook.errors import FaultsError, PageError
-from site_build.file_names import entry_fault, name_faults
+from site_build.file_names import DATA, entry_fault, name_faults
 from site_build.kitchen import HOUSE_FILES, Kitchen, read_kitchen
-from site_build.run_files import RUNS
+from site_build.run_files import RUNS, RunText, method_page, run_texts
 
-#: Files that are read and never published.
-DATA_ENDINGS = (".yml", ".yaml", ".csv")
-_READ_WHOLE = (".md", *DATA_ENDINGS)
+_READ_WHOLE = (".md", *DATA)
 
 
 @dataclass(frozen=True)
@@ -45,6 +43,21 @@ class Source:
     def runs(self) -> list[str]:
         """Paths of the files that record runs."""
         return [path for path in self.contents if path.startswith(RUNS)]
+
+    def runs_of(self, path: str) -> tuple[RunText, ...]:
+        """The runs of the method page at ``path``."""
+        return run_texts(path, self.folder.name, self._runs_by_page.get(path, ()), self.contents.__getitem__)
+
+    def run_digests(self, path: str) -> list[str]:
+        """Path and hash of each file of a page's runs."""
+        return [f"{each} {self.digests[each]}" for each in self._runs_by_page.get(path, ())]
+
+    @cached_property
+    def _runs_by_page(self) -> dict[str, list[str]]:
+        found: dict[str, list[str]] = {}
+        for path in self.runs:
+            found.setdefault(method_page(path), []).append(path)
+        return found
 
     @cached_property
     def house_data(self) -> tuple[tuple[str, bytes], ...]:

@@ -32,7 +32,7 @@ def workers(number: int | None = None, cluster: str = "") -> Iterator[Callable[[
 
     Raises WorkError where the cluster cannot be reached.
     """
-    number = number or len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
+    number = number or _processors()
     opened: list = []
 
     def executor(pages: int) -> Executor | None:
@@ -78,6 +78,11 @@ def make_pages(jobs: list[PageJob], executor: Executor | None, done: Callable[[M
         raise WorkError(
             "workers: read a process that ended before its work was done; allowed: more memory, or --workers 1"
         ) from None
+
+
+def _processors() -> int:
+    """Those that this process may use, where the system tells."""
+    return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
 
 
 def _make(job: PageJob) -> Made:

@@ -61,9 +61,7 @@ def test_dress_pictures_leaves_other_pictures(folder):
 def test_write_pictures(folder, tmp_path):
     """Smaller WebP pictures of the right shape are written; the camera's notes are gone from every file."""
     site = published(folder, tmp_path)
-    written = [
-        write_picture(folder / path, path, site) for path in ("pictures/char.jpg", "pictures/mark.png", "drawing.svg")
-    ]
+    written = [write_picture(folder, path, site) for path in ("pictures/char.jpg", "pictures/mark.png", "drawing.svg")]
     assert [len(each) for each in written] == [4, 2, 0] and all(
         (site / path).is_file() for each in written for path in each
     )
@@ -82,7 +80,7 @@ def test_write_pictures_every_address_is_a_file(folder, tmp_path):
     """Each address that a dressed page names is written."""
     site = published(folder, tmp_path)
     for path in ("pictures/char.jpg", "pictures/mark.png"):
-        write_picture(folder / path, path, site)
+        write_picture(folder, path, site)
     written = '<img src="pictures/char.jpg" alt="c"><img src="pictures/mark.png" alt="m">'
     html = dress_pictures(written, "char.md", folder)
     named = re.findall(r"(assets/pictures/\S+) \d+w", html) + re.findall(r'src="([^"]+)"', html)
