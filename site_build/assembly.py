@@ -24,6 +24,7 @@ class Assembly:
         self.site, self._standing, self._cache = site, standing, cache
         self.hashes: dict[str, str] = {}
         self._notes: dict = {}
+        self._new_notes: dict[str, dict] = {}
 
     def look_up(self, keys: Iterable[str]) -> None:
         """Fetch what is known of many groups at once."""
@@ -49,12 +50,17 @@ class Assembly:
         self.hashes[path] = sha256(data).hexdigest()
 
     def note(self, key: str, paths: Iterable[str]) -> None:
-        """Remember that ``key`` makes these files, which now stand in the site."""
+        """Remember, once ``keep_notes`` says so, that ``key`` makes these files, which now stand in the site."""
         group = {}
         for path in paths:
             state = (self.site / path).stat()
             group[path] = [self.hash_of(path), state.st_size, state.st_mtime_ns]
-        self._cache.note(key, group)
+        self._new_notes[key] = group
+
+    def keep_notes(self) -> None:
+        """Keep what was noted: the keys were those of what the files are made from to the end."""
+        for key, group in self._new_notes.items():
+            self._cache.note(key, group)
 
     def hash_of(self, path: str) -> str:
         """The SHA-256 of a file of the site."""

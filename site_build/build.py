@@ -17,6 +17,7 @@ from mkdocs.config import load_config
 from mkdocs.exceptions import Abort, ConfigurationError, PluginError
 from mkdocs.utils import get_build_datetime
 
+from handbook import __version__
 from handbook.errors import HandbookError
 from site_build.assembly import Assembly, site_files
 from site_build.book import GENERATED
@@ -106,7 +107,15 @@ def check_folder(folder: Path, choices: Choices = Choices()) -> Summary:
 def _build(folder: Path, site: Path, choices: Choices, cache: Cache) -> Summary:
     source = read_source(folder, frozenset(GENERATED))
     day = _day()
-    key = key_of("site", str(site), str(day), str(choices.is_preview), folder.name, *map(str, source.digests.items()))
+    key = key_of(
+        "site",
+        __version__,
+        str(site),
+        str(day),
+        str(choices.is_preview),
+        folder.name,
+        *map(str, source.digests.items()),
+    )
     same = None if choices.is_fresh or source.faults or choices.history else _unchanged(key, site, cache)
     if same:
         return same
@@ -122,7 +131,9 @@ def _build(folder: Path, site: Path, choices: Choices, cache: Cache) -> Summary:
         assembly = Assembly(beside, None if choices.is_fresh else site, cache)
         warnings = _render(Prepared(gathered, standing, assembly, choices.is_preview), choices)
         pages = sum(path.endswith(".html") for path in assembly.hashes)
-        _note_site(key, [pages, len(gathered.methods), warnings], beside, cache)
+        if source.stands:  # else what was made may be of files that changed on the way
+            assembly.keep_notes()
+            _note_site(key, [pages, len(gathered.methods), warnings], beside, cache)
         swap(beside, site)
     finally:
         remove(beside)
@@ -133,7 +144,10 @@ def _build(folder: Path, site: Path, choices: Choices, cache: Cache) -> Summary:
 def _day() -> date:
     """The day of the build, or the one that SOURCE_DATE_EPOCH names (reproducible-builds.org)."""
     try:
-        return get_build_datetime().date()
+        day = get_build_datetime().date()
+        if not 1970 <= day.year < 2106:  # what a compressed file's head can hold (RFC 1952)
+            raise ValueError(day)
+        return day
     except (ValueError, OverflowError, OSError):
         read = os.environ.get("SOURCE_DATE_EPOCH", "")
         raise BuildError(f'SOURCE_DATE_EPOCH: read "{read}"; allowed: seconds since 1970 as a whole number') from None

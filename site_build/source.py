@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 from hashlib import sha256
 from pathlib import Path
@@ -20,7 +20,7 @@ _READ_WHOLE = (".md", *DATA)
 class Source:
     """A methods folder at one moment: the bytes of pages and data, a hash of every file, by path in the folder.
 
-    ``unread`` are files that are there and could not be read.
+    ``unread`` are files that are there and could not be read, ``states`` size and time of each file when it was read.
     """
 
     folder: Path
@@ -28,6 +28,12 @@ class Source:
     digests: dict[str, str]
     faults: tuple[PageError, ...]
     unread: frozenset[str] = frozenset()
+    states: dict[str, tuple[int, int]] = field(default_factory=dict)
+
+    @property
+    def stands(self) -> bool:
+        """Whether the published files, which are opened again when they are needed, are still those that were hashed."""
+        return all(_state(self.folder / path) == self.states[path] for path in self.published)
 
     @property
     def pages(self) -> list[str]:
@@ -84,7 +90,7 @@ def read_source(folder: Path, generated: frozenset[str] = frozenset()) -> Source
 
     A file that leads out of the folder, cannot be read or bears a generated page's name is a fault of the result.
     """
-    contents, digests, faults, unread = {}, {}, [], set()
+    contents, digests, states, faults, unread = {}, {}, {}, [], set()
     root = folder.resolve()
     for path, entry in sorted(_files(folder)):
         file = f"{folder.name}/{path}"
@@ -94,6 +100,7 @@ def read_source(folder: Path, generated: frozenset[str] = frozenset()) -> Source
             faults.append(PageError(file, 1, "file", path, "another name: the generator makes this page"))
         elif entry.is_file():
             try:
+                states[path] = _state(Path(entry))
                 data = Path(entry).read_bytes()
             except OSError as error:
                 unread.add(path)
@@ -103,7 +110,15 @@ def read_source(folder: Path, generated: frozenset[str] = frozenset()) -> Source
             if path.endswith(_READ_WHOLE):
                 contents[path] = data
     faults += name_faults(folder.name, list(digests), generated)
-    return Source(folder, contents, digests, tuple(faults), frozenset(unread))
+    return Source(folder, contents, digests, tuple(faults), frozenset(unread), states)
+
+
+def _state(path: Path) -> tuple[int, int] | None:
+    try:
+        found = path.stat()
+    except OSError:
+        return None
+    return found.st_size, found.st_mtime_ns
 
 
 def _files(folder: Path, before: str = ""):

@@ -97,7 +97,7 @@ def damaged_site(stand: Stand, rng: Random) -> None:
     pages = sorted(stand.site.rglob("*.html"))
     for path in rng.sample(pages, 3):
         os.truncate(path, path.stat().st_size // 2)
-    (stand.site / "assets/batch.js").unlink()
+    (stand.site / "assets/method.js").unlink()
     (stand.site / "stranger.html").write_text("who put this here?")
     stand.assert_mends()
 

@@ -307,7 +307,7 @@ def test_picture_that_breaks_off(folder):
     Image.effect_noise((500, 500), 60).convert("RGB").save(folder / "half.jpg")
     (folder / "half.jpg").write_bytes((folder / "half.jpg").read_bytes()[:5000])
     with pytest.raises(PageError, match=r'half.jpg:1: picture: read "a broken picture"'):
-        write_picture(folder / "half.jpg", "half.jpg", folder.parent / "site")
+        write_picture(folder, "half.jpg", folder.parent / "site")
     result = CliRunner().invoke(main, ["build", str(folder), "--into", str(folder.parent / "new"), "--quiet"])
     assert result.exit_code == 1 and 'half.jpg:1: picture: read "a broken picture"' in result.stderr
     assert not (folder.parent / "new").exists()

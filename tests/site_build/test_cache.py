@@ -87,6 +87,7 @@ def standing(tmp_path):
     assembly.write("ham.html", b"ham")
     assembly.write("assets/ham.svg", b"drawn")
     assembly.note("key", ["ham.html", "assets/ham.svg"])
+    assembly.keep_notes()
     return site, cache
 
 

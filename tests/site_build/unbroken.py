@@ -1,7 +1,7 @@
 """Whatever happens to a build, the last good site stays whole, the next build mends, and the reason is told in a line.
 
 The faults and what is checked after each stand in tests/build_faults.py and cache_faults.py; ``python -m
-tests.break_build`` tries many more moments of each. Here a seeded few run with every test.
+tests.break_build`` tries many more moments of each. Here a seeded few, in four minutes.
 """
 
 import signal
