@@ -31,6 +31,7 @@ PAGES = (
     "glossary.html",
     "figures.html",
     "about.html",
+    "days/jetty-saturday.html",
 )
 AXE = files("axe_playwright_python").joinpath("axe.min.js").read_text("utf-8")
 
