@@ -55,9 +55,9 @@ class Course:
     has_spread: bool
 
     def stage(self, number: int):
-        """The result of step ``number``, or None for a step before the curve."""
+        """The result of step ``number``, or None for a step before the curve or after it."""
         index = number - self.first
-        return self.result.stages[index] if index >= 0 else None
+        return self.result.stages[index] if 0 <= index < len(self.result.stages) else None
 
 
 def heat_course(
