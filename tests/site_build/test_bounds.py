@@ -421,6 +421,14 @@ def test_brine_that_does_not_dissolve():
     assert not faults and "It holds more salt or sugar than dissolves" in PAGE.html(text, report)
 
 
+def test_brine_of_syrup():
+    """A brine that is syrup with a little salt: a reading of the salt is looked for where both dissolve."""
+    page = GOOD.replace('"water, tap", amount: 2 L', '"syrup, birch", amount: 13 cups')
+    text, method, faults = PAGE.read(page.encode())
+    report, _ = PAGE.compute(method)
+    assert not faults and harm(PAGE.html(text, report)) == []
+
+
 def test_food_that_would_freeze_is_told():
     """A step below freezing is told with its own line, not that of the first step."""
     page = GOOD.replace("{do: Chill, stage: cool, time: 2 h, place: fridge, temperature: 3 °C}",
