@@ -103,7 +103,7 @@ def read_book(folder: Path, progress: Callable[[str, int, int], None] = lambda *
 
 def known_paths(source: Source) -> set[str]:
     """Every path that a page may lead to."""
-    return {*source.digests, *GENERATED}
+    return {*source.digests, *source.unread, *GENERATED}
 
 
 def folder_faults(

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import logging
 import os
-import shutil
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -28,7 +27,7 @@ from site_build.plugin import Prepared
 from site_build.progress import Progress
 from site_build.source import read_source
 from site_build.standing_review import review_standing
-from site_build.swap import BuildError, alone, recover, swap
+from site_build.swap import BuildError, alone, beside_of, recover, remove, swap
 from site_build.work import workers
 
 
@@ -118,8 +117,7 @@ def _build(folder: Path, site: Path, choices: Choices, cache: Cache) -> Summary:
         standing = review_standing(gathered.marks, source, choices.history)
     finally:
         progress.end()
-    beside = site.parent / f".{site.name}-building"
-    shutil.rmtree(beside, ignore_errors=True)
+    beside = beside_of(site)
     try:
         assembly = Assembly(beside, None if choices.is_fresh else site, cache)
         warnings = _render(Prepared(gathered, standing, assembly, choices.is_preview), choices)
@@ -127,7 +125,7 @@ def _build(folder: Path, site: Path, choices: Choices, cache: Cache) -> Summary:
         _note_site(key, [pages, len(gathered.methods), warnings], beside, cache)
         swap(beside, site)
     finally:
-        shutil.rmtree(beside, ignore_errors=True)
+        remove(beside)
     cache.end_build()
     return Summary(pages, len(gathered.methods), tuple(warnings), 0.0)
 

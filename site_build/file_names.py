@@ -44,8 +44,14 @@ def name_faults(folder: str, paths: Collection[str], generated: Collection[str] 
 def entry_fault(path: Path, root: Path) -> tuple[str, str] | None:
     """Why a file or folder below ``root`` (resolved) may not be read: what it is, and what is allowed."""
     if path.is_symlink():
-        if not path.resolve().is_relative_to(root):
-            return "a link out of the folder", "a file inside the methods folder"
+        try:
+            if not path.resolve().is_relative_to(root):
+                return "a link out of the folder", "a file inside the methods folder"
+            is_there = path.exists()
+        except (OSError, RuntimeError):  # a link that leads to itself
+            is_there = False
+        if not is_there:
+            return "a link to nothing", "a file inside the methods folder"
         return ("a link to a folder", "the folder itself") if path.is_dir() else None
     return None if path.is_file() or path.is_dir() else ("no file", "files and folders only")
 

@@ -20,12 +20,16 @@ _READ_WHOLE = (".md", *DATA_ENDINGS)
 
 @dataclass(frozen=True)
 class Source:
-    """A methods folder at one moment: the bytes of pages and data, a hash of every file, by path in the folder."""
+    """A methods folder at one moment: the bytes of pages and data, a hash of every file, by path in the folder.
+
+    ``unread`` are files that are there and could not be read.
+    """
 
     folder: Path
     contents: dict[str, bytes]
     digests: dict[str, str]
     faults: tuple[PageError, ...]
+    unread: frozenset[str] = frozenset()
 
     @property
     def pages(self) -> list[str]:
@@ -67,7 +71,7 @@ def read_source(folder: Path, generated: frozenset[str] = frozenset()) -> Source
 
     A file that leads out of the folder, cannot be read or bears a generated page's name is a fault of the result.
     """
-    contents, digests, faults = {}, {}, []
+    contents, digests, faults, unread = {}, {}, [], set()
     root = folder.resolve()
     for path, entry in sorted(_files(folder)):
         file = f"{folder.name}/{path}"
@@ -79,13 +83,14 @@ def read_source(folder: Path, generated: frozenset[str] = frozenset()) -> Source
             try:
                 data = Path(entry).read_bytes()
             except OSError as error:
+                unread.add(path)
                 faults.append(PageError(file, 1, "file", f"no text ({error.strerror})", "a readable file"))
                 continue
             digests[path] = sha256(data).hexdigest()
             if path.endswith(_READ_WHOLE):
                 contents[path] = data
     faults += name_faults(folder.name, list(digests), generated)
-    return Source(folder, contents, digests, tuple(faults))
+    return Source(folder, contents, digests, tuple(faults), frozenset(unread))
 
 
 def _files(folder: Path, before: str = ""):

@@ -6,7 +6,7 @@ import ctypes
 import os
 import shutil
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 
 from filelock import FileLock, Timeout
@@ -42,11 +42,26 @@ def alone(site: Path) -> Iterator[None]:
 
 
 def recover(site: Path) -> None:
-    """Bring the last good site back where a build was stopped between two steps of a swap."""
+    """Bring the last good site back where a build was stopped between two steps of a swap; clear what it left."""
     old = _old(site)
     if old.is_dir() and not site.exists():
         old.rename(site)
-    shutil.rmtree(old, ignore_errors=True)
+    for left in (old, beside_of(site)):
+        remove(left)
+
+
+def beside_of(site: Path) -> Path:
+    """Where the new site is put together."""
+    return site.parent / f".{site.name}-building"
+
+
+def remove(folder: Path) -> None:
+    """Remove a folder of ours, were it closed to writing; what cannot be removed now is left to the next build."""
+    for each in [folder, *folder.rglob("*")] if folder.is_dir() else []:
+        if each.is_dir() and not each.is_symlink():
+            with suppress(OSError):
+                each.chmod(0o755)
+    shutil.rmtree(folder, ignore_errors=True)
 
 
 def swap(beside: Path, site: Path) -> None:
@@ -57,17 +72,17 @@ def swap(beside: Path, site: Path) -> None:
         beside.rename(site)
         return
     if _exchange(beside, site):
-        shutil.rmtree(beside, ignore_errors=True)
+        remove(beside)
         return
     old = _old(site)
-    shutil.rmtree(old, ignore_errors=True)
+    remove(old)
     site.rename(old)
     try:
         beside.rename(site)
     except OSError:
         old.rename(site)
         raise
-    shutil.rmtree(old, ignore_errors=True)
+    remove(old)
 
 
 def _exchange(one: Path, other: Path) -> bool:

@@ -268,9 +268,15 @@ def test_kept_copy_refuses_a_foreign_file(browser, demo_site, tmp_path):
     context = browser.new_context()
     with served(site) as server:
         page = context.new_page()
+        page.add_init_script(
+            """const workers = navigator.serviceWorker, register = workers.register.bind(workers);
+            window.registered = new Promise((done) => {
+                workers.register = (script) => { const found = register(script); done(found); return found; };
+            });"""
+        )
         page.goto(f"http://127.0.0.1:{server.server_port}/index.html")
         gone = page.evaluate(
-            """() => navigator.serviceWorker.getRegistration().then((found) => found && found.installing
+            """() => registered.then((found) => found.installing
                 ? new Promise((done) => { const worker = found.installing;
                     worker.addEventListener("statechange", () => done(worker.state)); })
                 : "redundant")"""

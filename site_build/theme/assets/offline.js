@@ -11,6 +11,7 @@
   document.head.append(manifest);
   if (!("serviceWorker" in navigator)) { return; }
 
+  var PAUSE = 2000; // ms after the page is loaded
   var workers = navigator.serviceWorker;
   var hadCopy = Boolean(workers.controller);
 
@@ -49,7 +50,10 @@
   function ask() { if (workers.controller) { workers.controller.postMessage("which copy"); } }
 
   window.addEventListener("load", function () {
-    workers.register(base + "service-worker.js").catch(function () { /* refused or not there: the pages stand without */ });
     ask();
+    // The copy is the whole handbook: it waits, so that it does not take the network from the page that is being opened.
+    setTimeout(function () {
+      workers.register(base + "service-worker.js").catch(function () { /* refused or not there: the pages stand without */ });
+    }, PAUSE);
   });
 }());
