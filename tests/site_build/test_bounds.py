@@ -104,6 +104,17 @@ def test_limit_is_one_line(page, line):
     assert not any(CONTROLS.search(each) or len(each) > 1500 for each in found)
 
 
+def test_plain_page_has_a_title_at_most():
+    """A page of plain reading cannot choose a template or anything else of the generator by its front matter."""
+    assert faults_of("---\ntitle: About us\n---\n# About us\n") == []
+    assert faults_of("---\ntemplate: other.html\n---\nWords.\n") == [
+        'methods/page.md:2: template: read "template"; allowed: title'
+    ]
+    assert faults_of("---\na: &a [*a, *a]\n---\nWords.\n")[0].startswith(
+        'methods/page.md:2: front matter: read "an anchor'
+    )
+
+
 def test_faults_are_no_more_than_can_be_read():
     """A page of ten thousand mistakes is 200 lines and one that says so."""
     assert len(faults_of(with_steps("- {x: y, z: w}\n" * 300))) == 201
