@@ -14,7 +14,7 @@ from handbook.instruments import Proportion
 from handbook.limits import limits
 from handbook.ranges import Range
 from handbook.safety_rules.hygiene import RISKY_RAW
-from handbook.solution import brine_density
+from handbook.solution import WARMEST, brine_density
 from handbook.uptake_records import StageResult
 
 #: Part of the salt and sugar that other dissolved matter may come to before a reading tells nothing of the salt.
@@ -88,6 +88,10 @@ def obstacle(made: MakeUp) -> str:
     if foreign:
         names = ", ".join(part.ingredient.name for part in foreign)
         return f"It holds {names}: what that brings besides salt and sugar moves a reading as well. Weigh it."
+    try:
+        brine_density(made.solution_salt, made.solution_sugar, WARMEST)
+    except RangeError:
+        return "It holds more salt or sugar than dissolves: a reading tells what is dissolved, not what was weighed in."
     return ""
 
 

@@ -55,9 +55,9 @@ class Course:
     has_spread: bool
 
     def stage(self, number: int):
-        """The result of step ``number``, or None for a step before the curve."""
+        """The result of step ``number``, or None for a step before the curve or after it."""
         index = number - self.first
-        return self.result.stages[index] if index >= 0 else None
+        return self.result.stages[index] if 0 <= index < len(self.result.stages) else None
 
 
 def heat_course(
@@ -102,11 +102,11 @@ def _run(piece, stages) -> tuple[HeatResult, bool]:
         return _strict_run(piece, stages, HeatSpread(samples=1)), False
 
 
-def _strict_run(*arguments) -> HeatResult:
+def _strict_run(*arguments, **more) -> HeatResult:
     """A run in which a piece dried or charred past the model's range is an error and never a silent not-a-number."""
     with np.errstate(invalid="raise", divide="raise", over="raise"):
         try:
-            return run(*arguments)
+            return run(*arguments, **more)
         except FloatingPointError:
             raise RangeError("moisture of the piece", 0.0, "above 0: a shorter or cooler step") from None
 
@@ -144,12 +144,11 @@ def _longer(piece, stages, result: HeatResult, index: int) -> HeatResult:
     """The run up to stage ``index``, that one as much longer as the model allows without the piece burning."""
     took = result.stages[index].end - result.stages[index].start
     before = [_as_run(each, done) for each, done in zip(stages[:index], result.stages, strict=False)]
-    for factor in (3.0, 2.0, 1.5, 1.2):
-        try:
-            return _strict_run(piece, [*before, _timed(stages[index], min(factor * took, LONGEST))])
-        except RangeError:
-            continue
-    return result
+    longer, *fallbacks = (_timed(stages[index], min(factor * took, LONGEST)) for factor in (3.0, 2.0, 1.5, 1.2))
+    try:
+        return _strict_run(piece, [*before, longer], fallbacks=fallbacks)
+    except RangeError:
+        return result
 
 
 def _as_run(stage: HeatStage, done: StageResult) -> HeatStage:

@@ -50,7 +50,11 @@ _REJECTED, _SHORTEST = 0.25, 2.0  # a step that changes the surface 4 times too 
 
 
 def run(
-    piece: HeatPiece, stages: Sequence[HeatStage], spread: HeatSpread | None = None, pressure: float = STANDARD_PRESSURE
+    piece: HeatPiece,
+    stages: Sequence[HeatStage],
+    spread: HeatSpread | None = None,
+    pressure: float = STANDARD_PRESSURE,
+    fallbacks: Sequence[HeatStage] = (),
 ) -> HeatResult:
     """Heat, dry or cool ``piece`` through ``stages`` in order.
 
@@ -60,6 +64,8 @@ def run(
         See ``heat_model``. Lengths in m, times in s, temperatures in K, fractions 0..1.
     pressure : float
         Of the air in Pa, 40 kPa to 120 kPa.
+    fallbacks
+        Stages to try in turn in place of the last one, where that one leaves the range of the model.
 
     Returns
     -------
@@ -85,8 +91,20 @@ def run(
         raise RangeError("pressure", pressure, "40000 to 120000 Pa")
     walker = Walker(piece, stages, spread or HeatSpread(), pressure)
     record = _Record(walker)
-    results = [_run_stage(walker, stage, record) for stage in stages]
+    results = [_run_stage(walker, stage, record) for stage in stages[:-1]]
+    results.append(_run_last(walker, (stages[-1], *fallbacks), record))
     return HeatResult(np.array(record.time), record.samples(), tuple(results), walker.spread.coverage)
+
+
+def _run_last(walker: Walker, attempts: Sequence[HeatStage], record: _Record) -> StageResult:
+    before, rows = walker.kept(), len(record.rows)
+    for stage in attempts[:-1]:
+        try:
+            return _run_stage(walker, stage, record)
+        except (RangeError, FloatingPointError):
+            walker.take_back(before)
+            record.take_back(rows)
+    return _run_stage(walker, attempts[-1], record)
 
 
 class _Record:
@@ -114,6 +132,10 @@ class _Record:
             )
         )
         self.isotherms.append(self.walker.isotherm)
+
+    def take_back(self, rows: int) -> None:
+        """Forget all but the first ``rows`` states."""
+        del self.time[rows:], self.rows[rows:], self.isotherms[rows:]
 
     def samples(self) -> Samples:
         columns = [np.stack(column, axis=1) for column in zip(*self.rows, strict=True)]

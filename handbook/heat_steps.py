@@ -373,6 +373,15 @@ class Walker:
         # m2 of heated surface per kg green weight.
         return self.heat_modes.area_factor * half * half / (self.green_half**3 * self.green_density)
 
+    def kept(self) -> tuple:
+        """Where the walk stands, for ``take_back``."""
+        return self.state.copy(), self.sugar, self.isotherm
+
+    def take_back(self, kept: tuple) -> None:
+        """Go on from where the walk stood."""
+        state, self.sugar, self.isotherm = kept
+        self.state = state.copy()
+
     def check(self) -> None:
         """Raise RangeError when the piece left the range of its property equations."""
         check_temperature(self.state.mean, "mean temperature of the piece")

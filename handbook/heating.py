@@ -18,18 +18,31 @@ FRIDGE_SPREAD = 1.5  # K either way in a fridge that is opened (common practice,
 CHAMBER_SPREAD = 0.05  # of the rise above 20 degC: how far a smoker or oven strays (common practice, no source)
 COLDEST = 272.15  # K: where food begins to freeze, and with it the range of the models ends
 GLAZE_TEMPERATURE = 293.15
+_HEATED, _FROZEN = ("smoke", "cook"), ("freeze", "thaw")
 LONGEST = 24 * 3600.0  # s: a computed step that is not done by then is not reached
 
 
 def is_heated(method: Method) -> bool:
     """Whether the food is smoked or cooked at all: else there is no curve to compute."""
-    return any(step.stage in ("smoke", "cook") for step in method.steps)
+    return any(step.stage in _HEATED for step in method.steps)
 
 
 def first_heat_step(method: Method) -> int:
-    """Index of the first step of the curve: after the last freezing and thawing, which the model leaves out."""
-    frozen = [index for index, step in enumerate(method.steps) if step.stage in ("freeze", "thaw")]
+    """Index of the first step of the curve: after the freezing and thawing before the food is last heated.
+
+    The model leaves frozen food out.
+    """
+    heated = [index for index, step in enumerate(method.steps) if step.stage in _HEATED]
+    frozen = [index for index in range(heated[-1] if heated else 0) if method.steps[index].stage in _FROZEN]
     return frozen[-1] + 1 if frozen else 0
+
+
+def heat_steps(method: Method) -> tuple[Step, ...]:
+    """The steps of the curve: to the end, or to where the finished food is frozen."""
+    steps = method.steps[first_heat_step(method) :]
+    heated = max((index for index, step in enumerate(steps) if step.stage in _HEATED), default=0)
+    end = next((index for index in range(heated, len(steps)) if steps[index].stage in _FROZEN), len(steps))
+    return steps[:end]
 
 
 def heat_piece(method: Method, food: Food, house: House, salt_to_water: float) -> HeatPiece:
@@ -56,9 +69,8 @@ def heat_piece(method: Method, food: Food, house: House, salt_to_water: float) -
 
 def heat_stages(method: Method, house: House, glazes: dict[str, MakeUp]) -> tuple[HeatStage, ...]:
     """One stage for each step of the curve, in order; ``glazes`` are the page's glazes as made up, by name."""
-    steps = method.steps[first_heat_step(method) :]
     shares = _coating_shares(method, glazes)
-    return tuple(_stage(step, method, house, shares) for step in steps)
+    return tuple(_stage(step, method, house, shares) for step in heat_steps(method))
 
 
 def surroundings(step: Step, house: House) -> Range:

@@ -254,9 +254,14 @@ def _salometer_of(gravity: float, calibration: float) -> float:
     return salt / solution.SALT_PER_DEGREE
 
 
+def _dissolves(salt: float, sugar: float) -> bool:
+    most_salt, most_sugar = (most * (1 - 1e-9) for most in (solution.MAX_SALT, solution.MAX_SUGAR))
+    return sugar <= most_sugar * (1 - salt) and salt <= most_salt * (1 - sugar)
+
+
 def _inverse(measured: Callable[[float], float], wanted: float, guess: Callable[[float], float], reading) -> float:
     low, high = 0.0, solution.MAX_SALT
-    while high / (1 - guess(high)) > solution.MAX_SALT * (1 - 1e-9):
+    while not _dissolves(high, guess(high)):
         high *= 0.999
     ends = measured(low), measured(high)
     slack = 1e-9 * abs(ends[1])

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from handbook.amounts import Packed, Pieces
+from handbook.amounts import Packed, Pieces, Share, ToTarget
 from handbook.errors import PageError
 from handbook.ingredients import Ingredient
 from handbook.method import Ingredient as Line
@@ -33,12 +33,24 @@ def check_lines(method: Method, tables: Tables) -> list[PageError]:
     faults = []
     for mixture in (*method.saltings, *method.glazes):
         block = "glaze" if mixture in method.glazes else "salting"
+        has_water = any(
+            find_ingredient(line, tables).name.startswith("water") and not _is_of_water(line)
+            for line in mixture.ingredients
+        )
         for number, line in enumerate(mixture.ingredients, 1):
             allowed = _allowed(line, tables)
+            if isinstance(line.amount, ToTarget) and (block == "glaze" or not find_ingredient(line, tables).salt):
+                allowed = "an amount: only salt, and in a salting, can be to target"
+            if _is_of_water(line) and not has_water:
+                allowed = "a share of food, or a line of water to take a share of"
             if allowed:
                 key = f"{block}.ingredients.{number}.amount"
                 faults.append(PageError(method.file, line.line, key, line.amount.text, allowed))
     return faults
+
+
+def _is_of_water(line: Line) -> bool:
+    return isinstance(line.amount, Share) and line.amount.base == "water"
 
 
 def _allowed(line: Line, tables: Tables) -> str:

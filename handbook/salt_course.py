@@ -34,6 +34,7 @@ WARMEST = 353.15  # K: the rates of the uptake model end at 80 °C; hotter food 
 FARTHEST = 1.8  # half bands from the typical value to the farthest of 256 samples
 COOKING_WATER = 2.0  # kg per kg of food, where a page does not say (common practice, no source)
 RINSE = Range(3.0, 10.0, 30.0)  # s
+LATER_STAGES = ("rinse", "freshen", "rest", "smoke", "cook", "cool")  # in which salt moves without being added
 FIRST_GUESS = 24 * 3600.0
 MOST_LOST = 0.6  # of its weight, that a calibrated step may lose
 #: Weight gained in brine by its strength, of green weight, near the end: (strength, low, typical, high). Estimates
@@ -279,6 +280,8 @@ def _longer(stage: Stage, step: Step, house: House) -> Stage:
 def _later_stage(
     step: Step, number: int, method: Method, house: House, course: Course | None, calibration: Calibration | None
 ) -> Stage | None:
+    if step.stage not in LATER_STAGES:
+        return None
     nothing = Range.exact(0.0)
     duration = Range.of(step.time) if step.time else Range.exact(3600.0)
     common = {

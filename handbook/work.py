@@ -5,6 +5,7 @@ from __future__ import annotations
 from handbook.forms import Reading
 from handbook.heating import LONGEST, first_heat_step, is_heated
 from handbook.method import Method, Step
+from handbook.salt_course import LATER_STAGES
 from handbook.schedule import MAX_REPEATS
 
 #: Steps in which salt moves.
@@ -13,7 +14,7 @@ MAX_SALT_STEPS = 100
 MAX_REPEATS_ON_PAGE = 1500
 #: A time computed from the core runs the curve anew up to its step: steps of all these runs together.
 MAX_RERUNS = 300
-_SALT_STAGES = ("salt", "ferment", "rinse", "freshen", "rest", "smoke", "cook", "cool")
+_SALT_STAGES = ("salt", "ferment", *LATER_STAGES)
 
 
 def check_work(method: Method, reading: Reading) -> None:

@@ -9,7 +9,7 @@ import zlib
 from base64 import b64decode, b64encode
 from dataclasses import dataclass, field
 
-from handbook.errors import PageError
+from handbook.errors import PageError, UnforeseenError
 from site_build.blocks import Link, PageText
 from site_build.book import Page
 from site_build.contents import Card, card
@@ -108,10 +108,13 @@ def make_page(job: PageJob, engine: str) -> Made:
     found = read_page(text, job.file, job.path, None, kitchen.words, kitchen.house, kitchen.tables, job.runs)
     page = Page(job.path, found.text, found.report, found.experience)
     links = list(found.text.links)
+    bare = MadePage(job.path, "", 1, found.is_method, links, False, Indexed([], {}), None)
     if found.faults:
-        bare = MadePage(job.path, "", 1, found.is_method, links, False, Indexed([], {}), None)
         return Made(job.path, engine, bare, None, list(found.faults))
-    made = _plain(page, links) if page.report is None else _method(page, links, kitchen)
+    try:
+        made = _plain(page, links) if page.report is None else _method(page, links, kitchen)
+    except Exception as error:  # the other pages are still made; the build fails all the same
+        return Made(job.path, engine, bare, None, [UnforeseenError.of(job.file, error)])
     return Made(job.path, engine, *made)
 
 

@@ -6,6 +6,9 @@ apart, YAML, forms, checks. A page that reads without a fault is computed and re
 a value that no page before it held, and so is one in 200 of the rest. The only outcomes allowed are a page or a list
 of fault lines, each within two seconds of this thread's work and in bounded memory; anything else is a crash, kept in
 the folder with its traceback. ``report.json`` there holds the counts. Exit: 0 nothing found, 1 a crash or a slow page.
+
+The fuzzer itself takes more memory with every input, so each ROUND of inputs has a process of its own; they share the
+corpus.
 """
 
 from __future__ import annotations
@@ -15,6 +18,7 @@ import json
 import os
 import re
 import resource
+import subprocess
 import sys
 import time
 import traceback
@@ -24,9 +28,11 @@ from math import floor, log10
 from pathlib import Path
 from random import Random
 
+PART = "round.json"
 SLOW = 2.0  # s of one thread's work for one page
 MOST_MEMORY = 1024  # MiB
 ONE_IN = 200
+ROUND = 50_000
 #: Of an input: larger pages meet the limits that the tests name, and cost a hundred times as much.
 MAX_BYTES = 12_000
 #: What guides the mutations: everything that reads a page and decides about it. The physics behind runs all the same.
@@ -50,6 +56,7 @@ class Tally:
     crashes: dict[str, str] = field(default_factory=dict)
     slowest: dict[str, float] = field(default_factory=lambda: {"read": 0.0, "whole": 0.0})
     began: float = field(default_factory=time.monotonic)
+    peak: int = 0
 
     def took(self, what: str, seconds: float, page: bytes) -> None:
         """Note the time of one page; a slow one is kept."""
@@ -64,20 +71,40 @@ class Tally:
         self.counts["crashes"] += 1
         if where not in self.crashes:
             self.crashes[where] = text
-            (self.into / f"crash-{len(self.crashes)}.md").write_bytes(page)
-            print(f"crash {len(self.crashes)} at {where}\n{text}", file=sys.stderr, flush=True)
+            number = sum(1 for _ in self.into.glob("crash-*.md")) + 1
+            (self.into / f"crash-{number}.md").write_bytes(page)
+            print(f"crash {number} at {where}\n{text}", file=sys.stderr, flush=True)
 
     def write(self) -> None:
+        """Write what this process has seen, for the report."""
+        found = {
+            "counts": self.counts,
+            "faults by key": self.kinds,
+            "crash places": self.crashes,
+            "slowest": self.slowest,
+            "peak": peak_memory(),
+        }
+        (self.into / PART).write_text(json.dumps(found, ensure_ascii=False), "utf-8")
+
+    def add(self, part: dict) -> None:
+        """Take in what another process has seen."""
+        self.counts.update(part["counts"])
+        self.kinds.update(part["faults by key"])
+        self.crashes = {**part["crash places"], **self.crashes}
+        self.slowest = {what: max(seconds, part["slowest"][what]) for what, seconds in self.slowest.items()}
+        self.peak = max(self.peak, part["peak"])
+
+    def report(self) -> None:
         """Write report.json."""
-        report = {
+        found = {
             **self.counts,
             "faults by key": dict(self.kinds.most_common(60)),
             "crash places": self.crashes,
             "slowest page in s": {what: round(seconds, 3) for what, seconds in self.slowest.items()},
-            "peak memory in MiB": peak_memory(),
+            f"peak memory in MiB of {ROUND} inputs, the fuzzer's own in it": self.peak,
             "minutes": round((time.monotonic() - self.began) / 60, 1),
         }
-        (self.into / "report.json").write_text(json.dumps(report, indent=1, ensure_ascii=False), "utf-8")
+        (self.into / "report.json").write_text(json.dumps(found, indent=1, ensure_ascii=False), "utf-8")
 
 
 def peak_memory() -> int:
@@ -86,23 +113,45 @@ def peak_memory() -> int:
 
 
 def main() -> None:
-    """Run until ``--runs`` inputs are done."""
+    """Run ``--runs`` inputs in rounds, and write the report after each."""
     options = argparse.ArgumentParser(description="fuzz method pages")
     options.add_argument("--runs", type=int, default=1_000_000)
     options.add_argument("--into", type=Path, default=Path("fuzz"))
     options.add_argument("--seed", type=int, default=1)
+    options.add_argument("--round", action="store_true", help=argparse.SUPPRESS)
     chosen = options.parse_args()
-    corpus = chosen.into / "corpus"
-    corpus.mkdir(parents=True, exist_ok=True)
+    (chosen.into / "corpus").mkdir(parents=True, exist_ok=True)
+    if chosen.round:
+        fuzz(chosen.into, chosen.runs, chosen.seed)
+    tally, left = Tally(chosen.into), chosen.runs
+    while left > 0:
+        runs, seed = min(left, ROUND), chosen.seed + left
+        (chosen.into / PART).unlink(missing_ok=True)
+        command = [sys.executable, "-m", "tests.fuzz_pages", "--round"]
+        command += ["--runs", runs, "--into", chosen.into, "--seed", seed]
+        with (chosen.into / "fuzzer.txt").open("wb") as log:
+            ended = subprocess.run([str(each) for each in command], stdout=log, stderr=log, check=False).returncode
+        if (chosen.into / PART).is_file():
+            tally.add(json.loads((chosen.into / PART).read_text("utf-8")))
+        if ended not in (0, 1):
+            tally.crashes[f"the process ended with {ended}"] = (chosen.into / "fuzzer.txt").read_text("utf-8")[-2000:]
+        tally.report()
+        left -= runs
+        print(f"{chosen.runs - left} inputs, {len(tally.crashes)} places that crash", flush=True)
+    sys.exit(1 if tally.crashes else 0)
+
+
+def fuzz(into: Path, runs: int, seed: int) -> None:
+    """One round in this process, which ends with it."""
     import atheris
 
     with atheris.instrument_imports(include=list(GUIDING)):
         from tests.hostile_pages import mutated, seed_pages
         from tests.one_page import OnePage
-    seeds = seed_pages()
+    seeds, corpus = seed_pages(), into / "corpus"
     for number, page in enumerate(seeds[:12]):
         (corpus / f"seed-{number}.md").write_text(page, "utf-8")
-    target = Target(OnePage(), Tally(chosen.into), chosen.runs)
+    target = Target(OnePage(), Tally(into), runs)
 
     def mutate(data: bytes, most: int, seed: int) -> bytes:
         random = Random(seed)
@@ -111,13 +160,13 @@ def main() -> None:
         # Pages that reach new lines are mostly broken ones; one in three begins whole again.
         text = (
             random.choice(seeds[: 6 if random.random() < 0.7 else None])
-            if random.random() < 0.33
+            if random.random() < 0.33 or not data
             else data.decode("utf-8", "surrogateescape")
         )
         text = mutated(text, seeds, random, random.choice((1, 1, 1, 2, 3, 6)))
         return text.encode("utf-8", "surrogatepass")[:most]
 
-    flags = [f"-seed={chosen.seed}", f"-max_len={MAX_BYTES}", "-len_control=0", "-rss_limit_mb=2048", "-timeout=60"]
+    flags = [f"-seed={seed}", f"-max_len={MAX_BYTES}", "-len_control=0", "-rss_limit_mb=2048", "-timeout=60"]
     flags += ["-verbosity=0", "-reload=0", "-detect_leaks=0"]
     atheris.Setup([sys.argv[0], *flags, str(corpus)], target.one_input, custom_mutator=mutate)
     atheris.Fuzz()

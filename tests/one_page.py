@@ -19,8 +19,8 @@ from site_build.blocks import PageText
 from site_build.book import Page
 from site_build.clean import clean_html
 from site_build.kitchen import Kitchen
-from site_build.method_figures import method_figures
-from site_build.pages import method_html, page_parts
+from site_build.made_page import _method
+from site_build.pages import method_html
 from site_build.read_page import decode_page, read_parts
 from site_build.signed import sign_states
 from site_build.standing_review import ReviewStanding
@@ -75,11 +75,11 @@ class OnePage:
         return report, stop_faults(method, report.findings)
 
     def html(self, text: PageText, report) -> str:
-        """The page's content as the plugin makes it."""
+        """The page's content as the plugin makes it; calendar, picture and search entry beside it are made too."""
         body = clean_html(markdown.markdown(text.body, extensions=list(EXTENSIONS)))
         if report is None:
             return body
-        page = Page(self.path, text, report)
-        mark = method_figures(report, text, self.house, self.tables).mark
+        made, files = _method(Page(self.path, text, report), list(text.links), Kitchen(self.house, self.tables))
+        mark = made.method.mark
         standing = ReviewStanding({self.path: mark}, sign_states({self.path: mark}, ()), {})
-        return method_html(page_parts(page, Kitchen(self.house, self.tables), mark), body, self.path, mark, standing)
+        return method_html(files.parts, body, self.path, mark, standing)

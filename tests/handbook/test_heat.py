@@ -5,6 +5,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from handbook.errors import RangeError
 from handbook.heat import Coating, HeatPiece, HeatSpread, HeatStage, run
 from handbook.heat_steps import INSTANT, Walker
 from handbook.heat_surroundings import surroundings
@@ -340,3 +341,18 @@ def test_salt_slows_drying():
     """A salted piece gives off less water."""
     plain, salted = (run(piece(salt_to_water_ratio=each), [chamber(30, 12, 0.6)], ALONE) for each in (0.0, 0.1))
     assert salted.yield_.typical > plain.yield_.typical
+
+
+def test_run_fallbacks_take_the_place_of_a_stage_that_burns():
+    """A last stage in which the piece would char gives way to the next one given, and what came before stays."""
+    thin = piece(0.02)
+    warm = HeatStage("warm", "air", 1800.0, exact(353.15))
+    burning = HeatStage("burn", "air", 4 * HOUR, exact(560.0))
+    short = HeatStage("short", "air", 600.0, exact(393.15))
+    with pytest.raises(RangeError):
+        run(thin, [warm, burning])
+    found, alone = run(thin, [warm, burning], fallbacks=[burning, short]), run(thin, [warm, short])
+    assert [each.name for each in found.stages] == ["warm", "short"] and found.stages[1].end == 2400.0
+    assert len(found.time) == found.samples.core.shape[1]
+    # 0.3 K: what the numerics of the model claim for the core (see heat.py).
+    assert found.stages[1].core.typical == pytest.approx(alone.stages[1].core.typical, abs=0.3)

@@ -71,6 +71,12 @@ PASSED = [
     ("thin as paper", GOOD.replace("20-25 mm", "0.1 mm"), '12: pieces.thickness: read "0.1 mm"; allowed: a length of 0.5 mm to 1 m'),
     ("block thinner than thick", GOOD.replace("slab", "block").replace("width: 40 mm", "width: 5 mm"),
      '11: pieces.width: read "5 mm"; allowed: at least the thickness'),
+    ("a share of no water", GOOD.replace("amount: 1/2 cup", "amount: 5 % of water"),
+     '26: glaze.ingredients.1.amount: read "5 % of water"; allowed: a share of food'),
+    ("water to target", GOOD.replace("amount: 2 L", "amount: to target").replace("kind: immersion", "kind: immersion\ntarget_salt: 2 % of all"),
+     '21: salting.ingredients.1.amount: read "to target"; allowed: an amount: only salt'),
+    ("glaze to target", GOOD.replace("amount: 1/2 cup", "amount: to target"),
+     '26: glaze.ingredients.1.amount: read "to target"; allowed: an amount: only salt'),
     ("core where nothing heats", GOOD.replace("{do: Rinse, stage: rinse, time: 5 min}", "{do: Rinse, stage: rinse, until: core}"),
      "30: steps.2.until: read"),
     ("open brackets", in_prose("[](" * 101), '44: text: read "more than 100 open brackets"'),
@@ -96,6 +102,17 @@ def test_limit_is_one_line(page, line):
     found = faults_of(page)
     assert any(each.startswith(f"methods/page.md:{line}") for each in found), found[:5]
     assert not any(CONTROLS.search(each) or len(each) > 1500 for each in found)
+
+
+def test_plain_page_has_a_title_at_most():
+    """A page of plain reading cannot choose a template or anything else of the generator by its front matter."""
+    assert faults_of("---\ntitle: About us\n---\n# About us\n") == []
+    assert faults_of("---\ntemplate: other.html\n---\nWords.\n") == [
+        'methods/page.md:2: template: read "template"; allowed: title'
+    ]
+    assert faults_of("---\na: &a [*a, *a]\n---\nWords.\n")[0].startswith(
+        'methods/page.md:2: front matter: read "an anchor'
+    )
 
 
 def test_faults_are_no_more_than_can_be_read():
@@ -393,6 +410,34 @@ def test_core_that_never_comes():
     assert not faults and (report is None) == any(": steps" in str(each) for each in told)
     if report is not None:
         assert len(report.course.result.time) < 3000
+
+
+def test_finished_food_is_frozen():
+    """The heat curve of food that is frozen after cooking ends there; it begins after a freezing before."""
+    freeze = "- {do: Freeze, stage: freeze, time: 2 days, place: freezer, temperature: -18 °C}\n"
+    thaw = "- {do: Thaw, stage: thaw, time: 1 day, place: fridge}\n"
+    lines = GOOD.split("```steps\n")[1].split("```")[0]
+    for steps, first, count in ((lines + freeze, 1, 5), (freeze + thaw + lines + freeze + thaw, 3, 5)):
+        text, method, faults = PAGE.read(with_steps(steps).encode())
+        report, stops = PAGE.compute(method)
+        assert not faults and not stops
+        assert report.course.first == first and len(report.course.result.stages) == count
+        assert harm(PAGE.html(text, report)) == []
+
+
+def test_brine_that_does_not_dissolve():
+    """More salt than dissolves is a page whose readings are not explained, and says why."""
+    text, method, faults = PAGE.read(GOOD.replace("amount: 90 g", "amount: 900 g").encode())
+    report, _ = PAGE.compute(method)
+    assert not faults and "It holds more salt or sugar than dissolves" in PAGE.html(text, report)
+
+
+def test_brine_of_syrup():
+    """A brine that is syrup with a little salt: a reading of the salt is looked for where both dissolve."""
+    page = GOOD.replace('"water, tap", amount: 2 L', '"syrup, birch", amount: 13 cups')
+    text, method, faults = PAGE.read(page.encode())
+    report, _ = PAGE.compute(method)
+    assert not faults and harm(PAGE.html(text, report)) == []
 
 
 def test_food_that_would_freeze_is_told():

@@ -13,6 +13,7 @@ from handbook.errors import CONTROLS
 from site_build.build import Choices, build_site
 from tests.hostile_pages import HARMFUL, METHODS, UNUSUAL, mutated, seed_pages
 from tests.one_page import OnePage
+from tests.site_build.browser import chromium
 from tests.site_build.harmless import harm, policy
 
 SEEDS = seed_pages()
@@ -216,3 +217,19 @@ def test_demo_pages_hold_no_harm(demo_site):
     """The demo's own pages pass the same check, the generated ones included."""
     for name in ("index.html", "about.html", "404.html", "limits.html", "side-by-side.html", "pumped-ham.html"):
         assert harm((demo_site / name).read_text("utf-8")) == [], name
+
+
+def test_armed_pages_run_nothing_in_a_browser(armed_site):
+    """Opened in Chromium, no page of the harmful site speaks, asks for anything, or is refused anything by its policy."""
+    heard, asked = [], []
+    with chromium() as browser:
+        page = browser.new_page()
+        page.on("dialog", lambda dialog: (heard.append(dialog.message), dialog.dismiss()))
+        page.on("console", lambda message: heard.append(message.text) if "Policy" in message.text else None)
+        page.on("request", lambda request: asked.append(request.url))
+        for path in sorted(set(armed_site.glob("*.html")) - {armed_site / "404.html"}):  # that one asks at the root
+            page.goto(path.as_uri())
+            for element in page.locator("img[src=x]").all():
+                element.hover(force=True)
+    assert heard == []
+    assert [url for url in asked if not url.startswith(armed_site.as_uri()) and not url.startswith("data:")] == []
