@@ -1,8 +1,1 @@
 """The site generator: MkDocs plugin, theme and command line around the engine."""
-
-import os
-
-# One thread for linear algebra, set before numpy loads: matrices here are small, and threads would change the order of
-# sums and so the last digits from one machine to another.
-for _name in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS"):
-    os.environ.setdefault(_name, "1")

@@ -6,7 +6,7 @@ import os
 import shutil
 from collections.abc import Iterable
 from hashlib import sha256
-from pathlib import Path, PurePosixPath
+from pathlib import Path
 from stat import S_ISREG
 
 from site_build.cache import Cache
@@ -23,6 +23,7 @@ class Assembly:
     def __init__(self, site: Path, standing: Path | None, cache: Cache):
         self.site, self._standing, self._cache = site, standing, cache
         self.hashes: dict[str, str] = {}
+        self._folders: set[str] = set()
         self._notes: dict = {}
         self._new_notes: dict[str, dict] = {}
 
@@ -38,15 +39,13 @@ class Assembly:
         if not all(self._is_right(path, *said) for path, said in group.items()):
             return False
         for path, (mark, *_) in group.items():
-            _link(self._standing / path, self.site / path)
+            _link(f"{self._standing}/{path}", self._room(path))
             self.hashes[path] = mark
         return True
 
     def write(self, path: str, data: bytes) -> None:
         """Write one file."""
-        target = self.site / path
-        target.parent.mkdir(parents=True, exist_ok=True)
-        target.write_bytes(data)
+        Path(self._room(path)).write_bytes(data)
         self.hashes[path] = sha256(data).hexdigest()
 
     def note(self, key: str, paths: Iterable[str]) -> None:
@@ -72,11 +71,19 @@ class Assembly:
         """Path and SHA-256 of every file that stands in the site, in order of paths."""
         return {path: self.hash_of(path) for path in sorted(site_files(self.site))}
 
+    def _room(self, path: str) -> str:
+        """Where a file of the site is put, its folder made."""
+        target = f"{self.site}/{path}"
+        if (folder := os.path.dirname(target)) not in self._folders:
+            os.makedirs(folder, exist_ok=True)
+            self._folders.add(folder)
+        return target
+
     def _is_right(self, path: str, mark: str, size: int, time: int) -> bool:
-        if PurePosixPath(path).is_absolute() or ".." in path.split("/"):
+        if path.startswith("/") or ".." in path.split("/"):
             return False
         try:
-            state = os.lstat(self._standing / path)
+            state = os.lstat(f"{self._standing}/{path}")
             if not S_ISREG(state.st_mode):
                 return False
             if state.st_size == size and state.st_mtime_ns == time:
@@ -101,9 +108,8 @@ def file_hash(path: Path) -> str:
     return sha256(path.read_bytes()).hexdigest()
 
 
-def _link(old: Path, new: Path) -> None:
+def _link(old: str, new: str) -> None:
     """The same file under a second name: no file of a site is ever written into, only replaced."""
-    new.parent.mkdir(parents=True, exist_ok=True)
     try:
         os.link(old, new, follow_symlinks=False)
     except OSError:  # a file system without links

@@ -5,8 +5,7 @@ from __future__ import annotations
 import logging
 import os
 import time
-from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import nullcontext
 from dataclasses import dataclass, replace
 from datetime import date
 from importlib.resources import files
@@ -67,9 +66,9 @@ class Choices:
     cluster: str = ""
 
 
-def build_site(folder: Path, site: Path, choices: Choices = Choices()) -> Summary:
+def build_site(folder: Path, site: Path, choices: Choices = Choices(), cache: Cache | None = None) -> Summary:
     """Build ``folder`` of methods into ``site``; with ``strict`` a warning is a fault, with ``history`` pages show
-    what their past changes moved.
+    what their past changes moved. Builds that follow one another may share one open ``cache``.
 
     Raises BuildError; the old ``site`` then stands untouched.
     """
@@ -79,13 +78,18 @@ def build_site(folder: Path, site: Path, choices: Choices = Choices()) -> Summar
     try:
         with alone(site):
             recover(site)
-            with _cache(folder, choices) as cache:
-                made = _build(folder, site, choices, cache)
+            with nullcontext(cache) if cache else open_cache(folder, choices) as kept:
+                made = _build(folder, site, choices, kept)
     except OSError as error:
         raise BuildError(f"{error.filename or site}: cannot be written ({error.strerror})") from None
     except HandbookError as error:
         raise error if isinstance(error, BuildError) else BuildError(str(error)) from None
     return replace(made, seconds=time.monotonic() - started)
+
+
+def open_cache(folder: Path, choices: Choices = Choices()) -> Cache:
+    """What earlier builds of ``folder`` made, to be closed."""
+    return Cache(None if choices.is_fresh else folder.resolve().parent / FOLDER)
 
 
 def check_folder(folder: Path, choices: Choices = Choices()) -> Summary:
@@ -96,7 +100,7 @@ def check_folder(folder: Path, choices: Choices = Choices()) -> Summary:
     progress = Progress(choices.shows_progress)
     folder = folder.resolve()
     try:
-        with _cache(folder, choices) as cache, workers(choices.workers, choices.cluster) as executor:
+        with open_cache(folder, choices) as cache, workers(choices.workers, choices.cluster) as executor:
             gathered = gather(read_source(folder, frozenset(GENERATED)), cache, executor, progress)
             cache.end_build()
             return Summary(0, len(gathered.methods), gathered.warnings, 0.0)
@@ -172,15 +176,6 @@ def _render(prepared: Prepared, choices: Choices) -> list[str]:
     if choices.strict and warnings.lines:
         raise BuildError("\n".join(f"warning: {line}" for line in warnings.lines))
     return warnings.lines
-
-
-@contextmanager
-def _cache(folder: Path, choices: Choices) -> Iterator[Cache]:
-    cache = Cache(None if choices.is_fresh else folder.parent / FOLDER)
-    try:
-        yield cache
-    finally:
-        cache.close()
 
 
 def _note_site(key: str, made: list, beside: Path, cache: Cache) -> None:

@@ -34,18 +34,25 @@ PRAGMA user_version = {_VERSION};
 class Cache:
     """Pages by the key of their job, and small notes by any key. Without a folder it lives in memory.
 
-    No fault of the file ever reaches the caller: what cannot be read is computed anew, what cannot be kept is not.
+    What was read once is known for as long as the cache is open: a preview builds again and again. No fault of the file
+    ever reaches the caller: what cannot be read is computed anew, what cannot be kept is not.
     """
 
     def __init__(self, folder: Path | None = None):
         self._base = _opened(folder)
         self._number = self._one("SELECT number FROM builds", default=(0,))[0] + 1
         self._asked: set[str] = set()
+        self._known: dict[str, object] = {}
+
+    def __enter__(self) -> Cache:
+        return self
+
+    def __exit__(self, *_) -> None:
+        self.close()
 
     def pages(self, keys: Iterable[str]) -> dict[str, MadePage]:
         """The pages that are kept under ``keys``."""
-        rows = self._rows("SELECT key, page, mark FROM pages WHERE key IN ({})", keys)
-        return {key: page for key, data, mark in rows if (page := _read(data, mark[:64], page_from)) is not None}
+        return self._kept("SELECT key, page, substr(mark, 1, 64) FROM pages WHERE key IN ({})", keys, page_from)
 
     def files(self, key: str) -> PageFiles | None:
         """What stands in the page kept under ``key`` and beside it."""
@@ -57,17 +64,18 @@ class Cache:
         kept = [_packed(asdict(each)) for each in (page, files)]
         mark = "".join(sha256(each).hexdigest() for each in kept)
         self._write("INSERT OR REPLACE INTO pages VALUES (?, ?, ?, ?)", (key, *kept, mark))
+        self._known[key] = page
 
     def notes(self, keys: Iterable[str]) -> dict:
         """The notes that are kept under ``keys``."""
-        rows = self._rows("SELECT key, note, mark FROM notes WHERE key IN ({})", keys)
-        return {key: note for key, data, mark in rows if (note := _read(data, mark, lambda each: each)) is not None}
+        return self._kept("SELECT key, note, mark FROM notes WHERE key IN ({})", keys, lambda note: note)
 
     def note(self, key: str, value) -> None:
         """Keep ``value``, which must go through JSON unchanged and not be None, under ``key``."""
         data = _packed(value)
         mark = sha256(data).hexdigest()
         self._write("INSERT OR REPLACE INTO notes VALUES (?, ?, ?)", (key, data, mark))
+        self._known[key] = value
 
     def end_build(self) -> None:
         """Count a build as done: what none has asked for in a long time goes."""
@@ -86,15 +94,24 @@ class Cache:
                     self._base.execute(f"DELETE FROM {table} WHERE key NOT IN (SELECT key FROM used)")
             self._base.execute("UPDATE builds SET number = ?", (self._number,))
             self._base.execute("COMMIT")
+        self._known = {key: known for key, known in self._known.items() if key in self._asked}
+        self._number, self._asked = self._number + 1, set()
 
     def close(self) -> None:
         """Let go of the file."""
         with suppress(sqlite3.Error):
             self._base.close()
 
-    def _rows(self, query: str, keys: Iterable[str]) -> list[tuple]:
-        wanted, found = list(keys), []
+    def _kept(self, query: str, keys: Iterable[str], make) -> dict:
+        wanted = list(keys)
         self._asked.update(wanted)
+        for key, data, mark in self._rows(query, [key for key in wanted if key not in self._known]):
+            if (found := _read(data, mark, make)) is not None:
+                self._known[key] = found
+        return {key: self._known[key] for key in wanted if key in self._known}
+
+    def _rows(self, query: str, wanted: list[str]) -> list[tuple]:
+        found = []
         with suppress(sqlite3.Error):
             for start in range(0, len(wanted), 500):
                 some = wanted[start : start + 500]

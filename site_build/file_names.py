@@ -16,7 +16,7 @@ TEXTS = (".txt",)
 HOSTING = "CNAME"
 MAX_NAME = 100
 MAX_PATH = 200
-MAX_FILES = 5_000
+MAX_FILES = 20_000
 #: Names at the top of the folder under which the generator writes.
 _RESERVED = ("assets", "schemas", "404.md")
 # What no file of Windows may be called, whatever its ending.

@@ -34,8 +34,8 @@ if TYPE_CHECKING:
 def finish_site(prepared: Prepared, keys: dict[str, str], written: list[str], day: date) -> None:
     """Everything beside the pages, and last of all the copy to keep and the build's list, which name every file.
 
-    ``keys`` are the pages' keys, ``written`` the pages that were not taken over. A preview has no copy to keep: its
-    pages change with every edit.
+    ``keys`` are the pages' keys, ``written`` the pages that were not taken over. A preview has no copy to keep and
+    no record to compare: its pages change with every edit.
     """
     gathered, assembly = prepared.gathered, prepared.assembly
     site = assembly.site
@@ -54,7 +54,8 @@ def finish_site(prepared: Prepared, keys: dict[str, str], written: list[str], da
         (url_of(page.path), page.method.feed.reviewed if page.method else "") for page in gathered.pages.values()
     ]
     write_sharing([page.method.feed for page in gathered.methods], addresses, gathered.house, site)
-    _write_record(gathered, site)
+    if not prepared.is_preview:
+        _write_record(gathered, site)
     write_schemas(gathered.kitchen.words, site / "schemas")
     (site / MANIFEST).write_text(manifest(gathered.house.kitchen), "utf-8")
     hashes = assembly.all_hashes()
@@ -123,8 +124,8 @@ def _generated(gathered: Gathered, site: Path) -> list[Indexed]:
     for path, key in keys.items():
         if key not in kept:
             made = indexed(generated_entry(url_of(path), gathered.generated[path], texts[path]))
-            gathered.cache.note(key, [made.shown, made.words])
-            kept[key] = [made.shown, made.words]
+            kept[key] = [made.shown, made.places, made.words]
+            gathered.cache.note(key, kept[key])
         found.append(Indexed(*kept[key]))
     return found
 

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from pathlib import PurePosixPath
-from posixpath import normpath
+from functools import lru_cache
+from posixpath import dirname, join, normpath
 from urllib.parse import unquote, urlsplit
 
 from handbook.errors import PageError
@@ -31,10 +31,15 @@ def check_links(file: str, page_path: str, links: Iterable[Link], known: set[str
 
 def link_target(page_path: str, link: Link) -> str:
     """The path in the methods folder that a sound link leads to; an empty text where it leads elsewhere."""
-    parts = urlsplit(link.target)
+    return _resolved(dirname(page_path), link.target)
+
+
+@lru_cache(maxsize=1 << 16)
+def _resolved(folder: str, address: str) -> str:
+    parts = urlsplit(address)
     if parts.scheme or parts.netloc or not parts.path:
         return ""
-    return normpath(str(PurePosixPath(page_path).parent / unquote(parts.path)))
+    return normpath(join(folder, unquote(parts.path)))
 
 
 def _fault(page_path: str, link: Link, known: set[str]) -> tuple[str, str] | tuple[str, str, str] | None:

@@ -10,7 +10,7 @@ from pathlib import Path
 from mkdocs.livereload import LiveReloadServer
 
 from handbook.errors import HandbookError
-from site_build.build import Choices, build_site
+from site_build.build import Choices, build_site, open_cache
 from site_build.swap import BuildError
 
 _HOST = "127.0.0.1"
@@ -25,20 +25,20 @@ def serve(folder: Path, port: int, say: Callable[[str], None]) -> None:
     taken.
     """
     logging.getLogger("mkdocs.livereload").setLevel(logging.WARNING)
-    with tempfile.TemporaryDirectory(prefix="handbook-preview-") as work:
+    choices = Choices(shows_progress=False, is_preview=True)
+    with tempfile.TemporaryDirectory(prefix="handbook-preview-") as work, open_cache(folder, choices) as cache:
         site = Path(work) / "site"
-        choices = Choices(shows_progress=False, is_preview=True)
 
         def rebuild() -> None:
             try:
-                made = build_site(folder, site, choices)
+                made = build_site(folder, site, choices, cache)
             except HandbookError as error:
                 say(str(error))
             else:
                 say(f"built in {made.seconds:.1f} seconds")
 
         say(f"Preview on http://{_HOST}:{port}/ (stop with Ctrl-C)")
-        build_site(folder, site, choices)
+        build_site(folder, site, choices, cache)
         try:
             server = LiveReloadServer(rebuild, _HOST, port, str(site), polling_interval=_EVERY)
             server.watch(str(folder))

@@ -6,6 +6,7 @@ import json
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 
 from site_build.search_entries import HEADING_WEIGHT, PLACES, TEXT_WEIGHT, Entry
@@ -20,10 +21,11 @@ _DIGITS = "0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz-_"
 
 @dataclass(frozen=True)
 class Indexed:
-    """One page as the index knows it: what its result shows, and for each stem its best place and its spellings."""
+    """One page as the index knows it: what its result shows, the best place of each stem, and its words counted."""
 
     shown: list
-    words: dict[str, list]
+    places: dict[str, int]
+    words: dict[str, int]
 
     @property
     def summary(self) -> str:
@@ -32,15 +34,16 @@ class Indexed:
 
 
 def indexed(entry: Entry) -> Indexed:
-    """The words of one page by stem: ``[place, {spelling: count}]``."""
-    words: dict[str, list] = {}
+    """The words of one page."""
+    places: dict[str, int] = {}
+    words: dict[str, int] = {}
     for place, text in _texts(entry):
         for word in words_of(text):
-            kept = words.setdefault(stem(word), [place, {}])
-            kept[1][word] = kept[1].get(word, 0) + 1
-            if _WEIGHTS[place] > _WEIGHTS[kept[0]]:
-                kept[0] = place
-    return Indexed(_packed(entry), words)
+            words[word] = words.get(word, 0) + 1
+            key = stem(word)
+            if _WEIGHTS[place] > _WEIGHTS[places.setdefault(key, place)]:
+                places[key] = place
+    return Indexed(_packed(entry), places, words)
 
 
 def write_search(pages: Iterable[Indexed], site: Path) -> Path:
@@ -66,17 +69,18 @@ def index_data(pages: list[Indexed]) -> dict:
     from the entry before and the place, as digits of base 32 with the last one marked. A place below the number of
     ``places`` is one of those; above stand, for section i, the heading (2 i) and the text (2 i + 1).
     """
-    spellings: dict[str, Counter] = defaultdict(Counter)
-    found: dict[str, dict[int, int]] = defaultdict(dict)
+    counts: Counter = Counter()
+    postings: dict[str, list[str]] = defaultdict(list)
+    last: dict[str, int] = defaultdict(int)
     for number, page in enumerate(pages):
-        for key, (place, counts) in page.words.items():
-            found[key][number] = place
-            known = spellings[key]
-            for word, count in counts.items():
-                known[word] += count
-    # The commonest spelling, the shortest of equals: it is what the reader is shown.
-    shown = {key: min(counts, key=lambda word: (-counts[word], len(word), word)) for key, counts in spellings.items()}
-    keys = sorted(found, key=lambda key: shown[key])
+        counts.update(page.words)
+        for key, place in page.places.items():
+            postings[key] += _digits(number - last[key]), _digits(place)
+            last[key] = number
+    # The commonest spelling, the shortest of equals, comes last and stays: it is what the reader is shown.
+    spellings = sorted(counts, key=lambda word: (-counts[word], len(word), word), reverse=True)
+    shown = {stem(word): word for word in spellings}
+    keys = sorted(postings, key=shown.__getitem__)
     return {
         "format": FORMAT,
         "letters": LETTERS,
@@ -85,7 +89,7 @@ def index_data(pages: list[Indexed]) -> dict:
         "weights": [HEADING_WEIGHT, TEXT_WEIGHT],
         "entries": [page.shown for page in pages],
         "words": " ".join(shown[key] for key in keys),
-        "postings": " ".join(_postings(found[key]) for key in keys),
+        "postings": " ".join("".join(postings[key]) for key in keys),
     }
 
 
@@ -116,14 +120,7 @@ def _short(value: float) -> float:
     return float(f"{value:.4g}")
 
 
-def _postings(found: dict[int, int]) -> str:
-    text, before = [], 0
-    for number in sorted(found):
-        text += [_digits(number - before), _digits(found[number])]
-        before = number
-    return "".join(text)
-
-
+@cache
 def _digits(value: int) -> str:
     digits = [_DIGITS[value % 32 + 32]]
     while value := value // 32:

@@ -94,14 +94,16 @@ def read_source(folder: Path, generated: frozenset[str] = frozenset()) -> Source
     root = folder.resolve()
     for path, entry in sorted(_files(folder)):
         file = f"{folder.name}/{path}"
-        if fault := entry_fault(Path(entry), root):
+        is_plain = entry.is_file(follow_symlinks=False)
+        if not is_plain and (fault := entry_fault(Path(entry), root)):
             faults.append(PageError(file, 1, "file", *fault))
         elif path in generated:
             faults.append(PageError(file, 1, "file", path, "another name: the generator makes this page"))
         elif entry.is_file():
             try:
-                states[path] = _state(Path(entry))
-                data = Path(entry).read_bytes()
+                states[path] = _state(entry)
+                with open(entry, "rb") as file_read:
+                    data = file_read.read()
             except OSError as error:
                 unread.add(path)
                 faults.append(PageError(file, 1, "file", f"no text ({error.strerror})", "a readable file"))
@@ -113,9 +115,9 @@ def read_source(folder: Path, generated: frozenset[str] = frozenset()) -> Source
     return Source(folder, contents, digests, tuple(faults), frozenset(unread), states)
 
 
-def _state(path: Path) -> tuple[int, int] | None:
+def _state(path: os.PathLike) -> tuple[int, int] | None:
     try:
-        found = path.stat()
+        found = os.stat(path)
     except OSError:
         return None
     return found.st_size, found.st_mtime_ns

@@ -57,6 +57,7 @@ def beside_of(site: Path) -> Path:
 
 def remove(folder: Path) -> None:
     """Remove a folder of ours, were it closed to writing; what cannot be removed now is left to the next build."""
+    shutil.rmtree(folder, ignore_errors=True)
     for each in [folder, *folder.rglob("*")] if folder.is_dir() else []:
         if each.is_dir() and not each.is_symlink():
             with suppress(OSError):
