@@ -55,7 +55,7 @@ class Modes:
         return 1.0 - float(self.surface.sum())
 
 
-@lru_cache(maxsize=256)
+@lru_cache(maxsize=24)
 def modes(shape: str, biot: float, aspects: tuple[float, ...] = ()) -> Modes:
     """Modes of ``shape`` at ``biot`` = h R / k.
 
@@ -119,7 +119,7 @@ def _bessel_zeros(count: int) -> tuple[np.ndarray, np.ndarray]:
     return zero, np.concatenate(([0.0], one[:-1]))
 
 
-@lru_cache(maxsize=512)
+@lru_cache(maxsize=64)
 def _one_direction(shape: str, biot: float, count: int) -> tuple[np.ndarray, ...]:
     # zeta^2, and the weights of core, surface and mean, with the classical C_m in them.
     zeta = roots(shape, biot, count)

@@ -203,18 +203,18 @@ def _nodes(ratio: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
 
 
 # A geometry is a quarter of a megabyte, and what is kept of it keeps it: a page needs about ten, and twenty baths.
-@lru_cache(maxsize=64)
+@lru_cache(maxsize=8)
 def _sealed_modes(shape: Geometry) -> tuple[np.ndarray, np.ndarray]:
     rates, inner = np.linalg.eigh(shape.sealed[1:, 1:])
     return rates, np.vstack([np.zeros((1, len(rates))), inner])
 
 
-@lru_cache(maxsize=64)
+@lru_cache(maxsize=8)
 def _open_modes(shape: Geometry) -> tuple[np.ndarray, np.ndarray]:
     return np.linalg.eigh(shape.open)
 
 
-@lru_cache(maxsize=256)
+@lru_cache(maxsize=24)
 def _bath_modes(shape: Geometry, ratio: float) -> tuple[np.ndarray, np.ndarray]:
     """Decaying modes of piece and bath together, the mode of rate 0 taken out exactly; last row: amounts in the bath."""
     root, size = np.sqrt(ratio), shape.size

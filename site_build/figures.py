@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+from collections.abc import Iterable, Iterator
 from dataclasses import asdict, dataclass
 from math import isfinite
 
@@ -114,8 +115,8 @@ class Recorded:
 
 def figures_text(recorded: Recorded) -> str:
     """The record as JSON text: sorted, one figure a line, ending in a newline."""
-    methods = {path: method_lines(each) for path, each in recorded.methods.items()}
-    return record_text(recorded.engine, recorded.house, methods)
+    methods = (method_lines(recorded.methods[path]) for path in sorted(recorded.methods))
+    return "".join(record_parts(recorded.engine, recorded.house, methods))
 
 
 def method_lines(method: MethodFigures) -> str:
@@ -123,11 +124,14 @@ def method_lines(method: MethodFigures) -> str:
     return "\n".join(_lines(_method_table(method), "  ", f"{_json(method.path)}: "))
 
 
-def record_text(engine: str, house: str, methods: dict[str, str]) -> str:
-    """The record put together from the ``method_lines`` of each page."""
-    parts = ",\n".join(methods[path] for path in sorted(methods))
-    head = f'{{\n "engine": {_json(engine)},\n "format": {FORMAT},\n "house": {_json(house)},\n "methods": {{'
-    return f"{head}\n{parts}\n }}\n}}\n" if methods else f"{head}}}\n}}\n"
+def record_parts(engine: str, house: str, methods: Iterable[str]) -> Iterator[str]:
+    """The record, part by part, from the ``method_lines`` of each page in order of their paths."""
+    yield f'{{\n "engine": {_json(engine)},\n "format": {FORMAT},\n "house": {_json(house)},\n "methods": {{'
+    before = ""
+    for lines in methods:
+        yield f"{before}\n{lines}"
+        before = ","
+    yield "\n }\n}\n" if before else "}\n}\n"
 
 
 def read_figures(text: str, file: str) -> Recorded:

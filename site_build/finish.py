@@ -14,7 +14,7 @@ from handbook import __version__
 from site_build.assembly import Assembly
 from site_build.book import url_of
 from site_build.bundles import join_assets
-from site_build.figures import FILE, digest, record_text
+from site_build.figures import FILE, digest, record_parts
 from site_build.fingerprint import key_of
 from site_build.gather import Gathered
 from site_build.made_page import unpack
@@ -124,7 +124,7 @@ def _generated(gathered: Gathered, site: Path) -> list[Indexed]:
     for path, key in keys.items():
         if key not in kept:
             made = indexed(generated_entry(url_of(path), gathered.generated[path], texts[path]))
-            kept[key] = [made.shown, made.places, made.words]
+            kept[key] = [made.shown, made.stems, made.words]
             gathered.cache.note(key, kept[key])
         found.append(Indexed(*kept[key]))
     return found
@@ -132,6 +132,7 @@ def _generated(gathered: Gathered, site: Path) -> list[Indexed]:
 
 def _write_record(gathered: Gathered, site: Path) -> None:
     """The figures of the build, for comparing it with another."""
-    methods = {page.path: unpack(page.method.figures) for page in gathered.methods}
-    text = record_text(__version__, digest(gathered.kitchen.text, 12), methods)
-    (site / FILE).write_text(text, "utf-8", "backslashreplace", newline="\n")
+    methods = sorted(gathered.methods, key=lambda page: page.path)
+    lines = (unpack(page.method.figures) for page in methods)
+    with (site / FILE).open("w", encoding="utf-8", errors="backslashreplace", newline="\n") as record:
+        record.writelines(record_parts(__version__, digest(gathered.kitchen.text, 12), lines))

@@ -108,7 +108,7 @@ def make_page(job: PageJob, engine: str) -> Made:
     found = read_page(text, job.file, job.path, None, kitchen.words, kitchen.house, kitchen.tables, job.runs)
     page = Page(job.path, found.text, found.report, found.experience)
     links = list(found.text.links)
-    bare = MadePage(job.path, "", 1, found.is_method, links, False, Indexed([], {}, {}), None)
+    bare = MadePage(job.path, "", 1, found.is_method, links, False, Indexed([]), None)
     if found.faults:
         return Made(job.path, engine, bare, None, list(found.faults))
     try:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections import Counter, defaultdict
+from collections import defaultdict
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from functools import cache
@@ -21,11 +21,13 @@ _DIGITS = "0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz-_"
 
 @dataclass(frozen=True)
 class Indexed:
-    """One page as the index knows it: what its result shows, the best place of each stem, and its words counted."""
+    """One page as the index knows it: what its result shows; its stems, each with its best place as it stands in the
+    index; its words, each with how often it stands there. As one text, for a thousand pages are held at once.
+    """
 
     shown: list
-    places: dict[str, int]
-    words: dict[str, int]
+    stems: str = ""
+    words: str = ""
 
     @property
     def summary(self) -> str:
@@ -43,7 +45,8 @@ def indexed(entry: Entry) -> Indexed:
             key = stem(word)
             if _WEIGHTS[place] > _WEIGHTS[places.setdefault(key, place)]:
                 places[key] = place
-    return Indexed(_packed(entry), places, words)
+    coded = {key: _digits(place) for key, place in places.items()}
+    return Indexed(_packed(entry), _joined(coded), _joined(words))
 
 
 def write_search(pages: Iterable[Indexed], site: Path) -> Path:
@@ -69,13 +72,14 @@ def index_data(pages: list[Indexed]) -> dict:
     from the entry before and the place, as digits of base 32 with the last one marked. A place below the number of
     ``places`` is one of those; above stand, for section i, the heading (2 i) and the text (2 i + 1).
     """
-    counts: Counter = Counter()
+    counts: dict[str, int] = defaultdict(int)
     postings: dict[str, list[str]] = defaultdict(list)
     last: dict[str, int] = defaultdict(int)
     for number, page in enumerate(pages):
-        counts.update(page.words)
-        for key, place in page.places.items():
-            postings[key] += _digits(number - last[key]), _digits(place)
+        for word, count in _pairs(page.words):
+            counts[word] += int(count)
+        for key, place in _pairs(page.stems):
+            postings[key] += _digits(number - last[key]), place
             last[key] = number
     # The commonest spelling, the shortest of equals, comes last and stays: it is what the reader is shown.
     spellings = sorted(counts, key=lambda word: (-counts[word], len(word), word), reverse=True)
@@ -111,6 +115,15 @@ def _packed(entry: Entry) -> list:
     sections = [[each.anchor, each.title] for each in entry.sections[:MOST_SECTIONS]]
     figures = [[each.unit, _short(each.low), _short(each.high), each.shown, each.anchor] for each in entry.figures]
     return [entry.url, entry.title, entry.kind, entry.food, entry.summary, sections, figures]
+
+
+def _joined(values: dict) -> str:
+    return " ".join(f"{key} {value}" for key, value in values.items())
+
+
+def _pairs(text: str) -> Iterator[tuple[str, str]]:
+    parts = iter(text.split())
+    return zip(parts, parts, strict=True)
 
 
 _WEIGHTS = [_weight(place) for place in range(len(PLACES) + 2 * MOST_SECTIONS)]

@@ -7,9 +7,10 @@ import os
 import threading
 import time
 from collections.abc import Callable, Iterator
-from concurrent.futures import Executor, ProcessPoolExecutor, as_completed
+from concurrent.futures import FIRST_COMPLETED, Executor, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager
+from itertools import islice
 
 from handbook.errors import HandbookError
 from site_build.fingerprint import fingerprint
@@ -17,6 +18,8 @@ from site_build.made_page import Made, PageJob, make_page
 
 #: Fewer pages than this are computed here: starting processes would take longer.
 FEW = 4
+#: Pages handed out before the first comes back: enough for a cluster of as many processors.
+AHEAD = 64
 
 
 class WorkError(HandbookError):
@@ -66,9 +69,7 @@ def make_pages(jobs: list[PageJob], executor: Executor | None, done: Callable[[M
             done(make_page(job, engine))
         return
     try:
-        futures = [executor.submit(_make, job) for job in jobs]
-        for future in as_completed(futures):
-            made = future.result()
+        for made in _as_made(jobs, executor):
             if made.engine != engine:
                 raise WorkError(
                     "cluster: read workers with another version of the handbook; allowed: the same everywhere"
@@ -78,6 +79,17 @@ def make_pages(jobs: list[PageJob], executor: Executor | None, done: Callable[[M
         raise WorkError(
             "workers: read a process that ended before its work was done; allowed: more memory, or --workers 1"
         ) from None
+
+
+def _as_made(jobs: list[PageJob], executor: Executor) -> Iterator[Made]:
+    """Pages as they come, a few asked for ahead: all at once, and those made, would fill the memory."""
+    left = iter(jobs)
+    running = {executor.submit(_make, job) for job in islice(left, AHEAD)}
+    while running:
+        ended, running = wait(running, return_when=FIRST_COMPLETED)
+        running |= {executor.submit(_make, job) for job in islice(left, len(ended))}
+        while ended:
+            yield ended.pop().result()
 
 
 def _processors() -> int:
