@@ -24,8 +24,8 @@ from site_build.cache import FOLDER, Cache
 from site_build.fingerprint import key_of
 from site_build.gather import gather
 from site_build.plugin import Prepared
-from site_build.progress import Progress
-from site_build.source import read_source
+from site_build.progress import Progress, Tell
+from site_build.source import Source, read_source
 from site_build.standing_review import review_standing
 from site_build.swap import BuildError, alone, beside_of, recover, remove, swap
 from site_build.work import workers
@@ -97,15 +97,15 @@ def check_folder(folder: Path, choices: Choices = Choices()) -> Summary:
 
     Raises HandbookError with every fault.
     """
-    progress = Progress(choices.shows_progress)
     folder = folder.resolve()
-    try:
-        with open_cache(folder, choices) as cache, workers(choices.workers, choices.cluster) as executor:
-            gathered = gather(read_source(folder, frozenset(GENERATED)), cache, executor, progress)
-            cache.end_build()
-            return Summary(0, len(gathered.methods), gathered.warnings, 0.0)
-    finally:
-        progress.end()
+    with (
+        Progress(choices.shows_progress) as progress,
+        open_cache(folder, choices) as cache,
+        workers(choices.workers, choices.cluster) as executor,
+    ):
+        gathered = gather(read_source(folder, frozenset(GENERATED)), cache, executor, progress)
+        cache.end_build()
+        return Summary(0, len(gathered.methods), gathered.warnings, 0.0)
 
 
 def _build(folder: Path, site: Path, choices: Choices, cache: Cache) -> Summary:
@@ -123,17 +123,18 @@ def _build(folder: Path, site: Path, choices: Choices, cache: Cache) -> Summary:
     same = None if choices.is_fresh or source.faults or choices.history else _unchanged(key, site, cache)
     if same:
         return same
-    progress = Progress(choices.shows_progress)
-    try:
-        with workers(choices.workers, choices.cluster) as executor:
-            gathered = gather(source, cache, executor, progress)
-        standing = review_standing(gathered.marks, source, choices.history)
-    finally:
-        progress.end()
+    with Progress(choices.shows_progress) as progress:
+        return _build_from(source, key, site, choices, cache, progress)
+
+
+def _build_from(source: Source, key: str, site: Path, choices: Choices, cache: Cache, progress: Tell) -> Summary:
+    with workers(choices.workers, choices.cluster) as executor:
+        gathered = gather(source, cache, executor, progress)
+    standing = review_standing(gathered.marks, source, choices.history, progress)
     beside = beside_of(site)
     try:
         assembly = Assembly(beside, None if choices.is_fresh else site, cache)
-        warnings = _render(Prepared(gathered, standing, assembly, choices.is_preview), choices)
+        warnings = _render(Prepared(gathered, standing, assembly, choices.is_preview, progress), choices)
         pages = sum(path.endswith(".html") for path in assembly.hashes)
         if source.stands:  # else what was made may be of files that changed on the way
             assembly.keep_notes()

@@ -14,6 +14,7 @@ from site_build import cli_adjust, cli_day, cli_paper, cli_plan, cli_record, cli
 from site_build.build import Choices, build_site, check_folder
 from site_build.cli_notes import new_from_notes
 from site_build.kitchen import HOUSE_FILE
+from site_build.progress import Progress
 from site_build.review import check_affected
 from site_build.starter import starter_house, starter_page
 from site_build.terminal import fail
@@ -87,7 +88,8 @@ def check(folder: Path, revision: str | None, workers: int, cluster: str) -> Non
     if not folder.is_dir():
         fail(f"{folder}: read no folder; allowed: a folder of method pages with a {HOUSE_FILE}")
     if revision is not None:
-        affected = _or_exit(check_affected, folder, revision)
+        with Progress() as progress:
+            affected = _or_exit(check_affected, folder, revision, progress)
         if affected.faults:
             fail("\n".join(affected.faults))
         click.echo(f"{len(affected.pages)} of {affected.of} pages can be affected: no fault found")

@@ -89,16 +89,14 @@ def compare(base, head, folder, house, from_fork, records, form, file, details, 
     if bool(base) == bool(records):
         read = "both" if base else "nothing"
         _fail(f"BASE: read {read}; allowed: a revision BASE, or --recorded with two files")
-    progress = Progress()
     try:
         if records:
             found = compare_recorded(*(_read_record(each) for each in records), (records[0].name, records[1].name))
         else:
-            found = review(folder, base, head, house, from_fork, progress)
+            with Progress() as progress:
+                found = review(folder, base, head, house, from_fork, progress)
     except (HandbookError, OSError) as error:
-        progress.end()
         _fail(str(error))
-    progress.end()
     _say(found, form, file, details, most)
     sys.exit({"changes": found.code, "stops": found.code if found.code == STOPPED else SAME, "none": SAME}[gate])
 

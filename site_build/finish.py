@@ -20,6 +20,7 @@ from site_build.gather import Gathered
 from site_build.made_page import unpack
 from site_build.offline import BUILD_LIST, MANIFEST, WORKER, manifest, write_offline
 from site_build.pictures import write_picture
+from site_build.progress import Tell
 from site_build.schemas import write_schemas
 from site_build.search import Indexed, indexed, write_search
 from site_build.search_entries import generated_entry
@@ -46,7 +47,7 @@ def finish_site(prepared: Prepared, keys: dict[str, str], written: list[str], da
     for each in gathered.days:
         if each.calendar:
             assembly.write(example_address(url_of(each.path)), each.calendar.encode())
-    _write_published(gathered, assembly)
+    _write_published(gathered, assembly, prepared.progress)
     write_search([*(page.found for page in _in_order(gathered)), *_generated(gathered, site)], site)
     write_side_by_side((page.method.compared for page in gathered.methods), site)
     addresses = [(url_of(path), "") for path in gathered.generated]
@@ -92,7 +93,7 @@ def _write_calendars(gathered: Gathered, assembly: Assembly, day: date) -> None:
             assembly.note(key, [example_address(url_of(path))])
 
 
-def _write_published(gathered: Gathered, assembly: Assembly) -> None:
+def _write_published(gathered: Gathered, assembly: Assembly, progress: Tell) -> None:
     """Pictures, resized, and files that are published as they are."""
     source = gathered.source
     keys = {path: key_of("published", path, source.digests[path]) for path in source.published}
@@ -107,8 +108,9 @@ def _write_published(gathered: Gathered, assembly: Assembly) -> None:
 
     # Threads are enough: the picture library works outside the interpreter's lock.
     with ThreadPoolExecutor(os.cpu_count() or 1) as pool:
-        for path, made in zip(missing, pool.map(publish, missing), strict=True):
+        for done, (path, made) in enumerate(zip(missing, pool.map(publish, missing), strict=True), 1):
             assembly.note(keys[path], made)
+            progress("pictures written", done, len(missing))
 
 
 def _in_order(gathered: Gathered) -> list:

@@ -18,6 +18,7 @@ from site_build.kitchen import Kitchen
 from site_build.links import check_links, link_target
 from site_build.made_day import MadeDay, make_days
 from site_build.made_page import Made, MadePage, PageFiles, PageJob, make_page
+from site_build.progress import Tell, silent
 from site_build.read_page import decode_page, read_page
 from site_build.source import Source
 from site_build.work import make_pages
@@ -92,7 +93,7 @@ def gather(
     source: Source,
     cache: Cache,
     executor: Callable[[int], Executor | None] = lambda pages: None,
-    progress: Callable[[str, int, int], None] = lambda *_: None,
+    progress: Tell = silent,
 ) -> Gathered:
     """Make every page of ``source`` that the cache does not hold; ``progress`` is called with (what, done, total).
 

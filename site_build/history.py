@@ -10,6 +10,7 @@ from pathlib import Path
 
 from site_build.changes import MethodChange
 from site_build.edition import HOUSE_FILES, Edition, Reader, revision_edition
+from site_build.progress import Tell, silent
 from site_build.report_parts import STILL, method_parts, plain
 from site_build.review import compare_editions
 from site_build.revisions import Commit, Repository, RevisionError, open_repository
@@ -38,7 +39,7 @@ class HistoryRow:
 
 
 def histories(
-    folder: Path, revision: str = "HEAD", most: int = 30, kept: Path | None = None
+    folder: Path, revision: str = "HEAD", most: int = 30, kept: Path | None = None, progress: Tell = silent
 ) -> dict[str, tuple[HistoryRow, ...]]:
     """Page path -> its rows, newest first, from the newest ``most`` commits that touched the folder.
 
@@ -54,9 +55,11 @@ def histories(
     known = _read_kept(kept, engine)
     reader, found, used = Reader(), {}, {}
     names = {path: path for path in repository.files(newest) if path.endswith(".md")}
-    for commit in repository.log(newest, most):
+    commits = list(repository.log(newest, most))
+    for number, commit in enumerate(commits, 1):
         if commit.id not in known:
             known[commit.id] = _rows_of(repository, folder.resolve(), commit, reader)
+            progress("past changes computed", number, len(commits))
         used[commit.id] = known[commit.id]
         for path, row in used[commit.id].items():
             if path in names:

@@ -6,6 +6,7 @@ already has right is taken over and never reaches MkDocs.
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass
 from pathlib import Path
 from types import SimpleNamespace
@@ -29,7 +30,7 @@ from site_build.overview import overview_html
 from site_build.page_keys import page_keys
 from site_build.pages import method_html
 from site_build.pictures import dress_pictures
-from site_build.progress import Progress
+from site_build.progress import Progress, Tell, silent
 from site_build.render import CompiledTemplates
 from site_build.sharing import plain_meta, source_address
 from site_build.source import read_source
@@ -55,6 +56,7 @@ class Prepared:
     standing: ReviewStanding
     assembly: Assembly
     is_preview: bool = False
+    progress: Tell = silent
 
 
 class HandbookPlugin(BasePlugin[HandbookOptions]):
@@ -81,6 +83,7 @@ class HandbookPlugin(BasePlugin[HandbookOptions]):
         self.assembly.look_up(self.keys.values())
         for line in self.gathered.warnings:
             log.warning(line)
+        self._told = Counter()
         self.written = [path for path, key in self.keys.items() if not self.assembly.take_over(key)]
         return self._files(files, config)
 
@@ -93,6 +96,7 @@ class HandbookPlugin(BasePlugin[HandbookOptions]):
 
     def on_page_content(self, html, page, config, files):
         """Clean the author's HTML, or make a page of the generator's."""
+        self._tell("pages rendered")
         path = page.file.src_uri
         generated = self.gathered.generated
         if path in generated:
@@ -113,6 +117,7 @@ class HandbookPlugin(BasePlugin[HandbookOptions]):
     def on_post_page(self, output, page, config):
         """Let go of what is written."""
         page.content = page.markdown = ""
+        self._tell("pages written")
         return output
 
     def on_env(self, env, config, files):
@@ -135,15 +140,13 @@ class HandbookPlugin(BasePlugin[HandbookOptions]):
         finish_site(self.prepared, self.keys, self.written, get_build_datetime().date())
 
     def _prepare(self, config) -> Prepared:
-        progress = Progress(self.config.progress)
         try:
-            source = read_source(Path(config.docs_dir), frozenset(GENERATED))
-            gathered = gather(source, Cache(), progress=progress)
-            standing = review_standing(gathered.marks, source, self.config.history)
+            with Progress(self.config.progress) as progress:
+                source = read_source(Path(config.docs_dir), frozenset(GENERATED))
+                gathered = gather(source, Cache(), progress=progress)
+                standing = review_standing(gathered.marks, source, self.config.history, progress)
         except HandbookError as error:
             raise PluginError(str(error)) from None
-        finally:
-            progress.end()
         return Prepared(gathered, standing, Assembly(Path(config.site_dir), None, gathered.cache))
 
     def _files(self, files: Files, config) -> Files:
@@ -162,6 +165,10 @@ class HandbookPlugin(BasePlugin[HandbookOptions]):
         for path, title in self.gathered.generated.items():
             wanted.append(File.generated(config, path, content=f"# {title}\n"))
         return wanted
+
+    def _tell(self, what: str) -> None:
+        self._told[what] += 1
+        self.prepared.progress(what, self._told[what], len(self.written) + len(self.gathered.generated))
 
     def _is_ours(self, place: str) -> bool:
         return Path(place).is_relative_to(self.gathered.source.folder)

@@ -25,7 +25,7 @@ def serve(folder: Path, port: int, say: Callable[[str], None]) -> None:
     taken.
     """
     logging.getLogger("mkdocs.livereload").setLevel(logging.WARNING)
-    choices = Choices(shows_progress=False, is_preview=True)
+    choices = Choices(is_preview=True)
     with tempfile.TemporaryDirectory(prefix="handbook-preview-") as work, open_cache(folder, choices) as cache:
         site = Path(work) / "site"
 

@@ -4,32 +4,50 @@ from __future__ import annotations
 
 import sys
 import time
+from collections.abc import Callable
+
+#: Called with (what, done, total).
+Tell = Callable[[str, int, int], None]
+
+#: Seconds before a job is worth a line, and between two looks of it.
+_FIRST, _EVERY = 1.0, 0.1
+
+
+def silent(what: str, done: int, total: int) -> None:
+    """Progress that nobody watches."""
 
 
 class Progress:
-    """Call with (what, done, total); time left is shown once a job has taken two seconds."""
+    """Call with (what, done, total): a line with the time left for each job that takes longer than a second."""
 
     def __init__(self, wanted: bool = True):
         self._shows = wanted and sys.stderr.isatty()
-        self._started = time.monotonic()
-        self._drawn = 0.0
+        self._what, self._began, self._drawn = "", 0.0, 0.0
         self._width = 0
 
     def __call__(self, what: str, done: int, total: int) -> None:
         now = time.monotonic()
-        if not self._shows or (done < total and now - self._drawn < 0.1):
+        if what != self._what:
+            self._what, self._began = what, now
+        passed = now - self._began
+        if not self._shows or done == total or passed < _FIRST or now - self._drawn < _EVERY:
             return
         self._drawn = now
-        passed = now - self._started
-        left = f", {passed / done * (total - done):.0f} s left" if passed > 2 and done < total else ""
-        line = f"{what}: {done} of {total}{left}"
+        line = f"{what}: {done} of {total}, {_left(passed / done * (total - done))} left"
         sys.stderr.write("\r" + line.ljust(self._width))
         sys.stderr.flush()
         self._width = len(line)
 
-    def end(self) -> None:
+    def __enter__(self) -> Progress:
+        return self
+
+    def __exit__(self, *_) -> None:
         """Leave the terminal on a clean line."""
         if self._width:
             sys.stderr.write("\r" + " " * self._width + "\r")
             sys.stderr.flush()
             self._width = 0
+
+
+def _left(seconds: float) -> str:
+    return f"{seconds:.0f} s" if seconds < 99.5 else f"{seconds / 60:.0f} min"

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -23,6 +22,7 @@ from site_build.edition import (
     working_edition,
 )
 from site_build.links import check_links
+from site_build.progress import Tell, silent
 from site_build.read_page import decode_page
 from site_build.revisions import Change, open_repository
 from site_build.run_files import method_page
@@ -31,7 +31,6 @@ WORKING_TREE = "working tree"
 HOUSES = ("today", "own")
 #: Share of equal lines from which a file that went and one that came count as one renamed, where git does not say.
 _RENAMED = 0.5
-Progress = Callable[[str, int, int], None]
 
 
 def review(
@@ -40,7 +39,7 @@ def review(
     head: str | None = None,
     house: str = "today",
     from_fork: bool = False,
-    progress: Progress = lambda *_: None,
+    progress: Tell = silent,
 ) -> Comparison:
     """Compare revision ``base`` of ``folder`` with revision ``head``, or with the working tree where it is None.
 
@@ -73,7 +72,7 @@ def compare_editions(
     changes: list[Change],
     house: str,
     reader: Reader,
-    progress: Progress = lambda *_: None,
+    progress: Tell = silent,
 ) -> Comparison:
     """Compare two editions that differ by ``changes``; what ``reader`` has computed already is not computed again."""
     return _Review(before, after, changes, house, reader, progress).comparison()
@@ -87,7 +86,7 @@ class _Review:
         changes: list[Change],
         mode: str,
         reader: Reader,
-        progress: Progress,
+        progress: Tell,
     ):
         self.before, self.after, self.mode, self.reader, self.progress = before, after, mode, reader, progress
         self.changes = [each for each in changes if is_read(each.path) or is_read(each.old_path)]
@@ -276,15 +275,17 @@ def affected_methods(folder: Path, base: str) -> list[str]:
     return _since(folder, base)[1]
 
 
-def check_affected(folder: Path, base: str) -> Affected:
+def check_affected(folder: Path, base: str, progress: Tell = silent) -> Affected:
     """Compute the pages that changes since ``base`` can affect, and no other, and say every fault, stops included."""
     work, paths = _since(folder, base)
     if work.kitchen is None:
         return Affected(tuple(paths), len(work.after.pages), work.faults)
-    changes = work.with_same_titles([work.compare(path, path) for path in paths])
-    faults = {fault for change in changes for fault in change.faults}
-    for path in paths:
+    changes, faults = [], set()
+    for done, path in enumerate(paths, 1):
+        changes.append(work.compare(path, path))
         faults |= set(work.stops(path))
+        progress("methods compared", done, len(paths))
+    faults |= {fault for change in work.with_same_titles(changes) for fault in change.faults}
     return Affected(tuple(paths), len(work.after.pages), tuple(sorted(faults)))
 
 
@@ -295,7 +296,7 @@ def _since(folder: Path, base: str) -> tuple[_Review, list[str]]:
     before = revision_edition(repository, folder, commit, base)
     changes = repository.changes(commit, None)
     after = working_edition(repository, folder, before, changes, WORKING_TREE)
-    work = _Review(before, after, changes, "own", Reader(), lambda *_: None)
+    work = _Review(before, after, changes, "own", Reader(), silent)
     found = {path for path, _ in work.pairs() if path in after.paths}
     found |= {fault.split(":")[0].partition("/")[2] for fault in work.dead_links(found)}
     if work.house_differs and (work.kitchen is None or work.kitchen_before is None):

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from handbook.errors import FaultsError
 from site_build.cache import FOLDER
 from site_build.history import HistoryRow, histories
+from site_build.progress import Tell, silent
 from site_build.read_page import decode_page
 from site_build.signed import SIGNED_FILE, SignState, read_signed, sign_states
 from site_build.source import Source
@@ -21,7 +22,9 @@ class ReviewStanding:
     rows: dict[str, tuple[HistoryRow, ...]]
 
 
-def review_standing(marks: dict[str, str], source: Source, wants_history: bool) -> ReviewStanding:
+def review_standing(
+    marks: dict[str, str], source: Source, wants_history: bool, progress: Tell = silent
+) -> ReviewStanding:
     """Work out where every page stands, from its version mark.
 
     History computes each past change with today's engine; what it found is kept beside the folder. Raises FaultsError
@@ -33,5 +36,6 @@ def review_standing(marks: dict[str, str], source: Source, wants_history: bool) 
         if fault:
             raise FaultsError([fault])
         signed = read_signed(text, source.file(SIGNED_FILE), {path.removesuffix(".md") for path in marks})
-    rows = histories(folder, kept=folder.parent / FOLDER / "history.json") if wants_history else {}
+    kept = folder.parent / FOLDER / "history.json"
+    rows = histories(folder, kept=kept, progress=progress) if wants_history else {}
     return ReviewStanding(marks, sign_states(marks, signed), rows)
