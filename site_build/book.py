@@ -1,24 +1,19 @@
-"""A folder of methods, read and evaluated as a whole: every fault of every page in one go."""
+"""What a handbook is made of: its pages, those that the generator adds, and the faults that only all of them show."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection
+from collections.abc import Collection
 from dataclasses import dataclass
-from pathlib import Path
 
-from handbook.errors import FaultsError, PageError
+from handbook.errors import PageError
 from handbook.evaluate import Report
-from handbook.house import House
 from handbook.house_report import Experience
-from handbook.tables import Tables
 from site_build.addresses import address_faults
 from site_build.blocks import PageText
-from site_build.days import Day, read_days
 from site_build.kitchen import Kitchen
 from site_build.pictures import picture_faults
-from site_build.read_page import decode_page, read_page
 from site_build.run_files import stray_runs
-from site_build.source import Source, read_source
+from site_build.source import Source
 
 #: Pages that the generator makes: their file in the methods folder's terms, and their title.
 GENERATED = {
@@ -52,54 +47,6 @@ class Page:
     def url(self) -> str:
         """Address from the site's root."""
         return url_of(self.path)
-
-
-@dataclass(frozen=True)
-class Book:
-    """The whole handbook."""
-
-    house: House
-    tables: Tables
-    pages: dict[str, Page]
-    days: tuple[Day, ...] = ()
-
-    @property
-    def methods(self) -> tuple[Page, ...]:
-        """Method pages by title."""
-        found = (page for page in self.pages.values() if page.report)
-        return tuple(sorted(found, key=lambda page: (page.report.method.sheet.title.casefold(), page.path)))
-
-
-def read_book(folder: Path, progress: Callable[[str, int, int], None] = lambda *_: None) -> Book:
-    """Read and evaluate every page of ``folder`` here and now, reports and all.
-
-    ``progress`` is called with (what, done, total). Files are named in errors as ``<folder>/<path>``.
-
-    Raises
-    ------
-    FaultsError   every fault of the house file and of every page
-    """
-    source = read_source(folder, frozenset(GENERATED))
-    kitchen = source.kitchen()
-    faults = list(source.faults)
-    known = known_paths(source)
-    pages: dict[str, Page] = {}
-    for done, path in enumerate(source.pages, 1):
-        progress("methods computed", done, len(source.pages))
-        content, fault = decode_page(source.contents[path], source.file(path))
-        if fault:
-            faults.append(fault)
-            continue
-        house, tables, runs = kitchen.house, kitchen.tables, source.runs_of(path)
-        found = read_page(content, source.file(path), path, known, kitchen.words, house, tables, runs)
-        faults += found.faults
-        pages[path] = Page(path, found.text, found.report, found.experience)
-    sheets = {path: page.report.method.sheet for path, page in pages.items() if page.report}
-    titles = {path: (each.title, each.line) for path, each in sheets.items()}
-    faults += folder_faults(source, kitchen, titles, {path for path, page in pages.items() if page.text.is_method})
-    if faults:
-        raise FaultsError(faults)
-    return Book(kitchen.house, kitchen.tables, pages, read_days(source, pages, kitchen.house, kitchen.tables))
 
 
 def known_paths(source: Source) -> set[str]:

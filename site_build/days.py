@@ -39,25 +39,6 @@ class Day:
         return f"{FOLDER}/{self.name}.html"
 
 
-def read_days(source: Source, pages: dict, house: House, tables: Tables) -> tuple[Day, ...]:
-    """Every day of the folder, by name; ``pages`` are the folder's pages by path, with their reports.
-
-    Raises FaultsError with every fault of every wish and kept plan. A plan that is missing or out of date is no fault.
-    """
-    reports = {path.removesuffix(".md"): page.report for path, page in pages.items() if page.report}
-    found, faults = [], []
-    for path in wish_paths(source):
-        try:
-            wish = read_wish_file(source, path, tuple(reports), house)
-            used = {each.method: reports[each.method] for each in wish.wishes}
-            found.append(read_day(source, path, wish, used, house, tables))
-        except FaultsError as error:
-            faults += error.faults
-    if faults:
-        raise FaultsError(faults)
-    return tuple(found)
-
-
 def wish_paths(source: Source) -> list[str]:
     """The wish files of a methods folder."""
     return [

@@ -18,10 +18,10 @@ from dataclasses import replace
 from pathlib import Path
 
 import site_build.theme
-from site_build.book import read_book
 from site_build.search import index_script, indexed
 from site_build.search_entries import Entry, Section, method_entry
 from tests.site_build.browser import chromium
+from tests.whole_book import read_book
 
 METHODS = 1000
 QUERIES = ("brine 8%", "whitefsh", "smoked mussels", "juniper berries", "fridge", "72 °C", "hnoey glzae", "s", "salt")

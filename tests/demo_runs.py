@@ -24,7 +24,7 @@ from handbook.run_models import RunModel
 from handbook.run_record import Run, read_run
 from handbook.solution import SIXTY_FAHRENHEIT, brine_density, water_density
 from handbook.uptake import Spread, run
-from site_build.book import Book, read_book
+from tests.whole_book import Book, read_book
 
 METHODS = Path(__file__).resolve().parent.parent / "methods"
 

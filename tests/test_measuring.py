@@ -8,12 +8,12 @@ from bs4 import BeautifulSoup
 from click.testing import CliRunner
 from markdown import markdown
 
-from site_build.book import read_book
 from tests.bench_plain import EXTENSIONS, plain_markdown, reading_matter
 from tests.big_handbook import PATTERNS, main, write_handbook
 from tests.big_words import place_name
 from tests.building import tree
 from tests.measure import growth, measure
+from tests.whole_book import read_book
 
 
 @pytest.fixture(scope="module")

@@ -2,7 +2,7 @@
 
 import pytest
 
-from site_build.book import read_book
+from tests.whole_book import read_book
 
 
 @pytest.fixture(scope="session")

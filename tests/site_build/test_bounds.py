@@ -11,7 +11,7 @@ from PIL import Image
 
 from handbook.errors import CONTROLS, FaultsError, PageError, UnforeseenError, shown
 from site_build import read_page as reading
-from site_build.book import GENERATED, read_book
+from site_build.book import GENERATED
 from site_build.clean import clean_html
 from site_build.cli import main
 from site_build.file_names import name_faults
@@ -20,6 +20,7 @@ from site_build.pictures import picture_faults, write_picture
 from tests.hostile_pages import METHODS, SMALL, UNUSUAL
 from tests.one_page import EXTENSIONS, OnePage
 from tests.site_build.harmless import harm
+from tests.whole_book import read_book
 
 PAGE = OnePage()
 GOOD = SMALL.format(kind="cook", shape="slab", salting="immersion", more="name: brine", stage="cook")

@@ -10,8 +10,9 @@ import pytest
 from click.testing import CliRunner
 
 from handbook.formats import format_mass
-from site_build.book import GENERATED, read_book
+from site_build.book import GENERATED
 from site_build.cli import main
+from tests.whole_book import read_book
 
 
 class Parts(HTMLParser):

@@ -16,7 +16,6 @@ from handbook.errors import FaultsError
 from handbook.evaluate import evaluate
 from handbook.house import House
 from site_build import history
-from site_build.book import read_book
 from site_build.build import Choices, build_site
 from site_build.changes import CHANGED, SAME, STOPPED, FigureChange
 from site_build.cli_review import NOT_DONE, compare, sign
@@ -32,6 +31,7 @@ from site_build.signed import CHANGED as CHANGED_SINCE
 from site_build.signed import NEVER, SIGNED, WORDS, read_signed, sign_states
 from tests.site_build.review_edits import METHODS, apply, commit, demo_repository, git
 from tests.site_build.review_edits import replace as edit
+from tests.whole_book import read_book
 
 FEW = ("cellar-cabbage.md", "soy-eggs.md", "winter-smoked-trout.md", "equilibrium-pork-chops.md")
 

@@ -19,9 +19,10 @@ from handbook.shopping import shopping
 from site_build.build import Choices, build_site
 from site_build.cli import main
 from site_build.day_calendar import day_calendar
-from site_build.days import kitchen_of, read_days
+from site_build.days import kitchen_of
 from site_build.source import read_source
 from site_build.swap import BuildError
+from tests.whole_book import read_days
 
 NAME = "jetty-saturday"
 

@@ -6,8 +6,8 @@ import pytest
 from click.testing import CliRunner
 
 from handbook.errors import FaultsError
-from site_build.book import read_book
 from site_build.cli import main
+from tests.whole_book import read_book
 
 FAULTY = Path(__file__).with_name("faulty")
 

@@ -10,12 +10,12 @@ from click.testing import CliRunner
 from handbook.house_report import stricter
 from handbook.run_result import accuracies
 from handbook.safety import LEVELS
-from site_build.book import read_book
 from site_build.cli import main
 from site_build.run_files import RunText, method_page, stray_runs
 from site_build.runs import runs_html
 from tests.demo_runs import HIDDEN
 from tests.site_build.run_pages import METHODS, page
+from tests.whole_book import read_book
 
 NAMES = tuple(HIDDEN)
 
