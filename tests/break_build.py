@@ -103,12 +103,13 @@ def _end_builds(breaker: Breaker, kills: int, seed: int) -> None:
     breaker.attempt("killed at a random moment", [at_random(number, signal.SIGKILL) for number in range(kills)])
     breaker.attempt("interrupted", [at_random(number, signal.SIGINT, 0.6) for number in range(kills // 10)])
     breaker.attempt("asked to end", [at_random(number, signal.SIGTERM) for number in range(kills // 10)])
-    for kinds, most in (("os.rename", 20), ("any", kills // 2)):
-        number = faults.count_events(breaker.stand(), kinds)
-        chosen = sorted(Random(seed).sample(range(1, number + 1), min(number, most)))
-        jobs = [lambda stand, at=at, kinds=kinds: faults.killed_before(stand, at, kinds) for at in chosen]
-        words = "renaming" if kinds == "os.rename" else "touching a file"
-        breaker.attempt(f"killed before {words}", jobs, f"{len(chosen)} of {number} such moments")
+    number = faults.count_events(breaker.stand())
+    chosen = sorted(Random(seed).sample(range(1, number + 1), min(number, kills // 2)))
+    jobs = [lambda stand, at=at: faults.killed_before(stand, at) for at in chosen]
+    breaker.attempt("killed before touching a file", jobs, f"{len(chosen)} of {number} such moments")
+    number = faults.count_events(breaker.stand(), "os.rename", "two steps")
+    jobs = [lambda stand, at=at: faults.killed_between_two_steps(stand, at) for at in range(1, number + 1)]
+    breaker.attempt("killed before renaming, where folders cannot be exchanged", jobs, f"{number} such moments")
 
 
 def _take_room(breaker: Breaker) -> None:

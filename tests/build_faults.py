@@ -25,7 +25,7 @@ from tests.standing import Stand
 #: Where the build is ended: before its n-th event of a kind that touches files. Python's audit events tell of them.
 _ENDING = """
 import atexit, os, signal, sys
-kinds, number, note = sys.argv[1].split(","), int(sys.argv[2]), sys.argv[3]
+kinds, number, note, way = sys.argv[1].split(","), int(sys.argv[2]), sys.argv[3], sys.argv[4]
 seen, first = 0, os.getpid()
 def touched(event, arguments):
     global seen
@@ -42,8 +42,11 @@ if number == 0:
         if os.getpid() == first:
             open(note, "w").write(text)
     atexit.register(write_down)
+from site_build import swap
 from site_build.cli import main
-sys.argv = ["handbook", *sys.argv[4:]]
+if way == "two steps":
+    swap._exchange = lambda *_: False
+sys.argv = ["handbook", *sys.argv[5:]]
 sys.addaudithook(touched)
 main()
 """
@@ -75,10 +78,13 @@ def terminated(stand: Stand, rng: Random) -> None:
     killed_at_random(stand, rng, signal.SIGTERM)
 
 
-def count_events(stand: Stand, kinds: str = "any") -> int:
-    """How often an undisturbed build touches files in these ways, in the process that was started."""
+def count_events(stand: Stand, kinds: str = "any", way: str = "one step") -> int:
+    """How often an undisturbed build touches files in these ways, in the process that was started.
+
+    ``way`` is how the site changes: in "one step", or in "two steps" as where the system cannot exchange two folders.
+    """
     note = stand.place / "count"
-    assert _run_until(stand, kinds, 0, note) == 0
+    assert _run_until(stand, kinds, 0, note, way) == 0
     number = int(note.read_text())
     note.unlink()
     return number
@@ -91,8 +97,23 @@ def killed_before(stand: Stand, number: int, kinds: str = "any") -> None:
     stand.assert_mends()
 
 
-def _run_until(stand: Stand, kinds: str, number: int, note: Path) -> int:
-    command = (sys.executable, "-c", _ENDING, kinds, str(number), str(note))
+def killed_between_two_steps(stand: Stand, number: int) -> None:
+    """The same before the ``number``-th renaming where two folders cannot be exchanged: for a moment no site stands.
+
+    The next build brings the old one back before it does anything, were it to fail itself.
+    """
+    assert _run_until(stand, "os.rename", number, stand.place / "count", "two steps") in (0, -signal.SIGKILL)
+    if not stand.site.is_dir():
+        house = (stand.folder / "house.yml").read_bytes()
+        (stand.folder / "house.yml").write_text("kitchen: [\n", "utf-8")
+        stand.assert_ended_well(stand.build())
+        (stand.folder / "house.yml").write_bytes(house)
+    stand.assert_good()
+    stand.assert_mends()
+
+
+def _run_until(stand: Stand, kinds: str, number: int, note: Path, way: str = "one step") -> int:
+    command = (sys.executable, "-c", _ENDING, kinds, str(number), str(note), way)
     running = start("build", stand.folder, "--into", stand.site, "--quiet", command=command)
     running.communicate(timeout=180)
     return running.returncode
