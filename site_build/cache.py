@@ -1,6 +1,6 @@
 """What earlier builds made, kept by what it was made from: one database file that may be lost or spoilt at any time.
 
-Nothing in it is ever run: rows hold JSON with a hash, and a row that does not fit its hash is not there.
+Nothing in it is ever run: rows hold JSON under a seal (seal.py), and a row that does not bear its seal is not there.
 """
 
 from __future__ import annotations
@@ -12,15 +12,16 @@ import zlib
 from collections.abc import Iterable
 from contextlib import suppress
 from dataclasses import asdict
-from hashlib import sha256
+from hmac import compare_digest
 from pathlib import Path
 
 from site_build.made_page import MadePage, PageFiles, page_files_from, page_from
+from site_build.seal import seal
 
 FOLDER, FILE = ".handbook-cache", "pages.sqlite"
 #: Builds for which a row that nothing asks for is kept.
 KEPT_BUILDS = 40
-_VERSION = 1
+_VERSION = 2
 _TABLES = f"""
 CREATE TABLE pages (key TEXT PRIMARY KEY, page BLOB, files BLOB, mark TEXT);
 CREATE TABLE notes (key TEXT PRIMARY KEY, note BLOB, mark TEXT);
@@ -57,12 +58,12 @@ class Cache:
     def files(self, key: str) -> PageFiles | None:
         """What stands in the page kept under ``key`` and beside it."""
         row = self._one("SELECT files, mark FROM pages WHERE key = ?", (key,))
-        return _read(row[0], row[1][64:], page_files_from) if row else None
+        return _read(key, row[0], row[1][64:], page_files_from) if row else None
 
     def keep(self, key: str, page: MadePage, files: PageFiles) -> None:
         """Keep a page under the key of its job."""
         kept = [_packed(asdict(each)) for each in (page, files)]
-        mark = "".join(sha256(each).hexdigest() for each in kept)
+        mark = "".join(seal(each, key) for each in kept)
         self._write("INSERT OR REPLACE INTO pages VALUES (?, ?, ?, ?)", (key, *kept, mark))
         self._known[key] = page
 
@@ -73,8 +74,7 @@ class Cache:
     def note(self, key: str, value) -> None:
         """Keep ``value``, which must go through JSON unchanged and not be None, under ``key``."""
         data = _packed(value)
-        mark = sha256(data).hexdigest()
-        self._write("INSERT OR REPLACE INTO notes VALUES (?, ?, ?)", (key, data, mark))
+        self._write("INSERT OR REPLACE INTO notes VALUES (?, ?, ?)", (key, data, seal(data, key)))
         self._known[key] = value
 
     def end_build(self) -> None:
@@ -106,7 +106,7 @@ class Cache:
         wanted = list(keys)
         self._asked.update(wanted)
         for key, data, mark in self._rows(query, [key for key in wanted if key not in self._known]):
-            if (found := _read(data, mark, make)) is not None:
+            if (found := _read(key, data, mark, make)) is not None:
                 self._known[key] = found
         return {key: self._known[key] for key in wanted if key in self._known}
 
@@ -179,9 +179,9 @@ def _packed(value) -> bytes:
     )
 
 
-def _read(data: bytes, mark: str, make):
-    """What ``make`` makes of the row, or None where the row is spoilt."""
-    if sha256(data).hexdigest() != mark:
+def _read(key: str, data: bytes, mark: str, make):
+    """What ``make`` makes of the row, or None where the row is spoilt or not ours."""
+    if not compare_digest(seal(data, key), mark):
         return None
     try:
         return make(json.loads(zlib.decompress(data).decode("utf-8", "surrogatepass")))

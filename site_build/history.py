@@ -15,6 +15,7 @@ from site_build.report_parts import STILL, method_parts, plain
 from site_build.review import compare_editions
 from site_build.revisions import Commit, Repository, RevisionError, open_repository
 from site_build.run_files import method_page
+from site_build.seal import seal
 
 MOST_FIGURES = 4
 
@@ -123,8 +124,9 @@ def _engine_mark() -> str:
 
 def _read_kept(kept: Path | None, engine: str) -> dict[str, dict[str, HistoryRow]]:
     try:
-        table = json.loads(kept.read_text("utf-8")) if kept else {}
-        if table.get("engine") != engine:
+        mark, text = kept.read_text("utf-8").split("\n", 1) if kept else ("", "{}")
+        table = json.loads(text)
+        if table.get("engine") != engine or mark != seal(text.encode(), kept.name):
             return {}
         return {
             commit: {path: HistoryRow(**{**row, "moved": tuple(row["moved"])}) for path, row in rows.items()}
@@ -139,6 +141,7 @@ def _write_kept(kept: Path | None, engine: str, rows: dict[str, dict[str, Histor
         return
     table = {commit: {path: asdict(row) for path, row in each.items()} for commit, each in rows.items()}
     try:
-        kept.write_text(json.dumps({"engine": engine, "commits": table}), "utf-8")
+        text = json.dumps({"engine": engine, "commits": table})
+        kept.write_text(f"{seal(text.encode(), kept.name)}\n{text}", "utf-8")
     except OSError:
         return  # a folder that cannot be written only costs the time of the next run

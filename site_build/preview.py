@@ -4,18 +4,21 @@ from __future__ import annotations
 
 import logging
 import tempfile
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import ExitStack, contextmanager
 from pathlib import Path
 
+from filelock import FileLock, Timeout
 from mkdocs.livereload import LiveReloadServer
 
 from handbook.errors import HandbookError
 from site_build.build import Choices, build_site, open_cache
+from site_build.cache import FOLDER
 from site_build.swap import BuildError
 
 _HOST = "127.0.0.1"
-#: How often the folder is looked at, in s.
-_EVERY = 0.2
+#: How often the folder is looked at, and how long more changes are waited for, in s.
+_EVERY, _PAUSE = 0.2, 0.05
 
 
 def serve(folder: Path, port: int, say: Callable[[str], None]) -> None:
@@ -26,8 +29,8 @@ def serve(folder: Path, port: int, say: Callable[[str], None]) -> None:
     """
     logging.getLogger("mkdocs.livereload").setLevel(logging.WARNING)
     choices = Choices(is_preview=True)
-    with tempfile.TemporaryDirectory(prefix="handbook-preview-") as work, open_cache(folder, choices) as cache:
-        site = Path(work) / "site"
+    with open_cache(folder, choices) as cache, _place(folder.resolve().parent / FOLDER) as place:
+        site = place / "site"
 
         def rebuild() -> None:
             try:
@@ -41,11 +44,30 @@ def serve(folder: Path, port: int, say: Callable[[str], None]) -> None:
         build_site(folder, site, choices, cache)
         try:
             server = LiveReloadServer(rebuild, _HOST, port, str(site), polling_interval=_EVERY)
+            server.build_delay = _PAUSE
             server.watch(str(folder))
             server.error_handler = lambda code: _error_page(site, code)
             _run(server)
         except OSError as error:
             raise BuildError(f"--port: read {port}; allowed: a port that is free ({error.strerror})") from None
+
+
+@contextmanager
+def _place(kept: Path) -> Iterator[Path]:
+    """Where the site is built: a place that stays, so that the next preview takes over what is still right; one that
+    goes where another preview holds that or nothing can be written there.
+    """
+    place, lock = kept / "preview", FileLock(kept / "preview.lock")
+    with ExitStack() as held:
+        try:
+            for each in (place, place / "site"):  # a clone can bring links along
+                if each.is_symlink():
+                    each.unlink()
+            place.mkdir(parents=True, exist_ok=True)
+            held.enter_context(lock.acquire(blocking=False))
+        except (OSError, Timeout):
+            place = Path(held.enter_context(tempfile.TemporaryDirectory(prefix="handbook-preview-")))
+        yield place
 
 
 def _run(server: LiveReloadServer) -> None:

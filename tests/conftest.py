@@ -14,6 +14,14 @@ settings.load_profile("house")
 METHODS = Path(__file__).resolve().parent.parent / "methods"
 
 
+@pytest.fixture(scope="session", autouse=True)
+def own_secret(tmp_path_factory):
+    """Caches of the tests are sealed by a secret of their own, not the user's (site_build/seal.py)."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("XDG_STATE_HOME", str(tmp_path_factory.mktemp("state")))
+        yield
+
+
 @pytest.fixture(scope="session")
 def methods_folder() -> Path:
     """The demo handbook's content."""
