@@ -6,6 +6,7 @@ import os
 import subprocess
 import threading
 import time
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -20,7 +21,8 @@ EVERY = 0.1
 class Measured:
     """The best of ``runs`` runs in seconds, its processor time in seconds, the most memory of any run in MB (10^6 bytes).
 
-    Processor time is that of all processes together, user and system: it says more where others use the machine too.
+    Processor time is that of all processes together, user and system, of descendants as last looked at: it says more
+    where others use the machine too.
     Memory is the sum over the process and all its descendants at one moment, looked at ten times a second, pages that
     processes share counted once (proportional set size, where the system tells it, else resident set size); at least
     the peak that the system itself kept of the largest single process.
@@ -63,7 +65,9 @@ def measure(command: list[str], cwd: Path | None = None, env: dict | None = None
     running.returncode = os.waitstatus_to_exitcode(status)
     if running.returncode not in codes:
         raise RuntimeError(f"{' '.join(map(str, command))} ended with {running.returncode}:\n{said[-2000:]}")
-    return Measured(seconds, max(watch.peak, used.ru_maxrss * 1024) / 1e6, used.ru_utime + used.ru_stime)
+    # The system adds up those that were waited for; workers of another parent were only looked at.
+    processor = max(used.ru_utime + used.ru_stime, sum(watch.processor.values()))
+    return Measured(seconds, max(watch.peak, used.ru_maxrss * 1024) / 1e6, processor)
 
 
 def best_of(job, most_runs: int, patience: float) -> Measured:
@@ -84,11 +88,12 @@ def growth(sizes: list[int], seconds: list[float]) -> Growth:
 
 
 class _Watch(threading.Thread):
-    """Looks at the memory of a process tree until it ends."""
+    """Looks at the memory and the processor time of a process tree until it ends."""
 
     def __init__(self, pid: int):
         super().__init__(daemon=True)
         self.ended, self.peak = threading.Event(), 0
+        self.processor: dict[int, float] = {}
         self._process = psutil.Process(pid)
 
     def run(self):
@@ -98,6 +103,9 @@ class _Watch(threading.Thread):
             except psutil.Error:
                 return
             self.peak = max(self.peak, sum(_memory(each) for each in family))
+            for each in family:
+                with suppress(psutil.Error):
+                    self.processor[each.pid] = sum(each.cpu_times()[:2])
 
 
 def _memory(process: psutil.Process) -> int:
