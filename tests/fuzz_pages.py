@@ -5,7 +5,8 @@ mutates them further, with the mutations of hostile_pages.py and its own of byte
 apart, YAML, forms, checks. A page that reads without a fault is computed and rendered whole where it holds a key with
 a value that no page before it held, and so is one in 200 of the rest. The only outcomes allowed are a page or a list
 of fault lines, each within two seconds of this thread's work and in bounded memory; anything else is a crash, kept in
-the folder with its traceback. ``report.json`` there holds the counts. Exit: 0 nothing found, 1 a crash or a slow page.
+the folder with its traceback. ``report.json`` there holds the counts and is printed at the end. Exit: 0 nothing found,
+1 a crash or a slow page.
 
 The fuzzer itself takes more memory with every input, so each ROUND of inputs has a process of its own; they share the
 corpus.
@@ -138,6 +139,7 @@ def main() -> None:
         tally.report()
         left -= runs
         print(f"{chosen.runs - left} inputs, {len(tally.crashes)} places that crash", flush=True)
+    print((chosen.into / "report.json").read_text("utf-8"))
     sys.exit(1 if tally.crashes else 0)
 
 
