@@ -81,7 +81,7 @@ def heat_course(
         times = tuple(
             _core_time(piece, stages, result, index, method, first + index + 1)
             for index in range(len(stages))
-            if method.steps[first + index].core is not None and method.steps[first + index].stage in ("smoke", "cook")
+            if method.steps[first + index].core is not None and method.steps[first + index].heats
         )
     except RangeError as error:
         raise PageError(

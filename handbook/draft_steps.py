@@ -6,7 +6,7 @@ import re
 
 from handbook.forms import Choice
 from handbook.house import House
-from handbook.method import STAGES, Vocabulary, block_form
+from handbook.method import HEATING, STAGES, Vocabulary, block_form
 from handbook.notes import Notes
 from handbook.notes_figures import Read
 from handbook.notes_steps import NoteStep
@@ -14,7 +14,6 @@ from handbook.questions import NONE, Desk, OrNone, OrWords, Settled
 
 #: Stages in which the food waits, so that where it stands matters.
 WAITING = ("salt", "freshen", "rest", "smoke", "cook", "cool", "freeze", "thaw", "ferment")
-HEATED = ("smoke", "cook")
 COLD = ("fridge", "freezer", "cellar")
 UNTIL = ("until core", "until target salt")
 
@@ -139,7 +138,7 @@ class _Step:
             self.found["temperature"] = self.desk.take(f"{self.key}.temperature", self.forms["temperature"], fridge)
 
     def _core(self, stage: str) -> None:
-        if stage not in HEATED and self.step.core is None:
+        if stage not in HEATING and self.step.core is None:
             return
         core = self._ask(
             "core",

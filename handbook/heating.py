@@ -18,13 +18,13 @@ FRIDGE_SPREAD = 1.5  # K either way in a fridge that is opened (common practice,
 CHAMBER_SPREAD = 0.05  # of the rise above 20 degC: how far a smoker or oven strays (common practice, no source)
 COLDEST = 272.15  # K: where food begins to freeze, and with it the range of the models ends
 GLAZE_TEMPERATURE = 293.15
-_HEATED, _FROZEN = ("smoke", "cook"), ("freeze", "thaw")
+_FROZEN = ("freeze", "thaw")
 LONGEST = 24 * 3600.0  # s: a computed step that is not done by then is not reached
 
 
 def is_heated(method: Method) -> bool:
     """Whether the food is smoked or cooked at all: else there is no curve to compute."""
-    return any(step.stage in _HEATED for step in method.steps)
+    return any(step.heats for step in method.steps)
 
 
 def first_heat_step(method: Method) -> int:
@@ -32,7 +32,7 @@ def first_heat_step(method: Method) -> int:
 
     The model leaves frozen food out.
     """
-    heated = [index for index, step in enumerate(method.steps) if step.stage in _HEATED]
+    heated = [index for index, step in enumerate(method.steps) if step.heats]
     frozen = [index for index in range(heated[-1] if heated else 0) if method.steps[index].stage in _FROZEN]
     return frozen[-1] + 1 if frozen else 0
 
@@ -40,7 +40,7 @@ def first_heat_step(method: Method) -> int:
 def heat_steps(method: Method) -> tuple[Step, ...]:
     """The steps of the curve: to the end, or to where the finished food is frozen."""
     steps = method.steps[first_heat_step(method) :]
-    heated = max((index for index, step in enumerate(steps) if step.stage in _HEATED), default=0)
+    heated = max((index for index, step in enumerate(steps) if step.heats), default=0)
     end = next((index for index in range(heated, len(steps)) if steps[index].stage in _FROZEN), len(steps))
     return steps[:end]
 

@@ -43,6 +43,8 @@ STAGES = (
     "pack",
     "serve",
 )
+#: Stages in which the food is heated.
+HEATING = ("smoke", "cook")
 PLACES = ("bench", "fridge", "freezer", "smoker", "oven", "stove", "cellar", "room")
 AIRS = ("still", "draught", "forced", "steam", "water")
 BLOCKS = ("pieces", "salting", "glaze", "steps", "batches", "keeping")
@@ -149,6 +151,11 @@ class Step:
     final_ph: float | None
     repeat: Repeat | None
     line: int
+
+    @property
+    def heats(self) -> bool:
+        """Whether the food is heated in it: smoked or cooked."""
+        return self.stage in HEATING
 
 
 @dataclass(frozen=True)

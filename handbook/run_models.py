@@ -151,7 +151,7 @@ class RunModel:
         found = []
         for number, step in enumerate(self.report.method.steps, 1):
             start = self.log_start(number)
-            if step.core is None or step.stage not in ("smoke", "cook") or start is None or start >= log.seconds[-1]:
+            if step.core is None or not step.heats or start is None or start >= log.seconds[-1]:
                 continue
             reached = float(heat.crossing(log.seconds, log.core[None, :], step.core.low, start)[0])
             if np.isfinite(reached):

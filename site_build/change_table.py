@@ -13,7 +13,6 @@ from site_build.render import render
 def change_html(report: Report, house: House, tables: Tables, root: str) -> str:
     """The section; every method page has one."""
     found = changes(report, house, tables)
-    stages = {step.stage for step in report.method.steps}
     return render(
         "change_table.html",
         report=report,
@@ -22,5 +21,5 @@ def change_html(report: Report, house: House, tables: Tables, root: str) -> str:
         mass_range=mass_range,
         has_cure=any(each.made.total("nitrite") or each.made.total("nitrate") for each in report.saltings),
         is_timed=bool(report.salted and report.salted.by_thickness),
-        is_heated=bool(stages & {"smoke", "cook"}) and report.course is not None and bool(report.course.core_times),
+        is_heated=report.course is not None and bool(report.course.core_times),
     )

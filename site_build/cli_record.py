@@ -130,7 +130,7 @@ def _page_says(timed) -> str:
 
 
 def _first_heat(report: Report) -> int:
-    return next((number for number, step in enumerate(report.method.steps, 1) if step.stage in ("smoke", "cook")), 1)
+    return next((number for number, step in enumerate(report.method.steps, 1) if step.heats), 1)
 
 
 def _write(target: Path, text: str) -> None:

@@ -4,18 +4,17 @@ from __future__ import annotations
 
 import json
 from dataclasses import asdict, dataclass, replace
-from hashlib import sha256
-from importlib.resources import files
 from pathlib import Path
 
 from site_build.changes import MethodChange
 from site_build.edition import HOUSE_FILES, Edition, Reader, revision_edition
+from site_build.fingerprint import fingerprint
 from site_build.progress import Tell, silent
 from site_build.report_parts import STILL, method_parts, plain
 from site_build.review import compare_editions
 from site_build.revisions import Commit, Repository, RevisionError, open_repository
 from site_build.run_files import method_page
-from site_build.seal import seal
+from site_build.seal import is_sealed, seal
 
 MOST_FIGURES = 4
 
@@ -52,15 +51,16 @@ def histories(
         newest = repository.commit_of(revision)
     except RevisionError:
         return {}
-    engine = _engine_mark()
+    engine = fingerprint()
     known = _read_kept(kept, engine)
     reader, found, used = Reader(), {}, {}
     names = {path: path for path in repository.files(newest) if path.endswith(".md")}
-    commits = list(repository.log(newest, most))
-    for number, commit in enumerate(commits, 1):
-        if commit.id not in known:
-            known[commit.id] = _rows_of(repository, folder.resolve(), commit, reader)
-            progress("past changes computed", number, len(commits))
+    commits = repository.log(newest, most)
+    missing = [commit for commit in commits if commit.id not in known]
+    for done, commit in enumerate(missing, 1):
+        known[commit.id] = _rows_of(repository, folder.resolve(), commit, reader)
+        progress("past changes computed", done, len(missing))
+    for commit in commits:
         used[commit.id] = known[commit.id]
         for path, row in used[commit.id].items():
             if path in names:
@@ -112,21 +112,11 @@ def _row(bare: HistoryRow, change: MethodChange, cause: str) -> HistoryRow:
     )
 
 
-def _engine_mark() -> str:
-    """A hash of the engine's own code and tables: with another, kept rows are worth nothing."""
-    found = sha256()
-    for package in ("handbook", "site_build"):
-        for path in sorted(Path(str(files(package))).rglob("*")):
-            if path.suffix in (".py", ".yml", ".csv"):
-                found.update(path.read_bytes())
-    return found.hexdigest()[:16]
-
-
 def _read_kept(kept: Path | None, engine: str) -> dict[str, dict[str, HistoryRow]]:
     try:
         mark, text = kept.read_text("utf-8").split("\n", 1) if kept else ("", "{}")
         table = json.loads(text)
-        if table.get("engine") != engine or mark != seal(text.encode(), kept.name):
+        if table.get("engine") != engine or not is_sealed(text.encode(), mark, kept.name):
             return {}
         return {
             commit: {path: HistoryRow(**{**row, "moved": tuple(row["moved"])}) for path, row in rows.items()}

@@ -23,6 +23,11 @@ def seal(data: bytes, about: str = "") -> str:
     return hmac.digest(_secret(), about.encode() + b"\0" + data, "sha256").hex()
 
 
+def is_sealed(data: bytes, mark: str, about: str = "") -> bool:
+    """Whether ``mark`` is the seal of ``data`` under that name."""
+    return hmac.compare_digest(seal(data, about).encode(), mark.encode("utf-8", "surrogatepass"))
+
+
 @lru_cache
 def _secret() -> bytes:
     """This user's secret on this machine; where none can be kept, one for this process."""

@@ -105,7 +105,7 @@ def _heat_rows(report: Report) -> list[tuple[str, str]]:
     held = [
         f"{_temperature(each.core)}{f', held {each.hold.text}' if each.hold else ''}"
         for each in steps
-        if each.core and each.stage in ("smoke", "cook")
+        if each.core and each.heats
     ]
     return [
         ("Chamber", _each(_temperature(each.chamber) for each in steps if each.chamber)),

@@ -102,8 +102,7 @@ def read_source(folder: Path, generated: frozenset[str] = frozenset()) -> Source
         elif entry.is_file():
             try:
                 states[path] = _state(entry)
-                with open(entry, "rb") as file_read:
-                    data = file_read.read()
+                data = Path(entry).read_bytes()
             except OSError as error:
                 unread.add(path)
                 faults.append(PageError(file, 1, "file", f"no text ({error.strerror})", "a readable file"))

@@ -28,7 +28,7 @@ def edit_to_page(folder: Path, page: str, change: Callable[[], str]) -> tuple[Me
 
     Raises RuntimeError when the preview ends or nothing comes within an hour.
     """
-    port = _free_port()
+    port = free_port()
     url = f"http://127.0.0.1:{port}/{page.removesuffix('.md')}.html"
     started = time.perf_counter()
     server = subprocess.Popen(
@@ -79,7 +79,8 @@ def _wait_for(word: str, url: str, server: subprocess.Popen, since: float) -> fl
     raise RuntimeError(f"{url}: nothing within {PATIENCE:.0f} s")
 
 
-def _free_port() -> int:
+def free_port() -> int:
+    """A port that nothing serves on."""
     with socket.socket() as probe:
         probe.bind(("127.0.0.1", 0))
         return probe.getsockname()[1]

@@ -11,7 +11,7 @@ from contextlib import contextmanager
 
 import pytest
 
-from tests.bench_preview import _free_port
+from tests.bench_preview import free_port
 from tests.building import CACHE, COMMAND, environment, handbook, small_handbook, tree
 
 PATIENCE = 120
@@ -21,7 +21,7 @@ class Previewed:
     """One running preview."""
 
     def __init__(self, folder, said):
-        self.folder, self.said, self.port = folder, said, _free_port()
+        self.folder, self.said, self.port = folder, said, free_port()
         command = [*COMMAND, "preview", str(folder), "--port", str(self.port)]
         with said.open("w") as log:
             self.process = subprocess.Popen(
