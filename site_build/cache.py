@@ -10,17 +10,19 @@ import shutil
 import sqlite3
 import zlib
 from collections.abc import Iterable
-from contextlib import suppress
+from contextlib import closing, suppress
 from dataclasses import asdict
-from hmac import compare_digest
+from functools import lru_cache
 from pathlib import Path
 
 from site_build.made_page import MadePage, PageFiles, page_files_from, page_from
-from site_build.seal import seal
+from site_build.seal import is_sealed, seal
 
 FOLDER, FILE = ".handbook-cache", "pages.sqlite"
 #: Builds for which a row that nothing asks for is kept.
 KEPT_BUILDS = 40
+#: More builds than this nobody has counted: the file is begun anew.
+MOST_BUILDS = 1 << 40
 _VERSION = 2
 _TABLES = f"""
 CREATE TABLE pages (key TEXT PRIMARY KEY, page BLOB, files BLOB, mark TEXT);
@@ -57,8 +59,8 @@ class Cache:
 
     def files(self, key: str) -> PageFiles | None:
         """What stands in the page kept under ``key`` and beside it."""
-        row = self._one("SELECT files, mark FROM pages WHERE key = ?", (key,))
-        return _read(key, row[0], row[1][64:], page_files_from) if row else None
+        row = self._one("SELECT files, substr(mark, 65) FROM pages WHERE key = ?", (key,))
+        return _read(key, *row, page_files_from) if row else None
 
     def keep(self, key: str, page: MadePage, files: PageFiles) -> None:
         """Keep a page under the key of its job."""
@@ -135,7 +137,7 @@ def _opened(folder: Path | None) -> sqlite3.Connection:
     for fresh in (False, True):
         if folder is None:
             break
-        with suppress(OSError, sqlite3.Error):
+        with suppress(OSError, sqlite3.Error, ValueError):
             if fresh or folder.is_symlink() or (folder.exists() and not folder.is_dir()):
                 _remove(folder if not folder.is_dir() or folder.is_symlink() else folder / FILE)
             folder.mkdir(exist_ok=True)
@@ -157,12 +159,28 @@ def _connected(file: Path) -> sqlite3.Connection:
             if version or base.execute("SELECT count(*) FROM sqlite_master").fetchone()[0]:
                 raise sqlite3.DatabaseError("another version")
             base.executescript(f"BEGIN; {_TABLES} COMMIT;")
-        for table in ("pages", "notes", "used", "builds"):
+        if _schema(base) != _own_schema():  # a view or a trigger of somebody else's could do anything but end
+            raise sqlite3.DatabaseError("other tables")
+        for table in ("pages", "notes", "used"):
             base.execute(f"SELECT * FROM {table} LIMIT 1").fetchall()
+        ((number,),) = base.execute("SELECT number FROM builds LIMIT 2").fetchall()
+        if not isinstance(number, int) or not 0 <= number < MOST_BUILDS:
+            raise ValueError(number)
     except BaseException:
         base.close()
         raise
     return base
+
+
+def _schema(base: sqlite3.Connection) -> set[tuple]:
+    return set(base.execute("SELECT type, name, sql FROM sqlite_master").fetchall())
+
+
+@lru_cache
+def _own_schema() -> set[tuple]:
+    with closing(sqlite3.connect(":memory:")) as base:
+        base.executescript(_TABLES)
+        return _schema(base)
 
 
 def _remove(path: Path) -> None:
@@ -181,9 +199,9 @@ def _packed(value) -> bytes:
 
 def _read(key: str, data: bytes, mark: str, make):
     """What ``make`` makes of the row, or None where the row is spoilt or not ours."""
-    if not compare_digest(seal(data, key), mark):
-        return None
     try:
+        if not is_sealed(data, mark, key):
+            return None
         return make(json.loads(zlib.decompress(data).decode("utf-8", "surrogatepass")))
-    except (zlib.error, ValueError, TypeError, KeyError):
+    except (zlib.error, ValueError, TypeError, KeyError, AttributeError):  # a column may hold anything
         return None

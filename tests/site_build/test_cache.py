@@ -34,6 +34,52 @@ def test_spoilt_row_is_not_there(tmp_path):
     cache.close()
 
 
+@pytest.mark.parametrize(
+    ("data", "mark"), [("text", "0" * 64), (b"x", "ä" * 64), (b"x", 7), (7, b"x" * 64), (b"x", b"x")]
+)
+def test_row_of_other_kinds_is_not_there(tmp_path, data, mark):
+    """A column of SQLite holds values of any kind, and a clone may bring them along: the row counts as not there."""
+    cache = Cache(tmp_path)
+    cache.note("one", "good")
+    cache.close()
+    with sqlite3.connect(tmp_path / FILE) as base:
+        base.execute("UPDATE notes SET note = ?, mark = ?", (data, mark))
+        base.execute("INSERT INTO pages VALUES ('two', ?, ?, ?)", (data, data, mark))
+    base.close()
+    cache = Cache(tmp_path)
+    assert cache.notes(["one"]) == {} and cache.pages(["two"]) == {} and cache.files("two") is None
+    cache.close()
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        "UPDATE builds SET number = 'many'",
+        "UPDATE builds SET number = 9223372036854775807",
+        "UPDATE builds SET number = -1",
+        "UPDATE builds SET number = NULL",
+        "DELETE FROM builds",
+        "INSERT INTO builds VALUES (1)",
+        "DROP TABLE used",
+        "DROP TABLE notes; CREATE VIEW notes AS WITH RECURSIVE n(key) AS (SELECT 'a' UNION ALL SELECT key FROM n) "
+        "SELECT key, key AS note, key AS mark FROM n",
+        "CREATE TRIGGER more AFTER INSERT ON notes BEGIN DELETE FROM notes; END",
+    ],
+)
+def test_file_of_other_tables_is_begun_anew(tmp_path, change):
+    """A file in which a clone brings counts, views or triggers of its own is replaced; work goes on."""
+    with Cache(tmp_path) as cache:
+        cache.note("old", 1)
+    base = sqlite3.connect(tmp_path / FILE)
+    base.executescript(change)
+    base.close()
+    with Cache(tmp_path) as cache:
+        cache.note("new", 2)
+        cache.end_build()
+    with Cache(tmp_path) as cache:
+        assert cache.notes(["old", "new"]) == {"new": 2}
+
+
 @pytest.mark.parametrize("data", [b"", b"no database", b"SQLite format 3\0" + bytes(200)])
 def test_spoilt_file_is_begun_anew(tmp_path, data):
     """A file that is no database of ours is replaced; work goes on."""
