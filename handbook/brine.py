@@ -5,11 +5,15 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from handbook.amounts import Amount, Packed, Pieces, Share, ToTarget
-from handbook.curing import dry_cured_ppm, immersed_equilibrium_ppm, pumped_ppm
+from handbook.curing import Process, comminuted_ppm, dry_cured_ppm, immersed_equilibrium_ppm, pumped_ppm
 from handbook.errors import RangeError
 from handbook.foods import Food
 from handbook.ingredients import Ingredient
+from handbook.method import Salting
 from handbook.ranges import Range
+
+#: Water of green weight from which a liquid make-up is a bath, however the page calls it (common practice, no source).
+_BATH_WATER = 0.10
 
 
 @dataclass(frozen=True)
@@ -43,9 +47,14 @@ class MakeUp:
         return self.total()
 
     @property
-    def is_wet(self) -> bool:
-        """Whether there is a bath to share salt with: more than 5 % water, not the moisture of a dry cure."""
-        return self.total("water") > 0.05 * self.mass
+    def is_liquid(self) -> bool:
+        """Whether it can be a brine: more water than salt. The moisture of honey or spices makes no brine."""
+        return self.total("water") > self.total("salt")
+
+    @property
+    def has_cure(self) -> bool:
+        """Whether it brings nitrite or nitrate, whatever its ingredients are called."""
+        return self.total("nitrite") > 0 or self.total("nitrate") > 0
 
     @property
     def salt_mass_fraction(self) -> float:
@@ -169,11 +178,26 @@ def salt_to_target(others: MakeUp, food: Food, food_mass: float, target: Share, 
     return above / below
 
 
-def equilibrium(brine: MakeUp, food: Food, food_mass: float, pump: float | None = None) -> Equilibrium:
+def mislabelled(salting: Salting, made: MakeUp, food_mass: float) -> str:
+    """What the page may write in place of a kind of salting that its amounts deny; empty where they agree.
+
+    A bath needs a liquid. A liquid of more than a tenth of the food's weight in water is no dry cure.
+    """
+    if salting.is_bath and not made.is_liquid:
+        return "more water than salt in a bath, or the kind dry cure"
+    if salting.is_dry and made.is_liquid and made.total("water") > _BATH_WATER * food_mass:
+        other = "ferment brine" if salting.kind == "dry-salted ferment" else "immersion or equilibrium"
+        return f"water of at most 10 % of the food in a {salting.kind}, or the kind {other}"
+    return ""
+
+
+def equilibrium(
+    brine: MakeUp, food: Food, food_mass: float, process: Process = Process.IMMERSED, pump: float | None = None
+) -> Equilibrium:
     """Where salt and sugar settle in the food if it stays in ``brine`` for ever.
 
     c = (S_b + S_f) / (W_b + W_f), the same in the water of brine and food; the food keeps its own water.
-    Injected (``pump`` = brine mass per green weight): the pumped brine stays in the food, nothing leaves.
+    Pumped (``pump`` = brine mass per green weight) or mixed in: the brine stays in the food, nothing leaves.
 
     Notes
     -----
@@ -181,6 +205,8 @@ def equilibrium(brine: MakeUp, food: Food, food_mass: float, pump: float | None 
     salt; swelling is left out. Range: the household measures' spread. Not a safety limit.
     """
     own_salt, own_water = food.native_salt_fraction * food_mass, food.water * food_mass
+    if process is Process.MIXED_IN and pump is None:
+        pump = brine.mass / food_mass
 
     def shared(what: str, own: float, end: str = "typical") -> float:
         if pump is not None:
@@ -197,9 +223,9 @@ def equilibrium(brine: MakeUp, food: Food, food_mass: float, pump: float | None 
     # Household measures of salt and water may be off in opposite directions; take the wider order.
     rows = [sorted(values) for values in zip(*ends.values(), strict=True)]
     sugar = shared("sugars", 0.0)
-    nitrite, nitrate = (_ingoing_ppm(brine, what, food_mass, pump) for what in ("nitrite", "nitrate"))
+    nitrite, nitrate = (_ingoing_ppm(brine, what, food_mass, process, pump) for what in ("nitrite", "nitrate"))
     bath = None
-    if pump is None and brine.is_wet:
+    if pump is None and process is Process.IMMERSED:
         per_water = (brine.total("salt") + own_salt) / (brine.total("water") + own_water)
         bath = per_water / (1 + per_water)
     return Equilibrium(
@@ -214,11 +240,13 @@ def equilibrium(brine: MakeUp, food: Food, food_mass: float, pump: float | None 
     )
 
 
-def _ingoing_ppm(brine: MakeUp, what: str, food_mass: float, pump: float | None) -> float:
+def _ingoing_ppm(brine: MakeUp, what: str, food_mass: float, process: Process, pump: float | None) -> float:
     amount = brine.total(what)
+    if process is Process.MIXED_IN:
+        return comminuted_ppm(amount * pump * food_mass / brine.mass, food_mass)
     if pump is not None:
         return pumped_ppm(amount, pump, brine.mass)
-    if brine.is_wet:
+    if process is Process.IMMERSED:
         return immersed_equilibrium_ppm(amount, food_mass, brine.mass)
     return dry_cured_ppm(amount, food_mass)
 

@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from handbook.temperature_curve import fall_moments
+
 if TYPE_CHECKING:
     from handbook.heat_result import HeatResult, Reached
 
@@ -38,26 +40,13 @@ class CoolingTime:
     within: str
 
 
-def time_between(time, temperature, warm: float, cold: float) -> np.ndarray:
-    """Time in s from the last fall through ``warm`` to the first time at or below ``cold`` (K), shape (...).
-
-    ``time`` (n,) in s, ``temperature`` (..., n) in K, straight between the times. Infinite when the curve does not
-    get there; 0 when it never was above ``warm``.
-
-    >>> float(time_between([0, 3600, 7200], [333.15, 313.15, 273.15], 330.15, 293.15)) / 3600
-    1.35
-    """
-    start, end = _fall(time, temperature, warm, cold)
-    return np.where(np.isnan(start), 0.0, end - np.where(np.isnan(start), 0.0, start))
-
-
 def cooling_times(result: HeatResult, limits: Sequence[CoolingLimit]) -> tuple[CoolingTime, ...]:
     """Each limit against the core of a heat run, with ranges over its samples."""
     return tuple(_cooling_time(result, limit) for limit in limits)
 
 
 def _cooling_time(result: HeatResult, limit: CoolingLimit) -> CoolingTime:
-    start, end = _fall(result.time, result.samples.core, limit.warm, limit.cold)
+    start, end = fall_moments(result.time, result.samples.core, limit.warm, limit.cold)
     was_warm = ~np.isnan(start)
     seconds = np.where(was_warm, end - np.where(was_warm, start, 0.0), 0.0)
     missing = was_warm & ~np.isfinite(end)
@@ -71,26 +60,3 @@ def _cooling_time(result: HeatResult, limit: CoolingLimit) -> CoolingTime:
     else:
         within = "never" if min(ends) > limit.allowed else "sometimes"
     return CoolingTime(limit, reached, float(was_warm.mean()), elapsed, within)
-
-
-def _fall(time, temperature, warm: float, cold: float) -> tuple[np.ndarray, np.ndarray]:
-    # Times of the last fall through warm (NaN: never above) and of the first time at cold after it (infinite: never).
-    time, temperature = np.asarray(time, dtype=float), np.asarray(temperature, dtype=float)
-    count = time.size
-    above = temperature > warm
-    was_warm = above.any(-1)
-    last = count - 1 - above[..., ::-1].argmax(-1)
-    start = np.where(last == count - 1, time[-1], _crossing(time, temperature, last, warm))
-    cold_enough = (temperature <= cold) & (np.arange(count) > last[..., None])
-    first = cold_enough.argmax(-1)
-    end = np.where(cold_enough.any(-1), _crossing(time, temperature, np.maximum(first - 1, 0), cold), np.inf)
-    return np.where(was_warm, start, np.nan), end
-
-
-def _crossing(time: np.ndarray, temperature: np.ndarray, before: np.ndarray, target: float) -> np.ndarray:
-    # Where the straight line after index ``before`` meets the target.
-    after = np.minimum(before + 1, time.size - 1)
-    first = np.take_along_axis(temperature, before[..., None], -1)[..., 0]
-    second = np.take_along_axis(temperature, after[..., None], -1)[..., 0]
-    drop = np.where(first == second, 1.0, first - second)
-    return time[before] + np.clip((first - target) / drop, 0.0, 1.0) * (time[after] - time[before])

@@ -9,11 +9,11 @@ from dataclasses import dataclass
 
 from handbook.brine import MakeUp, Part
 from handbook.errors import RangeError
+from handbook.food_families import RISKY_RAW
 from handbook.foods import Food
 from handbook.instruments import Proportion
 from handbook.limits import limits
 from handbook.ranges import Range
-from handbook.safety_rules.hygiene import RISKY_RAW
 from handbook.solution import WARMEST, brine_density
 from handbook.uptake_records import StageResult
 
@@ -77,7 +77,7 @@ def proportion(made: MakeUp) -> Proportion:
 
 def obstacle(made: MakeUp) -> str:
     """Why no reading puts this brine right, in words; empty where one can."""
-    if made.total("nitrite") or made.total("nitrate"):
+    if made.has_cure:
         return (
             "It holds curing salt: a reading counts the salt and cannot tell the nitrite. A cure is not put right by its "
             "strength; where a weight is in doubt, throw it away and weigh a new one."
@@ -197,7 +197,7 @@ def used_brine(made: MakeUp, food_mass: float, salt_before: Range, stage: StageR
 
 def use_rule(made: MakeUp, food: Food, audience: str) -> UseRule:
     """Whether this brine may be used again after this food, for whom the house cooks."""
-    if made.total("nitrite") or made.total("nitrate"):
+    if made.has_cure:
         return UseRule(
             "never",
             (("It held curing salt: how much nitrite is left is not known, and no strength tells it.", _PRACTICE),),

@@ -10,6 +10,7 @@ from handbook.brine import MakeUp
 from handbook.errors import PageError, RangeError
 from handbook.foods import Food
 from handbook.heat import HeatResult, HeatSpread, HeatStage, Reached, StageResult, run
+from handbook.heated import has_curve
 from handbook.heating import LONGEST, first_heat_step, heat_piece, heat_stages, is_heated
 from handbook.house import House
 from handbook.method import Method
@@ -81,7 +82,7 @@ def heat_course(
         times = tuple(
             _core_time(piece, stages, result, index, method, first + index + 1)
             for index in range(len(stages))
-            if method.steps[first + index].core is not None and method.steps[first + index].heats
+            if method.steps[first + index].core is not None and has_curve(method.steps[first + index])
         )
     except RangeError as error:
         raise PageError(

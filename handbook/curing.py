@@ -7,8 +7,12 @@ million are by mass of sodium nitrite (or nitrate) on the mass that each formula
 from __future__ import annotations
 
 from dataclasses import dataclass
+from enum import StrEnum
 
 from handbook.errors import RangeError
+from handbook.food_families import MEAT, is_belly, is_nitrite_fish, is_tuna
+from handbook.foods import Food
+from handbook.method import BATHS
 
 PPM = 1e6
 # Molar masses in g/mol, from standard atomic weights (Na 22.990, K 39.098, N 14.007, O 15.999).
@@ -18,8 +22,17 @@ _MOLAR_MASS = {
     "sodium nitrate": 84.994,
     "potassium nitrate": 101.102,
 }
-_MEATS = ("pork", "beef", "lamb", "poultry", "game")
-_NITRITE_FISH = ("salmon", "sablefish", "shad")  # 21 CFR 172.175(a)(2)
+#: ppm ingoing nitrite from which food counts as cured when it cools [fsis-appendix-b-revised].
+CURED_FROM = 100.0
+
+
+class Process(StrEnum):
+    """How a cure gets into the food, in the regulation's words: each process has its own limits and formula."""
+
+    PUMPED = "pumped"
+    IMMERSED = "immersed"
+    DRY_CURED = "dry-cured"
+    MIXED_IN = "mixed in"  # minced food takes up all that is mixed into it
 
 
 @dataclass(frozen=True)
@@ -139,36 +152,39 @@ def as_sodium(mass: float, salt: str) -> float:
     return mass * _MOLAR_MASS[f"sodium {salt.split()[-1]}"] / _MOLAR_MASS[salt]
 
 
-def cure_process(salting_kind: str) -> str:
-    """The regulation's word for a kind of salting: "pumped", "immersed", "dry-cured"; "" where it has none."""
-    return {
-        "injection": "pumped",
-        "immersion": "immersed",
-        "equilibrium": "immersed",
-        "dry cure": "dry-cured",
-    }.get(salting_kind, "")
+def cure_process(salting_kind: str, form: str = "cut") -> Process:
+    """The process by which a kind of salting brings salt and cure into food of a ``form``.
+
+    >>> str(cure_process("equilibrium")), str(cure_process("equilibrium", "minced"))
+    ('immersed', 'mixed in')
+    """
+    if form == "minced":
+        return Process.MIXED_IN
+    if salting_kind == "injection":
+        return Process.PUMPED
+    return Process.IMMERSED if salting_kind in BATHS else Process.DRY_CURED
 
 
-def is_bacon(food_name: str) -> bool:
-    """Whether the food is pork belly, for which bacon's own limits hold."""
-    return "belly" in food_name
+def is_bacon(food: Food, form: str = "cut") -> bool:
+    """Whether the food is bacon when it is cured: pork belly that is not minced. Bacon has its own limits."""
+    return is_belly(food) and form != "minced"
 
 
-def may_take(food_name: str, food_class: str, salt: str = "nitrite") -> Permission:
+def may_take(food: Food, salt: str = "nitrite") -> Permission:
     """Whether ``salt`` (nitrite or nitrate) may go into this food at all.
 
     Source: the permitted foods of 21 CFR 172.170 and 172.175 and 9 CFR 424.21(c) and 424.22(b); that nothing else
     may take them is an inference from memory.
     """
-    if salt == "nitrate" and is_bacon(food_name):
+    if salt == "nitrate" and is_belly(food):
         return Permission(False, "nitrate-bacon", "no nitrate in bacon")
-    if food_class in _MEATS:
+    if food.food_class in MEAT:
         return Permission(True, "", "meat, poultry and game may be cured")
-    if food_class == "fish" and food_name.startswith(_NITRITE_FISH):
+    if is_nitrite_fish(food):
         return Permission(True, f"{salt}-fish", "smoked, cured salmon, sablefish and shad are named")
-    if food_class == "fish" and food_name.startswith("tuna") and salt == "nitrite":
+    if is_tuna(food) and salt == "nitrite":
         return Permission(True, "nitrite-tuna", "smoked, cured tuna is named, for colour only")
-    return Permission(False, f"{salt}-other-food", f"no regulation names {food_name} for {salt}")
+    return Permission(False, f"{salt}-other-food", f"no regulation names {food.name} for {salt}")
 
 
 def _check_cure(amount: float, **masses: float) -> None:

@@ -234,7 +234,7 @@ def _bath(report: Report, use: str | None) -> Bath | None:
         return None
     if found.strength is None or found.strength.density is None:
         return None
-    if found.mixture.kind == "injection" or found.mixture.is_dry:
+    if not found.mixture.is_bath:
         return None
     batch = report.method.batches.written_for.low
     return Bath(found.made.mass / found.strength.density / batch, 1 / report.food.density, found.mixture.container)

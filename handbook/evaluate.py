@@ -5,10 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import hypot
 
-from handbook.brine import Equilibrium, MakeUp, Part, equilibrium, make_up
+from handbook.brine import Equilibrium, MakeUp, Part, equilibrium, make_up, mislabelled
 from handbook.calibration import Calibration
 from handbook.container import Fill, choose
 from handbook.course import Course, core_durations, heat_course
+from handbook.curing import cure_process
 from handbook.errors import PageError, RangeError
 from handbook.foods import Food
 from handbook.house import House
@@ -157,7 +158,7 @@ def evaluate(method: Method, house: House, tables: Tables, calibration: Calibrat
         food,
         timed,
         at_rest,
-        saltings[-1].made if saltings else None,
+        makes,
         finished_salt,
         finished.ratio,
         course,
@@ -239,16 +240,19 @@ def _mixture(mixture: Salting | Glaze, method: Method, food: Food, house: House,
         made = make_up(mixture.ingredients, lambda line: find_ingredient(line, tables), food, written_for, target)
     except RangeError as error:
         raise PageError(method.file, mixture.line, error.name, f"{error.value:.4g}", error.allowed) from None
-    is_wet = made.total("water") > 0.3 * made.mass and is_salting
+    if is_salting and method.pieces.form != "minced" and (allowed := mislabelled(mixture, made, written_for)):
+        read = f"{mixture.kind} with {made.total('water') * 1000:.4g} g of water, {made.total('salt') * 1000:.4g} g of salt"
+        raise PageError(method.file, mixture.line, "salting.kind", read, allowed)
     temperature = mixture.temperature.middle if is_salting and mixture.temperature else house.fridge.middle
-    strong = strength(made, temperature) if is_wet else None
+    strong = strength(made, temperature) if is_salting and not mixture.is_dry else None
     columns = tuple(
         _column(mass, mass == written_for, made.scaled(mass / written_for), strong, mixture, food, house)
         for mass in batch_masses(method, house)
     )
-    at_rest = (
-        equilibrium(made, food, written_for, mixture.pump.middle if mixture.pump else None) if is_salting else None
-    )
+    at_rest = None
+    if is_salting:
+        process, pump = cure_process(mixture.kind, method.pieces.form), mixture.pump.middle if mixture.pump else None
+        at_rest = equilibrium(made, food, written_for, process, pump)
     salts = [part for part in made.parts if part.ingredient.kind == "salt" and part.ingredient.kg_per_m3]
     main = max(salts, key=lambda part: part.mass.typical, default=None)
     return MixtureReport(mixture, made, strong, columns, at_rest, _crystals(main, tables), main)
@@ -263,7 +267,7 @@ def _column(
     )
     food_volume = mass / food.density
     volume = made.mass / strong.density if strong and strong.density else None
-    holds_food = isinstance(mixture, Salting) and mixture.kind != "injection" and not mixture.is_dry
+    holds_food = isinstance(mixture, Salting) and mixture.is_bath
     named = mixture.container if isinstance(mixture, Salting) else None
     filled = choose(house.containers, named, food_volume, volume) if volume and holds_food else None
     return Column(mass, is_written, rows, made.mass, volume, food_volume, filled)

@@ -112,10 +112,11 @@ class Name(Form):
 
     kind: str
     names: Callable[[], Iterable[str]]
+    of: str = "the handbook or of the house file"
 
     @property
     def allowed(self) -> str:
-        return f"{self.kind} of the handbook or of the house file"
+        return f"{self.kind} of {self.of}"
 
     def read_text(self, node, key, reading):
         names = list(self.names())

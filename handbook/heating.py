@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from handbook.brine import MakeUp
 from handbook.errors import RangeError
+from handbook.food_families import FIRM, FISH
 from handbook.foods import Food
 from handbook.heat_model import Coating, HeatPiece, HeatStage
+from handbook.heated import has_curve
 from handbook.house import House
 from handbook.method import Method, Step
 from handbook.ranges import Range
@@ -23,8 +25,8 @@ LONGEST = 24 * 3600.0  # s: a computed step that is not done by then is not reac
 
 
 def is_heated(method: Method) -> bool:
-    """Whether the food is smoked or cooked at all: else there is no curve to compute."""
-    return any(step.heats for step in method.steps)
+    """Whether any step has a curve to compute: the food is heated, or smoked however cold."""
+    return any(has_curve(step) for step in method.steps)
 
 
 def first_heat_step(method: Method) -> int:
@@ -32,7 +34,7 @@ def first_heat_step(method: Method) -> int:
 
     The model leaves frozen food out.
     """
-    heated = [index for index, step in enumerate(method.steps) if step.heats]
+    heated = [index for index, step in enumerate(method.steps) if has_curve(step)]
     frozen = [index for index in range(heated[-1] if heated else 0) if method.steps[index].stage in _FROZEN]
     return frozen[-1] + 1 if frozen else 0
 
@@ -40,7 +42,7 @@ def first_heat_step(method: Method) -> int:
 def heat_steps(method: Method) -> tuple[Step, ...]:
     """The steps of the curve: to the end, or to where the finished food is frozen."""
     steps = method.steps[first_heat_step(method) :]
-    heated = max((index for index, step in enumerate(steps) if step.heats), default=0)
+    heated = max((index for index, step in enumerate(steps) if has_curve(step)), default=0)
     end = next((index for index in range(heated, len(steps)) if steps[index].stage in _FROZEN), len(steps))
     return steps[:end]
 
@@ -142,9 +144,9 @@ def _air(step: Step, kind: str) -> str:
 
 
 def _exudes(food: Food) -> str:
-    if food.food_class in ("fish", "shellfish"):
+    if food.food_class in FISH:
         return "fish"
-    return "none" if food.food_class in ("egg", "cheese", "tofu", "vegetable") else "meat"
+    return "none" if food.food_class in FIRM else "meat"
 
 
 def _coating_shares(method: Method, glazes: dict[str, MakeUp]) -> dict[str, tuple[float, float, float]]:

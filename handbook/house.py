@@ -8,7 +8,9 @@ from math import pi
 
 from handbook.equipment import PLANNING_FORM, Planning, check_planning
 from handbook.errors import PageError
-from handbook.forms import Choice, Field, Form, ListOf, Measure, Reading, Record, Words
+from handbook.forms import Choice, Field, Form, ListOf, Measure, Name, Reading, Record, Words
+from handbook.limit_values import LIMIT_SHAPES
+from handbook.limits import limits
 from handbook.method import Vocabulary
 from handbook.names import nearest
 from handbook.units import MEASURES, Quantity, kelvin, parse_quantity
@@ -102,6 +104,10 @@ class PriceForm(Form):
             return self._fault(node, key, reading)
         unit = parse_quantity(f"1 {match[2]}", "mass", "volume")
         return float(match[1]) / unit.low, unit.dimension
+
+
+def _rules_and_limits() -> tuple[str, ...]:
+    return (*LIMIT_SHAPES, *limits())
 
 
 def _one(dimension: str, low: float, high: float, limits: str, **more) -> Measure:
@@ -201,7 +207,12 @@ _HOUSE = Record(
                 Record(
                     (
                         Field("method", Words(80), "page name", True),
-                        Field("rule", Words(80), "rule that is set aside", True),
+                        Field(
+                            "rule",
+                            Name("a rule or a limit", _rules_and_limits, "the handbook"),
+                            "rule that is set aside",
+                            True,
+                        ),
                         Field("by", Words(80), "who signs", True),
                         Field("on", Words(10), "day signed", True),
                         Field("reason", Words(400), "why", True),

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from handbook.brine import Equilibrium, MakeUp
 from handbook.course import Course
 from handbook.errors import PageError, RangeError
@@ -21,13 +23,14 @@ def safety_case(
     food: Food,
     plan: Schedule,
     at_rest: Equilibrium | None,
-    made: MakeUp | None,
+    makes: Mapping[str, MakeUp],
     finished_salt: Range | None,
     finished_ratio: Range,
     course: Course | None,
     allergens: tuple[str, ...],
 ) -> SafetyCase:
-    """What is known of a method, for the rules. ``finished_salt`` is the water-phase salt of the finished food.
+    """What is known of a method, for the rules. ``makes`` are the saltings as made up, by name; ``finished_salt`` is
+    the water-phase salt of the finished food.
 
     Water activity is that of the salt in the food's water alone: sugars and drying lower it further, so it is high.
     """
@@ -37,7 +40,8 @@ def safety_case(
         food=food,
         schedule=plan,
         equilibrium_salt=at_rest.salt_mass_fraction if at_rest else None,
-        brine_salt=Range.exact(made.water_phase_salt) if made and made.is_wet else None,
+        makes=makes,
+        brine_salt=_brine_salt(method, makes),
         water_phase_salt=finished_salt,
         water_activity=_activity(finished_salt),
         ingoing_nitrite_ppm=Range.exact(at_rest.ingoing_nitrite_ppm) if at_rest else Range.exact(0.0),
@@ -64,6 +68,13 @@ def stop_faults(method: Method, found: tuple[Finding, ...]) -> list[PageError]:
     ]
 
 
+def _brine_salt(method: Method, makes: Mapping[str, MakeUp]) -> Range | None:
+    """Salt / (salt + water) of the last salting as made, where it is a liquid."""
+    if not method.saltings or method.saltings[-1].is_dry:
+        return None
+    return Range.exact(makes[method.saltings[-1].name].water_phase_salt)
+
+
 def _activity(salt: Range | None) -> Range | None:
     if salt is None:
         return None
@@ -78,16 +89,6 @@ def _log_reductions(course: Course | None, food: Food) -> dict[str, Range]:
         return {}
     found = {}
     for key, organism in organisms().items():
-        if fits(organism.food, food):
+        if food.food_class in organism.foods:
             found[key] = lethality_range(course.result, organism)
     return found
-
-
-def fits(foods: str, food: Food) -> bool:
-    """Whether an organism's table was made for this food: fish for fish and shellfish, meat for red meat, poultry."""
-    groups = {"fish": ("fish", "shellfish"), "meat": ("pork", "beef", "lamb", "game"), "poultry": ("poultry",)}
-    words = foods.casefold()
-    return (
-        any(word in words and food.food_class in classes for word, classes in groups.items())
-        or food.food_class in words
-    )

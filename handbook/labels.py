@@ -7,6 +7,7 @@ from datetime import date, timedelta
 
 from handbook.day_plan import DayPlan
 from handbook.evaluate import Report
+from handbook.heated import heating_numbers
 from handbook.ranges import Range
 
 
@@ -48,7 +49,8 @@ def labels(plan: DayPlan, reports: dict[str, Report]) -> tuple[Label, ...]:
 def _label(plan: DayPlan, report: Report, load: int) -> Label:
     method, keeping = report.method, report.method.keeping
     chain = sorted((each for each in plan.of(method.name) if each.load in (0, load)), key=lambda each: each.number)
-    heated = [each for each in chain if _is_heat(method.steps[each.number - 1])]
+    heating = heating_numbers(method)
+    heated = [each for each in chain if each.number in heating]
     counted = (heated[-1] if heated else chain[-1]).end
     made = chain[-1]
     return Label(
@@ -67,10 +69,6 @@ def _label(plan: DayPlan, report: Report, load: int) -> Label:
         f"{method.name}-{made.end:%y%m%d}" + (f"-{load}" if load else ""),
         method.steps[-1].stage == "serve",
     )
-
-
-def _is_heat(step) -> bool:
-    return step.core is not None or step.stage == "cook"
 
 
 def _after(moment, time) -> date | None:

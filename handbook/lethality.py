@@ -1,4 +1,4 @@
-"""Lethality of a temperature curve: log10 reductions from D and z, hold times, time in a range of temperatures."""
+"""Lethality of a temperature curve: log10 reductions from D and z, and printed time-temperature points."""
 
 from __future__ import annotations
 
@@ -10,10 +10,14 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from handbook.errors import RangeError
+from handbook.errors import RangeError, SourceError, format_fault
+from handbook.foods import FOOD_CLASSES
+from handbook.names import nearest
 from handbook.ranges import Range
 from handbook.rows import read_table
-from handbook.yaml_text import List, Table, parse_yaml
+from handbook.sources import TRUSTS
+from handbook.temperature_curve import share_between, time_in_range
+from handbook.yaml_text import List, Table, Text, parse_yaml
 
 if TYPE_CHECKING:
     from handbook.heat_result import HeatResult
@@ -23,13 +27,14 @@ if TYPE_CHECKING:
 class Organism:
     """Heat resistance of one organism in one kind of food.
 
-    ``decimal_time`` is D in s at ``reference_temperature`` in K; ``segments`` are (from, to, z) in K, rising and
+    ``foods`` are the food classes that it is for. ``decimal_time`` is D in s at ``reference_temperature`` in K; ``segments`` are (from, to, z) in K, rising and
     joined; ``log10_target`` is what the source asks for. ``trust`` says how the figures are known to this handbook.
     """
 
     key: str
     name: str
     food: str
+    foods: tuple[str, ...]
     reference_temperature: float
     decimal_time: float
     segments: tuple[tuple[float, float, float], ...]
@@ -138,12 +143,12 @@ def log10_reductions(time, temperature, organism: Organism) -> Lethality:
     if temperature.max(initial=0.0) < organism.lowest:
         none = np.zeros(temperature.shape[:-1])
         return Lethality(none, none + (time[-1] - time[0]), none)
-    above = _share(temperature, organism.highest, np.inf)
+    above = share_between(temperature, organism.highest, np.inf)
     counted = above * 10.0 ** float(_log10_rate(organism, np.asarray(organism.highest)))
     for low, high, _ in organism.segments:
         # Straight temperature makes the rate exponential: its mean over the part inside is the logarithmic mean.
         rate = 10.0 ** _log10_rate(organism, np.clip(temperature, low, high))
-        counted = counted + _logarithmic_mean(rate[..., :-1], rate[..., 1:]) * _share(temperature, low, high)
+        counted = counted + _logarithmic_mean(rate[..., :-1], rate[..., 1:]) * share_between(temperature, low, high)
     return Lethality(
         (counted * np.diff(time)).sum(-1),
         time_in_range(time, temperature, 0.0, organism.lowest),
@@ -162,25 +167,6 @@ def lethality_range(result: HeatResult, organism: Organism, start: float = 0.0) 
     return result.range_of(log10_reductions(result.time[kept], result.samples.core[:, kept], organism).log10)
 
 
-def hold_time(time, temperature, at_least: float) -> np.ndarray:
-    """Longest unbroken time in s at or above ``at_least`` K; ``time`` (n,), ``temperature`` (..., n)."""
-    time, temperature = np.asarray(time, dtype=float), np.asarray(temperature, dtype=float)
-    shares = _share(temperature, at_least, np.inf)
-    longest = running = np.zeros(temperature.shape[:-1])
-    for number, step in enumerate(np.diff(time)):
-        held = shares[..., number] * step
-        running = np.where(temperature[..., number] >= at_least, running + held, held)
-        longest = np.maximum(longest, running)
-        running = np.where(temperature[..., number + 1] >= at_least, running, 0.0)
-    return longest
-
-
-def time_in_range(time, temperature, low: float, high: float) -> np.ndarray:
-    """Total time in s between ``low`` and ``high`` K; ``time`` (n,), ``temperature`` (..., n), straight between."""
-    time, temperature = np.asarray(time, dtype=float), np.asarray(temperature, dtype=float)
-    return (_share(temperature, low, high) * np.diff(time)).sum(-1)
-
-
 def exposure(time, temperature, bands: Sequence[tuple[float, float | None]]) -> np.ndarray:
     """Time in s in each band (low, high) in K, high None = no end; shape (..., bands)."""
     return np.stack(
@@ -192,16 +178,6 @@ def growth_time(result: HeatResult, low: float, high: float) -> Range:
     """Range of the time in s that core or surface (whichever is longer) is between ``low`` and ``high`` K."""
     spent = [time_in_range(result.time, each, low, high) for each in (result.samples.core, result.samples.surface)]
     return result.range_of(np.maximum(*spent))
-
-
-def _share(temperature: np.ndarray, low: float, high: float) -> np.ndarray:
-    # Share of each interval that a straight line spends from low up to, not at, high: joined bands count once.
-    first, second = temperature[..., :-1], temperature[..., 1:]
-    bottom, top = np.minimum(first, second), np.maximum(first, second)
-    inside = np.minimum(top, high) - np.maximum(bottom, low)
-    level = top == bottom
-    at = (bottom >= low) & (bottom < high)
-    return np.where(level, at, np.clip(inside, 0.0, None) / np.where(level, 1.0, top - bottom))
 
 
 def _logarithmic_mean(first: np.ndarray, second: np.ndarray) -> np.ndarray:
@@ -225,11 +201,14 @@ def _organism(key: str, entry: Table) -> Organism:
         (_kelvin(low.value), _kelvin(high.value), float(z.value))
         for low, high, z in (each.items for each in values["segments"].items if isinstance(each, List))
     )
-    text = {name: node.value for name, node in values.items() if name != "segments"}
+    text = {name: node.value for name, node in values.items() if isinstance(node, Text)}
+    foods = tuple(each.value for each in values["foods"].items)
+    _check_words(key, entry.line, foods, text["trust"])
     return Organism(
         key,
         text["name"],
         text["food"],
+        foods,
         _kelvin(text["reference"]),
         60.0 * float(text["decimal"]),
         segments,
@@ -238,6 +217,13 @@ def _organism(key: str, entry: Table) -> Organism:
         text["trust"],
         text.get("note", ""),
     )
+
+
+def _check_words(key: str, line: int, foods: tuple[str, ...], trust: str) -> None:
+    for name, read, allowed in (*(("foods", each, FOOD_CLASSES) for each in foods), ("trust", trust, TRUSTS)):
+        if read not in allowed:
+            fault = format_fault(read, ", ".join(allowed), nearest(read, allowed))
+            raise SourceError(f"lethality.yml:{line}: {key}.{name}: {fault}")
 
 
 def _kelvin(text: str) -> float:

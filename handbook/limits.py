@@ -3,37 +3,26 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import lru_cache
 from importlib.resources import files
 
-from handbook.errors import SourceError, UnitError
+from handbook.conditions import Condition
+from handbook.errors import FaultsError, UnitError
 from handbook.foods import FOOD_CLASSES
+from handbook.forms import Choice, Field, Form, ListOf, Name, Reading, Record, Words
+from handbook.limit_values import LIMIT_SHAPES
 from handbook.method import KINDS
-from handbook.sources import TRUSTS, source
+from handbook.names import nearest
+from handbook.sources import TRUSTS, sources
 from handbook.units import Quantity, parse_quantity
 from handbook.yaml_text import List, Node, Table, Text, parse_yaml
 
 AUDIENCES = ("home", "retail", "commercial")
 STANDINGS = ("current", "older edition", "reference")
+_FILE = "limits.yml"
 _DIMENSIONS = ("temperature", "time", "fraction")
-_KEYS = {
-    "rule",
-    "title",
-    "foods",
-    "kinds",
-    "when",
-    "values",
-    "table",
-    "printed",
-    "source",
-    "edition",
-    "section",
-    "audience",
-    "trust",
-    "standing",
-    "note",
-}
 _PLAIN_NUMBER = re.compile(r"-?\d+(?:\.\d+)?")
 
 
@@ -52,7 +41,7 @@ class Limit:
     title: str
     foods: tuple[str, ...]
     kinds: tuple[str, ...]
-    when: tuple[str, ...]
+    when: tuple[Condition, ...]
     values: tuple[tuple[str, Quantity | float], ...]
     table: tuple[tuple[Quantity, ...], ...]
     printed: str
@@ -84,12 +73,12 @@ class Limit:
         place = ", ".join(part for part in (self.edition, self.section) if part)
         return f"{self.printed} ({place})" if place else self.printed
 
-    def fits(self, food_class: str, kind: str, words: frozenset[str]) -> bool:
+    def fits(self, food_class: str, kind: str, conditions: Iterable[Condition]) -> bool:
         """Whether the limit is for this food, kind of method and conditions."""
         return (
             (not self.foods or food_class in self.foods)
             and (not self.kinds or kind in self.kinds)
-            and set(self.when) <= words
+            and set(self.when) <= set(conditions)
         )
 
 
@@ -99,88 +88,114 @@ def limits() -> dict[str, Limit]:
 
     Raises
     ------
-    SourceError   a limit is malformed, or names a source that is in no list of sources
+    FaultsError   every fault of the file: a word, value, rule or source that the handbook does not know
     """
-    table = parse_yaml(files("handbook.data").joinpath("limits.yml").read_text("utf-8"), "limits.yml")
-    return {key: read_limit(key, line, entry) for key, line, entry in table.entries}
+    return read_limits(files("handbook.data").joinpath(_FILE).read_text("utf-8"))
 
 
 def limits_of(
-    rule: str, food_class: str = "", kind: str = "", words: frozenset[str] = frozenset()
+    rule: str, food_class: str = "", kind: str = "", conditions: frozenset[Condition] = frozenset()
 ) -> tuple[Limit, ...]:
-    """The limits of ``rule`` that fit a food class, a kind of method and the conditions ``words``."""
-    return tuple(each for each in limits().values() if each.rule == rule and each.fits(food_class, kind, words))
+    """The limits of ``rule`` that fit a food class, a kind of method and the conditions that hold."""
+    return tuple(each for each in limits().values() if each.rule == rule and each.fits(food_class, kind, conditions))
 
 
-def read_limit(key: str, line: int, entry: Node) -> Limit:
-    """One limit from its YAML node. Raises SourceError, naming the line, when anything is amiss."""
-    where = f"limits.yml:{line}: {key}"
-    if not isinstance(entry, Table) or (unknown := {name for name, _, _ in entry.entries} - _KEYS):
-        raise SourceError(
-            f"{where}: read {sorted(unknown) if isinstance(entry, Table) else 'no table'}; "
-            f"allowed: {', '.join(sorted(_KEYS))}"
-        )
-    found = {name: node for name, _, node in entry.entries}
-    words = {name: node.value for name, node in found.items() if isinstance(node, Text)}
-    lists = {name: _texts(found.get(name)) for name in ("foods", "kinds", "when", "audience")}
-    for name in ("rule", "title", "printed", "source", "trust"):
-        if not words.get(name):
-            raise SourceError(f"{where}: {name}: read nothing; allowed: text")
-    standing = words.get("standing", "current")
-    _check(where, "trust", (words["trust"],), TRUSTS)
-    _check(where, "standing", (standing,), STANDINGS)
-    _check(where, "audience", lists["audience"], AUDIENCES)
-    _check(where, "foods", lists["foods"], FOOD_CLASSES)
-    _check(where, "kinds", lists["kinds"], KINDS)
-    if not lists["audience"]:
-        raise SourceError(f"{where}: audience: read nothing; allowed: {', '.join(AUDIENCES)}")
+def read_limits(text: str) -> dict[str, Limit]:
+    """Limits by id from a YAML text. Raises FaultsError with the line of every fault."""
+    reading = Reading(_FILE)
+    found = {key: _read(key, line, entry, reading) for key, line, entry in parse_yaml(text, _FILE).entries}
+    if reading.faults:
+        raise FaultsError(reading.faults)
+    return found
+
+
+class _Values(Form):
+    """A table of quantities and plain numbers by name."""
+
+    allowed = "a table of values, such as {temperature: 40 °F, time: 2 h}"
+
+    def read(self, node, key, reading):
+        if not isinstance(node, Table):
+            return self._fault(node, key, reading)
+        return tuple((name, _value(value, f"{key}.{name}", reading)) for name, _, value in node.entries)
+
+
+class _Rows(Form):
+    """A table of rows of quantities."""
+
+    allowed = "rows of quantities, such as [[145 °F, 3 min]]"
+
+    def read(self, node, key, reading):
+        rows = node.items if isinstance(node, List) else ()
+        if not rows or not all(isinstance(row, List) and row.items for row in rows):
+            return self._fault(node, key, reading)
+        return tuple(tuple(_value(cell, key, reading, is_number=False) for cell in row.items) for row in rows)
+
+
+def _words(allowed: Iterable[str]) -> ListOf:
+    return ListOf(Choice(tuple(allowed)), may_be_single=False)
+
+
+_LIMIT = Record(
+    (
+        Field("rule", Choice(tuple(LIMIT_SHAPES)), "the rule that uses it", True),
+        Field("title", Words(120), "what is limited", True),
+        Field("foods", _words(FOOD_CLASSES), "food classes it is for", default=()),
+        Field("kinds", _words(KINDS), "kinds of method it is for", default=()),
+        Field("when", _words(Condition), "conditions that must all hold", default=()),
+        Field("values", _Values(), "values by name", default=()),
+        Field("table", _Rows(), "rows of the printed table", default=()),
+        Field("printed", Words(400), "the limit as printed", True),
+        Field("source", Name("a key", sources, "sources.yml"), "key of its source", True),
+        Field("edition", Words(80), "edition of the source", default=""),
+        Field("section", Words(200), "section of the source", default=""),
+        Field("audience", _words(AUDIENCES), "whom the document is written for", True),
+        Field("trust", Choice(TRUSTS), "how the figure is known to this handbook", True),
+        Field("standing", Choice(STANDINGS), "whether it may stop a page", default="current"),
+        Field("note", Words(600), "a note", default=""),
+    ),
+    dict,
+)
+
+
+def _read(key: str, line: int, entry: Node, reading: Reading) -> Limit | None:
+    values = _LIMIT.read(entry, key, reading)
+    if values is None:
+        return None
+    _check_shape(key, entry, values, reading)
+    del values["line"]
+    values["when"] = tuple(Condition(word) for word in values["when"])
+    return Limit(id=key, **values)
+
+
+def _check_shape(key: str, entry: Table, values: dict, reading: Reading) -> None:
+    """Record the values that the rule does not know, and those that it needs and the limit lacks."""
+    shape = LIMIT_SHAPES[values["rule"]]
+    written = dict(values["values"])
+    lines = {name: line for field, _, node in entry.entries if field == "values" for name, line, _ in node.entries}
+    for name in written:
+        if name not in shape.names:
+            suggestion = nearest(name, shape.names)
+            reading.fault(lines[name], f"{key}.values", name, ", ".join(shape.names) or "no values", suggestion)
+    if values["table"] and not shape.has_table:
+        reading.fault(entry.line, f"{key}.table", "a table", f"no table for {values['rule']}")
+    has_table = bool(values["table"])
+    if shape.has_table and has_table:
+        return
+    if (
+        set(written) <= set(shape.names)
+        and not any(set(names) <= set(written) for names in shape.needs)
+        and (shape.needs or shape.has_table)
+    ):
+        needed = " or ".join(", ".join(names) for names in shape.needs if names) or "a table"
+        reading.fault(entry.line, f"{key}.values", ", ".join(written) or "nothing", needed)
+
+
+def _value(node: Node, key: str, reading: Reading, is_number: bool = True) -> Quantity | float | None:
+    text = node.value if isinstance(node, Text) else ""
+    if is_number and _PLAIN_NUMBER.fullmatch(text):
+        return float(text)
     try:
-        values, rows = _values(found.get("values")), _rows(found.get("table"))
+        return parse_quantity(text, *_DIMENSIONS)
     except UnitError as error:
-        raise SourceError(f"{where}: values: {error}") from None
-    try:
-        source(words["source"])
-    except SourceError as error:
-        raise SourceError(f"{where}: {error}") from None
-    return Limit(
-        key,
-        words["rule"],
-        words["title"],
-        lists["foods"],
-        lists["kinds"],
-        lists["when"],
-        values,
-        rows,
-        words["printed"],
-        words["source"],
-        words.get("edition", ""),
-        words.get("section", ""),
-        lists["audience"],
-        words["trust"],
-        standing,
-        words.get("note", ""),
-    )
-
-
-def _check(where: str, name: str, read: tuple[str, ...], allowed: tuple[str, ...]) -> None:
-    for each in read:
-        if each not in allowed:
-            raise SourceError(f"{where}: {name}: read {each}; allowed: {', '.join(allowed)}")
-
-
-def _texts(node: Node | None) -> tuple[str, ...]:
-    return tuple(each.value for each in node.items) if isinstance(node, List) else ()
-
-
-def _values(node: Node | None) -> tuple[tuple[str, Quantity | float], ...]:
-    return tuple((name, _value(each.value)) for name, _, each in node.entries) if isinstance(node, Table) else ()
-
-
-def _rows(node: Node | None) -> tuple[tuple[Quantity, ...], ...]:
-    if not isinstance(node, List):
-        return ()
-    return tuple(tuple(parse_quantity(cell.value, *_DIMENSIONS) for cell in row.items) for row in node.items)
-
-
-def _value(text: str) -> Quantity | float:
-    return float(text) if _PLAIN_NUMBER.fullmatch(text) else parse_quantity(text, *_DIMENSIONS)
+        return reading.fault(node.line, key, error.read or "nothing", error.allowed, error.suggestion)

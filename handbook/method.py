@@ -26,6 +26,13 @@ from handbook.units import Quantity, kelvin
 
 KINDS = ("hot smoke", "cold smoke", "cook", "dry cure", "brine", "ferment")
 SALTING_KINDS = ("immersion", "equilibrium", "injection", "dry cure", "ferment brine", "dry-salted ferment")
+#: Kinds of salting in which the food lies in a liquid that shares its salt with it: a bath.
+BATHS = ("immersion", "equilibrium", "ferment brine")
+#: Kinds of salting in which the salt is rubbed on or strewn, with no bath.
+DRY = ("dry cure", "dry-salted ferment")
+#: What the food is when the salting begins. Cut food is whole inside; minced food is mixed through; stuffed food holds
+#: a filling, which counts as minced.
+FORMS = ("whole", "cut", "minced", "stuffed")
 SHAPES = ("slab", "block", "cylinder", "sphere")
 STAGES = (
     "prepare",
@@ -43,7 +50,7 @@ STAGES = (
     "pack",
     "serve",
 )
-#: Stages in which the food is heated.
+#: Stages of fire and smoke; whether a step heats the food is for handbook.heated to say.
 HEATING = ("smoke", "cook")
 PLACES = ("bench", "fridge", "freezer", "smoker", "oven", "stove", "cellar", "room")
 AIRS = ("still", "draught", "forced", "steam", "water")
@@ -77,9 +84,14 @@ class Salting:
     line: int
 
     @property
+    def is_bath(self) -> bool:
+        """Whether the food lies in a liquid that shares its salt with it. The amounts must agree: see brine.mislabelled."""
+        return self.kind in BATHS
+
+    @property
     def is_dry(self) -> bool:
-        """Whether the salt is rubbed on, with no brine made up."""
-        return self.kind in ("dry cure", "dry-salted ferment")
+        """Whether the salt is rubbed on or strewn: neither a bath nor a pumped brine."""
+        return self.kind in DRY
 
 
 @dataclass(frozen=True)
@@ -113,6 +125,7 @@ class Pieces:
     mass: Quantity | None
     skin: str
     origin: str
+    form: str
     sizes: tuple[Size, ...]
     line: int
 
@@ -151,11 +164,6 @@ class Step:
     final_ph: float | None
     repeat: Repeat | None
     line: int
-
-    @property
-    def heats(self) -> bool:
-        """Whether the food is heated in it: smoked or cooked."""
-        return self.stage in HEATING
 
 
 @dataclass(frozen=True)
@@ -314,6 +322,12 @@ def block_form(block: str, words: Vocabulary) -> Record | ListOf:
                 Field("mass", _PIECE_MASS, "mass of one piece"),
                 Field("skin", Choice(("off", "on", "shell")), "skin or shell that salt does not pass", default="off"),
                 Field("origin", Choice(("unknown", "farmed", "wild")), "for fish: how it lived", default="unknown"),
+                Field(
+                    "form",
+                    Choice(FORMS),
+                    "whole, cut in pieces, minced (sausage too) or stuffed with a filling",
+                    default="cut",
+                ),
                 Field(
                     "sizes",
                     ListOf(

@@ -16,6 +16,7 @@ from handbook.calibration import Calibration
 from handbook.course import Course, heat_course
 from handbook.errors import HandbookError, RangeError
 from handbook.evaluate import Report
+from handbook.heated import has_curve
 from handbook.heating import first_heat_step, heat_piece, heat_stages
 from handbook.house import House
 from handbook.method import Method, Step
@@ -151,7 +152,7 @@ class RunModel:
         found = []
         for number, step in enumerate(self.report.method.steps, 1):
             start = self.log_start(number)
-            if step.core is None or not step.heats or start is None or start >= log.seconds[-1]:
+            if step.core is None or not has_curve(step) or start is None or start >= log.seconds[-1]:
                 continue
             reached = float(heat.crossing(log.seconds, log.core[None, :], step.core.low, start)[0])
             if np.isfinite(reached):

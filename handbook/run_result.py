@@ -13,7 +13,6 @@ from handbook.calibration import Calibration
 from handbook.errors import RangeError
 from handbook.evaluate import Report
 from handbook.house import House
-from handbook.judge import fits
 from handbook.lethality import log10_reductions, organisms
 from handbook.ranges import Range
 from handbook.run_models import RunModel
@@ -244,7 +243,7 @@ def _core_result(model: RunModel) -> CoreResult | None:
     reductions = {
         organism.name: Range(*log10_reductions(record.seconds, ends, organism).log10.tolist())
         for organism in organisms().values()
-        if fits(organism.food, model.report.food)
+        if model.report.food.food_class in organism.foods
     }
     time = np.linspace(0.0, record.seconds[-1], CURVE_POINTS)
     computed, begins = None, model.record.log.begins_with
@@ -289,7 +288,7 @@ def _case(model: RunModel, house: House, salt: Range | None, acidity: Range | No
         reductions = {
             key: Range(*log10_reductions(record.seconds, ends, organism).log10.tolist())
             for key, organism in organisms().items()
-            if fits(organism.food, report.food)
+            if report.food.food_class in organism.foods
         }
     activity = None
     if salt is not None:
@@ -309,6 +308,7 @@ def _case(model: RunModel, house: House, salt: Range | None, acidity: Range | No
         final_ph=acidity,
         core=curve,
         log_reductions=reductions,
+        makes={each.mixture.name: each.made for each in report.saltings},
     )
 
 

@@ -8,8 +8,10 @@ from itertools import pairwise
 from handbook.brine import MakeUp
 from handbook.calibration import Calibration
 from handbook.course import Course
+from handbook.curing import Process, cure_process
 from handbook.diffusivity import salt_diffusivity, sugar_diffusivity
 from handbook.errors import PageError, RangeError
+from handbook.food_families import FIRM
 from handbook.foods import Food
 from handbook.heating import surroundings, thickness_range
 from handbook.house import House
@@ -234,8 +236,10 @@ def _salting_stage(step: Step, salting: Salting, made: MakeUp, method: Method, f
         bath_sugar=per_food["sugars"],
         name=salting.name,
     )
-    if salting.kind == "injection":
-        pump = Range.of(salting.pump)
+    process = cure_process(salting.kind, method.pieces.form)
+    if process in (Process.PUMPED, Process.MIXED_IN):
+        # What is mixed into minced food is in it at once and stays there, as a pumped brine does.
+        pump = Range.of(salting.pump) if salting.pump else Range.exact(made.mass / batch)
         return replace(
             stage,
             kind="inject",
@@ -243,7 +247,7 @@ def _salting_stage(step: Step, salting: Salting, made: MakeUp, method: Method, f
             pump_salt_fraction=Range.exact(made.salt_mass_fraction),
             pump_sugar_fraction=Range.exact(made.sugar_mass_fraction),
         )
-    if salting.is_dry:
+    if process is Process.DRY_CURED:
         return replace(stage, kind="dry cure")
     return replace(stage, weight_gain=_gain(step, made, food))
 
@@ -253,7 +257,7 @@ def _gain(step: Step, made: MakeUp, food: Food) -> Range:
         return Range.of(step.gain)
     if step.loss:
         return Range(-step.loss.high, -step.loss.middle, -step.loss.low)
-    if food.food_class in ("cheese", "egg", "tofu", "vegetable"):
+    if food.food_class in FIRM:
         return Range.exact(0.0)
     strength = min(made.solution_salt, TYPICAL_GAIN[-1][0])
     for (weak, *below), (strong, *above) in pairwise(TYPICAL_GAIN):

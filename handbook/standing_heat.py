@@ -7,9 +7,10 @@ from dataclasses import replace
 from functools import lru_cache
 
 from handbook.heat import Coating, Composition, HeatPiece, HeatResult, HeatSpread, HeatStage, run
-from handbook.lethality import hold_time, lethality_range, organisms
+from handbook.lethality import lethality_range, organisms
 from handbook.ranges import Range
 from handbook.standing_records import Standing, compared, span, told, two_figures
+from handbook.temperature_curve import hold_time
 
 _HOUR, _ZERO_CELSIUS = 3600.0, 273.15
 _SPREAD, _ALONE = HeatSpread(samples=32), HeatSpread(samples=1)

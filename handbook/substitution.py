@@ -14,6 +14,7 @@ from handbook.brine import Part
 from handbook.correction import main_part
 from handbook.errors import RangeError
 from handbook.evaluate import MixtureReport, Report
+from handbook.food_families import FLESH
 from handbook.house import House
 from handbook.ingredients import Ingredient
 from handbook.measures import Household, household
@@ -40,7 +41,6 @@ FASTER_WHEN_THAWED = 1.30  # salt diffusivity of frozen-thawed over fresh ham [t
 THAW_DRIP = Range(0.0015, 0.0041, 0.0116)  # of the frozen weight, pork thawed in five ways [thawed-pork-drip]
 #: Rules of safety that follow the core or the centre, so that a thicker piece is not what they were judged for.
 BY_THICKNESS = ("lethality", "come-up-time", "core-temperature", "cooling-stages", "growth-range-time", "pack-salt")
-_FLESH = ("fish", "shellfish", "poultry", "pork", "beef", "lamb", "game")
 
 
 @dataclass(frozen=True)
@@ -222,7 +222,7 @@ def frozen_for_fresh(report: Report) -> Frozen:
     Salt moves 30 % faster in thawed ham [thawed-ham-salt], and time goes with the inverse of the diffusivity: pork in a
     strong brine alone gets a figure, from a fifth less to none. No figure was found for other foods.
     """
-    is_flesh, is_pork = report.food.food_class in _FLESH, report.food.food_class == "pork"
+    is_flesh, is_pork = report.food.food_class in FLESH, report.food.food_class == "pork"
     salting = None
     if is_pork and report.salted is not None and report.salted.salted.stage.kind in ("soak", "dry cure"):
         stated = report.salted.salted.stage.duration

@@ -93,7 +93,7 @@ def _mixture(each: MixtureReport) -> dict:
         "name": mixture.name,
         "is_wet": each.strength is not None,
         "density": density or None,
-        "holds_food": bool(is_salting and density and mixture.kind != "injection" and not mixture.is_dry),
+        "holds_food": bool(is_salting and density and mixture.is_bath),
         "container": mixture.container if is_salting else None,
         "parts": [
             {

@@ -10,6 +10,7 @@ import click
 from handbook.errors import HandbookError, UnitError
 from handbook.evaluate import Report
 from handbook.formats import format_time_range
+from handbook.heated import has_curve
 from handbook.run_record import TASTE_SCALE
 from handbook.units import parse_quantity
 from site_build.cli_plan import read_method_page
@@ -130,7 +131,7 @@ def _page_says(timed) -> str:
 
 
 def _first_heat(report: Report) -> int:
-    return next((number for number, step in enumerate(report.method.steps, 1) if step.heats), 1)
+    return next((number for number, step in enumerate(report.method.steps, 1) if has_curve(step)), 1)
 
 
 def _write(target: Path, text: str) -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from handbook.evaluate import Report
+from handbook.heated import has_curve
 from handbook.heating import thickness_range
 from handbook.house import House
 from handbook.rules_of_thumb import rule_of_thumb
@@ -51,8 +52,8 @@ def heat_html(report: Report, house: House, root: str) -> str:
     stages = [
         (course.first + index, stage, steps[course.first + index - 1]) for index, stage in enumerate(result.stages)
     ]
-    warm = [stage for _, stage, step in stages if step.heats]
-    warm_number = next(number for number, _, step in stages if step.heats)
+    warm = [stage for _, stage, step in stages if has_curve(step)]
+    warm_number = next(number for number, _, step in stages if has_curve(step))
     # Days in the fridge would squeeze the hot hours into a line, so the chart begins an hour before the heat.
     start = max(warm[0].start - 3600.0, 0.0)
     stop = min(
@@ -105,7 +106,7 @@ def heat_html(report: Report, house: House, root: str) -> str:
 
 
 def _actions(step, stage) -> tuple[float, ...]:
-    return repeat_starts(step, stage.end - stage.start) if step.heats else ()
+    return repeat_starts(step, stage.end - stage.start) if has_curve(step) else ()
 
 
 def _hold(core_time, course, start: float) -> tuple[float, float] | None:

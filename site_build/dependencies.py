@@ -28,7 +28,7 @@ def depends_on(method: Method, setting: str) -> bool:
     if kind == "thicknesses":
         return bool(method.saltings)
     if kind == "containers":
-        return any(not each.is_dry and each.kind != "injection" for each in method.saltings)
+        return any(each.is_bath for each in method.saltings)
     if kind == "ingredients" and name.startswith("salt"):
         return bool(mixtures)  # every crystal type of salt stands in the table of crystals
     if kind in ("prices", "foods", "ingredients"):

@@ -17,6 +17,7 @@ from handbook.formats import (
     format_time,
     format_time_range,
 )
+from handbook.heated import has_curve
 from handbook.ranges import Range
 from site_build.book import Page
 from site_build.sharing import picture_path
@@ -105,7 +106,7 @@ def _heat_rows(report: Report) -> list[tuple[str, str]]:
     held = [
         f"{_temperature(each.core)}{f', held {each.hold.text}' if each.hold else ''}"
         for each in steps
-        if each.core and each.heats
+        if each.core and has_curve(each)
     ]
     return [
         ("Chamber", _each(_temperature(each.chamber) for each in steps if each.chamber)),

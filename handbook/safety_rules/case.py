@@ -7,11 +7,13 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from handbook.brine import MakeUp
 from handbook.foods import Food
 from handbook.house import House
 from handbook.method import Method
 from handbook.ranges import Range
 from handbook.schedule import Schedule
+from handbook.temperature_curve import fall_time, hold_time, time_in_range
 
 
 @dataclass(frozen=True, eq=False)
@@ -31,24 +33,28 @@ class CoreCurve:
     @property
     def highest(self) -> Range:
         """The highest core temperature in K."""
-        return _range(float(np.max(each)) for each in self._ends)
+        return _range(self._curves.max(-1))
 
     def hold(self, at_least: float) -> Range:
         """The longest unbroken time in s at or above a temperature in K."""
-        return _range(_longest(self.time, each, at_least) for each in self._ends)
+        return _range(hold_time(self.time, self._curves, at_least))
 
     def time_in(self, low: float, high: float, before_peak: bool = False) -> Range:
         """Time in s that the core is between two temperatures in K; only up to its peak with ``before_peak``."""
-        return _range(_time_between_bounds(self.time, each, low, high, before_peak) for each in self._ends)
+        return _range(
+            time_in_range(self.time[:last], curve[:last], low, high)
+            for curve in self._curves
+            for last in [int(np.argmax(curve)) + 1 if before_peak else self.time.size]
+        )
 
     def fall(self, warm: float, cold: float) -> Range | None:
         """Time in s from the last fall through ``warm`` to the first time at ``cold`` (K); None if not reached."""
-        found = [_fall(self.time, each, warm, cold) for each in self._ends]
-        return None if any(each is None for each in found) else _range(found)
+        found = fall_time(self.time, self._curves, warm, cold)
+        return _range(found) if np.isfinite(found).all() else None
 
     @property
-    def _ends(self) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-        return self.low, self.typical, self.high
+    def _curves(self) -> np.ndarray:
+        return np.stack([self.low, self.typical, self.high])
 
 
 @dataclass(frozen=True)
@@ -59,7 +65,8 @@ class SafetyCase:
     (salt + water) of the brine as made, ``water_phase_salt`` and ``water_activity`` of the FINISHED food,
     ``finished_mass_ratio`` finished / green weight. Nitrite and nitrate are ingoing ppm by mass as sodium salts;
     Range.exact(0) says that none is used. ``core`` runs over heating and cooling. ``log_reductions`` are log10
-    by organism. ``final_ph`` is measured; without it the page's own stated pH is judged.
+    by organism. ``final_ph`` is measured; without it the page's own stated pH is judged. ``makes`` are the page's
+    saltings as made up, by name.
     """
 
     method: Method
@@ -77,6 +84,7 @@ class SafetyCase:
     core: CoreCurve | None = None
     log_reductions: Mapping[str, Range] = field(default_factory=dict)
     allergens: tuple[str, ...] = ()
+    makes: Mapping[str, MakeUp] = field(default_factory=dict)
 
     @property
     def kind(self) -> str:
@@ -90,42 +98,5 @@ class SafetyCase:
 
 
 def _range(ends) -> Range:
-    low, typical, high = ends
+    low, typical, high = (float(end) for end in ends)
     return Range(min(low, typical, high), typical, max(low, typical, high))
-
-
-def _longest(time: np.ndarray, temperature: np.ndarray, at_least: float) -> float:
-    # Segments of one run share the count of colder points before them.
-    run = np.cumsum(temperature < at_least)[:-1]
-    return float(np.max(np.bincount(run, np.diff(time) * _share_above(temperature, at_least)), initial=0.0))
-
-
-def _share_above(temperature: np.ndarray, bound: float) -> np.ndarray:
-    """Share of each segment at or above ``bound``, straight lines between the points."""
-    low = np.minimum(temperature[:-1], temperature[1:])
-    high = np.maximum(temperature[:-1], temperature[1:])
-    part = (high - bound) / np.where(high > low, high - low, 1.0)
-    return np.where(low >= bound, 1.0, np.where(high < bound, 0.0, part))
-
-
-def _time_between_bounds(time, temperature, low: float, high: float, before_peak: bool) -> float:
-    last = int(np.argmax(temperature)) + 1 if before_peak else len(time)
-    inside = _share_above(temperature[:last], low) - _share_above(temperature[:last], high)
-    return float(np.sum(np.diff(time[:last]) * inside))
-
-
-def _fall(time: np.ndarray, temperature: np.ndarray, warm: float, cold: float) -> float | None:
-    above = np.nonzero(temperature > warm)[0]
-    if not len(above):
-        return 0.0
-    if above[-1] == len(time) - 1:
-        return None
-    start = _crossing(time, temperature, int(above[-1]), warm)
-    below = [index for index in range(int(above[-1]) + 1, len(time)) if temperature[index] <= cold]
-    return None if not below else float(_crossing(time, temperature, below[0] - 1, cold) - start)
-
-
-def _crossing(time: np.ndarray, temperature: np.ndarray, index: int, bound: float) -> float:
-    first, second = temperature[index], temperature[index + 1]
-    part = 0.0 if first == second else (first - bound) / (first - second)
-    return float(time[index] + part * (time[index + 1] - time[index]))

@@ -19,6 +19,7 @@ from handbook.safety_rules.judge import (
     judge,
     without_limit,
 )
+from handbook.safety_rules.state import is_chilled
 from handbook.safety_rules.steps import Work, heat_works, segments, stated_ph, total_time, works
 
 COLD_WORK = Rule(
@@ -136,7 +137,7 @@ def cold_holding(case: SafetyCase) -> tuple[Finding, ...]:
 def unrefrigerated_keeping(case: SafetyCase) -> tuple[Finding, ...]:
     """What must hold for food kept above 10 °C: sour or dry enough."""
     keeping = case.method.keeping
-    if keeping is None or keeping.temperature is None or keeping.temperature.high <= 283.15:
+    if keeping is None or keeping.temperature is None or is_chilled(case):
         return ()
     return judge(
         case,

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from handbook.amounts import Packed
 from handbook.formats import format_number
 from handbook.limits import Limit
 from handbook.ranges import Range
@@ -21,7 +20,7 @@ from handbook.safety_rules.judge import (
     fitting,
     judge,
 )
-from handbook.safety_rules.steps import curing_saltings
+from handbook.safety_rules.state import curing_saltings, has_nitrate
 
 _DOSE = "Check the kind of curing salt, its strength and both weighings first; too much nitrite is poison."
 NITRITE = Rule("nitrite-maximum", "cure", "Most nitrite", _DOSE)
@@ -45,7 +44,7 @@ def nitrite_maximum(case: SafetyCase) -> tuple[Finding, ...]:
 def nitrate_maximum(case: SafetyCase) -> tuple[Finding, ...]:
     """Nitrate likewise."""
     value = case.ingoing_nitrate_ppm
-    if value is None and not _names(case, ("nitrate", "type 2")):
+    if value is None and not has_nitrate(case):
         return ()
     return _maximum(case, NITRATE, value)
 
@@ -65,11 +64,11 @@ def nitrite_minimum(case: SafetyCase) -> tuple[Finding, ...]:
 
 def curing_salt_weighing(case: SafetyCase) -> tuple[Finding, ...]:
     """A curing salt by spoon or cup."""
-    lines = [line for salting in curing_saltings(case) for line in salting.ingredients if _is_curing_salt(line.item)]
-    if not lines:
+    parts = [part for _, made in curing_saltings(case) for part in made.parts if part.ingredient.kind == "curing salt"]
+    if not parts:
         return ()
-    by_volume = [line for line in lines if isinstance(line.amount, Packed)]
-    figure = f"written by volume: {by_volume[0].amount.text}" if by_volume else "weighed on this page"
+    by_volume = [part for part in parts if part.by_volume]
+    figure = f"written by volume: {by_volume[0].written}" if by_volume else "weighed on this page"
     return caution(WEIGHING, figure, "act" if by_volume else "note")
 
 
@@ -111,19 +110,6 @@ def _finished(case: SafetyCase, value: Range, limit: Limit) -> Outcome:
     most = value.high / ratio.low
     figure += f"; at most {format_number(most, 0)} ppm in the finished food, were none used up"
     return Outcome(limit, MET if most <= bound else MAY_FAIL, figure)
-
-
-def _names(case: SafetyCase, signs: tuple[str, ...]) -> bool:
-    return any(
-        sign in line.item.casefold()
-        for salting in case.method.saltings
-        for line in salting.ingredients
-        for sign in signs
-    )
-
-
-def _is_curing_salt(item: str) -> bool:
-    return any(sign in item.casefold() for sign in ("nitrite", "nitrate", "curing salt"))
 
 
 def _ppm(value: Range) -> str:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from handbook.conditions import Condition
+from handbook.food_families import RISKY_RAW
 from handbook.formats import (
     format_number,
     format_temperature,
@@ -26,7 +28,8 @@ from handbook.safety_rules.judge import (
     judge,
     without_limit,
 )
-from handbook.safety_rules.steps import Work, heat_works, total_time, works
+from handbook.safety_rules.state import is_ready_to_eat
+from handbook.safety_rules.steps import Work, heat_works, stated_core, total_time, works
 
 CORE = Rule(
     "core-temperature",
@@ -62,21 +65,20 @@ CHAMBER = Rule(
     on_fail="act",
 )
 RULES = (CORE, LETHALITY, COME_UP, COLD_SMOKE, CHAMBER)
-_ANIMAL = ("fish", "shellfish", "poultry", "pork", "beef", "lamb", "game", "egg")
 _SHORT_HOLD = 60.0  # s
-_ORGANISMS = ("salmonella", "listeria")
+_ORGANISMS = (Condition.SALMONELLA, Condition.LISTERIA)
 
 
 def core_temperature(case: SafetyCase) -> tuple[Finding, ...]:
     """Core and hold, as stated in the steps and as computed, against every cooking rule that fits."""
-    if case.food.food_class not in _ANIMAL:
+    if case.food.food_class not in RISKY_RAW:
         return ()
     heated = heat_works(case)
     if heated:
         return judge(case, CORE, fitting(case, CORE), lambda limit: _core_outcome(case, heated, limit))
     if case.food.food_class == "poultry":
         return judge(case, CORE, fitting(case, CORE), lambda limit: (FAILS, "never heated through on this page"))
-    if case.food.food_class in ("fish", "shellfish"):
+    if is_ready_to_eat(case):
         return ()
     message = "This page never cooks it. Cook it before eating, or have the process checked by someone licensed for it."
     return (without_limit(CORE, "act", "never heated through on this page", message),)
@@ -86,7 +88,7 @@ def lethality(case: SafetyCase) -> tuple[Finding, ...]:
     """Log reductions of the computed core curve against the targets."""
     found: list[Finding] = []
     for organism, reduction in sorted(case.log_reductions.items()):
-        sign = next((each for each in _ORGANISMS if each in organism.casefold()), "")
+        sign = next((each for each in _ORGANISMS if each in organism.casefold()), None)
         if sign:
             figure = _log10(reduction)
             found += judge(
@@ -145,15 +147,6 @@ def findings(case: SafetyCase) -> tuple[Finding, ...]:
     )
 
 
-def stated_core(case: SafetyCase) -> tuple[tuple[Work, float, float], ...]:
-    """(step, core in K, hold in s) of every heated step that states a core."""
-    return tuple(
-        (each, each.step.core.low, each.step.hold.low if each.step.hold else 0.0)
-        for each in heat_works(case)
-        if each.step.core is not None
-    )
-
-
 def _core_outcome(case: SafetyCase, heated: tuple[Work, ...], limit: Limit) -> Outcome:
     stated = stated_core(case)
     result, figures, more = UNKNOWN, [], ""
@@ -207,7 +200,7 @@ def _held_after(case: SafetyCase, work: Work, core: float, limit: Limit) -> floa
     held, after = 0.0, iter(works(case)[work.number :])
     for each in after:
         goes_on = each.is_heat and each.around is not None and each.around.low >= core
-        rests = "counts rest" in limit.when and each.step.stage in ("rest", "serve")
+        rests = limit.has("counts_rest") and each.step.stage in ("rest", "serve")
         if each.duration is None or not (goes_on or rests):
             break
         held += each.duration.low

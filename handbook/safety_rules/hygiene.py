@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from handbook.food_families import RISKY_RAW
 from handbook.safety_rules.case import SafetyCase
 from handbook.safety_rules.judge import Finding, Rule, caution
+from handbook.safety_rules.state import is_raw, is_smoked, is_vacuum_packed
 from handbook.safety_rules.steps import heat_works, works
 
 CROSS_CONTACT = Rule(
@@ -34,8 +36,6 @@ STANDING = Rule(
     "Local codes and licensed practice prevail over this page.",
 )
 RULES = (CROSS_CONTACT, USED_BRINE, ALLERGENS, PEOPLE, PERMIT, STANDING)
-#: Classes of food that are handled as raw and risky.
-RISKY_RAW = ("fish", "shellfish", "poultry", "pork", "beef", "lamb", "game", "egg")
 
 
 def cross_contact(case: SafetyCase) -> tuple[Finding, ...]:
@@ -63,11 +63,7 @@ def allergens(case: SafetyCase) -> tuple[Finding, ...]:
 
 def susceptible_people(case: SafetyCase) -> tuple[Finding, ...]:
     """Animal food that is never heated through."""
-    return (
-        caution(PEOPLE, "never heated through on this page")
-        if (case.food.food_class in RISKY_RAW and not heat_works(case))
-        else ()
-    )
+    return caution(PEOPLE, "never heated through on this page") if is_raw(case) else ()
 
 
 def permit(case: SafetyCase) -> tuple[Finding, ...]:
@@ -75,9 +71,9 @@ def permit(case: SafetyCase) -> tuple[Finding, ...]:
     special = [
         name
         for name, is_so in (
-            ("smoking", _has(case, "smoke")),
+            ("smoking", is_smoked(case)),
             ("dry curing", case.kind == "dry cure"),
-            ("packing without air", case.pack == "vacuum"),
+            ("packing without air", is_vacuum_packed(case)),
             ("fermenting", case.kind == "ferment"),
         )
         if is_so

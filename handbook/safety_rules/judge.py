@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 
+from handbook.conditions import Condition
 from handbook.house import SignedException
 from handbook.limits import Limit, limits, limits_of
 from handbook.ranges import Range
 from handbook.safety_rules.case import SafetyCase
-from handbook.safety_rules.steps import words
+from handbook.safety_rules.state import conditions
 
 MET, FAILS, MAY_FAIL, UNKNOWN, BESIDE = "met", "fails", "may fail", "unknown", "beside"
 _NEAREST = {
@@ -76,9 +77,9 @@ class Outcome:
     more: str = ""
 
 
-def fitting(case: SafetyCase, rule: Rule, *more: str) -> tuple[Limit, ...]:
+def fitting(case: SafetyCase, rule: Rule, *more: Condition) -> tuple[Limit, ...]:
     """The limits of a rule that are for this method; ``more`` are conditions that hold besides."""
-    return limits_of(rule.id, case.food.food_class, case.kind, words(case) | set(more))
+    return limits_of(rule.id, case.food.food_class, case.kind, conditions(case) | set(more))
 
 
 def at_least(value: Range | None, bound: float, any_end: bool = False) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from handbook.conditions import Condition
 from handbook.formats import (
     format_number,
     format_temperature,
@@ -12,7 +13,6 @@ from handbook.formats import (
 from handbook.limits import Limit
 from handbook.ranges import Range
 from handbook.safety_rules.case import SafetyCase
-from handbook.safety_rules.heat import stated_core
 from handbook.safety_rules.judge import (
     BESIDE,
     FAILS,
@@ -29,8 +29,8 @@ from handbook.safety_rules.judge import (
     judge,
     shown,
 )
+from handbook.safety_rules.state import freezing_exemption, is_cooked_through
 from handbook.safety_rules.steps import Work, heat_works, works
-from handbook.units import kelvin
 
 FREEZING = Rule(
     "parasite-freezing",
@@ -45,21 +45,21 @@ HISTAMINE = Rule(
     "Histamine has no smell and no heat destroys it: ice at once, work fast, know the history of the fish.",
 )
 RULES = (FREEZING, HISTAMINE)
-_COOKED = kelvin(62.7)  # just under 145 °F, the cooking rule for fish and whole cuts
 
 
 def parasite_freezing(case: SafetyCase) -> tuple[Finding, ...]:
     """One of the freezing rules for fish that stays below cooking heat; the old trichinae rule for raw pork, game."""
     if case.food.food_class not in ("fish", "pork", "game"):
         return ()
-    cooked = _is_cooked(case)
+    cooked = is_cooked_through(case)
     if cooked:
         return ()
     if case.food.food_class != "fish":
         return _trichinae(case)
     frozen = [each for each in works(case) if each.step.stage == "freeze"]
-    exempt = _exemption(case)
-    outcomes = [_freeze_outcome(limit, frozen, cooked) for limit in fitting(case, FREEZING)]
+    exempt = freezing_exemption(case)
+    asked = [each for each in fitting(case, FREEZING) if Condition.EXEMPT not in each.when]
+    outcomes = [_freeze_outcome(limit, frozen, cooked) for limit in asked]
     if exempt and not any(each.result == MET for each in outcomes):
         outcomes = [_beside(each, "not asked for where the exemption holds") for each in outcomes]
         return (*conclude(case, FREEZING, outcomes), *_exempt(case, exempt))
@@ -82,22 +82,6 @@ def histamine(case: SafetyCase) -> tuple[Finding, ...]:
 def findings(case: SafetyCase) -> tuple[Finding, ...]:
     """All findings of this topic."""
     return (*parasite_freezing(case), *histamine(case))
-
-
-def _is_cooked(case: SafetyCase) -> bool | None:
-    """True or False by stated or computed core; None where it is heated but no core is known."""
-    cores = [core for _, core, _ in stated_core(case)]
-    if case.core is not None:
-        cores.append(case.core.highest.low)
-    if cores:
-        return max(cores) >= _COOKED
-    return None if heat_works(case) else False
-
-
-def _exemption(case: SafetyCase) -> str:
-    if case.food.name.startswith("tuna"):
-        return f"{case.food.name}: among the listed tuna species"
-    return "farmed, as the page states" if case.method.pieces.origin == "farmed" else ""
 
 
 def _freeze_outcome(limit: Limit, frozen: list[Work], cooked: bool | None) -> Outcome:
@@ -128,7 +112,7 @@ def _beside(outcome: Outcome, text: str) -> Outcome:
 
 
 def _exempt(case: SafetyCase, exempt: str) -> tuple[Finding, ...]:
-    found = next(each for each in fitting(case, FREEZING, "exempt") if "exempt" in each.when)
+    found = next(each for each in fitting(case, FREEZING) if Condition.EXEMPT in each.when)
     message = "Raw fish without freezing: only with a written statement of how it was raised or which species it is."
     return (shown(FREEZING, found, "act", exempt, message),)
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from handbook.food_families import FISH
 from handbook.formats import format_temperature_range, format_time_range
 from handbook.limits import Limit
 from handbook.ranges import Range
@@ -20,6 +21,7 @@ from handbook.safety_rules.judge import (
     fitting,
     judge,
 )
+from handbook.safety_rules.state import has_no_air, is_only_frozen, is_vacuum_packed
 from handbook.safety_rules.steps import stated_ph
 
 PACK_SALT = Rule(
@@ -49,7 +51,7 @@ RULES = (PACK_SALT, BARRIER, RETAIL)
 
 def pack_salt(case: SafetyCase) -> tuple[Finding, ...]:
     """Water-phase salt of smoked fish, with and without air."""
-    if not case.pack or _is_only_frozen(case):
+    if not case.pack or is_only_frozen(case):
         return ()
     rule = PACK_SALT_AIR if case.pack == "air" else PACK_SALT
     value = case.water_phase_salt
@@ -64,15 +66,15 @@ def pack_salt(case: SafetyCase) -> tuple[Finding, ...]:
 
 def pack_barrier(case: SafetyCase) -> tuple[Finding, ...]:
     """Any one of salt, acid, dryness or deep cold for other packs without air."""
-    if case.pack not in ("vacuum", "brine") or _is_only_frozen(case):
+    if not has_no_air(case) or is_only_frozen(case):
         return ()
-    rule = BARRIER if case.food.food_class in ("fish", "shellfish") else BARRIER_OTHER
+    rule = BARRIER if case.food.food_class in FISH else BARRIER_OTHER
     return judge(case, rule, fitting(case, rule), lambda limit: _barrier(case, limit))
 
 
 def pack_retail(case: SafetyCase) -> tuple[Finding, ...]:
     """What a retail kitchen may pack without air and without a variance."""
-    if case.pack != "vacuum":
+    if not is_vacuum_packed(case):
         return ()
     return judge(case, RETAIL, fitting(case, RETAIL), lambda limit: _retail(case, limit))
 
@@ -80,11 +82,6 @@ def pack_retail(case: SafetyCase) -> tuple[Finding, ...]:
 def findings(case: SafetyCase) -> tuple[Finding, ...]:
     """All findings of this topic."""
     return (*pack_salt(case), *pack_barrier(case), *pack_retail(case))
-
-
-def _is_only_frozen(case: SafetyCase) -> bool:
-    keeping = case.method.keeping
-    return keeping is not None and keeping.time is None and keeping.frozen is not None
 
 
 def _barrier(case: SafetyCase, limit: Limit) -> Outcome:
@@ -109,7 +106,7 @@ def _barrier(case: SafetyCase, limit: Limit) -> Outcome:
 
 def _retail(case: SafetyCase, limit: Limit) -> Outcome:
     keeping = case.method.keeping
-    if keeping.time is None and keeping.frozen is not None:
+    if is_only_frozen(case):
         return Outcome(limit, MET, "kept frozen only")
     figure = f"{format_time_range(Range.of(keeping.time))} in the fridge" if keeping.time else "no time is stated"
     short = at_most(Range.of(keeping.time) if keeping.time else None, 48 * 3600)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from handbook.safety_rules.case import SafetyCase
 from handbook.safety_rules.judge import Finding, Rule, caution
+from handbook.safety_rules.state import is_smoked
 
 CARBON_MONOXIDE = Rule(
     "smoker-carbon-monoxide",
@@ -23,6 +24,6 @@ RULES = (CARBON_MONOXIDE, FIRE, WOOD)
 
 def findings(case: SafetyCase) -> tuple[Finding, ...]:
     """All findings of this topic, for methods that smoke."""
-    if not any(step.stage == "smoke" or step.place == "smoker" for step in case.method.steps):
+    if not is_smoked(case):
         return ()
     return (*caution(CARBON_MONOXIDE), *caution(FIRE), *caution(WOOD))

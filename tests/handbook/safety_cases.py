@@ -4,9 +4,11 @@ import dataclasses
 
 import numpy as np
 
+from handbook.brine import make_up
 from handbook.house import read_house, vocabulary
 from handbook.ranges import Range
 from handbook.read_method import BlockText, read_method
+from handbook.resolve import find_ingredient
 from handbook.safety import CoreCurve, SafetyCase, findings
 from handbook.tables import engine_tables
 
@@ -51,11 +53,13 @@ FREEZE = step("freeze", "freezer", "8 days", temperature="-22 °C")
 ROAST = step("cook", "oven", "40 min", chamber="200 °C", core="75 °C")
 
 
-def case_of(food, kind, *steps, salting=DRY_CURE, keeping=KEEP, glaze=None, house=HOUSE, origin="wild", **values):
+def case_of(
+    food, kind, *steps, salting=DRY_CURE, keeping=KEEP, glaze=None, house=HOUSE, origin="wild", form=None, **values
+):
     """A safety case of a small method page."""
     head = f'title: Test\nfood: "{food}"\nkind: {kind}\nsummary: Test.\nkeeper: Test\nreviewed: 2026-01-05\nportions: 4'
     blocks = {
-        "pieces": f"shape: slab\nthickness: 20 mm\norigin: {origin}",
+        "pieces": f"shape: slab\nthickness: 20 mm\norigin: {origin}" + (f"\nform: {form}" if form else ""),
         "salting": salting,
         "glaze": glaze,
         "steps": "\n".join(steps),
@@ -65,7 +69,13 @@ def case_of(food, kind, *steps, salting=DRY_CURE, keeping=KEEP, glaze=None, hous
     texts = [BlockText(key, text, 10) for key, text in blocks.items() if text]
     method, faults = read_method("test.md", "test", BlockText("front matter", head, 1), texts, WORDS, "us")
     assert not faults, [str(each) for each in faults]
-    return SafetyCase(method, house, TABLES.foods[food], **values)
+    makes = {each.name: _made(each, TABLES.foods[food]) for each in method.saltings}
+    return SafetyCase(method, house, TABLES.foods[food], **{"makes": makes, **values})
+
+
+def _made(salting, food):
+    """The salting as made up for the page's one kilogram."""
+    return make_up(salting.ingredients, lambda line: find_ingredient(line, TABLES), food, 1.0, salting.target_salt)
 
 
 def for_audience(audience):

@@ -6,6 +6,7 @@ from hypothesis import strategies as st
 
 from handbook.amounts import Share, ToTarget
 from handbook.brine import MakeUp, Part, equilibrium, make_up
+from handbook.curing import Process
 from handbook.errors import RangeError
 from handbook.foods import Food
 from handbook.ingredients import Ingredient
@@ -42,7 +43,7 @@ def test_equilibrium_hand_worked():
 
 def test_equilibrium_injection_hand_worked():
     """10 % of a brine with 20 % salt brings 20 g per kg; the ham weighs 1100 g and holds 830 g of water."""
-    at_rest = equilibrium(brine(water=0.8, salt=0.2), LEAN, 1.0, pump=0.10)
+    at_rest = equilibrium(brine(water=0.8, salt=0.2), LEAN, 1.0, Process.PUMPED, pump=0.10)
     assert at_rest.salt_mass_fraction.typical == pytest.approx(20 / 1100, rel=1e-12)
     assert at_rest.water_phase_salt.typical == pytest.approx(20 / 850, rel=1e-12)
     assert at_rest.food_mass_ratio == pytest.approx(1.1, rel=1e-12)
@@ -50,7 +51,9 @@ def test_equilibrium_injection_hand_worked():
 
 def test_dry_cure_takes_all():
     """A weighed dry cure ends wholly in the food: 25 g on 1000 g is 25 / 1025."""
-    assert equilibrium(brine(salt=0.025), LEAN, 1.0).salt_mass_fraction.typical == pytest.approx(25 / 1025, rel=1e-12)
+    assert equilibrium(brine(salt=0.025), LEAN, 1.0, Process.DRY_CURED).salt_mass_fraction.typical == pytest.approx(
+        25 / 1025, rel=1e-12
+    )
 
 
 @pytest.mark.parametrize(
@@ -103,13 +106,13 @@ def test_shares_of_food_and_water():
 def test_nitrite_dry_cure_one_ounce_per_hundred_pounds():
     """1 oz of sodium nitrite on 100 lb of meat is 625 ppm (9 CFR 424.21(c); read second-hand)."""
     cure = brine(cure=0.0283495 / 0.0625)
-    assert equilibrium(cure, LEAN, 45.359237).ingoing_nitrite_ppm == pytest.approx(625, abs=0.05)
+    assert equilibrium(cure, LEAN, 45.359237, Process.DRY_CURED).ingoing_nitrite_ppm == pytest.approx(625, abs=0.05)
 
 
 def test_nitrite_pumped_two_pounds_in_a_hundred_gallons():
     """2 lb in 1000 lb of pickle pumped to 10 % is 200 ppm (9 CFR 424.21(c), pickle of 10 lb/gal inferred)."""
     pickle = brine(water=1000 - 2 / 0.0625, cure=2 / 0.0625)
-    assert equilibrium(pickle, LEAN, 1.0, pump=0.10).ingoing_nitrite_ppm == pytest.approx(200, abs=1e-6)
+    assert equilibrium(pickle, LEAN, 1.0, Process.PUMPED, pump=0.10).ingoing_nitrite_ppm == pytest.approx(200, abs=1e-6)
 
 
 @given(water=st.floats(0.1, 50), strength=st.floats(0.001, 0.35), food=st.floats(0.1, 50))

@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from handbook import curing
+from handbook import curing, foods
 from handbook.errors import RangeError
 
 OUNCE, POUND = 1 / 16, 1.0  # any unit of mass does, as long as it is one
@@ -99,8 +99,10 @@ def test_potassium_nitrite_of_the_bacon_rule_equals_sodium_nitrite(potassium, so
 )
 def test_may_take(food, food_class, nitrite, nitrate):
     """Only named foods may be cured with nitrite or nitrate."""
-    assert curing.may_take(food, food_class).allowed is nitrite
-    assert curing.may_take(food, food_class, "nitrate").allowed is nitrate
+    found = foods.find(food)
+    assert found.food_class == food_class
+    assert curing.may_take(found).allowed is nitrite
+    assert curing.may_take(found, "nitrate").allowed is nitrate
 
 
 @pytest.mark.parametrize(
@@ -129,9 +131,10 @@ def test_out_of_range_is_an_error(call, name):
     ("kind", "process"),
     [
         ("injection", "pumped"), ("immersion", "immersed"), ("equilibrium", "immersed"),
-        ("dry cure", "dry-cured"), ("ferment brine", ""),
+        ("dry cure", "dry-cured"), ("ferment brine", "immersed"), ("dry-salted ferment", "dry-cured"),
     ],
 )  # fmt: skip
 def test_cure_process(kind, process):
-    """Kinds of salting in the regulation's words."""
+    """Kinds of salting in the regulation's words; what is mixed into minced food has a word and limits of its own."""
     assert curing.cure_process(kind) == process
+    assert curing.cure_process(kind, "minced") == "mixed in"

@@ -16,16 +16,15 @@ from handbook.lethality import (
     equivalent_time,
     exposure,
     growth_time,
-    hold_time,
     lethality_range,
     log10_reductions,
     organisms,
     published_points,
     time_for_reduction,
-    time_in_range,
 )
 from handbook.ranges import Range
 from handbook.sources import TRUSTS
+from handbook.temperature_curve import time_in_range
 from handbook.thermal import Composition
 from tests.published import rows
 
@@ -183,24 +182,6 @@ def test_units_of_temperature_do_not_matter():
     meat = organisms()["salmonella-meat"]
     assert decimal_time(meat, (145 - 32) / 1.8 + 273.15) == pytest.approx(
         decimal_time(meat, 62.7778 + 273.15), rel=1e-4
-    )
-
-
-def test_hold_time_is_the_longest_unbroken_stretch():
-    """Crossings are straight between points; a dip breaks the hold."""
-    time = np.array([0, 600, 1200, 1800, 2400, 3000.0])
-    curve = np.array(
-        [[330, 340, 340, 330, 340, 340.0], [330, 330, 330, 330, 330, 330.0], [340, 340, 340, 340, 340, 340.0]]
-    )
-    assert hold_time(time, curve, 335.0) == pytest.approx([300 + 600 + 300, 0.0, 3000.0])
-
-
-def test_time_in_range_worked_by_hand():
-    """Warming 10 to 70 degC in an hour spends 47.15/60 of it between 10 and 57.15 degC, both sides counted once."""
-    time, curve = [0, 3600], [283.15, 343.15]
-    assert float(time_in_range(time, curve, 283.15, 330.30)) == pytest.approx(3600 * 47.15 / 60)
-    assert float(time_in_range([0, 3600, 7200], [283.15, 343.15, 283.15], 283.15, 330.30)) == pytest.approx(
-        7200 * 47.15 / 60
     )
 
 

@@ -1,0 +1,76 @@
+"""The rules that a limit may belong to, and the names of the values that each rule asks its limits for.
+
+The list is closed, so that a misspelt rule or value in data/limits.yml is an error and never a limit left out.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from types import MappingProxyType
+
+
+@dataclass(frozen=True, kw_only=True)
+class LimitShape:
+    """What a limit of one rule states.
+
+    ``needs`` are sets of value names of which one whole set must stand; ``may`` are the names that may stand besides.
+    ``has_table``: the limit is a table of rows, alone or in place of the values.
+    """
+
+    needs: tuple[tuple[str, ...], ...] = ()
+    may: tuple[str, ...] = ()
+    has_table: bool = False
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """Every value name that may stand."""
+        return tuple(dict.fromkeys(name for names in (*self.needs, self.may) for name in names))
+
+
+_TEXT = LimitShape()
+_TABLE = LimitShape(has_table=True)
+
+#: Rule id -> what its limits state.
+LIMIT_SHAPES: Mapping[str, LimitShape] = MappingProxyType(
+    {
+        "core-temperature": LimitShape(may=("counts_rest",), has_table=True),
+        "lethality": LimitShape(needs=(("log10",),)),
+        "come-up-time": LimitShape(needs=(("from", "to", "time"),)),
+        "cold-smoke-chamber": LimitShape(needs=(("chamber",),)),
+        "smoker-chamber": LimitShape(needs=(("low",),)),
+        "cold-work": LimitShape(needs=(("temperature",),)),
+        "thawing": LimitShape(needs=(("temperature", "water"),)),
+        "growth-range-time": LimitShape(
+            needs=(("from", "to", "time"),), may=("hot_room", "hot_time", "warm", "warm_time", "cumulative")
+        ),
+        "cold-holding": LimitShape(needs=(("temperature",),)),
+        "unrefrigerated-keeping": LimitShape(needs=(("water_activity", "ph"),)),
+        "cooling-stages": _TABLE,
+        "pack-salt": LimitShape(needs=(("water_phase_salt",),), may=("nitrite",)),
+        "pack-barrier": LimitShape(needs=(("water_phase_salt", "ph", "water_activity"),), may=("temperature",)),
+        "pack-retail": LimitShape(needs=(("time",),), may=("ph", "water_activity")),
+        "nitrite-maximum": LimitShape(needs=(("ingoing",), ("finished",))),
+        "nitrate-maximum": LimitShape(needs=(("ingoing",), ("finished",))),
+        "nitrite-minimum": LimitShape(needs=(("ingoing",),)),
+        "curing-salt-weighing": _TEXT,
+        "ferment-salt": LimitShape(needs=(("low",), ("brine",)), may=("high",)),
+        "ferment-temperature": LimitShape(needs=(("low", "best", "high"),)),
+        "ferment-time": _TABLE,
+        "ferment-ph": LimitShape(needs=(("ph",),)),
+        "ferment-care": _TEXT,
+        "parasite-freezing": LimitShape(needs=(("temperature", "time"), ()), may=("first",), has_table=True),
+        "histamine": _TABLE,
+        "keeping-time": LimitShape(needs=(("time",),), may=("temperature",)),
+        "keeping-frozen": LimitShape(needs=(("time",),)),
+        "cross-contact": _TEXT,
+        "used-brine": _TEXT,
+        "smoker-fire": _TEXT,
+        "smoker-carbon-monoxide": _TEXT,
+        "smoke-wood": _TEXT,
+        "allergens": _TEXT,
+        "susceptible-people": _TEXT,
+        "permit": _TEXT,
+        "standing-caution": _TEXT,
+    }
+)
