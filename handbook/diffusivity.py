@@ -131,6 +131,9 @@ def _row(name: str, solute: str, line: int, entry: Table) -> Diffusivity:
     keys = tuple(item.value for key, _, node in entry.entries if key == "sources" for item in node.items)
     if {*texts, "sources"} != _KEYS or not keys:
         raise SourceError(f"diffusivity.yml:{line}: {name}: read {sorted(texts)}; allowed: {sorted(_KEYS)}")
+    if texts["trust"] not in TRUSTS:
+        fault = format_fault(texts["trust"], ", ".join(TRUSTS), nearest(texts["trust"], TRUSTS))
+        raise SourceError(f"diffusivity.yml:{line}: {name}.trust: {fault}")
     low, high = (float(part) + _ZERO_CELSIUS for part in texts["range"].split("-"))
     return Diffusivity(
         name,

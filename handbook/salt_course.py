@@ -227,8 +227,9 @@ def _salting_stage(step: Step, salting: Salting, made: MakeUp, method: Method, f
         what: Range(*sorted(made.total(what, end) / batch for end in ("low", "typical", "high")))
         for what in ("water", "salt", "sugars")
     }
+    process = cure_process(salting.kind, method.pieces.form)
     stage = Stage(
-        kind="soak",
+        kind="soak" if process is Process.IMMERSED else "dry cure",
         duration=Range.of(step.time) if step.time else Range.exact(FIRST_GUESS),
         temperature=_temperature(step, house),
         bath_water=per_food["water"],
@@ -236,7 +237,6 @@ def _salting_stage(step: Step, salting: Salting, made: MakeUp, method: Method, f
         bath_sugar=per_food["sugars"],
         name=salting.name,
     )
-    process = cure_process(salting.kind, method.pieces.form)
     if process in (Process.PUMPED, Process.MIXED_IN):
         # What is mixed into minced food is in it at once and stays there, as a pumped brine does.
         pump = Range.of(salting.pump) if salting.pump else Range.exact(made.mass / batch)
@@ -248,7 +248,7 @@ def _salting_stage(step: Step, salting: Salting, made: MakeUp, method: Method, f
             pump_sugar_fraction=Range.exact(made.sugar_mass_fraction),
         )
     if process is Process.DRY_CURED:
-        return replace(stage, kind="dry cure")
+        return stage
     return replace(stage, weight_gain=_gain(step, made, food))
 
 

@@ -19,7 +19,7 @@ from handbook.safety_rules.judge import (
     judge,
     without_limit,
 )
-from handbook.safety_rules.state import is_chilled
+from handbook.safety_rules.state import is_chilled, is_fermented
 from handbook.safety_rules.steps import Work, heat_works, segments, stated_ph, total_time, works
 
 COLD_WORK = Rule(
@@ -53,7 +53,7 @@ _COLD_STAGES = ("salt", "freshen", "rest")
 
 def cold_work(case: SafetyCase) -> tuple[Finding, ...]:
     """Temperature around the food while it waits in brine, cure, water or on the rack."""
-    if case.kind == "ferment":
+    if is_fermented(case):
         return ()
     heated = heat_works(case)
     last_heat = heated[-1].number if heated else len(case.method.steps) + 1
@@ -102,7 +102,7 @@ def thawing(case: SafetyCase) -> tuple[Finding, ...]:
 
 def growth_range_time(case: SafetyCase) -> tuple[Finding, ...]:
     """Time by the clock that the food is out of the cold and not in the heat, the worst run between heated steps."""
-    if case.kind == "ferment" or not case.method.steps:
+    if is_fermented(case) or not case.method.steps:
         return ()
     return judge(case, GROWTH, fitting(case, GROWTH), lambda limit: _growth(case, limit))
 

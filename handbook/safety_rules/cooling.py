@@ -18,6 +18,7 @@ from handbook.safety_rules.judge import (
     fitting,
     judge,
 )
+from handbook.safety_rules.state import is_fermented
 from handbook.safety_rules.steps import heat_works, works
 
 COOLING = Rule(
@@ -33,7 +34,7 @@ _COOLS = ("cool", "rest", "glaze", "pack", "serve", "prepare")
 def cooling_stages(case: SafetyCase) -> tuple[Finding, ...]:
     """Every stage of every cooling rule that fits, for food that is cooked and then kept."""
     heated = heat_works(case)
-    if not heated or case.kind == "ferment":
+    if not heated or is_fermented(case):
         return ()
     after = works(case)[heated[-1].number :]
     if not any(each.step.stage == "cool" for each in after):

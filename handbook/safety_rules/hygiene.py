@@ -74,7 +74,7 @@ def permit(case: SafetyCase) -> tuple[Finding, ...]:
             ("smoking", is_smoked(case)),
             ("dry curing", case.kind == "dry cure"),
             ("packing without air", is_vacuum_packed(case)),
-            ("fermenting", case.kind == "ferment"),
+            ("fermenting", _has(case, "ferment")),
         )
         if is_so
     ]

@@ -7,6 +7,7 @@ from handbook.limits import Limit
 from handbook.ranges import Range
 from handbook.safety_rules.case import SafetyCase
 from handbook.safety_rules.judge import BESIDE, Finding, Outcome, Rule, at_most, fitting, judge, without_limit
+from handbook.safety_rules.state import is_fermented
 
 COLD = Rule(
     "keeping-time",
@@ -25,7 +26,7 @@ def keeping_time(case: SafetyCase) -> tuple[Finding, ...]:
         return ()
     time = Range.of(keeping.time)
     found = judge(case, COLD, fitting(case, COLD), lambda limit: _outcome(case, time, limit))
-    if found or case.kind == "ferment":
+    if found or is_fermented(case):
         return found
     message = "No document in this handbook prints a cold life for this food. Go by smell and look only to throw away."
     return (without_limit(COLD, "note", format_time_range(time), message),)

@@ -57,6 +57,14 @@ def is_smoked(case: SafetyCase) -> bool:
     return any(step.stage == "smoke" or step.place == "smoker" for step in case.method.steps)
 
 
+def is_fermented(case: SafetyCase) -> bool:
+    """Whether the food is soured by a ferment on purpose: a ferment step, and no raw animal food.
+
+    What a ferment may do in the warm is never granted to raw fish, meat, poultry or eggs.
+    """
+    return case.food.food_class not in RISKY_RAW and any(step.stage == "ferment" for step in case.method.steps)
+
+
 def is_minced(case: SafetyCase) -> bool:
     """Whether minced food is in it: minced food itself, or the filling of stuffed food."""
     return case.method.pieces.form in ("minced", "stuffed")
