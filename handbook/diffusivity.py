@@ -9,9 +9,10 @@ from math import log
 
 import numpy as np
 
-from handbook.errors import RangeError, SourceError
+from handbook.errors import RangeError, SourceError, format_fault
 from handbook.foods import FOOD_CLASSES
 from handbook.names import nearest
+from handbook.sources import TRUSTS
 from handbook.yaml_text import List, Table, parse_yaml
 
 GAS_CONSTANT = 8.314462618  # J/mol/K, exact by definition of the SI
