@@ -9,7 +9,7 @@ import numpy as np
 
 from handbook.diffusivity import Diffusivity
 from handbook.ranges import Range
-from handbook.sampling import BAND
+from handbook.uncertainty import BAND
 
 
 @dataclass(frozen=True)
