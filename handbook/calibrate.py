@@ -22,7 +22,7 @@ import numpy as np
 from handbook.calibration import Calibration, Figure
 from handbook.errors import RangeError
 from handbook.run_models import RunModel
-from handbook.sampling import BAND
+from handbook.uncertainty import BAND
 from handbook.uptake import Spread, run
 
 RATE_STRAY = log(1.2) / BAND  # of ln D: nine runs in ten within x or / 1.2 of the kitchen's own

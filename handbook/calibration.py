@@ -9,7 +9,7 @@ import numpy as np
 
 from handbook.diffusivity import Diffusivity
 from handbook.ranges import Range
-from handbook.sampling import BAND
+from handbook.uncertainty import BAND
 
 
 @dataclass(frozen=True)
@@ -30,12 +30,12 @@ class Figure:
 
     @property
     def before(self) -> Range:
-        """The published figure with nine chances in ten for this kitchen."""
+        """The published figure with its range for this kitchen."""
         return self._range(self.prior_mean, self.prior_deviation)
 
     @property
     def after(self) -> Range:
-        """The kitchen's figure with nine chances in ten."""
+        """The kitchen's figure with its range."""
         return self._range(self.mean, self.deviation)
 
     @property

@@ -100,7 +100,7 @@ def _run(piece, stages) -> tuple[HeatResult, bool]:
     try:
         return _strict_run(piece, stages), True
     except RangeError:
-        return _strict_run(piece, stages, HeatSpread(samples=1)), False
+        return _strict_run(piece, stages, HeatSpread(samples=0)), False
 
 
 def _strict_run(*arguments, **more) -> HeatResult:

@@ -31,6 +31,11 @@ class DiffusivityAt:
     high: float
     extrapolated: bool
 
+    @property
+    def factor(self) -> float:
+        """From the value to either end of its range, at least 1."""
+        return self.high / self.value
+
 
 @dataclass(frozen=True)
 class Diffusivity:

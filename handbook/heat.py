@@ -18,8 +18,8 @@ from handbook.heat_steps import INPUTS, INSTANT, SOAKING_TIME, State, Walker
 from handbook.heat_surroundings import Surroundings, surroundings
 from handbook.psychrometrics import STANDARD_PRESSURE, saturation
 from handbook.ranges import Range
-from handbook.spread import range_of
 from handbook.thermal import Composition
+from handbook.uncertainty import range_of
 
 __all__ = [
     "AIR_CLASSES",
@@ -69,7 +69,7 @@ def run(
 
     Returns
     -------
-    HeatResult, with ranges that hold ``spread.coverage`` of ``spread.samples`` runs
+    HeatResult, with ranges over ``spread.samples`` runs (see uncertainty.py)
 
     Raises
     ------
@@ -93,7 +93,7 @@ def run(
     record = _Record(walker)
     results = [_run_stage(walker, stage, record) for stage in stages[:-1]]
     results.append(_run_last(walker, (stages[-1], *fallbacks), record))
-    return HeatResult(np.array(record.time), record.samples(), tuple(results), walker.spread.coverage)
+    return HeatResult(np.array(record.time), record.samples(), tuple(results))
 
 
 def _run_last(walker: Walker, attempts: Sequence[HeatStage], record: _Record) -> StageResult:
@@ -140,7 +140,7 @@ class _Record:
     def samples(self) -> Samples:
         columns = [np.stack(column, axis=1) for column in zip(*self.rows, strict=True)]
         columns[-1] = self._activity(columns[-1])
-        return Samples(*columns, self.walker.share)
+        return Samples(*columns, self.walker.draws)
 
     def _activity(self, moisture: np.ndarray) -> np.ndarray:
         # Water activity of the surface; a glaze changes the isotherm, so one call per glazing.
@@ -152,7 +152,7 @@ class _Record:
 
 
 def _run_stage(walker: Walker, stage: HeatStage, record: _Record) -> StageResult:
-    around = surroundings(stage, walker.share, walker.pressure)
+    around = surroundings(stage, walker.draws, walker.pressure)
     clock = _Clock(begin=record.time[-1])
     before = _Before(record.rows[-1][4], walker.state.dripped, len(record.rows))
     coats = [(time, coating) for coating in stage.coatings for time in coating.times]
@@ -251,32 +251,29 @@ def _stage_result(
     before: _Before,
     coated: float,
 ) -> StageResult:
-    state, coverage = walker.state, walker.spread.coverage
+    state = walker.state
     mass = walker.mass()
     dripped = state.dripped - before.dripped
     core = np.stack([row[1] for row in record.rows[max(before.row - 1, 0) :]])
-
-    def spread_of(values: np.ndarray) -> Range:
-        return range_of(values, coverage)
 
     air = None
     if around.is_air:
         chamber = around.temperature(clock.elapsed)
         humidity = around.vapour(chamber) / saturation(chamber)
-        driest = spread_of(humidity)
-        warmth = spread_of(chamber)
+        driest = range_of(humidity)
+        warmth = range_of(chamber)
         air = ((warmth.low, driest.low), (warmth.typical, driest.typical), (warmth.high, driest.high))
     return StageResult(
         stage.name,
         clock.begin,
         clock.begin + clock.elapsed,
-        spread_of(state.core),
-        spread_of(core.max(0)),
-        spread_of(state.surface),
-        spread_of(state.mean),
-        spread_of(1.0 - mass / before.mass),
-        spread_of(before.mass + coated - mass - dripped),
-        spread_of(dripped),
+        range_of(state.core),
+        range_of(core.max(0)),
+        range_of(state.surface),
+        range_of(state.mean),
+        range_of(1.0 - mass / before.mass),
+        range_of(before.mass + coated - mass - dripped),
+        range_of(dripped),
         coated,
         air,
         walker.pressure,

@@ -8,6 +8,7 @@ from handbook.conduction import SHAPES
 from handbook.errors import RangeError
 from handbook.ranges import Range
 from handbook.thermal import Composition
+from handbook.uncertainty import AS_STATED, EVEN, LOG_NORMAL, UncertainInput
 
 MEDIA = ("air", "water", "steam")
 EXUDES = ("meat", "fish", "none")
@@ -42,6 +43,9 @@ _SHORT = {
 UNSTATED_COLD_HUMIDITY = Range(0.55, 0.75, 0.92)
 UNSTATED_DEW_POINT = Range(283.15, 303.15, 320.15)
 HEATED = 308.15
+ESTIMATES = "heat-estimates"
+_COLDEST, _HOTTEST = 272.15, {"air": 573.15, "water": 378.15, "steam": 378.15}  # K
+_THINNEST, _THICKEST = 1e-4, 1.0  # m
 
 
 @dataclass(frozen=True)
@@ -68,8 +72,8 @@ class HeatPiece:
     def __post_init__(self):
         _one_of("shape", self.shape, SHAPES)
         _one_of("exudes", self.exudes, EXUDES)
-        _within("thickness", self.thickness, 1e-4, 1.0, "m")
-        _within("start temperature", self.temperature, 272.15, 373.15, "K")
+        _within("thickness", self.thickness, _THINNEST, _THICKEST, "m")
+        _within("start temperature", self.temperature, _COLDEST, 373.15, "K")
         _within("open fraction", self.open_fraction, 0.0, 1.0, "")
         _within("salt to water ratio", self.salt_to_water_ratio, 0.0, 0.36, "")
         if self.heated_faces not in (1, 2) or (self.heated_faces == 1 and self.shape != "slab"):
@@ -77,6 +81,29 @@ class HeatPiece:
         for name in ("width", "length"):
             if getattr(self, name) is not None:
                 _within(name, getattr(self, name), 1e-4, 2.0, "m")
+
+    @property
+    def thickness_input(self) -> UncertainInput:
+        """The thickness as an uncertain input."""
+        return UncertainInput(
+            name="thickness",
+            range=self.thickness,
+            distribution=LOG_NORMAL,
+            source=AS_STATED,
+            least=_THINNEST,
+            most=_THICKEST,
+        )
+
+    @property
+    def temperature_input(self) -> UncertainInput:
+        """The temperature at the start as an uncertain input. Food that would freeze is left out of the model."""
+        return UncertainInput(
+            name="start temperature",
+            range=self.temperature,
+            distribution=EVEN,
+            source=AS_STATED,
+            least=_COLDEST,
+        )
 
     @property
     def half_thickness(self) -> float:
@@ -139,9 +166,8 @@ class HeatStage:
         _one_of("air", self.air_class, tuple(key for key, each in AIR_CLASSES.items() if each.medium == self.medium))
         _within("duration", self.duration, 1.0, 400 * 86400.0, "s")
         _within("hold", self.hold, 0.0, 400 * 86400.0, "s")
-        hottest = {"air": 573.15, "water": 378.15, "steam": 378.15}[self.medium]
         for temperature in (self.temperature, self.end_temperature or self.temperature):
-            _within(f"{self.medium} temperature", temperature, 272.15, hottest, "K")
+            _within(f"{self.medium} temperature", temperature, _COLDEST, _HOTTEST[self.medium], "K")
         if self.relative_humidity is not None:
             _within("relative humidity", self.relative_humidity, 0.0, 1.0, "")
         if self.heat_transfer_coefficient is not None:
@@ -160,17 +186,51 @@ class HeatStage:
         """Convective coefficient in W/(m2 K) as stated or by class."""
         return self.heat_transfer_coefficient or AIR_CLASSES[self.air_class].coefficient
 
+    @property
+    def airflow_input(self) -> UncertainInput:
+        """The coefficient as an uncertain input. One draw holds for all stages: the same hand sets the vents."""
+        source = AS_STATED if self.heat_transfer_coefficient else AIR_CLASSES[self.air_class].source
+        return UncertainInput(name="airflow", range=self.coefficient, distribution=LOG_NORMAL, source=source)
+
+    @property
+    def humidity_input(self) -> UncertainInput:
+        """Relative humidity of the air, stated or that of a cold room."""
+        stated = self.relative_humidity
+        return UncertainInput(
+            name="humidity",
+            range=stated or UNSTATED_COLD_HUMIDITY,
+            distribution=EVEN,
+            source=AS_STATED if stated else ESTIMATES,
+            least=0.0,
+            most=1.0,
+        )
+
+    @property
+    def dew_point_input(self) -> UncertainInput:
+        """Dew point in K of a heated chamber whose humidity is not stated."""
+        return UncertainInput(name="humidity", range=UNSTATED_DEW_POINT, distribution=EVEN, source=ESTIMATES)
+
+    def chamber_input(self, temperature: Range) -> UncertainInput:
+        """``temperature`` (at the start or at the end) as an uncertain input."""
+        return UncertainInput(
+            name="chamber temperature",
+            range=temperature,
+            distribution=EVEN,
+            source=AS_STATED,
+            least=_COLDEST,
+            most=_HOTTEST[self.medium],
+        )
+
 
 @dataclass(frozen=True)
 class HeatSpread:
-    """How far the model's own constants are uncertain, as factors, and how the spread is taken.
+    """How far the model's own constants are uncertain, as factors, and how many samples carry the uncertainty.
 
-    ``samples`` runs (the first is the typical one) give ranges that hold ``coverage`` of them. Conductivity leans to
-    the low side because "in parallel" is an upper bound.
+    ``samples`` are run beside the typical piece; 0 runs that alone. Conductivity leans to the low side because "in
+    parallel" is an upper bound.
     """
 
     samples: int = 64
-    coverage: float = 0.9
     conductivity: Range = field(default_factory=lambda: Range(0.85, 1.0, 1.05))
     heat_capacity: Range = field(default_factory=lambda: Range(0.97, 1.0, 1.03))
     moisture_diffusivity: Range = field(default_factory=lambda: Range(0.4, 1.0, 2.5))
@@ -178,11 +238,24 @@ class HeatSpread:
     emissivity: float = 0.9
 
     def __post_init__(self):
-        _within("samples", self.samples, 1, 100_000, "")
-        _within("coverage", self.coverage, 0.1, 1.0, "")
+        _within("samples", self.samples, 0, 100_000, "")
         _within("emissivity", self.emissivity, 0.0, 1.0, "")
         for name in ("conductivity", "heat_capacity", "moisture_diffusivity", "exudation"):
             _within(f"{name} factor", getattr(self, name), 0.0 if name == "exudation" else 1e-4, 100.0, "")
+
+    @property
+    def inputs(self) -> tuple[UncertainInput, ...]:
+        """The factors as uncertain inputs: conductivity, heat capacity, moisture transport, exudation."""
+        return (
+            _factor("conductivity", self.conductivity, LOG_NORMAL),
+            _factor("heat capacity", self.heat_capacity, LOG_NORMAL),
+            _factor("moisture transport", self.moisture_diffusivity, LOG_NORMAL),
+            _factor("exudation", self.exudation, EVEN),
+        )
+
+
+def _factor(name: str, values: Range, distribution: str) -> UncertainInput:
+    return UncertainInput(name=name, range=values, distribution=distribution, source=ESTIMATES, least=0.0)
 
 
 def _one_of(name: str, value: str, allowed: tuple[str, ...]) -> None:

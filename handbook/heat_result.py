@@ -7,9 +7,9 @@ from functools import cached_property
 
 import numpy as np
 
-from handbook import spread
 from handbook.psychrometrics import wet_bulb
 from handbook.ranges import Range
+from handbook.uncertainty import Draws, ends, range_of, times_of
 
 
 @dataclass(frozen=True)
@@ -40,7 +40,7 @@ class Reached:
 
 @dataclass(frozen=True)
 class Samples:
-    """Every sample, arrays (s, n) over the times of the result, row 0 typical; ``inputs`` name -> (s,)."""
+    """Every sample, arrays (s, n) over the times of the result, row 0 typical; ``draws`` are the inputs."""
 
     chamber: np.ndarray
     core: np.ndarray
@@ -49,7 +49,12 @@ class Samples:
     mass: np.ndarray
     water: np.ndarray
     activity: np.ndarray
-    inputs: dict[str, np.ndarray]
+    draws: Draws
+
+    @property
+    def inputs(self) -> dict[str, np.ndarray]:
+        """Name -> where each sample lies along the range of an input that varies, (s,): see UncertainInput.at."""
+        return {name: positions for (name, _), positions in self.draws.varied.items()}
 
 
 @dataclass(frozen=True)
@@ -93,7 +98,6 @@ class HeatResult:
     time: np.ndarray
     samples: Samples
     stages: tuple[StageResult, ...]
-    coverage: float
 
     @cached_property
     def chamber(self) -> Curve:
@@ -137,19 +141,15 @@ class HeatResult:
 
     def range_of(self, values: np.ndarray) -> Range:
         """The range of one value per sample, shape (s,)."""
-        return spread.range_of(np.asarray(values, dtype=float), self.coverage)
+        return range_of(values)
 
     def reached(self, times: np.ndarray) -> Reached:
         """The range of one time in s per sample, shape (s,), infinite where not reached."""
-        low = float(np.quantile(times, 0.5 - self.coverage / 2, method="lower"))
-        high = float(np.quantile(times, 0.5 + self.coverage / 2, method="higher"))
-        typical = float(times[0])
-        ends = (min(low, typical), typical, max(high, typical))
-        return Reached(*(value if np.isfinite(value) else None for value in ends), float(np.isfinite(times).mean()))
+        return Reached(*times_of(times), float(np.isfinite(times).mean()))
 
     def dominating(self, values: np.ndarray) -> str:
-        """Name of the uncertain input that moves one value per sample, shape (s,), the most."""
-        return spread.dominating(self.samples.inputs, np.asarray(values, dtype=float))
+        """Name of the uncertain input that moves one value per sample, shape (s,), the most; "" where nothing does."""
+        return next((name for (name, _), _ in self.samples.draws.parts_of_spread(values)), "")
 
     def core_times(self, target: float, start: float = 0.0) -> np.ndarray:
         """Time in s from ``start`` until the core first is at ``target`` K, shape (s,), infinite if never."""
@@ -167,8 +167,7 @@ class HeatResult:
         return self.reached(crossing(self.time[inside], 1.0 - mass / mass[:, :1], fraction, begin) - begin)
 
     def _curve(self, values: np.ndarray) -> Curve:
-        ends = spread.quantiles(values, self.coverage)
-        return Curve(np.minimum(ends[0], values[0]), values[0], np.maximum(ends[1], values[0]))
+        return Curve(*ends(values))
 
 
 def crossing(time: np.ndarray, values: np.ndarray, target: float, start: float = 0.0) -> np.ndarray:

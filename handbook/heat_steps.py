@@ -12,8 +12,8 @@ from handbook.conduction import Modes, modes, propagators
 from handbook.heat_model import HEATED, Coating, HeatPiece, HeatSpread, HeatStage
 from handbook.heat_surroundings import Surroundings
 from handbook.psychrometrics import latent_heat
-from handbook.spread import drawn, quasi_random
 from handbook.thermal import check_temperature, mixture
+from handbook.uncertainty import Draws
 
 STEFAN_BOLTZMANN = 5.670374e-8
 MOISTURE_BIOT = 2.0  # any value serves: see conduction.py
@@ -85,24 +85,22 @@ class Walker:
 
     def __init__(self, piece: HeatPiece, stages: Sequence[HeatStage], spread: HeatSpread, pressure: float):
         self.piece, self.spread, self.pressure = piece, spread, pressure
-        share = quasi_random(spread.samples, len(INPUTS))
-        self.share = dict(zip(INPUTS, share.T, strict=True))
+        self.draws = Draws([(name, None) for name in INPUTS], spread.samples)
+        of = self.draws.of
         fractions = piece.composition.fractions
         self.solids = 1.0 - fractions[0]
         self.parts = fractions[1:]
-        self.green_half = drawn(piece.thickness, self.share["thickness"]) / piece.heated_faces
-        self.start = drawn(piece.temperature, self.share["start temperature"])
-        self.conductivity_factor = drawn(spread.conductivity, self.share["conductivity"])
-        self.capacity_factor = drawn(spread.heat_capacity, self.share["heat capacity"])
-        self.diffusivity_factor = drawn(spread.moisture_diffusivity, self.share["moisture transport"], geometric=True)
-        self.exudation_factor = drawn(spread.exudation, self.share["exudation"])
+        self.green_half = of(piece.thickness_input) / piece.heated_faces
+        self.start = of(piece.temperature_input)
+        factors = [of(each) for each in spread.inputs]
+        self.conductivity_factor, self.capacity_factor, self.diffusivity_factor, self.exudation_factor = factors
         self.green_moisture = fractions[0] / self.solids
         salt = piece.salt_to_water_ratio * fractions[0]
         self.isotherm = drying.Isotherm(self.solids, fractions[2], salt)
         self.sugar = 0.0  # kg / kg green weight, left on the surface by coatings
-        self.green_density = mixture(np.broadcast_to(fractions, (spread.samples, 5)), self.start)[0]
+        self.green_density = mixture(np.broadcast_to(fractions, (self.start.size, 5)), self.start)[0]
         self._radiation = 4.0 * spread.emissivity * STEFAN_BOLTZMANN
-        self._no_juice = np.zeros(spread.samples)
+        self._no_juice = np.zeros(self.start.size)
         self.heat_modes = self._modes(stages)
         self.moisture_modes = modes(piece.shape, MOISTURE_BIOT, piece.aspects)
         self.state = self._initial()
@@ -127,7 +125,7 @@ class Walker:
         return self._biot_per_coefficient * coefficient
 
     def _initial(self) -> State:
-        count = self.spread.samples
+        count = self.start.size
         zero = np.zeros(count)
         moist = np.full(count, self.green_moisture)
         return State(

@@ -9,9 +9,12 @@ import numpy as np
 
 from handbook.drying import mass_conductance
 from handbook.errors import RangeError
-from handbook.heat_model import HEATED, UNSTATED_COLD_HUMIDITY, UNSTATED_DEW_POINT, HeatStage
+from handbook.heat_model import HEATED, HeatStage
 from handbook.psychrometrics import saturation
-from handbook.spread import drawn
+from handbook.ranges import Range
+from handbook.uncertainty import Draws
+
+_MOST_VAPOUR = 0.98  # of the total pressure
 
 
 @dataclass(frozen=True)
@@ -25,6 +28,7 @@ class Surroundings:
     humidity: np.ndarray | None
     vapour_pressure: np.ndarray | None
     is_air: bool
+    most_vapour: float
 
     def temperature(self, elapsed: float) -> np.ndarray:
         """Chamber temperature in K, shape (n,), ``elapsed`` s into the stage."""
@@ -62,31 +66,41 @@ class Surroundings:
     def _vapour(self, temperature: np.ndarray) -> np.ndarray:
         saturated = saturation(temperature)
         if self.humidity is not None:
-            return self.humidity * saturated
+            return np.minimum(self.humidity * saturated, self.most_vapour)
         return np.minimum(self.vapour_pressure, saturated)
 
 
-def surroundings(stage: HeatStage, share: dict[str, np.ndarray], pressure: float) -> Surroundings:
-    """The stage at the shares (n,) of each input's spread.
+def surroundings(stage: HeatStage, draws: Draws, pressure: float) -> Surroundings:
+    """The stage as each of the ``draws`` has it.
 
-    Raises RangeError where the air would hold more vapour than the total ``pressure`` in Pa.
+    Raises RangeError where air as stated would hold more vapour than the total ``pressure`` in Pa. Samples beyond what
+    is stated are held to that limit.
     """
-    start = drawn(stage.temperature, share["chamber temperature"])
-    end = drawn(stage.end_temperature, share["chamber temperature"]) if stage.end_temperature else start
-    coefficient = drawn(stage.coefficient, share["airflow"], geometric=True)
+    start = draws.of(stage.chamber_input(stage.temperature))
+    end = draws.of(stage.chamber_input(stage.end_temperature)) if stage.end_temperature else start
+    coefficient = draws.of(stage.airflow_input)
     is_air = stage.medium == "air"
+    most_vapour = _MOST_VAPOUR * pressure
     humidity = vapour = None
     if is_air and (stage.relative_humidity is not None or max(start[0], end[0]) < HEATED):
-        humidity = drawn(stage.relative_humidity or UNSTATED_COLD_HUMIDITY, share["humidity"])
+        humidity = draws.of(stage.humidity_input)
+        _check_vapour(stage, most_vapour)
     elif is_air:
-        vapour = saturation(drawn(UNSTATED_DEW_POINT, share["humidity"]))
-    around = Surroundings(start, end, stage.duration, coefficient, humidity, vapour, is_air)
-    if is_air:
-        highest = float(max(around.vapour(start).max(), around.vapour(end).max()))
-        if highest > 0.98 * pressure:
-            raise RangeError(
-                "vapour pressure of the chamber",
-                highest,
-                f"at most {0.98 * pressure:.0f} Pa; air this hot holds less relative humidity",
-            )
-    return around
+        vapour = saturation(draws.of(stage.dew_point_input))
+    return Surroundings(start, end, stage.duration, coefficient, humidity, vapour, is_air, most_vapour)
+
+
+def _check_vapour(stage: HeatStage, most: float) -> None:
+    # Each of temperature and humidity at its high end, the other at its typical value.
+    humidity = stage.humidity_input.range
+    highest = max(
+        _vapour_at(each, humidity) for each in (stage.temperature, stage.end_temperature or stage.temperature)
+    )
+    if highest > most:
+        allowed = f"at most {most:.0f} Pa; air this hot holds less relative humidity"
+        raise RangeError("vapour pressure of the chamber", highest, allowed)
+
+
+def _vapour_at(temperature: Range, humidity: Range) -> float:
+    typical, high = saturation(np.array([temperature.typical, temperature.high]))
+    return float(max(humidity.high * typical, humidity.typical * high))

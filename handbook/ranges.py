@@ -7,7 +7,10 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True)
 class Range:
-    """A value with its low and high end, all in one SI unit. Equal ends mean that no spread is known or stated."""
+    """A value with its low and high end, all in one SI unit: nine in ten lie between them (see uncertainty.py).
+
+    Equal ends mean that no spread is known or stated.
+    """
 
     low: float
     typical: float
@@ -37,5 +40,5 @@ class Range:
         return Range(self.low * factor, self.typical * factor, self.high * factor)
 
     def plus(self, other: Range) -> Range:
-        """End-by-end sum: the widest that two independent spreads can make."""
+        """End-by-end sum: as if both were at the same end at once, so at least as wide as that of independent figures."""
         return Range(self.low + other.low, self.typical + other.typical, self.high + other.high)

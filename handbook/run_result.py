@@ -18,11 +18,10 @@ from handbook.ranges import Range
 from handbook.run_models import RunModel
 from handbook.run_record import Run
 from handbook.safety import CoreCurve, Finding, SafetyCase, findings
-from handbook.sampling import BAND
 from handbook.schedule import schedule
 from handbook.solution import water_activity
-from handbook.spread import range_of
 from handbook.taste import Note, RightSalt, right_salt
+from handbook.uncertainty import BAND, range_of
 from handbook.uptake import UptakeResult, run
 
 PROBE_ERROR = 0.5  # K either way of a probe checked in ice and boiling water (common practice, no source)
@@ -216,7 +215,7 @@ def _salt_rows(model: RunModel, published: UptakeResult | None, foretold: Uptake
 def _heat_rows(model: RunModel, others: Calibration):
     span, losses = model.loss_span, model.loss_samples()
     if span and losses is not None:
-        published = range_of(losses[0], 0.9)
+        published = range_of(losses[0])
         own = others.loss.next_run.times(published.typical) if others.loss and published.typical > 0 else None
         since = f"after step {span[0]}" if span[0] else "from the start"
         yield Compared(f"weight lost {since}, to the end of step {span[1]}", "loss", "percent", span[2], published, own)
@@ -230,7 +229,7 @@ def _heat_rows(model: RunModel, others: Calibration):
                 "come up",
                 "time",
                 rise.time,
-                range_of(finite, 0.9) if len(finite) > 1 else None,
+                range_of(finite) if len(finite) > 1 else None,
                 own,
             )
 

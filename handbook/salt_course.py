@@ -33,7 +33,6 @@ WATER_SPREAD = 0.03  # relative, of a food's water from one animal to the next (
 NATIVE_SPREAD = 0.30  # relative, of its own sodium (estimate of the handbook)
 COLDEST = 268.15  # K
 WARMEST = 353.15  # K: the rates of the uptake model end at 80 °C; hotter food counts as that
-FARTHEST = 1.8  # half bands from the typical value to the farthest of 256 samples
 COOKING_WATER = 2.0  # kg per kg of food, where a page does not say (common practice, no source)
 RINSE = Range(3.0, 10.0, 30.0)  # s
 LATER_STAGES = ("rinse", "freshen", "rest", "smoke", "cook", "cool")  # in which salt moves without being added
@@ -328,11 +327,7 @@ def _loss(step: Step, number: int, course: Course | None, calibration: Calibrati
 
 def _temperature(step: Step, house: House) -> Range:
     around = surroundings(step, house)
-    low, typical, high = (min(max(end, COLDEST), WARMEST) for end in (around.low, around.typical, around.high))
-    # Samples reach past the ends of the band; none may leave what the rates cover.
-    return Range(
-        max(low, typical - (typical - COLDEST) / FARTHEST), typical, min(high, typical + (WARMEST - typical) / FARTHEST)
-    )
+    return Range(*(min(max(end, COLDEST), WARMEST) for end in (around.low, around.typical, around.high)))
 
 
 def _target(salting: Salting, food: Food) -> float | None:

@@ -13,7 +13,7 @@ from handbook.standing_records import Standing, compared, span, told, two_figure
 from handbook.temperature_curve import hold_time
 
 _HOUR, _ZERO_CELSIUS = 3600.0, 273.15
-_SPREAD, _ALONE = HeatSpread(samples=32), HeatSpread(samples=1)
+_SPREAD, _ALONE = HeatSpread(samples=32), HeatSpread(samples=0)
 _FRIDGE = _ZERO_CELSIUS + 4
 _CORE, _HOLD = _ZERO_CELSIUS + 63, 1800.0  # what a core is held to here; the limits of a method stand on its page
 _EVERY = 1500.0  # s between bastes: 25 min

@@ -39,7 +39,7 @@ class Printed:
 class Standing:
     """Where the engine stands against one finding.
 
-    ``model`` is the engine's figure in ``unit``, nine in ten between its ends, or None; ``said`` is what it says in
+    ``model`` is the engine's figure in ``unit`` with its range, or None; ``said`` is what it says in
     words where one figure does not tell it. ``basis`` names what the finding leaves open and what was taken for it.
     ``misfit`` says how far apart they are; ``case`` parts several answers to one finding.
     """

@@ -15,7 +15,7 @@ from math import exp, log, sqrt
 import numpy as np
 
 from handbook.ranges import Range
-from handbook.sampling import BAND
+from handbook.uncertainty import BAND
 
 RIGHT_BAND, SLOPE = 2.0, Range(2.0, 4.0, 8.0)
 TASTER, TASTING = 0.8, 0.3

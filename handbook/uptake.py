@@ -21,9 +21,10 @@ from handbook.diffusion import Geometry, geometry
 from handbook.errors import RangeError
 from handbook.evolution import Exchange
 from handbook.ranges import Range
-from handbook.sampling import BAND as NORMAL_BAND
-from handbook.sampling import band, draw, draw_evenly, lattice, normal_scores, rank_correlations
+from handbook.uncertainty import Draws, range_of
+from handbook.uncertainty import ends as ends_of
 from handbook.uptake_course import Bath, bath_course, search_times, time_reached
+from handbook.uptake_inputs import STAGE_INPUTS, uncertain_inputs
 from handbook.uptake_records import (
     Band,
     Curve,
@@ -106,15 +107,14 @@ def run(
         setting.shape,
         setting.lengths,
         setting.solids,
-        inputs.scores("diffusivity"),
+        inputs.positions("diffusivity"),
     )
 
 
 def salt_at_end(piece: Piece, stages: Sequence[Stage], spread: Spread | None = None) -> Range:
     """Mean salt mass fraction after the last of ``stages``: that of run(), without all else."""
     _, figures, _ = _last_stage(piece, stages, spread).end()
-    low, typical, high = band(figures["salt_mass_fraction"])
-    return Range(float(low), float(typical), float(high))
+    return range_of(figures["salt_mass_fraction"])
 
 
 def time_to_target(piece: Piece, stages: Sequence[Stage], target: float, spread: Spread | None = None) -> TimeRange:
@@ -164,7 +164,7 @@ def freshening_minutes(
         after = bringing[-1] if bringing else len(result.stages) - 1
     state, piece = result.stages[after].state, result.piece
     value, factor = piece.salt_diffusivity.values(np.full(len(state.water), temperature))
-    rate = value * factor**result.diffusivity_scores / result.lengths**2
+    rate = value * factor**result.diffusivity_positions / result.lengths**2
     water = np.full(len(rate), bath_water)
     nothing = np.zeros(len(rate))
     exchange = Exchange.between(result.geometry, water / state.water)
@@ -203,83 +203,45 @@ def depth_profile(result: UptakeResult, stage_index: int, depths: np.ndarray) ->
     state = result.stages[stage_index].state
     readers = result.geometry.at_depth(np.minimum(depths / typical, 1.0))
     salt = state.salt @ readers.T
-    return Band(*band(salt / (salt + state.water[:, None])))
+    return Band(*ends_of(salt / (salt + state.water[:, None])))
 
 
 class _Inputs:
     """All uncertain inputs as samples, shape (1 + samples,), the typical run first."""
 
-    def __init__(self, piece: Piece, stages, samples: int):
-        self.piece, self.stages, self.samples = piece, stages, samples
-        self._ranges: dict[tuple[str, int | None], Range] = {
-            ("thickness", None): piece.thickness,
-            ("diffusivity", None): Range(-1.0, 0.0, 1.0),
-            ("food water", None): piece.water_fraction,
-            ("native salt", None): piece.native_salt_fraction,
-        }
-        for index, stage in enumerate(stages):
-            for label, name in _STAGE_INPUTS.items():
-                values = getattr(stage, name)
-                if values is not None and (name != "drawn_water" or stage.kind == "dry cure"):
-                    self._ranges[label, index] = values
-        self._ranges["sugar diffusivity", None] = Range(-1.0, 0.0, 1.0)
-        self.names = [key for key, values in self._ranges.items() if values.is_wide]
-        self.ranks = lattice(samples, len(self.names))
+    def __init__(self, piece: Piece, stages: Sequence[Stage], samples: int):
+        self.piece, self.stages = piece, stages
+        self._inputs = {each.key: each for each in uncertain_inputs(piece, stages)}
+        wide = [key for key, each in self._inputs.items() if each.range.is_wide]
+        self._draws = Draws(wide, samples)
 
-    def draw(self, label: str, index: int | None = None) -> np.ndarray:
-        """Samples of one input."""
-        key = (label, index)
-        if key not in self._ranges:
-            return np.zeros(1 + self.samples)
-        values = self._ranges[key]
-        if key not in self.names:
-            return np.full(1 + self.samples, values.typical)
-        ranks = self.ranks[self.names.index(key)]
-        drawn = draw_evenly(values, ranks) if label == "time" else draw(values, ranks)
-        return np.concatenate([[values.typical], drawn])
+    def draw(self, name: str, stage: int | None = None) -> np.ndarray:
+        """Samples of one input; 0 for one that the stage does not have."""
+        if (name, stage) not in self._inputs:
+            return np.zeros(1 + self._draws.samples)
+        return self._draws.of(self._inputs[name, stage])
 
-    def scores(self, label: str) -> np.ndarray:
-        """How far along its 90 % band each sample's diffusivity lies: 0 typical, -1 and 1 the ends."""
-        ranks = self.ranks[self.names.index((label, None))]
-        return np.concatenate([[0.0], normal_scores(self.samples)[ranks] / NORMAL_BAND])
+    def positions(self, name: str) -> np.ndarray:
+        """Where each sample lies along the range of an input of the whole run: 0 typical, -1 and 1 the ends."""
+        if (name, None) not in self._inputs:
+            return np.zeros(1 + self._draws.samples)
+        return self._draws.positions(self._inputs[name, None])
 
     def drawn(self, setting: Setting) -> Iterator[tuple[Stage, Drawn]]:
         """Each stage and its inputs."""
-        faster = {"diffusivity": self.scores("diffusivity"), "sugar diffusivity": self.scores("sugar diffusivity")}
         sources = {"diffusivity": self.piece.salt_diffusivity, "sugar diffusivity": self.piece.sugar_diffusivity}
         for index, stage in enumerate(self.stages):
             temperature = self.draw("temperature", index)
             rates = []
-            for label, source in sources.items():
+            for name, source in sources.items():
                 value, factor = source.values(temperature)
-                rates.append(value * factor ** faster[label] / setting.lengths**2)
-            amounts = {name: self.draw(label, index) for label, name in _STAGE_INPUTS.items()}
+                rates.append(value * factor ** self.positions(name) / setting.lengths**2)
+            amounts = {field: self.draw(name, index) for name, field in STAGE_INPUTS.items()}
             yield stage, Drawn(amounts.pop("duration"), *rates, amounts)
 
     def shares(self, results: np.ndarray) -> tuple[InputShare, ...]:
         """What part of the spread of ``results``, shape (1 + samples,), each input makes."""
-        strengths = rank_correlations(self.ranks, results[1:]) ** 2
-        total = strengths.sum()
-        if total == 0:
-            return ()
-        order = np.argsort(-strengths)
-        return tuple(InputShare(*self.names[at], float(strengths[at] / total)) for at in order)
-
-
-#: Name on the page -> field of Stage.
-_STAGE_INPUTS = {
-    "time": "duration",
-    "temperature": "temperature",
-    "bath water": "bath_water",
-    "salt amount": "bath_salt",
-    "weight gain": "weight_gain",
-    "drawn water": "drawn_water",
-    "water loss": "water_loss",
-    "pumped amount": "pump",
-    "pumped brine's salt": "pump_salt_fraction",
-    "sugar amount": "bath_sugar",
-    "pumped brine's sugar": "pump_sugar_fraction",
-}
+        return tuple(InputShare(*key, part) for key, part in self._draws.parts_of_spread(results))
 
 
 def _last_stage(piece: Piece, stages: Sequence[Stage], spread: Spread | None) -> StageRun:
@@ -325,7 +287,7 @@ def _result(under_way: StageRun, inputs: _Inputs, start: float, target, evenness
     if rest is not None:
         figures["at_rest"] = rest
     names = list(figures)
-    low, typical, high = band(np.stack([figures[name] for name in names], axis=1))
+    low, typical, high = ends_of(np.stack([figures[name] for name in names], axis=1))
     ends = {name: Range(float(low[at]), float(typical[at]), float(high[at])) for at, name in enumerate(names)}
     return StageResult(
         stage,

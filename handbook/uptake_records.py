@@ -1,7 +1,6 @@
 """What goes into an uptake run and what comes out: pieces, stages and results. SI units; fractions 0 to 1.
 
-Amounts are per kg of green food. A Range in a result holds the 5th percentile, the run with all inputs typical, and
-the 95th percentile.
+Amounts are per kg of green food. What a Range means, of an input and of a result, is said in uncertainty.py.
 """
 
 from __future__ import annotations
@@ -65,7 +64,7 @@ class Stage:
         soak: in a stirred bath (brine, wet cure). dry cure: salt rubbed on, dissolved in the water it draws.
         inject: brine spread evenly through the piece, then rest. rinse: clean running water, or a bath of
         ``bath_water``. freshen: soak in plain water. rest, dry: nothing crosses but water that leaves.
-    duration : s, any time between its ends being as likely
+    duration : s
     temperature : of bath and food, K
     bath_water, bath_salt, bath_sugar : kg per kg of green food; of a dry cure the cure's own
     water_changes : times that a freshening bath is poured off and renewed, at equal distances
@@ -118,7 +117,7 @@ class Stage:
 
 @dataclass(frozen=True)
 class Spread:
-    """Samples that carry the inputs' ranges: a power of two from 8. The same every run."""
+    """How many samples carry the inputs' ranges, beside the typical run."""
 
     samples: int = 256
 
@@ -134,7 +133,7 @@ class TimeRange:
 
 @dataclass(frozen=True)
 class InputShare:
-    """Part of an output's spread that one input makes (squared rank correlation, all shares summing to 1)."""
+    """Part of an output's spread that one input makes: see uncertainty.Draws."""
 
     name: str
     stage_index: int | None
@@ -143,7 +142,7 @@ class InputShare:
 
 @dataclass(frozen=True, eq=False)
 class Band:
-    """Three arrays of one shape: 5th percentile, typical run, 95th percentile."""
+    """Three arrays of one shape: low end, typical run, high end."""
 
     low: np.ndarray
     typical: np.ndarray
@@ -221,7 +220,7 @@ class UptakeResult:
     geometry: Geometry = field(repr=False)
     lengths: np.ndarray = field(repr=False)
     solids: np.ndarray = field(repr=False)
-    diffusivity_scores: np.ndarray = field(repr=False)
+    diffusivity_positions: np.ndarray = field(repr=False)
 
     @property
     def end(self) -> StageResult:

@@ -11,7 +11,7 @@ import numpy as np
 from handbook.diffusion import Geometry
 from handbook.errors import RangeError
 from handbook.evolution import Exchange
-from handbook.sampling import band
+from handbook.uncertainty import ends, times_of
 from handbook.uptake_course import (
     SATURATION,
     Bath,
@@ -232,14 +232,14 @@ def curve(seconds: np.ndarray, figures: dict[str, np.ndarray]) -> Curve:
         "bath_water_phase_salt",
     )
     shown = [name for name in names if name in figures]
-    low, typical, high = band(np.stack([figures[name] for name in shown], axis=1))
+    low, typical, high = ends(np.stack([figures[name] for name in shown], axis=1))
     bands = [Band(low[at], typical[at], high[at]) for at in range(len(shown))]
     return Curve(seconds, *bands, *([None] * (len(names) - len(shown))))
 
 
 def time_range(values: np.ndarray) -> TimeRange:
     """Band of times, shape (n,), infinite ones as None."""
-    return TimeRange(*(float(end) if np.isfinite(end) else None for end in band(values)))
+    return TimeRange(*times_of(values))
 
 
 def _courses(stage: Stage, setting: Setting, drawn: Drawn, state: State, gained: np.ndarray):

@@ -34,7 +34,7 @@ _INPUT_WORDS = {
     "food water": "the food's own water",
     "water loss": "water lost in drying: weigh before and after",
     "drawn water": "juice that the cure draws",
-    "bath salt": "salt in the brine: weigh it",
+    "salt amount": "salt in the brine: weigh it",
     "bath water": "water in the brine: weigh it",
     "weight gain": "weight taken up: weigh before and after",
     "temperature": "temperature of the brine",

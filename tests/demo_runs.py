@@ -160,7 +160,7 @@ def _heated(plan: Planned, times, report: Report, book: Book, hidden: Hidden, la
             own = AIR_CLASSES[stage.air_class].coefficient.typical * hidden.airflow
             stage = replace(stage, heat_transfer_coefficient=Range.exact(own))
         stages.append(stage)
-    result = heat.run(piece, stages, HeatSpread(samples=1, moisture_diffusivity=Range.exact(hidden.moisture)))
+    result = heat.run(piece, stages, HeatSpread(samples=0, moisture_diffusivity=Range.exact(hidden.moisture)))
     first = first_heat_step(method) + 1
     losses = {first + at: float(stage.mass_lost.typical) for at, stage in enumerate(result.stages)}
     begin = result.stages[plan.begins - first].start

@@ -7,7 +7,7 @@ from handbook.thermal import Composition
 HOUR = 3600.0
 LEAN = Composition(0.75, 0.21, 0.03, 0.0, 0.01)
 FAT_FISH = Composition(0.65, 0.20, 0.135, 0.0, 0.015)
-ALONE = HeatSpread(samples=1)
+ALONE = HeatSpread(samples=0)
 exact = Range.exact
 
 

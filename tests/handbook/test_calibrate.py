@@ -21,8 +21,7 @@ from handbook.calibrate import (
 from handbook.calibration import Calibration, Figure
 from handbook.diffusivity import salt_diffusivity, sugar_diffusivity
 from handbook.ranges import Range
-from handbook.sampling import BAND
-from handbook.spread import quasi_random
+from handbook.uncertainty import BAND, ranks
 from handbook.uptake import Piece, Spread, Stage, run
 
 PRIOR = log(3.0) / BAND
@@ -124,7 +123,7 @@ def test_normal_belief_simulation_based_calibration():
 
 def test_split_spread_tells_house_from_run():
     """A figure made of one input of each kind is split into its parts."""
-    shares = quasi_random(64, 2)
+    shares = (ranks(64, 2).T + 0.5) / 64
     inputs = {"airflow": shares[:, 0], "thickness": shares[:, 1]}
     house, stray = split_spread(0.8 * shares[:, 0] + 0.2 * shares[:, 1], inputs)
     assert house == pytest.approx(0.8 / 12**0.5, rel=0.03) and stray == pytest.approx(0.2 / 12**0.5, rel=0.05)

@@ -78,7 +78,7 @@ def test_wet_surface_tends_to_the_wet_bulb(celsius, humidity):
     is a little below the thermodynamic one at a Lewis number of 0.88.
     """
     wet = HeatPiece("slab", exact(0.004), Composition(0.9, 0.1, 0.0), exact(283.15))
-    spread = HeatSpread(samples=1, emissivity=0.0, moisture_diffusivity=exact(100.0))
+    spread = HeatSpread(samples=0, emissivity=0.0, moisture_diffusivity=exact(100.0))
     result = run(wet, [chamber(celsius, 0.4, humidity, 12.0)], spread)
     assert result.surface.typical[-1] == pytest.approx(wet_bulb(celsius + 273.15, humidity), abs=0.6)
     assert result.stages[0].wet_bulb.typical == pytest.approx(wet_bulb(celsius + 273.15, humidity))
@@ -122,7 +122,7 @@ def test_heat_taken_up_is_heat_let_in():
     """What flows in through the surface is what warms a closed piece, within 1 % (specific heat at the mean)."""
     stage, body = chamber(90, 3), piece(0.03, open_fraction=0.0)
     walker = Walker(body, [stage], ALONE, 101325.0)
-    around = surroundings(stage, walker.share, 101325.0)
+    around = surroundings(stage, walker.draws, 101325.0)
     walker.step(around, 0.0, INSTANT)
     let_in, elapsed, last = 0.0, 0.0, float(walker.state.heat_flow[0])
     for _ in range(120):
@@ -155,7 +155,7 @@ def test_evaporated_water_took_its_heat():
     Thin, wet and long at the wet bulb: convection 12 W/m2K x (60 - 28.4) K / 2.43 MJ/kg, area 2 / (density x thickness).
     """
     wet = HeatPiece("slab", exact(0.004), Composition(0.9, 0.1, 0.0), exact(301.9))
-    spread = HeatSpread(samples=1, emissivity=0.0, moisture_diffusivity=exact(100.0))
+    spread = HeatSpread(samples=0, emissivity=0.0, moisture_diffusivity=exact(100.0))
     result = run(wet, [chamber(60, 0.4, 0.1, 12.0)], spread)
     settled = result.surface.typical[-1]
     by_hand = 12.0 * (333.15 - settled) / (2.501e6 - 2361 * (settled - 273.15)) * 2 / (1020 * 0.004) * 0.4 * HOUR

@@ -25,7 +25,7 @@ from tests.handbook.safety_cases import HOUSE
 from tests.published import rows
 
 TABLES = engine_tables()
-FEW = HeatSpread(samples=1)
+FEW = HeatSpread(samples=0)
 PRINTED = {row["ingredient"]: float(row["printed"]) for row in rows("relative_sweetness.csv")}
 
 

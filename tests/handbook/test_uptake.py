@@ -14,7 +14,6 @@ from handbook.errors import RangeError
 from handbook.foods import Food
 from handbook.ingredients import Ingredient
 from handbook.ranges import Range
-from handbook.sampling import band, draw, draw_evenly, lattice, rank_correlations
 from handbook.uptake import (
     Piece,
     Spread,
@@ -413,7 +412,7 @@ def test_dominating_input_at_rest_is_the_amount():
 
 
 def test_band_against_scipy_monte_carlo():
-    """256 lattice samples give the 5th and 95th percentile of 4000 random ones within what those are sure of.
+    """256 samples give the 5th and 95th percentile of 4000 random ones within what those are sure of.
 
     Random draws by scipy from the same log-normal inputs, each through scipy-free closed form: the plane sheet series
     in an endless bath, so the engine's own solution takes no part.
@@ -448,36 +447,6 @@ def test_more_samples_same_band():
         (many.salt_mass_fraction.low, many.salt_mass_fraction.high), rel=0.02
     )
     assert few.salt_mass_fraction.typical == pytest.approx(many.salt_mass_fraction.typical, rel=1e-3)
-
-
-def test_lattice_fills_every_input_evenly():
-    """Each input takes every rank once; inputs are nearly free of rank correlation (scipy's)."""
-    ranks = lattice(256, 12)
-    assert all(sorted(each) == list(range(256)) for each in ranks)
-    ties = [abs(stats.spearmanr(ranks[a], ranks[b]).statistic) for a in range(12) for b in range(a)]
-    assert max(ties) < 0.12
-
-
-def test_draw_has_the_stated_ends():
-    """5 % of the draws lie below low and 5 % above high; a range that reaches 0 or below stays inside its ends."""
-    values = draw(Range(1.0, 2.0, 8.0), np.arange(256))
-    assert [(values < end).sum() for end in (1.0, 2.0, 8.0)] == [13, 128, 243]
-    around = draw(Range(-0.1, 0.0, 0.3), np.arange(256))
-    assert (around.min(), around.max()) == pytest.approx((-0.1, 0.3), abs=2e-3)
-    assert np.median(draw_evenly(Range(1.0, 3.0, 4.0), np.arange(256))) == pytest.approx(3.0, abs=0.01)
-
-
-def test_band_and_rank_correlation_against_scipy():
-    """Quantiles and Spearman's coefficients are those of numpy and scipy."""
-    random = np.random.default_rng(4)
-    values = random.normal(size=(257, 3))
-    low, middle, high = band(values)
-    assert low == pytest.approx(np.minimum(np.quantile(values[1:], 0.05, axis=0), values[0]), rel=1e-12)
-    assert high == pytest.approx(np.maximum(np.quantile(values[1:], 0.95, axis=0), values[0]), rel=1e-12)
-    assert middle == pytest.approx(values[0])
-    ranks = lattice(256, 3)
-    expected = [stats.spearmanr(each, values[1:, 0]).statistic for each in ranks]
-    assert rank_correlations(ranks, values[1:, 0]) == pytest.approx(expected, abs=1e-12)
 
 
 def test_same_every_run():
@@ -549,7 +518,6 @@ def test_out_of_range(make, named):
         lambda: piece("sphere", skin_closed=True),
         lambda: Stage("simmer", exact(1.0), exact(COLD)),
         lambda: run(piece(), [], FEW),
-        lambda: lattice(100, 2),
     ],
 )
 def test_wrong_words(make):
