@@ -1,9 +1,11 @@
 """Reading of quantities: accepted forms, refused forms, and conversions against exact definitions."""
 
+import pint
 import pytest
 
 from handbook.errors import UnitError
 from handbook.units import kitchen_volume, parse_quantity, to_unit
+from tests.published import rows
 
 # Exact definitions: NIST Special Publication 811 (2008), appendix B (pound, ounce, inch, US gallon), from memory.
 ACCEPTED = [
@@ -97,6 +99,33 @@ def test_kitchen_volume(measures, cup, tbsp, tsp):
     """Cups and spoons are those of the house's measures."""
     found = [kitchen_volume(name, measures) * 1e6 for name in ("cup", "tbsp", "tsp")]
     assert found == pytest.approx([cup, tbsp, tsp], rel=1e-7)
+
+
+@pytest.mark.parametrize("row", rows("nist_measures.csv"), ids=lambda row: f"{row['measures']} {row['unit']}")
+def test_units_against_nist(row):
+    """One of each measure is the printed factor to half its last digit."""
+    quantity = parse_quantity(f"1 {row['unit']}", "mass", "volume", measures=row["measures"])
+    value = quantity.low * (1e6 if row["to"] == "mL" else 1e3)
+    digits, _, power = row["factor"].partition("E")
+    half = 0.5 * 10.0 ** (int(power) - len(digits.partition(".")[2]))
+    assert abs(value - float(row["factor"])) <= half * (1 + 1e-9)
+
+
+@pytest.mark.parametrize(
+    ("unit", "theirs"),
+    [
+        ("fl oz", "fluid_ounce"), ("cup", "cup"), ("pint", "pint"), ("quart", "quart"), ("gallon", "gallon"),
+        ("tbsp", "tablespoon"), ("tsp", "teaspoon"), ("oz", "ounce"), ("lb", "pound"),
+        ("kg", "kilogram"), ("g", "gram"), ("mg", "milligram"), ("L", "liter"), ("dL", "deciliter"), ("mL", "milliliter"),
+    ],
+)  # fmt: skip
+def test_units_against_pint(unit, theirs):
+    """Each unit is what pint's own table makes of its full name."""
+    quantity = parse_quantity(f"3 {unit}", "mass", "volume")
+    other = pint.UnitRegistry(cache_folder=None).Quantity(3, theirs)
+    assert quantity.low == pytest.approx(
+        other.to("m**3" if quantity.dimension == "volume" else "kg").magnitude, rel=1e-9
+    )
 
 
 def test_same_temperature_in_every_scale():
