@@ -242,7 +242,7 @@ def _core_result(model: RunModel) -> CoreResult | None:
         return None
     ends = np.stack([record.core - PROBE_ERROR, record.core, record.core + PROBE_ERROR])
     reductions = {
-        organism.name: Range(*log10_reductions(record.seconds, ends, organism).log10.tolist())
+        organism.name: Range(*log10_reductions(record.seconds, ends, organism).tolist())
         for organism in organisms().values()
         if fits(organism.food, model.report.food)
     }
@@ -287,7 +287,7 @@ def _case(model: RunModel, house: House, salt: Range | None, acidity: Range | No
         curve = CoreCurve(record.seconds, record.core - PROBE_ERROR, record.core, record.core + PROBE_ERROR)
         ends = np.stack([curve.low, curve.typical, curve.high])
         reductions = {
-            key: Range(*log10_reductions(record.seconds, ends, organism).log10.tolist())
+            key: Range(*log10_reductions(record.seconds, ends, organism).tolist())
             for key, organism in organisms().items()
             if fits(organism.food, report.food)
         }

@@ -4,7 +4,7 @@ import pint
 import pytest
 
 from handbook.errors import UnitError
-from handbook.units import kitchen_volume, parse_quantity, to_unit
+from handbook.units import celsius, fahrenheit, kitchen_volume, parse_quantity
 from tests.published import rows
 
 # Exact definitions: NIST Special Publication 811 (2008), appendix B (pound, ounce, inch, US gallon), from memory.
@@ -132,5 +132,5 @@ def test_same_temperature_in_every_scale():
     """40 °F, 4.44 °C and 277.594 K are one temperature."""
     kelvins = parse_quantity("40 °F", "temperature").low
     assert kelvins == pytest.approx(277.5944, abs=1e-4)
-    assert to_unit(kelvins, "temperature", "°C") == pytest.approx(4.4444, abs=1e-4)
-    assert to_unit(kelvins, "temperature", "°F") == pytest.approx(40.0, abs=1e-9)
+    assert celsius(kelvins) == pytest.approx(4.4444, abs=1e-4)
+    assert fahrenheit(kelvins) == pytest.approx(40.0, abs=1e-9)
