@@ -269,7 +269,7 @@ def _judged(model: RunModel, house: House) -> tuple[Finding, ...]:
     if not rules:
         return ()
     found = findings(_case(model, house, salt, Range.exact(acidity[-1]) if acidity else None))
-    return tuple(_as_measured(each) for each in found if each.rule in rules and each.decides and each.level != "note")
+    return tuple(each for each in found if each.rule in rules and each.decides and each.level != "note")
 
 
 def _case(model: RunModel, house: House, salt: Range | None, acidity: Range | None) -> SafetyCase:
@@ -309,13 +309,8 @@ def _case(model: RunModel, house: House, salt: Range | None, acidity: Range | No
         final_ph=acidity,
         core=curve,
         log_reductions=reductions,
+        is_measured=True,
     )
-
-
-def _as_measured(finding: Finding) -> Finding:
-    figure = finding.figure.replace("computed core", "measured core").replace(", computed", ", measured")
-    figure = figure.replace(" computed (", " measured (").replace("as stated", "as read")
-    return replace(finding, figure=figure)
 
 
 def _measured_water_phase(model: RunModel) -> Range | None:

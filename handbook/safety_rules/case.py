@@ -59,7 +59,8 @@ class SafetyCase:
     (salt + water) of the brine as made, ``water_phase_salt`` and ``water_activity`` of the FINISHED food,
     ``finished_mass_ratio`` finished / green weight. Nitrite and nitrate are ingoing ppm by mass as sodium salts;
     Range.exact(0) says that none is used. ``core`` runs over heating and cooling. ``log_reductions`` are log10
-    by organism. ``final_ph`` is measured; without it the page's own stated pH is judged.
+    by organism. ``final_ph`` is measured; without it the page's own stated pH is judged. ``is_measured``: core, times
+    and temperatures are those of a run, and the findings say so.
     """
 
     method: Method
@@ -76,7 +77,18 @@ class SafetyCase:
     final_ph: Range | None = None
     core: CoreCurve | None = None
     log_reductions: Mapping[str, Range] = field(default_factory=dict)
+    is_measured: bool = False
     allergens: tuple[str, ...] = ()
+
+    @property
+    def by_model(self) -> str:
+        """How the findings say where the core comes from."""
+        return "measured" if self.is_measured else "computed"
+
+    @property
+    def by_page(self) -> str:
+        """How the findings say where times and temperatures of the steps come from."""
+        return "as read" if self.is_measured else "as stated"
 
     @property
     def kind(self) -> str:
