@@ -1,4 +1,7 @@
-"""No public name of the engine or the generator lives for its tests alone: whatever nothing uses is deleted."""
+"""No name of the engine or the generator lives for its tests alone: whatever nothing else uses is deleted.
+
+The search goes by names. A name that is also something else's may hide one that nothing uses; none is reported in vain.
+"""
 
 from __future__ import annotations
 
@@ -22,98 +25,100 @@ USED_OTHERWISE = {
     r"site_build\.render:CompiledTemplates\.\w+_bytecode": "called by jinja2.BytecodeCache",
     r"site_build\.\w+:_\w+\.emit": "called by logging.Handler",
 }
+#: Decorators that only change a function; any other takes it in, as that of a command does.
+CHANGE_ONLY = {"dataclass", "lru_cache", "cache", "cached_property", "property", "classmethod", "contextmanager"}
 
 
-def test_every_public_name_is_used():
-    """Each public function, class, constant, method and field is named outside its own definition and the tests."""
-    unused = [
-        f"{module}:{name}"
-        for module, tree in trees().items()
-        for name, node in public_names(tree)
-        if not is_used(module, name, node)
-    ]
-    assert [each for each in unused if not any(re.fullmatch(known, each) for known in USED_OTHERWISE)] == []
-    assert all(any(re.fullmatch(known, each) for each in unused) for known in USED_OTHERWISE), "a reason too many"
-
-
-def test_the_search_sees_what_nothing_uses():
-    """A function that only itself calls, a field that nothing reads and a name of another module's are found out."""
-    tree = ast.parse(
-        "LEFT = 1\nTAKEN = LEFT\ndef again():\n    again()\nclass Row:\n    size: int\n    def area(self): 0"
-    )
-    names = dict(public_names(tree))
-    assert list(names) == ["LEFT", "TAKEN", "again", "Row", "Row.size", "Row.area"]
-    uses = words_in(tree)
-    assert [uses[name] - words_in(names[name])[name] > 0 for name in ("LEFT", "TAKEN", "again")] == [True, False, False]
-
-
-def public_names(tree: ast.Module) -> Iterator[tuple[str, ast.stmt]]:
-    """(name, its definition) of each public name of a module, methods and fields as ``Class.name``."""
-    for node in tree.body:
-        for name in _defined(node):
-            if not name.startswith("_"):
-                yield name, node
-        if isinstance(node, ast.ClassDef):
-            for part in node.body:
-                yield from ((f"{node.name}.{name}", part) for name in _defined(part) if not name.startswith("_"))
-
-
-def is_used(module: str, name: str, node: ast.stmt) -> bool:
-    """Whether a name is used: of a module, by who imports it or names it in its file; of a class, by anyone."""
-    holder, _, short = name.rpartition(".")
-    if holder:
-        return (
-            short in words_of_templates()
-            or sum(words_in(tree)[short] for tree in trees().values()) > words_in(node)[short]
-        )
-    own = names_in(trees()[module])[name] > names_in(node)[name]
-    return own or (module, name) in imports() or is_decorated(node)
-
-
-def is_decorated(node: ast.stmt) -> bool:
-    """Whether a decorator takes the function in, as that of a command does; those of this list only change it."""
-    names = [ast.unparse(each).partition("(")[0] for each in getattr(node, "decorator_list", [])]
-    return not {"dataclass", "lru_cache", "cache", "contextmanager"}.issuperset(names)
-
-
-@cache
-def trees() -> dict[str, ast.Module]:
-    """Each module of the two packages by its dotted name."""
+def test_every_name_is_used():
+    """Each function, class, constant, method and field is named outside its own definition and the tests."""
     files = [path for package in PACKAGES for path in sorted((ROOT / package).rglob("*.py"))]
-    return {
-        ".".join(path.relative_to(ROOT).with_suffix("").parts).removesuffix(".__init__"): ast.parse(
-            path.read_text("utf-8")
-        )
+    modules = {
+        ".".join(path.relative_to(ROOT).with_suffix("").parts).removesuffix(".__init__"): path.read_text("utf-8")
         for path in files
     }
+    templates = "\n".join(path.read_text("utf-8") for path in (ROOT / "site_build").rglob("*.html"))
+    unused = unused_names(modules, templates)
+    assert [each for each in unused if not any(re.fullmatch(known, each) for known in USED_OTHERWISE)] == []
+    idle = [known for known in USED_OTHERWISE if not any(re.fullmatch(known, each) for each in unused)]
+    assert idle == [], "reasons that nothing needs"
 
 
-@cache
-def words_of_templates() -> frozenset[str]:
-    """Names in the marks of the templates, which read fields of records."""
-    files = [path for path in (ROOT / "site_build").rglob("*.html")]
-    marks = [mark for path in files for mark in re.findall(r"\{[{%].*?[%}]\}", path.read_text("utf-8"), re.S)]
-    return frozenset(word for mark in marks for word in re.findall(r"[A-Za-z_]\w*", mark))
+def test_what_nothing_uses_is_found():
+    """A constant, a function that only calls itself, a field and a method; not what the other file or a template takes."""
+    first = """
+TAKEN, _left = 1, 2
+LONELY: int = TAKEN
+def again():
+    again()
+def used():
+    return TAKEN
+@command()
+def command_of_the_line(): ...
+class Row:
+    shown: int
+    hidden: int
+    def area(self): ...
+    def edge(self): ...
+"""
+    second = "from first import Row, used\nimport first as other\nused(Row(1, 2).edge())\n"
+    assert unused_names({"first": first, "second": second}, "{{ row.shown }} hidden") == [
+        "first:_left", "first:LONELY", "first:again", "first:Row.hidden", "first:Row.area",
+    ]  # fmt: skip
+    assert unused_names({"first": "def used(): ...", "second": "import first\nfirst.used()"}, "") == []
+    assert unused_names({"first": "def used(): ...", "second": "other.used()"}, "") == ["first:used"]
 
 
-@cache
-def imports() -> frozenset[tuple[str, str]]:
-    """(module, name) of each name that some module takes from another, or reads as ``module.name``."""
-    found = set()
-    for tree in trees().values():
-        modules = {}
-        for node in ast.walk(tree):
-            if isinstance(node, ast.ImportFrom):
-                for each in node.names:
-                    found.add((node.module, each.name))
-                    modules[each.asname or each.name] = f"{node.module}.{each.name}"
-        for node in ast.walk(tree):
-            if isinstance(node, ast.Attribute) and isinstance(node.value, ast.Name) and node.value.id in modules:
-                found.add((modules[node.value.id], node.attr))
-    return frozenset(found)
+def unused_names(modules: dict[str, str], templates: str) -> list[str]:
+    """``module:name`` of what no other code of ``modules`` and no mark of ``templates`` uses."""
+    trees = {module: ast.parse(text) for module, text in modules.items()}
+    everywhere = sum((words_in(tree) for tree in trees.values()), Counter())
+    taken = {each for tree in trees.values() for each in imports_of(tree)}
+    marks = " ".join(re.findall(r"\{[{%].*?[%}]\}", templates, re.S))
+    shown = set(re.findall(r"[A-Za-z_]\w*", marks))
+    found = []
+    for module, tree in trees.items():
+        own = names_in(tree)
+        for name, node in defined_names(tree):
+            holder, _, short = name.rpartition(".")
+            if holder:
+                is_used = short in shown or everywhere[short] > words_in(node)[short]
+            else:
+                is_used = own[name] > names_in(node)[name] or (module, name) in taken or is_taken_in(node)
+            if not is_used:
+                found.append(f"{module}:{name}")
+    return found
 
 
-@cache
+def defined_names(tree: ast.Module) -> Iterator[tuple[str, ast.stmt]]:
+    """(name, its definition) of each name of a module, methods and fields as ``Class.name``."""
+    for node in tree.body:
+        yield from ((name, node) for name in _defined(node))
+        if isinstance(node, ast.ClassDef):
+            for part in node.body:
+                yield from ((f"{node.name}.{name}", part) for name in _defined(part))
+
+
+def is_taken_in(node: ast.stmt) -> bool:
+    """Whether a decorator takes the function in."""
+    names = {ast.unparse(each).partition("(")[0] for each in getattr(node, "decorator_list", [])}
+    return not names <= CHANGE_ONLY
+
+
+def imports_of(tree: ast.Module) -> Iterator[tuple[str, str]]:
+    """(module, name) of each name that this module takes from another, or reads as ``module.name``."""
+    modules = {}
+    for node in ast.walk(tree):
+        if isinstance(node, ast.ImportFrom):
+            for each in node.names:
+                yield node.module or "", each.name
+                modules[each.asname or each.name] = f"{node.module}.{each.name}"
+        elif isinstance(node, ast.Import):
+            modules |= {each.asname or each.name: each.name for each in node.names}
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Attribute) and isinstance(node.value, ast.Name) and node.value.id in modules:
+            yield modules[node.value.id], node.attr
+
+
 def names_in(tree: ast.AST) -> Counter[str]:
     """How often each bare name is read in a piece of code."""
     return Counter(node.id for node in ast.walk(tree) if isinstance(node, ast.Name) and isinstance(node.ctx, ast.Load))
@@ -122,19 +127,21 @@ def names_in(tree: ast.AST) -> Counter[str]:
 @cache
 def words_in(tree: ast.AST) -> Counter[str]:
     """How often each name is read in a piece of code, as a name, an attribute or a text of one word."""
-    found: Counter[str] = Counter()
+    found = names_in(tree)
     for node in ast.walk(tree):
-        if isinstance(node, ast.Name) and isinstance(node.ctx, ast.Load):
-            found[node.id] += 1
-        elif isinstance(node, ast.Attribute) and isinstance(node.ctx, ast.Load):
+        if isinstance(node, ast.Attribute) and isinstance(node.ctx, ast.Load):
             found[node.attr] += 1
         elif isinstance(node, ast.Constant) and isinstance(node.value, str) and node.value.isidentifier():
             found[node.value] += 1
     return found
 
 
-def _defined(node: ast.stmt) -> tuple[str, ...]:
+def _defined(node: ast.stmt) -> list[str]:
     if isinstance(node, ast.FunctionDef | ast.ClassDef):
-        return (node.name,)
-    targets = node.targets if isinstance(node, ast.Assign) else [node.target] if isinstance(node, ast.AnnAssign) else []
-    return tuple(each.id for each in targets if isinstance(each, ast.Name))
+        names = [node.name]
+    elif isinstance(node, ast.Assign | ast.AnnAssign):
+        targets = node.targets if isinstance(node, ast.Assign) else [node.target]
+        names = [part.id for each in targets for part in ast.walk(each) if isinstance(part, ast.Name)]
+    else:
+        names = []
+    return [name for name in names if not name.startswith("__")]
