@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import reduce
+from operator import add
 
 from handbook.amounts import Amount, Packed, Pieces, Share, ToTarget
 from handbook.curing import Process, comminuted_ppm, dry_cured_ppm, immersed_equilibrium_ppm, pumped_ppm
@@ -39,7 +41,9 @@ class MakeUp:
 
     def total(self, what: str = "", end: str = "typical") -> float:
         """Mass in kg of everything, or of ``what``: water, salt, sugars, sodium, nitrite or nitrate."""
-        return sum(getattr(part.mass, end) * (getattr(part.ingredient, what) if what else 1.0) for part in self.parts)
+        shares = (getattr(part.mass, end) * (getattr(part.ingredient, what) if what else 1.0) for part in self.parts)
+        # Plain addition: from Python 3.12 on sum() keeps lost digits, and the script of the page adds plainly too.
+        return reduce(add, shares, 0.0)
 
     @property
     def mass(self) -> float:

@@ -43,11 +43,6 @@ class Figure:
         """The same for one more run: the kitchen's figure and what single runs stray from it."""
         return self._range(self.mean, hypot(self.deviation, self.run_deviation))
 
-    @property
-    def next_run_before(self) -> Range:
-        """``next_run`` as it was before any run."""
-        return self._range(self.prior_mean, hypot(self.prior_deviation, self.run_deviation))
-
     def shifted(self, published: Range) -> Range:
         """``published`` with the kitchen's shift and band in place of its own."""
         shift = self.next_run

@@ -51,8 +51,7 @@ class ClockStep:
 class ClockPlan:
     """All steps on the clock. ``finish_low`` and ``finish_high``: its end if every step is shortest or longest.
 
-    ``start_early`` is the start that still ends in time if every step takes its longest, and ``start_late`` the one
-    that ends in time only if every step takes its shortest.
+    ``start_early`` is the start that still ends in time if every step takes its longest.
     """
 
     steps: tuple[ClockStep, ...]
@@ -61,7 +60,6 @@ class ClockPlan:
     finish_low: datetime
     finish_high: datetime
     start_early: datetime
-    start_late: datetime
 
     @property
     def night_steps(self) -> tuple[ClockStep, ...]:
@@ -108,7 +106,6 @@ def clock_plan(
         begin + _minutes(total.low),
         begin + _minutes(total.high),
         end - _minutes(total.high),
-        end - _minutes(total.low),
     )
 
 

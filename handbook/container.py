@@ -17,7 +17,6 @@ class Fill:
     container: Container
     brine_to_cover: float
     brine_made: float
-    level_before: float
     level_after: float
     bed_height: float
 
@@ -44,7 +43,7 @@ def fill(container: Container, food_volume: float, brine_volume: float) -> Fill:
     area = container.area
     bed = food_volume / PACKING_FRACTION / area
     cover = area * (bed + COVER) - food_volume
-    return Fill(container, cover, brine_volume, brine_volume / area, (brine_volume + food_volume) / area, bed)
+    return Fill(container, cover, brine_volume, (brine_volume + food_volume) / area, bed)
 
 
 def choose(

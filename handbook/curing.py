@@ -15,13 +15,6 @@ from handbook.foods import Food
 from handbook.method import BATHS
 
 PPM = 1e6
-# Molar masses in g/mol, from standard atomic weights (Na 22.990, K 39.098, N 14.007, O 15.999).
-_MOLAR_MASS = {
-    "sodium nitrite": 68.995,
-    "potassium nitrite": 85.103,
-    "sodium nitrate": 84.994,
-    "potassium nitrate": 101.102,
-}
 #: ppm ingoing nitrite from which food counts as cured when it cools [fsis-appendix-b-revised].
 CURED_FROM = 100.0
 
@@ -74,17 +67,6 @@ def pumped_ppm(nitrite_mass: float, pump_fraction: float, pickle_mass: float) ->
     return nitrite_mass * pump_fraction * PPM / pickle_mass
 
 
-def immersed_pickup_ppm(nitrite_mass: float, pickup_fraction: float, pickle_mass: float) -> float:
-    """Ingoing ppm of food that stays in a cover pickle for a limited time (method one: pick-up).
-
-    ppm = nitrite x pick-up x 10^6 / pickle; the food takes up no more than the pickle it gains.
-    ``pickup_fraction`` is the weight gained / green weight. Units, errors and source as `pumped_ppm`, page 21 to 22.
-    """
-    _check_cure(nitrite_mass, pickle_mass=pickle_mass)
-    _check_fraction("pickup_fraction", pickup_fraction)
-    return nitrite_mass * pickup_fraction * PPM / pickle_mass
-
-
 def immersed_equilibrium_ppm(nitrite_mass: float, food_mass: float, pickle_mass: float) -> float:
     """Ingoing ppm of food that stays in a cover pickle until both are level (method two).
 
@@ -121,35 +103,6 @@ def comminuted_ppm(nitrite_mass: float, food_mass: float) -> float:
     156.25
     """
     return dry_cured_ppm(nitrite_mass, food_mass)
-
-
-def cure_mix_mass(ppm: float, basis_mass: float, nitrite_mass_fraction: float) -> float:
-    """Curing salt in kg that gives ``ppm`` on ``basis_mass`` kg (green weight, or food and pickle together).
-
-    mix = ppm x basis / (10^6 x nitrite fraction of the mix). RangeError unless ppm >= 0, basis > 0 and the
-    fraction lies above 0 to 1. Source: [fsis-calculations-handbook], page 15, solved for the mix.
-
-    >>> round(cure_mix_mass(156.25, 100, 0.0625), 6)
-    0.25
-    """
-    _check_cure(ppm, basis_mass=basis_mass)
-    _check_fraction("nitrite_mass_fraction", nitrite_mass_fraction)
-    return ppm * basis_mass / (PPM * nitrite_mass_fraction)
-
-
-def as_sodium(mass: float, salt: str) -> float:
-    """Mass in kg of the sodium salt that brings as much nitrite (or nitrate) as ``mass`` kg of ``salt``.
-
-    ``salt`` is one of sodium or potassium nitrite or nitrate, else RangeError. The regulation's limits other than
-    those for bacon hold by weight for either salt (read in the Handbook's introduction); use this for bacon and to
-    compare doses. Source: molar masses from standard atomic weights.
-
-    >>> round(as_sodium(148, "potassium nitrite"))
-    120
-    """
-    if salt not in _MOLAR_MASS:
-        raise RangeError(f"salt {salt}", mass, ", ".join(_MOLAR_MASS))
-    return mass * _MOLAR_MASS[f"sodium {salt.split()[-1]}"] / _MOLAR_MASS[salt]
 
 
 def cure_process(salting_kind: str, form: str = "cut") -> Process:

@@ -7,7 +7,6 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from handbook.errors import RangeError
 from handbook.psychrometrics import GAS_CONSTANT_OF_VAPOUR, log_saturation
 
 GAS_CONSTANT = 8.314463
@@ -53,15 +52,13 @@ class Isotherm:
         other._solutes.append((sugar / MOLAR_MASS_OF_SUCROSE, *_SUGAR))
         return other
 
-    def activity(self, moisture: np.ndarray) -> np.ndarray:
-        """Water activity, shape of ``moisture`` (kg water / kg solids, above 0)."""
-        return np.exp(self.log_activity(moisture)[0])
-
     def log_activity(self, moisture: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-        """ln aw and d ln aw / d ln X, shape of ``moisture``.
+        """ln aw and d ln aw / d ln X, shape of ``moisture`` (kg water / kg solids, above 0).
 
+        Salted food is held at the activity of saturated salt once its salt no longer dissolves.
         Product of the solids' own activity and that of salt and sugar in the water left, whose osmotic coefficients
         are 0.90 + 0.058 m (salt, within 0.03 of the tables to saturation) and 1 + 0.09 m (sucrose).
+        Source: [muscle-isotherm]; good to about 0.03 below aw 0.9.
         """
         inverse = 1.0 / moisture
         ratio = (self.oswin * inverse) ** (1.0 / OSWIN_B)
@@ -75,32 +72,13 @@ class Isotherm:
         return logarithm, slope
 
 
-def water_activity(moisture, solids: float, fat: float = 0.0, salt: float = 0.0):
-    """Water activity of muscle at ``moisture`` kg water / kg solids (scalar or array, above 0).
-
-    ``solids``, ``fat`` and ``salt`` are mass fractions of the green food. Salted food is held at the activity of
-    saturated salt once its salt no longer dissolves. Source: [muscle-isotherm]; good to about 0.03 below aw 0.9.
-    """
-    values = np.asarray(moisture, dtype=float)
-    if values.min() <= 0:
-        raise RangeError("moisture", float(values.min()), "above 0 kg water / kg solids")
-    return Isotherm(solids, fat, salt).activity(values)
-
-
 def moisture_diffusivity(temperature):
     """Diffusivity of water in muscle in m2/s at ``temperature`` in K: Arrhenius from 2.5e-10 at 2 degC."""
     return DIFFUSIVITY * np.exp(ACTIVATION_ENERGY / GAS_CONSTANT * (1.0 / DIFFUSIVITY_AT - 1.0 / temperature))
 
 
-def exuded(kind: str, temperature):
-    """Juice let go at ``temperature`` in K within the hour, kg / kg green weight; none below 30 degC or for "none"."""
-    if kind == "none":
-        return np.zeros_like(np.asarray(temperature, dtype=float))
-    return exuded_with_slope(kind, np.asarray(temperature, dtype=float))[0]
-
-
 def exuded_with_slope(kind: str, temperature: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """``exuded`` of a kind of muscle and how it changes per K."""
+    """Juice let go at ``temperature`` in K within the hour, kg / kg green weight (none below 30 degC), and its change per K."""
     most, middle, width = EXUDED[kind]
     none = most / (1.0 + np.exp((middle - 30.0) / width))
     bound = np.exp((middle + 273.15 - temperature) / width)

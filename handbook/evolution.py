@@ -145,11 +145,6 @@ def held_surface(shape: Geometry, start: np.ndarray, surface: np.ndarray) -> Evo
     return Evolution(surface, rates, _away(start, surface) @ modes, modes)
 
 
-def stirred_bath(shape: Geometry, start: np.ndarray, bath: np.ndarray, ratio: np.ndarray) -> Evolution:
-    """Bath of ``ratio`` = bath water / food water, shape (n,), above 0, holding the amount ``bath``, shape (n,)."""
-    return Exchange.between(shape, ratio).evolution(start, bath)
-
-
 @dataclass(frozen=True, eq=False)
 class Exchange:
     """Piece and stirred bath of n samples, whatever they hold: the modes of a few ratios and the share of each in a sample.

@@ -81,11 +81,6 @@ def load(extra_rows: Iterable[Row] = ()) -> tuple[Food, ...]:
     return rows.merged(_own(), extra) if extra else _own()
 
 
-def find(name: str, extra_rows: Iterable[Row] = ()) -> Food | None:
-    """The food called ``name``, capitals apart, or None: handbook.names.nearest then gives the name that was meant."""
-    return rows.found(name, load(extra_rows))
-
-
 @lru_cache
 def _own() -> tuple[Food, ...]:
     return tuple(_food(row) for row in rows.read_table("foods.csv"))

@@ -18,12 +18,16 @@ def format_number(value: float, digits: int) -> str:
 
 def format_mass(kg: float) -> str:
     """Grams below 1 kg (tenths below 20 g), kilograms above with three figures."""
+    number, unit = mass_parts(kg)
+    return f"{number} {unit}"
+
+
+def mass_parts(kg: float) -> tuple[str, str]:
+    """Number and unit of ``format_mass``, for ranges that say a unit once."""
     grams = kg * 1000
-    if grams < 20:
-        return f"{format_number(grams, 1)} g"
     if grams < 999.5:
-        return f"{format_number(grams, 0)} g"
-    return f"{format_number(kg, 2 if kg < 10 else 1)} kg"
+        return format_number(grams, 1 if grams < 20 else 0), "g"
+    return format_number(kg, 2 if kg < 10 else 1), "kg"
 
 
 def format_volume(m3: float) -> str:
@@ -49,23 +53,16 @@ def format_percent_range(value: Range, digits: int = 1) -> str:
 
 def format_time(seconds: float) -> str:
     """Minutes below 2 h, hours below 3 days, days above; halves and quarters kept."""
-    minutes = seconds / 60
-    if minutes < 119.5:
-        return f"{format_number(minutes, 0 if minutes >= 1 else 1)} min"
-    hours = seconds / 3600
-    if hours < 72:
-        return f"{_trim(hours)} h"
-    return f"{_trim(hours / 24)} days"
+    number, unit = _time(seconds)
+    return f"{number} {unit}"
 
 
 def format_time_range(value: Range) -> str:
     """``12–24 h`` in one unit, or one figure."""
-    if not value.is_wide or format_time(value.low) == format_time(value.high):
+    (low, low_unit), (high, unit) = _time(value.low), _time(value.high)
+    if not value.is_wide or (low, low_unit) == (high, unit):
         return format_time(value.typical)
-    low, high = format_time(value.low), format_time(value.high)
-    if low.split()[-1] == high.split()[-1]:
-        return f"{low.split()[0]}–{high}"
-    return f"{low} – {high}"
+    return f"{low}–{high} {unit}" if low_unit == unit else f"{low} {low_unit} – {high} {unit}"
 
 
 def format_clock(seconds: float) -> str:
@@ -129,6 +126,14 @@ def format_signed_percent(fraction: float, digits: int = 1) -> str:
     """A change or an error, with its sign."""
     text = format_number(fraction * 100, digits)
     return f"{text} %" if text.startswith("−") or float(text) == 0 else f"+{text} %"
+
+
+def _time(seconds: float) -> tuple[str, str]:
+    """Number and unit."""
+    minutes, hours = seconds / 60, seconds / 3600
+    if minutes < 119.5:
+        return format_number(minutes, 0 if minutes >= 1 else 1), "min"
+    return (_trim(hours), "h") if hours < 72 else (_trim(hours / 24), "days")
 
 
 def _trim(value: float) -> str:

@@ -16,7 +16,7 @@ from handbook.heat_model import AIR_CLASSES, AirClass, Coating, HeatPiece, HeatS
 from handbook.heat_result import Curve, HeatResult, Reached, Samples, StageResult, crossing
 from handbook.heat_steps import INPUTS, INSTANT, SOAKING_TIME, State, Walker
 from handbook.heat_surroundings import Surroundings, surroundings
-from handbook.psychrometrics import STANDARD_PRESSURE, saturation
+from handbook.psychrometrics import STANDARD_PRESSURE
 from handbook.ranges import Range
 from handbook.thermal import Composition
 from handbook.uncertainty import range_of
@@ -73,8 +73,8 @@ def run(
 
     Raises
     ------
-    RangeError  the piece would freeze or burn (mean temperature outside -3 to 150 degC), or the chamber air would be
-                more than saturated at this pressure
+    RangeError  the piece would freeze or burn (mean temperature outside -3 to 150 degC), its surface would dry to
+                nothing, or the chamber air would be more than saturated at this pressure
 
     Notes
     -----
@@ -113,7 +113,6 @@ class _Record:
     def __init__(self, walker: Walker):
         self.walker, self.time = walker, [0.0]
         self.rows: list[tuple[np.ndarray, ...]] = []
-        self.isotherms: list = []
         self.add(walker.start)
 
     def add(self, chamber: np.ndarray, time: float | None = None) -> None:
@@ -131,24 +130,16 @@ class _Record:
                 state.surface_moisture,
             )
         )
-        self.isotherms.append(self.walker.isotherm)
 
     def take_back(self, rows: int) -> None:
         """Forget all but the first ``rows`` states."""
-        del self.time[rows:], self.rows[rows:], self.isotherms[rows:]
+        del self.time[rows:], self.rows[rows:]
 
     def samples(self) -> Samples:
-        columns = [np.stack(column, axis=1) for column in zip(*self.rows, strict=True)]
-        columns[-1] = self._activity(columns[-1])
+        *columns, moisture = [np.stack(column, axis=1) for column in zip(*self.rows, strict=True)]
+        if moisture.min() <= 0:  # the run marched on, but its drying past this point means nothing
+            raise RangeError("moisture of the surface", float(moisture.min()), "above 0: a shorter or cooler step")
         return Samples(*columns, self.walker.draws)
-
-    def _activity(self, moisture: np.ndarray) -> np.ndarray:
-        # Water activity of the surface; a glaze changes the isotherm, so one call per glazing.
-        activity = np.empty_like(moisture)
-        starts = [0, *(n for n in range(1, len(self.isotherms)) if self.isotherms[n] is not self.isotherms[n - 1])]
-        for start, end in zip(starts, [*starts[1:], len(self.isotherms)], strict=True):
-            activity[:, start:end] = self.isotherms[start].activity(moisture[:, start:end].T).T
-        return activity
 
 
 def _run_stage(walker: Walker, stage: HeatStage, record: _Record) -> StageResult:
@@ -165,7 +156,7 @@ def _run_stage(walker: Walker, stage: HeatStage, record: _Record) -> StageResult
             walker.coat(coating)
             coated += coating.mass_on_green_weight
     walker.check()
-    return _stage_result(walker, stage, around, record, clock, before, coated)
+    return _stage_result(walker, stage, record, clock, before, coated)
 
 
 @dataclass
@@ -243,26 +234,11 @@ def _meet(walker: Walker, around: Surroundings, elapsed: float, length: float, b
 
 
 def _stage_result(
-    walker: Walker,
-    stage: HeatStage,
-    around: Surroundings,
-    record: _Record,
-    clock: _Clock,
-    before: _Before,
-    coated: float,
+    walker: Walker, stage: HeatStage, record: _Record, clock: _Clock, before: _Before, coated: float
 ) -> StageResult:
     state = walker.state
     mass = walker.mass()
-    dripped = state.dripped - before.dripped
     core = np.stack([row[1] for row in record.rows[max(before.row - 1, 0) :]])
-
-    air = None
-    if around.is_air:
-        chamber = around.temperature(clock.elapsed)
-        humidity = around.vapour(chamber) / saturation(chamber)
-        driest = range_of(humidity)
-        warmth = range_of(chamber)
-        air = ((warmth.low, driest.low), (warmth.typical, driest.typical), (warmth.high, driest.high))
     return StageResult(
         stage.name,
         clock.begin,
@@ -272,11 +248,6 @@ def _stage_result(
         range_of(state.surface),
         range_of(state.mean),
         range_of(1.0 - mass / before.mass),
-        range_of(before.mass + coated - mass - dripped),
-        range_of(dripped),
+        range_of(state.dripped - before.dripped),
         coated,
-        air,
-        walker.pressure,
-        around.is_air and stage.relative_humidity is None,
-        None if stage.until_core is None else clock.reached is not None,
     )

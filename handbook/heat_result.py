@@ -7,7 +7,6 @@ from functools import cached_property
 
 import numpy as np
 
-from handbook.psychrometrics import wet_bulb
 from handbook.ranges import Range
 from handbook.uncertainty import Draws, ends, range_of, times_of
 
@@ -48,7 +47,6 @@ class Samples:
     mean: np.ndarray
     mass: np.ndarray
     water: np.ndarray
-    activity: np.ndarray
     draws: Draws
 
     @property
@@ -61,9 +59,8 @@ class Samples:
 class StageResult:
     """One stage at its end. Times in s from the start of the run, temperatures in K.
 
-    ``mass_lost`` is the net loss / mass at the start of the stage (negative: gained); ``evaporated``, ``dripped``
-    and ``coated`` are / green weight. ``air`` holds chamber temperature and relative humidity at the end, driest
-    first, for air stages. ``core_reached`` is None unless the stage waits for a core temperature.
+    ``mass_lost`` is the net loss / mass at the start of the stage (negative: gained); ``dripped`` and
+    ``coated`` are / green weight.
     """
 
     name: str
@@ -74,21 +71,8 @@ class StageResult:
     surface: Range
     mean: Range
     mass_lost: Range
-    evaporated: Range
     dripped: Range
     coated: float
-    air: tuple[tuple[float, float], ...] | None
-    pressure: float
-    humidity_assumed: bool
-    core_reached: bool | None
-
-    @cached_property
-    def wet_bulb(self) -> Range | None:
-        """Wet-bulb temperature in K of the chamber at the end of the stage, None in water and steam."""
-        if self.air is None:
-            return None
-        values = sorted(wet_bulb(temperature, humidity, self.pressure) for temperature, humidity in self.air)
-        return Range(values[0], values[1], values[2])
 
 
 @dataclass(frozen=True)
@@ -128,11 +112,6 @@ class HeatResult:
     def water(self) -> Curve:
         """Water now / green weight, water of coatings in it."""
         return self._curve(self.samples.water)
-
-    @cached_property
-    def surface_water_activity(self) -> Curve:
-        """Water activity of the surface."""
-        return self._curve(self.samples.activity)
 
     @property
     def yield_(self) -> Range:

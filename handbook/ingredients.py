@@ -43,11 +43,6 @@ class Ingredient:
     ndb_number: str = ""
     density_class: str = ""
 
-    @property
-    def is_salt(self) -> bool:
-        """Whether it is plain salt, of any crystal; curing salt is not."""
-        return self.kind == "salt"
-
     def mass_of_volume(self, volume: float) -> tuple[float, float, float]:
         """Mass in kg (low, typical, high) of ``volume`` m3, level.
 
@@ -69,25 +64,6 @@ def load(extra_rows: Iterable[Row] = ()) -> tuple[Ingredient, ...]:
     """
     extra = [_ingredient(row) for row in extra_rows]
     return rows.merged(_own(), extra) if extra else _own()
-
-
-def find(name: str, extra_rows: Iterable[Row] = ()) -> Ingredient | None:
-    """The ingredient called ``name``, capitals apart, or None: handbook.names.nearest gives the one that was meant.
-
-    >>> find("Honey").sugars
-    0.8212
-    """
-    return rows.found(name, load(extra_rows))
-
-
-def salts(extra_rows: Iterable[Row] = ()) -> tuple[Ingredient, ...]:
-    """Every crystal type of plain salt whose cup has a known weight."""
-    return tuple(each for each in load(extra_rows) if each.is_salt and each.kg_per_m3)
-
-
-def sugars(extra_rows: Iterable[Row] = ()) -> tuple[Ingredient, ...]:
-    """Every sugar and syrup."""
-    return tuple(each for each in load(extra_rows) if each.kind in ("sugar", "syrup"))
 
 
 @lru_cache

@@ -30,7 +30,6 @@ SCALES = {
     "refractometer": (0.2, " °Brix", 1, "icumsa-refraction"),
     "density": (0.001, " kg/L", 3, "rogers-pitzer-1982"),
 }
-SOURCES = {"iso-1768": "the hydrometer's own glass", **refraction.SOURCES}
 
 _NAMES = {
     "sg": "specific gravity",

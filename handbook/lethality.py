@@ -1,8 +1,7 @@
-"""Lethality of a temperature curve: log10 reductions from D and z, and printed time-temperature points."""
+"""Lethality of a temperature curve: log10 reductions from D and z."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from importlib.resources import files
@@ -10,13 +9,12 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from handbook.errors import RangeError, SourceError, format_fault
+from handbook.errors import SourceError, format_fault
 from handbook.foods import FOOD_CLASSES
 from handbook.names import nearest
 from handbook.ranges import Range
-from handbook.rows import read_table
 from handbook.sources import TRUSTS
-from handbook.temperature_curve import share_between, time_in_range
+from handbook.temperature_curve import share_between
 from handbook.yaml_text import List, Table, Text, parse_yaml
 
 if TYPE_CHECKING:
@@ -54,28 +52,6 @@ class Organism:
         return self.segments[-1][1]
 
 
-@dataclass(frozen=True)
-class Point:
-    """One printed time-temperature point. ``log10`` is None where the source names no reduction; time 0 = at once."""
-
-    organism: str
-    product: str
-    log10: float | None
-    temperature: float
-    time: float
-    source: str
-    trust: str
-
-
-@dataclass(frozen=True)
-class Lethality:
-    """Log10 reductions of a curve, and the s it spent outside the organism's valid range (see log10_reductions)."""
-
-    log10: np.ndarray
-    seconds_below: np.ndarray
-    seconds_above: np.ndarray
-
-
 @lru_cache
 def organisms() -> dict[str, Organism]:
     """The organisms of the handbook by key."""
@@ -83,43 +59,7 @@ def organisms() -> dict[str, Organism]:
     return {key: _organism(key, entry) for key, _, entry in parse_yaml(text, "lethality.yml").entries}
 
 
-@lru_cache
-def published_points() -> tuple[Point, ...]:
-    """The printed tables, row by row. Do not interpolate: the sources say so."""
-    return tuple(
-        Point(
-            row["organism"],
-            row["product"],
-            float(row["log10"]) if row["log10"] else None,
-            _kelvin(row["temperature_C"]),
-            60.0 * float(row["time_min"]),
-            row["source"],
-            row["trust"],
-        )
-        for row in read_table("lethality_points.csv")
-    )
-
-
-def decimal_time(organism: Organism, temperature: float) -> float:
-    """D in s at ``temperature`` in K: D_ref 10^((T_ref - T) / z), z of each segment on the way.
-
-    RangeError outside the range for which the source gives z.
-
-    >>> round(6 * decimal_time(organisms()["listeria-fish"], 336.15) / 60, 1)
-    17.2
-    """
-    if not organism.lowest <= temperature <= organism.highest:
-        allowed = f"{organism.lowest:g} to {organism.highest:g} K, for which {organism.source} gives D and z"
-        raise RangeError(f"temperature for {organism.name}", temperature, allowed)
-    return float(10.0 ** -_log10_rate(organism, np.asarray(temperature)))
-
-
-def time_for_reduction(organism: Organism, temperature: float, log10: float) -> float:
-    """Time in s at a constant ``temperature`` in K for ``log10`` reductions; RangeError as ``decimal_time``."""
-    return log10 * decimal_time(organism, temperature)
-
-
-def log10_reductions(time, temperature, organism: Organism) -> Lethality:
+def log10_reductions(time, temperature, organism: Organism) -> np.ndarray:
     """Log10 reductions accumulated over a curve: the integral of dt / D(T), by the general method.
 
     Parameters
@@ -131,53 +71,29 @@ def log10_reductions(time, temperature, organism: Organism) -> Lethality:
 
     Returns
     -------
-    Lethality, each figure of shape (...)
+    array (...)
 
     Notes
     -----
-    Marked, not hidden: below the valid range nothing is counted, above it the rate of its upper end is used; the
-    seconds spent on either side stand in the result. Both err on the safe side.
+    Below the valid range nothing is counted, above it the rate of its upper end is used. Both err on the safe side.
     Source: [general-method]; D and z from the organism's own source.
     """
     time, temperature = np.asarray(time, dtype=float), np.asarray(temperature, dtype=float)
     if temperature.max(initial=0.0) < organism.lowest:
-        none = np.zeros(temperature.shape[:-1])
-        return Lethality(none, none + (time[-1] - time[0]), none)
+        return np.zeros(temperature.shape[:-1])
     above = share_between(temperature, organism.highest, np.inf)
     counted = above * 10.0 ** float(_log10_rate(organism, np.asarray(organism.highest)))
     for low, high, _ in organism.segments:
         # Straight temperature makes the rate exponential: its mean over the part inside is the logarithmic mean.
         rate = 10.0 ** _log10_rate(organism, np.clip(temperature, low, high))
         counted = counted + _logarithmic_mean(rate[..., :-1], rate[..., 1:]) * share_between(temperature, low, high)
-    return Lethality(
-        (counted * np.diff(time)).sum(-1),
-        time_in_range(time, temperature, 0.0, organism.lowest),
-        (above * np.diff(time)).sum(-1),
-    )
-
-
-def equivalent_time(time, temperature, organism: Organism) -> np.ndarray:
-    """Time in s at the organism's reference temperature that kills as much as the curve, shape (...)."""
-    return log10_reductions(time, temperature, organism).log10 * organism.decimal_time
+    return (counted * np.diff(time)).sum(-1)
 
 
 def lethality_range(result: HeatResult, organism: Organism, start: float = 0.0) -> Range:
     """Range of the log10 reductions at the core of a heat run, from ``start`` s on."""
     kept = result.time >= start
-    return result.range_of(log10_reductions(result.time[kept], result.samples.core[:, kept], organism).log10)
-
-
-def exposure(time, temperature, bands: Sequence[tuple[float, float | None]]) -> np.ndarray:
-    """Time in s in each band (low, high) in K, high None = no end; shape (..., bands)."""
-    return np.stack(
-        [time_in_range(time, temperature, low, np.inf if high is None else high) for low, high in bands], axis=-1
-    )
-
-
-def growth_time(result: HeatResult, low: float, high: float) -> Range:
-    """Range of the time in s that core or surface (whichever is longer) is between ``low`` and ``high`` K."""
-    spent = [time_in_range(result.time, each, low, high) for each in (result.samples.core, result.samples.surface)]
-    return result.range_of(np.maximum(*spent))
+    return result.range_of(log10_reductions(result.time[kept], result.samples.core[:, kept], organism))
 
 
 def _logarithmic_mean(first: np.ndarray, second: np.ndarray) -> np.ndarray:

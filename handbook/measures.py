@@ -9,8 +9,9 @@ from handbook.house import House
 from handbook.ingredients import Ingredient
 from handbook.units import kitchen_volume
 
-_CUP_PARTS = (0, 1 / 4, 1 / 3, 1 / 2, 2 / 3, 3 / 4)
-_SIGNS = {1 / 8: "⅛", 1 / 4: "¼", 1 / 3: "⅓", 1 / 2: "½", 2 / 3: "⅔", 3 / 4: "¾"}
+#: Parts of a cup that there is a measure for, with the sign of each.
+CUP_PARTS = {0: "", 1 / 4: "¼", 1 / 3: "⅓", 1 / 2: "½", 2 / 3: "⅔", 3 / 4: "¾"}
+_SIGNS = {1 / 8: "⅛"} | {part: sign for part, sign in CUP_PARTS.items() if sign}
 ONLY_WEIGHED = ("curing salt", "additive")
 GOOD_ENOUGH = 0.02  # a shorter measure is taken when it errs by no more than this
 
@@ -60,8 +61,7 @@ def household(mass: float, ingredient: Ingredient, house: House) -> Household | 
 @lru_cache(maxsize=8192)
 def nearest_measure(volume: float, measures: str) -> tuple[str, float]:
     """The cups and spoons nearest to ``volume`` m3, fewest of them within 2 %, and the relative error."""
-    tsp, tbsp, cup = (kitchen_volume(name, measures) for name in ("tsp", "tbsp", "cup"))
-    if volume < tsp / 16:
+    if volume < kitchen_volume("tsp", measures) / 16:
         return "less than ⅛ tsp", 0.0
 
     def rank(candidate: tuple[int, int, float, str]) -> tuple:
@@ -70,23 +70,34 @@ def nearest_measure(volume: float, measures: str) -> tuple[str, float]:
         # Near enough: fewest pieces, largest vessel. Else: nearest.
         return (0, pieces, vessel, error) if error <= GOOD_ENOUGH else (1, error, pieces, vessel)
 
-    _, _, measured, text = min(_candidates(volume, tsp, tbsp, cup), key=rank)
+    _, _, measured, text = min((*spoon_measures(measures), *_cup_measures(volume, measures)), key=rank)
     return text, measured / volume - 1
 
 
-def _candidates(volume: float, tsp: float, tbsp: float, cup: float):
-    """Every (number of pieces, vessel: 0 cup, 1 tablespoon, 2 teaspoon, volume, words) near ``volume``."""
-    for eighths in range(1, 8):
-        yield 1, 2, eighths / 8 * tsp, f"{_words(eighths / 8)} tsp" if eighths / 8 in _SIGNS else f"{eighths} × ⅛ tsp"
-    for quarters in range(4, 13):
-        yield 1, 2, quarters / 4 * tsp, f"{_words(quarters / 4)} tsp"
+@lru_cache
+def spoon_measures(measures: str) -> tuple[tuple[int, int, float, str], ...]:
+    """Every measure in spoons: (number of pieces, vessel: 1 tablespoon, 2 teaspoon, volume in m3, words)."""
+    tsp, tbsp = (kitchen_volume(name, measures) for name in ("tsp", "tbsp"))
+    found = [
+        (1, 2, part / 8 * tsp, f"{_words(part / 8)} tsp" if part / 8 in _SIGNS else f"{part} × ⅛ tsp")
+        for part in range(1, 8)
+    ]
+    found += [(1, 2, quarters / 4 * tsp, f"{_words(quarters / 4)} tsp") for quarters in range(4, 13)]
     for spoons in range(1, 5):
         for extra in (0, 1 / 2, 1, 3 / 2, 2, 5 / 2):
             words = f"{spoons} tbsp" + (f" + {_words(extra)} tsp" if extra else "")
-            yield 1 + bool(extra), 1, spoons * tbsp + extra * tsp, words
+            found.append((1 + bool(extra), 1, spoons * tbsp + extra * tsp, words))
+    return tuple(found)
+
+
+def _cup_measures(volume: float, measures: str):
+    """The measures in cups near ``volume``, up to three tablespoons beside them; the vessel is 0."""
+    tbsp, cup = (kitchen_volume(name, measures) for name in ("tbsp", "cup"))
     near = int(volume / cup)
     for whole in range(max(near - 1, 0), near + 2):
-        for part in _CUP_PARTS[whole == 0 :]:
+        for part in CUP_PARTS:
+            if whole + part == 0:
+                continue
             name = "cup" if whole + part <= 1 else "cups"
             for spoons in range(4):
                 words = f"{_words(whole + part)} {name}" + (f" + {spoons} tbsp" if spoons else "")

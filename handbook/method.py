@@ -254,7 +254,7 @@ def _fraction(low: float, high: float, **more) -> Measure:
         ("fraction",),
         low,
         high,
-        f'a share, {low:.0%} to {high:.0%}, such as "{(low + high) / 4:.0%}"'.replace("%", " %"),
+        f'a share, {low * 100:.0f} % to {high * 100:.0f} %, such as "{(low + high) / 4 * 100:.0f} %"',
         may_be_zero=True,
         **more,
     )

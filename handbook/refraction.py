@@ -20,12 +20,6 @@ _BRIX = (11758.74, -88885.21, 270177.93, -413145.80, 318417.95, -99127.4536)
 # Our fit to the table of [oiv-refractometry], 5 to 17 degC.
 _CORRECTION = ((1, 0, 6.39074e-2), (2, 0, 9.11508e-4), (1, 1, 3.84071e-4), (2, 1, -1.02276e-5))
 
-SOURCES = {
-    "icumsa-refraction": "degrees Brix by refractive index",
-    "nacl-refraction": "refractive index of salt brine",
-    "oiv-refractometry": "refractometer read away from 20 °C",
-}
-
 
 def refractive_index(salt: float, sugar: float = 0.0) -> float:
     """Index at 20 degC and 589 nm: water's, what each solute adds alone at its own fraction, and 0.085 salt sugar.

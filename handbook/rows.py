@@ -94,11 +94,5 @@ def merged(own: Iterable[Named], extra: Iterable[Named]) -> tuple[Named, ...]:
     return tuple((by_name | added).values())
 
 
-def found(name: str, among: Iterable[Named]) -> Named | None:
-    """The record called ``name``, capitals and outer blanks apart, or None."""
-    wanted = name.strip().casefold()
-    return next((each for each in among if each.name.casefold() == wanted), None)
-
-
 def _at(row: Row, column: str, value: str) -> str:
     return f"{text(row, 'name')}: {column}: {value or 'nothing'}"

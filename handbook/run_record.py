@@ -21,7 +21,6 @@ TASTE_SCALE = {
     1: "a little too much",
     2: "far too much",
 }
-TASTES = ("salt", "sweet", "smoke", "firm")
 
 
 @dataclass(frozen=True)

@@ -240,7 +240,7 @@ def _core_result(model: RunModel) -> CoreResult | None:
         return None
     ends = np.stack([record.core - PROBE_ERROR, record.core, record.core + PROBE_ERROR])
     reductions = {
-        organism.name: Range(*log10_reductions(record.seconds, ends, organism).log10.tolist())
+        organism.name: Range(*log10_reductions(record.seconds, ends, organism).tolist())
         for organism in organisms().values()
         if model.report.food.food_class in organism.foods
     }
@@ -267,7 +267,7 @@ def _judged(model: RunModel, house: House) -> tuple[Finding, ...]:
     if not rules:
         return ()
     found = findings(_case(model, house, salt, Range.exact(acidity[-1]) if acidity else None))
-    return tuple(_as_measured(each) for each in found if each.rule in rules and each.decides and each.level != "note")
+    return tuple(each for each in found if each.rule in rules and each.decides and each.level != "note")
 
 
 def _case(model: RunModel, house: House, salt: Range | None, acidity: Range | None) -> SafetyCase:
@@ -285,7 +285,7 @@ def _case(model: RunModel, house: House, salt: Range | None, acidity: Range | No
         curve = CoreCurve(record.seconds, record.core - PROBE_ERROR, record.core, record.core + PROBE_ERROR)
         ends = np.stack([curve.low, curve.typical, curve.high])
         reductions = {
-            key: Range(*log10_reductions(record.seconds, ends, organism).log10.tolist())
+            key: Range(*log10_reductions(record.seconds, ends, organism).tolist())
             for key, organism in organisms().items()
             if report.food.food_class in organism.foods
         }
@@ -308,13 +308,8 @@ def _case(model: RunModel, house: House, salt: Range | None, acidity: Range | No
         core=curve,
         log_reductions=reductions,
         makes={each.mixture.name: each.made for each in report.saltings},
+        is_measured=True,
     )
-
-
-def _as_measured(finding: Finding) -> Finding:
-    figure = finding.figure.replace("computed core", "measured core").replace(", computed", ", measured")
-    figure = figure.replace(" computed (", " measured (").replace("as stated", "as read")
-    return replace(finding, figure=figure)
 
 
 def _measured_water_phase(model: RunModel) -> Range | None:

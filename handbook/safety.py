@@ -15,7 +15,7 @@ _TOPICS = (heat, cooling, cold, salt, cure, ferment, parasites, keeping, hygiene
 #: Rule id -> title, every rule.
 RULES: dict[str, str] = {rule.id: rule.title for topic in _TOPICS for rule in topic.RULES}
 
-__all__ = ["LEVELS", "RULES", "CoreCurve", "Finding", "SafetyCase", "findings", "stops"]
+__all__ = ["LEVELS", "RULES", "CoreCurve", "Finding", "SafetyCase", "findings"]
 
 
 def findings(case: SafetyCase) -> tuple[Finding, ...]:
@@ -26,8 +26,3 @@ def findings(case: SafetyCase) -> tuple[Finding, ...]:
     """
     found = [sign(each, case) for topic in _TOPICS for each in topic.findings(case)]
     return tuple(sorted(found, key=lambda each: LEVELS.index(each.level)))
-
-
-def stops(found: tuple[Finding, ...]) -> tuple[Finding, ...]:
-    """Those that keep the page from being published."""
-    return tuple(each for each in found if each.level == "stop")

@@ -157,10 +157,7 @@ def _piece(method: Method, food: Food, house: House) -> Piece:
         length=pieces.length.middle if block else None,
         skin_closed=pieces.skin != "off" and pieces.shape in ("slab", "block"),
         water_fraction=Range(food.water - water_spread, food.water, food.water + water_spread),
-        fat_fraction=food.fat,
         native_salt_fraction=Range(*(food.native_salt_fraction * (1 + sign * NATIVE_SPREAD) for sign in (-1, 0, 1))),
-        density=food.density,
-        mass=method.batches.written_for.low,
         salt_diffusivity=salt_diffusivity(food.food_class, food.name),
         sugar_diffusivity=sugar_diffusivity(food.food_class),
     )

@@ -214,12 +214,6 @@ def gravity_from_baume(degrees: float) -> float:
     return 145 / (145 - degrees)
 
 
-def degrees_brix(salt: float, sugar: float) -> float:
-    """Sugar as percent by mass of the whole solution. A Brix hydrometer in a salty brine counts the salt too."""
-    _check(salt, sugar)
-    return sugar * 100
-
-
 def salt_from_density(density: float, temperature: float, sugar: float = 0.0) -> float:
     """Salt fraction of a brine of ``density`` kg/m3 at ``temperature``, the inverse of brine_density.
 
@@ -236,15 +230,6 @@ def salt_from_density(density: float, temperature: float, sugar: float = 0.0) ->
         else:
             high = middle
     return (low + high) / 2
-
-
-def salt_from_specific_gravity(gravity: float, temperature: float, sugar: float = 0.0) -> float:
-    """Salt fraction by the reading of a hydrometer scaled in specific gravity 60/60 degF, brine at ``temperature``.
-
-    The brine's sugar must be known: it lifts a hydrometer as salt does. The glass's own expansion is left out,
-    about 0.0005 in gravity for 20 K away from 60 degF (common practice, no source). RangeError as salt_from_density.
-    """
-    return salt_from_density(gravity * water_density(SIXTY_FAHRENHEIT), temperature, sugar)
 
 
 def strength_table() -> tuple[StrengthRow, ...]:

@@ -9,7 +9,6 @@ import numpy as np
 from handbook.errors import RangeError
 
 PARTS = ("water", "protein", "fat", "carbohydrate", "ash")
-SOURCE = "choi-okos-1986"
 LOWEST, HIGHEST = 268.15, 423.15  # below, no food is still unfrozen
 
 # value = a + b t + c t^2 with t in degrees Celsius; one row per part, in the order of PARTS.
@@ -88,39 +87,16 @@ def density(composition: Composition, temperature):
     >>> round(float(density(Composition(0.6489, 0.2042, 0.1342, 0.0, 0.0113), 278.15)))
     1046
     """
-    return _mixture(composition, temperature)[0]
-
-
-def specific_heat(composition: Composition, temperature):
-    """Specific heat in J/(kg K): sum(x_i c_i); range, limits and source as for ``density``, within about 3 %.
-
-    >>> round(float(specific_heat(Composition(0.6489, 0.2042, 0.1342, 0.0, 0.0113), 278.15)))
-    3406
-    """
-    return _mixture(composition, temperature)[1]
-
-
-def conductivity(composition: Composition, temperature, arrangement: str = "parallel"):
-    """Conductivity in W/(m K) with the parts in ``parallel`` (upper bound) or in ``series`` (lower bound).
-
-    parallel: sum(v_i k_i); series: 1 / sum(v_i / k_i); v_i = volume fractions. Range, limits and source as for
-    ``density``. Muscle lies nearer to parallel; carry about -15 % to +5 % on it.
-    """
-    if arrangement not in ("parallel", "series"):
-        raise ValueError(f"arrangement: read {arrangement}; allowed: parallel, series")
-    return _mixture(composition, temperature)[2 if arrangement == "parallel" else 3]
-
-
-def thermal_diffusivity(composition: Composition, temperature):
-    """Thermal diffusivity k / (rho c) in m2/s, parts in parallel."""
-    rho, c, k, _ = _mixture(composition, temperature)
-    return k / (rho * c)
+    check_temperature(temperature)
+    powers = _powers(np.asarray(temperature, dtype=float))
+    return 1.0 / (composition.fractions / (powers @ DENSITY.T)).sum(-1)
 
 
 def mixture(fractions: np.ndarray, temperature: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     """Density, specific heat and parallel conductivity, each (n,), of ``fractions`` (n, 5) at ``temperature`` (n,).
 
-    No checks: the caller keeps the range of ``density``.
+    Specific heat: sum(x_i c_i), within about 3 %. Conductivity: sum(v_i k_i) with v_i = volume fractions, the upper bound;
+    muscle lies near it: carry about -15 % to +5 %. Source as for ``density``. No checks: the caller keeps its range.
     """
     each = _powers(temperature) @ _ALL
     volumes = fractions / each[:, :5]
@@ -136,18 +112,6 @@ def check_temperature(temperature, name: str = "temperature") -> None:
     for value in (values.min(), values.max()):
         if not LOWEST <= value <= HIGHEST:
             raise RangeError(name, float(value), f"{LOWEST} to {HIGHEST} K (unfrozen food)")
-
-
-def _mixture(composition: Composition, temperature):
-    check_temperature(temperature)
-    fractions = composition.fractions
-    powers = _powers(np.asarray(temperature, dtype=float))
-    volumes = fractions / (powers @ DENSITY.T)
-    specific_volume = volumes.sum(-1)
-    shares = volumes / specific_volume[..., None]
-    each = powers @ CONDUCTIVITY.T
-    heat = (powers @ SPECIFIC_HEAT.T) @ fractions
-    return 1.0 / specific_volume, heat, (shares * each).sum(-1), 1.0 / (shares / each).sum(-1)
 
 
 def _powers(temperature: np.ndarray) -> np.ndarray:

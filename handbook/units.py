@@ -180,16 +180,6 @@ def parse_quantity(text: str, *dimensions: str, measures: str = "us") -> Quantit
     return Quantity(low, high, dimension, unit, " ".join(text.split()))
 
 
-def to_unit(value: float, dimension: str, unit: str, measures: str = "us") -> float:
-    """An SI ``value`` expressed in ``unit`` (temperatures: kelvin to the named scale)."""
-    found = _unit(unit, measures)
-    if found is None or found[0] != dimension:
-        raise UnitError(unit, f"a unit of {dimension}")
-    if dimension == "temperature":
-        return float(registry.Quantity(value, "kelvin").to(found[1]).magnitude)
-    return value / _factor(found[1], dimension)
-
-
 def celsius(temperature: float) -> float:
     """Kelvin to degrees Celsius."""
     return temperature - 273.15

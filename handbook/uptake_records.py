@@ -28,7 +28,6 @@ class Piece:
     width, length : the other full lengths of a block, m; None where endless. ``length`` of a cylinder: its open ends
     skin_closed : one broad face of a slab or block lets nothing through
     native_salt_fraction : the food's own salt, evenly spread at the start
-    fat_fraction, density (kg/m3) and mass (kg) are carried for the page; the model does not need them
     """
 
     shape: str
@@ -40,9 +39,6 @@ class Piece:
     width: float | None = None
     length: float | None = None
     skin_closed: bool = False
-    fat_fraction: float = 0.0
-    density: float = 1050.0
-    mass: float = 1.0
 
     def __post_init__(self):
         if self.shape not in SHAPES:

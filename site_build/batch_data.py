@@ -15,15 +15,13 @@ from handbook.container import COVER, PACKING_FRACTION
 from handbook.evaluate import MixtureReport, Report
 from handbook.formats import format_clock, format_length, format_percent, format_time, format_time_range
 from handbook.house import House
-from handbook.measures import GOOD_ENOUGH, ONLY_WEIGHED
+from handbook.measures import CUP_PARTS, GOOD_ENOUGH, ONLY_WEIGHED, spoon_measures
 from handbook.method import Salting
 from handbook.schedule import Timed
 from handbook.units import kitchen_volume, parse_quantity
 from site_build.calendar import CAUTION, NIGHT_WORDS, step_words
 
 FOOD_UNITS = ("kg", "g", "lb", "oz")
-#: Whether this Python's sum() keeps lost digits (from 3.12 on), so that the page adds up the same way.
-SUM_KEEPS_DIGITS = sum((1e16, 1.0, -1e16)) == 1.0
 
 
 def tools_data(report: Report, house: House) -> dict:
@@ -58,9 +56,10 @@ def batch_data(report: Report, house: House) -> dict:
         "tolerance": house.household_tolerance.low,
         "good_enough": GOOD_ENOUGH,
         "measures": {name: kitchen_volume(name, house.measures) for name in ("tsp", "tbsp", "cup")},
+        "spoons": spoon_measures(house.measures),
+        "cup_parts": tuple(CUP_PARTS.items()),
         "packing_fraction": PACKING_FRACTION,
         "cover": COVER,
-        "sum_keeps_digits": SUM_KEEPS_DIGITS,
         "containers": [
             {"name": each.name, "area": each.area, "height": each.height.low, "volume": each.volume}
             for each in house.containers

@@ -18,7 +18,7 @@ from handbook.correction import (
 )
 from handbook.errors import RangeError
 from handbook.evaluate import MixtureReport, Report
-from handbook.formats import format_mass, format_number
+from handbook.formats import format_mass, format_number, mass_parts
 from handbook.house import House
 from handbook.instruments import SCALES, Reading, salt_from_reading, shown
 from handbook.ranges import Range
@@ -96,16 +96,13 @@ def mass_range(value: Range) -> str:
     """``190 g (170–210)``, or one figure where the ends print alike."""
     if value.typical < 5e-5 < value.high:
         return f"up to {format_mass(value.high)}"
-    typical, low, high = (format_mass(end) for end in (value.typical, value.low, value.high))
-    if low == high:
+    typical = format_mass(value.typical)
+    (low, low_unit), (high, unit) = mass_parts(value.low), mass_parts(value.high)
+    if (low, low_unit) == (high, unit):
         return typical
-    if low.split()[1] == high.split()[1]:
-        return (
-            f"{typical} ({low.split()[0]}–{high})"
-            if typical.split()[1] != high.split()[1]
-            else f"{typical} ({low.split()[0]}–{high.split()[0]})"
-        )
-    return f"{typical} ({low} to {high})"
+    if low_unit != unit:
+        return f"{typical} ({low} {low_unit} to {high} {unit})"
+    return f"{typical} ({low}–{high})" if mass_parts(value.typical)[1] == unit else f"{typical} ({low}–{high} {unit})"
 
 
 def _help(each: MixtureReport, index: int, report: Report, house: House) -> BrineHelp:

@@ -9,7 +9,6 @@ from handbook.formats import format_time, format_time_range
 from handbook.schedule import Schedule
 
 WIDTH = 720.0
-_HOUR = 3600.0
 _TIME_STEPS = (
     300,
     600,

@@ -9,17 +9,16 @@ import click
 
 from handbook import __version__
 from handbook.errors import HandbookError
+from handbook.other_names import KINDS, find_names
 from handbook.tables import engine_tables
 from site_build import cli_adjust, cli_day, cli_paper, cli_plan, cli_record, cli_review
 from site_build.build import Choices, build_site, check_folder
-from site_build.cli_notes import new_from_notes
 from site_build.kitchen import HOUSE_FILE
 from site_build.progress import Progress
 from site_build.review import check_affected
 from site_build.starter import starter_house, starter_page
 from site_build.terminal import fail
 
-_FILE = click.Path(path_type=Path, dir_okay=False)
 _FOLDER = click.Path(path_type=Path, file_okay=False)
 _WORKERS = click.option(
     "--workers", type=click.IntRange(0, 256), default=0, help="Processes that compute; default: one for each processor."
@@ -116,34 +115,12 @@ def preview(folder: Path, port: int) -> None:
 @click.argument("page", type=click.Path(path_type=Path))
 @click.option("--food", default="trout, rainbow, farmed", show_default=True, help="A food of the handbook.")
 @click.option("--kind", default="cook", show_default=True, help="Kind of method.")
-@click.option(
-    "--from", "notes", type=_FILE, metavar="NOTES", help="A method in plain text: what it does not say is asked."
-)
-@click.option(
-    "--answers", type=_FILE, metavar="FILE", help="With --from: the answers, as keys and values; asks nothing."
-)
-@click.option(
-    "--questions", type=_FILE, metavar="FILE", help="With --from: write the open questions as a form, no page."
-)
-@click.pass_context
-def new(context, page: Path, food: str, kind: str, notes: Path | None, answers: Path | None, questions: Path | None):
-    """Write a commented starter page at PAGE, and a house file beside it where there is none.
-
-    With --from the page is taken down from notes: what they say plainly is kept with its words, the rest is asked
-    (or read from --answers), and only a page that `handbook check` accepts is written.
-    """
+def new(page: Path, food: str, kind: str) -> None:
+    """Write a commented starter page at PAGE, and a house file beside it where there is none."""
     if page.suffix != ".md" or not re.fullmatch(r"[a-z0-9][a-z0-9-]*", page.stem):
         fail(f'PAGE: read "{page.name}"; allowed: small letters, digits and hyphens, ending in .md')
     if page.exists():
         fail(f'PAGE: read "{page}"; allowed: a page that is not there yet')
-    if notes is not None:
-        asked = {"food": food, "kind": kind}
-        given = {key: value for key, value in asked.items() if context.get_parameter_source(key).name == "COMMANDLINE"}
-        for line in _or_exit(new_from_notes, page, notes, answers, questions, given):
-            click.echo(line)
-        return
-    if answers or questions:
-        fail("--answers, --questions: read no notes; allowed: together with --from NOTES")
     text = _or_exit(starter_page, page.stem, food, kind, engine_tables())
     try:
         page.parent.mkdir(parents=True, exist_ok=True)
@@ -159,17 +136,14 @@ def new(context, page: Path, food: str, kind: str, notes: Path | None, answers: 
 @main.command()
 @click.argument("words", nargs=-1)
 def names(words: tuple[str, ...]) -> None:
-    """List the foods and ingredients that pages may name; WORDS narrow the list."""
-    tables = engine_tables()
-    wanted = [word.casefold() for word in words]
-    for title, entries in (
-        ("foods", [(each.name, each.food_class) for each in tables.foods.values()]),
-        ("ingredients", [(each.name, each.kind) for each in tables.ingredients.values()]),
-    ):
-        click.echo(f"{title}:")
-        for name, kind in entries:
-            if all(word in f"{name} {kind}".casefold() for word in wanted):
-                click.echo(f"  {name}  ({kind})")
+    """List the foods and ingredients that pages may name; WORDS narrow the list, trade names included."""
+    found = find_names(words, engine_tables())
+    for group in KINDS:
+        click.echo(f"{group}s:")
+        for each in found:
+            if each.group == group:
+                said = f"; also called {', '.join(each.said_as)}" if each.said_as else ""
+                click.echo(f"  {each.name}  ({each.kind}{said})")
 
 
 for _part in (cli_plan, cli_day, cli_adjust, cli_record, cli_paper, cli_review):

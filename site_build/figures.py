@@ -113,12 +113,6 @@ class Recorded:
     methods: dict[str, MethodFigures]
 
 
-def figures_text(recorded: Recorded) -> str:
-    """The record as JSON text: sorted, one figure a line, ending in a newline."""
-    methods = (method_lines(recorded.methods[path]) for path in sorted(recorded.methods))
-    return "".join(record_parts(recorded.engine, recorded.house, methods))
-
-
 def method_lines(method: MethodFigures) -> str:
     """One method's part of the record, its lines as deep as they stand there."""
     return "\n".join(_lines(_method_table(method), "  ", f"{_json(method.path)}: "))

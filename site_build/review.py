@@ -264,17 +264,6 @@ class Affected:
     faults: tuple[str, ...]
 
 
-def affected_methods(folder: Path, base: str) -> list[str]:
-    """Paths of the pages that the working tree's changes since ``base`` can affect, in order.
-
-    A page is affected by its own text, by house data that its figures rest on, and by a page or picture that it
-    links to and that went.
-
-    Raises RevisionError where ``base`` cannot be read.
-    """
-    return _since(folder, base)[1]
-
-
 def check_affected(folder: Path, base: str, progress: Tell = silent) -> Affected:
     """Compute the pages that changes since ``base`` can affect, and no other, and say every fault, stops included."""
     work, paths = _since(folder, base)

@@ -15,7 +15,7 @@ from pathlib import Path
 from handbook.errors import HandbookError
 
 _QUIET = ("-c", "core.fsmonitor=false", "-c", "core.quotepath=off", "-c", "color.ui=false")
-_LINK, _SUBMODULE, _FOLDER = "120000", "160000", "040000"
+_LINK, _SUBMODULE = "120000", "160000"
 _LOG_FORMAT = "%x01%H%x02%an%x02%aI%x02%s%x02"
 
 

@@ -14,7 +14,6 @@ from site_build.report_json import COMPARISON_SCHEMA, FIGURE_SCHEMA
 from site_build.signed import SIGNED_FILE, SIGNED_FORM
 
 DRAFT = "https://json-schema.org/draft/2020-12/schema"
-FOLDER = "schemas"
 
 
 def schemas(words: Vocabulary) -> dict[str, dict]:

@@ -40,7 +40,7 @@ class Signature:
 
 @dataclass(frozen=True)
 class SignState:
-    """Where a page stands: ``state`` is one of STATES, with the signature that it rests on."""
+    """Where a page stands: ``state`` is NEVER, SIGNED, WORDS or CHANGED, with the signature that it rests on."""
 
     state: str
     signature: Signature | None
@@ -52,7 +52,6 @@ NEVER, SIGNED, WORDS, CHANGED = (
     "words changed since review",
     "changed since review",
 )
-STATES = (NEVER, SIGNED, WORDS, CHANGED)
 SIGNED_FORM = ListOf(
     Record(
         (

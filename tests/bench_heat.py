@@ -8,9 +8,8 @@ import time
 
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # one core, as the limit says
 
-from handbook.cooling import CoolingLimit, cooling_times
 from handbook.heat import Coating, HeatPiece, HeatSpread, HeatStage, run
-from handbook.lethality import growth_time, lethality_range, organisms
+from handbook.lethality import lethality_range, organisms
 from handbook.ranges import Range
 from handbook.thermal import Composition
 from tests.heat_reference import slab_run
@@ -67,12 +66,9 @@ def one_method(piece, stages):
     result = run(piece, stages)
     kind = "fish" if piece.exudes == "fish" else "meat"
     ranges = [lethality_range(result, each) for key, each in organisms().items() if key.endswith(kind)]
-    limits = [CoolingLimit(330.15, 294.15, 2 * HOUR), CoolingLimit(330.15, 278.15, 6 * HOUR)]
     return (
         result,
         ranges,
-        growth_time(result, 283.15, 330.15),
-        cooling_times(result, limits),
         result.core,
         result.surface,
     )

@@ -15,7 +15,7 @@ import numpy as np
 from handbook import diffusion
 from handbook.diffusion import geometry
 from handbook.diffusivity import salt_diffusivity, sugar_diffusivity
-from handbook.evolution import held_surface, stirred_bath
+from handbook.evolution import Exchange, held_surface
 from handbook.ranges import Range
 from handbook.uptake import Piece, Spread, Stage, run
 from tests.handbook.uptake_reference import Lines, block_in_bath
@@ -119,7 +119,7 @@ def _errors() -> list[tuple[str, float]]:
     times, shape = np.linspace(0, 1, 401) ** 2 * 0.6, geometry("block", (1.5, 3.0))
     for alpha in (0.05, 0.6, 5.0):
         ratios = np.full(401, alpha)
-        got, _ = stirred_bath(shape, shape.uniform(np.zeros(401)), ratios, ratios).state(times)
+        got, _ = Exchange.between(shape, ratios).evolution(shape.uniform(np.zeros(401)), ratios).state(times)
         error = np.abs(got[:, 0] - block_in_bath(times, (1.0, 1.5, 3.0), alpha))[20:].max()
         found.append((f"block, bath {alpha:g} x its water, Duhamel", float(error * (1 + alpha) / alpha)))
     return found
@@ -139,7 +139,7 @@ def _uptake(shape, fourier: float, alpha: float) -> float:
     start, at = shape.uniform(np.zeros(1)), np.array([fourier])
     if alpha == np.inf:
         return float(held_surface(shape, start, np.ones(1)).state(at)[0][0, 0])
-    states, _ = stirred_bath(shape, start, np.array([alpha]), np.array([alpha])).state(at)
+    states, _ = Exchange.between(shape, np.array([alpha])).evolution(start, np.array([alpha])).state(at)
     return float(states[0, 0] * (1 + alpha) / alpha)
 
 

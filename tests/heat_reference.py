@@ -11,7 +11,20 @@ from scipy.optimize import brentq
 
 from handbook import drying, thermal
 from handbook.heat_steps import STEFAN_BOLTZMANN
-from handbook.psychrometrics import latent_heat, saturation_pressure
+from handbook.psychrometrics import latent_heat, saturation
+
+
+def properties(food, temperature):
+    """Density, specific heat and conductivity of ``food`` at ``temperature`` in K, scalar or (n,)."""
+    thermal.check_temperature(temperature)
+    at = np.atleast_1d(np.asarray(temperature, dtype=float))
+    found = thermal.mixture(np.broadcast_to(food.fractions, (at.size, 5)), at)
+    return tuple(each.reshape(np.shape(temperature)) for each in found)
+
+
+def water_activity(moisture, solids, fat=0.0, salt=0.0):
+    """Water activity of muscle at ``moisture`` kg water / kg solids, from mass fractions of the green food."""
+    return np.exp(drying.Isotherm(solids, fat, salt).log_activity(np.asarray(moisture, dtype=float))[0])
 
 
 def slab_run(piece, stage, emissivity=0.9, pressure=101325.0, cells=40, dries=True, local=False):
@@ -45,11 +58,7 @@ class _Slab:
         water = self.solids * moisture
         parts = np.concatenate(([water], self.parts)) / (water + self.solids)
         food = thermal.Composition(*parts)
-        return (
-            thermal.density(food, temperature),
-            thermal.specific_heat(food, temperature),
-            thermal.conductivity(food, temperature),
-        )
+        return properties(food, temperature)
 
     def rates(self, time, state):
         temperature, moisture = state[: self.cells], state[self.cells :]
@@ -86,14 +95,12 @@ class _Slab:
 
         rate = 0.0
         if self.dries:
-            vapour = stage.relative_humidity.typical * saturation_pressure(chamber) / self.pressure
+            vapour = stage.relative_humidity.typical * saturation(chamber) / self.pressure
             conductance = drying.mass_conductance(stage.coefficient.typical, vapour)
 
             def excess(rate):
-                activity = drying.water_activity(
-                    moisture - moisture_resistance * rate, self.solids, self.fat, self.salt
-                )
-                share = float(activity * saturation_pressure(surface(rate)) / self.pressure)
+                activity = water_activity(moisture - moisture_resistance * rate, self.solids, self.fat, self.salt)
+                share = float(activity * saturation(surface(rate)) / self.pressure)
                 return share - 1.0 + (1.0 - vapour) * np.exp(-rate / conductance)
 
             highest = min(

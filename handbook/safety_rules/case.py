@@ -67,6 +67,8 @@ class SafetyCase:
     Range.exact(0) says that none is used. ``core`` runs over heating and cooling. ``log_reductions`` are log10
     by organism. ``final_ph`` is measured; without it the page's own stated pH is judged. ``makes`` are the page's
     saltings as made up, by name.
+    by organism. ``final_ph`` is measured; without it the page's own stated pH is judged. ``is_measured``: core, times
+    and temperatures are those of a run, and the findings say so.
     """
 
     method: Method
@@ -83,8 +85,19 @@ class SafetyCase:
     final_ph: Range | None = None
     core: CoreCurve | None = None
     log_reductions: Mapping[str, Range] = field(default_factory=dict)
+    is_measured: bool = False
     allergens: tuple[str, ...] = ()
     makes: Mapping[str, MakeUp] = field(default_factory=dict)
+
+    @property
+    def by_model(self) -> str:
+        """How the findings say where the core comes from."""
+        return "measured" if self.is_measured else "computed"
+
+    @property
+    def by_page(self) -> str:
+        """How the findings say where times and temperatures of the steps come from."""
+        return "as read" if self.is_measured else "as stated"
 
     @property
     def kind(self) -> str:

@@ -69,7 +69,7 @@ def cold_work(case: SafetyCase) -> tuple[Finding, ...]:
     known = [each for each in around if each is not None]
     warmest = max(known, key=lambda each: (each.typical, each.high)) if len(known) == len(around) else None
     figure = (
-        f"at most {format_temperature_range(warmest, 1)}, as stated"
+        f"at most {format_temperature_range(warmest, 1)}, {case.by_page}"
         if warmest
         else "not known: a step states no temperature"
     )

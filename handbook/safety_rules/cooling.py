@@ -61,9 +61,9 @@ def _outcome(case: SafetyCase, after, limit: Limit) -> Outcome:
     results, figures = [], []
     for warm, cold, allowed in limit.rows:
         time = _computed(case, warm, cold)
-        basis = "computed"
+        basis = case.by_model
         if time is None:
-            time, basis = _stated(after, warm, cold), "as stated"
+            time, basis = _stated(after, warm, cold), case.by_page
         span = f"{format_temperature(warm)} to {format_temperature(cold)}"
         if time is None:
             results.append(UNKNOWN)

@@ -75,7 +75,7 @@ def ferment_temperature(case: SafetyCase) -> tuple[Finding, ...]:
         )
     low, high = min(each.low for each in around), max(each.high for each in around)
     whole = Range(low, (low + high) / 2, high)
-    figure = f"{format_temperature_range(whole)}, as stated"
+    figure = f"{format_temperature_range(whole)}, {case.by_page}"
     return judge(case, TEMPERATURE, fitting(case, TEMPERATURE), lambda limit: (_temperature(whole, limit), figure))
 
 

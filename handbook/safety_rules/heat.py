@@ -153,7 +153,9 @@ def _core_outcome(case: SafetyCase, heated: tuple[Work, ...], limit: Limit) -> O
     if stated:
         result = _stated_core_result(case, stated, limit)
         _, core, hold = max(stated, key=lambda each: (each[1], each[2]))
-        figures.append(f"{format_temperature(core)}{f' held {format_time(hold)}' if hold else ', no hold'}, as stated")
+        figures.append(
+            f"{format_temperature(core)}{f' held {format_time(hold)}' if hold else ', no hold'}, {case.by_page}"
+        )
     if case.core is not None:
         computed, figure = _computed_core(case, limit)
         figures.append(figure)
@@ -189,7 +191,7 @@ def _computed_core(case: SafetyCase, limit: Limit) -> tuple[str, str]:
         )
     at = next((row for row in limit.rows if highest.typical >= row[0]), limit.rows[-1])
     held = case.core.hold(at[0])
-    figure = f"computed core at most {format_temperature_range(highest)}"
+    figure = f"{case.by_model} core at most {format_temperature_range(highest)}"
     if highest.high >= at[0]:
         figure += f", at or above {format_temperature(at[0])} for {format_time_range(held)}"
     return (MET if ends[0] else MAY_FAIL if ends[1] else FAILS), figure
@@ -213,7 +215,7 @@ def _come_up(case: SafetyCase, heated: tuple[Work, ...], limit: Limit) -> tuple[
     low, high, allowed = (limit.value(name) for name in ("from", "to", "time"))
     if case.core is not None:
         time = case.core.time_in(low, high, before_peak=True)
-        return at_most(time, allowed), f"{format_time_range(time)}, computed"
+        return at_most(time, allowed), f"{format_time_range(time)}, {case.by_model}"
     until = next((number for number, each in enumerate(heated, 1) if each.step.core is not None), None)
     clock = total_time(heated[:until]) if until else None
     if clock is None:

@@ -5,16 +5,22 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from handbook.drying import exuded, moisture_diffusivity, water_activity
+from handbook.drying import Isotherm, exuded_with_slope, moisture_diffusivity
 from handbook.heat import run
 from tests.handbook.heat_cases import ALONE, bath, piece
+from tests.heat_reference import water_activity
 from tests.published import pairs
+
+
+def exuded(kind, kelvin):
+    """Juice let go, kg / kg green weight."""
+    return float(exuded_with_slope(kind, np.asarray(kelvin))[0])
 
 
 @pytest.mark.parametrize(("celsius", "loss"), pairs("cooking_loss.csv", "temperature[C]", "cooking_loss[%]"))
 def test_exuded_juice_of_meat_is_the_published_cooking_loss(celsius, loss):
     """The curve for meat is within 1 % of green weight of the handbook's table of lean beef."""
-    assert 100 * float(exuded("meat", celsius + 273.15)) == pytest.approx(loss, abs=1.0)
+    assert 100 * exuded("meat", celsius + 273.15) == pytest.approx(loss, abs=1.0)
 
 
 def test_exuded_juice_of_salmon():
@@ -22,14 +28,14 @@ def test_exuded_juice_of_salmon():
 
     The abstract gives no core temperatures; 57 to 75 degC are taken, a common span (common practice, no source).
     """
-    assert 0.063 <= float(exuded("fish", 330.15)) <= 0.162
-    assert 0.063 <= float(exuded("fish", 348.15)) <= 0.162
+    assert 0.063 <= exuded("fish", 330.15) <= 0.162
+    assert 0.063 <= exuded("fish", 348.15) <= 0.162
 
 
 def test_bath_draws_out_the_juice():
     """Hours in hot water end at the equilibrium loss, all of it dripped."""
     result = run(piece(exudes="meat"), [bath(75, 6)], ALONE)
-    wanted = float(exuded("meat", 348.15))
+    wanted = exuded("meat", 348.15)
     assert result.stages[0].mass_lost.typical == pytest.approx(wanted, abs=0.005)
     assert result.stages[0].dripped.typical == pytest.approx(wanted, abs=0.005)
 
@@ -49,6 +55,16 @@ def test_water_activity_limits():
     assert salted / fresh == pytest.approx(np.exp(-2 * 0.0180153 * molality * 0.92), abs=0.002)  # phi 0.92, from memory
     nothing_but_salt = float(water_activity(30.0, 1.0, 0.99, 30 * 0.36))
     assert nothing_but_salt == pytest.approx(0.753, abs=0.02)
+
+
+def test_sugar_of_a_glaze_lowers_the_water_activity():
+    """More sugar in the outer layer makes it less active at the same moisture."""
+    plain, moisture = Isotherm(0.25, 0.03), np.full(3, 2.0)
+    glazed = plain.with_sugar(np.array([0.0, 0.1, 0.3]))
+    logarithm = glazed.log_activity(moisture)[0]
+    assert (
+        logarithm[0] == pytest.approx(plain.log_activity(moisture)[0][0]) and logarithm[2] < logarithm[1] < logarithm[0]
+    )
 
 
 @given(st.floats(0.02, 4.0), st.floats(0.01, 0.5))

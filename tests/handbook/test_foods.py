@@ -9,7 +9,6 @@ from hypothesis import strategies as st
 
 from handbook import foods
 from handbook.errors import HandbookError, RangeError, UnitError
-from handbook.names import nearest
 from handbook.sources import TRUSTS, source
 from tests.published import rows
 
@@ -29,6 +28,11 @@ VENDACE = {
     "sodium_mg_per_100g": "50", "allergen": "fish", "scombroid": "no", "source": "house-figures",
     "trust": "second-hand",
 }  # fmt: skip
+
+
+def find(name, house=()):
+    """The food called ``name`` with a house's rows; None where there is none."""
+    return {each.name: each for each in foods.load(house)}.get(name)
 
 
 def printed(row):
@@ -106,7 +110,7 @@ def test_allergens_of_class(food_class, allergens):
 )  # fmt: skip
 def test_allergen_of_shellfish(name, allergen):
     """Mussel, scallop and oyster are molluscs, shrimp a crustacean (zoology, no source)."""
-    assert foods.find(name).allergen == allergen
+    assert find(name).allergen == allergen
 
 
 def test_scombroid_families():
@@ -149,28 +153,20 @@ def test_salt_of_sodium(row):
 
 def test_native_salt_fraction_hand_worked():
     """Atlantic cod, 54 mg of sodium in 100 g: 54 * 58.443 / 22.990 = 137.3 mg of salt, 0.137 %."""
-    cod = foods.find("cod, Atlantic")
+    cod = find("cod, Atlantic")
     assert cod.native_salt_fraction == pytest.approx(1.373e-3, abs=5e-7)
-
-
-def test_find():
-    """Capitals and outer blanks do not matter; an unknown name gives None and a near one can be told."""
-    assert foods.find(" Mussel, Blue ").name == "mussel, blue"
-    assert foods.find("mussel, bleu") is None and foods.find("") is None
-    assert nearest("mussel, bleu", [each.name for each in foods.load()]) == "mussel, blue"
-    assert nearest("xylophone", [each.name for each in foods.load()]) == ""
 
 
 def test_load_house_row():
     """A house's row is added, scaled to 1, its density computed and its parasites left open."""
-    vendace = foods.find("Vendace", [VENDACE])
+    vendace = find("vendace", [VENDACE])
     assert len(foods.load([VENDACE])) == len(foods.load()) + 1
     # Hand-worked: 0.77 / (0.77 + 0.03 + 0.185 + 0.012) = 0.77 / 0.997.
     assert vendace.water == pytest.approx(0.772317, abs=5e-7)
     volume = sum(share / (a + b * 5 + c * 25) for share, (a, b, c) in _shares(vars(vendace)))
     assert vendace.density == pytest.approx(1 / volume, rel=1e-9)
     assert vendace.parasite_risk == "unstated" and vendace.source == "house-figures"
-    assert foods.find("vendace") is None
+    assert find("vendace") is None
 
 
 def test_load_house_row_takes_the_place():
@@ -178,8 +174,8 @@ def test_load_house_row_takes_the_place():
     own = {**VENDACE, "name": "char, Arctic"}
     names = [each.name for each in foods.load()]
     assert [each.name for each in foods.load([own])] == names
-    assert foods.find("char, Arctic", [own]).trust == "second-hand"
-    assert foods.find("char, Arctic").trust == "from memory"
+    assert find("char, Arctic", [own]).trust == "second-hand"
+    assert find("char, Arctic").trust == "from memory"
 
 
 @pytest.mark.parametrize(

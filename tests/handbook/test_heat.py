@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+from CoolProp.CoolProp import HAPropsSI
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
@@ -9,11 +10,18 @@ from handbook.errors import RangeError
 from handbook.heat import Coating, HeatPiece, HeatSpread, HeatStage, run
 from handbook.heat_steps import INSTANT, Walker
 from handbook.heat_surroundings import surroundings
-from handbook.psychrometrics import wet_bulb
 from handbook.ranges import Range
-from handbook.thermal import Composition, specific_heat
+from handbook.thermal import Composition
 from tests.handbook.heat_cases import ALONE, HOUR, LEAN, bath, chamber, exact, piece
-from tests.heat_reference import slab_run
+from tests.heat_reference import properties, slab_run
+from tests.published import rows
+
+#: (dry bulb in degC, relative humidity, wet bulb in degC by PsychroLib)
+WET_BULBS = [
+    (float(row["dry_bulb[C]"]), float(row["relative_humidity[%]"]) / 100, float(row["wet_bulb_psychrolib[C]"]))
+    for row in rows("psychrometrics.csv")[1::9]
+    if float(row["dry_bulb[C]"]) <= 90
+]
 
 # ------------------------------------------------------------------ against an independent solution
 
@@ -70,9 +78,14 @@ def test_endless_film_holds_the_surface(shape, sizes):
     assert result.core.typical[-1] == pytest.approx(333.15, abs=0.1)
 
 
-@pytest.mark.parametrize(("celsius", "humidity"), [(40, 0.2), (60, 0.1), (60, 0.4), (77, 0.1), (77, 0.3), (90, 0.2)])
-def test_wet_surface_tends_to_the_wet_bulb(celsius, humidity):
-    """Without radiation a surface that stays wet settles on the thermodynamic wet bulb, within 0.6 K.
+def library_wet_bulb(celsius, humidity):
+    """Wet bulb in K by CoolProp."""
+    return HAPropsSI("B", "T", celsius + 273.15, "R", humidity, "P", 101325.0)
+
+
+@pytest.mark.parametrize(("celsius", "humidity", "printed"), WET_BULBS)
+def test_wet_surface_tends_to_the_wet_bulb(celsius, humidity, printed):
+    """Without radiation a surface that stays wet settles on the thermodynamic wet bulb of PsychroLib, within 0.6 K.
 
     Moisture transport is made a hundred times faster, so that the surface does stay wet. A psychrometer's own wet bulb
     is a little below the thermodynamic one at a Lewis number of 0.88.
@@ -80,14 +93,13 @@ def test_wet_surface_tends_to_the_wet_bulb(celsius, humidity):
     wet = HeatPiece("slab", exact(0.004), Composition(0.9, 0.1, 0.0), exact(283.15))
     spread = HeatSpread(samples=0, emissivity=0.0, moisture_diffusivity=exact(100.0))
     result = run(wet, [chamber(celsius, 0.4, humidity, 12.0)], spread)
-    assert result.surface.typical[-1] == pytest.approx(wet_bulb(celsius + 273.15, humidity), abs=0.6)
-    assert result.stages[0].wet_bulb.typical == pytest.approx(wet_bulb(celsius + 273.15, humidity))
+    assert result.surface.typical[-1] == pytest.approx(printed + 273.15, abs=0.6)
 
 
 def test_radiation_lifts_the_wet_surface():
     """Warm walls keep a wet surface above the wet bulb but far below the chamber: the stall."""
     result = run(piece(0.01), [chamber(77, 1.0, 0.2)], ALONE)
-    assert wet_bulb(350.15, 0.2) < result.surface.typical[-1] < 350.15 - 15
+    assert library_wet_bulb(77, 0.2) < result.surface.typical[-1] < 350.15 - 15
 
 
 @pytest.mark.parametrize(
@@ -132,17 +144,16 @@ def test_heat_taken_up_is_heat_let_in():
         let_in += 0.5 * (flow + last) * 60.0 * 2.0 / (0.03 * walker.green_density[0])
         last = flow
     warmed = np.linspace(277.15, float(walker.state.mean[0]), 50)
-    assert let_in == pytest.approx(np.trapezoid(specific_heat(LEAN, warmed), warmed), rel=0.01)
+    assert let_in == pytest.approx(np.trapezoid(properties(LEAN, warmed)[1], warmed), rel=0.01)
 
 
 def test_mass_balance():
-    """What is lost was evaporated or dripped, and the water lost is the mass lost."""
+    """What is lost is the loss of mass that is told, and it is water: the dry matter stays but for what is coated on."""
     coats = (Coating((HOUR, 2 * HOUR), 0.01, 0.4, 0.5, 300.0),)
     result = run(piece(0.03, exudes="meat"), [chamber(90, 4, 0.3, coatings=coats)], ALONE)
     stage = result.stages[0]
     kept = result.mass.typical[-1]
     assert stage.coated == pytest.approx(0.02)
-    assert 1.0 + stage.coated - kept == pytest.approx(stage.evaporated.typical + stage.dripped.typical)
     assert stage.mass_lost.typical == pytest.approx(1.0 - kept)
     dry_matter = result.mass.typical - result.water.typical
     assert dry_matter[0] == pytest.approx(0.25)
@@ -218,7 +229,7 @@ def test_run_stays_physical(shape, thickness, celsius, humidity, air, exudes):
     )
     stage = HeatStage("any", "air", 3 * HOUR, exact(celsius + 273.15), air=air, relative_humidity=exact(humidity))
     result = run(body, [stage], HeatSpread(samples=8))
-    lowest = min(wet_bulb(max(celsius, 0.01) + 273.15, humidity), 278.15) - 1.5
+    lowest = min(library_wet_bulb(max(celsius, 0.01), humidity), 278.15) - 1.5
     highest = max(celsius + 273.15, 278.15) + 1.5
     # The core of a block is right within 3 % of the step from a Fourier number of 0.05 on: see conduction.py.
     early = 0.03 * abs(celsius - 5) if shape == "block" else 0.0
@@ -226,10 +237,9 @@ def test_run_stays_physical(shape, thickness, celsius, humidity, air, exudes):
         assert np.all(np.isfinite(values))
         assert values.min() >= lowest - early
         assert values.max() <= highest
-    dew = 3800.0 * max(wet_bulb(celsius + 273.15, humidity) - 278.15, 0.0) / 2.2e6
+    dew = 3800.0 * max(library_wet_bulb(celsius, humidity) - 278.15, 0.0) / 2.2e6
     assert result.samples.water.max() <= 0.75 + dew + 1e-6
     assert result.samples.water.min() > 0
-    assert np.all((result.samples.activity > 0) & (result.samples.activity <= 1))
 
 
 def test_one_face_is_a_slab_twice_as_thick():
@@ -274,8 +284,7 @@ def test_steam_heats_faster_than_air():
     steam = HeatStage("steam", "steam", HOUR, exact(372.15))
     hot, dry = run(piece(), [steam], ALONE), run(piece(), [chamber(99, 1, 0.05)], ALONE)
     assert hot.core.typical[-1] > dry.core.typical[-1] + 10
-    assert hot.stages[0].evaporated.typical == pytest.approx(0.0, abs=1e-9)
-    assert hot.stages[0].wet_bulb is None
+    assert hot.yield_.typical + hot.stages[0].dripped.typical == pytest.approx(1.0, abs=1e-9)
 
 
 def test_humid_air_condenses_on_a_cold_piece():
@@ -283,7 +292,7 @@ def test_humid_air_condenses_on_a_cold_piece():
     humid, dry = (run(piece(0.03), [chamber(60, 0.1, each)], ALONE) for each in (0.9, 0.1))
     assert humid.surface.typical[-1] > dry.surface.typical[-1] + 10
     assert humid.yield_.typical > 1.0
-    assert humid.stages[0].evaporated.typical < -0.001
+    assert humid.yield_.typical + humid.stages[0].dripped.typical > 1.001
 
 
 def test_ramp_through_set_points():
@@ -301,16 +310,13 @@ def test_until_core_and_hold():
     result = run(piece(exudes="fish"), [stage, chamber(4, 2, 0.7, 5)], ALONE)
     first = result.stages[0]
     reached = result.core_time(336.15).typical
-    assert first.core_reached is True
     assert first.end == pytest.approx(reached + 1800.0, abs=2.0)
     assert result.stages[1].start == first.end
-    assert result.stages[1].core_reached is None
 
 
 def test_until_core_not_reached():
     """A target above what the chamber can do ends the stage at its time, and says so."""
     result = run(piece(), [chamber(60, 2, until_core=343.15)], HeatSpread(samples=8))
-    assert result.stages[0].core_reached is False
     assert result.stages[0].end == 2 * HOUR
     reached = result.core_time(343.15)
     assert (reached.low, reached.typical, reached.high, reached.status) == (None, None, None, "never")
@@ -323,15 +329,13 @@ def test_until_core_already_there():
 
 
 def test_baste_adds_mass_and_cools_the_surface():
-    """A baste adds what stays on, cools the surface for a while and lowers its water activity by its sugar."""
+    """A baste adds what stays on and cools the surface for a while."""
     plain = run(piece(0.03), [chamber(77, 3)], ALONE)
     coat = Coating((1.5 * HOUR,), 0.03, 0.3, 0.7, 277.15)
     basted = run(piece(0.03), [chamber(77, 3, coatings=(coat,))], ALONE)
     soon = 1.5 * HOUR + 300
     surface = [np.interp(soon, each.time, each.surface.typical) for each in (plain, basted)]
     assert surface[0] - 3.0 < surface[1] < surface[0] - 0.2
-    activity = [each.surface_water_activity.typical[-1] for each in (plain, basted)]
-    assert activity[1] < activity[0]
     dry = [each.mass.typical[-1] - each.water.typical[-1] for each in (plain, basted)]
     assert dry[1] - dry[0] == pytest.approx(0.021)
     assert basted.yield_.typical > plain.yield_.typical + 0.02
@@ -356,3 +360,17 @@ def test_run_fallbacks_take_the_place_of_a_stage_that_burns():
     assert len(found.time) == found.samples.core.shape[1]
     # 0.3 K: what the numerics of the model claim for the core (see heat.py).
     assert found.stages[1].core.typical == pytest.approx(alone.stages[1].core.typical, abs=0.3)
+
+
+def test_a_surface_dried_to_nothing_is_an_error():
+    """A fat breast left in the smoker at 115 °C for nearly five hours leaves the range of the model, which says so."""
+    fat = Composition(0.48495, 0.11489, 0.39336, 0.0, 0.0068)
+    size, start = Range(0.020, 0.022, 0.024), Range(274.65, 276.15, 277.65)
+    breast = HeatPiece("slab", size, fat, start, open_fraction=0.5, exudes="meat", salt_to_water_ratio=0.04625)
+    heat, humidity = Range(383.4, 388.15, 392.9), Range(0.11, 0.135, 0.16)
+    smoke = HeatStage("smoke", "air", 17429.0, heat, air="draught", relative_humidity=humidity)
+    with (
+        np.errstate(divide="ignore", invalid="ignore", over="ignore"),
+        pytest.raises(RangeError, match="moisture of the surface: read -"),
+    ):
+        run(breast, [smoke], HeatSpread())

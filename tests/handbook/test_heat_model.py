@@ -3,7 +3,6 @@
 import pytest
 
 import handbook.heat
-from handbook.drying import water_activity
 from handbook.errors import RangeError
 from handbook.heat import Coating, HeatSpread, HeatStage, run
 from tests.handbook.heat_cases import ALONE, bath, chamber, exact, piece
@@ -34,7 +33,6 @@ from tests.published import rows
         ),
         (lambda: run(piece(), [chamber()], ALONE, pressure=1e4), "pressure: read 10000; allowed: 40000 to 120000 Pa"),
         (lambda: HeatSpread(samples=-1), "samples: read -1; allowed: 0 to 100000"),
-        (lambda: water_activity(0.0, 0.3), "moisture: read 0; allowed: above 0 kg water / kg solids"),
     ],
 )
 def test_out_of_range_messages(call, message):

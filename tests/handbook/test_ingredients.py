@@ -10,8 +10,8 @@ from hypothesis import strategies as st
 from handbook import ingredients
 from handbook.errors import HandbookError, RangeError, UnitError
 from handbook.foods import ALLERGENS
-from handbook.names import nearest
 from handbook.sources import TRUSTS, source
+from handbook.tables import engine_tables
 from tests.published import rows
 
 WEIGHTS, COMPOSITION = rows("household_weights.csv"), rows("ingredient_composition.csv")
@@ -22,6 +22,11 @@ MEASURES = {"cup": CUP, "tbsp": CUP / 16, "tsp": CUP / 48, "12 fl oz": CUP * 12 
 SODIUM = {"salt": 22.990 / 58.44, "nitrite": 22.990 / 68.995, "nitrate": 22.990 / 84.994}
 LAKE_SYRUP = {"name": "lake syrup", "kind": "syrup", "water": "0.3", "sugars": "0.65", "source": "house-figures",
            "trust": "second-hand"}  # fmt: skip
+
+
+def find(name, house=()):
+    """The ingredient called ``name`` with a house's rows; None where there is none."""
+    return {each.name: each for each in ingredients.load(house)}.get(name)
 
 
 def by_number(number):
@@ -50,7 +55,7 @@ def test_household_weights_are_many():
 @pytest.mark.parametrize(("name", "grams"), [("sugar, brown, packed", 220), ("sugar, brown, loose", 145)])
 def test_brown_sugar_by_filling(name, grams):
     """SR28 NDB 19334, sugars, brown, read: 220 g a cup packed, 145 g a cup unpacked."""
-    assert ingredients.find(name).mass_of_volume(CUP)[1] * 1000 == pytest.approx(grams, abs=0.5)
+    assert find(name).mass_of_volume(CUP)[1] * 1000 == pytest.approx(grams, abs=0.5)
 
 
 @pytest.mark.parametrize("row", COMPOSITION, ids=lambda row: row["description"])
@@ -66,7 +71,7 @@ def test_composition(row):
 def test_salt_of_table_salt_is_its_ash():
     """SR28 prints 99.8 g of ash for table salt, which is taken as salt; its sodium (38758 mg) is 1.3 % less than that
     much salt holds, a disagreement within SR28."""
-    salt = ingredients.find("salt, fine table (cubic crystals)")
+    salt = find("salt, fine table (cubic crystals)")
     assert salt.salt * 100 == pytest.approx(99.8, abs=0.05)
     assert salt.sodium / SODIUM["salt"] / salt.salt == pytest.approx(0.987, abs=5e-4)
 
@@ -82,9 +87,9 @@ def test_salt_of_table_salt_is_its_ash():
 def test_curing_salt_by_definition(name, nitrite, nitrate, salt):
     """Curing salt is so much nitrite and nitrate by mass and the rest salt (definition of the blends; common practice,
     no source)."""
-    cure = ingredients.find(name)
+    cure = find(name)
     assert (cure.nitrite, cure.nitrate) == (nitrite, nitrate)
-    assert cure.salt == pytest.approx(salt, abs=1e-12) and not cure.is_salt
+    assert cure.salt == pytest.approx(salt, abs=1e-12) and cure.kind == "curing salt"
     assert cure.salt + cure.nitrite + cure.nitrate == pytest.approx(1, abs=1e-12)
 
 
@@ -115,11 +120,11 @@ def test_sodium_of_salts(each):
 )
 def test_sodium_of_additives(name, share, tolerance):
     """Sodium of additives goes with their formula, and none of it is counted as salt."""
-    additive = ingredients.find(name)
+    additive = find(name)
     assert additive.sodium == pytest.approx(share, abs=tolerance) and additive.salt == 0
 
 
-@pytest.mark.parametrize("each", ingredients.salts(), ids=lambda each: each.name)
+@pytest.mark.parametrize("each", engine_tables().salts, ids=lambda each: each.name)
 def test_salts_are_food_grade(each):
     """Salt is at least 97 % sodium chloride on dry matter (CXS 150-1985, 3.1, read); moist grey sea salt is known to
     fall short, 96.7 % here (from memory)."""
@@ -138,15 +143,15 @@ def test_salts_are_food_grade(each):
 )
 def test_same_cup_differs_by_crystal(name, volumes):
     """Within its range, a cup of each crystal weighs 292 g (table salt, SR28) over the published exchange."""
-    low, _, high = ingredients.find(name).mass_of_volume(CUP)
+    low, _, high = find(name).mass_of_volume(CUP)
     assert low <= 0.292 / volumes <= high
 
 
 def test_salts_differ_and_never_by_weight():
     """Cups of salts differ by more than a factor of 2, their salt by weight by no more than 12 %."""
-    cups = [each.mass_of_volume(CUP)[1] for each in ingredients.salts()]
+    cups = [each.mass_of_volume(CUP)[1] for each in engine_tables().salts]
     assert len(cups) == 9 and max(cups) / min(cups) > 2
-    assert min(each.salt for each in ingredients.salts()) > 0.88
+    assert min(each.salt for each in engine_tables().salts) > 0.88
 
 
 @pytest.mark.parametrize("each", ingredients.load(), ids=lambda each: each.name)
@@ -178,7 +183,7 @@ def test_salt_only_where_it_was_added():
         "chili powder blend", "horseradish, prepared",
     }  # fmt: skip
     for name in salted:
-        sauce = ingredients.find(name)
+        sauce = find(name)
         assert sauce.salt == pytest.approx(sauce.sodium * 58.44 / 22.990, abs=1e-4), name
 
 
@@ -200,19 +205,18 @@ def test_salt_only_where_it_was_added():
 )
 def test_allergens(name, allergens):
     """Allergens of the usual make (names of Regulation (EU) 1169/2011, annex II, and of US law; from memory)."""
-    assert set(ingredients.find(name).allergens) == allergens
+    assert set(find(name).allergens) == allergens
 
 
 @pytest.mark.parametrize(("name", "grams"), [("garlic, raw", (2, 3, 5)), ("dill, fresh sprigs", (0.1, 0.2, 0.3))])
 def test_piece_mass(name, grams):
     """A clove of garlic is 3 g (USDA, second-hand); 5 sprigs of dill print as 1 g (SR28, read)."""
-    assert ingredients.find(name).piece_mass == pytest.approx([each / 1000 for each in grams])
+    assert find(name).piece_mass == pytest.approx([each / 1000 for each in grams])
 
 
 def test_kinds_lists():
-    """Salts leave out curing salt and the salt of no told crystal; sugars are sugars and syrups."""
-    assert all(each.is_salt and each.kg_per_m3 for each in ingredients.salts())
-    assert {each.kind for each in ingredients.sugars()} == {"sugar", "syrup"}
+    """Salts leave out curing salt and the salt of no told crystal."""
+    assert all(each.kind == "salt" and each.kg_per_m3 for each in engine_tables().salts)
     assert {each.kind for each in ingredients.load()} == set(ingredients.KINDS)
 
 
@@ -226,29 +230,20 @@ def test_mass_of_volume_is_proportional(volume, each):
 def test_mass_of_volume_faults():
     """What has no cup weight must be weighed, and no volume is below 0 or unknown."""
     with pytest.raises(UnitError, match="a mass: no weight of a cup is known"):
-        ingredients.find("salt").mass_of_volume(CUP)
+        find("salt").mass_of_volume(CUP)
     for volume in (-1e-6, float("nan")):
         with pytest.raises(RangeError, match="allowed: 0 or more"):
-            ingredients.find("honey").mass_of_volume(volume)
-
-
-def test_find():
-    """Capitals and outer blanks do not matter; an unknown name gives None and a near one can be told."""
-    assert ingredients.find(" HONEY").name == "honey"
-    assert ingredients.find("hony") is None and ingredients.find("") is None
-    assert nearest("hony", [each.name for each in ingredients.load()]) == "honey"
-    assert nearest("xylophone", [each.name for each in ingredients.load()]) == ""
+            find("honey").mass_of_volume(volume)
 
 
 def test_load_house_row():
     """A house's row is added, or takes the place of the engine's; the engine's own list stays as it is."""
-    assert ingredients.find("lake syrup", [LAKE_SYRUP]).sugars == 0.65
-    assert ingredients.find("lake syrup", [LAKE_SYRUP]).kg_per_m3 is None
-    assert ingredients.find("lake syrup") is None
+    assert find("lake syrup", [LAKE_SYRUP]).sugars == 0.65
+    assert find("lake syrup", [LAKE_SYRUP]).kg_per_m3 is None
+    assert find("lake syrup") is None
     honey = {**LAKE_SYRUP, "name": "honey", "g_per_cup_low": "330", "g_per_cup": 340, "g_per_cup_high": 350.0}
-    assert ingredients.find("honey", [honey]).mass_of_volume(CUP) == pytest.approx([0.33, 0.34, 0.35])
+    assert find("honey", [honey]).mass_of_volume(CUP) == pytest.approx([0.33, 0.34, 0.35])
     assert [each.name for each in ingredients.load([honey])] == [each.name for each in ingredients.load()]
-    assert LAKE_SYRUP["name"] in {each.name for each in ingredients.sugars([LAKE_SYRUP])}
 
 
 @pytest.mark.parametrize(

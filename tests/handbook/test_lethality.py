@@ -9,19 +9,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from handbook.errors import RangeError
 from handbook.heat import HeatPiece, HeatSpread, HeatStage, run
-from handbook.lethality import (
-    decimal_time,
-    equivalent_time,
-    exposure,
-    growth_time,
-    lethality_range,
-    log10_reductions,
-    organisms,
-    published_points,
-    time_for_reduction,
-)
+from handbook.lethality import lethality_range, log10_reductions, organisms
 from handbook.ranges import Range
 from handbook.sources import TRUSTS
 from handbook.temperature_curve import time_in_range
@@ -35,6 +24,11 @@ STATED = [row for row in TABLE if row["organism"] in ("listeria-fish", "botulinu
 DISAGREES = ("listeria-fish", "72")
 
 
+def decimal_time(organism, kelvin):
+    """D in s: the time that a constant temperature takes for one reduction."""
+    return 1 / float(log10_reductions([0, 1], [kelvin, kelvin], organism))
+
+
 def half_last_digit(text: str) -> float:
     return 0.5 * 10.0 ** -len(text.partition(".")[2])
 
@@ -46,9 +40,8 @@ def test_stated_d_and_z_reproduce_the_table(row):
 
     Listeria at 72 degC prints 1.0 min where its own D and z give 1.08: kept as a known disagreement.
     """
-    found = (
-        time_for_reduction(organisms()[row["organism"]], float(row["temperature_C"]) + 273.15, float(row["log10"])) / 60
-    )
+    at = float(row["temperature_C"]) + 273.15
+    found = float(row["log10"]) * decimal_time(organisms()[row["organism"]], at) / 60
     printed = float(row["time_min"])
     rounding = {"listeria-fish": 0.025, "botulinum-fish": 0.01}[row["organism"]]
     if (row["organism"], row["temperature_C"]) == DISAGREES:
@@ -70,27 +63,16 @@ def test_laid_lines_never_claim_more_than_the_table(key):
     slowest = {"salmonella-meat": 1.17, "salmonella-poultry": 1.29}[key]
     for row in laid_on:
         at = (float(row["temperature_F"]) - 32) / 1.8 + 273.15
-        found = time_for_reduction(organism, at, float(row["log10"])) / 60
+        found = float(row["log10"]) * decimal_time(organism, at) / 60
         assert 0.9995 <= found / float(row["time_min"]) <= slowest
 
 
 def test_poultry_line_covers_the_leaner_columns():
     """The 12 % fat line asks for more than every leaner column within its range."""
-    for point in published_points():
-        if point.organism == "salmonella-poultry" and point.time > 0 and point.temperature < 342.0:
-            needed = time_for_reduction(organisms()["salmonella-poultry"], point.temperature, point.log10)
-            assert needed >= 0.98 * point.time
-
-
-def test_published_points_are_the_table():
-    """The handbook's own data are the published rows, none left out."""
-    points = published_points()
-    assert len(points) == len(TABLE) > 100
-    for point, row in zip(points, TABLE, strict=True):
-        assert point.temperature == pytest.approx(float(row["temperature_C"]) + 273.15)
-        assert point.time == pytest.approx(60 * float(row["time_min"]))
-        assert (point.organism, point.trust) == (row["organism"], row["trust"])
-        assert point.trust in TRUSTS
+    for row in TABLE:
+        at, seconds = float(row["temperature_C"]) + 273.15, 60 * float(row["time_min"])
+        if row["organism"] == "salmonella-poultry" and seconds > 0 and at < 342.0:
+            assert float(row["log10"]) * decimal_time(organisms()["salmonella-poultry"], at) >= 0.98 * seconds
 
 
 def test_organisms_say_how_they_are_known():
@@ -107,8 +89,7 @@ def test_organisms_say_how_they_are_known():
 def test_constant_hold_worked_by_hand():
     """30 min at 63 degC: 6 x 30 / (2 x 10^(7/7.5)) = 10.49 log10 reductions, worked by hand from the table's model."""
     found = log10_reductions([0, 1800], [336.15, 336.15], LISTERIA)
-    assert float(found.log10) == pytest.approx(10.49, abs=0.01)
-    assert (float(found.seconds_below), float(found.seconds_above)) == (0.0, 0.0)
+    assert float(found) == pytest.approx(10.49, abs=0.01)
 
 
 def test_linear_ramp_is_the_closed_form():
@@ -121,7 +102,7 @@ def test_linear_ramp_is_the_closed_form():
             / (np.log(10) * (high - low) / time)
             * (1 / decimal_time(LISTERIA, high) - 1 / decimal_time(LISTERIA, low))
         )
-        assert float(found.log10) == pytest.approx(by_hand, rel=1e-9)
+        assert float(found) == pytest.approx(by_hand, rel=1e-9)
 
 
 def test_piecewise_z_changes_at_its_temperature():
@@ -135,46 +116,42 @@ def test_hold_at_a_joint_or_end_counts_once():
     """A constant temperature on the joint of two z, or at the top of the range, is not counted twice."""
     for organism, at in ((BOTULINUM, 363.15), (BOTULINUM, 373.15), (LISTERIA, 358.15)):
         found = log10_reductions([0, 60], [at, at], organism)
-        assert float(found.log10) == pytest.approx(60 / decimal_time(organism, at))
+        assert float(found) == pytest.approx(60 / decimal_time(organism, at))
 
 
-def test_outside_the_range_is_marked_and_safe():
-    """Below the range nothing counts, above it the rate of the upper end does; both times are told."""
+def test_outside_the_range_is_safe():
+    """Below the range nothing counts, above it the rate of the upper end does."""
     below = log10_reductions([0, 7200], [335.0, 335.0], LISTERIA)
-    assert (float(below.log10), float(below.seconds_below)) == (0.0, 7200.0)
+    assert float(below) == 0.0
     above = log10_reductions([0, 60], [370.0, 370.0], LISTERIA)
-    assert float(above.log10) == pytest.approx(60 / decimal_time(LISTERIA, 358.15))
-    assert float(above.seconds_above) == 60.0
+    assert float(above) == pytest.approx(60 / decimal_time(LISTERIA, 358.15))
 
 
 @given(st.lists(st.floats(275, 372), min_size=2, max_size=12), st.floats(10, 4000))
 def test_hotter_or_longer_kills_more(temperatures, step):
     """Two kelvin more everywhere, or a longer hold, never kill less."""
     time = np.arange(len(temperatures)) * step
-    base = float(log10_reductions(time, temperatures, LISTERIA).log10)
-    assert float(log10_reductions(time, np.array(temperatures) + 2, LISTERIA).log10) >= base - 1e-9
-    assert float(log10_reductions(2 * time, temperatures, LISTERIA).log10) == pytest.approx(2 * base)
+    base = float(log10_reductions(time, temperatures, LISTERIA))
+    assert float(log10_reductions(time, np.array(temperatures) + 2, LISTERIA)) >= base - 1e-9
+    assert float(log10_reductions(2 * time, temperatures, LISTERIA)) == pytest.approx(2 * base)
 
 
 @given(st.lists(st.floats(275, 372), min_size=3, max_size=9))
 def test_curve_split_in_two_adds_up(temperatures):
-    """Lethality, time in a range and exposure add up over the parts of a curve."""
+    """Lethality adds up over the parts of a curve."""
     time = np.arange(len(temperatures)) * 100.0
     temperatures = np.array(temperatures)
-    for measure in (
-        lambda t, x: log10_reductions(t, x, BOTULINUM).log10,
-        lambda t, x: time_in_range(t, x, 283.15, 330.15),
-    ):
-        whole = float(measure(time, temperatures))
-        assert whole == pytest.approx(
-            float(measure(time[:2], temperatures[:2])) + float(measure(time[1:], temperatures[1:]))
-        )
+    whole = float(log10_reductions(time, temperatures, BOTULINUM))
+    first, second = (log10_reductions(time[part], temperatures[part], BOTULINUM) for part in (slice(2), slice(1, None)))
+    assert whole == pytest.approx(float(first) + float(second))
 
 
-def test_equivalent_time():
-    """Minutes at another temperature convert to minutes at the reference: 17.2 min at 63 degC are 2 min at 70 degC."""
-    seconds = time_for_reduction(LISTERIA, 336.15, 6.0)
-    assert float(equivalent_time([0, seconds], [336.15, 336.15], LISTERIA)) == pytest.approx(120.0, rel=1e-4)
+def test_equal_kills():
+    """Minutes at another temperature kill as much as minutes at the reference: 17.2 min at 63 degC are 2 min at 70 degC."""
+    seconds = 6.0 * decimal_time(LISTERIA, 336.15)
+    assert seconds == pytest.approx(17.2 * 60, abs=3)
+    found = log10_reductions([0, seconds], [336.15, 336.15], LISTERIA) * LISTERIA.decimal_time
+    assert float(found) == pytest.approx(120.0, rel=1e-4)
 
 
 def test_units_of_temperature_do_not_matter():
@@ -185,35 +162,24 @@ def test_units_of_temperature_do_not_matter():
     )
 
 
-def test_exposure_bands_share_out_the_time():
-    """Joined bands with an open end add up to the time above the first."""
+def test_joined_ranges_share_out_the_time():
+    """Joined ranges with an open end add up to the time above the first."""
     time, curve = np.linspace(0, 7200, 9), 275.0 + 60 * np.sin(np.linspace(0, 3, 9))
-    bands = [(277.15, 283.15), (283.15, 294.15), (294.15, None)]
-    found = exposure(time, curve, bands)
-    assert found.shape == (3,)
-    assert found.sum() == pytest.approx(float(time_in_range(time, curve, 277.15, np.inf)))
-
-
-@pytest.mark.parametrize(("organism", "kelvin"), [(LISTERIA, 335.0), (LISTERIA, 359.0), (BOTULINUM, 350.0)])
-def test_decimal_time_outside_its_range(organism, kelvin):
-    """No D is given where the source gives none."""
-    with pytest.raises(RangeError, match=f"{organism.source} gives D and z"):
-        decimal_time(organism, kelvin)
+    joined = [(277.15, 283.15), (283.15, 294.15), (294.15, np.inf)]
+    found = sum(float(time_in_range(time, curve, low, high)) for low, high in joined)
+    assert found == pytest.approx(float(time_in_range(time, curve, 277.15, np.inf)))
 
 
 def test_over_a_heat_run():
-    """Ranges come from every sample: the slowest sample kills least; core or surface is in the growth range longer."""
+    """Ranges come from every sample: the slowest sample kills least."""
     fish = HeatPiece(
         "slab", Range(0.018, 0.022, 0.028), Composition(0.75, 0.21, 0.04), Range.exact(277.15), exudes="fish"
     )
     stage = HeatStage("smoke", "air", 2 * 3600.0, Range.exact(368.15), relative_humidity=Range(0.3, 0.4, 0.5))
     result = run(fish, [stage], HeatSpread(samples=24))
     found = lethality_range(result, LISTERIA)
-    each = log10_reductions(result.time, result.samples.core, LISTERIA).log10
+    each = log10_reductions(result.time, result.samples.core, LISTERIA)
     assert (found.low, found.high) == pytest.approx(np.quantile(each[1:], (0.05, 0.95), method="hazen"))
     assert found.typical == pytest.approx(each[0], rel=1e-12)
     assert found.low < found.high
     assert lethality_range(result, LISTERIA, start=result.time[-1]).high == 0.0
-    spent = growth_time(result, 278.15, 330.15)
-    core = time_in_range(result.time, result.samples.core, 278.15, 330.15)
-    assert spent.typical >= core[0]

@@ -13,13 +13,11 @@ from handbook.errors import RangeError
 from handbook.solution import (
     brine_density,
     degrees_baume,
-    degrees_brix,
     degrees_salometer,
     freezing_point,
     gravity_from_baume,
     salt_from_density,
     salt_from_salometer,
-    salt_from_specific_gravity,
     salt_solubility,
     specific_gravity,
     strength_table,
@@ -263,18 +261,22 @@ def test_freezing_point_hand_worked_mixture():
 
 
 def test_scales_hand_worked():
-    """SG 1.1: 145 - 131.818 = 13.182 degrees Baume; 50 degrees salometer: 13.1975 % salt; 12 % sugar: 12 Brix."""
+    """SG 1.1: 145 - 131.818 = 13.182 degrees Baume; 50 degrees salometer: 13.1975 % salt."""
     assert degrees_baume(1.1) == pytest.approx(13.182, abs=5e-4)
     assert salt_from_salometer(50) == pytest.approx(0.131975, rel=1e-12)
-    assert degrees_brix(0.05, 0.12) == pytest.approx(12, rel=1e-12)
 
 
-def test_salt_from_specific_gravity_hand_worked():
+def salt_of_hydrometer(gravity, temperature):
+    """Salt by a hydrometer of 60/60 degF in a brine at ``temperature``, its glass left out."""
+    return salt_from_density(gravity * water_density(solution.SIXTY_FAHRENHEIT), temperature)
+
+
+def test_salt_by_hydrometer_hand_worked():
     """Rogers and Pitzer, 2 mol/kg at 10 degC: 116.886 g in 1116.886 g, 10.4653 %, 1 / 0.927905 = 1077.70 kg/m3.
 
     A hydrometer of 60/60 degF shows 1077.70 / 999.01 = 1.07877 there; 0.05 kg/m3 are worth 0.00007 of salt.
     """
-    assert salt_from_specific_gravity(1.07877, ZERO_CELSIUS + 10) == pytest.approx(0.104653, abs=7e-5)
+    assert salt_of_hydrometer(1.07877, ZERO_CELSIUS + 10) == pytest.approx(0.104653, abs=7e-5)
 
 
 # Limits and properties
@@ -288,7 +290,7 @@ def test_pure_water():
     assert water_activity(0, 0) == 1
     assert freezing_point(0, 0) == ZERO_CELSIUS
     assert specific_gravity(0) == pytest.approx(1, rel=1e-14)
-    assert degrees_baume(1) == degrees_salometer(0) == degrees_brix(0, 0) == 0
+    assert degrees_baume(1) == degrees_salometer(0) == 0
 
 
 def test_water_density_greatest_at_four_degrees():
@@ -366,7 +368,7 @@ def test_salt_from_density_in_syrup():
 def test_scale_round_trips(salt):
     """Hydrometer at 60 degF, salometer and Baume lead back to the salt."""
     gravity = specific_gravity(salt)
-    assert salt_from_specific_gravity(gravity, solution.SIXTY_FAHRENHEIT) == pytest.approx(salt, abs=1e-10)
+    assert salt_of_hydrometer(gravity, solution.SIXTY_FAHRENHEIT) == pytest.approx(salt, abs=1e-10)
     assert salt_from_salometer(degrees_salometer(salt)) == pytest.approx(salt, abs=1e-15)
     assert gravity_from_baume(degrees_baume(gravity)) == pytest.approx(gravity, rel=1e-12)
 
@@ -441,9 +443,7 @@ def test_sources_resolve():
         (salt_from_salometer, (101.0,), "degrees salometer: read 101; allowed: 0 to 100"),
         (degrees_baume, (0.9,), "specific gravity: read 0.9; allowed: 0.999 to 1.6"),
         (gravity_from_baume, (-1.0,), "degrees Baume: read -1; allowed: -0.15 to 54"),
-        (degrees_brix, (0.0, 0.8), "sugar mass fraction: read 0.8; allowed: 0 to 0.65"),
         (salt_from_density, (1300.0, 293.15), "density: read 1300; allowed: 998.204 to 1201.39"),
-        (salt_from_specific_gravity, (0.99, 288.7056), "density: read 989.024; allowed: 999.014 to 1203.69"),
     ],
 )
 def test_out_of_range(formula, arguments, message):

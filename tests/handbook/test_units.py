@@ -1,9 +1,11 @@
 """Reading of quantities: accepted forms, refused forms, and conversions against exact definitions."""
 
+import pint
 import pytest
 
 from handbook.errors import UnitError
-from handbook.units import kitchen_volume, parse_quantity, to_unit
+from handbook.units import celsius, fahrenheit, kitchen_volume, parse_quantity
+from tests.published import rows
 
 # Exact definitions: NIST Special Publication 811 (2008), appendix B (pound, ounce, inch, US gallon), from memory.
 ACCEPTED = [
@@ -99,9 +101,36 @@ def test_kitchen_volume(measures, cup, tbsp, tsp):
     assert found == pytest.approx([cup, tbsp, tsp], rel=1e-7)
 
 
+@pytest.mark.parametrize("row", rows("nist_measures.csv"), ids=lambda row: f"{row['measures']} {row['unit']}")
+def test_units_against_nist(row):
+    """One of each measure is the printed factor to half its last digit."""
+    quantity = parse_quantity(f"1 {row['unit']}", "mass", "volume", measures=row["measures"])
+    value = quantity.low * (1e6 if row["to"] == "mL" else 1e3)
+    digits, _, power = row["factor"].partition("E")
+    half = 0.5 * 10.0 ** (int(power) - len(digits.partition(".")[2]))
+    assert abs(value - float(row["factor"])) <= half * (1 + 1e-9)
+
+
+@pytest.mark.parametrize(
+    ("unit", "theirs"),
+    [
+        ("fl oz", "fluid_ounce"), ("cup", "cup"), ("pint", "pint"), ("quart", "quart"), ("gallon", "gallon"),
+        ("tbsp", "tablespoon"), ("tsp", "teaspoon"), ("oz", "ounce"), ("lb", "pound"),
+        ("kg", "kilogram"), ("g", "gram"), ("mg", "milligram"), ("L", "liter"), ("dL", "deciliter"), ("mL", "milliliter"),
+    ],
+)  # fmt: skip
+def test_units_against_pint(unit, theirs):
+    """Each unit is what pint's own table makes of its full name."""
+    quantity = parse_quantity(f"3 {unit}", "mass", "volume")
+    other = pint.UnitRegistry(cache_folder=None).Quantity(3, theirs)
+    assert quantity.low == pytest.approx(
+        other.to("m**3" if quantity.dimension == "volume" else "kg").magnitude, rel=1e-9
+    )
+
+
 def test_same_temperature_in_every_scale():
     """40 °F, 4.44 °C and 277.594 K are one temperature."""
     kelvins = parse_quantity("40 °F", "temperature").low
     assert kelvins == pytest.approx(277.5944, abs=1e-4)
-    assert to_unit(kelvins, "temperature", "°C") == pytest.approx(4.4444, abs=1e-4)
-    assert to_unit(kelvins, "temperature", "°F") == pytest.approx(40.0, abs=1e-9)
+    assert celsius(kelvins) == pytest.approx(4.4444, abs=1e-4)
+    assert fahrenheit(kelvins) == pytest.approx(40.0, abs=1e-9)

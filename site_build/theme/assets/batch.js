@@ -4,9 +4,6 @@
 (function () {
   "use strict";
 
-  const SIGNS = [[1 / 8, "⅛"], [1 / 4, "¼"], [1 / 3, "⅓"], [1 / 2, "½"], [2 / 3, "⅔"], [3 / 4, "¾"]];
-  const CUP_PARTS = [0, 1 / 4, 1 / 3, 1 / 2, 2 / 3, 3 / 4];
-  const SPOON_PARTS = [0, 1 / 2, 1, 3 / 2, 2, 5 / 2];
   const MOST_FOOD = 5000; // kg, the largest batch that a page may state
 
   /* ---- Numbers: halves go to the even digit, as at build time; toFixed alone takes them up ---- */
@@ -43,16 +40,7 @@
     const text = formatNumber(fraction * 100, 0);
     return text[0] === "−" || Number(text) === 0 ? text + " %" : "+" + text + " %";
   }
-  /* The sum as the build's Python makes it: plain, or with the lost digits kept. */
-  function sum(values, keepsDigits) {
-    let total = 0, lost = 0;
-    values.forEach(function (value) {
-      const next = total + value;
-      lost += Math.abs(total) >= Math.abs(value) ? (total - next) + value : (value - next) + total;
-      total = next;
-    });
-    return keepsDigits && lost !== 0 ? total + lost : total;
-  }
+  function sum(values) { return values.reduce(function (total, value) { return total + value; }, 0); }
 
   /* ---- Scale, cups and spoons ---- */
 
@@ -61,34 +49,15 @@
     const shown = halfEven(mass / step) * step;
     return { mass: shown, error: mass ? (shown - mass) / mass : 0 };
   }
-  function words(number) {
-    const whole = Math.floor(number);
-    const sign = SIGNS.find(function (each) { return Math.abs(number - whole - each[0]) < 1e-9; });
-    return sign ? (whole || "") + sign[1] : String(whole);
-  }
-  function candidates(volume, measures) {
-    const found = [];
-    const add = function (pieces, vessel, size, text) { found.push([pieces, vessel, size, text]); };
-    for (let eighths = 1; eighths < 8; eighths += 1) {
-      const part = eighths / 8;
-      const sign = SIGNS.some(function (each) { return each[0] === part; });
-      add(1, 2, part * measures.tsp, sign ? words(part) + " tsp" : eighths + " × ⅛ tsp");
-    }
-    for (let quarters = 4; quarters < 13; quarters += 1) {
-      add(1, 2, quarters / 4 * measures.tsp, words(quarters / 4) + " tsp");
-    }
-    for (let spoons = 1; spoons < 5; spoons += 1) {
-      SPOON_PARTS.forEach(function (extra) {
-        add(extra ? 2 : 1, 1, spoons * measures.tbsp + extra * measures.tsp,
-          spoons + " tbsp" + (extra ? " + " + words(extra) + " tsp" : ""));
-      });
-    }
-    const near = Math.floor(volume / measures.cup);
+  /* Measures in spoons, as the build lists them, and those in cups near the volume: [pieces, vessel, volume, words]. */
+  function candidates(volume, data) {
+    const found = data.spoons.slice(), near = Math.floor(volume / data.measures.cup);
     for (let whole = Math.max(near - 1, 0); whole < near + 2; whole += 1) {
-      CUP_PARTS.slice(whole === 0 ? 1 : 0).forEach(function (part) {
-        for (let spoons = 0; spoons < 4; spoons += 1) {
-          add(spoons ? 2 : 1, 0, (whole + part) * measures.cup + spoons * measures.tbsp,
-            words(whole + part) + (whole + part <= 1 ? " cup" : " cups") + (spoons ? " + " + spoons + " tbsp" : ""));
+      data.cup_parts.forEach(function (each) {
+        const cups = whole + each[0], name = (each[1] ? (whole || "") + each[1] : whole) + (cups <= 1 ? " cup" : " cups");
+        for (let spoons = 0; cups && spoons < 4; spoons += 1) {
+          found.push([spoons ? 2 : 1, 0, cups * data.measures.cup + spoons * data.measures.tbsp,
+            name + (spoons ? " + " + spoons + " tbsp" : "")]);
         }
       });
     }
@@ -103,7 +72,7 @@
   function nearestMeasure(volume, data) {
     if (volume < data.measures.tsp / 16) { return { text: "less than ⅛ tsp", error: 0 }; }
     let best = null, bestRank = null;
-    candidates(volume, data.measures).forEach(function (each) {
+    candidates(volume, data).forEach(function (each) {
       const error = rounded(Math.abs(each[2] / volume - 1), 9);
       const rank = error <= data.good_enough ? [0, each[0], each[1], error] : [1, error, each[0], each[1]];
       if (best === null || isBefore(rank, bestRank)) { best = each; bestRank = rank; }
@@ -130,7 +99,7 @@
   }
   /* Food in kg that a container takes with its share of brine, two figures, rounded down. */
   function mostFood(container, mixture, data) {
-    const brine = sum(mixture.parts.map(function (part) { return part.mass; }), data.sum_keeps_digits);
+    const brine = sum(mixture.parts.map(function (part) { return part.mass; }));
     const perFood = Math.max(1 / data.food_density + brine / data.written_for / mixture.density,
       1 / (data.packing_fraction * data.food_density));
     const most = container.volume / perFood;
@@ -155,7 +124,7 @@
         roundingOff: Math.abs(onScale.error) >= 0.02 ? "rounding " + formatSignedPercent(onScale.error) : "",
       };
     });
-    const mass = sum(masses, data.sum_keeps_digits);
+    const mass = sum(masses);
     const volume = mixture.density ? mass / mixture.density : null;
     const fill = mixture.holds_food && volume
       ? chosen(named || mixture.container, food / data.food_density, volume, data) : null;

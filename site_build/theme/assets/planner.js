@@ -56,7 +56,7 @@
     });
     return {
       steps: steps, start: begin, finish: end, finishLow: begin + total[0], finishHigh: begin + total[2],
-      startEarly: end - total[2], startLate: end - total[0],
+      startEarly: end - total[2],
     };
   }
   function nightSteps(made) {
