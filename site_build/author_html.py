@@ -106,12 +106,19 @@ def _markdown() -> Markdown:
 
 def _links(root: Element, lines: LinkLines) -> Iterator[Link]:
     for element in root.iter():
-        if element.tag == "img":
-            target, words = element.get("src", "").strip(), element.get("alt", "")
-            yield Link(target, words, True, lines.next_of(target, words))
-        elif element.tag == "a" and ("href" in element.attrib or "id" not in element.attrib):
-            target, words = element.get("href", "").strip(), text_of(element)
-            yield Link(target or ("#" if "href" in element.attrib else ""), words, False, lines.next_of(target, words))
+        # A place to lead to, <a id="…">, is no link.
+        if element.tag == "img" or (element.tag == "a" and ("href" in element.attrib or "id" not in element.attrib)):
+            yield _link(element, lines)
+
+
+def _link(element: Element, lines: LinkLines) -> Link:
+    is_picture = element.tag == "img"
+    address = element.get("src" if is_picture else "href")
+    words = element.get("alt", "") if is_picture else text_of(element)
+    line = lines.next_of(address or "", words)
+    if address is None:
+        return Link(lines.address_at(line, words), words, is_picture, line, False)
+    return Link(address.strip(), words, is_picture, line)
 
 
 def _fit_addresses(root: Element, path: str) -> None:

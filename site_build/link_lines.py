@@ -39,6 +39,12 @@ class LinkLines:
             self._last = self._found(target) or self._found(words) or self._last
         return self._last
 
+    def address_at(self, line: int, words: str) -> str:
+        """The address that a line seems to give to ``words``, or an empty text."""
+        written = _plain(dict(self._prose).get(line, ""))
+        found = _ADDRESS.search(written, max(written.find(words), 0)) or _ADDRESS.search(written)
+        return found[1] if found else ""
+
     @cached_property
     def _addresses(self) -> dict[str, list[int]]:
         found: dict[str, list[int]] = defaultdict(list)

@@ -21,12 +21,16 @@ _OUTSIDE = re.compile(r"https?://[^/?#]|mailto:", re.I)
 
 @dataclass(frozen=True)
 class Link:
-    """One link or picture of a page as its cleaned HTML holds it. ``target`` is empty where no address could be read."""
+    """One link or picture of a page as its cleaned HTML holds it.
+
+    Where it has no address that a browser can read, it is not ``is_sound``, and ``target`` is what its line seems to say.
+    """
 
     target: str
     words: str
     is_picture: bool
     line: int
+    is_sound: bool = True
 
 
 def check_links(file: str, page_path: str, links: Iterable[Link], known: set[str]) -> list[PageError]:
@@ -77,8 +81,8 @@ def _fault(page_path: str, link: Link, known: set[str]) -> tuple[str, str] | tup
     if link.is_picture and not link.words.strip():
         read = f"no words for {link.target or 'a picture'}"
         return read, "words for those who cannot see the picture, between the brackets"
-    if not link.target:
-        return "no address", "a path or an address"
+    if not link.is_sound:
+        return link.target or "no address", "a path or an address"
     if "\\" not in link.target and _ODD.search(link.target):
         return link.target, "an address without line ends and control characters"
     try:

@@ -86,8 +86,8 @@ def read_parts(
     """
     text, faults = split_page(content, file)
     if known is not None:
-        words, wrong = author_html(text, file, path)
-        faults += wrong + check_links(file, path, words.links, known)
+        author, wrong = author_html(text, file, path)
+        faults += wrong + check_links(file, path, author.links, known)
     if not means_method(text):
         return text, None, faults + _head_faults(text, file), []
     method, found = read_method(file, path.removesuffix(".md"), text.head, list(text.blocks), words, house.measures)
