@@ -54,6 +54,8 @@ class AuthorHtml:
         seen: set[str] = set()
         for element in (each for piece in self.pieces for each in piece.iter() if "id" in each.attrib):
             wanted = element.attrib["id"]
+            if wanted.startswith("handbook"):  # names that scripts give to the window, which knows elements by id too
+                wanted = f"words-{wanted}"
             while _is_taken(wanted, taken, parts):
                 wanted += "-words"
             element.attrib["id"] = unique(wanted, seen)
@@ -145,10 +147,10 @@ def _is_paragraph_of_its_own(element: Element) -> bool:
 
 def _whereabouts(root: Element, mark: str) -> str:
     """What a reader would find in place of a block's part."""
-    for element in root.iter():
-        if element is not root and mark in "".join([element.text or "", *(child.tail or "" for child in element)]):
-            return "a block among other words" if element.tag == "p" else f"a block within <{element.tag}>"
-    return "a block among other words" if mark in inner_html(root) else "a block that is not shown"
+    around = [each.tag for each in root.iter() if each is not root and mark in text_of(each)]
+    if around or mark in text_of(root):
+        return next((f"a block within <{tag}>" for tag in around if tag != "p"), "a block among other words")
+    return "a block that is not shown"
 
 
 def _cut(root: Element, places: Sequence[int]) -> Iterator[Element]:
@@ -175,7 +177,7 @@ def _shown(piece: Element, before_a_part: bool) -> str:
 
 def _is_taken(wanted: str, taken: Collection[str], parts: Sequence[str]) -> bool:
     # Templates write ids in double quotes and escape every text: these very signs are an id and nothing else.
-    return wanted in taken or wanted.startswith("handbook") or any(f'id="{wanted}"' in part for part in parts)
+    return wanted in taken or any(f'id="{wanted}"' in part for part in parts)
 
 
 def _first_line(text: PageText) -> int:

@@ -86,7 +86,7 @@ tags: [{short}]
 equipment: [{quoted(payload[:60])}]
 ---
 
-Before {prose} after. A picture <img src="x" onerror="alert(1)" style="x"> and <a href="javascript:alert(1)">a</a>.
+Before {prose} after. A picture <img src="mark.png" alt="x" onerror="alert(1)" style="x"> and <a id="a" onclick="alert(1)">a</a>.
 
 <svg onload="alert(1)"><script>alert(1)</script></svg><math><mi xlink:href="javascript:alert(1)">x</mi></math>
 
