@@ -6,6 +6,7 @@ one, at the page's top and in the author's order, the block's part would be hidd
 
 from __future__ import annotations
 
+import re
 import secrets
 from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
@@ -28,6 +29,10 @@ EXTENSIONS = ("toc", "tables", "fenced_code", "smarty")
 _SETTINGS = {"tables": {"use_align_attribute": True}}
 #: Browsers give up on elements within each other at 512 (Chromium's parser); no page of words comes near this.
 MAX_DEPTH = 60
+#: A browser opens an element of a line that is left open again in each paragraph after it: so many of them on a page.
+MAX_REOPENED = 500_000
+_REOPENED = re.compile(r"<(?:a|b|big|code|em|font|i|nobr|s|small|strike|strong|tt|u)(?=[\s/>])", re.I)
+_SOUND = f"HTML whose elements are closed, at most {MAX_DEPTH} within each other, few on a long page"
 _TOP = "a block outside of every list, HTML element and comment; each of them closed before it"
 
 
@@ -72,13 +77,10 @@ def author_html(text: PageText, file: str, path: str) -> tuple[AuthorHtml, list[
     mark = f"b{secrets.token_hex(16)}n"
     marks = [f"{mark}{number}e" for number in range(len(text.blocks))]
     try:
-        root, links = _cleaned(text, marks)
-    except UnsettledError:
-        allowed = "elements that may stand within each other as they do"
-        return AuthorHtml(), [PageError(file, _first_line(text), "text", "HTML that browsers take apart", allowed)]
-    if depth_of(root) > MAX_DEPTH:
-        read, allowed = f"more than {MAX_DEPTH} elements within each other", f"at most {MAX_DEPTH}"
-        return AuthorHtml(), [PageError(file, _first_line(text), "text", read, allowed)]
+        root, links = _rendered(text, marks)
+    except UnsettledError as error:
+        line = next((number for number, line in text.prose if "<" in line), 1)
+        return AuthorHtml(), [PageError(file, line, "text", str(error), _SOUND)]
     places = _places(root, marks)
     faults = [
         PageError(file, block.line - 1, "block", _whereabouts(root, each), _TOP)
@@ -91,13 +93,22 @@ def author_html(text: PageText, file: str, path: str) -> tuple[AuthorHtml, list[
     return AuthorHtml(tuple(_cut(root, places)), links), []
 
 
-def _cleaned(text: PageText, marks: Sequence[str]) -> tuple[Element, tuple[Link, ...]]:
-    """The page's tree, and its links with the addresses that the cleaner does not let in."""
-    html = _markdown().reset().convert(text.joined(marks))
+def _rendered(text: PageText, marks: Sequence[str]) -> tuple[Element, tuple[Link, ...]]:
+    """The page's tree, and its links with the addresses that the cleaner does not let in.
+
+    Raises UnsettledError.
+    """
+    source = text.joined(marks)
+    opened = len(_REOPENED.findall(source))
+    if opened * (source.count("\n") + source.count("<")) > MAX_REOPENED:
+        raise UnsettledError(f"{opened} elements of a line as HTML")
+    html = _markdown().reset().convert(source)
     told = clean_html(html, {*SAFE_SCHEMES, *schemes_in(html)})
-    safe = clean_html(told)
     root = parse_html(told)
+    if depth_of(root) > MAX_DEPTH:
+        raise UnsettledError(f"more than {MAX_DEPTH} elements within each other")
     links = tuple(_links(root, LinkLines(text.prose)))
+    safe = clean_html(told)
     return (root if safe == told else parse_html(safe)), links
 
 
@@ -178,7 +189,3 @@ def _shown(piece: Element, before_a_part: bool) -> str:
 def _is_taken(wanted: str, taken: Collection[str], parts: Sequence[str]) -> bool:
     # Templates write ids in double quotes and escape every text: these very signs are an id and nothing else.
     return wanted in taken or any(f'id="{wanted}"' in part for part in parts)
-
-
-def _first_line(text: PageText) -> int:
-    return next((number for number, line in text.prose if line.strip()), 1)

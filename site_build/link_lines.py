@@ -16,8 +16,8 @@ from itertools import accumulate
 
 #: What stands before an address: a link's bracket, an angle, an attribute's sign, a definition's colon.
 _ADDRESS = re.compile(r"(?:\]\(\s*<?|<|=\s*[\"']?|[\"']|\]:\s*<?)([^\s()<>\"']+)")
-_ESCAPE = re.compile(r"\\(?=[!-/:-@\[-`{-~])")
-_BLANKS = re.compile(r"\s+")
+#: Markdown takes some backslashes for escapes and leaves others.
+_LEFT_OUT = re.compile(r"[\s\\]+")
 #: Addresses that are looked for letter by letter: each takes one reading of the page.
 _MOST_SEARCHES = 200
 
@@ -41,7 +41,7 @@ class LinkLines:
 
     def address_at(self, line: int, words: str) -> str:
         """The address that a line seems to give to ``words``, or an empty text."""
-        written = _plain(dict(self._prose).get(line, ""))
+        written = unescape(dict(self._prose).get(line, ""))
         found = _ADDRESS.search(written, max(written.find(words), 0)) or _ADDRESS.search(written)
         return found[1] if found else ""
 
@@ -49,14 +49,14 @@ class LinkLines:
     def _addresses(self) -> dict[str, list[int]]:
         found: dict[str, list[int]] = defaultdict(list)
         for number, line in self._prose:
-            for address in _ADDRESS.findall(_plain(line)):
+            for address in _ADDRESS.findall(unescape(line)):
                 found[_squeezed(address)].append(number)
         return found
 
     @cached_property
     def _text(self) -> tuple[str, list[int]]:
         """All lines in one, and where in it each begins."""
-        lines = [_squeezed(_plain(line)) for _, line in self._prose]
+        lines = [_squeezed(unescape(line)) for _, line in self._prose]
         return "".join(lines), [0, *accumulate(map(len, lines))]
 
     def _found(self, wanted: str) -> int | None:
@@ -69,9 +69,5 @@ class LinkLines:
         return None if at < 0 else self._prose[bisect_right(starts, at) - 1][0]
 
 
-def _plain(line: str) -> str:
-    return unescape(_ESCAPE.sub("", line))
-
-
 def _squeezed(text: str) -> str:
-    return _BLANKS.sub("", text)
+    return _LEFT_OUT.sub("", text)

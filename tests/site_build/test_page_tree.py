@@ -232,6 +232,23 @@ def test_ids_of_scripts_are_kept_for_them(methods_folder):
     assert set(re.findall(r'\sid="([^"{]+)"', frame)) <= FRAME_IDS
 
 
+#: Words within the limits of prose whose elements would be many times as many, or deeper than a browser follows.
+OVERGROWN = {
+    "deep": "\n".join(["<div>" * 400] * 3),
+    "deep in a link": "<a href=page.md>" + "\n".join(["<div>" * 400] * 5),
+    "deep tables": "\n".join(["<table><tr><td>" * 200] * 4),
+    "reopened in each paragraph": "\n".join(["".join(f"<b id=a{i}q{j}>" for i in range(200)) for j in range(5)])
+    + "".join("<p\n>x" for _ in range(1500)),
+}
+
+
+@pytest.mark.parametrize("name", OVERGROWN)
+def test_overgrown_html_is_one_line(name):
+    """HTML that a browser would open again and again, or not to its end, is one fault, before it is made."""
+    found = [str(each) for each in PAGE.read(f"# A\n\n{OVERGROWN[name]}\n".encode())[2]]
+    assert len(found) == 1 and found[0].startswith("methods/page.md:3: text: read "), found
+
+
 SETTLING = [
     "<p>a<p>b</p></p>",
     "<a href='x.md'><div><a href='y.md'>b</a></div></a>",
