@@ -237,8 +237,10 @@ OVERGROWN = {
     "deep": "\n".join(["<div>" * 400] * 3),
     "deep in a link": "<a href=page.md>" + "\n".join(["<div>" * 400] * 5),
     "deep tables": "\n".join(["<table><tr><td>" * 200] * 4),
-    "reopened in each paragraph": "\n".join(["".join(f"<b id=a{i}q{j}>" for i in range(200)) for j in range(5)])
-    + "".join("<p\n>x" for _ in range(1500)),
+    "reopened in each paragraph": "<p>x"
+    + "\n".join(["".join(f"<b id=a{i}q{j}>" for i in range(200)) for j in range(5)])
+    + "</p><table>\n"
+    + "\n".join(["<p>x</p>" * 100] * 7),
 }
 
 
