@@ -6,6 +6,7 @@ MkDocs cuts the front matter off before its events and swallows a malformed one;
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from handbook.errors import PageError
@@ -14,45 +15,40 @@ from handbook.read_method import BlockText, suggest_block
 from site_build.prose import prose_faults
 
 _FENCE = re.compile(r"^(?P<mark>`{3,}|~{3,})\s*(?P<word>[^`~]*)$")
-#: Neither part of a link runs over the beginning of the next one, so that a line is read in one pass.
-_LINK = re.compile(r"(?P<picture>!?)\[(?P<words>[^\]\[]*)\]\((?P<target><[^<>]*>|[^)\s<>\[\]]*)(?:\s+\"[^\"\[]*\")?\)")
 #: Fence words that only show code and compute nothing.
 PLAIN_FENCES = ("", "text", "yaml", "markdown")
 
 
 @dataclass(frozen=True)
-class Link:
-    """One Markdown link or picture of a page."""
-
-    target: str
-    words: str
-    is_picture: bool
-    line: int
-
-
-@dataclass(frozen=True)
 class PageText:
-    """A page taken apart: head, calculation blocks, links, and the body with a marker where each block stood."""
+    """A page taken apart: head, calculation blocks, and the author's words before, between and after them.
+
+    ``stretches``, the lines of each, are one more than there are blocks. ``prose`` is every line of them outside fences, with its number in
+    the file. Words that pass a limit of prose.py are not ``is_bounded``: Markdown may take minutes for them.
+    """
 
     head: BlockText | None
     blocks: tuple[BlockText, ...]
-    links: tuple[Link, ...]
-    body: str
+    stretches: tuple[tuple[str, ...], ...] = ((),)
+    prose: tuple[tuple[int, str], ...] = ()
+    is_bounded: bool = True
 
     @property
-    def title(self) -> str:
-        """The first heading of a plain page, or an empty text."""
-        return next((line[2:].strip() for line in self.body.splitlines() if line.startswith("# ")), "")
+    def body(self) -> str:
+        """The author's words as one text, with a line that says so where a block stood: for comparing, not for showing."""
+        return self.joined([f"handbook-block-{number}-here" for number in range(len(self.blocks))])
 
     @property
     def is_method(self) -> bool:
         """Whether the page calculates: a page without blocks is plain reading."""
         return bool(self.blocks)
 
-
-def marker(number: int) -> str:
-    """The line that stands for block ``number`` until its computed part is put there."""
-    return f"handbook-block-{number}-here"
+    def joined(self, marks: Sequence[str]) -> str:
+        """The author's words with one of ``marks``, a paragraph of its own, where each block stood."""
+        lines = [*self.stretches[0]]
+        for mark, stretch in zip(marks, self.stretches[1:], strict=True):
+            lines += ["", mark, "", *stretch]
+        return "\n".join(lines)
 
 
 def split_page(text: str, file: str) -> tuple[PageText, list[PageError]]:
@@ -63,14 +59,13 @@ def split_page(text: str, file: str) -> tuple[PageText, list[PageError]]:
     lines = text.replace("\r\n", "\n").replace("\r", "\n").removeprefix("\ufeff").split("\n")
     faults: list[PageError] = []
     head, start = _head(lines, file, faults)
-    blocks, links, body, prose = [], [], [], []
+    blocks, stretches, prose = [], [[]], []
     number = start
     while number < len(lines):
         fence = _FENCE.match(lines[number])
         if fence is None:
-            body.append(lines[number])
+            stretches[-1].append(lines[number])
             prose.append((number + 1, lines[number]))
-            links += _links(lines[number], number + 1)
             number += 1
             continue
         end = _fence_end(lines, number, fence["mark"])
@@ -80,15 +75,15 @@ def split_page(text: str, file: str) -> tuple[PageText, list[PageError]]:
             break
         if word in BLOCKS:
             blocks.append(BlockText(word, "\n".join(lines[number + 1 : end]), number + 2))
-            body += ["", marker(len(blocks) - 1), ""]
+            stretches.append([])
         else:
             if word not in PLAIN_FENCES:
                 allowed = f"a block ({', '.join(BLOCKS)}) or plain text ({', '.join(PLAIN_FENCES[1:])})"
                 faults.append(PageError(file, number + 1, "block", word, allowed, suggest_block(word)))
-            body += lines[number : end + 1]
+            stretches[-1] += lines[number : end + 1]
         number = end + 1
-    faults += prose_faults(file, prose)
-    return PageText(head, tuple(blocks), tuple(links), "\n".join(body)), faults
+    limits = prose_faults(file, prose)
+    return PageText(head, tuple(blocks), tuple(map(tuple, stretches)), tuple(prose), not limits), faults + limits
 
 
 def _head(lines: list[str], file: str, faults: list[PageError]) -> tuple[BlockText | None, int]:
@@ -107,11 +102,3 @@ def _fence_end(lines: list[str], start: int, mark: str) -> int | None:
         if found and not found["word"].strip() and found["mark"].startswith(mark):
             return number
     return None
-
-
-def _links(line: str, number: int) -> list[Link]:
-    line = re.sub(r"`[^`]*`", "", line)
-    return [
-        Link(match["target"].strip("<>"), match["words"], bool(match["picture"]), number)
-        for match in _LINK.finditer(line)
-    ]

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Collection
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from handbook.errors import PageError
 from handbook.evaluate import Report
 from handbook.house_report import Experience
 from site_build.addresses import address_faults
+from site_build.author_html import AuthorHtml
 from site_build.blocks import PageText
 from site_build.kitchen import Kitchen
 from site_build.pictures import picture_faults
@@ -36,12 +37,15 @@ def url_of(path: str) -> str:
 
 @dataclass(frozen=True)
 class Page:
-    """One Markdown page: its path in the folder, its text taken apart, and if it is a method its report and its runs."""
+    """One Markdown page: its path in the folder, its text taken apart, and if it is a method its report and its runs.
+    ``author`` is what its author wrote as HTML.
+    """
 
     path: str
     text: PageText
     report: Report | None
     experience: Experience | None = None
+    author: AuthorHtml = field(default_factory=AuthorHtml)
 
     @property
     def url(self) -> str:

@@ -68,7 +68,7 @@ class Gathered:
 
     def targets(self, path: str) -> list[str]:
         """Paths of the folder that a page leads to or shows."""
-        return [target for link in self.pages[path].links if (target := link_target(path, link))]
+        return [target for link in self.pages[path].links if (target := link_target(path, link.target))]
 
     def files(self, path: str) -> PageFiles:
         """What stands in one page and beside it."""

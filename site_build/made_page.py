@@ -10,13 +10,15 @@ from base64 import b64decode, b64encode
 from dataclasses import dataclass, field
 
 from handbook.errors import PageError, UnforeseenError
-from site_build.blocks import Link, PageText
+from site_build.author_html import AuthorHtml, author_html
 from site_build.book import Page
 from site_build.contents import Card, card
 from site_build.figures import method_lines
 from site_build.kitchen import Kitchen, kept_kitchen
+from site_build.links import Link
 from site_build.method_figures import method_figures
 from site_build.overview import BrineRow, brine_rows
+from site_build.own_ids import FRAME_IDS, METHOD_IDS
 from site_build.pages import PageParts, page_parts
 from site_build.read_page import decode_page, read_page
 from site_build.run_files import RunText
@@ -39,7 +41,6 @@ class MadePage:
     title_line: int
     is_method: bool
     links: list[Link]
-    has_html_pictures: bool
     found: Indexed
     method: MadeMethod | None
 
@@ -62,9 +63,11 @@ class MadeMethod:
 
 @dataclass(frozen=True)
 class PageFiles:
-    """What stands in the page itself and beside it: read back only where the page is written."""
+    """What stands in the page itself and beside it: read back only where the page is written. ``words`` are the author's
+    as cleaned HTML, before, between and after the computed parts of blocks.
+    """
 
-    body: str
+    words: list[str]
     parts: PageParts | None = None
     meta: str = ""
     calendar: list[str] = field(default_factory=list)
@@ -106,25 +109,32 @@ def make_page(job: PageJob, engine: str) -> Made:
         return Made(job.path, engine, None, None, [fault])
     kitchen = kept_kitchen(job.folder, job.house)
     found = read_page(text, job.file, job.path, None, kitchen.words, kitchen.house, kitchen.tables, job.runs)
-    page = Page(job.path, found.text, found.report, found.experience)
-    links = list(found.text.links)
-    bare = MadePage(job.path, "", 1, found.is_method, links, False, Indexed([]), None)
-    if found.faults:
-        return Made(job.path, engine, bare, None, list(found.faults))
+    faults, words = list(found.faults), AuthorHtml()
     try:
-        made = _plain(page, links) if page.report is None else _method(page, links, kitchen)
+        words, wrong = author_html(found.text, job.file, job.path)
+        faults += wrong
+        if not faults:
+            page = Page(job.path, found.text, found.report, found.experience, words)
+            return Made(job.path, engine, *made_page(page, kitchen))
     except Exception as error:  # the other pages are still made; the build fails all the same
-        return Made(job.path, engine, bare, None, [UnforeseenError.of(job.file, error)])
-    return Made(job.path, engine, *made)
+        faults.append(UnforeseenError.of(job.file, error))
+    bare = MadePage(job.path, "", 1, found.is_method, list(words.links), Indexed([]), None)
+    return Made(job.path, engine, bare, None, faults)
 
 
-def _plain(page: Page, links: list[Link]) -> tuple[MadePage, PageFiles]:
-    title = page.text.title or page.path.removesuffix(".md")
+def made_page(page: Page, kitchen: Kitchen) -> tuple[MadePage, PageFiles]:
+    """What the site takes from a page without a fault, and its files."""
+    return _plain(page) if page.report is None else _method(page, kitchen)
+
+
+def _plain(page: Page) -> tuple[MadePage, PageFiles]:
+    page.author.free_ids(FRAME_IDS)
+    title = page.author.title or page.path.removesuffix(".md")
     found = indexed(plain_entry(page))
-    return MadePage(page.path, title, 1, False, links, _has_pictures(page.text), found, None), PageFiles(page.text.body)
+    return MadePage(page.path, title, 1, False, list(page.author.links), found, None), PageFiles(page.author.shown)
 
 
-def _method(page: Page, links: list[Link], kitchen: Kitchen) -> tuple[MadePage, PageFiles]:
+def _method(page: Page, kitchen: Kitchen) -> tuple[MadePage, PageFiles]:
     report, house = page.report, kitchen.house
     sheet = report.method.sheet
     figures = method_figures(report, page.text, house, kitchen.tables)
@@ -139,17 +149,18 @@ def _method(page: Page, links: list[Link], kitchen: Kitchen) -> tuple[MadePage, 
         pack(method_lines(figures)),
     )
     shapes = timing_shapes(report, house.kitchen)
+    parts = page_parts(page, kitchen, figures.mark)
+    page.author.free_ids(FRAME_IDS | METHOD_IDS, list(parts))
     files = PageFiles(
-        page.text.body,
-        page_parts(page, kitchen, figures.mark),
+        page.author.shown,
+        parts,
         str(method_meta(page, house)),
         example_calendar(report),
         svg(shapes, picture_words(report)),
         b64encode(png(shapes)).decode() if is_published(house) else "",
     )
     found = indexed(method_entry(page))
-    made = MadePage(page.path, sheet.title, sheet.line, True, links, _has_pictures(page.text), found, method)
-    return made, files
+    return MadePage(page.path, sheet.title, sheet.line, True, list(page.author.links), found, method), files
 
 
 def pack(text: str) -> str:
@@ -160,10 +171,6 @@ def pack(text: str) -> str:
 def unpack(text: str) -> str:
     """The text that was packed."""
     return zlib.decompress(b64decode(text)).decode()
-
-
-def _has_pictures(text: PageText) -> bool:
-    return "<img" in text.body.lower()
 
 
 def page_from(table: dict) -> MadePage:

@@ -16,7 +16,7 @@ from handbook.ranges import Range
 from handbook.schedule import Timed
 from handbook.tables import Tables, engine_tables
 from handbook.units import Quantity, celsius
-from site_build.blocks import PageText, marker
+from site_build.blocks import PageText
 from site_build.figures import (
     Figure,
     FindingFigures,
@@ -312,9 +312,9 @@ def _findings(report: Report) -> dict[str, FindingFigures]:
 def _prose(text: PageText, report: Report) -> tuple[str, ...]:
     sheet = report.method.sheet
     about = (sheet.summary, sheet.keeper, sheet.reviewed.isoformat(), ", ".join(sheet.tags))
-    marks = {marker(number) for number in range(len(text.blocks))}
-    paragraphs = (" ".join(each.split()) for each in (*about, *re.split(r"\n\s*\n", text.body)))
-    return tuple(f"{digest(each)} {len(each.split())}" for each in paragraphs if each and each not in marks)
+    prose = (part for stretch in text.stretches for part in re.split(r"\n\s*\n", "\n".join(stretch)))
+    paragraphs = (" ".join(each.split()) for each in (*about, *prose))
+    return tuple(f"{digest(each)} {len(each.split())}" for each in paragraphs if each)
 
 
 def figure(value, unit: str, factor: float | None = None) -> Figure:

@@ -10,10 +10,9 @@ from site_build.standing_review import ReviewStanding
 def page_keys(gathered: Gathered, standing: ReviewStanding, is_preview: bool) -> dict[str, str]:
     """Page path -> key of the files that stand in the site for it."""
     digests = gathered.source.digests
-    every = [digests[path] for path in gathered.source.published]
     found = {}
-    for path, page in gathered.pages.items():
-        pictures = every if page.has_html_pictures else [digests.get(target, "") for target in gathered.targets(path)]
+    for path in gathered.pages:
+        pictures = [digests.get(target, "") for target in gathered.targets(path)]
         review = f"{standing.signs.get(path)} {standing.rows.get(path, ())} {is_preview}"
         found[path] = key_of("written", gathered.keys[path], review, *pictures)
     return found

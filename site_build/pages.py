@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import re
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from handbook.house import House
-from site_build.blocks import marker
 from site_build.book import Page
 from site_build.brine_help import brine_help_html, wet_saltings
 from site_build.change_table import change_html
@@ -32,12 +31,6 @@ _LEADS = {
 }
 
 
-#: Ids of computed parts: a heading of the author's by the same name makes way.
-_OWN_IDS = re.compile(
-    r'id="((?:brine|glaze|steps|pieces|keeping|salt|heat|safety|portion|clock|batch|kitchen|batch-sheet|off|change|runs)(?:-\d+)?)"'
-)
-
-
 def root_of(path: str) -> str:
     """The way from a page back to the site's root: ``""`` or ``../`` once per folder."""
     return "../" * path.count("/")
@@ -51,6 +44,9 @@ class PageParts:
     blocks: list[str]
     after: str
     paper: str
+
+    def __iter__(self) -> Iterator[str]:
+        return iter((self.head, *self.blocks, self.after, self.paper))
 
 
 def page_parts(page: Page, kitchen: Kitchen, mark: str) -> PageParts:
@@ -74,16 +70,11 @@ def page_parts(page: Page, kitchen: Kitchen, mark: str) -> PageParts:
     )
 
 
-def method_html(parts: PageParts, body: str, path: str, mark: str, standing: ReviewStanding) -> str:
-    """The whole content of a method page: the author's ``body`` with the computed parts in their places.
-
-    ``body`` is cleaned HTML in which a paragraph holding ``marker(n)`` stands for block n.
+def method_html(parts: PageParts, words: Sequence[str], path: str, mark: str, standing: ReviewStanding) -> str:
+    """The whole content of a method page: the author's ``words``, cleaned, one piece more than there are blocks, with
+    the computed parts between them.
     """
-    body = _OWN_IDS.sub(r'id="\1-words"', body)
-    for number, part in enumerate(parts.blocks):
-        # A heading with nothing under it but the block gives way to the block's own.
-        place = re.compile(rf"(?:<h2[^>]*>[^<]*</h2>\s*)?<p>{marker(number)}</p>")
-        body = place.sub(lambda _, part=part: part, body)
+    body = words[0] + "".join(part for pair in zip(parts.blocks, words[1:], strict=True) for part in pair)
     sign, rows = standing.signs.get(path), standing.rows.get(path, ())
     history = render("history.html", mark=mark, sign=sign, root=root_of(path), rows=rows)
     return "".join((parts.head, body, parts.after, history, parts.paper))

@@ -6,18 +6,17 @@ and AVIF and GIF, are published as they are. SVG is refused (see file_names.py):
 
 from __future__ import annotations
 
-import re
 import struct
 import warnings
-from html import unescape
 from pathlib import Path
-from posixpath import dirname, join, normpath
-from urllib.parse import quote, unquote, urlsplit
+from urllib.parse import quote
+from xml.etree.ElementTree import Element
 
-from markupsafe import escape
 from PIL import Image, ImageOps
 
 from handbook.errors import PageError
+from site_build.html_tree import inner_html, parse_html
+from site_build.links import link_target
 
 #: Widths in pixels of the smaller WebP pictures, and of the widest picture published.
 WIDTHS = (480, 960)
@@ -46,8 +45,6 @@ _ALLOWED = (
     "a whole PNG, JPEG, WebP, GIF or AVIF picture as its name says, "
     f"of at most {MOST_PIXELS // 10**6} megapixels and {MOST_BYTES // 10**6} MB"
 )
-_IMAGE = re.compile(r"<img\b([^>]*?)/?>")
-_ATTRIBUTE = re.compile(r'([a-z-]+)="([^"]*)"')
 
 
 def picture_faults(folder: Path, paths: list[str]) -> list[PageError]:
@@ -57,11 +54,16 @@ def picture_faults(folder: Path, paths: list[str]) -> list[PageError]:
 
 
 def dress_pictures(html: str, page_path: str, folder: Path) -> str:
-    """The page's HTML with width, height, late loading and smaller pictures on each ``<img>`` of the methods folder.
+    """The page's cleaned HTML with width, height, late loading and smaller pictures on each ``<img>`` of the methods folder.
 
-    ``page_path`` is the page's path in ``folder``; alternative text is kept as written.
+    ``page_path`` is the page's path in ``folder``; alternative text is kept as written. Nothing outside ``folder`` is opened.
     """
-    return _IMAGE.sub(lambda found: _dressed(found, page_path, folder), html)
+    root = parse_html(html)
+    for parent in list(root.iter()):
+        for number, child in enumerate(parent):
+            if child.tag == "img":
+                parent[number] = _dressed(child, page_path, folder)
+    return inner_html(root)
 
 
 def write_picture(folder: Path, relative: str, site: Path) -> list[str]:
@@ -111,23 +113,26 @@ def _opened(path: Path) -> Image.Image:
         return Image.open(path, formats=[_FORMATS[path.suffix.lower()]])
 
 
-def _dressed(found: re.Match, page_path: str, folder: Path) -> str:
-    attributes = {name: unescape(value) for name, value in _ATTRIBUTE.findall(found[1])}
-    target = urlsplit(attributes.get("src", ""))
-    relative = normpath(join(dirname(page_path), unquote(target.path)))
-    if target.scheme or target.netloc or relative.startswith("..") or not (folder / relative).is_file():
-        return found[0]
-    attributes |= {"loading": "lazy", "decoding": "async"}
-    source = ""
-    if Path(relative).suffix.lower() in _RESIZED:
-        width, height = _published(picture_size(folder / relative))
-        attributes |= {"width": str(width), "height": str(height)}
-        root = "../" * page_path.count("/")
-        smaller = [f"{root}{quote(smaller_path(relative, each))} {each}w" for each in (*WIDTHS, width) if each <= width]
-        if not _moves(folder / relative):
-            source = f'<source type="image/webp" srcset="{", ".join(dict.fromkeys(smaller))}" sizes="{SIZES}">'
-    image = "<img " + " ".join(f'{name}="{escape(value)}"' for name, value in attributes.items()) + ">"
-    return f"<picture>{source}{image}</picture>" if source else image
+def _dressed(image: Element, page_path: str, folder: Path) -> Element:
+    relative = link_target(page_path, image.get("src", ""))
+    if not relative or not (folder / relative).is_file():
+        return image
+    image.attrib |= {"loading": "lazy", "decoding": "async"}
+    if Path(relative).suffix.lower() not in _RESIZED:
+        return image
+    width, height = _published(picture_size(folder / relative))
+    image.attrib |= {"width": str(width), "height": str(height)}
+    if _moves(folder / relative):
+        return image
+    root = "../" * page_path.count("/")
+    smaller = [f"{root}{quote(smaller_path(relative, each))} {each}w" for each in (*WIDTHS, width) if each <= width]
+    picture = Element("picture")
+    picture.append(
+        Element("source", {"type": "image/webp", "srcset": ", ".join(dict.fromkeys(smaller)), "sizes": SIZES})
+    )
+    picture.append(image)
+    picture.tail, image.tail = image.tail, None
+    return picture
 
 
 def _published(size: tuple[int, int]) -> tuple[int, int]:

@@ -1,7 +1,7 @@
 """The MkDocs plugin: events only. Reading and computing are in gather.py, HTML in pages.py, the site in assembly.py.
 
-MkDocs renders the author's words and the frame of every page that must be written; a page that the standing site
-already has right is taken over and never reaches MkDocs.
+MkDocs puts the frame around every page that must be written; a page that the standing site already has right is taken
+over and never reaches MkDocs. The author's words were rendered when the page was made (author_html.py).
 """
 
 from __future__ import annotations
@@ -22,10 +22,9 @@ from handbook.errors import HandbookError
 from site_build.assembly import Assembly
 from site_build.book import GENERATED, url_of
 from site_build.cache import Cache
-from site_build.clean import clean_html
 from site_build.finish import finish_site
 from site_build.gather import Gathered, gather
-from site_build.made_page import PageFiles
+from site_build.made_page import MadePage, PageFiles
 from site_build.overview import overview_html
 from site_build.page_keys import page_keys
 from site_build.pages import method_html
@@ -69,11 +68,6 @@ class HandbookPlugin(BasePlugin[HandbookOptions]):
         """Take over what was made beforehand; without it the plugin reads and computes everything itself."""
         self.prepared = prepared
 
-    def on_config(self, config):
-        """Keep tables free of inline style, which the page policy forbids."""
-        config.mdx_configs.setdefault("tables", {})["use_align_attribute"] = True
-        return config
-
     def on_files(self, files, config):
         """Leave to MkDocs what it must render: pages that have to be written, and those that the generator makes."""
         if self.prepared is None:
@@ -88,14 +82,15 @@ class HandbookPlugin(BasePlugin[HandbookOptions]):
         return self._files(files, config)
 
     def on_page_markdown(self, markdown, page, config, files):
-        """Title and summary of the page; its words have a marker where each calculation block stood."""
+        """Title and summary of the page, and whether it has a method's tools."""
         found = self.gathered.pages.get(page.file.src_uri)
         if found is not None:
-            page.title, page.meta = found.title, {"summary": found.found.summary}
+            page.title = found.title
+            page.meta = {"summary": found.found.summary, "is_method": found.method is not None}
         return markdown
 
     def on_page_content(self, html, page, config, files):
-        """Clean the author's HTML, or make a page of the generator's."""
+        """Make a page of the generator's."""
         self._tell("pages rendered")
         path = page.file.src_uri
         generated = self.gathered.generated
@@ -103,15 +98,14 @@ class HandbookPlugin(BasePlugin[HandbookOptions]):
             page.title = generated[path]
             day = next((day for day in self.gathered.days if day.path == path), None)
             return day.html if day else overview_html(path, self.gathered)
-        return dress_pictures(clean_html(html), path, self.gathered.source.folder)
+        return ""
 
     def on_page_context(self, context, page, config, nav):
-        """Put the computed parts in, one page at a time: all of them at once would fill the memory."""
+        """Put words and computed parts in, one page at a time: all of them at once would fill the memory."""
         path = page.file.src_uri
         found = self.gathered.pages.get(path)
-        if found is not None and found.method:
-            parts = self._files_of(path).parts
-            page.content = method_html(parts, page.content, path, found.method.mark, self.prepared.standing)
+        if found is not None:
+            page.content = self._content(path, found)
         return context
 
     def on_post_page(self, output, page, config):
@@ -150,21 +144,26 @@ class HandbookPlugin(BasePlugin[HandbookOptions]):
         return Prepared(gathered, standing, Assembly(Path(config.site_dir), None, gathered.cache))
 
     def _files(self, files: Files, config) -> Files:
-        """Theme files, pages to be written, pages they lead to (kept, so that links resolve), generated pages."""
+        """Theme files, pages to be written, published files, generated pages."""
         wanted = Files([file for file in files if file.abs_src_path and not self._is_ours(file.abs_src_path)])
-        source, leads = self.gathered.source, set()
+        source = self.gathered.source
         for path in self.written:
-            # After an empty line nothing is taken for front matter: the page's own was read already.
-            wanted.append(File.generated(config, path, content="\n" + self._files_of(path).body))
-            leads |= {target for target in self.gathered.targets(path) if target.endswith(".md")}
-        for path in sorted(leads - set(self.written) - set(self.gathered.generated)):
-            wanted.append(File.generated(config, path, content="", inclusion=InclusionLevel.EXCLUDED))
+            wanted.append(File.generated(config, path, content=""))
         for path in source.published:
             place = str(source.folder / path)
             wanted.append(File.generated(config, path, abs_src_path=place, inclusion=InclusionLevel.EXCLUDED))
         for path, title in self.gathered.generated.items():
             wanted.append(File.generated(config, path, content=f"# {title}\n"))
         return wanted
+
+    def _content(self, path: str, found: MadePage) -> str:
+        files = self._files_of(path)
+        words = files.words
+        if any(link.is_picture for link in found.links):
+            words = [dress_pictures(each, path, self.gathered.source.folder) for each in words]
+        if files.parts is None:
+            return "".join(words)
+        return method_html(files.parts, words, path, found.method.mark, self.prepared.standing)
 
     def _tell(self, what: str) -> None:
         self._told[what] += 1

@@ -15,6 +15,7 @@ from handbook.read_method import read_method
 from handbook.resolve import check_lines
 from handbook.tables import Tables
 from handbook.yaml_text import parse_yaml
+from site_build.author_html import author_html
 from site_build.blocks import PageText, split_page
 from site_build.links import check_links
 from site_build.read_text import decode_page
@@ -58,9 +59,9 @@ def read_page(
     """Read and evaluate one page.
 
     ``file`` is named in faults, ``path`` is the page's path in its folder, ``runs`` are the files of its runs, ``known``
-    the folder's files: without them the links are left to whoever knows the folder.
+    the folder's files: without them the author's words and their links are left to whoever knows the folder.
     """
-    text, method, report, experience, faults = PageText(None, (), (), ""), None, None, None, []
+    text, method, report, experience, faults = PageText(None, ()), None, None, None, []
     try:
         text, method, faults, found = read_parts(content, file, path, known, words, house, tables)
         faults += found
@@ -84,7 +85,9 @@ def read_parts(
     Returns the page's text, its method if one could be read, the faults of the text, and those of the method.
     """
     text, faults = split_page(content, file)
-    faults += check_links(file, path, text.links, known) if known is not None else []
+    if known is not None:
+        author, wrong = author_html(text, file, path)
+        faults += wrong + check_links(file, path, author.links, known)
     if not means_method(text):
         return text, None, faults + _head_faults(text, file), []
     method, found = read_method(file, path.removesuffix(".md"), text.head, list(text.blocks), words, house.measures)

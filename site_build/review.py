@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from handbook import __version__
+from site_build.author_html import author_html
 from site_build.blocks import split_page
 from site_build.book import GENERATED
 from site_build.changes import Comparison, HouseChange, MethodChange, StatedChange
@@ -146,8 +147,8 @@ class _Review:
         known, found = self.after.paths | set(GENERATED), []
         for path in self.after.pages:
             data = self.after.content(path) if path not in touched else b""
-            # A name written with escapes holds a percent sign.
-            if b"%" in data or any(name in data for name in names):
+            # A name written with escapes holds one of these signs.
+            if any(sign in data for sign in (b"%", b"&", b"\\")) or any(name in data for name in names):
                 found += self._link_faults(path, data, known)
         return found
 
@@ -156,7 +157,7 @@ class _Review:
         text, fault = decode_page(data, file)
         if fault:
             return []
-        links = split_page(text, file)[0].links
+        links = author_html(split_page(text, file)[0], file, path)[0].links
         before = {str(each) for each in check_links(file, path, links, self.before.paths | set(GENERATED))}
         return [str(each) for each in check_links(file, path, links, known) if str(each) not in before]
 

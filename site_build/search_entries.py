@@ -2,18 +2,17 @@
 
 from __future__ import annotations
 
-import re
 from collections import Counter
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
 from html.parser import HTMLParser
-
-from markdown.extensions.toc import slugify, unique
+from xml.etree.ElementTree import Element
 
 from handbook.formats import format_number, format_percent, format_temperature, format_time_range
 from handbook.ranges import Range
 from handbook.units import celsius
 from site_build.book import Page
+from site_build.html_tree import text_of
 
 #: Places of a method page: what a reader calls it, its weight in the order of results, the anchor it stands at.
 PLACES = (
@@ -30,9 +29,7 @@ PLACES = (
 )
 NAME, FOOD, KIND, TAG, INGREDIENT, EQUIPMENT, ALLERGEN, SUMMARY, KEEPER, STEP = range(len(PLACES))
 HEADING_WEIGHT, TEXT_WEIGHT = 4.0, 1.0
-_HEADING = re.compile(r"^(#{1,6})\s+(.*?)\s*#*$")
-_BLOCK = re.compile(r"handbook-block-(\d+)-here")
-_MARKUP = re.compile(rf"\]\([^)]*\)|{_BLOCK.pattern}|<[^>]*>")
+_HEADINGS = ("h1", "h2", "h3", "h4", "h5", "h6")
 
 
 @dataclass(frozen=True)
@@ -86,7 +83,7 @@ def method_entry(page: Page) -> Entry:
         (KEEPER, sheet.keeper),
         (STEP, " ".join(step.do for step in report.method.steps)),
     ]
-    sections = tuple(_markdown_sections(page.text.body, _block_anchors(page)))
+    sections = tuple(_sections_of(page.author.pieces, _block_anchors(page)))
     return Entry(
         page.url, sheet.title, sheet.kind, sheet.food, sheet.summary, tuple(words), sections, tuple(_figures(report))
     )
@@ -94,10 +91,12 @@ def method_entry(page: Page) -> Entry:
 
 def plain_entry(page: Page) -> Entry:
     """The entry of a page of plain reading."""
-    title = page.text.title or page.path.removesuffix(".md")
-    sections = tuple(_markdown_sections(page.text.body, []))
-    first = next((part for part in re.split(r"\n\s*\n", page.text.body) if re.match(r"\w", part)), "")
-    return Entry(page.url, title, "page", "", _brief(_clean(first)), ((NAME, title),), sections, ())
+    title = page.author.title or page.path.removesuffix(".md")
+    sections = tuple(_sections_of(page.author.pieces, []))
+    first = next(
+        (text for piece in page.author.pieces for each in piece.iter("p") if (text := text_of(each)).strip()), ""
+    )
+    return Entry(page.url, title, "page", "", _brief(first), ((NAME, title),), sections, ())
 
 
 def generated_entry(url: str, title: str, html: str) -> Entry:
@@ -160,34 +159,30 @@ def _block_anchors(page: Page) -> list[str]:
     return anchors
 
 
-def _markdown_sections(body: str, block_anchors: list[str]) -> Iterator[Section]:
-    ids: set[str] = set()
-    anchor, title, lines = "", "", []
-    for line in body.splitlines():
-        heading = _HEADING.match(line)
-        if heading is None:
-            lines.append(line)
-            continue
-        yield from _section(anchor, title, lines, block_anchors)
-        title, lines = " ".join(_clean(heading[2]).split()), []
-        anchor = unique(slugify(title, "-"), ids)
-        if heading[1] == "#":  # the page's own title stands at its top
-            anchor = ""
-    yield from _section(anchor, title, lines, block_anchors)
+def _sections_of(pieces: Sequence[Element], block_anchors: Sequence[str]) -> Iterator[Section]:
+    """The author's words by the headings at the page's top.
 
-
-def _section(anchor: str, title: str, lines: list[str], block_anchors: list[str]) -> Iterator[Section]:
-    """One section. A heading with nothing before its computed block gives way to the block and its anchor."""
-    block = _BLOCK.match(next((line for line in lines if line.strip()), ""))
-    if block and anchor:
-        anchor = block_anchors[int(block[1])]
-    text = _clean("\n".join(lines))
-    if title or text.strip():
-        yield Section(anchor, title, text)
-
-
-def _clean(text: str) -> str:
-    return re.sub(r"[`*_\[\]|#>]", " ", _MARKUP.sub(" ", text))
+    A heading with nothing before its computed block leads to the block's anchor; the page's own title to the page's top.
+    """
+    section, may_give_way = Section("", "", ""), False
+    for number, piece in enumerate(pieces):
+        if number and may_give_way and not section.text.strip():
+            section = replace(section, anchor=block_anchors[number - 1])
+        may_give_way = False
+        section = replace(section, text=f"{section.text} {piece.text or ''}")
+        for element in piece:
+            if element.tag not in _HEADINGS:
+                section = replace(section, text=f"{section.text} {text_of(element)} {element.tail or ''}")
+                continue
+            if section.title or section.text.strip():
+                yield section
+            anchor = "" if element.tag == "h1" else element.get("id", "")
+            section, may_give_way = (
+                Section(anchor, " ".join(text_of(element).split()), element.tail or ""),
+                bool(anchor),
+            )
+    if section.title or section.text.strip():
+        yield section
 
 
 class _Sections(HTMLParser):

@@ -41,7 +41,7 @@ GUIDING = (
     "handbook.amounts", "handbook.course", "handbook.evaluate", "handbook.forms", "handbook.heating", "handbook.judge",
     "handbook.method", "handbook.names", "handbook.read_method", "handbook.resolve", "handbook.salt_course",
     "handbook.schedule", "handbook.units", "handbook.work", "handbook.yaml_text", "site_build.blocks",
-    "site_build.links", "site_build.prose", "site_build.read_page",
+    "site_build.author_html", "site_build.links", "site_build.prose", "site_build.read_page",
 )  # fmt: skip
 _PAIR = re.compile(r"([a-z_]+): *([^,{}\n]{0,40})")
 _NUMBER = re.compile(r"\d+(?:\.\d+)?")

@@ -6,8 +6,6 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from pathlib import Path
 
-import markdown
-
 from handbook.errors import PageError
 from handbook.evaluate import evaluate
 from handbook.house import read_house, vocabulary
@@ -15,19 +13,17 @@ from handbook.judge import stop_faults
 from handbook.method import Method
 from handbook.resolve import ingredient_names
 from handbook.tables import engine_tables
+from site_build.author_html import author_html
 from site_build.blocks import PageText
 from site_build.book import Page
-from site_build.clean import clean_html
 from site_build.kitchen import Kitchen
-from site_build.made_page import _method
+from site_build.made_page import made_page
 from site_build.pages import method_html
 from site_build.read_page import decode_page, read_parts
 from site_build.signed import sign_states
 from site_build.standing_review import ReviewStanding
 
 METHODS = Path(__file__).resolve().parent.parent / "methods"
-#: As in site_build/mkdocs.yml.
-EXTENSIONS = ("tables", "toc", "smarty")
 
 
 @dataclass
@@ -76,10 +72,10 @@ class OnePage:
 
     def html(self, text: PageText, report) -> str:
         """The page's content as the plugin makes it; calendar, picture and search entry beside it are made too."""
-        body = clean_html(markdown.markdown(text.body, extensions=list(EXTENSIONS)))
+        words, _ = author_html(text, self.file, self.path)
+        made, files = made_page(Page(self.path, text, report, None, words), Kitchen(self.house, self.tables))
         if report is None:
-            return body
-        made, files = _method(Page(self.path, text, report), list(text.links), Kitchen(self.house, self.tables))
+            return "".join(files.words)
         mark = made.method.mark
         standing = ReviewStanding({self.path: mark}, sign_states({self.path: mark}, ()), {})
-        return method_html(files.parts, body, self.path, mark, standing)
+        return method_html(files.parts, files.words, self.path, mark, standing)

@@ -8,6 +8,7 @@ from pathlib import Path
 from handbook.errors import FaultsError
 from handbook.house import House
 from handbook.tables import Tables
+from site_build.author_html import author_html
 from site_build.book import GENERATED, Page
 from site_build.cache import Cache
 from site_build.days import Day, read_day, read_wish_file, wish_paths
@@ -44,7 +45,8 @@ def read_book(folder: Path) -> Book:
     for path in source.pages:
         text, _ = decode_page(source.contents[path], source.file(path))
         found = read_page(text, source.file(path), path, None, kitchen.words, house, tables, source.runs_of(path))
-        pages[path] = Page(path, found.text, found.report, found.experience)
+        words, _ = author_html(found.text, source.file(path), path)
+        pages[path] = Page(path, found.text, found.report, found.experience, words)
     return Book(house, tables, pages, read_days(source, pages, house, tables))
 
 

@@ -4,13 +4,14 @@ import os
 import re
 import zlib
 
-import markdown
 import pytest
 from click.testing import CliRunner
 from PIL import Image
 
 from handbook.errors import CONTROLS, FaultsError, PageError, UnforeseenError, shown
 from site_build import read_page as reading
+from site_build.author_html import author_html
+from site_build.blocks import split_page
 from site_build.book import GENERATED
 from site_build.clean import clean_html
 from site_build.cli import main
@@ -18,7 +19,7 @@ from site_build.file_names import name_faults
 from site_build.house_tables import house_tables
 from site_build.pictures import picture_faults, write_picture
 from tests.hostile_pages import METHODS, SMALL, UNUSUAL
-from tests.one_page import EXTENSIONS, OnePage
+from tests.one_page import OnePage
 from tests.site_build.harmless import harm
 from tests.whole_book import read_book
 
@@ -173,7 +174,8 @@ def test_prose_within_the_limits_is_rendered(sign):
     """A little of the same is what authors write: it is read, and rendered without harm."""
     page = in_prose("a " + sign * 6 + " b")
     assert not any(": text: " in each for each in faults_of(page))
-    assert harm(clean_html(markdown.markdown(page, extensions=list(EXTENSIONS)))) == []
+    words, _ = author_html(split_page(page, "page.md")[0], "page.md", "page.md")
+    assert harm("".join(words.shown)) == []
 
 
 DIRTY = [

@@ -15,6 +15,7 @@ from tests.hostile_pages import HARMFUL, METHODS, UNUSUAL, mutated, seed_pages
 from tests.one_page import OnePage
 from tests.site_build.browser import chromium
 from tests.site_build.harmless import harm, policy
+from tests.site_build.test_page_tree import PICTURE
 
 SEEDS = seed_pages()
 PAGE = OnePage()
@@ -73,7 +74,8 @@ def armed_page(number: int, payload: str) -> str:
     """A method page with ``payload`` in every field that takes free text, and around it in its prose."""
     here = quoted(payload)
     short = quoted(payload[:40])
-    prose = "a link that is refused" if payload.startswith("[x](") else payload
+    # An unsafe link, a picture that is not there, an element left open before the blocks: each is a fault of its own.
+    prose = "words that are refused" if payload.startswith(("[x](", '"><img', "--><b>")) else payload
     return f"""---
 title: {quoted(f"{number} {payload}"[:100])}
 food: {quoted("&lt; pike" if number % 2 else "char, Arctic")}
@@ -86,7 +88,7 @@ tags: [{short}]
 equipment: [{quoted(payload[:60])}]
 ---
 
-Before {prose} after. A picture <img src="x" onerror="alert(1)" style="x"> and <a href="javascript:alert(1)">a</a>.
+Before {prose} after. A picture <img src="mark.png" alt="x" onerror="alert(1)" style="x"> and <a id="a" onclick="alert(1)">a</a>.
 
 <svg onload="alert(1)"><script>alert(1)</script></svg><math><mi xlink:href="javascript:alert(1)">x</mi></math>
 
@@ -158,6 +160,7 @@ def armed_site(tmp_path_factory):
         (METHODS / "foods.csv").read_text("utf-8") + '"&lt; pike",fish,0.79,0.008,0.19,0,0.012,95,fish,wild,no\n',
         "utf-8",
     )
+    (folder / "mark.png").write_bytes(PICTURE)
     (folder / "ingredients.csv").write_text("name,kind\n<i>spice</i>,spice\n", "utf-8")
     (folder / "signed.yml").write_text(
         f"- {{method: armed-0, mark: 04282d-604229, by: {quoted(HARMFUL[1])}, on: 2026-11-01}}\n", "utf-8"
@@ -165,7 +168,8 @@ def armed_site(tmp_path_factory):
     for number, payload in enumerate(PAYLOADS):
         (folder / f"armed-{number}.md").write_text(armed_page(number, payload), "utf-8")
     (folder / "words.md").write_text(
-        "# Words\n\n" + "\n\n".join(f"a {each} b" for each in PAYLOADS if "](" not in each), "utf-8"
+        "# Words\n\n" + "\n\n".join(f"a {each} b" for each in PAYLOADS if "](" not in each and "<img" not in each),
+        "utf-8",
     )
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")
@@ -229,7 +233,7 @@ def test_armed_pages_run_nothing_in_a_browser(armed_site):
         page.on("request", lambda request: asked.append(request.url))
         for path in sorted(set(armed_site.glob("*.html")) - {armed_site / "404.html"}):  # that one asks at the root
             page.goto(path.as_uri())
-            for element in page.locator("img[src=x]").all():
+            for element in page.locator("img[alt=x]").all():
                 element.hover(force=True)
     assert heard == []
     assert [url for url in asked if not url.startswith(armed_site.as_uri()) and not url.startswith("data:")] == []
