@@ -10,7 +10,6 @@ from handbook.equipment import PLANNING_FORM, Planning, check_planning
 from handbook.errors import PageError
 from handbook.forms import Choice, Field, Form, ListOf, Measure, Reading, Record, Words
 from handbook.method import Vocabulary
-from handbook.names import nearest
 from handbook.units import MEASURES, Quantity, kelvin, parse_quantity
 from handbook.yaml_text import parse_yaml
 
@@ -262,5 +261,5 @@ def _check(house: House, items: set[str], reading: Reading) -> None:
                 "prices.item",
                 price.item,
                 "an ingredient or a food of the handbook",
-                nearest(price.item, items),
+                reading.suggestion(price.item, items),
             )

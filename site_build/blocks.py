@@ -86,6 +86,8 @@ def split_page(text: str, file: str) -> tuple[PageText, list[PageError]]:
                 allowed = f"a block ({', '.join(BLOCKS)}) or plain text ({', '.join(PLAIN_FENCES[1:])})"
                 faults.append(PageError(file, number + 1, "block", word, allowed, suggest_block(word)))
             body += lines[number : end + 1]
+            # Markdown may not end a fence where we do: what stands in it is bounded like prose.
+            prose += [(at + 1, lines[at]) for at in range(number, end + 1)]
         number = end + 1
     faults += prose_faults(file, prose)
     return PageText(head, tuple(blocks), tuple(links), "\n".join(body)), faults

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from handbook.errors import PageError
 from handbook.evaluate import Report
 from handbook.house_report import Experience
+from handbook.names import Names
 from site_build.addresses import address_faults
 from site_build.blocks import PageText
 from site_build.kitchen import Kitchen
@@ -49,9 +50,9 @@ class Page:
         return url_of(self.path)
 
 
-def known_paths(source: Source) -> set[str]:
+def known_paths(source: Source) -> Names:
     """Every path that a page may lead to."""
-    return {*source.digests, *source.unread, *GENERATED}
+    return Names((*source.digests, *source.unread, *GENERATED))
 
 
 def folder_faults(
