@@ -11,6 +11,7 @@ from handbook.house_report import Experience
 from handbook.names import Names
 from site_build.addresses import address_faults
 from site_build.blocks import PageText
+from site_build.jpeg_scans import scan_faults
 from site_build.kitchen import Kitchen
 from site_build.pictures import picture_faults
 from site_build.run_files import stray_runs
@@ -69,6 +70,7 @@ def folder_faults(
     """
     paths = list(source.published if pictures is None else pictures)
     faults = address_faults(kitchen.house, source.folder.name) + picture_faults(source.folder, paths)
+    faults += scan_faults(source.folder, paths)
     faults += stray_runs(source.folder.name, source.runs, methods)
     seen: dict[str, str] = {}
     for path, (title, line) in sorted(titles.items()):

@@ -22,6 +22,8 @@ from handbook.errors import PageError
 #: For one page, one method of a day, and more for each run of a method.
 PAGE_SECONDS = 60.0
 RUN_SECONDS = 3.0
+#: For one command of git, by the clock on the wall: it may wait for a disk, a network or a lock.
+GIT_SECONDS = 600.0
 #: After the first error, and between looks at the clock.
 _AGAIN = 0.5
 _under_way = threading.local()

@@ -144,7 +144,9 @@ def _link_faults(source: Source, pages: dict[str, MadePage]) -> list[PageError]:
         faults += found[:MAX_FAULTS]
         if len(found) > MAX_FAULTS:
             read = f"more than {MAX_FAULTS} faults"
-            faults.append(PageError(source.file(path), found[-1].line, "link", read, "a page whose first faults are mended"))
+            faults.append(
+                PageError(source.file(path), found[-1].line, "link", read, "a page whose first faults are mended")
+            )
     return faults
 
 

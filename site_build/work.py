@@ -6,6 +6,7 @@ import multiprocessing
 import os
 import threading
 import time
+from collections import deque
 from collections.abc import Callable, Iterator
 from concurrent.futures import FIRST_COMPLETED, Executor, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
@@ -107,17 +108,16 @@ def _as_made(jobs: list[PageJob], executor: Executor) -> Iterator[Made]:
 def _one_by_one(jobs: list[PageJob], engine: str) -> Iterator[Made]:
     """Pages in one process beside this one; where it ends the page is told, and the next one has a new process."""
     allowed = "a page that one process can compute; more memory where it was ended for want of it"
-    left = jobs
+    left = deque(jobs)
     while left:
         with _pool(1) as pool:
-            for number, job in enumerate(left, 1):
-                try:
+            try:
+                while left:
+                    job = left.popleft()
                     yield pool.submit(_make, job).result()
-                except BrokenProcessPool:
-                    fault = PageError(job.file, 1, "page", "no figures: its process was ended", allowed)
-                    yield Made(job.path, engine, None, None, [fault])
-                    break
-            left = left[number:]
+            except BrokenProcessPool:
+                fault = PageError(job.file, 1, "page", "no figures: its process was ended", allowed)
+                yield Made(job.path, engine, None, None, [fault])
 
 
 def _pool(number: int) -> ProcessPoolExecutor:

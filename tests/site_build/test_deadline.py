@@ -1,5 +1,6 @@
 """What takes too long is ended and told as one line, wherever it is computed, and nothing else is lost."""
 
+import contextlib
 import re
 import threading
 import time
@@ -8,12 +9,15 @@ from concurrent.futures import ThreadPoolExecutor
 import pytest
 
 from site_build import deadline as limits
-from site_build import made_page
+from site_build import made_day, made_page
 from site_build.book import GENERATED
+from site_build.cache import Cache
 from site_build.deadline import Overtime, deadline
+from site_build.fingerprint import fingerprint
 from site_build.gather import job_of
 from site_build.source import read_source
 from site_build.work import make_pages, workers
+from tests.hostile_pages import METHODS
 
 SHORT = 0.2  # s, in which none of these comes to an end
 
@@ -26,10 +30,8 @@ def loop() -> None:
 def swallowing() -> None:
     """A loop that takes every error for one of its own figures."""
     while True:
-        try:
+        with contextlib.suppress(Exception):
             loop()
-        except Exception:
-            pass
 
 
 def backtracking() -> None:
@@ -82,9 +84,8 @@ def test_waiting_costs_nothing():
 
 def test_outer_deadline_holds():
     """A deadline within another moves nothing."""
-    with pytest.raises(Overtime), deadline(SHORT):
-        with deadline(1000 * SHORT):
-            loop()
+    with pytest.raises(Overtime), deadline(SHORT), deadline(1000 * SHORT):
+        loop()
 
 
 def slow_page(monkeypatch) -> None:
@@ -132,3 +133,33 @@ def test_page_that_never_ends_in_a_thread(methods_folder, monkeypatch):
     slow_page(monkeypatch)
     with ThreadPoolExecutor(2) as executor:
         assert_one_is_told(made(read_source(methods_folder, frozenset(GENERATED)), executor))
+
+
+def test_page_that_never_ends_in_a_process(methods_folder, monkeypatch):
+    """In processes beside this one."""
+    monkeypatch.setattr("site_build.work._make", make_slowly)
+    with workers(2) as executor:
+        assert_one_is_told(made(read_source(methods_folder, frozenset(GENERATED)), executor(len(PAGES))))
+
+
+def make_slowly(job):
+    with pytest.MonkeyPatch.context() as patch:
+        slow_page(patch)
+        return made_page.make_page(job, fingerprint())
+
+
+def test_day_that_never_ends(methods_folder, monkeypatch):
+    """A day's plan is computed under a deadline of its own, and is told with the file of its wish."""
+    monkeypatch.setattr(made_day, "PAGE_SECONDS", 0.5)
+    monkeypatch.setattr(made_day, "_make", lambda *_: loop())
+    source = read_source(methods_folder, frozenset(GENERATED))
+    _, faults = made_day.make_days(
+        source, source.kitchen(), dict.fromkeys(source.pages, "key"), lambda name: None, Cache()
+    )
+    assert [str(each).partition("; ")[0] for each in faults] == [
+        f'methods/days/jetty-saturday.yml:1: page: read "more than {0.5 * (1 + wishes()):g} s of computing"'
+    ]
+
+
+def wishes() -> int:
+    return sum("method:" in line for line in (METHODS / "days/jetty-saturday.yml").read_text("utf-8").splitlines())

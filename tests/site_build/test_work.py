@@ -111,7 +111,9 @@ def test_worker_that_dies(source, monkeypatch):
     monkeypatch.setattr("site_build.work._make", _die_of_one)
     paths, told = source.pages[:SOME], {}
     with workers(2) as executor:
-        make_pages([job_of(source, path) for path in paths], executor(SOME), lambda page: told.update({page.path: page}))
+        make_pages(
+            [job_of(source, path) for path in paths], executor(SOME), lambda page: told.update({page.path: page})
+        )
     assert set(told) == set(paths)
     assert [str(each).partition(";")[0] for page in told.values() for each in page.faults] == [
         f"methods/{paths[1]}:1: page: read no figures: its process was ended"
@@ -130,7 +132,9 @@ def test_worker_that_never_returns(source, monkeypatch):
     monkeypatch.setattr("site_build.work._make", _hang_in_one)
     paths, told = source.pages[:SOME], {}
     with workers(2) as executor:
-        make_pages([job_of(source, path) for path in paths], executor(SOME), lambda page: told.update({page.path: page}))
+        make_pages(
+            [job_of(source, path) for path in paths], executor(SOME), lambda page: told.update({page.path: page})
+        )
     assert [page.path for page in told.values() if page.faults] == ["brined-chicken-thighs.md"]
     assert sum(page.files is not None for page in told.values()) == SOME - 1
 
