@@ -13,7 +13,6 @@ from datetime import time
 from handbook.clock import WEEKDAYS
 from handbook.forms import Choice, Count, Field, Form, ListOf, Measure, Reading, Record, Words
 from handbook.method import PLACES
-from handbook.names import nearest
 from handbook.units import Quantity, kelvin
 
 CHAMBERS = ("smoker", "oven")
@@ -99,7 +98,7 @@ class HoursForm(Form):
         day, _, rest = node.value.partition(" ")
         hours = parse_hours(rest)
         if day not in _DAYS or hours is None:
-            return self._fault(node, key, reading, suggestion=nearest(day, _DAYS) if hours else "")
+            return self._fault(node, key, reading, suggestion=reading.suggestion(day, _DAYS) if hours else "")
         return WeekHours(_DAYS.index(day), *hours)
 
 
@@ -217,7 +216,7 @@ def check_planning(planning: Planning, items: set[str], reading: Reading) -> Non
     for each in planning.packs:
         if each.item not in items:
             wanted = "an ingredient or a food of the handbook"
-            reading.fault(each.line, "planning.packs.item", each.item, wanted, nearest(each.item, items))
+            reading.fault(each.line, "planning.packs.item", each.item, wanted, reading.suggestion(each.item, items))
 
 
 def _check_equipment(each: Equipment, planning: Planning, reading: Reading) -> None:

@@ -19,6 +19,8 @@ from handbook.yaml_text import List, Node, Table, Text
 MAX_ITEMS = 400
 #: Faults of one file told in one run: a page with more is broken in one place that makes the rest.
 MAX_FAULTS = 200
+#: Faults of one file for which the name that was meant is looked for.
+MAX_SUGGESTIONS = 50
 
 
 @dataclass
@@ -37,10 +39,9 @@ class Reading:
             read = f"more than {MAX_FAULTS} faults"
             self.faults.append(PageError(self.file, line, "file", read, "a file whose first faults are mended"))
 
-    @property
-    def is_full(self) -> bool:
-        """Whether more faults are no longer told: then nobody looks for what was meant either."""
-        return len(self.faults) >= MAX_FAULTS
+    def suggestion(self, name: str, names: Iterable[str]) -> str:
+        """The one of ``names`` that was probably meant; an empty text where none is near, or so much is wrong already."""
+        return nearest(name, names) if len(self.faults) < MAX_SUGGESTIONS else ""
 
 
 class Form:
@@ -100,7 +101,7 @@ class Choice(Form):
     def read_text(self, node, key, reading):
         if node.value in self.words:
             return node.value
-        return self._fault(node, key, reading, suggestion=nearest(node.value, self.words))
+        return self._fault(node, key, reading, suggestion=reading.suggestion(node.value, self.words))
 
     def schema(self):
         return {"enum": list(self.words)}
@@ -122,7 +123,7 @@ class Name(Form):
         names = list(self.names())
         if node.value in names:
             return node.value
-        return self._fault(node, key, reading, suggestion="" if reading.is_full else nearest(node.value, names))
+        return self._fault(node, key, reading, suggestion=reading.suggestion(node.value, names))
 
 
 @dataclass(frozen=True)
@@ -292,8 +293,7 @@ class Record(Form):
         values = {each.key: each.default for each in self.fields}
         for name, line, value in node.entries:
             if name not in known:
-                suggestion = "" if reading.is_full else nearest(name, known)
-                reading.fault(line, prefix + name, name, self.allowed, suggestion)
+                reading.fault(line, prefix + name, name, self.allowed, reading.suggestion(name, known))
             else:
                 values[name] = known[name].form.read(value, prefix + name, reading)
         written = {name for name, _, _ in node.entries}

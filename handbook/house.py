@@ -12,7 +12,6 @@ from handbook.forms import Choice, Field, Form, ListOf, Measure, Name, Reading, 
 from handbook.limit_values import LIMIT_SHAPES
 from handbook.limits import limits
 from handbook.method import Vocabulary
-from handbook.names import nearest
 from handbook.units import MEASURES, Quantity, kelvin, parse_quantity
 from handbook.yaml_text import parse_yaml
 
@@ -273,5 +272,5 @@ def _check(house: House, items: set[str], reading: Reading) -> None:
                 "prices.item",
                 price.item,
                 "an ingredient or a food of the handbook",
-                nearest(price.item, items),
+                reading.suggestion(price.item, items),
             )

@@ -92,7 +92,7 @@ def parse_reading(text: str, step: float | None = None) -> Reading:
     'specific gravity'
     """
     bare, _, place = (part.strip() for part in " ".join(text.split()).partition(" at "))
-    match = _READING.fullmatch(bare.replace("°", " "))
+    match = _READING.fullmatch(bare.replace("°", " ")) if len(text) <= 100 else None
     if match is None or (" at" in text and not place):
         raise UnitError(text, _ALLOWED)
     words = " ".join(f"{match['before']} {match['after']}".casefold().split())

@@ -23,6 +23,7 @@ UNITS = ("°C", "°F")
 #: How times may be written: by the clock, or elapsed in one unit, or elapsed as min:s.
 TIMES = ("clock", "h", "min", "s", "min:s")
 MOST_ROWS, MOST_FAULTS = 100_000, 20
+MOST_LETTERS = 2_000  # of a row
 LOWEST, HIGHEST = 233.15, 673.15  # K that a probe in kitchen use can have read
 
 _TIME_WORD = re.compile(r"\b(time|date|clock|elapsed|timestamp|datetime)\b", re.I)
@@ -79,6 +80,11 @@ class _Reader:
         lines = [(number, line) for number, line in enumerate(text.splitlines(), 1) if line.strip()]
         if len(lines) > MOST_ROWS:
             return self.fault(1, "log", f"{len(lines)} rows", f"at most {MOST_ROWS} rows")
+        for number, line in lines:
+            if len(line) > MOST_LETTERS:
+                return self.fault(
+                    number, "log", f"a row of {len(line)} characters", f"at most {MOST_LETTERS} characters"
+                )
         separator = self.separator(lines)
         if separator is None:
             return None

@@ -480,14 +480,12 @@ def _check_step(step: Step, key: str, names: Iterable[str], method: Method, read
     if (step.time is None) == (step.until is None):
         reading.fault(step.line, f"{key}.time", "both" if step.time else "nothing", "either time or until, not both")
     if step.use is not None and step.use not in names:
-        from handbook.names import nearest
-
         reading.fault(
             step.line,
             f"{key}.use",
             step.use,
             ", ".join(filter(None, names)) or "the name of a salting or glaze",
-            nearest(step.use, [name for name in names if name]),
+            reading.suggestion(step.use, [name for name in names if name]),
         )
     if step.stage == "salt" and not method.saltings:
         reading.fault(step.line, f"{key}.stage", "salt", "a salting block on the page for a salt step")

@@ -14,6 +14,8 @@ MAX_SALT_STEPS = 100
 MAX_REPEATS_ON_PAGE = 1500
 #: A time computed from the core runs the curve anew up to its step: steps of all these runs together.
 MAX_RERUNS = 300
+#: Amounts that the tables of the page show: ingredients of all salting and glaze blocks times batches.
+MAX_AMOUNTS = 3_000
 _SALT_STAGES = ("salt", "ferment", *LATER_STAGES)
 
 
@@ -21,6 +23,7 @@ def check_work(method: Method, reading: Reading) -> None:
     """Record a fault at the first step that passes a limit of work; one for each limit."""
     _check_salt_steps(method, reading)
     _check_reruns(method, reading)
+    _check_amounts(method, reading)
     total = 0
     for number, step in enumerate(method.steps, 1):
         repeats = _repeats(step)
@@ -48,6 +51,16 @@ def _check_salt_steps(method: Method, reading: Reading) -> None:
     if len(salt_steps) > MAX_SALT_STEPS:
         allowed = f"at most {MAX_SALT_STEPS} steps in the stages {', '.join(_SALT_STAGES)}"
         reading.fault(salt_steps[MAX_SALT_STEPS].line, "steps", f"{len(salt_steps)} steps", allowed)
+
+
+def _check_amounts(method: Method, reading: Reading) -> None:
+    batches, total = 1 + len(method.batches.show), 0
+    for mixture in (*method.saltings, *method.glazes):
+        total += len(mixture.ingredients) * batches
+        if total > MAX_AMOUNTS:
+            read = f"{total} amounts of {batches} batches"
+            allowed = f"at most {MAX_AMOUNTS} amounts (ingredients × batches) on a page"
+            return reading.fault(mixture.line, "ingredients", read, allowed)
 
 
 def _check_reruns(method: Method, reading: Reading) -> None:

@@ -59,13 +59,14 @@ def split_page(text: str, file: str) -> tuple[PageText, list[PageError]]:
     lines = text.replace("\r\n", "\n").replace("\r", "\n").removeprefix("\ufeff").split("\n")
     faults: list[PageError] = []
     head, start = _head(lines, file, faults)
-    blocks, stretches, prose = [], [[]], []
+    blocks, stretches, prose, bounded = [], [[]], [], []
     number = start
     while number < len(lines):
         fence = _FENCE.match(lines[number])
         if fence is None:
             stretches[-1].append(lines[number])
             prose.append((number + 1, lines[number]))
+            bounded.append(prose[-1])
             number += 1
             continue
         end = _fence_end(lines, number, fence["mark"])
@@ -81,8 +82,10 @@ def split_page(text: str, file: str) -> tuple[PageText, list[PageError]]:
                 allowed = f"a block ({', '.join(BLOCKS)}) or plain text ({', '.join(PLAIN_FENCES[1:])})"
                 faults.append(PageError(file, number + 1, "block", word, allowed, suggest_block(word)))
             stretches[-1] += lines[number : end + 1]
+            # Markdown may not end a fence where we do: what stands in it is bounded like prose.
+            bounded += [(at + 1, lines[at]) for at in range(number, end + 1)]
         number = end + 1
-    limits = prose_faults(file, prose)
+    limits = prose_faults(file, bounded)
     return PageText(head, tuple(blocks), tuple(map(tuple, stretches)), tuple(prose), not limits), faults + limits
 
 

@@ -8,9 +8,11 @@ from dataclasses import dataclass, field
 from handbook.errors import PageError
 from handbook.evaluate import Report
 from handbook.house_report import Experience
+from handbook.names import Names
 from site_build.addresses import address_faults
 from site_build.author_html import AuthorHtml
 from site_build.blocks import PageText
+from site_build.jpeg_scans import scan_faults
 from site_build.kitchen import Kitchen
 from site_build.pictures import picture_faults
 from site_build.run_files import stray_runs
@@ -53,9 +55,9 @@ class Page:
         return url_of(self.path)
 
 
-def known_paths(source: Source) -> set[str]:
+def known_paths(source: Source) -> Names:
     """Every path that a page may lead to."""
-    return {*source.digests, *source.unread, *GENERATED}
+    return Names((*source.digests, *source.unread, *GENERATED))
 
 
 def folder_faults(
@@ -72,6 +74,7 @@ def folder_faults(
     """
     paths = list(source.published if pictures is None else pictures)
     faults = address_faults(kitchen.house, source.folder.name) + picture_faults(source.folder, paths)
+    faults += scan_faults(source.folder, paths)
     faults += stray_runs(source.folder.name, source.runs, methods)
     seen: dict[str, str] = {}
     for path, (title, line) in sorted(titles.items()):

@@ -20,6 +20,8 @@ from site_build.changes import (
 from site_build.figures import Figure, MethodFigures, Recorded, StepFigures, printed_step
 
 ALIKE = 0.55  # share of equal text from which two steps count as one step reworded
+MOST_COMPARED = 3_000  # pairs of steps of one page whose words are laid side by side
+MOST_WORDS = 60  # of a step, that are compared
 
 
 @dataclass(frozen=True)
@@ -193,24 +195,23 @@ def match_steps(old: tuple[StepFigures, ...], new: tuple[StepFigures, ...]) -> l
 
 
 def _alike(old, new, lefts: range, rights: range) -> list[tuple[int, int]]:
-    scored = sorted(
-        (
-            (_likeness(old[i], new[j]), -abs((i - lefts.start) - (j - rights.start)), i, j)
-            for i in lefts
-            for j in rights
-        ),
-        reverse=True,
-    )
+    # Every step with every one, or where these would be too many with those at about the same place.
+    reach = max(MOST_COMPARED // max(len(lefts), 1), 3) // 2
+    scored = []
+    for at, i in enumerate(lefts):
+        first, last = (0, len(rights)) if len(lefts) * len(rights) <= MOST_COMPARED else (at - reach, at + reach + 1)
+        near = rights[max(first, 0) : max(last, 0)]
+        scored += ((_likeness(old[i], new[j]), -abs(at - (j - rights.start)), i, j) for j in near)
     pairs: list[tuple[int, int]] = []
-    for score, _, i, j in scored:
-        crosses = any((i - a) * (j - b) <= 0 for a, b in pairs)
-        if score >= ALIKE and not crosses:
+    for _score, _, i, j in sorted((each for each in scored if each[0] >= ALIKE), reverse=True):
+        if not any((i - a) * (j - b) <= 0 for a, b in pairs):
             pairs.append((i, j))
     return pairs
 
 
 def _likeness(old: StepFigures, new: StepFigures) -> float:
-    words = SequenceMatcher(None, old.do.casefold().split(), new.do.casefold().split(), autojunk=False).ratio()
+    before, after = (each.do.casefold().split()[:MOST_WORDS] for each in (old, new))
+    words = SequenceMatcher(None, before, after, autojunk=False).ratio()
     return 0.7 * words + 0.3 * (old.stage == new.stage)
 
 

@@ -9,6 +9,7 @@ from functools import cached_property
 
 from handbook.errors import FaultsError, PageError
 from handbook.evaluate import Report
+from handbook.forms import MAX_FAULTS
 from handbook.house import House
 from handbook.tables import Tables
 from site_build.book import GENERATED, folder_faults, known_paths
@@ -137,13 +138,16 @@ def gather(
 
 
 def _link_faults(source: Source, pages: dict[str, MadePage]) -> list[PageError]:
-    known = known_paths(source)
-    return [
-        fault
-        for path, page in pages.items()
-        if page.links
-        for fault in check_links(source.file(path), path, page.links, known)
-    ]
+    known, faults = known_paths(source), []
+    for path, page in pages.items():
+        found = check_links(source.file(path), path, page.links, known) if page.links else []
+        faults += found[:MAX_FAULTS]
+        if len(found) > MAX_FAULTS:
+            read = f"more than {MAX_FAULTS} faults"
+            faults.append(
+                PageError(source.file(path), found[-1].line, "link", read, "a page whose first faults are mended")
+            )
+    return faults
 
 
 def _report(source: Source, kitchen: Kitchen, path: str) -> Report:

@@ -7,6 +7,7 @@ from collections.abc import Mapping
 
 from handbook import foods, ingredients
 from handbook.errors import CONTROLS, HandbookError, PageError, RangeError, SourceError, UnitError
+from handbook.forms import MAX_FAULTS
 from handbook.sources import source
 from handbook.tables import Tables, engine_tables
 
@@ -15,6 +16,7 @@ OWN_TABLES = ("foods.csv", "ingredients.csv")
 MAX_ROWS = 2000
 MAX_BYTES = 1_000_000
 MAX_CELL = 200
+_MANY = (f"more than {MAX_FAULTS} faults", "a file whose first faults are mended")
 #: What a house's own row rests on when it names no source.
 DEFAULTS = {"source": "house-figures", "trust": "second-hand"}
 
@@ -44,10 +46,15 @@ def _rows(file: str, data: bytes, load, faults: list[PageError]) -> list[dict]:
         lines = data.decode("utf-8-sig").splitlines()
         numbers = [number for number, line in enumerate(lines, 1) if not line.startswith("#")]
         reader = csv.DictReader(lines[number - 1] for number in numbers)
+        before = len(faults)
         for cells in reader:
             row = {**DEFAULTS, **{key: value for key, value in cells.items() if value}}
-            fault = ("too many rows", f"at most {MAX_ROWS}", "") if len(rows) >= MAX_ROWS else _fault(row, names, load)
-            if fault:
+            is_full, is_wrong = len(rows) >= MAX_ROWS, len(faults) - before >= MAX_FAULTS
+            if is_full or is_wrong:
+                read, allowed = ("too many rows", f"at most {MAX_ROWS}") if is_full else _MANY
+                faults.append(PageError(file, numbers[reader.line_num - 1], "row", read, allowed))
+                break
+            if fault := _fault(row, names, load):
                 faults.append(PageError(file, numbers[reader.line_num - 1], "row", *fault))
             else:
                 rows.append(row)

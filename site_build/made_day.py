@@ -12,6 +12,7 @@ from site_build.cache import Cache
 from site_build.day_calendar import day_calendar
 from site_build.day_pages import day_html, day_warning
 from site_build.days import kept_path, read_day, read_wish_file, wish_paths
+from site_build.deadline import PAGE_SECONDS, Overtime, deadline, overtime_fault
 from site_build.fingerprint import key_of
 from site_build.kitchen import Kitchen
 from site_build.source import Source
@@ -49,12 +50,16 @@ def make_days(
             key = key_of("day", source.file(path), source.contents[path], kept, *marks, *map(str, source.house_data))
             made = cache.notes([key]).get(key)
             if made is None:
-                reports = {each.method: report_of(each.method) for each in wish.wishes}
-                made = asdict(_make(source, path, page, wish, reports, kitchen))
+                seconds = PAGE_SECONDS * (1 + len(wish.wishes))
+                with deadline(seconds):
+                    reports = {each.method: report_of(each.method) for each in wish.wishes}
+                    made = asdict(_make(source, path, page, wish, reports, kitchen))
                 cache.note(key, made)
             found.append(MadeDay(**made))
         except FaultsError as error:
             faults += error.faults
+        except Overtime:
+            faults.append(overtime_fault(source.file(path), seconds))
     return tuple(found), faults
 
 

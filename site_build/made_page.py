@@ -13,6 +13,7 @@ from handbook.errors import PageError, UnforeseenError
 from site_build.author_html import AuthorHtml, author_html
 from site_build.book import Page
 from site_build.contents import Card, card
+from site_build.deadline import Overtime, deadline, overtime_fault, page_seconds
 from site_build.figures import method_lines
 from site_build.kitchen import Kitchen, kept_kitchen
 from site_build.links import Link
@@ -104,6 +105,16 @@ class Made:
 
 def make_page(job: PageJob, engine: str) -> Made:
     """Read, compute and render one page; links to other pages are checked where all pages are known."""
+    seconds = page_seconds(len(job.runs))
+    try:
+        with deadline(seconds):
+            return _made(job, engine)
+    except Overtime:
+        bare = MadePage(job.path, "", 1, True, [], False, Indexed([]), None)
+        return Made(job.path, engine, bare, None, [overtime_fault(job.file, seconds)])
+
+
+def _made(job: PageJob, engine: str) -> Made:
     text, fault = decode_page(job.data, job.file)
     if fault:
         return Made(job.path, engine, None, None, [fault])

@@ -17,6 +17,7 @@ from handbook.tables import Tables
 from handbook.yaml_text import parse_yaml
 from site_build.author_html import author_html
 from site_build.blocks import PageText, split_page
+from site_build.deadline import Overtime, deadline, overtime_fault, page_seconds
 from site_build.links import check_links
 from site_build.read_text import decode_page
 from site_build.run_files import RunText, read_runs
@@ -62,16 +63,20 @@ def read_page(
     the folder's files: without them the author's words and their links are left to whoever knows the folder.
     """
     text, method, report, experience, faults = PageText(None, ()), None, None, None, []
+    seconds = page_seconds(len(runs))
     try:
-        text, method, faults, found = read_parts(content, file, path, known, words, house, tables)
-        faults += found
-        if method is not None and not found:
-            made, wrong = read_runs(runs, method, house.measures)
-            faults += wrong
-            report, experience = house_report(method, house, tables, made)
-            faults += stop_faults(method, report.findings)
+        with deadline(seconds):
+            text, method, faults, found = read_parts(content, file, path, known, words, house, tables)
+            faults += found
+            if method is not None and not found:
+                made, wrong = read_runs(runs, method, house.measures)
+                faults += wrong
+                report, experience = house_report(method, house, tables, made)
+                faults += stop_faults(method, report.findings)
     except PageError as error:
         faults.append(error)
+    except Overtime:
+        faults.append(overtime_fault(file, seconds))
     except Exception as error:  # one page must not keep the others from being read; the build fails all the same
         faults.append(UnforeseenError.of(file, error))
     return ReadPage(path, text, method, report, tuple(faults), experience)

@@ -13,6 +13,7 @@ from functools import cached_property
 from pathlib import Path
 
 from handbook.errors import HandbookError
+from site_build import deadline
 
 _QUIET = ("-c", "core.fsmonitor=false", "-c", "core.quotepath=off", "-c", "color.ui=false")
 _LINK, _SUBMODULE = "120000", "160000"
@@ -256,7 +257,11 @@ def run_git(folder: Path, *arguments: str, given: bytes | None = None, may_fail:
             input=given,
             capture_output=True,
             check=False,
+            timeout=deadline.GIT_SECONDS,
         )
+    except subprocess.TimeoutExpired as error:
+        read = f"more than {error.timeout:g} s"
+        raise RevisionError(f"git {arguments[0]}: read {read}; allowed: a repository that git reads sooner") from None
     except FileNotFoundError:
         raise RevisionError("git: not found on this machine; comparing revisions needs it") from None
     if done.returncode == 0:

@@ -9,11 +9,14 @@ from datetime import date
 
 from handbook.errors import PageError
 from handbook.method import Method
-from handbook.names import nearest
+from handbook.names import Names, nearest
 from handbook.run_record import Run, read_run
 from site_build.read_text import decode_page
 
 RUNS = "runs/"
+#: Runs of one method, and those times the steps of its page: each run takes the models through all of them.
+MAX_RUNS = 100
+MAX_RUN_STEPS = 1_500
 _NAME = re.compile(r"\d{4}-\d{2}-\d{2}(?:-[a-z0-9]+)?")
 
 
@@ -45,14 +48,14 @@ def method_page(path: str) -> str:
 def stray_runs(folder: str, paths: Iterable[str], methods: set[str]) -> list[PageError]:
     """A fault for each file among the runs that belongs to no method or is not named as runs are."""
     known, faults = set(paths), []
+    names = Names(each.removesuffix(".md") for each in methods)
     for path in sorted(each for each in known if each.startswith(RUNS)):
         page, name = method_page(path), path.rsplit("/", 1)[-1]
         stem, _, ending = name.rpartition(".")
         file = f"{folder}/{path}"
         if page not in methods:
-            near = nearest(page.removesuffix(".md"), [each.removesuffix(".md") for each in methods])
             read, allowed = page.removesuffix(".md") or path, "a folder with the name of a method's page"
-            faults.append(PageError(file, 1, "run", read, allowed, near))
+            faults.append(PageError(file, 1, "run", read, allowed, nearest(page.removesuffix(".md"), names)))
         elif not is_run_name(stem) or ending not in ("yml", "csv"):
             allowed = "a day with .yml, or .csv for its log, such as 2026-10-12.yml or 2026-10-12-b.yml"
             faults.append(PageError(file, 1, "run", name, allowed))
@@ -73,7 +76,11 @@ def is_run_name(name: str) -> bool:
 
 
 def read_runs(texts: tuple[RunText, ...], method: Method, measures: str) -> tuple[tuple[Run, ...], list[PageError]]:
-    """The runs of ``method``, and every fault of every file."""
+    """The runs of ``method``, and every fault of every file; none is read where they are too many."""
+    most = min(MAX_RUNS, MAX_RUN_STEPS // len(method.steps))
+    if len(texts) > most:
+        allowed = f"at most {most} runs of a method of so many steps ({MAX_RUNS}, and {MAX_RUN_STEPS} runs × steps)"
+        return (), [PageError(texts[most].file, 1, "run", f"{len(texts)} runs", allowed)]
     runs, faults = [], []
     for each in texts:
         if not is_run_name(each.name):

@@ -8,7 +8,6 @@ from dataclasses import dataclass
 
 from handbook.errors import FaultsError, PageError
 from handbook.forms import Date, Field, Form, ListOf, Reading, Record, Words
-from handbook.names import nearest
 from handbook.yaml_text import Table, parse_yaml
 
 SIGNED_FILE = "signed.yml"
@@ -82,7 +81,7 @@ def read_signed(text: str, file: str, methods: set[str]) -> tuple[Signature, ...
     found = SIGNED_FORM.read(node, "signed", reading) or ()
     for each in found:
         if each.method not in methods:
-            suggestion = nearest(each.method, methods)
+            suggestion = reading.suggestion(each.method, methods)
             reading.fault(each.line, "signed.method", each.method, "a method of the handbook", suggestion)
     if reading.faults:
         raise FaultsError(reading.faults)

@@ -36,6 +36,8 @@ ONE_IN = 200
 ROUND = 50_000
 #: Of an input: larger pages meet the limits that the tests name, and cost a hundred times as much.
 MAX_BYTES = 12_000
+#: Size of the shapes of growing.py among the pages to begin with.
+GROWN = 15
 #: What guides the mutations: everything that reads a page and decides about it. The physics behind runs all the same.
 GUIDING = (
     "handbook.amounts", "handbook.course", "handbook.evaluate", "handbook.forms", "handbook.heating", "handbook.judge",
@@ -148,10 +150,12 @@ def fuzz(into: Path, runs: int, seed: int) -> None:
     import atheris
 
     with atheris.instrument_imports(include=list(GUIDING)):
+        from tests.growing import SHAPES
         from tests.hostile_pages import mutated, seed_pages
         from tests.one_page import OnePage
-    seeds, corpus = seed_pages(), into / "corpus"
-    for number, page in enumerate(seeds[:12]):
+    growing = tuple(shape(GROWN) for shape in SHAPES.values())
+    seeds, corpus = (*seed_pages(), *growing), into / "corpus"
+    for number, page in enumerate((*seeds[:12], *growing)):
         (corpus / f"seed-{number}.md").write_text(page, "utf-8")
     target = Target(OnePage(), Tally(into), runs)
 

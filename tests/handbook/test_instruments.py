@@ -265,3 +265,9 @@ def test_salt_from_reading_refuses(text):
     """A reading past water or saturation, or a temperature past the densities, is an error and no number."""
     with pytest.raises(RangeError):
         salt_from_reading(parse_reading(text), PLAIN, TWENTY)
+
+
+def test_reading_of_many_blanks_is_told():
+    """A reading longer than any is refused before it is taken apart (degree signs count as blanks)."""
+    with pytest.raises(UnitError):
+        parse_reading("55 salometer" + "°" * 4_000)

@@ -74,3 +74,15 @@ def test_lethality_of_a_logged_curve_by_hand():
     assert not faults
     killed = log10_reductions(log.seconds, log.core, organisms()["listeria-fish"])
     assert float(killed) == pytest.approx(9.0, abs=0.1)
+
+
+@pytest.mark.parametrize(
+    "row", ["," * 390_000, '"' * 390_000, "1," + "1" * 300_000], ids=["commas", "quotes", "digits"]
+)
+def test_endless_row_is_told(row):
+    """A row longer than any logger writes is one line, not an error of the reader of tables."""
+    log, faults = read_log(f"time [s],core °C\n{row}\n1,20\n2,21\n", "log.csv", settings())
+    assert log is None
+    assert [str(each) for each in faults] == [
+        f'log.csv:2: log: read "a row of {len(row)} characters"; allowed: at most 2000 characters'
+    ]

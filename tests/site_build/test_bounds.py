@@ -347,8 +347,6 @@ def test_house_table_of_any_size():
     assert "fish 1999" in tables.foods and "fish 2000" not in tables.foods
     assert [str(each).split("; ")[0] for each in faults] == [
         'methods/foods.csv:2002: row: read "too many rows"',
-        'methods/foods.csv:2003: row: read "too many rows"',
-        'methods/foods.csv:2004: row: read "too many rows"',
     ]
     few = head + row.format("a") + row.format("a") + row.format("x" * 201)
     faults = house_tables("methods", {"foods.csv": few.encode()})[1]

@@ -1,17 +1,21 @@
 """Pages computed elsewhere: processes and a cluster give the same bytes as this process, whoever falls over on the way."""
 
 import os
+import resource
 import signal
 import threading
 from concurrent.futures import ThreadPoolExecutor
+from itertools import repeat
 
 import pytest
 from click.testing import CliRunner
 
+from site_build import made_page, work
 from site_build.book import GENERATED
 from site_build.build import Choices, build_site
 from site_build.cache import Cache
 from site_build.cli import main
+from site_build.fingerprint import fingerprint
 from site_build.gather import gather, job_of
 from site_build.source import read_source
 from site_build.swap import BuildError
@@ -103,14 +107,57 @@ def _made_by_another(job):
 
 
 def test_worker_that_dies(source, monkeypatch):
-    """A process that ends before its work is done is one line."""
-    monkeypatch.setattr("site_build.work._make", _die)
-    with workers(2) as executor, pytest.raises(WorkError, match="ended before its work was done"):
-        made(source, executor(SOME))
+    """A process that ends, whatever ended it, is one line of the page that it was at; every other page is made."""
+    monkeypatch.setattr("site_build.work._make", _die_of_one)
+    paths, told = source.pages[:SOME], {}
+    with workers(2) as executor:
+        make_pages(
+            [job_of(source, path) for path in paths], executor(SOME), lambda page: told.update({page.path: page})
+        )
+    assert set(told) == set(paths)
+    assert [str(each).partition(";")[0] for page in told.values() for each in page.faults] == [
+        f"methods/{paths[1]}:1: page: read no figures: its process was ended"
+    ]
+    assert all(told[path].files is not None for path in paths if path != paths[1])
 
 
-def _die(job):
-    os._exit(9)
+def _die_of_one(job):
+    if job.path == "brined-chicken-thighs.md":
+        os._exit(9)
+    return made_page.make_page(job, fingerprint())
+
+
+def test_worker_that_never_returns(source, monkeypatch):
+    """A call of C code that no error reaches is ended with its process by the system."""
+    monkeypatch.setattr("site_build.work._make", _hang_in_one)
+    paths, told = source.pages[:SOME], {}
+    with workers(2) as executor:
+        make_pages(
+            [job_of(source, path) for path in paths], executor(SOME), lambda page: told.update({page.path: page})
+        )
+    assert [page.path for page in told.values() if page.faults] == ["brined-chicken-thighs.md"]
+    assert sum(page.files is not None for page in told.values()) == SOME - 1
+
+
+def _hang_in_one(job):
+    work._limit_processor(20.0 if job.path != "brined-chicken-thighs.md" else 1.0)
+    if job.path == "brined-chicken-thighs.md":
+        sum(repeat(0))
+    return made_page.make_page(job, fingerprint())
+
+
+def test_workers_limit_themselves(source):
+    """A process of the build's own has a limit of the processor's time beyond the page's deadline; this one has none."""
+    with workers(2) as executor:
+        pool = executor(SOME)
+        pool.submit(work._make, job_of(source, "about.md")).result()
+        limited = [pool.submit(_limit).result() for _ in range(8)]
+    assert any(0 < each < 1000 for each in limited)
+    assert _limit() == resource.RLIM_INFINITY
+
+
+def _limit() -> int:
+    return resource.getrlimit(resource.RLIMIT_CPU)[0]
 
 
 def test_second_gathering_makes_nothing(tmp_path, monkeypatch):
