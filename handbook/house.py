@@ -4,13 +4,12 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from functools import lru_cache
 from math import pi
 
 from handbook.equipment import PLANNING_FORM, Planning, check_planning
 from handbook.errors import PageError
 from handbook.forms import Choice, Field, Form, ListOf, Measure, Name, Reading, Record, Words
-from handbook.limit_values import LIMIT_SHAPES
-from handbook.limits import limits
 from handbook.method import Vocabulary
 from handbook.units import MEASURES, Quantity, kelvin, parse_quantity
 from handbook.yaml_text import parse_yaml
@@ -105,149 +104,149 @@ class PriceForm(Form):
         return float(match[1]) / unit.low, unit.dimension
 
 
-def _rules_and_limits() -> tuple[str, ...]:
-    return (*LIMIT_SHAPES, *limits())
-
-
 def _one(dimension: str, low: float, high: float, limits: str, **more) -> Measure:
     return Measure((dimension,), low, high, limits, **more)
 
 
 _INNER = _one("length", 0, 3, 'an inner length above 0 and up to 3 m, such as "32 cm"')
-_HOUSE = Record(
-    (
-        Field("kitchen", Words(80), "the kitchen's name", True),
-        Field("measures", Choice(MEASURES), "which cups and spoons", True),
-        Field(
-            "scale_step",
-            _one("mass", 0, 0.1, 'a mass up to 100 g, such as "1 g"'),
-            "step of the kitchen scale",
-            default=parse_quantity("1 g", "mass"),
-        ),
-        Field(
-            "fine_scale_step",
-            _one("mass", 0, 0.1, 'a mass up to 100 g, such as "0.1 g"'),
-            "step of the fine scale",
-            default=parse_quantity("0.1 g", "mass"),
-        ),
-        Field(
-            "fine_scale_limit",
-            _one("mass", 0, 5, 'a mass up to 5 kg, such as "100 g"'),
-            "amounts below this go on the fine scale",
-            default=parse_quantity("20 g", "mass"),
-        ),
-        Field(
-            "household_tolerance",
-            _one("fraction", 0, 0.5, 'a share up to 50 %, such as "5 %"'),
-            "error of a cup or spoon above which it is flagged",
-            default=parse_quantity("5 %", "fraction"),
-        ),
-        Field("batches", ListOf(_one("mass", 0, 5000, 'a mass above 0, such as "2 kg"'), 12), "batches to show", True),
-        Field(
-            "thicknesses",
-            ListOf(_one("length", 0.0005, 1, 'a length of 0.5 mm to 1 m, such as "20 mm"'), 20),
-            "thicknesses of the tables of times",
-            True,
-        ),
-        Field(
-            "thickness_spread",
-            _one("fraction", 0, 0.5, 'a share up to 50 %, such as "10 %"'),
-            "how far hand-cut pieces vary",
-            default=parse_quantity("10 %", "fraction"),
-        ),
-        Field(
-            "fridge",
-            _one("temperature", kelvin(-2), kelvin(10), 'a temperature, -2 to 10 °C, such as "3 °C"'),
-            "the fridge's temperature",
-            True,
-        ),
-        Field(
-            "containers",
-            ListOf(
-                Record(
-                    (
-                        Field("name", Words(40), "what the kitchen calls it", True),
-                        Field("length", _INNER, "inner length"),
-                        Field("width", _INNER, "inner width"),
-                        Field("diameter", _INNER, "inner diameter, for a round one"),
-                        Field("height", _INNER, "inner height", True),
-                    ),
-                    Container,
-                ),
-                50,
-                may_be_single=False,
+
+
+@lru_cache(maxsize=8)
+def house_form(rules: tuple[str, ...]) -> Record:
+    """The house file's form; ``rules`` are the names of the rules and limits that an exception may set aside."""
+    return Record(
+        (
+            Field("kitchen", Words(80), "the kitchen's name", True),
+            Field("measures", Choice(MEASURES), "which cups and spoons", True),
+            Field(
+                "scale_step",
+                _one("mass", 0, 0.1, 'a mass up to 100 g, such as "1 g"'),
+                "step of the kitchen scale",
+                default=parse_quantity("1 g", "mass"),
             ),
-            "the kitchen's vessels",
-            True,
-        ),
-        Field("currency", Words(10), "currency of the prices", default=""),
-        Field(
-            "prices",
-            ListOf(
-                Record(
-                    (
-                        Field("item", Words(80), "ingredient or food", True),
-                        Field("price", PriceForm(), "its price", True),
-                    ),
-                    Price,
-                ),
-                400,
-                may_be_single=False,
+            Field(
+                "fine_scale_step",
+                _one("mass", 0, 0.1, 'a mass up to 100 g, such as "0.1 g"'),
+                "step of the fine scale",
+                default=parse_quantity("0.1 g", "mass"),
             ),
-            "prices",
-            default=(),
-        ),
-        Field("audience", Choice(("home", "retail", "commercial")), "whose safety guidance applies", default="home"),
-        Field("address", Words(200), "where the site is published", default=""),
-        Field("repository", Words(200), "where the pages' sources stand", default=""),
-        Field(
-            "exceptions",
-            ListOf(
-                Record(
-                    (
-                        Field("method", Words(80), "page name", True),
-                        Field(
-                            "rule",
-                            Name("a rule or a limit", _rules_and_limits, "the handbook"),
-                            "rule that is set aside",
-                            True,
+            Field(
+                "fine_scale_limit",
+                _one("mass", 0, 5, 'a mass up to 5 kg, such as "100 g"'),
+                "amounts below this go on the fine scale",
+                default=parse_quantity("20 g", "mass"),
+            ),
+            Field(
+                "household_tolerance",
+                _one("fraction", 0, 0.5, 'a share up to 50 %, such as "5 %"'),
+                "error of a cup or spoon above which it is flagged",
+                default=parse_quantity("5 %", "fraction"),
+            ),
+            Field(
+                "batches", ListOf(_one("mass", 0, 5000, 'a mass above 0, such as "2 kg"'), 12), "batches to show", True
+            ),
+            Field(
+                "thicknesses",
+                ListOf(_one("length", 0.0005, 1, 'a length of 0.5 mm to 1 m, such as "20 mm"'), 20),
+                "thicknesses of the tables of times",
+                True,
+            ),
+            Field(
+                "thickness_spread",
+                _one("fraction", 0, 0.5, 'a share up to 50 %, such as "10 %"'),
+                "how far hand-cut pieces vary",
+                default=parse_quantity("10 %", "fraction"),
+            ),
+            Field(
+                "fridge",
+                _one("temperature", kelvin(-2), kelvin(10), 'a temperature, -2 to 10 °C, such as "3 °C"'),
+                "the fridge's temperature",
+                True,
+            ),
+            Field(
+                "containers",
+                ListOf(
+                    Record(
+                        (
+                            Field("name", Words(40), "what the kitchen calls it", True),
+                            Field("length", _INNER, "inner length"),
+                            Field("width", _INNER, "inner width"),
+                            Field("diameter", _INNER, "inner diameter, for a round one"),
+                            Field("height", _INNER, "inner height", True),
                         ),
-                        Field("by", Words(80), "who signs", True),
-                        Field("on", Words(10), "day signed", True),
-                        Field("reason", Words(400), "why", True),
+                        Container,
                     ),
-                    SignedException,
+                    50,
+                    may_be_single=False,
                 ),
-                100,
-                may_be_single=False,
+                "the kitchen's vessels",
+                True,
             ),
-            "signed-off exceptions to a stop",
-            default=(),
+            Field("currency", Words(10), "currency of the prices", default=""),
+            Field(
+                "prices",
+                ListOf(
+                    Record(
+                        (
+                            Field("item", Words(80), "ingredient or food", True),
+                            Field("price", PriceForm(), "its price", True),
+                        ),
+                        Price,
+                    ),
+                    400,
+                    may_be_single=False,
+                ),
+                "prices",
+                default=(),
+            ),
+            Field(
+                "audience", Choice(("home", "retail", "commercial")), "whose safety guidance applies", default="home"
+            ),
+            Field("address", Words(200), "where the site is published", default=""),
+            Field("repository", Words(200), "where the pages' sources stand", default=""),
+            Field(
+                "exceptions",
+                ListOf(
+                    Record(
+                        (
+                            Field("method", Words(80), "page name", True),
+                            Field(
+                                "rule",
+                                Name("a rule or a limit", lambda: rules, "the handbook"),
+                                "rule that is set aside",
+                                True,
+                            ),
+                            Field("by", Words(80), "who signs", True),
+                            Field("on", Words(10), "day signed", True),
+                            Field("reason", Words(400), "why", True),
+                        ),
+                        SignedException,
+                    ),
+                    100,
+                    may_be_single=False,
+                ),
+                "signed-off exceptions to a stop",
+                default=(),
+            ),
+            Field("planning", PLANNING_FORM, "what day plans reckon with: equipment, people, pack sizes"),
         ),
-        Field("planning", PLANNING_FORM, "what day plans reckon with: equipment, people, pack sizes"),
-    ),
-    House,
-)
+        House,
+    )
 
 
 def read_house(
-    text: str, file: str, foods: tuple[str, ...], ingredients: tuple[str, ...]
+    text: str, file: str, foods: tuple[str, ...], ingredients: tuple[str, ...], rules: tuple[str, ...]
 ) -> tuple[House | None, list[PageError]]:
-    """The house file's settings, or None and every fault found."""
+    """The house file's settings, or None and every fault found; ``rules`` as for ``house_form``."""
     reading = Reading(file)
     try:
         node = parse_yaml(text, file, 1, "house")
     except PageError as fault:
         return None, [fault]
-    house = _HOUSE.read(node, "", reading)
+    house = house_form(rules).read(node, "", reading)
     if house is not None:
         _check(house, {*foods, *ingredients}, reading)
     return (None if reading.faults else house), reading.faults
-
-
-def house_schema() -> dict:
-    """JSON Schema of the house file."""
-    return _HOUSE.schema()
 
 
 def vocabulary(house: House, foods: tuple[str, ...], ingredients: tuple[str, ...]) -> Vocabulary:

@@ -93,6 +93,11 @@ def limits() -> dict[str, Limit]:
     return read_limits(files("handbook.data").joinpath(_FILE).read_text("utf-8"))
 
 
+def rules_and_limits() -> tuple[str, ...]:
+    """The names of all rules and all limits: what an exception of a house may name."""
+    return (*LIMIT_SHAPES, *limits())
+
+
 def limits_of(
     rule: str, food_class: str = "", kind: str = "", conditions: frozenset[Condition] = frozenset()
 ) -> tuple[Limit, ...]:

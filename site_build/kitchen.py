@@ -8,6 +8,7 @@ from functools import cached_property, lru_cache
 
 from handbook.errors import PageError
 from handbook.house import House, read_house, vocabulary
+from handbook.limits import rules_and_limits
 from handbook.method import Vocabulary
 from handbook.resolve import ingredient_names
 from handbook.tables import Tables
@@ -52,7 +53,7 @@ def read_kitchen(folder_name: str, contents: Mapping[str, bytes]) -> tuple[Kitch
     if fault:
         return None, [fault]
     tables, faults = house_tables(folder_name, contents)
-    house, found = read_house(text, file, tuple(tables.foods), tuple(tables.ingredients))
+    house, found = read_house(text, file, tuple(tables.foods), tuple(tables.ingredients), rules_and_limits())
     faults = [*faults, *found]
     return (None, faults) if faults else (Kitchen(house, tables), [])
 

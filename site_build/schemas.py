@@ -6,7 +6,8 @@ import json
 from pathlib import Path
 
 from handbook.forms import Form, ListOf, Name, Record
-from handbook.house import house_schema
+from handbook.house import house_form
+from handbook.limits import rules_and_limits
 from handbook.method import BLOCKS, Vocabulary, block_form, sheet_record
 from handbook.read_day import wish_form
 from site_build.figures import FILE, FORMAT, LEVELS
@@ -25,7 +26,7 @@ def schemas(words: Vocabulary) -> dict[str, dict]:
             named_schema(block_form(block, words)),
         )
     found["day"] = ("What is wished of a day, days/NAME.yml", wish_form((), ()).schema())
-    found["house"] = ("The house file, house.yml", house_schema())
+    found["house"] = ("The house file, house.yml", house_form(rules_and_limits()).schema())
     found["signed"] = (f"Reviews of methods, {SIGNED_FILE}", SIGNED_FORM.schema())
     found["figures"] = (f"Figures of a build, {FILE}", _figures_schema())
     tables = {

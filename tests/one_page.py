@@ -10,6 +10,7 @@ from handbook.errors import PageError
 from handbook.evaluate import evaluate
 from handbook.house import read_house, vocabulary
 from handbook.judge import stop_faults
+from handbook.limits import rules_and_limits
 from handbook.method import Method
 from handbook.resolve import ingredient_names
 from handbook.tables import engine_tables
@@ -43,7 +44,9 @@ class OnePage:
     def house(self):
         """The demo kitchen."""
         text = (METHODS / "house.yml").read_text("utf-8")
-        house, faults = read_house(text, "house.yml", tuple(self.tables.foods), tuple(self.tables.ingredients))
+        house, faults = read_house(
+            text, "house.yml", tuple(self.tables.foods), tuple(self.tables.ingredients), rules_and_limits()
+        )
         assert not faults, faults
         return house
 

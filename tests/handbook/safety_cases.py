@@ -6,6 +6,7 @@ import numpy as np
 
 from handbook.brine import make_up
 from handbook.house import read_house, vocabulary
+from handbook.limits import rules_and_limits
 from handbook.ranges import Range
 from handbook.read_method import BlockText, read_method
 from handbook.resolve import find_ingredient
@@ -22,7 +23,7 @@ fridge: 3 °C
 containers:
   - {name: tub, length: 30 cm, width: 20 cm, height: 12 cm}
 """
-HOUSE, _ = read_house(HOUSE_TEXT, "house.yml", tuple(TABLES.foods), tuple(TABLES.ingredients))
+HOUSE, _ = read_house(HOUSE_TEXT, "house.yml", tuple(TABLES.foods), tuple(TABLES.ingredients), rules_and_limits())
 WORDS = vocabulary(HOUSE, tuple(TABLES.foods), tuple(TABLES.ingredients))
 TROUT, CHICKEN, HAM = "trout, rainbow, wild", "chicken thigh, with skin", "pork leg (fresh ham), whole, lean"
 CHOP, BELLY, CABBAGE = "pork loin, whole, lean", "pork belly", "cabbage, green"
