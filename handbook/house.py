@@ -8,7 +8,7 @@ from math import pi
 
 from handbook.equipment import PLANNING_FORM, Planning, check_planning
 from handbook.errors import PageError
-from handbook.forms import Choice, Field, Form, ListOf, Measure, Reading, Record, Words
+from handbook.forms import Choice, Date, Field, Form, ListOf, Measure, Reading, Record, Words
 from handbook.method import Vocabulary
 from handbook.names import nearest
 from handbook.units import MEASURES, Quantity, kelvin, parse_quantity
@@ -203,7 +203,7 @@ _HOUSE = Record(
                         Field("method", Words(80), "page name", True),
                         Field("rule", Words(80), "rule that is set aside", True),
                         Field("by", Words(80), "who signs", True),
-                        Field("on", Words(10), "day signed", True),
+                        Field("on", Date(), "day signed", True),
                         Field("reason", Words(400), "why", True),
                     ),
                     SignedException,

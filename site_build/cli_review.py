@@ -10,6 +10,7 @@ from typing import NoReturn
 
 import click
 
+from handbook.dates import ALLOWED, FIRST, LAST
 from handbook.errors import HandbookError
 from handbook.method import Vocabulary
 from handbook.resolve import ingredient_names
@@ -125,6 +126,8 @@ def schemas(into: Path, folder: Path) -> None:
 def sign(method: str, by: str, on: datetime.datetime | None, folder: Path) -> None:
     """Sign the version of METHOD that stands in FOLDER now as reviewed: one line more in signed.yml."""
     day = on.date() if on else datetime.date.today()
+    if not FIRST <= day <= LAST:
+        _fail(f'--on: read "{day.isoformat()}"; allowed: {ALLOWED}')
     folder = folder.resolve()
     page, path = f"{method}.md", folder / SIGNED_FILE
     edition = folder_edition(folder, "")

@@ -70,7 +70,12 @@ class HandbookPlugin(BasePlugin[HandbookOptions]):
         self.prepared = prepared
 
     def on_config(self, config):
-        """Keep tables free of inline style, which the page policy forbids."""
+        """Keep tables free of inline style, which the page policy forbids, and MkDocs from walking the methods.
+
+        It would follow links in hidden folders too, in circles if they lead there; all that it needs is read already.
+        """
+        if self.prepared is not None:
+            config.docs_dir = str(Path(config.site_dir) / "no-methods-here")
         config.mdx_configs.setdefault("tables", {})["use_align_attribute"] = True
         return config
 
