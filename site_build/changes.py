@@ -316,6 +316,8 @@ class Comparison:
 
 def _relative(change: float) -> str:
     """A relative change with its sign; nothing where it is too small to have one."""
+    if abs(change) > 1e6:  # beside next to nothing
+        return ""
     digits = 0 if abs(change) >= 0.02 else 1
     return format_signed_percent(change, digits) if abs(change) >= 0.0005 else ""
 

@@ -25,6 +25,7 @@ from site_build.file_names import is_hidden
 from site_build.links import check_links
 from site_build.progress import Tell, silent
 from site_build.read_page import decode_page
+from site_build.review_files import file_faults
 from site_build.revisions import Change, open_repository
 from site_build.run_files import method_page
 
@@ -128,7 +129,14 @@ class _Review:
     def other_files(self) -> tuple[StatedChange, ...]:
         """Every changed file that is no page: a build reads or publishes it."""
         files = [each for each in self.changes if not each.path.endswith(".md") or not each.old_path.endswith(".md")]
-        return tuple(sorted({StatedChange(each.path, "", _STATUSES.get(each.status) or f"renamed from {each.old_path}") for each in files}))
+        return tuple(
+            sorted(
+                {
+                    StatedChange(each.path, "", _STATUSES.get(each.status) or f"renamed from {each.old_path}")
+                    for each in files
+                }
+            )
+        )
 
     def pairs(self) -> list[tuple[str, str]]:
         """(path, old path) of every page that may differ by its own text."""
@@ -296,6 +304,7 @@ def check_affected(folder: Path, base: str, progress: Tell = silent) -> Affected
         faults |= set(work.stops(path))
         progress("methods compared", done, len(paths))
     faults |= {fault for change in work.with_same_titles(changes) for fault in change.faults}
+    faults |= set(map(str, file_faults(work.after, {each.path for each in work.changes}, work.kitchen.house)))
     return Affected(tuple(paths), len(work.after.pages), tuple(sorted(faults)))
 
 

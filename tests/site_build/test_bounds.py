@@ -276,7 +276,9 @@ def test_links_out_of_the_folder_are_refused(folder, name):
     (folder / name).unlink(missing_ok=True)
     (folder / name).symlink_to(outside if name == "secrets" else outside / "text")
     found = folder_faults(folder)
-    assert any(each.startswith(f'methods/{name}:1: file: read "a link"; allowed: the file or folder itself') for each in found), found
+    assert any(
+        each.startswith(f'methods/{name}:1: file: read "a link"; allowed: the file or folder itself') for each in found
+    ), found
     assert not any("the secret" in each for each in found)
 
 
