@@ -28,15 +28,16 @@ MARKER = "<!-- handbook compare -->"
 _ROWS, _LOUD = 12, 8
 _SPECIAL = re.compile(r"([\\`*_\[\]<>|~$!{}&#])")
 
-#: Where a forge's names, numbers, addresses and ids of commits are parted: after the end of each match.
+#: Where a forge's names, numbers and addresses are parted: after the end of each match.
 _REFERENCE = re.compile(
     r"""[@\#!~$%&^](?=[\w"'])                     # @name, #12, !12, ~label, %"milestone"
     |\b(?:[A-Z]{2,10}|[Gg][Hh])-(?=[0-9])         # GH-12
     |:(?=//)|\b[Ww]{3}(?=\.)|\b(?:mailto|xmpp):   # addresses
-    |\b[0-9a-f]{3}(?=[0-9a-f]{4,61}\b)           # 1f3a9c2
     """,
     re.X,
 )
+# An id of a commit counts from seven digits on.
+_COMMIT = re.compile(r"(?<![0-9A-Za-z])[0-9A-Fa-f]{7,}(?![0-9A-Za-z])")
 
 
 def markdown_text(comparison: Comparison, limit: int = LIMIT) -> str:
@@ -92,7 +93,8 @@ class _Block:
 def escape_markdown(text: str) -> str:
     """``text`` as words of a paragraph, heading or table cell: nothing in it is markup, link, mention or reference."""
     # A forge looks for names, numbers and addresses after Markdown has been read: a joiner that shows nothing parts them.
-    return _REFERENCE.sub("\\g<0>\u2060", _SPECIAL.sub(r"\\\1", text))
+    text = _REFERENCE.sub("\\g<0>\u2060", _SPECIAL.sub(r"\\\1", text))
+    return _COMMIT.sub(lambda found: "\u2060".join(re.findall(".{1,6}", found[0])), text)
 
 
 def code(text: str) -> str:

@@ -1,0 +1,472 @@
+"""A review of a change made by a stranger: nothing that a build reads is hidden from it, and nothing of theirs runs."""
+
+from __future__ import annotations
+
+import json
+import os
+import re
+import shutil
+import unicodedata
+from pathlib import Path
+
+import jsonschema
+import pytest
+from click.testing import CliRunner
+
+from handbook.dates import read_day
+from handbook.errors import FaultsError
+from site_build.changes import SAME, STOPPED, Comparison, StatedChange
+from site_build.cli import check
+from site_build.cli_review import NOT_DONE, compare, sign
+from site_build.figures import FiguresError, read_figures
+from site_build.git_command import RevisionError
+from site_build.history import histories
+from site_build.report_html import html_text
+from site_build.report_json import COMPARISON_SCHEMA, json_text
+from site_build.report_markdown import escape_markdown, markdown_text
+from site_build.report_terminal import terminal_text
+from site_build.review import check_affected, review
+from site_build.revisions import open_repository
+from site_build.source import read_source
+from tests.site_build.review_edits import METHODS, commit, demo_repository, git
+from tests.site_build.review_edits import replace as edit
+
+PAGE = "soy-eggs.md"
+
+
+@pytest.fixture
+def folder(tmp_path) -> Path:
+    """A repository with one demo method, all links of its page led to itself."""
+    folder = demo_repository(tmp_path / "kitchen", (PAGE,))
+    shutil.rmtree(folder / "runs", ignore_errors=True)
+    text = re.sub(r"\(([a-z-]+\.md)\)", f"({PAGE})", (folder / PAGE).read_text("utf-8"))
+    (folder / PAGE).write_text(text, "utf-8")
+    commit(folder, "links inside")
+    return folder
+
+
+def forms(found: Comparison) -> dict[str, str]:
+    """The four reports."""
+    return {
+        "terminal": terminal_text(found, 200),
+        "markdown": markdown_text(found),
+        "html": html_text(found),
+        "json": json_text(found),
+    }
+
+
+def build_lines(folder: Path) -> list[str]:
+    """What a build says of the folder's files."""
+    return [str(each) for each in FaultsError(list(read_source(folder).faults)).faults]
+
+
+# Hidden edits.
+
+
+@pytest.mark.parametrize("is_committed", [False, True])
+@pytest.mark.parametrize("name", [PAGE, "house.yml", "foods.csv", "new.md", "CNAME", "sub"])
+def test_no_edit_hides_behind_a_link(folder, name, is_committed):
+    """A page or house file that becomes a link, inside or outside the folder, is the fault that a build says."""
+    (folder.parent / "elsewhere").mkdir()
+    target = folder.parent / "elsewhere" / "it"
+    target.write_bytes((folder / name).read_bytes() if (folder / name).is_file() else b"# x\n")
+    (folder / name).unlink(missing_ok=True)
+    (folder / name).symlink_to("../elsewhere" if name == "sub" else "../elsewhere/it")
+    if is_committed:
+        commit(folder)
+    found = review(folder, "HEAD~1" if is_committed else "HEAD", "HEAD" if is_committed else None)
+    said = [*found.faults, *(found.house.faults if found.house else ())]
+    assert found.code == STOPPED and set(build_lines(folder)) <= set(said), said
+    assert set(build_lines(folder)) <= set(check_affected(folder, "HEAD").faults)
+    for text in forms(found).values():
+        assert f"{name}:1: file" in text.replace("\\", "").replace("<wbr>", "") and "a link" in text
+
+
+@pytest.mark.parametrize("bit", ["--assume-unchanged", "--skip-worktree"])
+def test_no_edit_hides_behind_the_index(folder, bit):
+    """Bits of the index, rules of what git leaves out, and attributes hide no edit."""
+    git(folder, "update-index", bit, PAGE)
+    (folder / ".gitignore").write_text("*\n")
+    (folder / ".gitattributes").write_text("* -diff binary export-ignore filter=none\n")
+    edit(folder, PAGE, "title: ", "title: Other ")
+    (folder / "ignored.md").write_text("# Ignored\n", "utf-8")
+    found = review(folder, "HEAD")
+    assert [each.path for each in found.methods] == [PAGE]
+    assert [each.key for each in found.other_pages] == ["ignored.md"]
+    assert set(check_affected(folder, "HEAD").pages) == {PAGE, "ignored.md"}
+
+
+def test_no_edit_hides_behind_time_and_size(folder):
+    """An edit of the same size at the same moment is seen: bytes decide, not what git noted of a file."""
+    state = (folder / PAGE).stat()
+    text = (folder / PAGE).read_text("utf-8")
+    (folder / PAGE).write_text(text.replace("e", "a", 1) if "title: e" not in text else text, "utf-8")
+    os.utime(folder / PAGE, ns=(state.st_atime_ns, state.st_mtime_ns))
+    found = review(folder, "HEAD")
+    assert found.methods or found.other_pages
+
+
+def test_replaced_and_grafted_objects(folder):
+    """Objects that a repository puts in the place of others, and parents that it claims, are not believed."""
+    old = git(folder, "rev-parse", "HEAD").strip()
+    edit(folder, PAGE, "title: ", "title: Other ")
+    new = commit(folder)
+    git(folder, "replace", old, new)
+    git(folder, "replace", git(folder, "rev-parse", f"HEAD~1:methods/{PAGE}").strip(), git(folder, "rev-parse", f"HEAD:methods/{PAGE}").strip())  # fmt: skip
+    (folder.parent / ".git" / "info").mkdir(exist_ok=True)
+    (folder.parent / ".git" / "info" / "grafts").write_text(f"{new} {new}\n")
+    assert [each.path for each in review(folder, old, new).methods] == [PAGE]
+    assert [each.path for each in review(folder, f"{new}~1", new).methods] == [PAGE]
+
+
+def test_stored_file_under_a_wrong_id(folder):
+    """A stored file that is not the one its id names is not compared."""
+    blob = git(folder, "rev-parse", f"HEAD:methods/{PAGE}").strip()
+    edit(folder, PAGE, "title: ", "title: Other ")
+    other = git(folder, "hash-object", "-w", PAGE).strip()
+    objects = folder.parent / ".git" / "objects"
+    place, source = (objects / each[:2] / each[2:] for each in (blob, other))
+    os.chmod(place, 0o644)
+    shutil.copy(source, place)
+    with pytest.raises(RevisionError, match=r"another content under this id"):
+        review(folder, "HEAD")
+
+
+def test_nested_repository(folder):
+    """A repository nested in the methods is a fault in a commit and in the working tree."""
+    inner = folder / "inner"
+    inner.mkdir()
+    (inner / "page.md").write_text("# Inner\n")
+    git(inner, "init", "-q")
+    commit(inner)
+    line = 'methods/inner:1: file: read "a repository within the folder"; allowed: its files themselves'
+    assert review(folder, "HEAD").faults == (line,)
+    git(folder, "add", "inner")
+    git(folder, "commit", "-q", "-m", "inner")
+    assert review(folder, "HEAD~1", "HEAD").faults == (line,)
+
+
+def test_names_that_differ_by_form(folder):
+    """A name changed in capitals or in the encoding of its accents is a change."""
+    (folder / "Brød é.md").write_text("# One\n", "utf-8")
+    commit(folder)
+    git(folder, "config", "core.ignorecase", "true")
+    git(folder, "config", "core.precomposeunicode", "true")
+    for name in ("brød é.md", unicodedata.normalize("NFD", "Brød é.md")):
+        there = next(folder.glob("*é.md"), None) or next(folder.glob("*e\u0301.md"))
+        there.rename(folder / name)
+        found = review(folder, "HEAD")
+        assert [each.key for each in found.other_pages] == [name], found.other_pages
+
+
+FILES = ("CNAME", "data.CSV", "notes.TXT", "shore.JPG", "notes.txt", "extra.yml", "sub/picture.gif", "days/x.csv")
+
+
+@pytest.mark.parametrize("name", FILES)
+def test_every_file_is_named(folder, name):
+    """A file that came, changed or went is named in every form of the report, whatever its ending."""
+    (folder / name).parent.mkdir(exist_ok=True)
+    for word, write in (
+        ("added", lambda: (folder / name).write_text("kitchen.example.org\n")),
+        ("changed", lambda: (folder / name).write_text("elsewhere.example.org\n")),
+        ("removed", lambda: (folder / name).unlink()),
+    ):
+        write()
+        found = review(folder, "HEAD")
+        assert found.other_files == (StatedChange(name, "", word),)
+        for form, text in forms(found).items():
+            assert name in text and word in text, form
+        table = json.loads(json_text(found))
+        jsonschema.validate(table, COMPARISON_SCHEMA)
+        assert table["other_files"] == [{"path": name, "status": word}]
+        commit(folder)
+        assert review(folder, "HEAD~1", "HEAD").other_files == found.other_files
+
+
+def test_many_files_hide_no_other(folder):
+    """Many pictures do not push the address of the site out of a report."""
+    for number in range(400):
+        (folder / f"a{number}.gif").write_text("x")
+    (folder / "CNAME").write_text("x")
+    for form, text in forms(review(folder, "HEAD")).items():
+        assert "CNAME" in text, form
+    assert len(markdown_text(review(folder, "HEAD"), 20_000).encode()) <= 20_000
+
+
+def test_check_says_what_a_build_says(folder):
+    """The check of what changed says faults of files that are no pages, as the whole check does."""
+    (folder / "broken.png").write_bytes(b"no picture")
+    (folder / "runs" / "no-method").mkdir(parents=True)
+    (folder / "runs" / "no-method" / "2026-10-12.yml").write_text("on: 2026-10-12\n")
+    (folder / "signed.yml").write_text("- {method: nobody, mark: 000000-000000, by: M, on: 2026-01-01}\n")
+    (folder / "a%20b.md").write_text("# x\n")
+    faults = check_affected(folder, "HEAD").faults
+    for start in ("broken.png:1: picture", "runs/no-method/2026-10-12.yml:1: run", "signed.yml:1: signed.method", "a%20b.md:1: file"):  # fmt: skip
+        assert any(each.startswith(f"methods/{start}") for each in faults), (start, faults)
+
+
+# Programs of a repository.
+
+PROGRAMS = {
+    "core.fsmonitor": "{}", "core.hooksPath": "{hooks}", "core.pager": "{}", "core.editor": "{}", "core.sshCommand": "{}",
+    "core.askPass": "{}", "core.gitProxy": "{}", "core.alternateRefsCommand": "{}", "diff.external": "{}",
+    "diff.evil.command": "{}", "diff.evil.textconv": "{}", "filter.evil.clean": "{}; cat", "filter.evil.smudge": "{}; cat",
+    "filter.evil.process": "{}", "filter.evil.required": "true", "merge.evil.driver": "{}", "gpg.program": "{}",
+    "gpg.ssh.program": "{}", "gpg.x509.program": "{}", "log.showSignature": "true", "pager.log": "{}", "pager.diff": "{}",
+    "pager.rev-parse": "{}", "alias.diff-tree": "!{}", "alias.ls-tree": "!{}", "alias.cat-file": "!{}",
+    "alias.rev-parse": "!{}", "alias.rev-list": "!{}", "credential.helper": "!{}", "uploadpack.packObjectsHook": "{}",
+    "sequence.editor": "{}", "interactive.diffFilter": "{}", "remote.origin.url": "ext::sh -c {}",
+    "remote.origin.uploadpack": "{}", "remote.origin.vcs": "evil", "protocol.ext.allow": "always",
+    "protocol.allow": "always", "remote.origin.promisor": "true", "extensions.partialClone": "origin",
+    "core.repositoryformatversion": "1", "trace2.normalTarget": "{mark}", "trace2.eventTarget": "{mark}",
+    "core.attributesFile": "{attributes}", "diff.renameLimit": "1", "diff.orderFile": "/dev/zero",
+    "i18n.logOutputEncoding": "UTF-16", "log.mailmap": "true", "diff.ignoreSubmodules": "all", "core.quotepath": "true",
+}  # fmt: skip
+
+
+@pytest.fixture
+def armed(folder, tmp_path):
+    """The repository with every setting that can start a program, and a file that any of them would write."""
+    mark, script, hooks = tmp_path / "was-run", tmp_path / "evil.sh", tmp_path / "hooks"
+    script.write_text(f'#!/bin/sh\necho ran "$0" "$@" >> {mark}\n')
+    script.chmod(0o755)
+    hooks.mkdir()
+    for name in ("post-index-change", "reference-transaction", "post-checkout", "pre-commit"):
+        shutil.copy(script, hooks / name)
+    attributes = tmp_path / "attributes"
+    attributes.write_text("* diff=evil filter=evil merge=evil\n")
+    edit(folder, PAGE, "title: ", "title: Other ")
+    commit(folder)
+    (folder / ".gitattributes").write_text("* diff=evil filter=evil merge=evil working-tree-encoding=UTF-16\n")
+    more = folder.parent / ".git" / "more"
+    lines = ["[include]", f"path = {more}", f'[includeIf "gitdir:{folder.parent}/"]', f"path = {more}"]
+    with (folder.parent / ".git" / "config").open("a") as config:
+        config.write("\n".join(lines) + "\n")
+    for name, value in PROGRAMS.items():
+        written = value.format(script, hooks=hooks, mark=mark, attributes=attributes)
+        git(folder, "config", "-f", str(more), name, written)
+    return folder, mark
+
+
+def test_no_program_of_the_repository_runs(armed, monkeypatch, tmp_path):
+    """Comparing, checking and the history run no filter, hook, alias, pager, signature program or transport."""
+    folder, mark = armed
+    for name in ("GIT_EXTERNAL_DIFF", "GIT_SSH_COMMAND", "GIT_PAGER", "GIT_ASKPASS", "GIT_EDITOR", "GIT_PROXY_COMMAND"):
+        monkeypatch.setenv(name, str(tmp_path / "evil.sh"))
+    monkeypatch.setenv("GIT_TRACE2", str(mark))
+    edit(folder, PAGE, "title: Other ", "title: Third ")
+    assert [each.path for each in review(folder, "HEAD").methods] == [PAGE]
+    assert [each.path for each in review(folder, "HEAD~1", "HEAD").methods] == [PAGE]
+    assert check_affected(folder, "HEAD").pages == (PAGE,)
+    assert len(histories(folder)[PAGE]) == 3
+    assert not mark.exists(), mark.read_text()
+
+
+def test_missing_content_is_not_fetched(armed):
+    """What a partial clone lacks is said, not fetched by a program that the repository names."""
+    folder, mark = armed
+    blob = git(folder, "rev-parse", f"HEAD~1:methods/{PAGE}").strip()
+    place = folder.parent / ".git" / "objects" / blob[:2] / blob[2:]
+    os.chmod(place, 0o644)
+    place.unlink()
+    with pytest.raises(RevisionError, match="its content is not in this clone"):
+        review(folder, "HEAD~1", "HEAD")
+    assert not mark.exists(), mark.read_text()
+
+
+def test_bare_repository_in_the_clone(folder, tmp_path):
+    """Files that look like a repository, which any clone can bring, are not taken for the one that holds the folder."""
+    bare = tmp_path / "bare"
+    git(tmp_path, "init", "-q", "--bare", str(bare))
+    for name in ("HEAD", "config", "objects", "refs"):
+        (shutil.copytree if (bare / name).is_dir() else shutil.copy)(bare / name, folder / name)
+    with (folder / "config").open("a") as config:
+        config.write(f'[core]\nfsmonitor = "touch {tmp_path}/was-run"\nworktree = /\n')
+    assert open_repository(folder).root == folder.parent.resolve()
+    assert review(folder, "HEAD").code == STOPPED  # "config" and "HEAD" are no files of a handbook
+    assert not (tmp_path / "was-run").exists()
+
+
+def test_repository_that_names_another_folder(folder, tmp_path):
+    """A repository whose settings lead to another work tree is refused in one line."""
+    (tmp_path / "other").mkdir()
+    git(folder, "config", "core.worktree", str(tmp_path / "other"))
+    with pytest.raises(RevisionError, match="a repository whose settings name another folder"):
+        review(folder, "HEAD")
+
+
+@pytest.mark.parametrize("arguments", [["HEAD"], ["HEAD", "--into", "out/report.md"], ["HEAD", "--into", "report.md"]])
+def test_no_link_on_the_way(folder, tmp_path, monkeypatch, arguments):
+    """Neither the folder nor the file of a report is reached through a link of the clone."""
+    monkeypatch.chdir(folder.parent)
+    (tmp_path / "target").mkdir()
+    (tmp_path / "target" / "kept").write_text("kept")
+    Path("out").symlink_to(tmp_path / "target")
+    Path("report.md").symlink_to(tmp_path / "target" / "kept")
+    name = "methods"
+    if len(arguments) == 1:
+        Path("linked").symlink_to("methods")
+        name = "linked"
+    done = CliRunner().invoke(compare, [*arguments, "--folder", name])
+    assert done.exit_code == NOT_DONE and 'read "a link"' in done.stderr and len(done.stderr.splitlines()) == 1
+    assert [each.name for each in (tmp_path / "target").iterdir()] == ["kept"]
+    assert (tmp_path / "target" / "kept").read_text() == "kept"
+    if name == "linked":
+        assert 'read "a link"' in CliRunner().invoke(check, [name]).stderr
+
+
+def test_signatures_behind_a_link(folder, tmp_path):
+    """Signing writes through no link."""
+    (tmp_path / "kept").write_text("")
+    (folder / "signed.yml").symlink_to(tmp_path / "kept")
+    done = CliRunner().invoke(sign, [PAGE.removesuffix(".md"), "--by", "M", "--folder", str(folder)])
+    assert done.exit_code == NOT_DONE and 'signed.yml:1: file: read "a link"' in done.stderr
+    assert (tmp_path / "kept").read_text() == ""
+
+
+# Words in reports.
+
+HEEDED = ("::error::x", "  ::add-mask::x", "##[group]x", "x ##[endgroup]", "##vso[task.x]y", "a\n::set-env::b", "a\r::b::c",
+          "\x1b[1m::error::x", "\u200b::error::x", "\ufeff::error::x", "::" * 90)  # fmt: skip
+
+
+@pytest.mark.parametrize("text", HEEDED)
+def test_no_line_commands_a_forge(folder, text):
+    """No line of a report or fault begins with "::" or holds a "##" word in brackets, whatever pages, files and branches say."""
+    title = json.dumps(text)
+    edit(folder, PAGE, "title: Soy eggs", f"title: {title}")
+    edit(folder, PAGE, "- do: ", f"- do: {text.split()[-1] if text.isascii() and text.isprintable() else 'x'} ")
+    (folder / f"{re.sub(r'[^!-~]|[:*?]', '', text)[:60]}.txt").write_text("x")
+    found = review(folder, "HEAD")
+    named = Comparison(text, text, found.methods, found.house, (StatedChange(text, "", text),), (text, f"methods/{text}"), 0, ("1", "1"), (StatedChange(text, "", text),))  # fmt: skip
+    for width in (24, 80, 200):
+        for line in re.split(r"[\n\r\x0b\x0c\x85\u2028\u2029]", terminal_text(named, width, True)):
+            line = re.sub(r"\x1b\[[0-9;]*m", "", line)
+            assert not line.lstrip().startswith("::"), line
+            assert not re.search(r"##\w*\[", line), line
+    for line in check_affected(folder, "HEAD").faults:
+        assert not re.search(r"##\w*\[", line) and "\n" not in line
+
+
+REFERENCES = (
+    "@name", "@org/team", "#12", "GH-12", "gh-12", "user/repo#1", "user/repo@1f3a9c2", "1f3a9c2", "1F3A9C2".lower(), "a" * 40,
+    "0" * 64, "!12", "$12", "~12", '~"label"', "%12", '%"mile stone"', "&12", "^12", "https://x.example", "ftp://x.example",
+    "www.x.example", "mailto:a@b.example", "xmpp:a@b.example", "a@b.example", "ABC-123", "HTTPS://x.example", "WWW.x.example",
+)  # fmt: skip
+#: What forges make links of in text (from memory of their manuals).
+_LINKED = re.compile(
+    r"""[@\#!$~%&^][\w"]|\b[A-Za-z]{2,10}-\d|\b[0-9a-f]{7,64}\b|://|\bwww\.|\b(?:mailto|xmpp):\w""", re.I | re.X
+)
+
+
+@pytest.mark.parametrize("text", REFERENCES)
+def test_no_words_refer_on_a_forge(text):
+    """Names, numbers, ids of commits and addresses in a page become no reference, whether escapes are read or not."""
+    assert _LINKED.search(text), "the pattern sees it where it is not parted"
+    shown = escape_markdown(text)
+    assert not _LINKED.search(shown.replace("\\", "")), ascii(shown)
+    assert shown.replace("\\", "").replace("\u2060", "") == text
+
+
+RECORDS = (
+    "1e308", "-1e308", "1e309", "NaN", "Infinity", "-Infinity", "9" * 400, "9" * 5000, "true", '"1"', "[]", "{}", "1e13",
+)  # fmt: skip
+
+
+def _record(value: str) -> str:
+    figure = f'{{"value": {value}, "low": 1, "high": 2, "unit": "min"}}'
+    plain = '{"value": 1, "low": 1, "high": 2, "unit": "min"}'
+    step = f'{{"do": "x", "stage": "salt", "hands_on": true, "is_computed": true, "start": {plain}, "duration": {figure}, "stated": {{}}, "figures": {{}}}}'
+    return (
+        '{"engine": "1", "format": 1, "house": "x", "methods": {"a.md": {"title": "t", "mark": "m", "stated": {}, '
+        f'"figures": {{"time: x": {figure}}}, "mixtures": {{}}, "steps": [{step}], "findings": {{}}, "prose": [], "prose_words": 1}}}}}}'
+    )
+
+
+@pytest.mark.parametrize("value", RECORDS)
+def test_recorded_numbers(value, tmp_path):
+    """A record holds numbers that a page can have; others are refused in one line."""
+    with pytest.raises(FiguresError, match=r"^f: read no record of figures; allowed: a figures\.json"):
+        read_figures(_record(value), "f")
+    (tmp_path / "a.json").write_text(_record("1"))
+    (tmp_path / "b.json").write_text(_record(value))
+    done = CliRunner().invoke(compare, ["--recorded", str(tmp_path / "a.json"), str(tmp_path / "b.json")])
+    assert done.exit_code == NOT_DONE and len(done.stderr.splitlines()) == 1
+
+
+@pytest.mark.parametrize("value", ["1e12", "-1e12", "1e-320", "0", "-0.0", "5"])
+def test_recorded_numbers_are_compared(value):
+    """Every number that a record may hold is shown in every form, none as infinite."""
+    from site_build.compare import compare_recorded
+
+    for pair in (("1", value), (value, "1"), (value, "-1e12")):
+        found = compare_recorded(*(read_figures(_record(each), "f") for each in pair), ("a", "b"))
+        for text in forms(found).values():
+            assert not re.search(r"\b(inf|nan)\b", text)
+
+
+@pytest.mark.parametrize(
+    "text", ['{"a":' * 50_000, "[" * 200_000, _record("[" * 5000 + "]" * 5000), '{"format": 1e999}']
+)
+def test_deep_records(text):
+    """A record that is deep or no record at all is one line."""
+    with pytest.raises(FiguresError, match=r"^f: read "):
+        read_figures(text, "f")
+
+
+def test_record_with_words_that_steer(tmp_path):
+    """Marks, titles and keys of a record steer no terminal."""
+    text = (
+        _record("1")
+        .replace('"mark": "m"', '"mark": "\\u001b[31m\\u0007"')
+        .replace('"title": "t"', '"title": "\\u202e\\ud800::x"')
+    )
+    (tmp_path / "a.json").write_text(_record("2"))
+    (tmp_path / "b.json").write_text(text)
+    for form in ("terminal", "markdown", "html", "json"):
+        done = CliRunner().invoke(
+            compare, ["--recorded", str(tmp_path / "a.json"), str(tmp_path / "b.json"), "--as", form, "--gate", "none"]
+        )
+        assert done.exit_code == SAME and not re.search("[\x07\x1b\u202e]", done.output), done.output
+
+
+# Days.
+
+DAYS = (
+    "0001-01-01",
+    "0000-00-00",
+    "9999-12-31",
+    "1969-12-31",
+    "2100-01-01",
+    "2026-W11-1",
+    "2026-02-30",
+    "20260101",
+    "２０２６-01-01",
+    "+2026-1-1",
+)
+
+
+@pytest.mark.parametrize("day", DAYS)
+def test_days_out_of_range(folder, day):
+    """A day that calendars and feeds cannot hold is a fault line wherever a day is read."""
+    assert read_day(day) is None
+    text = (folder / PAGE).read_text("utf-8")
+    (folder / PAGE).write_text(re.sub(r"^reviewed: .*$", f"reviewed: {day}", text, count=1, flags=re.M), "utf-8")
+    (folder / "runs" / "soy-eggs").mkdir(parents=True)
+    (folder / "runs" / "soy-eggs" / f"{day}.yml").write_text(f"on: {day}\nbatch: 1 kg\n", "utf-8")
+    (folder / "signed.yml").write_text(f"- {{method: soy-eggs, mark: 000000-000000, by: M, on: {day}}}\n", "utf-8")
+    house = (folder / "house.yml").read_text("utf-8")
+    lines = "\n".join(check_affected(folder, "HEAD").faults)
+    for start in (f"{PAGE}:", "signed.yml:1: signed.1.on", f"runs/soy-eggs/{day}.yml"):
+        assert re.search(rf"^methods/{re.escape(start)}.*1970 to 2099", lines, re.M), lines
+    exception = f"\nexceptions:\n- {{method: soy-eggs, rule: x, by: M, on: {day}, reason: y}}\n"
+    (folder / "house.yml").write_text(
+        re.sub(r"\nexceptions:.*?(?=\n\w|\Z)", "", house, flags=re.S) + exception, "utf-8"
+    )
+    assert any(re.search(r"exceptions.*on: .*1970 to 2099", each) for each in check_affected(folder, "HEAD").faults)
+
+
+def test_days_of_every_demo_file_are_days():
+    """The demo names no day that is refused."""
+    found = re.findall(r"\b\d{4}-\d{2}-\d{2}\b", "".join(path.read_text("utf-8") for path in METHODS.rglob("*.yml")))
+    assert found and all(map(read_day, found))
