@@ -20,6 +20,7 @@ from site_build.changes import (
 from site_build.figures import Figure, MethodFigures, Recorded, StepFigures, printed_step
 
 ALIKE = 0.55  # share of equal text from which two steps count as one step reworded
+_MOST_PAIRS = 4_000  # of steps whose words are laid side by side; of more, only those at nearly the same place
 
 
 @dataclass(frozen=True)
@@ -193,11 +194,15 @@ def match_steps(old: tuple[StepFigures, ...], new: tuple[StepFigures, ...]) -> l
 
 
 def _alike(old, new, lefts: range, rights: range) -> list[tuple[int, int]]:
+    reach = max(len(lefts), len(rights))
+    if len(lefts) * len(rights) > _MOST_PAIRS:
+        reach = max(1, _MOST_PAIRS // (2 * reach))
     scored = sorted(
         (
             (_likeness(old[i], new[j]), -abs((i - lefts.start) - (j - rights.start)), i, j)
             for i in lefts
             for j in rights
+            if abs((i - lefts.start) - (j - rights.start)) <= reach
         ),
         reverse=True,
     )

@@ -72,9 +72,10 @@ def run_git(folder: Path, *arguments: str, given: bytes | None = None, may_fail:
 @lru_cache(maxsize=1)
 def _trusted() -> tuple[str, ...]:
     """Folders of other owners that the user trusts, by the user's own settings, read away from any repository."""
-    away = {"GIT_DIR": os.devnull}
+    settings = {name: value for name, value in os.environ.items() if name.startswith("GIT_CONFIG")}
+    away = _bare_surroundings() | settings | {"GIT_DIR": os.devnull}
     with tempfile.TemporaryDirectory() as nowhere:
-        found = _run(["config", "-z", "--get-all", "safe.directory"], Path(nowhere), dict(os.environ) | away).stdout
+        found = _run(["config", "-z", "--get-all", "safe.directory"], Path(nowhere), away).stdout
     return tuple(filter(None, found.decode("utf-8", "surrogateescape").split("\0")))
 
 

@@ -7,16 +7,19 @@ only commands are used that run no program, in closed surroundings (``git_comman
 from __future__ import annotations
 
 import os
+from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property
 from hashlib import new as new_hash
 from pathlib import Path
 
+from handbook.errors import shown
 from site_build.file_names import LINK, NESTED, NO_FILE
 from site_build.git_command import RevisionError, run_git
 
 _FILES, _LINK, _SUBMODULE = ("100644", "100755", "100664"), "120000", "160000"
-_LOG_FORMAT = "%x01%H%x02%an%x02%aI%x02%s%x02"
+#: Parted by NUL, the one sign that no commit can hold.
+_LOG_FORMAT = "%x00%an%x00%aI%x00%s%x00"
 _RAW = ("-r", "--raw", "-z", "-M", "--no-abbrev", "--no-ext-diff", "--no-textconv", "--ignore-submodules=none")
 
 
@@ -115,7 +118,10 @@ class Repository:
         for row in filter(None, listed.split(b"\0")):
             head, _, name = row.partition(b"\t")
             mode, _, blob, size = head.decode("ascii").split()
-            found[self._inside(name)] = Entry(mode, blob, int(size) if size.isdigit() else None)
+            path = self._inside(name)
+            if path in found:  # which of them a checkout would bring depends on git
+                raise RevisionError(f"{shown(path)}: read twice in the list of {commit[:10]}; git fsck says more")
+            found[path] = Entry(mode, blob, int(size) if size.isdigit() else None)
         return found
 
     def changes(self, base: str, head: str) -> list[Change]:
@@ -143,34 +149,40 @@ class Repository:
 
     def log(self, commit: str, most: int = 200) -> list[Commit]:
         """The newest ``most`` commits that changed the methods folder, newest first, merges left out."""
-        ids = self._git("rev-list", "--no-merges", f"-n{most}", commit, "--", *self._pathspec())
-        if not ids:
-            return []
-        options = "--stdin", "--root", "--encoding=UTF-8", f"--format={_LOG_FORMAT}"
-        data = self._git("diff-tree", *options, *_RAW, "--", *self._pathspec(), given=ids)
-        return [self._commit(part) for part in data.split(b"\x01")[1:]]
+        options = "--no-merges", "--encoding=UTF-8", f"-n{most}", f"--format={_LOG_FORMAT}"
+        data = self._git("rev-list", *options, commit, "--", *self._pathspec())
+        fields = [_text(each) for each in data.split(b"\0")]
+        ids = [each.split()[-1] for each in fields[:-1:4]]
+        changes = self._changes_by_commit(ids)
+        words = zip(ids, fields[1::4], fields[2::4], fields[3::4], strict=True)
+        return [Commit(*each, tuple(changes.get(each[0], ()))) for each in words]
 
-    def _commit(self, part: bytes) -> Commit:
-        # The subject may hold any sign but \x00; the last \x02 of the format ends it.
-        name, author, on, rest = part.split(b"\x02", 3)
-        subject, _, changed = rest.rpartition(b"\x02")
-        words = [_text(each) for each in (name, author, on, subject)]
-        return Commit(*words, tuple(self._changes_of(changed.lstrip(b"\0\n"))))
+    def _changes_by_commit(self, ids: list[str]) -> dict[str, list[Change]]:
+        if not ids:
+            return {}
+        given = "\n".join(ids).encode("ascii") + b"\n"
+        data = self._git("diff-tree", "--stdin", "--root", *_RAW, "--", *self._pathspec(), given=given)
+        fields, found, at = iter(data.split(b"\0")), {}, []
+        for head in filter(None, fields):
+            if not head.startswith(b":"):
+                at = found.setdefault(head.decode("ascii").strip(), [])
+            elif change := self._change(head, fields):
+                at.append(change)
+        return found
 
     def _changes_of(self, raw: bytes) -> list[Change]:
         fields = iter(raw.split(b"\0"))
-        found = []
-        for head in fields:
-            if not head.strip(b"\n"):
-                continue
-            was, mode, before, after, status = head.decode("ascii").strip().lstrip(":").split()
-            old = self._inside(next(fields))
-            new = self._inside(next(fields)) if status[0] in "RC" else old
-            if old == new and before == after and {was, mode} <= set(_FILES):
-                continue  # whether a file may be run makes no difference to a build
-            kind = status[0] if status[0] in "ADR" else "A" if status[0] == "C" else "M"
-            found.append(Change(kind, _known(before), _known(after), old, new))
-        return found
+        return [change for head in filter(None, fields) if (change := self._change(head, fields))]
+
+    def _change(self, head: bytes, fields: Iterator[bytes]) -> Change | None:
+        """The change whose line begins with ``head``; its paths are taken from ``fields``."""
+        was, mode, before, after, status = head.decode("ascii").lstrip(":").split()
+        old = self._inside(next(fields))
+        new = self._inside(next(fields)) if status[0] in "RC" else old
+        if old == new and before == after and {was, mode} <= set(_FILES):
+            return None  # whether a file may be run makes no difference to a build
+        kind = status[0] if status[0] in "ADR" else "A" if status[0] == "C" else "M"
+        return Change(kind, _known(before), _known(after), old, new)
 
     def _inside(self, name: bytes) -> str:
         path = _text(name)

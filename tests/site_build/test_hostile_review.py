@@ -6,6 +6,7 @@ import json
 import os
 import re
 import shutil
+import subprocess
 import unicodedata
 from pathlib import Path
 
@@ -470,3 +471,71 @@ def test_days_of_every_demo_file_are_days():
     """The demo names no day that is refused."""
     found = re.findall(r"\b\d{4}-\d{2}-\d{2}\b", "".join(path.read_text("utf-8") for path in METHODS.rglob("*.yml")))
     assert found and all(map(read_day, found))
+
+
+# Repositories made by hand.
+
+
+def test_history_with_any_names(folder):
+    """Names and subjects that hold the signs which part fields elsewhere are read whole."""
+    edit(folder, PAGE, "title: ", "title: Other ")
+    git(folder, "add", "-A", ":/")
+    git(folder, "commit", "-q", "--author", "A\x02b\x01c <a@example.org>", "-m", "one\x01two\x02::error::three")
+    rows = histories(folder)[PAGE]
+    assert len(rows) == 3 and rows[0].subject.endswith("::error::three") and rows[0].moved == ()
+
+
+def _tree(folder: Path, raw: bytes) -> str:
+    """The id of a tree of git with these very bytes, sound or not."""
+    options = "hash-object", "-t", "tree", "-w", "--literally", "--stdin"
+    done = subprocess.run(["git", *options], cwd=folder, input=raw, capture_output=True, check=True)
+    return done.stdout.decode().strip()
+
+
+def test_one_name_twice_in_a_commit(folder):
+    """A commit that lists two files under one name is refused: which of them a checkout brings is git's choice."""
+    ids = [git(folder, "rev-parse", f"HEAD:methods/{name}").strip() for name in (PAGE, "house.yml")]
+    tree = _tree(folder, b"".join(b"100644 soy-eggs.md\0" + bytes.fromhex(each) for each in ids))
+    root = _tree(folder, b"40000 methods\0" + bytes.fromhex(tree))
+    made = git(folder, "commit-tree", root, "-p", "HEAD", "-m", "x").strip()
+    with pytest.raises(RevisionError, match=r"^soy-eggs\.md: read twice in the list of"):
+        review(folder, "HEAD", made)
+
+
+def test_deep_commit(folder):
+    """A commit with 300 folders within each other is told by fault lines."""
+    blob = git(folder, "rev-parse", f"HEAD:methods/{PAGE}").strip()
+    tree = _tree(folder, b"100644 x.md\0" + bytes.fromhex(blob))
+    for name in (*["d"] * 300, "methods"):
+        tree = _tree(folder, b"40000 " + name.encode() + b"\0" + bytes.fromhex(tree))
+    made = git(folder, "commit-tree", tree, "-p", "HEAD", "-m", "x").strip()
+    assert any("at most 100 characters, 200 with its folders" in each for each in review(folder, "HEAD", made).faults)
+
+
+def test_large_page_in_a_commit(folder):
+    """A page over its limit is told by its size in a commit as on disk, and its content is not asked for."""
+    (folder / "big.md").write_bytes(b"a\n" * 300_000)
+    line = 'methods/big.md:1: file: read "600000 bytes"; allowed: at most 400000 bytes'
+    assert review(folder, "HEAD").faults == (line,)
+    commit(folder)
+    assert review(folder, "HEAD~1", "HEAD").faults == (line,)
+
+
+def test_steps_laid_side_by_side():
+    """Of two pages with 300 reworded steps, no more than so many pairs are laid side by side."""
+    from site_build import compare as module
+    from site_build.compare import match_steps
+    from site_build.figures import Figure, StepFigures
+
+    def steps(word: str) -> tuple[StepFigures, ...]:
+        words = " ".join(f"w{number}" for number in range(30))
+        return tuple(
+            StepFigures(f"{word} {number} {words}", "salt", True, False, Figure(), Figure(), {}, {})
+            for number in range(300)
+        )
+
+    asked, real = [], module._likeness
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(module, "_likeness", lambda old, new: asked.append(1) or real(old, new))
+        pairs = match_steps(steps("Stir"), steps("Fold"))
+    assert pairs == [(number, number) for number in range(300)] and len(asked) <= module._MOST_PAIRS
