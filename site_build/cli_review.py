@@ -6,6 +6,7 @@ import datetime
 import shutil
 import sys
 from pathlib import Path
+from stat import S_ISREG
 from typing import NoReturn
 
 import click
@@ -181,7 +182,8 @@ def _say(found: Comparison, form: str, file: Path | None, details: bool, most: i
 
 def _read_record(path: Path) -> Recorded:
     try:
-        if not path.is_file() or path.stat().st_size > MOST_BYTES:
+        state = path.stat()
+        if not S_ISREG(state.st_mode) or state.st_size > MOST_BYTES:
             raise FiguresError(f"{path.name}: read no file of at most {MOST_BYTES} bytes; allowed: a figures.json")
         with path.open("rb") as file:
             return read_figures(file.read(MOST_BYTES + 1).decode("utf-8"), path.name)

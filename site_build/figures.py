@@ -154,8 +154,8 @@ def read_figures(text: str, file: str) -> Recorded:
 
 
 def kept(value: float | None) -> float | None:
-    """``value`` with the figures that the file keeps, no negative zero; what is not finite is not known."""
-    if value is None or not isfinite(value):
+    """``value`` with the figures that the file keeps, no negative zero; what is not finite, or beyond any kitchen, is not known."""
+    if value is None or not isfinite(value) or abs(value) > MOST_NUMBER:
         return None
     return float(f"{value:.{SIGNIFICANT}g}") + 0.0
 

@@ -22,7 +22,16 @@ from site_build.cli_review import NOT_DONE, compare, sign
 from site_build.compare import compare_recorded, compare_steps, match_steps, moved
 from site_build.dependencies import depends_on
 from site_build.edition import Reader, folder_edition, method_of
-from site_build.figures import FILE, Figure, Recorded, StepFigures, figures_text, printed_step, read_figures
+from site_build.figures import (
+    FILE,
+    MOST_NUMBER,
+    Figure,
+    Recorded,
+    StepFigures,
+    figures_text,
+    printed_step,
+    read_figures,
+)
 from site_build.history import histories
 from site_build.method_figures import method_figures
 from site_build.read_page import read_page
@@ -320,7 +329,7 @@ def test_shown_figures_differ(value, part, unit):
 
 @settings(max_examples=30, deadline=None)
 @given(
-    st.dictionaries(st.text(max_size=8), st.floats(allow_nan=False, allow_infinity=False), max_size=4),
+    st.dictionaries(st.text(max_size=8), st.floats(-MOST_NUMBER, MOST_NUMBER), max_size=4),
     st.text(max_size=20),
 )
 def test_figures_read_back(values, words):
