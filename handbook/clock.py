@@ -11,6 +11,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 
+from handbook.dates import FIRST, LAST
 from handbook.errors import UnitError
 from handbook.schedule import Schedule, Timed
 
@@ -174,9 +175,12 @@ def parse_moment(text: str) -> datetime:
     """
     match = _MOMENT.fullmatch(" ".join(text.split()))
     try:
-        return datetime(*(int(part) for part in match.groups()))
+        moment = datetime(*(int(part) for part in match.groups()))
+        if not FIRST <= moment.date() <= LAST:
+            raise ValueError(moment)
+        return moment
     except (AttributeError, ValueError):
-        raise UnitError(text, "a day and a time, such as 2026-11-21 18:00") from None
+        raise UnitError(text, "a day and a time, such as 2026-11-21 18:00, in the years 1970 to 2099") from None
 
 
 def parse_night(text: str) -> tuple[time, time]:

@@ -10,6 +10,8 @@ import re
 #: figure other than it is written. Right-to-left letters, their marks and joiners are not among them.
 CONTROLS = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u2028\u2029\ud800-\udfff\u202a-\u202e\u2066-\u2069]")
 
+_COMMAND = re.compile(r"^(\s*)(::)|##(?=\w*\[)")
+
 
 class HandbookError(ValueError):
     """Base of every error that a user of the handbook can cause."""
@@ -101,4 +103,16 @@ def shown(text: str, limit: int = 80) -> str:
     """
     text = " ".join(text.split())
     text = text if len(text) <= limit else text[: limit - 3] + "..."
-    return CONTROLS.sub("\ufffd", text)
+    return unheeded(CONTROLS.sub("\ufffd", text))
+
+
+def unheeded(line: str) -> str:
+    """A line that holds no command to the machine of a forge that reads the log it stands in.
+
+    Such commands are "::" at the start of a line and "##" before a word in brackets anywhere (common practice, no
+    source): both signs are parted.
+
+    >>> unheeded("  ::set::x"), unheeded("read ##[group]"), unheeded("salt :: sugar")
+    ('  : :set::x', 'read # #[group]', 'salt :: sugar')
+    """
+    return _COMMAND.sub(lambda found: f"{found[1]}: :" if found[2] else "# #", line)

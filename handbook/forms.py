@@ -6,11 +6,11 @@ all come from it.
 
 from __future__ import annotations
 
-import datetime
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from typing import Any
 
+from handbook import dates
 from handbook.errors import CONTROLS, PageError, UnitError
 from handbook.names import nearest
 from handbook.units import parse_quantity
@@ -221,13 +221,10 @@ class YesNo(Form):
 class Date(Form):
     """A calendar day, ISO 8601."""
 
-    allowed = "a day written year-month-day, such as 2026-03-09"
+    allowed = dates.ALLOWED
 
     def read_text(self, node, key, reading):
-        try:
-            return datetime.date.fromisoformat(node.value) if len(node.value) == 10 else self._fault(node, key, reading)
-        except ValueError:
-            return self._fault(node, key, reading)
+        return dates.read_day(node.value) or self._fault(node, key, reading)
 
     def schema(self):
         return {"type": "string", "format": "date"}

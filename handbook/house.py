@@ -9,7 +9,7 @@ from math import pi
 
 from handbook.equipment import PLANNING_FORM, Planning, check_planning
 from handbook.errors import PageError
-from handbook.forms import Choice, Field, Form, ListOf, Measure, Name, Reading, Record, Words
+from handbook.forms import Choice, Date, Field, Form, ListOf, Measure, Name, Reading, Record, Words
 from handbook.method import Vocabulary
 from handbook.units import MEASURES, Quantity, kelvin, parse_quantity
 from handbook.yaml_text import parse_yaml
@@ -217,7 +217,7 @@ def house_form(rules: tuple[str, ...]) -> Record:
                                 True,
                             ),
                             Field("by", Words(80), "who signs", True),
-                            Field("on", Words(10), "day signed", True),
+                            Field("on", Date(), "day signed", True),
                             Field("reason", Words(400), "why", True),
                         ),
                         SignedException,

@@ -14,6 +14,7 @@ from datetime import datetime, timedelta
 
 import numpy as np
 
+from handbook.dates import FIRST, LAST
 from handbook.errors import PageError
 
 SEPARATORS = {"comma": ",", "semicolon": ";", "tab": "\t"}
@@ -278,12 +279,13 @@ class _Reader:
             return float(cell.replace(",", ".")) * {"h": 3600.0, "min": 60.0, "s": 1.0}[kind]
         try:
             if kind == "iso":
-                return _since_epoch(datetime.fromisoformat(cell.replace(" ", "T", 1))) if _ISO.fullmatch(cell) else None
+                found = datetime.fromisoformat(cell.replace(" ", "T", 1)) if _ISO.fullmatch(cell) else None
+                return _since_epoch(found) if found and FIRST <= found.date() <= LAST else None
             if kind in ("day first", "month first"):
                 match = _DAY.fullmatch(cell)
                 day, month = (match[1], match[3]) if kind == "day first" else (match[3], match[1])
-                clock = _clock_seconds(match[5], False)
-                return None if clock is None else _since_epoch(datetime(int(match[4]), int(month), int(day))) + clock
+                clock, found = _clock_seconds(match[5], False), datetime(int(match[4]), int(month), int(day))
+                return _since_epoch(found) + clock if clock is not None and FIRST <= found.date() <= LAST else None
         except (ValueError, TypeError):
             return None
         return _clock_seconds(cell, kind == "min:s")

@@ -68,7 +68,7 @@ class _File:
 class MomentForm(Form):
     """``2026-11-28 18:00``."""
 
-    allowed = "a day and a time, such as 2026-11-28 18:00"
+    allowed = "a day and a time, such as 2026-11-28 18:00, in the years 1970 to 2099"
 
     def read_text(self, node, key, reading):
         try:

@@ -288,8 +288,9 @@ class HouseChange:
 class Comparison:
     """Two versions of a handbook.
 
-    ``other_pages`` are changed pages that compute nothing; ``faults`` are new faults of pages whose methods did not
-    change, such as a link to a page that went.
+    ``other_pages`` are changed pages that compute nothing, ``other_files`` changed files that are no pages; ``faults``
+    are those of files that no build reads, and new ones of pages whose methods did not change, such as a link to a
+    page that went.
     """
 
     before: str
@@ -300,6 +301,7 @@ class Comparison:
     faults: tuple[str, ...]
     unchanged: int
     engines: tuple[str, str]
+    other_files: tuple[StatedChange, ...] = ()
 
     @property
     def code(self) -> int:
@@ -314,6 +316,8 @@ class Comparison:
 
 def _relative(change: float) -> str:
     """A relative change with its sign; nothing where it is too small to have one."""
+    if abs(change) > 1e6:  # beside next to nothing
+        return ""
     digits = 0 if abs(change) >= 0.02 else 1
     return format_signed_percent(change, digits) if abs(change) >= 0.0005 else ""
 

@@ -17,7 +17,7 @@ from site_build.kitchen import HOUSE_FILE
 from site_build.progress import Progress
 from site_build.review import check_affected
 from site_build.starter import starter_house, starter_page
-from site_build.terminal import fail
+from site_build.terminal import fail, refuse_links
 
 _FOLDER = click.Path(path_type=Path, file_okay=False)
 _WORKERS = click.option(
@@ -64,6 +64,7 @@ def build(
 
     What was computed is kept in .handbook-cache beside FOLDER; it may be deleted at any time.
     """
+    refuse_links(folder)
     choices = Choices(strict, not quiet, history=history, is_fresh=fresh, workers=workers, cluster=cluster)
     summary = _or_exit(build_site, folder, site, choices)
     for line in summary.warnings:
@@ -84,6 +85,7 @@ def build(
 @_CLUSTER
 def check(folder: Path, revision: str | None, workers: int, cluster: str) -> None:
     """Read and compute everything in FOLDER, say every fault, write nothing."""
+    refuse_links(folder)
     if not folder.is_dir():
         fail(f"{folder}: read no folder; allowed: a folder of method pages with a {HOUSE_FILE}")
     if revision is not None:
@@ -106,6 +108,7 @@ def preview(folder: Path, port: int) -> None:
     """Serve FOLDER on this machine and follow every edit; a faulty edit is named here and the page waits until it is mended."""
     from site_build.preview import serve
 
+    refuse_links(folder)
     if not folder.is_dir():
         fail(f"{folder}: read no folder; allowed: a folder of method pages with a {HOUSE_FILE}")
     _or_exit(serve, folder, port, lambda line: click.echo(line, err=True))

@@ -50,10 +50,7 @@ def plan(page: Path, served: str | None, start: str | None, night: str | None, f
         report = read_method_page(page)
     except HandbookError as error:
         fail(str(error))
-    try:
-        made = clock_plan(report.schedule, None if served else moment, moment if served else None, hours)
-    except OverflowError:
-        fail(f'plan: read "{served or start}"; allowed: a plan between the years 1 and 9999')
+    made = clock_plan(report.schedule, None if served else moment, moment if served else None, hours)
     advice = night_advice(made, served is not None, hours, datetime.now())
     for line in plan_lines(made, report, advice, is_served=served is not None):
         click.echo(line)

@@ -6,10 +6,12 @@ import datetime
 import shutil
 import sys
 from pathlib import Path
+from stat import S_ISREG
 from typing import NoReturn
 
 import click
 
+from handbook.dates import ALLOWED, FIRST, LAST
 from handbook.errors import HandbookError
 from handbook.method import Vocabulary
 from handbook.resolve import ingredient_names
@@ -17,9 +19,10 @@ from handbook.tables import engine_tables
 from site_build.changes import CHANGED, SAME, STOPPED, Comparison
 from site_build.compare import compare_recorded
 from site_build.edition import Reader, folder_edition
-from site_build.figures import FiguresError, Recorded, read_figures
+from site_build.figures import MOST_BYTES, FiguresError, Recorded, read_figures
 from site_build.kitchen import HOUSE_FILE
 from site_build.progress import Progress
+from site_build.read_text import decode_page
 from site_build.report_html import html_text
 from site_build.report_json import json_text
 from site_build.report_markdown import LIMIT, markdown_text
@@ -27,7 +30,7 @@ from site_build.report_terminal import terminal_text
 from site_build.review import HOUSES, review
 from site_build.schemas import write_schemas
 from site_build.signed import SIGNED_FILE, read_signed, with_signature
-from site_build.terminal import fail
+from site_build.terminal import fail, refuse_links, write_file
 
 #: Exit code of a comparison that could not be done at all.
 NOT_DONE = 3
@@ -86,6 +89,7 @@ def compare(base, head, folder, house, from_fork, records, form, file, details, 
       2  a rule newly stops a method, or a page no longer builds
       3  the comparison could not be done
     """
+    refuse_links(folder, NOT_DONE)
     if bool(base) == bool(records):
         read = "both" if base else "nothing"
         _fail(f"BASE: read {read}; allowed: a revision BASE, or --recorded with two files")
@@ -125,15 +129,22 @@ def schemas(into: Path, folder: Path) -> None:
 def sign(method: str, by: str, on: datetime.datetime | None, folder: Path) -> None:
     """Sign the version of METHOD that stands in FOLDER now as reviewed: one line more in signed.yml."""
     day = on.date() if on else datetime.date.today()
+    if not FIRST <= day <= LAST:
+        _fail(f'--on: read "{day.isoformat()}"; allowed: {ALLOWED}')
+    refuse_links(folder, NOT_DONE)
     folder = folder.resolve()
     page, path = f"{method}.md", folder / SIGNED_FILE
     edition = folder_edition(folder, "")
+    if edition.file_faults:
+        _fail("\n".join(map(str, edition.file_faults)))
     kitchen, faults = edition.kitchen()
     version = Reader().version(edition, page, kitchen, faults)
     if version.figures is None or version.faults:
         _fail("\n".join(version.faults) or f'METHOD: read "{method}"; allowed: a method of {folder.name}, without .md')
     try:
-        text = path.read_text("utf-8") if path.is_file() else ""
+        text, fault = decode_page(edition.held.get(SIGNED_FILE, b""), f"{folder.name}/{SIGNED_FILE}")
+        if fault:
+            _fail(str(fault))
         signed = with_signature(text, method, version.figures.mark, by, day)
         read_signed(signed, f"{folder.name}/{SIGNED_FILE}", {each.removesuffix(".md") for each in edition.pages})
         path.write_text(signed, "utf-8", newline="\n")
@@ -161,21 +172,21 @@ def _say(found: Comparison, form: str, file: Path | None, details: bool, most: i
     if file is None:
         click.echo(text, nl=False)
         return
-    try:
-        file.write_text(click.unstyle(text) if form == "terminal" else text, "utf-8", "backslashreplace", newline="\n")
-    except OSError as error:
-        _fail(f"{file}: cannot be written ({error.strerror})")
     said = {
         SAME: "no computed change",
         CHANGED: "computed changes",
         STOPPED: "a new stop or a page that no longer builds",
     }
-    click.echo(f"{said[found.code]}: {file}", err=True)
+    write_file(file, click.unstyle(text) if form == "terminal" else text, NOT_DONE, f"{said[found.code]}:")
 
 
 def _read_record(path: Path) -> Recorded:
     try:
-        return read_figures(path.read_text("utf-8"), path.name)
+        state = path.stat()
+        if not S_ISREG(state.st_mode) or state.st_size > MOST_BYTES:
+            raise FiguresError(f"{path.name}: read no file of at most {MOST_BYTES} bytes; allowed: a figures.json")
+        with path.open("rb") as file:
+            return read_figures(file.read(MOST_BYTES + 1).decode("utf-8"), path.name)
     except UnicodeDecodeError:
         raise FiguresError(f"{path.name}: read no UTF-8 text; allowed: a figures.json that a build wrote") from None
     except OSError as error:

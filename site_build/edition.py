@@ -13,62 +13,71 @@ from site_build.blocks import split_page
 from site_build.book import GENERATED
 from site_build.compare import MISSING, Version
 from site_build.figures import digest
+from site_build.file_names import is_hidden, name_faults
+from site_build.folder_files import READ_WHOLE, Listing, list_folder, most_bytes, read_files
 from site_build.kitchen import HOUSE_FILES, Kitchen, read_kitchen
 from site_build.method_figures import method_figures, method_words
 from site_build.read_page import decode_page, means_method, read_page
-from site_build.revisions import Change, Entry, Repository
+from site_build.revisions import Change, Entry, Repository, blob_id
 from site_build.run_files import RunText, run_texts
+
+_PLAIN = "100644"
 
 
 @dataclass
 class Edition:
-    """The files of one version. ``entries`` are those git knows, by path; ``on_disk`` are read from ``folder``."""
+    """The files of one version that a build would read. ``entries`` say what each holds, by path; the contents of a
+    revision come from ``repository``, those of a folder are ``held`` from the moment it was read.
+
+    ``refused`` are paths of which a build reads nothing, ``file_faults`` the lines that say why.
+    """
 
     repository: Repository | None
     folder: Path
     name: str
     entries: dict[str, Entry]
-    on_disk: frozenset[str] = frozenset()
-    _texts: dict[str, bytes] = field(default_factory=dict)
+    held: dict[str, bytes] = field(default_factory=dict)
+    refused: frozenset[str] = frozenset()
+    file_faults: tuple[PageError, ...] = ()
 
     @property
     def paths(self) -> set[str]:
         """Every path that a build would read."""
-        return {path for path in (*self.entries, *self.on_disk) if is_read(path)}
+        return set(self.entries)
+
+    @property
+    def known(self) -> set[str]:
+        """Every path that a page may lead to."""
+        return {*self.entries, *self.refused, *GENERATED}
 
     @property
     def pages(self) -> list[str]:
         """Markdown pages in order."""
-        return sorted(path for path in self.paths if path.endswith(".md"))
+        return sorted(path for path in self.entries if path.endswith(".md"))
 
     @cached_property
     def files_mark(self) -> str:
         """A hash of the names of all files: with equal ones, the same links are dead."""
-        return digest("\0".join(sorted(self.paths)), 16)
+        return digest("\0".join(sorted(self.known)), 16)
 
     def load(self, paths) -> None:
         """Bring the contents of several files in at once."""
-        wanted = {path: self.entries[path].blob for path in paths if path in self.entries and path not in self.on_disk}
-        wanted = {path: blob for path, blob in wanted.items() if path not in self._texts}
+        wanted = {path: self.entries[path].blob for path in paths if path in self.entries and path not in self.held}
         if wanted:
             found = self.repository.contents(list(wanted.values()))
-            self._texts |= {path: found[blob] for path, blob in wanted.items()}
+            self.held |= {path: found[blob] for path, blob in wanted.items()}
 
     def content(self, path: str) -> bytes:
-        """One file's bytes; a link is followed once, inside the folder."""
-        if path in self.on_disk:
-            return _on_disk(self.folder, path)
+        """The bytes of one page or file of data."""
         self.load([path])
-        data = self._texts[path]
-        if not self.entries[path].is_link:
-            return data
-        target = _link_target(path, data)
-        return self.content(target) if target in self.entries and not self.entries[target].is_link else b""
+        return self.held[path]
 
     def kitchen(self) -> tuple[Kitchen | None, tuple[str, ...]]:
         """The house data, or None and its faults."""
-        contents = {name: self.content(name) for name in HOUSE_FILES if name in self.paths}
-        kitchen, faults = read_kitchen(self.folder.name, contents)
+        contents = {name: self.content(name) for name in HOUSE_FILES if name in self.entries}
+        kitchen, faults = read_kitchen(self.folder.name, contents, self.refused)
+        files = {f"{self.folder.name}/{name}" for name in HOUSE_FILES}
+        faults = faults or [each for each in self.file_faults if kitchen is None and each.file in files]
         return kitchen, tuple(map(str, FaultsError(faults).faults))
 
 
@@ -96,8 +105,7 @@ class Reader:
         text, fault = decode_page(data, file)
         if fault:
             return Version(None, (str(fault),))
-        known = edition.paths | set(GENERATED)
-        found = read_page(text, file, path, known, kitchen.words, kitchen.house, kitchen.tables, runs)
+        found = read_page(text, file, path, edition.known, kitchen.words, kitchen.house, kitchen.tables, runs)
         # A stop is told by its finding, with its figure and source.
         faults = tuple(str(each) for each in found.faults if not each.key.startswith("safety."))
         if found.report is None:
@@ -106,29 +114,51 @@ class Reader:
         return Version(figures, faults, words=method_words(found.method))
 
 
-def folder_edition(folder: Path, name: str) -> Edition:
-    """What stands in ``folder`` now, in git or not."""
-    files = (each.relative_to(folder).as_posix() for each in folder.rglob("*") if each.is_file())
-    return Edition(None, folder, name, {}, frozenset(files))
+def folder_edition(folder: Path, name: str, repository: Repository | None = None, digits: int = 40) -> Edition:
+    """What stands in ``folder`` now, in git or not, read as a build reads it; ``digits`` of git's ids."""
+    found = list_folder(folder) if folder.is_dir() else Listing(folder)
+    held, entries = {}, {}
+    for path, data, _ in read_files(found):
+        entries[path] = Entry(_PLAIN, blob_id(data, digits), len(data))
+        if path.endswith(READ_WHOLE):
+            held[path] = data
+    faults = [*found.faults, *name_faults(folder.name, list(entries), GENERATED)]
+    return Edition(repository, folder, name, entries, held, frozenset(found.refused), _in_order(faults))
 
 
 def revision_edition(repository: Repository, folder: Path, commit: str, name: str) -> Edition:
-    """The edition of one commit."""
-    return Edition(repository, folder, name, repository.files(commit))
+    """The edition of one commit: what a build would read, were it checked out."""
+    found = Listing(folder)
+    every = {path: each for path, each in repository.files(commit).items() if not is_hidden(path)}
+    for path, entry in every.items():
+        if entry.fault:
+            found.refuse(path, *entry.fault)
+        elif (entry.size or 0) > most_bytes(path):
+            found.refuse(path, f"{entry.size} bytes", f"at most {most_bytes(path)} bytes")
+    entries = {path: each for path, each in every.items() if path not in found.refused}
+    faults = [*found.faults, *name_faults(folder.name, list(entries), GENERATED)]
+    return Edition(repository, folder, name, entries, {}, frozenset(found.refused), _in_order(faults))
 
 
-def working_edition(repository: Repository, folder: Path, base: Edition, changes: list[Change], name: str) -> Edition:
-    """The working tree: what differs from ``base`` is read from disk, everything else is the base's."""
-    gone = {each.old_path for each in changes if each.status in "DR"}
-    entries = {path: entry for path, entry in base.entries.items() if path not in gone}
-    on_disk = frozenset(each.path for each in changes if each.status != "D" and (folder / each.path).is_file())
-    entries = {path: entry for path, entry in entries.items() if path not in on_disk}
-    return Edition(repository, folder, name, entries, on_disk)
+def working_edition(repository: Repository, folder: Path, base: Edition, name: str) -> Edition:
+    """The working tree, whatever git knows or hides of it, to be compared with ``base``."""
+    digits = next((len(each.blob) for each in base.entries.values()), 40)
+    return folder_edition(folder, name, repository, digits)
 
 
-def is_read(path: str) -> bool:
-    """Whether a build reads this path: nothing hidden."""
-    return not any(part.startswith(".") for part in path.split("/"))
+def working_changes(before: Edition, after: Edition) -> list[Change]:
+    """The files that differ between a revision and the folder, by their bytes.
+
+    A text that a checkout only gave the line ends of another system is no change: every reader of it takes them alike.
+    """
+    found = []
+    for path in sorted(before.paths | after.paths | before.refused | after.refused):
+        old, new = (each.entries[path].blob if path in each.entries else "" for each in (before, after))
+        stood, stands = (path in each.entries or path in each.refused for each in (before, after))
+        if stood and stands and old and new and (old == new or _with_one_line_end(after, path, len(old)) == old):
+            continue
+        found.append(Change("M" if stood and stands else "D" if stood else "A", old, new, path, path))
+    return found
 
 
 def method_of(edition: Edition, path: str, kitchen: Kitchen) -> Method | None:
@@ -151,29 +181,10 @@ def is_method_page(edition: Edition, path: str) -> bool:
     return not fault and means_method(split_page(text, path)[0])
 
 
-def _on_disk(folder: Path, path: str) -> bytes:
-    file = folder / path
-    if not file.resolve().is_relative_to(folder.resolve()):
-        raise FaultsError(
-            [
-                PageError(
-                    f"{folder.name}/{path}",
-                    1,
-                    "file",
-                    "a link out of the folder",
-                    "a file inside the methods folder",
-                )
-            ]
-        )
-    try:
-        return file.read_bytes()
-    except OSError as error:
-        raise FaultsError(
-            [PageError(f"{folder.name}/{path}", 1, "file", f"no text ({error.strerror})", "a readable file")]
-        ) from None
+def _in_order(faults: list[PageError]) -> tuple[PageError, ...]:
+    return tuple(FaultsError(faults).faults)
 
 
-def _link_target(path: str, data: bytes) -> str:
-    from posixpath import dirname, normpath
-
-    return normpath(f"{dirname(path)}/{data.decode('utf-8', 'surrogateescape')}".lstrip("/"))
+def _with_one_line_end(edition: Edition, path: str, digits: int) -> str:
+    data = edition.held.get(path, b"")
+    return blob_id(data.replace(b"\r\n", b"\n"), digits) if b"\r\n" in data else ""

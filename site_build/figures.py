@@ -19,6 +19,8 @@ FORMAT = 1
 FILE = "figures.json"
 SIGNIFICANT = 6  # figures kept in the file: far finer than any page prints
 LEVELS = ("stop", "act", "note", "met")
+#: What a file read back may hold: no page computes more (``SECURITY.md``, "Limits").
+MOST_BYTES, MOST_NUMBER, MOST_STEPS = 500_000_000, 1e12, 300
 
 
 class FiguresError(HandbookError):
@@ -134,20 +136,20 @@ def read_figures(text: str, file: str) -> Recorded:
     Raises FiguresError for text that is no record of this format.
     """
     try:
-        table = json.loads(text)
+        table = json.loads(text, parse_constant=_no_number)
         if table["format"] != FORMAT:
             raise FiguresError(f"{file}: read format {str(table['format'])[:20]}; allowed: {FORMAT}")
         methods = {path: _method(path, each) for path, each in table["methods"].items()}
-        return Recorded(str(table["engine"]), str(table["house"]), methods)
+        return Recorded(_text(table["engine"]), _text(table["house"]), methods)
     except FiguresError:
         raise
-    except (ValueError, KeyError, TypeError, AttributeError, RecursionError):
+    except (ValueError, KeyError, TypeError, AttributeError, RecursionError, OverflowError):
         raise FiguresError(f"{file}: read no record of figures; allowed: a {FILE} that a build wrote") from None
 
 
 def kept(value: float | None) -> float | None:
-    """``value`` with the figures that the file keeps, no negative zero; what is not finite is not known."""
-    if value is None or not isfinite(value):
+    """``value`` with the figures that the file keeps, no negative zero; what is not finite, or beyond any kitchen, is not known."""
+    if value is None or not isfinite(value) or abs(value) > MOST_NUMBER:
         return None
     return float(f"{value:.{SIGNIFICANT}g}") + 0.0
 
@@ -226,22 +228,22 @@ def _figure_table(figure: Figure) -> dict:
 def _method(path: str, table: dict) -> MethodFigures:
     return MethodFigures(
         path,
-        str(table["title"]),
-        str(table["mark"]),
+        _text(table["title"]),
+        _text(table["mark"]),
         _words(table["stated"]),
         _figures(table["figures"]),
         {name: {item: _ingredient(each) for item, each in lines.items()} for name, lines in table["mixtures"].items()},
-        tuple(_step(each) for each in table["steps"]),
+        tuple(_step(each) for each in _few(table["steps"])),
         {key: _finding(each) for key, each in table["findings"].items()},
-        tuple(str(each) for each in table["prose"]),
-        int(table["prose_words"]),
+        tuple(_text(each) for each in table["prose"]),
+        int(_number(table["prose_words"])),
     )
 
 
 def _step(table: dict) -> StepFigures:
     return StepFigures(
-        str(table["do"]),
-        str(table["stage"]),
+        _text(table["do"]),
+        _text(table["stage"]),
         bool(table["hands_on"]),
         bool(table["is_computed"]),
         _figure(table["start"]),
@@ -254,24 +256,46 @@ def _step(table: dict) -> StepFigures:
 def _finding(table: dict) -> FindingFigures:
     if table["level"] not in LEVELS:
         raise ValueError(table["level"])
-    return FindingFigures(**{key: str(table[key]) for key in FindingFigures.__dataclass_fields__})
+    return FindingFigures(**{key: _text(table[key]) for key in FindingFigures.__dataclass_fields__})
 
 
 def _ingredient(table: dict) -> IngredientFigures:
-    return IngredientFigures(str(table["written"]), float(table["mass"]), str(table["note"]))
+    return IngredientFigures(_text(table["written"]), _number(table["mass"]), _text(table["note"]))
 
 
 def _figures(table: dict) -> dict[str, Figure]:
-    return {str(key): _figure(each) for key, each in table.items()}
+    return {key: _figure(each) for key, each in table.items()}
 
 
 def _figure(table: dict) -> Figure:
-    ends = (None if table.get(end) is None else float(table[end]) for end in ("value", "low", "high"))
-    return Figure(*ends, str(table.get("unit", "")), str(table.get("words", "")))
+    ends = (None if table.get(end) is None else _number(table[end]) for end in ("value", "low", "high"))
+    return Figure(*ends, _text(table.get("unit", "")), _text(table.get("words", "")))
 
 
 def _words(table: dict) -> dict[str, str]:
-    return {str(key): str(each) for key, each in table.items()}
+    return {key: _text(each) for key, each in table.items()}
+
+
+def _text(value) -> str:
+    if not isinstance(value, str):
+        raise TypeError(value)
+    return value
+
+
+def _number(value) -> float:
+    if isinstance(value, bool) or not isinstance(value, int | float) or not abs(value) <= MOST_NUMBER:
+        raise ValueError("no figure of a page")
+    return float(value)
+
+
+def _no_number(word: str):
+    raise ValueError(word)  # NaN and Infinity are no JSON (RFC 8259)
+
+
+def _few(steps: list) -> list:
+    if len(steps) > MOST_STEPS:
+        raise ValueError(len(steps))
+    return steps
 
 
 def _lines(value, indent: str, head: str):

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Collection
-from pathlib import Path, PurePosixPath
+from collections.abc import Collection, Iterable
+from pathlib import PurePosixPath
 
 from handbook.errors import CONTROLS, PageError
 
@@ -17,11 +17,28 @@ HOSTING = "CNAME"
 MAX_NAME = 100
 MAX_PATH = 200
 MAX_FILES = 20_000
-#: Names at the top of the folder under which the generator writes.
-_RESERVED = ("assets", "schemas", "404.md")
+MAX_DEPTH = 12
+#: What a build reads nothing of: what is there, and what is allowed.
+LINK = "a link", "the file or folder itself: a build follows no links"
+NESTED = "a repository within the folder", "its files themselves"
+NO_FILE = "no file", "files and folders only"
+#: Names at the top of the folder under which the generator writes, or that the site's frame keeps from being pages.
+_RESERVED = ("assets", "schemas", "templates", "404.md")
+#: Files that every build writes at the top of the site, beside its pages.
+SITE_FILES = (
+    "404.html",
+    "build.json",
+    "feed.xml",
+    "figures.json",
+    "manifest.webmanifest",
+    "service-worker.js",
+    "sitemap.xml",
+    "sitemap.xml.gz",
+)
 # What no file of Windows may be called, whatever its ending.
 _DEVICE = re.compile(r"(?:con|prn|aux|nul|com[0-9¹²³]|lpt[0-9¹²³])(?:\.|$)", re.I)
-_UNSAFE = re.compile(r'[<>:"\\|?*]')
+# "#" and "%" have a meaning of their own in an address.
+_UNSAFE = re.compile(r'[<>:"\\|?*#%]')
 
 
 def name_faults(folder: str, paths: Collection[str], generated: Collection[str] = ()) -> list[PageError]:
@@ -34,26 +51,31 @@ def name_faults(folder: str, paths: Collection[str], generated: Collection[str] 
         return [PageError(folder, 1, "folder", f"{len(paths)} files", f"at most {MAX_FILES} files")]
     faults = []
     spelt: dict[str, str] = {_key(path): path for path in generated}
+    written = {_key(path): path for path in written_paths([*paths, *generated])}
     for path in sorted(paths):
-        fault = _fault(path) or _clash(path, spelt)
+        fault = _fault(path) or _clash(path, spelt) or _written_clash(path, written)
         if fault:
             faults.append(PageError(f"{folder}/{path}", 1, "file", *fault))
     return faults
 
 
-def entry_fault(path: Path, root: Path) -> tuple[str, str] | None:
-    """Why a file or folder below ``root`` (resolved) may not be read: what it is, and what is allowed."""
-    if path.is_symlink():
-        try:
-            if not path.resolve().is_relative_to(root):
-                return "a link out of the folder", "a file inside the methods folder"
-            is_there = path.exists()
-        except (OSError, RuntimeError):  # a link that leads to itself
-            is_there = False
-        if not is_there:
-            return "a link to nothing", "a file inside the methods folder"
-        return ("a link to a folder", "the folder itself") if path.is_dir() else None
-    return None if path.is_file() or path.is_dir() else ("no file", "files and folders only")
+def written_paths(paths: Iterable[str]) -> set[str]:
+    """Every path that a build writes for pages and day plans among ``paths``, and beside them.
+
+    What it writes for other files has their own names, or stands below ``assets`` and ``schemas``.
+    """
+    found = set(SITE_FILES)
+    for path in paths:
+        is_day = path.startswith("days/") and path.endswith(".yml")
+        if path.endswith(".md") or is_day:
+            stem = path.rpartition(".")[0]
+            found |= {f"{stem}.html", f"{stem}.ics"}
+    return found
+
+
+def is_hidden(path: str) -> bool:
+    """Whether ``path`` or a folder of it is hidden: a build leaves it alone."""
+    return any(part.startswith(".") for part in path.split("/"))
 
 
 def _fault(path: str) -> tuple[str, str] | None:
@@ -68,7 +90,7 @@ def _fault(path: str) -> tuple[str, str] | None:
         return f"a name of {len(path)} characters", f"at most {MAX_NAME} characters, {MAX_PATH} with its folders"
     for part in parts:
         if _UNSAFE.search(part) or CONTROLS.search(part) or part != part.strip() or part.endswith("."):
-            return path, r'a name without < > : " \ | ? * and control characters, blank or dot at its end'
+            return path, r'a name without < > : " \ | ? * # % and control characters, blank or dot at its end'
         if _DEVICE.match(part):
             return path, "another name: Windows keeps this one for a device"
     return None
@@ -82,6 +104,18 @@ def _clash(path: str, spelt: dict[str, str]) -> tuple[str, str] | None:
         other = spelt.setdefault(_key(here), here)
         if other != here:
             return here, f"a name that differs from {other} by more than capitals and accents' encoding"
+    return None
+
+
+def _written_clash(path: str, written: dict[str, str]) -> tuple[str, str] | None:
+    """A file or folder whose name the build needs for a file of its own."""
+    parts = path.split("/")
+    for count in range(1, len(parts) + 1):
+        here = "/".join(parts[:count])
+        if _key(here) in written:
+            return here, f"another name: the generator writes {written[_key(here)]}"
+        if count < len(parts) and here.casefold().endswith(".md"):
+            return here, "a folder that is not named like a page"
     return None
 
 

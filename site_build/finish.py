@@ -102,8 +102,10 @@ def _write_published(gathered: Gathered, assembly: Assembly, progress: Tell) -> 
 
     def publish(path: str) -> list[str]:
         made = write_picture(source.folder, path, assembly.site)
+        if made and not source.is_still(path):
+            raise source.changed(path)
         if not made:
-            assembly.write(path, (source.folder / path).read_bytes())
+            assembly.write(path, source.published_bytes(path))
         return made or [path]
 
     # Threads are enough: the picture library works outside the interpreter's lock.

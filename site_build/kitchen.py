@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
 
@@ -44,9 +44,16 @@ class Kitchen:
         return vocabulary(self.house, tuple(self.tables.foods), ingredient_names(self.tables))
 
 
-def read_kitchen(folder_name: str, contents: Mapping[str, bytes]) -> tuple[Kitchen | None, list[PageError]]:
-    """The house data in the ``contents`` of HOUSE_FILES, or None and its faults; ``folder_name`` is named in them."""
+def read_kitchen(
+    folder_name: str, contents: Mapping[str, bytes], unread: Collection[str] = ()
+) -> tuple[Kitchen | None, list[PageError]]:
+    """The house data in the ``contents`` of HOUSE_FILES, or None and its faults; ``folder_name`` is named in them.
+
+    Where one of them is among ``unread`` there is no house data either; why, whoever could not read it says.
+    """
     file = f"{folder_name}/{HOUSE_FILE}"
+    if not set(HOUSE_FILES).isdisjoint(unread):
+        return None, []
     if HOUSE_FILE not in contents:
         return None, [PageError(file, 1, "house", "nothing", f"a house file {HOUSE_FILE} in the methods folder")]
     text, fault = decode_page(contents[HOUSE_FILE], file)

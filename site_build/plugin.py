@@ -68,6 +68,15 @@ class HandbookPlugin(BasePlugin[HandbookOptions]):
         """Take over what was made beforehand; without it the plugin reads and computes everything itself."""
         self.prepared = prepared
 
+    def on_config(self, config):
+        """Keep MkDocs from walking the methods.
+
+        It would follow links in hidden folders too, in circles if they lead there; all that it needs is read already.
+        """
+        if self.prepared is not None:
+            config.docs_dir = str(Path(config.site_dir) / "no-methods-here")
+        return config
+
     def on_files(self, files, config):
         """Leave to MkDocs what it must render: pages that have to be written, and those that the generator makes."""
         if self.prepared is None:

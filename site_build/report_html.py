@@ -11,6 +11,7 @@ from site_build.render import render
 from site_build.report_parts import (
     SERIOUS,
     MethodParts,
+    file_rows,
     house_loud,
     house_tables,
     method_parts,
@@ -40,7 +41,7 @@ def html_text(comparison: Comparison) -> str:
         if house
         else [],
         faults=page_faults(comparison),
-        other_pages=other_rows(comparison),
+        others=[("Other pages", other_rows(comparison)), ("Other files", file_rows(comparison))],
         serious=SERIOUS,
     )
 

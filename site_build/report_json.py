@@ -37,6 +37,7 @@ def comparison_table(comparison: Comparison) -> dict:
         },
         "faults": list(comparison.faults),
         "other_pages": [{"path": each.key, "status": each.after} for each in comparison.other_pages],
+        "other_files": [{"path": each.key, "status": each.after} for each in comparison.other_files],
     }
 
 
@@ -202,5 +203,6 @@ COMPARISON_SCHEMA = {
         ),
         faults=_list(_TEXT),
         other_pages=_list(_table(path=_TEXT, status=_TEXT)),
+        other_files=_list(_table(path=_TEXT, status=_TEXT)),
     ),
 }

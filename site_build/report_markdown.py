@@ -11,6 +11,7 @@ from site_build.report_parts import (
     Loud,
     MethodParts,
     Table,
+    file_rows,
     house_loud,
     house_tables,
     method_parts,
@@ -27,6 +28,17 @@ MARKER = "<!-- handbook compare -->"
 _ROWS, _LOUD = 12, 8
 _SPECIAL = re.compile(r"([\\`*_\[\]<>|~$!{}&#])")
 
+#: Where a forge's names, numbers and addresses are parted: after the end of each match.
+_REFERENCE = re.compile(
+    r"""[@\#!~$%&^](?=[\w"'])                     # @name, #12, !12, ~label, %"milestone"
+    |\b(?:[A-Z]{2,10}|[Gg][Hh])-(?=[0-9])         # GH-12
+    |:(?=//)|\b[Ww]{3}(?=\.)|\b(?:mailto|xmpp):   # addresses
+    """,
+    re.X,
+)
+# An id of a commit counts from seven digits on.
+_COMMIT = re.compile(r"(?<![0-9A-Za-z])[0-9A-Fa-f]{7,}(?![0-9A-Za-z])")
+
 
 def markdown_text(comparison: Comparison, limit: int = LIMIT) -> str:
     """The report, at most ``limit`` bytes long: methods that do not fit are told in a line, then only counted."""
@@ -40,12 +52,14 @@ def markdown_text(comparison: Comparison, limit: int = LIMIT) -> str:
     head += _faults(page_faults(comparison))
     blocks = [_Block(method_parts(each)) for each in comparison.methods]
     house = _house(comparison)
-    tail = [*house, *_other_pages(comparison)]
+    others = _others("Other pages", other_rows(comparison), limit // 8)
+    others += _others("Other files", file_rows(comparison), limit // 8)
     if comparison.house:
         blocks += [_Block(method_parts(each), "by the house data alone, ") for each in comparison.house.methods]
     blocks.sort(key=lambda each: (not each.parts.is_serious, each.is_short))
-    if _size(tail) > limit // 4:
-        tail = ["", "House data and other pages: too long for this report."]
+    if _size(house) > limit // 4:
+        house = ["", "House data: too long for this report."]
+    tail = [*house, *others]
     return "\n".join([*head, *_fitted(blocks, limit - _size(head) - _size(tail) - 200), *tail]) + "\n"
 
 
@@ -78,10 +92,9 @@ class _Block:
 
 def escape_markdown(text: str) -> str:
     """``text`` as words of a paragraph, heading or table cell: nothing in it is markup, link, mention or reference."""
-    text = _SPECIAL.sub(r"\\\1", text)
-    text = text.replace("://", r":\//").replace("www.", r"www\.")
-    # A forge looks for names and numbers after Markdown has been read, so a joiner that shows nothing parts them.
-    return re.sub(r"(?<=[@#!~$%&^])(?=\w)", "\u2060", text)
+    # A forge looks for names, numbers and addresses after Markdown has been read: a joiner that shows nothing parts them.
+    text = _REFERENCE.sub("\\g<0>\u2060", _SPECIAL.sub(r"\\\1", text))
+    return _COMMIT.sub(lambda found: "\u2060".join(re.findall(".{1,6}", found[0])), text)
 
 
 def code(text: str) -> str:
@@ -127,12 +140,17 @@ def _house(comparison: Comparison) -> list[str]:
     return lines
 
 
-def _other_pages(comparison: Comparison) -> list[str]:
-    rows = other_rows(comparison)
-    lines = [f"- {code(path)}: {escape_markdown(status)}" for path, status in rows[:_ROWS]]
-    if len(rows) > _ROWS:
-        lines.append(f"- {len(rows) - _ROWS} more")
-    return ["", "#### Other pages", "", *lines] if lines else []
+def _others(title: str, rows: tuple[tuple[str, str], ...], room: int) -> list[str]:
+    """Each path with what became of it, as many as ``room`` bytes hold."""
+    if not rows:
+        return []
+    lines = ["", f"#### {title}", ""]
+    for number, (path, status) in enumerate(rows):
+        line = f"- {code(path)}: {escape_markdown(status)}"
+        if _size([*lines, line]) > room:
+            return [*lines, f"- **{len(rows) - number} more**, not shown: the whole report names them."]
+        lines.append(line)
+    return lines
 
 
 def _faults(loud: tuple[Loud, ...]) -> list[str]:

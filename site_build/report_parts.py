@@ -16,6 +16,7 @@ from site_build.changes import (
     StepChange,
 )
 from site_build.figures import FindingFigures
+from site_build.file_names import PICTURES
 
 #: Words in front of the loud lines, the most serious first.
 STOP, FAULT, ACT, LESS = "NEW STOP", "FAULT", "NEW ACT", "NO LONGER JUDGED"
@@ -104,7 +105,7 @@ def method_parts(change: MethodChange) -> MethodParts:
             True,
         ),
     )
-    marks = tuple(each.mark if each else "" for each in (change.before, change.after))
+    marks = tuple(plain(each.mark) if each else "" for each in (change.before, change.after))
     return MethodParts(
         plain(change.title),
         plain(change.path),
@@ -136,6 +137,7 @@ def summary(comparison: Comparison) -> tuple[str, ...]:
         ),
         _count(words, "method with changed words only", "methods with changed words only"),
         _count(len(comparison.other_pages), "other page", "other pages"),
+        _count(len(comparison.other_files), "other file", "other files"),
     ]
     found = ", ".join(filter(None, parts)) or "nothing differs"
     lines = [
@@ -169,6 +171,12 @@ def page_faults(comparison: Comparison) -> tuple[Loud, ...]:
 def other_rows(comparison: Comparison) -> tuple[tuple[str, str], ...]:
     """Changed pages that compute nothing."""
     return tuple((plain(each.key), plain(each.after)) for each in comparison.other_pages)
+
+
+def file_rows(comparison: Comparison) -> tuple[tuple[str, str], ...]:
+    """Changed files that are no pages, those first that steer a build or the site's address, pictures last."""
+    files = sorted(comparison.other_files, key=lambda each: (each.key.lower().endswith(PICTURES), each.key))
+    return tuple((plain(each.key), plain(each.after)) for each in files)
 
 
 def plain(text: str) -> str:

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 
 import click
 
+from handbook.errors import unheeded
 from site_build.changes import Comparison
 from site_build.report_parts import (
     ACT,
@@ -17,6 +18,7 @@ from site_build.report_parts import (
     Loud,
     MethodParts,
     Table,
+    file_rows,
     house_loud,
     house_tables,
     method_parts,
@@ -49,10 +51,10 @@ def terminal_text(comparison: Comparison, width: int = 80, shows_details: bool =
             lines += ["", *_title("What the house data alone moves", width)]
         for change in comparison.house.methods:
             lines += ["", *_method(method_parts(change), width, shows_details)]
-    pages = other_rows(comparison)
-    if pages:
-        lines += ["", *_title("Other pages", width)]
-        lines += [line for path, status in pages for line in _wrapped(f"{path}: {status}", width, "  ")]
+    for title, rows in (("Other pages", other_rows(comparison)), ("Other files", file_rows(comparison))):
+        if rows:
+            lines += ["", *_title(title, width)]
+            lines += [line for path, status in rows for line in _wrapped(f"{path}: {status}", width, "  ")]
     return "\n".join(lines) + "\n"
 
 
@@ -84,7 +86,7 @@ def _table(table: Table, width: int) -> Iterator[str]:
         change = f"{before} → {after}" + (f"  ({size})" if size else "")
         one = f"    {name}: {change}"
         if columns(one) <= width:
-            yield one
+            yield unheeded(one)
         else:
             yield from _wrapped(name, width, "    ")
             yield from _wrapped(change, width, "      ")
@@ -117,4 +119,4 @@ def _wrapped(text: str, width: int, indent: str = "", hanging: str | None = None
                 lines.append(line)
                 line = hanging
             line += sign
-    return [*lines, line]
+    return [unheeded(each) for each in (*lines, line)]

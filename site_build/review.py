@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from pathlib import Path
 
 from handbook import __version__
 from site_build.author_html import author_html
 from site_build.blocks import split_page
-from site_build.book import GENERATED
 from site_build.changes import Comparison, HouseChange, MethodChange, StatedChange
 from site_build.compare import Version, compare_method, compare_words
 from site_build.dependencies import depends_on_any
@@ -17,14 +17,16 @@ from site_build.edition import (
     Edition,
     Reader,
     is_method_page,
-    is_read,
     method_of,
     revision_edition,
+    working_changes,
     working_edition,
 )
+from site_build.file_names import is_hidden
 from site_build.links import check_links
 from site_build.progress import Tell, silent
 from site_build.read_page import decode_page
+from site_build.review_files import file_faults
 from site_build.revisions import Change, open_repository
 from site_build.run_files import method_page
 
@@ -32,6 +34,9 @@ WORKING_TREE = "working tree"
 HOUSES = ("today", "own")
 #: Share of equal lines from which a file that went and one that came count as one renamed, where git does not say.
 _RENAMED = 0.5
+#: Of more pages that went and came only those count as renamed that did not change at all.
+_MOST_PAIRS = 10_000
+_STATUSES = {"A": "added", "D": "removed", "M": "changed"}
 
 
 def review(
@@ -57,12 +62,11 @@ def review(
     if from_fork:
         older = repository.fork_of(older, newer)
     before = revision_edition(repository, folder, older, f"{base} ({older[:10]})")
-    changes = repository.changes(older, newer if head is not None else None)
     if head is None:
-        changes = [each for each in changes if each.status != "A" or (folder / each.path).is_file()]
-        after = working_edition(repository, folder, before, changes, WORKING_TREE)
-        changes = _with_renames(changes, before, after)
+        after = working_edition(repository, folder, before, WORKING_TREE)
+        changes = _with_renames(working_changes(before, after), before, after)
     else:
+        changes = repository.changes(older, newer)
         after = revision_edition(repository, folder, newer, f"{head} ({newer[:10]})")
     return compare_editions(before, after, changes, house, Reader(), progress)
 
@@ -90,7 +94,7 @@ class _Review:
         progress: Tell,
     ):
         self.before, self.after, self.mode, self.reader, self.progress = before, after, mode, reader, progress
-        self.changes = [each for each in changes if is_read(each.path) or is_read(each.old_path)]
+        self.changes = [each for each in changes if not (is_hidden(each.path) and is_hidden(each.old_path))]
         self.kitchen_before, self.faults_before = before.kitchen()
         self.kitchen, self.faults = after.kitchen()
         self.house_differs = any({each.path, each.old_path} & set(HOUSE_FILES) for each in self.changes)
@@ -98,7 +102,7 @@ class _Review:
     def comparison(self) -> Comparison:
         """The whole comparison."""
         pairs = self.pairs()
-        faults = self.dead_links({path for path, _ in pairs})
+        faults = [*map(str, self.after.file_faults), *self.dead_links({path for path, _ in pairs})]
         others = [self._other_page(*pair) for pair in pairs if not self._is_method(*pair)]
         faults += [fault for _, found in others for fault in found]
         pairs = [pair for pair in pairs if self._is_method(*pair)]
@@ -120,6 +124,19 @@ class _Review:
             tuple(sorted(faults)),
             len(self.after.pages) - sum(each.is_there for each in found),
             (__version__, __version__),
+            self.other_files(),
+        )
+
+    def other_files(self) -> tuple[StatedChange, ...]:
+        """Every changed file that is no page: a build reads or publishes it."""
+        files = [each for each in self.changes if not each.path.endswith(".md") or not each.old_path.endswith(".md")]
+        return tuple(
+            sorted(
+                {
+                    StatedChange(each.path, "", _STATUSES.get(each.status) or f"renamed from {each.old_path}")
+                    for each in files
+                }
+            )
         )
 
     def pairs(self) -> list[tuple[str, str]]:
@@ -139,12 +156,12 @@ class _Review:
 
     def dead_links(self, touched: set[str]) -> list[str]:
         """Faults of the links of pages that did not change, to pages and pictures that went."""
-        gone = self.before.paths - self.after.paths
+        gone = self.before.paths - self.after.known
         if not gone:
             return []
         names = [path.rsplit("/", 1)[-1].encode("utf-8", "surrogateescape") for path in gone]
         self.after.load(self.after.pages)
-        known, found = self.after.paths | set(GENERATED), []
+        known, found = self.after.known, []
         for path in self.after.pages:
             data = self.after.content(path) if path not in touched else b""
             # A name written with escapes holds one of these signs.
@@ -158,7 +175,7 @@ class _Review:
         if fault:
             return []
         links = author_html(split_page(text, file)[0], file, path)[0].links
-        before = {str(each) for each in check_links(file, path, links, self.before.paths | set(GENERATED))}
+        before = {str(each) for each in check_links(file, path, links, self.before.known)}
         return [str(each) for each in check_links(file, path, links, known) if str(each) not in before]
 
     def _is_method(self, path: str, old: str) -> bool:
@@ -269,13 +286,15 @@ def check_affected(folder: Path, base: str, progress: Tell = silent) -> Affected
     """Compute the pages that changes since ``base`` can affect, and no other, and say every fault, stops included."""
     work, paths = _since(folder, base)
     if work.kitchen is None:
-        return Affected(tuple(paths), len(work.after.pages), work.faults)
-    changes, faults = [], set()
+        every = {*work.faults, *map(str, work.after.file_faults)}
+        return Affected(tuple(paths), len(work.after.pages), tuple(sorted(every)))
+    changes, faults = [], set(map(str, work.after.file_faults))
     for done, path in enumerate(paths, 1):
         changes.append(work.compare(path, path))
         faults |= set(work.stops(path))
         progress("methods compared", done, len(paths))
     faults |= {fault for change in work.with_same_titles(changes) for fault in change.faults}
+    faults |= set(map(str, file_faults(work.after, {each.path for each in work.changes}, work.kitchen.house)))
     return Affected(tuple(paths), len(work.after.pages), tuple(sorted(faults)))
 
 
@@ -284,8 +303,8 @@ def _since(folder: Path, base: str) -> tuple[_Review, list[str]]:
     repository = open_repository(folder)
     commit = repository.commit_of(base)
     before = revision_edition(repository, folder, commit, base)
-    changes = repository.changes(commit, None)
-    after = working_edition(repository, folder, before, changes, WORKING_TREE)
+    after = working_edition(repository, folder, before, WORKING_TREE)
+    changes = working_changes(before, after)
     work = _Review(before, after, changes, "own", Reader(), silent)
     found = {path for path, _ in work.pairs() if path in after.paths}
     found |= {fault.split(":")[0].partition("/")[2] for fault in work.dead_links(found)}
@@ -297,18 +316,29 @@ def _since(folder: Path, base: str) -> tuple[_Review, list[str]]:
 
 
 def _with_renames(changes: list[Change], before: Edition, after: Edition) -> list[Change]:
-    """Files that git does not know yet and that are a lost file under a new name count as renamed."""
-    lost = [each for each in changes if each.status == "D" and each.path.endswith(".md")]
-    new = [each for each in changes if each.status == "A" and each.path.endswith(".md")]
+    """Pages that git does not know yet and that are a lost page under a new name count as renamed."""
+    lost = [each for each in changes if each.status == "D" and each.path in before.pages]
+    new = [each for each in changes if each.status == "A" and each.path in after.pages]
+    before.load([each.path for each in lost])
+    same = {each.after: each for each in new}
+    pairs = [(gone, came) for gone in lost if (came := same.pop(gone.before, None))]
+    done = {each.path for pair in pairs for each in pair}
+    lost, new = ([each for each in side if each.path not in done] for side in (lost, new))
+    if len(lost) * len(new) <= _MOST_PAIRS:
+        pairs += _alike(lost, new, before, after)
+    moved = {each for pair in pairs for each in pair}
+    renamed = [Change("R", gone.before, came.after, gone.path, came.path) for gone, came in pairs]
+    return [*(each for each in changes if each not in moved), *renamed]
+
+
+def _alike(lost: list[Change], new: list[Change], before: Edition, after: Edition) -> Iterator[tuple[Change, Change]]:
+    lines = {each: set(after.content(each.path).splitlines()) for each in new}
     for gone in lost:
         old = set(before.content(gone.path).splitlines())
-        scored = [(_equal_share(old, set(after.content(each.path).splitlines())), each) for each in new]
-        share, best = max(scored, key=lambda pair: pair[0], default=(0.0, None))
-        if best is not None and share >= _RENAMED:
-            new.remove(best)
-            changes = [each for each in changes if each not in (gone, best)]
-            changes.append(Change("R", gone.before, best.after, gone.path, best.path))
-    return changes
+        best = max(lines, key=lambda each: _equal_share(old, lines[each]), default=None)
+        if best is not None and _equal_share(old, lines[best]) >= _RENAMED:
+            del lines[best]
+            yield gone, best
 
 
 def _equal_share(old: set[bytes], new: set[bytes]) -> float:

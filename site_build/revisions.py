@@ -1,40 +1,42 @@
 """Git revisions of a methods folder, read through git's own commands without touching checkout or index.
 
-Every path travels NUL-terminated, so that no name is quoted or cut; text filters and outside diff programs that a
-repository may configure are never run.
+Every path travels NUL-terminated, so that no name is quoted or cut. Settings of the repository may be a stranger's:
+only commands are used that run no program, in closed surroundings (``git_command.py``).
 """
 
 from __future__ import annotations
 
 import os
-import subprocess
+from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property
+from hashlib import new as new_hash
 from pathlib import Path
 
-from handbook.errors import HandbookError
-from site_build import deadline
+from handbook.errors import shown
+from site_build.file_names import LINK, NESTED, NO_FILE
+from site_build.git_command import RevisionError, run_git
 
-_QUIET = ("-c", "core.fsmonitor=false", "-c", "core.quotepath=off", "-c", "color.ui=false")
-_LINK, _SUBMODULE = "120000", "160000"
-_LOG_FORMAT = "%x01%H%x02%an%x02%aI%x02%s%x02"
-
-
-class RevisionError(HandbookError):
-    """A revision cannot be read; the text says why and what to do."""
+_FILES, _LINK, _SUBMODULE = ("100644", "100755", "100664"), "120000", "160000"
+#: Parted by NUL, the one sign that no commit can hold.
+_LOG_FORMAT = "%x00%an%x00%aI%x00%s%x00"
+_RAW = ("-r", "--raw", "-z", "-M", "--no-abbrev", "--no-ext-diff", "--no-textconv", "--ignore-submodules=none")
 
 
 @dataclass(frozen=True)
 class Entry:
-    """One file of a revision: git's mode and the id of its content."""
+    """One file of a revision: git's mode, the id of its content, and its size, None where this clone has no content."""
 
     mode: str
     blob: str
+    size: int | None = None
 
     @property
-    def is_link(self) -> bool:
-        """Whether it is a symbolic link, whose content is its target."""
-        return self.mode == _LINK
+    def fault(self) -> tuple[str, str] | None:
+        """Why a build would read nothing of it: what it is, and what is allowed; None for a plain file."""
+        if self.mode in _FILES:
+            return None
+        return {_LINK: LINK, _SUBMODULE: NESTED}.get(self.mode, NO_FILE)
 
 
 @dataclass(frozen=True)
@@ -108,39 +110,23 @@ class Repository:
         return found.decode("ascii").strip() or None
 
     def files(self, commit: str) -> dict[str, Entry]:
-        """Every file below the methods folder in ``commit``, by path in the folder; nested repositories left out."""
+        """Everything below the methods folder in ``commit`` but folders, by path in the folder."""
         self._check_folder(commit)
-        listed = self._git("ls-tree", "-r", "-z", "--full-tree", commit, *([f"{self.prefix}/"] if self.prefix else []))
+        place = [f"{self.prefix}/"] if self.prefix else []
+        listed = self._git("ls-tree", "-r", "-l", "-z", "--full-tree", commit, *place)
         found = {}
         for row in filter(None, listed.split(b"\0")):
             head, _, name = row.partition(b"\t")
-            mode, _, blob = head.decode("ascii").split()
-            if mode != _SUBMODULE:
-                found[self._inside(name)] = Entry(mode, blob)
+            mode, _, blob, size = head.decode("ascii").split()
+            path = self._inside(name)
+            if path in found:  # which of them a checkout would bring depends on git
+                raise RevisionError(f"{shown(path)}: read twice in the list of {commit[:10]}; git fsck says more")
+            found[path] = Entry(mode, blob, int(size) if size.isdigit() else None)
         return found
 
-    def changes(self, base: str, head: str | None) -> list[Change]:
-        """Files that differ between two commits, renames found; ``head`` None means the working tree.
-
-        Files of the working tree that git does not know, ignored ones too, count as added: a build reads them.
-        """
-        options = (
-            "--raw",
-            "-z",
-            "-M",
-            "--no-abbrev",
-            "--no-ext-diff",
-            "--no-textconv",
-            "--ignore-submodules=all",
-        )
-        ends = (base,) if head is None else (base, head)
-        found = self._changes_of(self._git("diff", *options, *ends, "--", *self._pathspec()))
-        if head is None:
-            listed = self._git("ls-files", "--others", "-z", "--", *self._pathspec())
-            known = {each.path for each in found}
-            paths = (self._inside(name) for name in listed.split(b"\0") if name)
-            found += [Change("A", "", "", path, path) for path in paths if path not in known]
-        return found
+    def changes(self, base: str, head: str) -> list[Change]:
+        """Files that differ between two commits, renames found."""
+        return self._changes_of(self._git("diff-tree", *_RAW, base, head, "--", *self._pathspec()))
 
     def contents(self, blobs: list[str]) -> dict[str, bytes]:
         """The content of each blob by its id, from one git process."""
@@ -156,45 +142,47 @@ class Repository:
                 raise RevisionError(f"{blob[:10]}: its content is not in this clone; git fetch origin brings it")
             size = int(head[2])
             found[blob] = data[end + 1 : end + 1 + size]
+            if blob_id(found[blob], len(blob)) != blob:  # git does not look whether a stored file is the one it names
+                raise RevisionError(f"{blob[:10]}: this clone holds another content under this id; git fsck says more")
             at = end + 1 + size + 1
         return found
 
     def log(self, commit: str, most: int = 200) -> list[Commit]:
         """The newest ``most`` commits that changed the methods folder, newest first, merges left out."""
-        options = (
-            "--raw",
-            "-z",
-            "-M",
-            "--no-abbrev",
-            "--no-ext-diff",
-            "--no-textconv",
-            "--no-merges",
-            f"-n{most}",
-        )
-        data = self._git("log", *options, f"--format={_LOG_FORMAT}", commit, "--", *self._pathspec())
-        return [self._commit(part) for part in data.split(b"\x01")[1:]]
+        options = "--no-merges", "--encoding=UTF-8", f"-n{most}", f"--format={_LOG_FORMAT}"
+        data = self._git("rev-list", *options, commit, "--", *self._pathspec())
+        fields = [_text(each) for each in data.split(b"\0")]
+        ids = [each.split()[-1] for each in fields[:-1:4]]
+        changes = self._changes_by_commit(ids)
+        words = zip(ids, fields[1::4], fields[2::4], fields[3::4], strict=True)
+        return [Commit(*each, tuple(changes.get(each[0], ()))) for each in words]
 
-    def _commit(self, part: bytes) -> Commit:
-        # The subject may hold any sign but \x00; the last \x02 of the format ends it.
-        name, author, on, rest = part.split(b"\x02", 3)
-        subject, _, changed = rest.rpartition(b"\x02")
-        words = [_text(each) for each in (name, author, on, subject)]
-        return Commit(*words, tuple(self._changes_of(changed.lstrip(b"\0\n"))))
+    def _changes_by_commit(self, ids: list[str]) -> dict[str, list[Change]]:
+        if not ids:
+            return {}
+        given = "\n".join(ids).encode("ascii") + b"\n"
+        data = self._git("diff-tree", "--stdin", "--root", *_RAW, "--", *self._pathspec(), given=given)
+        fields, found, at = iter(data.split(b"\0")), {}, []
+        for head in filter(None, fields):
+            if not head.startswith(b":"):
+                at = found.setdefault(head.decode("ascii").strip(), [])
+            elif change := self._change(head, fields):
+                at.append(change)
+        return found
 
     def _changes_of(self, raw: bytes) -> list[Change]:
         fields = iter(raw.split(b"\0"))
-        found = []
-        for head in fields:
-            if not head.strip(b"\n"):
-                continue
-            _, mode, before, after, status = head.decode("ascii").strip().lstrip(":").split()
-            old = self._inside(next(fields))
-            new = self._inside(next(fields)) if status[0] in "RC" else old
-            if mode == _SUBMODULE:
-                continue
-            kind = status[0] if status[0] in "ADR" else "A" if status[0] == "C" else "M"
-            found.append(Change(kind, _known(before), _known(after), old, new))
-        return found
+        return [change for head in filter(None, fields) if (change := self._change(head, fields))]
+
+    def _change(self, head: bytes, fields: Iterator[bytes]) -> Change | None:
+        """The change whose line begins with ``head``; its paths are taken from ``fields``."""
+        was, mode, before, after, status = head.decode("ascii").lstrip(":").split()
+        old = self._inside(next(fields))
+        new = self._inside(next(fields)) if status[0] in "RC" else old
+        if old == new and before == after and {was, mode} <= set(_FILES):
+            return None  # whether a file may be run makes no difference to a build
+        kind = status[0] if status[0] in "ADR" else "A" if status[0] == "C" else "M"
+        return Change(kind, _known(before), _known(after), old, new)
 
     def _inside(self, name: bytes) -> str:
         path = _text(name)
@@ -234,42 +222,22 @@ def open_repository(folder: Path) -> Repository:
     Raises RevisionError where there is no repository or no git.
     """
     folder = folder.resolve()
-    inside = next(each for each in (folder, *folder.parents) if each.is_dir())
-    found = run_git(inside, "rev-parse", "--show-toplevel", may_fail=True)
-    if not found.strip():
+    # The folder that holds ".git", as one sees it: git itself also takes a folder with the right files in it for a
+    # repository, which any clone can bring, and the place that a repository's own settings name.
+    root = next((each for each in (folder, *folder.parents) if os.path.lexists(each / ".git")), None)
+    if root is None:
         raise RevisionError(f"{folder.name}: read a folder outside any git work tree; allowed: a folder kept in git")
-    root = Path(_text(found.rstrip(b"\n"))).resolve()
+    found = _text(run_git(root, "rev-parse", "--show-toplevel").rstrip(b"\n"))
+    if Path(found).resolve() != root:
+        raise RevisionError(f"{folder.name}: read a repository whose settings name another folder; allowed: its own")
     prefix = folder.relative_to(root).as_posix()
     return Repository(root, "" if prefix == "." else prefix)
 
 
-def run_git(folder: Path, *arguments: str, given: bytes | None = None, may_fail: bool = False) -> bytes:
-    """Standard output of one git command in ``folder``; an empty one where it failed and ``may_fail``."""
-    ours = {"GIT_OPTIONAL_LOCKS": "0", "GIT_TERMINAL_PROMPT": "0", "LC_ALL": "C", "GIT_PAGER": "cat"}
-    # What a hook's surroundings say of another repository must not lead us there.
-    misleading = ("GIT_DIR", "GIT_WORK_TREE", "GIT_INDEX_FILE", "GIT_PREFIX")
-    theirs = {name: value for name, value in os.environ.items() if name not in misleading}
-    try:
-        done = subprocess.run(
-            ["git", *_QUIET, *arguments],
-            cwd=folder,
-            env=theirs | ours,
-            input=given,
-            capture_output=True,
-            check=False,
-            timeout=deadline.GIT_SECONDS,
-        )
-    except subprocess.TimeoutExpired as error:
-        read = f"more than {error.timeout:g} s"
-        raise RevisionError(f"git {arguments[0]}: read {read}; allowed: a repository that git reads sooner") from None
-    except FileNotFoundError:
-        raise RevisionError("git: not found on this machine; comparing revisions needs it") from None
-    if done.returncode == 0:
-        return done.stdout
-    if may_fail:
-        return b""
-    said = done.stderr.decode("utf-8", "replace").strip().splitlines()
-    raise RevisionError(f"git {arguments[0]}: {said[-1] if said else 'failed'}")
+def blob_id(data: bytes, digits: int = 40) -> str:
+    """The id that git gives to a file's content, in a repository whose ids have so many digits."""
+    kind = "sha256" if digits == 64 else "sha1"
+    return new_hash(kind, b"blob %d\0" % len(data) + data, usedforsecurity=False).hexdigest()
 
 
 def _known(blob: str) -> str:

@@ -5,8 +5,8 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
-from datetime import date
 
+from handbook.dates import read_day
 from handbook.errors import PageError
 from handbook.method import Method
 from handbook.names import Names, nearest
@@ -57,7 +57,7 @@ def stray_runs(folder: str, paths: Iterable[str], methods: set[str]) -> list[Pag
             read, allowed = page.removesuffix(".md") or path, "a folder with the name of a method's page"
             faults.append(PageError(file, 1, "run", read, allowed, nearest(page.removesuffix(".md"), names)))
         elif not is_run_name(stem) or ending not in ("yml", "csv"):
-            allowed = "a day with .yml, or .csv for its log, such as 2026-10-12.yml or 2026-10-12-b.yml"
+            allowed = "a day with .yml, or .csv for its log, such as 2026-10-12.yml or 2026-10-12-b.yml, in the years 1970 to 2099"
             faults.append(PageError(file, 1, "run", name, allowed))
         elif ending == "csv" and path.removesuffix(".csv") + ".yml" not in known:
             faults.append(PageError(file, 1, "run", name, f"a run {stem}.yml beside its log"))
@@ -66,13 +66,7 @@ def stray_runs(folder: str, paths: Iterable[str], methods: set[str]) -> list[Pag
 
 def is_run_name(name: str) -> bool:
     """Whether ``name`` is a day, or a day with a letter for the second run of it."""
-    if not _NAME.fullmatch(name):
-        return False
-    try:
-        date.fromisoformat(name[:10])
-    except ValueError:
-        return False
-    return True
+    return bool(_NAME.fullmatch(name)) and read_day(name[:10]) is not None
 
 
 def read_runs(texts: tuple[RunText, ...], method: Method, measures: str) -> tuple[tuple[Run, ...], list[PageError]]:

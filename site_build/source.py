@@ -2,25 +2,24 @@
 
 from __future__ import annotations
 
-import os
 from dataclasses import dataclass, field
 from functools import cached_property
 from hashlib import sha256
 from pathlib import Path
 
 from handbook.errors import FaultsError, PageError
-from site_build.file_names import DATA, entry_fault, name_faults
+from site_build.file_names import name_faults
+from site_build.folder_files import READ_WHOLE, list_folder, read_file, read_files, state_of
 from site_build.kitchen import HOUSE_FILES, Kitchen, read_kitchen
 from site_build.run_files import RUNS, RunText, method_page, run_texts
-
-_READ_WHOLE = (".md", *DATA)
 
 
 @dataclass(frozen=True)
 class Source:
     """A methods folder at one moment: the bytes of pages and data, a hash of every file, by path in the folder.
 
-    ``unread`` are files that are there and could not be read, ``states`` size and time of each file when it was read.
+    ``unread`` are files and links that are there and are not read, ``states`` what tells whether a file is still the
+    one that was read.
     """
 
     folder: Path
@@ -28,12 +27,12 @@ class Source:
     digests: dict[str, str]
     faults: tuple[PageError, ...]
     unread: frozenset[str] = frozenset()
-    states: dict[str, tuple[int, int]] = field(default_factory=dict)
+    states: dict[str, tuple] = field(default_factory=dict)
 
     @property
     def stands(self) -> bool:
         """Whether the published files, which are opened again when they are needed, are still those that were hashed."""
-        return all(_state(self.folder / path) == self.states[path] for path in self.published)
+        return all(map(self.is_still, self.published))
 
     @property
     def pages(self) -> list[str]:
@@ -43,7 +42,25 @@ class Source:
     @property
     def published(self) -> list[str]:
         """Paths of the files that the site takes over beside its pages, in order."""
-        return [path for path in self.digests if not path.endswith(_READ_WHOLE)]
+        return [path for path in self.digests if not path.endswith(READ_WHOLE)]
+
+    def is_still(self, path: str) -> bool:
+        """Whether the file at ``path`` is still the one that was read."""
+        return state_of(self.folder, path) == self.states[path]
+
+    def published_bytes(self, path: str) -> bytes:
+        """A published file, opened again as it was the first time.
+
+        Raises PageError where it is not the one that was read.
+        """
+        data = read_file(self.folder, path)
+        if sha256(data).hexdigest() != self.digests[path]:
+            raise self.changed(path)
+        return data
+
+    def changed(self, path: str) -> PageError:
+        """The fault of a file that became another one meanwhile."""
+        return PageError(self.file(path), 1, "file", "another file than before", "a file that stays during a build")
 
     @cached_property
     def runs(self) -> list[str]:
@@ -79,7 +96,7 @@ class Source:
 
         Raises FaultsError with every fault of it.
         """
-        kitchen, faults = read_kitchen(self.folder.name, dict(self.house_data))
+        kitchen, faults = read_kitchen(self.folder.name, dict(self.house_data), self.unread)
         if kitchen is None:
             raise FaultsError([*faults, *self.faults])
         return kitchen
@@ -88,47 +105,18 @@ class Source:
 def read_source(folder: Path, generated: frozenset[str] = frozenset()) -> Source:
     """Read every file of ``folder`` that is not hidden; ``generated`` are paths that the generator keeps for itself.
 
-    A file that leads out of the folder, cannot be read or bears a generated page's name is a fault of the result.
+    What is no plain file (a link, a pipe), cannot be read or bears a generated page's name is a fault of the result.
     """
-    contents, digests, states, faults, unread = {}, {}, {}, [], set()
-    root = folder.resolve()
-    for path, entry in sorted(_files(folder)):
-        file = f"{folder.name}/{path}"
-        is_plain = entry.is_file(follow_symlinks=False)
-        if not is_plain and (fault := entry_fault(Path(entry), root)):
-            faults.append(PageError(file, 1, "file", *fault))
-        elif path in generated:
-            faults.append(PageError(file, 1, "file", path, "another name: the generator makes this page"))
-        elif entry.is_file():
-            try:
-                states[path] = _state(entry)
-                data = Path(entry).read_bytes()
-            except OSError as error:
-                unread.add(path)
-                faults.append(PageError(file, 1, "file", f"no text ({error.strerror})", "a readable file"))
-                continue
-            digests[path] = sha256(data).hexdigest()
-            if path.endswith(_READ_WHOLE):
-                contents[path] = data
-    faults += name_faults(folder.name, list(digests), generated)
-    return Source(folder, contents, digests, tuple(faults), frozenset(unread), states)
-
-
-def _state(path: os.PathLike) -> tuple[int, int] | None:
-    try:
-        found = os.stat(path)
-    except OSError:
-        return None
-    return found.st_size, found.st_mtime_ns
-
-
-def _files(folder: Path, before: str = ""):
-    """Path in the folder and entry of each file that is not hidden, links to folders not followed."""
-    with os.scandir(folder) as entries:
-        for entry in entries:
-            if entry.name.startswith("."):
-                continue
-            if entry.is_dir(follow_symlinks=False):
-                yield from _files(Path(entry), f"{before}{entry.name}/")
-            else:
-                yield f"{before}{entry.name}", entry
+    found = list_folder(folder)
+    for path in sorted(generated & found.sizes.keys()):
+        found.refuse(path, path, "another name: the generator makes this page")
+    contents, digests, states = {}, {}, {}
+    for path, data, state in read_files(found):
+        states[path], digests[path] = state, sha256(data).hexdigest()
+        if path.endswith(READ_WHOLE):
+            contents[path] = data
+    faults = [*found.faults, *name_faults(folder.name, list(digests), generated)]
+    source = Source(folder, contents, digests, tuple(faults), frozenset(found.refused), states)
+    if not found.is_whole:
+        raise FaultsError(faults)
+    return source

@@ -179,7 +179,10 @@ def test_parse_moment_fault(text):
     """Anything else is refused with what is allowed."""
     with pytest.raises(UnitError) as caught:
         parse_moment(text)
-    assert str(caught.value) == f'read "{text}"; allowed: a day and a time, such as 2026-11-21 18:00'
+    assert (
+        str(caught.value)
+        == f'read "{text}"; allowed: a day and a time, such as 2026-11-21 18:00, in the years 1970 to 2099'
+    )
 
 
 def test_parse_night():

@@ -3,11 +3,16 @@
 from __future__ import annotations
 
 import os
+import re
 import shutil
 import subprocess
 from pathlib import Path
 
+from site_build.changes import Comparison
+from site_build.report_html import html_text
+from site_build.report_json import json_text
 from site_build.report_markdown import markdown_text
+from site_build.report_terminal import terminal_text
 from site_build.review import review
 
 METHODS = Path(__file__).resolve().parent.parent.parent / "methods"
@@ -83,6 +88,25 @@ def demo_repository(root: Path, names: tuple[str, ...] = ()) -> Path:
     git(root, "init", "-q", "-b", "main")
     commit(root, "the first season")
     return folder
+
+
+def page_repository(root: Path, name: str) -> Path:
+    """A repository in ``root`` with one demo method, all links of its page led to itself; its methods folder."""
+    folder = demo_repository(root, (name,))
+    text = re.sub(r"\(([a-z-]+\.md)\)", f"({name})", (folder / name).read_text("utf-8"))
+    (folder / name).write_text(text, "utf-8")
+    commit(folder, "links inside")
+    return folder
+
+
+def forms(found: Comparison) -> dict[str, str]:
+    """The four reports of a comparison."""
+    return {
+        "terminal": terminal_text(found, 200),
+        "markdown": markdown_text(found),
+        "html": html_text(found),
+        "json": json_text(found),
+    }
 
 
 def replace(folder: Path, file: str, old: str, new: str) -> None:

@@ -24,6 +24,7 @@ from site_build.dependencies import depends_on
 from site_build.edition import Reader, folder_edition, method_of
 from site_build.figures import (
     FILE,
+    MOST_NUMBER,
     Figure,
     Recorded,
     StepFigures,
@@ -338,7 +339,7 @@ def _text(recorded):
 
 @settings(max_examples=30, deadline=None)
 @given(
-    st.dictionaries(st.text(max_size=8), st.floats(allow_nan=False, allow_infinity=False), max_size=4),
+    st.dictionaries(st.text(max_size=8), st.floats(-MOST_NUMBER, MOST_NUMBER), max_size=4),
     st.text(max_size=20),
 )
 def test_figures_read_back(values, words):

@@ -153,7 +153,7 @@ def armed_site(tmp_path_factory):
     )
     house += (
         f"\nexceptions:\n  - {{method: armed-0, rule: pack-salt, by: {quoted(HARMFUL[1])}, "
-        f"on: {quoted('<i>today')}, reason: {quoted(HARMFUL[3])}}}\n"
+        f"on: 2026-10-01, reason: {quoted(HARMFUL[3])}}}\n"
     )
     (folder / "house.yml").write_text(house, "utf-8")
     (folder / "foods.csv").write_text(

@@ -240,7 +240,7 @@ def test_command_says_the_plan(methods_folder, report, tmp_path):
         (["--served", "2026-11-28 18:00", "--start", "2026-11-28 18:00"], "allowed: one of them"),
         (["--served", "Saturday"], '--served: read "Saturday"; allowed: a day and a time, such as 2026-11-21 18:00'),
         (["--start", "2026-11-28 18:00", "--night", "late"], '--night: read "late"; allowed: two times of day'),
-        (["--served", "0001-01-01 00:30"], "allowed: a plan between the years 1 and 9999"),
+        (["--served", "0001-01-01 00:30"], "in the years 1970 to 2099"),
     ],
 )
 def test_command_wrong_use(methods_folder, arguments, words):

@@ -6,8 +6,9 @@ from pathlib import Path
 
 import pytest
 
-from site_build.edition import revision_edition, working_edition
-from site_build.revisions import RevisionError, open_repository, run_git
+from site_build.edition import revision_edition, working_changes, working_edition
+from site_build.git_command import RevisionError, run_git
+from site_build.revisions import open_repository
 from tests.site_build.review_edits import commit, git
 
 NAMES = (
@@ -46,8 +47,13 @@ def state(folder: Path) -> tuple:
 def changes(folder: Path, base: str, head: str | None = None) -> set[tuple[str, str, str]]:
     """(status, old path, path) of what differs."""
     repository = open_repository(folder)
-    ends = repository.commit_of(base), head and repository.commit_of(head)
-    return {(each.status, each.old_path, each.path) for each in repository.changes(*ends)}
+    older = repository.commit_of(base)
+    if head is None:
+        before = revision_edition(repository, folder, older, base)
+        found = working_changes(before, working_edition(repository, folder, before, ""))
+    else:
+        found = repository.changes(older, repository.commit_of(head))
+    return {(each.status, each.old_path, each.path) for each in found}
 
 
 def texts(folder: Path, revision: str) -> dict[str, bytes]:
@@ -63,7 +69,7 @@ def working_texts(folder: Path, base: str) -> dict[str, bytes]:
     repository = open_repository(folder)
     found = repository.commit_of(base)
     before = revision_edition(repository, folder, found, base)
-    after = working_edition(repository, folder, before, repository.changes(found, None), "")
+    after = working_edition(repository, folder, before, "")
     return {path: after.content(path) for path in after.paths}
 
 
@@ -222,7 +228,8 @@ def test_inside_a_submodule(folder, tmp_path):
     (inner / "one.md").write_text("changed")
     assert changes(inner, "HEAD") == {("M", "one.md", "one.md")}
     repository = open_repository(outer)
-    assert set(repository.files(repository.commit_of("HEAD"))) == {".gitmodules"}
+    files = repository.files(repository.commit_of("HEAD"))
+    assert {path for path, each in files.items() if not each.fault} == {".gitmodules"}
     (outer / "kitchen").rename(tmp_path / "elsewhere")
     with pytest.raises(RevisionError, match=r"read a repository nested in .* Compare inside it: go into kitchen"):
         repository = open_repository(outer / "kitchen")
@@ -240,12 +247,18 @@ def test_crlf_checkout(folder, tmp_path, setting):
 
 
 def test_links(folder):
-    """A link to a file of the folder is followed; one that leads out reads as empty and no file outside is opened."""
+    """A link is read neither from a revision nor from the folder, wherever it leads, and both say so alike."""
     (folder.parent / "outside.md").write_text("secret")
     (folder / "inner.md").symlink_to("one.md")
     (folder / "outer.md").symlink_to("../outside.md")
     commit(folder)
-    assert texts(folder, "HEAD") == {"one.md": b"one\n" * 20, "inner.md": b"one\n" * 20, "outer.md": b""}
+    assert texts(folder, "HEAD") == working_texts(folder, "HEAD") == {"one.md": b"one\n" * 20}
+    repository = open_repository(folder)
+    before = revision_edition(repository, folder, repository.commit_of("HEAD"), "HEAD")
+    lines = [str(each) for each in before.file_faults]
+    assert [each.split(":")[0] for each in lines] == ["methods/inner.md", "methods/outer.md"]
+    assert lines == [str(each) for each in working_edition(repository, folder, before, "").file_faults]
+    assert all('read "a link"; allowed: the file or folder itself' in each for each in lines)
 
 
 def test_no_repository(tmp_path):
