@@ -196,7 +196,7 @@ def match_steps(old: tuple[StepFigures, ...], new: tuple[StepFigures, ...]) -> l
 
 def _alike(old, new, lefts: range, rights: range) -> list[tuple[int, int]]:
     # Every step with every one, or where these would be too many with those at about the same place.
-    reach = max(MOST_COMPARED // max(len(lefts), 1), 3) // 2
+    reach = max((MOST_COMPARED // max(len(lefts), 1) - 1) // 2, 1)
     scored = []
     for at, i in enumerate(lefts):
         first, last = (0, len(rights)) if len(lefts) * len(rights) <= MOST_COMPARED else (at - reach, at + reach + 1)
