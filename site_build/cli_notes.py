@@ -18,8 +18,10 @@ from handbook.notes_names import near_names
 from handbook.questions import NONE, OrNone, OrWords, Question, choices_of
 from handbook.yaml_text import Text
 from site_build.answers import form_text, missing_line, read_answers, read_text
+from site_build.files import write_file
 from site_build.from_notes import WrittenPage, check_page, in_words_of_notes, open_kitchen, write_page
 from site_build.kitchen import HOUSE_FILE
+from site_build.places import own_tree
 
 _HELP = (
     "A letter takes that answer, ENTER the default. ?WORD lists names, < goes back, Ctrl-C stops and keeps the answers."
@@ -51,7 +53,7 @@ def new_from_notes(
     )
     if questions is not None:
         draft = work.draft()
-        _write(questions, form_text(draft, work.answers))
+        _write(questions, form_text(draft, work.answers), page)
         return [f"wrote {questions}: {len(draft.questions)} open questions"]
     if answers is None:
         if not on_terminal():
@@ -97,11 +99,10 @@ class _Work:
                 )
             )
         shown = []
-        self.page.parent.mkdir(parents=True, exist_ok=True)
         if self.house_text:
-            _write(self.folder / HOUSE_FILE, self.house_text)
+            _write(self.folder / HOUSE_FILE, self.house_text, self.page)
             shown.append(f"wrote {self.folder / HOUSE_FILE}")
-        _write(self.page, written.text)
+        _write(self.page, written.text, self.page)
         return [*shown, f"wrote {self.page}: no fault found", *_safety(report), _CAUTION]
 
     def checked(self, draft: Draft) -> tuple[WrittenPage, Report | None, list[str]]:
@@ -208,7 +209,7 @@ class _Talk:
             for number in range(1, 1000)
             if not (each := Path(f"{stem}.answers{'' if number == 1 else f'-{number}'}.yml")).exists()
         )
-        _write(path, form_text(self.work.draft(), self.work.answers))
+        _write(path, form_text(self.work.draft(), self.work.answers), self.work.page)
         return [f"wrote {path}: the answers so far; go on with --answers {path}"]
 
 
@@ -268,10 +269,9 @@ def _safety(report: Report | None) -> list[str]:
     ]
 
 
-def _write(path: Path, text: str) -> None:
+def _write(path: Path, text: str, page: Path) -> None:
     try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        path.write_text(text, "utf-8")
+        write_file(path, text, own_tree(page.parent), is_new=True)
     except OSError as error:
         raise PageError(
             str(path), 1, "file", f"no way to write ({error.strerror})", "a place that can be written to"

@@ -8,6 +8,9 @@ from typing import NoReturn
 
 import click
 
+from handbook.errors import HandbookError
+from site_build import files
+
 
 def fail(text: str, code: int = 1) -> NoReturn:
     """Say ``text`` on standard error and end with ``code``."""
@@ -15,10 +18,12 @@ def fail(text: str, code: int = 1) -> NoReturn:
     sys.exit(code)
 
 
-def write_file(file: Path, text: str) -> None:
-    """Write ``text`` into ``file`` to the byte and say so."""
+def write_file(file: Path, text: str, tree: Path | None = None, *, is_new: bool = False, err: bool = True) -> None:
+    """Write ``text`` into ``file`` to the byte and say so, on standard error unless told otherwise; ``tree`` is the handbook's own (places.py)."""
     try:
-        file.write_bytes(text.encode())
+        files.write_file(file, text, tree, is_new=is_new)
+    except HandbookError as error:
+        fail(str(error))
     except OSError as error:
         fail(f"{file}: cannot be written ({error.strerror})")
-    click.echo(f"wrote {file}", err=True)
+    click.echo(f"wrote {file}", err=err)
