@@ -24,6 +24,7 @@ class Assembly:
         self.site, self._standing, self._cache = site, standing, cache
         self.hashes: dict[str, str] = {}
         self._folders: set[str] = set()
+        self._through_links: dict[str, bool] = {}
         self._notes: dict = {}
         self._new_notes: dict[str, dict] = {}
 
@@ -71,6 +72,13 @@ class Assembly:
         """Path and SHA-256 of every file that stands in the site, in order of paths."""
         return {path: self.hash_of(path) for path in sorted(site_files(self.site))}
 
+    def _leads_elsewhere(self, folder: str) -> bool:
+        """Whether a link stands in the place of a folder of the standing site."""
+        if folder not in self._through_links:
+            above = folder and self._leads_elsewhere(os.path.dirname(folder))
+            self._through_links[folder] = bool(above) or os.path.islink(f"{self._standing}/{folder}".rstrip("/"))
+        return self._through_links[folder]
+
     def _room(self, path: str) -> str:
         """Where a file of the site is put, its folder made."""
         target = f"{self.site}/{path}"
@@ -84,7 +92,7 @@ class Assembly:
             return False
         try:
             state = os.lstat(f"{self._standing}/{path}")
-            if not S_ISREG(state.st_mode):
+            if not S_ISREG(state.st_mode) or self._leads_elsewhere(os.path.dirname(path)):
                 return False
             if state.st_size == size and state.st_mtime_ns == time:
                 return True
@@ -93,14 +101,17 @@ class Assembly:
             return False
 
 
-def site_files(site: Path, before: str = "") -> Iterable[str]:
-    """Path of every file of a site."""
-    with os.scandir(site) as entries:
-        for entry in entries:
-            if entry.is_dir(follow_symlinks=False):
-                yield from site_files(Path(entry), f"{before}{entry.name}/")
-            else:
-                yield f"{before}{entry.name}"
+def site_files(site: Path) -> Iterable[str]:
+    """Path of every file of a site, links among them; folders may be nested to any depth."""
+    left = [""]
+    while left:
+        before = left.pop()
+        with os.scandir(site / before) as entries:
+            for entry in entries:
+                if entry.is_dir(follow_symlinks=False):
+                    left.append(f"{before}{entry.name}/")
+                else:
+                    yield f"{before}{entry.name}"
 
 
 def file_hash(path: Path) -> str:

@@ -20,14 +20,17 @@ from handbook import __version__
 from handbook.errors import HandbookError
 from site_build.assembly import Assembly, site_files
 from site_build.book import GENERATED
-from site_build.cache import FOLDER, Cache
+from site_build.cache import Cache
 from site_build.fingerprint import key_of
 from site_build.gather import gather
+from site_build.places import one_line, own_tree, real_place
 from site_build.plugin import Prepared
 from site_build.progress import Progress, Tell
+from site_build.site_record import SiteRecord
 from site_build.source import Source, read_source
 from site_build.standing_review import review_standing
-from site_build.swap import BuildError, alone, beside_of, recover, remove, swap
+from site_build.store import Store, open_store
+from site_build.swap import BuildError, alone, beside, replaceable, swap
 from site_build.work import workers
 
 
@@ -55,7 +58,8 @@ class _Warnings(logging.Handler):
 @dataclass(frozen=True)
 class Choices:
     """How a build is done. ``workers`` is a number of processes, 0 for as many as there are processors; ``cluster``
-    the address of a Dask scheduler; ``is_fresh`` leaves everything aside that earlier builds made."""
+    the address of a Dask scheduler; ``is_fresh`` leaves everything aside that earlier builds made; ``cache`` is the
+    folder in which builds keep what they made, in place of the user's cache folder."""
 
     strict: bool = False
     shows_progress: bool = True
@@ -64,6 +68,7 @@ class Choices:
     is_fresh: bool = False
     workers: int = 0
     cluster: str = ""
+    cache: Path | None = None
 
 
 def build_site(folder: Path, site: Path, choices: Choices = Choices(), cache: Cache | None = None) -> Summary:
@@ -73,23 +78,24 @@ def build_site(folder: Path, site: Path, choices: Choices = Choices(), cache: Ca
     Raises BuildError; the old ``site`` then stands untouched.
     """
     started = time.monotonic()
-    folder, site = folder.resolve(), site.resolve()
-    _check_places(folder, site)
     try:
-        with alone(site):
-            recover(site)
-            with nullcontext(cache) if cache else open_cache(folder, choices) as kept:
-                made = _build(folder, site, choices, kept)
+        folder, site, store = _places(folder, site, choices)
+        with (
+            alone(site, store.of_site(site)) as record,
+            nullcontext(cache) if cache else _cache(folder, store, choices) as kept,
+        ):
+            made = _Build(folder, record, choices, kept, store).run()
+        store.forget_gone()
     except OSError as error:
-        raise BuildError(f"{error.filename or site}: cannot be written ({error.strerror})") from None
+        raise BuildError(f"{one_line(error.filename or site.name)}: cannot be written ({error.strerror})") from None
     except HandbookError as error:
         raise error if isinstance(error, BuildError) else BuildError(str(error)) from None
     return replace(made, seconds=time.monotonic() - started)
 
 
 def open_cache(folder: Path, choices: Choices = Choices()) -> Cache:
-    """What earlier builds of ``folder`` made, to be closed."""
-    return Cache(None if choices.is_fresh else folder.resolve().parent / FOLDER)
+    """What earlier builds of ``folder`` made, to be closed. Raises PlaceError where ``choices`` name no place for it."""
+    return _cache(folder, open_store(folder, choices.cache), choices)
 
 
 def check_folder(folder: Path, choices: Choices = Choices()) -> Summary:
@@ -97,7 +103,7 @@ def check_folder(folder: Path, choices: Choices = Choices()) -> Summary:
 
     Raises HandbookError with every fault.
     """
-    folder = folder.resolve()
+    folder = real_place(folder)
     with (
         Progress(choices.shows_progress) as progress,
         open_cache(folder, choices) as cache,
@@ -108,42 +114,51 @@ def check_folder(folder: Path, choices: Choices = Choices()) -> Summary:
         return Summary(0, len(gathered.methods), gathered.warnings, 0.0)
 
 
-def _build(folder: Path, site: Path, choices: Choices, cache: Cache) -> Summary:
-    source = read_source(folder, frozenset(GENERATED))
-    day = _day()
-    key = key_of(
-        "site",
-        __version__,
-        str(site),
-        str(day),
-        str(choices.is_preview),
-        folder.name,
-        *map(str, source.digests.items()),
-    )
-    same = None if choices.is_fresh or source.faults or choices.history else _unchanged(key, site, cache)
-    if same:
-        return same
-    with Progress(choices.shows_progress) as progress:
-        return _build_from(source, key, site, choices, cache, progress)
+def _cache(folder: Path, store: Store, choices: Choices) -> Cache:
+    return Cache(None if choices.is_fresh else store.of_handbook(folder))
 
 
-def _build_from(source: Source, key: str, site: Path, choices: Choices, cache: Cache, progress: Tell) -> Summary:
-    with workers(choices.workers, choices.cluster) as executor:
-        gathered = gather(source, cache, executor, progress)
-    standing = review_standing(gathered.marks, source, choices.history, progress)
-    beside = beside_of(site)
-    try:
-        assembly = Assembly(beside, None if choices.is_fresh else site, cache)
-        warnings = _render(Prepared(gathered, standing, assembly, choices.is_preview, progress), choices)
-        pages = sum(path.endswith(".html") for path in assembly.hashes)
-        if source.stands:  # else what was made may be of files that changed on the way
-            assembly.keep_notes()
-            _note_site(key, [pages, len(gathered.methods), warnings], beside, cache)
-        swap(beside, site)
-    finally:
-        remove(beside)
-    cache.end_build()
-    return Summary(pages, len(gathered.methods), tuple(warnings), 0.0)
+@dataclass(frozen=True)
+class _Build:
+    """One build under way, alone at its site."""
+
+    folder: Path
+    record: SiteRecord
+    choices: Choices
+    cache: Cache
+    store: Store
+
+    def run(self) -> Summary:
+        """Make the site, if it is not the same already."""
+        choices, site = self.choices, self.record.site
+        standing = replaceable(self.record)
+        source = read_source(self.folder, frozenset(GENERATED))
+        digests = map(str, source.digests.items())
+        key = key_of("site", __version__, str(site), str(_day()), str(choices.is_preview), self.folder.name, *digests)
+        same = None if choices.is_fresh or source.faults or choices.history else _unchanged(key, site, self.cache)
+        if same:
+            return same
+        with Progress(choices.shows_progress) as progress:
+            return self._made(source, key, standing, progress)
+
+    def _made(self, source: Source, key: str, standing: tuple[int, int] | None, progress: Tell) -> Summary:
+        choices, cache = self.choices, self.cache
+        with workers(choices.workers, choices.cluster) as executor:
+            gathered = gather(source, cache, executor, progress)
+        kept = self.store.of_handbook(self.folder)
+        review = review_standing(gathered.marks, source, choices.history, progress, kept)
+        with beside(self.record) as made:
+            assembly = Assembly(made, self.record.site if standing and not choices.is_fresh else None, cache)
+            warnings = _render(Prepared(gathered, review, assembly, choices.is_preview, progress), choices)
+            pages = sum(path.endswith(".html") for path in assembly.hashes)
+            if source.stands:  # else what was made may be of files that changed on the way
+                assembly.keep_notes()
+                _note_site(key, [pages, len(gathered.methods), warnings], made, cache)
+            swap(made, self.record, standing)
+        cache.end_build()
+        if self.store.root is None:
+            warnings = [*warnings, f"nothing is kept, so that no build will replace this site: {self.store.why}"]
+        return Summary(pages, len(gathered.methods), tuple(warnings), 0.0)
 
 
 def _day() -> date:
@@ -179,9 +194,9 @@ def _render(prepared: Prepared, choices: Choices) -> list[str]:
     return warnings.lines
 
 
-def _note_site(key: str, made: list, beside: Path, cache: Cache) -> None:
+def _note_site(key: str, said: list, made: Path, cache: Cache) -> None:
     """Remember what this very input made, and how each file of it stands on disk."""
-    cache.note(key, [made, {path: _state(beside / path) for path in site_files(beside)}])
+    cache.note(key, [said, {path: _state(made / path) for path in site_files(made)}])
 
 
 def _unchanged(key: str, site: Path, cache: Cache) -> Summary | None:
@@ -212,12 +227,19 @@ def site_config(folder: Path, site: Path, **more):
         return load_config(base, docs_dir=str(folder), site_dir=str(site), **more)
 
 
-def _check_places(folder: Path, site: Path) -> None:
+def _places(folder: Path, site: Path, choices: Choices) -> tuple[Path, Path, Store]:
+    """Where the methods and the site really are, and what builds keep. Raises HandbookError for places that will not do."""
     if not folder.is_dir():
         raise BuildError(f"{folder.name}: read no folder; allowed: a folder of method pages with a house.yml")
-    if site == folder or site.is_relative_to(folder) or folder.is_relative_to(site):
-        raise BuildError(f"{site.name}: read a folder that holds or lies in the methods; allowed: a folder beside them")
-    if site.exists() and not site.is_dir():
-        raise BuildError(f"{site.name}: read a file; allowed: a new folder or an earlier site")
-    if site.is_dir() and any(site.iterdir()) and not (site / "index.html").is_file():
-        raise BuildError(f"{site.name}: read a folder with other files; allowed: an empty folder or an earlier site")
+    real_folder = real_place(folder)
+    real_site = real_place(site, own_tree(real_folder))
+    if real_site.is_relative_to(real_folder) or real_folder.is_relative_to(real_site):
+        raise BuildError(
+            f"{real_site.name}: read a folder that holds or lies in the methods; allowed: a folder beside them"
+        )
+    store = open_store(real_folder, choices.cache)
+    if store.root and store.root.is_relative_to(real_site):
+        raise BuildError(f"{real_site.name}: read a folder that holds the cache; allowed: a folder beside it")
+    if store.root and real_site.is_relative_to(store.root) and not choices.is_preview:
+        raise BuildError(f"{real_site.name}: read a folder in the cache; allowed: a folder beside it")
+    return real_folder, real_site, store

@@ -1,6 +1,6 @@
 """What earlier builds made, kept by what it was made from: one database file that may be lost or spoilt at any time.
 
-Nothing in it is ever run: rows hold JSON under a seal (seal.py), and a row that does not bear its seal is not there.
+It lies where nobody else can write (store.py). Nothing in it is ever run: rows hold JSON, compressed with a checksum.
 """
 
 from __future__ import annotations
@@ -16,17 +16,16 @@ from functools import lru_cache
 from pathlib import Path
 
 from site_build.made_page import MadePage, PageFiles, page_files_from, page_from
-from site_build.seal import is_sealed, seal
 
-FOLDER, FILE = ".handbook-cache", "pages.sqlite"
+FILE = "pages.sqlite"
 #: Builds for which a row that nothing asks for is kept.
 KEPT_BUILDS = 40
 #: More builds than this nobody has counted: the file is begun anew.
 MOST_BUILDS = 1 << 40
-_VERSION = 2
+_VERSION = 3
 _TABLES = f"""
-CREATE TABLE pages (key TEXT PRIMARY KEY, page BLOB, files BLOB, mark TEXT);
-CREATE TABLE notes (key TEXT PRIMARY KEY, note BLOB, mark TEXT);
+CREATE TABLE pages (key TEXT PRIMARY KEY, page BLOB, files BLOB);
+CREATE TABLE notes (key TEXT PRIMARY KEY, note BLOB);
 CREATE TABLE used (key TEXT PRIMARY KEY, number INTEGER) WITHOUT ROWID;
 CREATE TABLE builds (number INTEGER);
 INSERT INTO builds VALUES (0);
@@ -55,28 +54,26 @@ class Cache:
 
     def pages(self, keys: Iterable[str]) -> dict[str, MadePage]:
         """The pages that are kept under ``keys``."""
-        return self._kept("SELECT key, page, substr(mark, 1, 64) FROM pages WHERE key IN ({})", keys, page_from)
+        return self._kept("SELECT key, page FROM pages WHERE key IN ({})", keys, page_from)
 
     def files(self, key: str) -> PageFiles | None:
         """What stands in the page kept under ``key`` and beside it."""
-        row = self._one("SELECT files, substr(mark, 65) FROM pages WHERE key = ?", (key,))
-        return _read(key, *row, page_files_from) if row else None
+        row = self._one("SELECT files FROM pages WHERE key = ?", (key,))
+        return _read(*row, page_files_from) if row else None
 
     def keep(self, key: str, page: MadePage, files: PageFiles) -> None:
         """Keep a page under the key of its job."""
         kept = [_packed(asdict(each)) for each in (page, files)]
-        mark = "".join(seal(each, key) for each in kept)
-        self._write("INSERT OR REPLACE INTO pages VALUES (?, ?, ?, ?)", (key, *kept, mark))
+        self._write("INSERT OR REPLACE INTO pages VALUES (?, ?, ?)", (key, *kept))
         self._known[key] = page
 
     def notes(self, keys: Iterable[str]) -> dict:
         """The notes that are kept under ``keys``."""
-        return self._kept("SELECT key, note, mark FROM notes WHERE key IN ({})", keys, lambda note: note)
+        return self._kept("SELECT key, note FROM notes WHERE key IN ({})", keys, lambda note: note)
 
     def note(self, key: str, value) -> None:
         """Keep ``value``, which must go through JSON unchanged and not be None, under ``key``."""
-        data = _packed(value)
-        self._write("INSERT OR REPLACE INTO notes VALUES (?, ?, ?)", (key, data, seal(data, key)))
+        self._write("INSERT OR REPLACE INTO notes VALUES (?, ?)", (key, _packed(value)))
         self._known[key] = value
 
     def end_build(self) -> None:
@@ -107,8 +104,8 @@ class Cache:
     def _kept(self, query: str, keys: Iterable[str], make) -> dict:
         wanted = list(keys)
         self._asked.update(wanted)
-        for key, data, mark in self._rows(query, [key for key in wanted if key not in self._known]):
-            if (found := _read(key, data, mark, make)) is not None:
+        for key, data in self._rows(query, [key for key in wanted if key not in self._known]):
+            if (found := _read(data, make)) is not None:
                 self._known[key] = found
         return {key: self._known[key] for key in wanted if key in self._known}
 
@@ -197,11 +194,9 @@ def _packed(value) -> bytes:
     )
 
 
-def _read(key: str, data: bytes, mark: str, make):
-    """What ``make`` makes of the row, or None where the row is spoilt or not ours."""
+def _read(data: bytes, make):
+    """What ``make`` makes of the row, or None where the row is spoilt."""
     try:
-        if not is_sealed(data, mark, key):
-            return None
         return make(json.loads(zlib.decompress(data).decode("utf-8", "surrogatepass")))
     except (zlib.error, ValueError, TypeError, KeyError, AttributeError):  # a column may hold anything
         return None

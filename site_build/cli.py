@@ -14,14 +14,21 @@ from handbook.tables import engine_tables
 from site_build import cli_adjust, cli_day, cli_paper, cli_plan, cli_record, cli_review
 from site_build.build import Choices, build_site, check_folder
 from site_build.kitchen import HOUSE_FILE
+from site_build.places import own_tree
 from site_build.progress import Progress
 from site_build.review import check_affected
 from site_build.starter import starter_house, starter_page
-from site_build.terminal import fail, refuse_links
+from site_build.terminal import fail, refuse_links, write_file
 
 _FOLDER = click.Path(path_type=Path, file_okay=False)
 _WORKERS = click.option(
     "--workers", type=click.IntRange(0, 256), default=0, help="Processes that compute; default: one for each processor."
+)
+_CACHE = click.option(
+    "--cache",
+    type=click.Path(path_type=Path),
+    metavar="DIR",
+    help="Folder for what builds keep, outside the handbook's own tree; default: in your cache folder.",
 )
 _CLUSTER = click.option(
     "--cluster", metavar="ADDRESS", default="", help="Compute on the Dask cluster of this scheduler."
@@ -54,18 +61,28 @@ def main() -> None:
     "--history", is_flag=True, help="Show on each page what its past changes moved (from git; slow the first time)."
 )
 @click.option("--fresh", is_flag=True, help="Make everything anew, nothing from what earlier builds kept.")
+@_CACHE
 @_WORKERS
 @_CLUSTER
 @click.option("--quiet", is_flag=True, help="Only speak when something is wrong.")
 def build(
-    folder: Path, site: Path, strict: bool, history: bool, fresh: bool, workers: int, cluster: str, quiet: bool
+    folder: Path,
+    site: Path,
+    strict: bool,
+    history: bool,
+    fresh: bool,
+    cache: Path | None,
+    workers: int,
+    cluster: str,
+    quiet: bool,
 ) -> None:
     """Write the site of FOLDER (default: methods). A failed build leaves the last site as it was.
 
-    What was computed is kept in .handbook-cache beside FOLDER; it may be deleted at any time.
+    A site is replaced only where an earlier build made it. What builds keep lies in your cache folder, or in DIR, and
+    may be deleted at any time; remove the sites with it, for builds then no longer know them.
     """
     refuse_links(folder)
-    choices = Choices(strict, not quiet, history=history, is_fresh=fresh, workers=workers, cluster=cluster)
+    choices = Choices(strict, not quiet, history, False, fresh, workers, cluster, cache)
     summary = _or_exit(build_site, folder, site, choices)
     for line in summary.warnings:
         click.echo(f"warning: {line}", err=True)
@@ -81,9 +98,10 @@ def build(
 @click.option(
     "--changed-since", "revision", metavar="REV", help="Compute only what changes since this git revision can affect."
 )
+@_CACHE
 @_WORKERS
 @_CLUSTER
-def check(folder: Path, revision: str | None, workers: int, cluster: str) -> None:
+def check(folder: Path, revision: str | None, cache: Path | None, workers: int, cluster: str) -> None:
     """Read and compute everything in FOLDER, say every fault, write nothing."""
     refuse_links(folder)
     if not folder.is_dir():
@@ -95,7 +113,7 @@ def check(folder: Path, revision: str | None, workers: int, cluster: str) -> Non
             fail("\n".join(affected.faults))
         click.echo(f"{len(affected.pages)} of {affected.of} pages can be affected: no fault found")
         return
-    found = _or_exit(check_folder, folder, Choices(workers=workers, cluster=cluster))
+    found = _or_exit(check_folder, folder, Choices(workers=workers, cluster=cluster, cache=cache))
     for line in found.warnings:
         click.echo(f"warning: {line}", err=True)
     click.echo(f"{_count(found.methods, 'method')}: no fault found")
@@ -104,14 +122,15 @@ def check(folder: Path, revision: str | None, workers: int, cluster: str) -> Non
 @main.command()
 @click.argument("folder", type=_FOLDER, default="methods")
 @click.option("--port", type=click.IntRange(1024, 65535), default=8000, show_default=True, help="Port on this machine.")
-def preview(folder: Path, port: int) -> None:
+@_CACHE
+def preview(folder: Path, port: int, cache: Path | None) -> None:
     """Serve FOLDER on this machine and follow every edit; a faulty edit is named here and the page waits until it is mended."""
     from site_build.preview import serve
 
     refuse_links(folder)
     if not folder.is_dir():
         fail(f"{folder}: read no folder; allowed: a folder of method pages with a {HOUSE_FILE}")
-    _or_exit(serve, folder, port, lambda line: click.echo(line, err=True))
+    _or_exit(serve, folder, port, lambda line: click.echo(line, err=True), cache)
 
 
 @main.command()
@@ -125,15 +144,10 @@ def new(page: Path, food: str, kind: str) -> None:
     if page.exists():
         fail(f'PAGE: read "{page}"; allowed: a page that is not there yet')
     text = _or_exit(starter_page, page.stem, food, kind, engine_tables())
-    try:
-        page.parent.mkdir(parents=True, exist_ok=True)
-        if not (page.parent / HOUSE_FILE).exists():
-            (page.parent / HOUSE_FILE).write_text(starter_house(), "utf-8")
-            click.echo(f"wrote {page.parent / HOUSE_FILE}")
-        page.write_text(text, "utf-8")
-    except OSError as error:
-        fail(f"{error.filename}: cannot be written ({error.strerror})")
-    click.echo(f"wrote {page}")
+    house = page.parent / HOUSE_FILE
+    for file, written in ((house, starter_house()), (page, text)):
+        if file == page or not house.exists():
+            write_file(file, written, own_tree(page.parent), is_new=True, err=False)
 
 
 @main.command()

@@ -25,6 +25,7 @@ from site_build.day_calendar import day_calendar
 from site_build.day_rows import day_rows, letters, mark
 from site_build.days import FOLDER, Day, kept_path, kitchen_of, read_wish_file
 from site_build.kitchen import HOUSE_FILE
+from site_build.places import own_tree
 from site_build.source import read_source
 from site_build.terminal import fail, write_file
 
@@ -52,11 +53,12 @@ def day(file: Path, keep: bool, ics: Path | None, quiet: bool) -> None:
         made, house = _plan(file, say)
         for line in day_lines(made, house):
             click.echo(line)
+        tree = own_tree(file.resolve().parent.parent)
         if keep:
             target = file.with_name(kept_path(file.name))
-            write_file(target, kept_text(made.plan, judged_mark(made.plan, made.reports)))
+            write_file(target, kept_text(made.plan, judged_mark(made.plan, made.reports)), tree)
         if ics:
-            write_file(ics, day_calendar(made, datetime.now(UTC)))
+            write_file(ics, day_calendar(made, datetime.now(UTC)), tree)
     except HandbookError as error:
         say("")
         fail(str(error))

@@ -13,8 +13,10 @@ from pathlib import Path
 import click
 
 from handbook.errors import HandbookError
-from site_build.build import build_site
+from site_build.build import Choices, build_site
+from site_build.files import write_file
 from site_build.paper import SIZES, paper_document, paper_style
+from site_build.places import own_tree
 
 BROWSERS = ("chromium", "chromium-browser", "chrome", "google-chrome")
 SECONDS = 600
@@ -41,10 +43,11 @@ def register(main: click.Group) -> None:
 )
 @click.option("--size", type=click.Choice(list(SIZES)), default="A4", show_default=True, help="Size of the paper.")
 @click.option("--browser", type=click.Path(path_type=Path, dir_okay=False), help="The Chromium to print with.")
-def paper(folder: Path, target: Path, size: str, browser: Path | None) -> None:
+@click.option("--cache", type=click.Path(path_type=Path), metavar="DIR", help="Folder for what builds keep.")
+def paper(folder: Path, target: Path, size: str, browser: Path | None, cache: Path | None) -> None:
     """Print the methods of FOLDER with contents and page numbers into one PDF. Needs the Chromium browser."""
     try:
-        sheets = write_paper(folder, target, size, find_browser(browser))
+        sheets = write_paper(folder, target, size, find_browser(browser), cache)
     except HandbookError as error:
         click.echo(str(error), err=True)
         sys.exit(1)
@@ -63,7 +66,7 @@ def find_browser(named: Path | None = None) -> str:
     return found
 
 
-def write_paper(folder: Path, target: Path, size: str, browser: str) -> int:
+def write_paper(folder: Path, target: Path, size: str, browser: str, cache: Path | None = None) -> int:
     """Build ``folder`` and print it into ``target``; its number of pages.
 
     Raises
@@ -75,10 +78,10 @@ def write_paper(folder: Path, target: Path, size: str, browser: str) -> int:
         raise PaperError("paper: read no pypdf library; allowed: the package installed with its extra [paper]")
     with tempfile.TemporaryDirectory(prefix="handbook-paper-") as work:
         site, made = Path(work) / "site", Path(work) / "handbook.pdf"
-        build_site(folder, site)
+        build_site(folder, site, Choices(cache=cache))
         sheets = print_site(site, made, size, browser)
         try:
-            shutil.copyfile(made, target)
+            write_file(target, made.read_bytes(), own_tree(folder))
         except OSError as error:
             raise PaperError(f"{target}: cannot be written ({error.strerror})") from None
     return sheets

@@ -24,6 +24,7 @@ from handbook.house import House
 from site_build.book import GENERATED
 from site_build.calendar import CAUTION, calendar
 from site_build.kitchen import HOUSE_FILE, HOUSE_FILES, read_kitchen
+from site_build.places import own_tree
 from site_build.read_page import decode_page, read_page
 from site_build.run_files import run_texts
 from site_build.terminal import fail, write_file
@@ -55,7 +56,7 @@ def plan(page: Path, served: str | None, start: str | None, night: str | None, f
     for line in plan_lines(made, report, advice, is_served=served is not None):
         click.echo(line)
     if file:
-        write_file(file, calendar(made, report.method, datetime.now(UTC)))
+        write_file(file, calendar(made, report.method, datetime.now(UTC)), own_tree(page.resolve().parent))
 
 
 def read_method_page(page: Path) -> Report:

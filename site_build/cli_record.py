@@ -15,9 +15,10 @@ from handbook.run_record import TASTE_SCALE
 from handbook.units import parse_quantity
 from site_build.cli_plan import read_method_page
 from site_build.kitchen import HOUSE_FILE
+from site_build.places import own_tree
 from site_build.render import render
 from site_build.run_files import RUNS, is_run_name
-from site_build.terminal import fail
+from site_build.terminal import fail, write_file
 
 
 def register(main: click.Group) -> None:
@@ -48,11 +49,11 @@ def record(page: Path, name: str | None, batch: str | None, paper: Path | None) 
     except HandbookError as error:
         fail(str(error))
     if paper is not None:
-        _write(paper, render("run_sheet.html", report=report, scale=TASTE_SCALE))
+        _write(paper, render("run_sheet.html", report=report, scale=TASTE_SCALE), page)
         return
     folder = next(each for each in page.resolve().parents if (each / HOUSE_FILE).is_file())
     target = folder / RUNS / report.method.name / f"{name}.yml"
-    _write(target, starter_run(report, name, batch))
+    _write(target, starter_run(report, name, batch), page)
     if batch is None:
         click.echo("Fill in the batch: until then the build says that it is missing.")
 
@@ -134,12 +135,7 @@ def _first_heat(report: Report) -> int:
     return next((number for number, step in enumerate(report.method.steps, 1) if has_curve(step)), 1)
 
 
-def _write(target: Path, text: str) -> None:
+def _write(target: Path, text: str, page: Path) -> None:
     if target.exists():
         fail(f'{target}: read "a file that is there"; allowed: another day or name: nothing is written over')
-    try:
-        target.parent.mkdir(parents=True, exist_ok=True)
-        target.write_text(text, "utf-8")
-    except OSError as error:
-        fail(f"{target}: cannot be written ({error.strerror})")
-    click.echo(f"wrote {target}")
+    write_file(target, text, own_tree(page.resolve().parent), is_new=True, err=False)

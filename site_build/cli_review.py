@@ -20,7 +20,9 @@ from site_build.changes import CHANGED, SAME, STOPPED, Comparison
 from site_build.compare import compare_recorded
 from site_build.edition import Reader, folder_edition
 from site_build.figures import MOST_BYTES, FiguresError, Recorded, read_figures
+from site_build.files import write_file
 from site_build.kitchen import HOUSE_FILE
+from site_build.places import own_tree, real_place
 from site_build.progress import Progress
 from site_build.read_text import decode_page
 from site_build.report_html import html_text
@@ -28,9 +30,9 @@ from site_build.report_json import json_text
 from site_build.report_markdown import LIMIT, markdown_text
 from site_build.report_terminal import terminal_text
 from site_build.review import HOUSES, review
-from site_build.schemas import write_schemas
+from site_build.schemas import schema_texts
 from site_build.signed import SIGNED_FILE, read_signed, with_signature
-from site_build.terminal import fail, refuse_links, write_file
+from site_build.terminal import fail, refuse_links
 
 #: Exit code of a comparison that could not be done at all.
 NOT_DONE = 3
@@ -101,7 +103,7 @@ def compare(base, head, folder, house, from_fork, records, form, file, details, 
                 found = review(folder, base, head, house, from_fork, progress)
     except (HandbookError, OSError) as error:
         _fail(str(error))
-    _say(found, form, file, details, most)
+    _say(found, form, file, own_tree(folder), details, most)
     sys.exit({"changes": found.code, "stops": found.code if found.code == STOPPED else SAME, "none": SAME}[gate])
 
 
@@ -115,10 +117,13 @@ def schemas(into: Path, folder: Path) -> None:
     """
     try:
         words = _words(folder)
-        written = write_schemas(words, into)
+        texts, tree = schema_texts(words), own_tree(folder)
+        real_place(into, tree).mkdir(parents=True, exist_ok=True)
+        for name, text in texts.items():
+            write_file(into / name, text, tree)
     except (HandbookError, OSError) as error:
         _fail(str(error))
-    click.echo(f"wrote {len(written)} schemas into {into}")
+    click.echo(f"wrote {len(texts)} schemas into {into}")
 
 
 @click.command()
@@ -147,7 +152,7 @@ def sign(method: str, by: str, on: datetime.datetime | None, folder: Path) -> No
             _fail(str(fault))
         signed = with_signature(text, method, version.figures.mark, by, day)
         read_signed(signed, f"{folder.name}/{SIGNED_FILE}", {each.removesuffix(".md") for each in edition.pages})
-        path.write_text(signed, "utf-8", newline="\n")
+        write_file(path, signed, own_tree(folder))
     except (HandbookError, OSError) as error:
         _fail(str(error))
     click.echo(f"signed {method} {version.figures.mark}: {by}, {day.isoformat()}")
@@ -159,7 +164,7 @@ def register(main: click.Group) -> None:
         main.add_command(command)
 
 
-def _say(found: Comparison, form: str, file: Path | None, details: bool, most: int) -> None:
+def _say(found: Comparison, form: str, file: Path | None, tree: Path, details: bool, most: int) -> None:
     if form == "terminal":
         width = shutil.get_terminal_size().columns if file is None else 100
         text = terminal_text(found, width, details)
@@ -172,12 +177,18 @@ def _say(found: Comparison, form: str, file: Path | None, details: bool, most: i
     if file is None:
         click.echo(text, nl=False)
         return
+    try:
+        write_file(file, click.unstyle(text) if form == "terminal" else text, tree)
+    except HandbookError as error:
+        _fail(str(error))
+    except OSError as error:
+        _fail(f"{file}: cannot be written ({error.strerror})")
     said = {
         SAME: "no computed change",
         CHANGED: "computed changes",
         STOPPED: "a new stop or a page that no longer builds",
     }
-    write_file(file, click.unstyle(text) if form == "terminal" else text, NOT_DONE, f"{said[found.code]}:")
+    click.echo(f"{said[found.code]}: {file}", err=True)
 
 
 def _read_record(path: Path) -> Recorded:

@@ -6,15 +6,16 @@ import json
 from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 
+from handbook.errors import HandbookError
 from site_build.changes import MethodChange
 from site_build.edition import HOUSE_FILES, Edition, Reader, revision_edition
+from site_build.files import read_json, write_file
 from site_build.fingerprint import fingerprint
 from site_build.progress import Tell, silent
 from site_build.report_parts import STILL, method_parts, plain
 from site_build.review import compare_editions
 from site_build.revisions import Commit, Repository, RevisionError, open_repository
 from site_build.run_files import method_page
-from site_build.seal import is_sealed, seal
 
 MOST_FIGURES = 4
 
@@ -114,9 +115,8 @@ def _row(bare: HistoryRow, change: MethodChange, cause: str) -> HistoryRow:
 
 def _read_kept(kept: Path | None, engine: str) -> dict[str, dict[str, HistoryRow]]:
     try:
-        mark, text = kept.read_text("utf-8").split("\n", 1) if kept else ("", "{}")
-        table = json.loads(text)
-        if table.get("engine") != engine or not is_sealed(text.encode(), mark, kept.name):
+        table = (kept and read_json(kept)) or {}
+        if table.get("engine") != engine:
             return {}
         return {
             commit: {path: HistoryRow(**{**row, "moved": tuple(row["moved"])}) for path, row in rows.items()}
@@ -131,7 +131,6 @@ def _write_kept(kept: Path | None, engine: str, rows: dict[str, dict[str, Histor
         return
     table = {commit: {path: asdict(row) for path, row in each.items()} for commit, each in rows.items()}
     try:
-        text = json.dumps({"engine": engine, "commits": table})
-        kept.write_text(f"{seal(text.encode(), kept.name)}\n{text}", "utf-8")
-    except OSError:
+        write_file(kept, json.dumps({"engine": engine, "commits": table}))
+    except (OSError, HandbookError):
         return  # a folder that cannot be written only costs the time of the next run

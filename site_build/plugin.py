@@ -34,6 +34,7 @@ from site_build.render import CompiledTemplates
 from site_build.sharing import plain_meta, source_address
 from site_build.source import read_source
 from site_build.standing_review import ReviewStanding, review_standing
+from site_build.store import open_store
 
 log = get_plugin_logger("handbook")
 #: Generated pages that the contents page leads to, so that the navigation stays one line.
@@ -147,7 +148,8 @@ class HandbookPlugin(BasePlugin[HandbookOptions]):
             with Progress(self.config.progress) as progress:
                 source = read_source(Path(config.docs_dir), frozenset(GENERATED))
                 gathered = gather(source, Cache(), progress=progress)
-                standing = review_standing(gathered.marks, source, self.config.history, progress)
+                kept = open_store(source.folder).of_handbook(source.folder) if self.config.history else None
+                standing = review_standing(gathered.marks, source, self.config.history, progress, kept)
         except HandbookError as error:
             raise PluginError(str(error)) from None
         return Prepared(gathered, standing, Assembly(Path(config.site_dir), None, gathered.cache))

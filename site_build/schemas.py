@@ -35,15 +35,16 @@ def schemas(words: Vocabulary) -> dict[str, dict]:
     return tables | {"comparison.schema.json": COMPARISON_SCHEMA}
 
 
-def write_schemas(words: Vocabulary, folder: Path) -> list[Path]:
-    """Write every schema into ``folder``; the paths written."""
+def schema_texts(words: Vocabulary) -> dict[str, str]:
+    """File name -> text of every schema."""
+    return {name: json.dumps(each, ensure_ascii=False, indent=1) + "\n" for name, each in schemas(words).items()}
+
+
+def write_schemas(words: Vocabulary, folder: Path) -> None:
+    """Write every schema into ``folder`` of a site in the making."""
     folder.mkdir(parents=True, exist_ok=True)
-    written = []
-    for name, schema in schemas(words).items():
-        text = json.dumps(schema, ensure_ascii=False, indent=1)
-        (folder / name).write_text(text + "\n", "utf-8", newline="\n")
-        written.append(folder / name)
-    return written
+    for name, text in schema_texts(words).items():
+        (folder / name).write_text(text, "utf-8", newline="\n")
 
 
 def named_schema(form: Form) -> dict:

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from pathlib import Path
 
 from handbook.errors import FaultsError
-from site_build.cache import FOLDER
 from site_build.history import HistoryRow, histories
 from site_build.progress import Tell, silent
 from site_build.read_page import decode_page
@@ -23,19 +23,23 @@ class ReviewStanding:
 
 
 def review_standing(
-    marks: dict[str, str], source: Source, wants_history: bool, progress: Tell = silent
+    marks: dict[str, str],
+    source: Source,
+    wants_history: bool,
+    progress: Tell = silent,
+    kept: Path | None = None,
 ) -> ReviewStanding:
     """Work out where every page stands, from its version mark.
 
-    History computes each past change with today's engine; what it found is kept beside the folder. Raises FaultsError
-    for a wrong signed.yml.
+    History computes each past change with today's engine; what it found is kept in the folder ``kept``. Raises
+    FaultsError for a wrong signed.yml.
     """
-    signed, folder = (), source.folder
+    signed = ()
     if SIGNED_FILE in source.contents:
         text, fault = decode_page(source.contents[SIGNED_FILE], source.file(SIGNED_FILE))
         if fault:
             raise FaultsError([fault])
         signed = read_signed(text, source.file(SIGNED_FILE), {path.removesuffix(".md") for path in marks})
-    kept = folder.parent / FOLDER / "history.json"
-    rows = histories(folder, kept=kept, progress=progress) if wants_history else {}
+    file = kept and kept / "history.json"
+    rows = histories(source.folder, kept=file, progress=progress) if wants_history else {}
     return ReviewStanding(marks, sign_states(marks, signed), rows)

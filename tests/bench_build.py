@@ -61,8 +61,9 @@ def main(sizes: tuple[str, ...], seed: int, with_preview: bool, report: Path | N
     numbers = sorted(set(_numbers(" ".join(sizes))))
     done = []
     for number in numbers:
-        with tempfile.TemporaryDirectory() as place:
-            done.append(bench(number, Path(place), seed, with_preview))
+        with tempfile.TemporaryDirectory() as home:
+            os.environ["XDG_CACHE_HOME"] = f"{home}/kept"
+            done.append(bench(number, Path(home) / "work", seed, with_preview))
         click.echo(table(done[-1]))
     text = growth_lines(done)
     click.echo(text)
@@ -128,7 +129,7 @@ class _Bench:
 
     def cold(self) -> Measured:
         """Build with neither site nor cache."""
-        for path in (self.site, self.place / CACHE):
+        for path in (self.site, Path(os.environ["XDG_CACHE_HOME"], CACHE)):
             shutil.rmtree(path, ignore_errors=True)
         return self.build()
 

@@ -155,6 +155,8 @@ def _spoil_what_is_kept(breaker: Breaker, seed: int) -> None:
             for keeps in (True, False)
         ]
         breaker.attempt(f"cache: {how}", jobs, "all files, a third of them; with and without the site")
+    jobs = [lambda stand, how=how: cache_faults.spoilt_record(stand, how, Random(seed)) for how in cache_faults.SPOILT]
+    breaker.attempt("record of the site spoilt", jobs)
     jobs = [lambda stand, kind=kind: cache_faults.cache_is_no_folder(stand, kind) for kind in ("file", "link")]
     breaker.attempt("cache is no folder", jobs)
     breaker.attempt("cache of another version", [cache_faults.cache_of_another_version])

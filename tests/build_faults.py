@@ -19,8 +19,8 @@ from contextlib import contextmanager
 from pathlib import Path
 from random import Random
 
-from tests.building import assert_clear, assert_same, assert_whole, start, tree
-from tests.standing import Stand
+from tests.building import assert_clear, assert_same, assert_whole, tree
+from tests.standing import Stand, move_in
 
 #: Where the build is ended: before its n-th event of a kind that touches files. Python's audit events tell of them.
 _ENDING = """
@@ -58,7 +58,7 @@ _CAP_DAC_OVERRIDE, _CAP_DAC_READ_SEARCH, _PR_CAPBSET_DROP = 1, 2, 24
 
 def killed_at_random(stand: Stand, rng: Random, sign: int = signal.SIGKILL, earliest: float = 0.0) -> None:
     """The whole process group is ended at a random moment of a build, after ``earliest`` of its usual time."""
-    running = start("build", stand.folder, "--into", stand.site, "--quiet")
+    running = stand.start()
     time.sleep(rng.uniform(earliest, 1.05) * stand.trees.seconds)
     if running.poll() is None:
         os.killpg(running.pid, sign)
@@ -114,7 +114,7 @@ def killed_between_two_steps(stand: Stand, number: int) -> None:
 
 def _run_until(stand: Stand, kinds: str, number: int, note: Path, way: str = "one step") -> int:
     command = (sys.executable, "-c", _ENDING, kinds, str(number), str(note), way)
-    running = start("build", stand.folder, "--into", stand.site, "--quiet", command=command)
+    running = stand.start(command=command)
     running.communicate(timeout=180)
     return running.returncode
 
@@ -136,6 +136,7 @@ def disk_full(stand: Stand, room: int) -> None:
         stand.assert_ended_well(ended)
         shutil.copytree(stand.place, stand.place.with_name("kept"), symlinks=True)
     kept = Stand(stand.place.with_name("kept"), stand.trees)
+    move_in(kept, stand.place)
     kept.assert_mends()
     shutil.rmtree(kept.place)
 
@@ -181,7 +182,7 @@ def bound_by_modes() -> None:
 
 def read_only(stand: Stand, what: str) -> None:
     """The folder around the site, the site, or the cache may not be written."""
-    targets = {"around": [stand.place], "site": _folders(stand.site), "cache": _folders(stand.cache)}[what]
+    targets = {"around": [stand.work], "site": _folders(stand.site), "cache": _folders(stand.cache.parent)}[what]
     assert all(path.is_dir() for path in targets), f"no {what} to protect"
     for path in targets:
         path.chmod(0o555)
@@ -262,7 +263,7 @@ def changed_meanwhile(stand: Stand, name: str, rng: Random) -> None:
     path = stand.folder / name
     good = path.read_bytes()
     other = good[:-20] + b"\n" if path.suffix != ".yml" else good.replace(b"price: 2.10", b"price: 2.30")
-    running = start("build", stand.folder, "--into", stand.site, "--quiet")
+    running = stand.start()
     while running.poll() is None:
         for data in (other, None, good):
             if data is None:
@@ -284,7 +285,7 @@ def built_twice(stand: Stand, wait: float) -> None:
     """Two builds of one handbook into one site, the second ``wait`` seconds later: one at least does it."""
     running = []
     for _ in range(2):
-        running.append(start("build", stand.folder, "--into", stand.site, "--quiet"))
+        running.append(stand.start())
         time.sleep(wait)
     said = [each.communicate(timeout=180)[1] for each in running]
     for each, errors in zip(running, said, strict=True):
@@ -297,8 +298,8 @@ def built_twice(stand: Stand, wait: float) -> None:
 
 def built_into_two_sites(stand: Stand) -> None:
     """Two builds of one handbook into two sites, one cache between them: both are done."""
-    sites = (stand.site, stand.place / "second")
-    running = [start("build", stand.folder, "--into", site, "--quiet") for site in sites]
+    sites = (stand.site, stand.work / "second")
+    running = [stand.start(site=site) for site in sites]
     for each, site in zip(running, sites, strict=True):
         _, errors = each.communicate(timeout=180)
         assert each.returncode == 0 and errors == "", errors

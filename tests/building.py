@@ -22,8 +22,8 @@ from urllib.parse import unquote, urlsplit
 ROOT = Path(__file__).resolve().parent.parent
 METHODS = ROOT / "methods"
 COMMAND = (sys.executable, "-m", "site_build.cli")
-#: The cache of a methods folder stands beside it under this name; the site's own list of its files under that one.
-CACHE, LIST, WORKER = ".handbook-cache", "build.json", "service-worker.js"
+#: The folder of what builds keep, in the user's cache folder; the site's own list of its files.
+CACHE, LIST, WORKER = "cook-method-handbook", "build.json", "service-worker.js"
 #: A build that takes longer than this hangs.
 PATIENCE = 90
 #: The moment that all builds of a test are made at, for dates in files: 1 November 2026, 12:00 UTC.
@@ -97,6 +97,7 @@ def has_option(option: str) -> bool:
 def clean_build(folder: Path, place: Path, **more) -> Path:
     """The site that ``folder`` gives where nothing was built before: a copy of it in the new folder ``place``."""
     shutil.copytree(folder, place / folder.name, symlinks=True)
+    more["env"] = (more.get("env") or environment()) | {"XDG_CACHE_HOME": str(place / "kept")}
     ended = build(place / folder.name, place / "site", **more)
     assert ended.code == 0, ended
     return place / "site"

@@ -9,7 +9,7 @@ from collections.abc import Callable
 from pathlib import Path
 from random import Random
 
-from tests.building import assert_clear, assert_same, clean_build, environment, start, tree
+from tests.building import assert_clear, assert_same, clean_build, tree
 from tests.standing import Stand
 
 
@@ -82,10 +82,25 @@ def cache_is_no_folder(stand: Stand, kind: str) -> None:
     stand.assert_mends()
 
 
+def spoilt_record(stand: Stand, how: str, rng: Random) -> None:
+    """The record of the site is spoilt: nothing shows any more that a build made it, so that it stays; once it is
+    removed by hand, the build makes it anew.
+    """
+    SPOILT[how]([path for path in stand.records.iterdir() if path.suffix == ".json"], rng)
+    ended = stand.build()
+    stand.assert_ended_well(ended)
+    if ended.code:
+        assert "allowed: an empty folder or an earlier site" in ended.errors, ended.errors
+        shutil.rmtree(stand.site)
+        for path in stand.records.iterdir():
+            path.rmdir() if path.is_dir() and not path.is_symlink() else path.unlink()
+    stand.assert_mends()
+
+
 def cache_of_another_version(stand: Stand) -> None:
     """The cache and the site come from another version of the engine: nothing of it is taken over."""
     code = "import handbook; handbook.__version__ = '0.0.1'; from site_build.cli import main; main()"
-    running = start("build", stand.folder, "--into", stand.site, "--quiet", command=(sys.executable, "-c", code))
+    running = stand.start(command=(sys.executable, "-c", code))
     _, errors = running.communicate(timeout=180)
     assert running.returncode == 0, errors
     assert tree(stand.site) != stand.trees.after, "a site says by which version it was made"
@@ -107,7 +122,7 @@ def damaged_site(stand: Stand, rng: Random) -> None:
 
 def wrong_times(stand: Stand, moment: float) -> None:
     """Every file of handbook, cache and site bears the time ``moment``."""
-    for path in [*stand.place.rglob("*"), stand.folder, stand.site]:
+    for path in stand.place.rglob("*"):
         os.utime(path, (moment, moment), follow_symlinks=False)
     stand.assert_mends()
 
@@ -130,10 +145,12 @@ def change_that_keeps_size_and_time(stand: Stand) -> None:
 
 def told_moment(stand: Stand, moment: str) -> None:
     """SOURCE_DATE_EPOCH is another than at the last build: the site follows it, or a wrong one is named in one line."""
-    ended = stand.build(env=environment(SOURCE_DATE_EPOCH=moment))
+    ended = stand.build(env=stand.environment(SOURCE_DATE_EPOCH=moment))
     if moment.isdecimal() and int(moment) < 253402300800:  # the year 10000
         assert ended.code == 0, ended
-        clean = clean_build(stand.folder, stand.place.with_name("clean"), env=environment(SOURCE_DATE_EPOCH=moment))
+        clean = clean_build(
+            stand.folder, stand.place.with_name("clean"), env=stand.environment(SOURCE_DATE_EPOCH=moment)
+        )
         assert_same(tree(stand.site), tree(clean))
         shutil.rmtree(clean.parent)
     else:

@@ -15,10 +15,10 @@ METHODS = Path(__file__).resolve().parent.parent / "methods"
 
 
 @pytest.fixture(scope="session", autouse=True)
-def own_secret(tmp_path_factory):
-    """Caches of the tests are sealed by a secret of their own, not the user's (site_build/seal.py)."""
+def own_cache(tmp_path_factory):
+    """What builds of the tests keep lies in a folder of their own, not the user's (site_build/store.py)."""
     with pytest.MonkeyPatch.context() as patch:
-        patch.setenv("XDG_STATE_HOME", str(tmp_path_factory.mktemp("state")))
+        patch.setenv("XDG_CACHE_HOME", str(tmp_path_factory.mktemp("kept")))
         yield
 
 

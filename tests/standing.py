@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+import json
 import shutil
+import subprocess
 import time
 from dataclasses import dataclass
 from pathlib import Path
 
+from site_build.files import path_text
+from site_build.site_record import identity, read_record
+from site_build.store import Store
 from tests.building import (
     CACHE,
     Ended,
@@ -15,7 +20,9 @@ from tests.building import (
     assert_whole,
     build,
     clean_build,
+    environment,
     small_handbook,
+    start,
     tree,
 )
 
@@ -32,8 +39,10 @@ class Trees:
     def stand(self, place: Path) -> Stand:
         """A place of its own in the new folder ``place``: site and cache from before, the handbook after its change."""
         shutil.copytree(self.home, place, symlinks=True)
-        change(place / "methods")
-        return Stand(place, self)
+        stand = Stand(place, self)
+        move_in(stand, self.home)
+        change(stand.folder)
+        return stand
 
 
 @dataclass(frozen=True)
@@ -46,21 +55,42 @@ class Stand:
     @property
     def folder(self) -> Path:
         """The handbook."""
-        return self.place / "methods"
+        return self.work / "methods"
 
     @property
     def site(self) -> Path:
         """Its site."""
-        return self.place / "site"
+        return self.work / "site"
+
+    @property
+    def work(self) -> Path:
+        """What holds both."""
+        return self.place / "work"
 
     @property
     def cache(self) -> Path:
-        """What builds keep beside the handbook."""
-        return self.place / CACHE
+        """What builds keep of handbooks."""
+        return self.place / CACHE / "handbooks"
+
+    @property
+    def records(self) -> Path:
+        """What builds keep of sites."""
+        return self.place / CACHE / "sites"
+
+    def environment(self, **more: str) -> dict[str, str]:
+        """The environment of its builds."""
+        return environment(XDG_CACHE_HOME=str(self.place), **more)
 
     def build(self, *options: str, **more) -> Ended:
         """Build the handbook over its site."""
+        more.setdefault("env", self.environment())
         return build(self.folder, self.site, *options, **more)
+
+    def start(self, *options: str, site: Path | None = None, **more) -> subprocess.Popen:
+        """The same, not waited for; into another ``site`` where one is named."""
+        return start(
+            "build", self.folder, "--into", site or self.site, "--quiet", *options, env=self.environment(), **more
+        )
 
     def assert_good(self) -> None:
         """The site is whole, and either the one from before or the new one, never a mixture."""
@@ -85,8 +115,23 @@ class Stand:
         assert ended.code == 0 and ended.errors == "", ended
         assert_same(tree(self.site), self.trees.after)
         assert_whole(self.site)
-        left = {path.name for path in self.place.iterdir()} - {"methods", "site", CACHE}
+        left = {path.name for path in self.work.iterdir()} - {"methods", "site"}
         assert not left, f"left beside the site: {sorted(left)}"
+
+
+def move_in(stand: Stand, home: Path) -> None:
+    """What was kept of handbook and site at ``home``, whose copy the stand is, is kept of them at their new places."""
+    store = Store(stand.place / CACHE)
+    old, new = home.resolve() / "work", stand.work.resolve()
+    kept = store.of_handbook(new / "methods")
+    shutil.copytree(store.of_handbook(old / "methods"), kept, dirs_exist_ok=True)
+    (kept / "handbook.json").write_text(json.dumps(path_text(new / "methods")), "utf-8")
+    made = read_record(store.of_site(old / "site"), old / "site").made
+    now = identity(new / "site")
+    assert now.hash in [each.hash for each in made], "the site's record is not kept"
+    read_record(store.of_site(new / "site"), new / "site").write([now])
+    store.of_site(old / "site").unlink()
+    shutil.rmtree(store.of_handbook(old / "methods"))
 
 
 def change(folder: Path) -> None:
@@ -101,16 +146,16 @@ def change(folder: Path) -> None:
 def prepare(place: Path) -> Trees:
     """Build the small handbook before and after its change, each clean, in the new folder ``place``."""
     home = place / "home"
-    folder = small_handbook(home / "methods")
-    ended = build(folder, home / "site")
+    folder = small_handbook(home / "work" / "methods")
+    ended = build(folder, home / "work" / "site", env=environment(XDG_CACHE_HOME=str(home)))
     assert ended.code == 0 and ended.errors == "", ended
-    assert_whole(home / "site")
+    assert_whole(home / "work" / "site")
     changed = place / "changed"
     shutil.copytree(folder, changed / "methods")
     change(changed / "methods")
     after = clean_build(changed / "methods", place / "clean")
     assert_whole(after)
-    trial = Trees(home, tree(home / "site"), tree(after), 0).stand(place / "trial")
+    trial = Trees(home, tree(home / "work" / "site"), tree(after), 0).stand(place / "trial")
     started = time.monotonic()
     assert trial.build().code == 0
     return Trees(home, trial.trees.before, trial.trees.after, time.monotonic() - started)

@@ -2,6 +2,7 @@
 
 import pytest
 
+from tests.site_build.clone import clone, victim  # noqa: F401
 from tests.whole_book import read_book
 
 

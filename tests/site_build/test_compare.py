@@ -499,8 +499,6 @@ def test_history(folder, tmp_path):
     assert "food: salt finished: 2.2 % (2.2 to 2.3 %) → 2.7 %" in rows[2].moved and rows[2].by == "Marit Osk"
     assert rows[0].mark == _mark(folder, "crock.md")
     assert histories(folder, kept=kept)["crock.md"] == rows and kept.is_file()
-    kept.write_text(kept.read_text("utf-8").replace("saltier", "milder"), "utf-8")  # forged: the seal does not fit
-    assert histories(folder, kept=kept)["crock.md"] == rows
     kept.write_text("{broken")
     assert histories(folder, kept=kept)["crock.md"] == rows
 

@@ -2,7 +2,9 @@
 
 import os
 import re
+import shutil
 import signal
+import socket
 import subprocess
 import time
 import urllib.error
@@ -11,8 +13,9 @@ from contextlib import contextmanager
 
 import pytest
 
+from site_build.store import open_store
 from tests.bench_preview import free_port
-from tests.building import CACHE, COMMAND, environment, handbook, small_handbook, tree
+from tests.building import COMMAND, environment, handbook, small_handbook, tree
 
 PATIENCE = 120
 
@@ -20,12 +23,17 @@ PATIENCE = 120
 class Previewed:
     """One running preview."""
 
-    def __init__(self, folder, said):
+    def __init__(self, folder, said, **more):
         self.folder, self.said, self.port = folder, said, free_port()
         command = [*COMMAND, "preview", str(folder), "--port", str(self.port)]
         with said.open("w") as log:
             self.process = subprocess.Popen(
-                command, env=environment(), stdout=log, stderr=log, stdin=subprocess.DEVNULL, start_new_session=True
+                command,
+                env=environment(**more),
+                stdout=log,
+                stderr=log,
+                stdin=subprocess.DEVNULL,
+                start_new_session=True,
             )
 
     def wait(self, found):
@@ -49,9 +57,9 @@ class Previewed:
 
 
 @contextmanager
-def previewed(folder, said):
+def previewed(folder, said, **more):
     """A preview of ``folder`` that is ended as a user ends it."""
-    found = Previewed(folder, said)
+    found = Previewed(folder, said, **more)
     try:
         yield found
         os.kill(found.process.pid, signal.SIGINT)
@@ -88,25 +96,71 @@ def test_edits_are_served(folder, tmp_path):
 
 
 def test_the_next_preview_takes_over(folder, tmp_path):
-    """What stands from the last preview is served again; one beside it has a place of its own; links lead nowhere."""
+    """What stands from the last preview is served again; one beside it has a place of its own; the clone stays as it is."""
     with previewed(folder, tmp_path / "first") as shown:
         shown.wait(lambda said, html: "</html>" in html)
-    place = folder.parent / CACHE / "preview"
+    place = open_store(folder).of_handbook(folder) / "preview"
     stood = tree(place)
     with previewed(folder, tmp_path / "second") as shown, previewed(folder, tmp_path / "beside") as beside:
         for each in (shown, beside):
             each.wait(lambda said, html: "</html>" in html)
         assert tree(place) == stood
-    elsewhere = tmp_path / "elsewhere"
-    elsewhere.mkdir()
-    (elsewhere / "index.html").write_text("mine")
-    place.rename(tmp_path / "away")
-    place.mkdir()
-    (place / "site").symlink_to(elsewhere)
-    with previewed(folder, tmp_path / "third") as shown:
+    assert sorted(each.name for each in folder.parent.iterdir()) == ["methods"]
+
+
+def test_links_of_the_clone_lead_nowhere(folder, tmp_path):
+    """Links under names that a preview used to build in are left alone, with what they lead to."""
+    mine = tmp_path / "mine"
+    mine.mkdir()
+    (mine / "index.html").write_text("mine")
+    for name in (".handbook-cache/preview/site", ".handbook-cache/preview/.site-building", ".site-building", "site"):
+        (folder.parent / name).parent.mkdir(parents=True, exist_ok=True)
+        (folder.parent / name).symlink_to(mine)
+    with previewed(folder, tmp_path / "said") as shown:
         shown.wait(lambda said, html: "</html>" in html)
-    assert (elsewhere / "index.html").read_text() == "mine"
-    assert tree(place) == stood
+    assert [each.name for each in mine.iterdir()] == ["index.html"] and (mine / "index.html").read_text() == "mine"
+    shutil.rmtree(folder.parent / ".handbook-cache")
+    for name in (".site-building", "site"):
+        (folder.parent / name).unlink()
+
+
+def answer(port: int, request: str) -> bytes:
+    """The answer to a raw request."""
+    with socket.create_connection(("127.0.0.1", port), PATIENCE) as opened:
+        opened.sendall(request.encode("latin-1"))
+        opened.shutdown(socket.SHUT_WR)
+        return b"".join(iter(lambda: opened.recv(65536), b""))
+
+
+def test_other_names_of_the_host_are_not_answered(folder, tmp_path):
+    """A page elsewhere whose name leads to this machine reads nothing (421, RFC 9110, section 15.5.20)."""
+    with previewed(folder, tmp_path / "said") as shown:
+        shown.wait(lambda said, html: "</html>" in html)
+        port = shown.port
+        for host in (f"localhost:{port}", f"127.0.0.1:{port}", f"[::1]:{port}", f"LOCALHOST:{port}"):
+            said = answer(port, f"GET /soy-eggs.html HTTP/1.1\r\nHost: {host}\r\nConnection: close\r\n\r\n")
+            assert said.split(b"\r\n")[0].endswith(b"200 OK") and b"</html>" in said, host
+        hosts = ["evil.example", f"evil.example:{port}", "localhost", f"localhost.evil.example:{port}", "127.0.0.1:1"]
+        hosts += [f"localhost:{port}@evil.example", f"localhost:{port}, evil.example", f" localhost:{port} x", ""]
+        lines = [f"Host: {host}\r\n" for host in hosts]
+        lines += ["", f"Host: localhost:{port}\r\nHost: evil.example\r\n", f"X-Forwarded-Host: localhost:{port}\r\n"]
+        for line in lines:
+            for path in ("/soy-eggs.html", "/livereload/0/0", "/no-such.html", "http://evil.example/soy-eggs.html"):
+                said = answer(port, f"GET {path} HTTP/1.1\r\n{line}Connection: close\r\n\r\n")
+                assert said.split(b"\r\n")[0].endswith(b"421 Misdirected Request"), (line, path, said[:80])
+                assert b"</html>" not in said
+
+
+def test_nothing_can_be_kept(folder, tmp_path):
+    """Where the cache folder cannot be written, a preview builds and builds again in a place that goes with it."""
+    (tmp_path / "file").write_text("no folder")
+    page = folder / "soy-eggs.md"
+    good = page.read_text("utf-8")
+    with previewed(folder, tmp_path / "said", XDG_CACHE_HOME=str(tmp_path / "file")) as shown:
+        shown.wait(lambda said, html: "</html>" in html)
+        page.write_text(f"{good}\nAgain.\n", "utf-8")
+        shown.wait(lambda said, html: "Again." in html)
+        page.write_text(good, "utf-8")
 
 
 def test_port_that_is_taken(folder, tmp_path):

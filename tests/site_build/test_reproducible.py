@@ -12,7 +12,8 @@ from datetime import UTC, datetime
 
 import pytest
 
-from tests.building import CACHE, assert_same, assert_whole, build, environment, has_option, small_handbook, tree
+from site_build.store import open_store
+from tests.building import assert_same, assert_whole, build, environment, has_option, small_handbook, tree
 
 
 @pytest.fixture(scope="module")
@@ -126,8 +127,8 @@ def test_warm_cache_new_site(folder, wanted, tmp_path):
     assert_same(tree(tmp_path / "site"), wanted)
 
 
-def test_cache_moved_with_its_folder(folder, wanted, tmp_path):
-    """Folder and cache carried to another place, times and all, give the same site there."""
+def test_folder_moved(folder, wanted, tmp_path):
+    """A folder carried to another place, times and all, gives the same site there."""
     built_with(folder, tmp_path / "here")
     shutil.rmtree(tmp_path / "here/site")
     (tmp_path / "here").rename(tmp_path / "there")
@@ -138,10 +139,11 @@ def test_cache_moved_with_its_folder(folder, wanted, tmp_path):
 def test_fresh_leaves_the_cache_alone(folder, wanted, tmp_path):
     """``--fresh`` gives the same bytes, and neither reads nor writes the cache."""
     built_with(folder, tmp_path)
-    before = tree(tmp_path / CACHE)
+    kept = open_store(tmp_path / "methods").of_handbook(tmp_path / "methods")
+    before = tree(kept)
     assert build(tmp_path / "methods", tmp_path / "site", "--fresh").code == 0
     assert_same(tree(tmp_path / "site"), wanted)
-    assert before and tree(tmp_path / CACHE) == before
+    assert before and tree(kept) == before
 
 
 def test_moment_of_the_build_is_told(folder, wanted, tmp_path):

@@ -127,6 +127,12 @@ def test_spoilt_cache(stand, how, keeps_site):
     cache_faults.spoilt_cache(stand, how, Random(how), keeps_site=keeps_site)
 
 
+@pytest.mark.parametrize("how", cache_faults.SPOILT)
+def test_spoilt_record(stand, how):
+    """Where nothing shows that a build made the site, it stays, and one line says so."""
+    cache_faults.spoilt_record(stand, how, Random(how))
+
+
 @pytest.mark.parametrize("kind", ["file", "link"])
 def test_cache_is_no_folder(stand, kind):
     """The build does without a cache, or says why not."""

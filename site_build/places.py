@@ -1,0 +1,95 @@
+"""Which places are a stranger's: the handbook's own tree, and the links in it.
+
+A clone brings files, folders and links of any name. A place inside the tree is therefore never believed to be ours
+because of its name, and a link inside it is never followed to a place that is written.
+"""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+
+from handbook.errors import HandbookError, shown
+
+_GIT = ".git"
+_OPEN_FILES = "/proc"
+#: More links than this in one path lead to each other (Linux follows 40).
+_MOST_LINKS = 40
+
+
+class PlaceError(HandbookError):
+    """A place that may not be used; the text says why, in one line, whatever characters the place's name holds."""
+
+    def __str__(self) -> str:
+        return one_line(super().__str__())
+
+
+def own_tree(folder: Path) -> Path:
+    """The tree that came with the methods in ``folder``.
+
+    That is the git work tree that holds them (the outer one of a submodule), else the folder that they lie in, as an
+    archive unpacks it; the methods folder alone where the user's whole home folder would lie in that.
+    """
+    folder = folder.resolve()
+    found = None
+    for each in (folder, *folder.parents):
+        if os.path.lexists(each / _GIT):
+            found = each
+            if (each / _GIT).is_dir():  # a file there belongs to a submodule or a linked work tree
+                break
+    if found is not None:
+        return found
+    return folder if _home().is_relative_to(folder.parent) else folder.parent
+
+
+def real_place(path: Path, tree: Path | None = None) -> Path:
+    """Where ``path`` leads, whether or not something stands there.
+
+    Raises PlaceError for a link that lies in ``tree`` or in any git work tree: a clone may have brought it along.
+    Other links are the user's own and followed.
+    """
+    whole = Path.cwd() / path
+    here, left, links = Path(whole.anchor), list(reversed(whole.parts[1:])), 0
+    while left:
+        part = left.pop()
+        if part == "..":
+            here = here.parent
+            continue
+        aim = _aim(here / part)
+        if aim is None:
+            here = here / part
+            continue
+        links += 1
+        if links > _MOST_LINKS:
+            raise PlaceError(f"{path}: read links that lead to each other; allowed: the place itself")
+        if (tree and here.is_relative_to(tree)) or _in_git(here):
+            raise PlaceError(f"{path}: read a link ({here / part}); allowed: a place that no link of the tree leads to")
+        if aim.is_absolute():
+            here = Path(aim.anchor)
+        left += reversed(aim.parts[1:] if aim.is_absolute() else aim.parts)
+    return here
+
+
+def one_line(text: object) -> str:
+    """A path or message without line ends and control characters, for an error text."""
+    return shown(str(text), 1000)
+
+
+def _aim(path: Path) -> Path | None:
+    if path.is_relative_to(_OPEN_FILES):  # /dev/stdout and its like end there: in links to no path
+        return None
+    try:
+        return Path(os.readlink(path))
+    except (OSError, ValueError):  # no link, or nothing there
+        return None
+
+
+def _in_git(folder: Path) -> bool:
+    return any(os.path.lexists(each / _GIT) for each in (folder, *folder.parents))
+
+
+def _home() -> Path:
+    try:
+        return Path.home().resolve()
+    except RuntimeError:  # no home is known
+        return Path(os.sep)
