@@ -197,7 +197,7 @@ class _Body(HTMLParser):
             if name == "id" and value in self._ids:
                 return ""  # a link finds the first of two; the second would only make the document faulty
             self._ids |= {value} if name == "id" else set()
-        elif name == "href":
+        elif name in ("href", "xlink:href"):
             value = self._link(value)
         elif name == "src":
             value = self._picture(value)
