@@ -12,7 +12,6 @@ from handbook.names import Names
 from site_build.addresses import address_faults
 from site_build.author_html import AuthorHtml
 from site_build.blocks import PageText
-from site_build.jpeg_scans import scan_faults
 from site_build.kitchen import Kitchen
 from site_build.pictures import picture_faults
 from site_build.run_files import stray_runs
@@ -74,7 +73,6 @@ def folder_faults(
     """
     paths = list(source.published if pictures is None else pictures)
     faults = address_faults(kitchen.house, source.folder.name) + picture_faults(source.folder, paths)
-    faults += scan_faults(source.folder, paths)
     faults += stray_runs(source.folder.name, source.runs, methods)
     seen: dict[str, str] = {}
     for path, (title, line) in sorted(titles.items()):

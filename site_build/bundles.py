@@ -27,7 +27,7 @@ BUNDLES = {
             "day",
         )
     ),
-    "assets/first.js": ("assets/units.js", "assets/site.js"),
+    "assets/first.js": ("assets/kept.js", "assets/units.js", "assets/site.js"),
     "assets/reader.js": ("assets/search.js", "assets/offline.js"),
     "assets/method.js": ("assets/batch.js", "assets/planner.js", "assets/kitchen.js"),
 }

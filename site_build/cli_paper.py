@@ -13,13 +13,16 @@ from pathlib import Path
 import click
 
 from handbook.errors import HandbookError
+from site_build.assembly import site_files
 from site_build.build import Choices, build_site
+from site_build.closed_server import KINDS, ClosedServer, closed_server
 from site_build.files import write_file
 from site_build.paper import SIZES, paper_document, paper_style
 from site_build.places import own_tree
 
 BROWSERS = ("chromium", "chromium-browser", "chrome", "google-chrome")
 SECONDS = 600
+DOCUMENT = "whole-handbook.html"
 
 
 class PaperError(HandbookError):
@@ -93,9 +96,13 @@ def print_site(site: Path, target: Path, size: str, browser: str) -> int:
 
     with (site / "assets/css/whole.css").open("a", encoding="utf-8") as style:
         style.write(paper_style(size))
-    _print(site, browser, target, {})
-    pages = chapter_pages(target)
-    _print(site, browser, target, pages)
+    files = _loaded_files(site)
+    with closed_server(files) as server:
+        files[DOCUMENT] = paper_document(site).encode()
+        _print(server, browser, target, site.parent / "profile")
+        pages = chapter_pages(target)
+        files[DOCUMENT] = paper_document(site, pages).encode()
+        _print(server, browser, target, site.parent / "profile")
     if chapter_pages(target) != pages:
         raise PaperError("paper: the page numbers moved between two printings")
     return len(PdfReader(target).pages)
@@ -113,11 +120,14 @@ def chapter_pages(pdf: Path) -> dict[str, int]:
     }
 
 
-def _print(site: Path, browser: str, target: Path, pages: dict[str, int]) -> None:
-    document = site / "whole-handbook.html"
-    document.write_text(paper_document(site, pages), "utf-8")
+def _loaded_files(site: Path) -> dict[str, bytes]:
+    """What a printed page may load: styles, fonts and pictures of the site, none of them a link."""
+    paths = (path for path in site_files(site) if Path(path).suffix.lower() in KINDS and not path.endswith(".html"))
+    return {path: (site / path).read_bytes() for path in paths if not (site / path).is_symlink()}
+
+
+def _print(server: ClosedServer, browser: str, target: Path, profile: Path) -> None:
     target.unlink(missing_ok=True)
-    profile = site.parent / "profile"
     command = [
         browser,
         "--headless=new",
@@ -125,11 +135,19 @@ def _print(site: Path, browser: str, target: Path, pages: dict[str, int]) -> Non
         "--no-first-run",
         "--disable-background-networking",
         "--disable-extensions",
+        "--disable-component-update",
+        "--disable-sync",
+        "--no-pings",
+        # Every request of any kind goes to the closed server, this machine's own addresses too; no name is looked up.
+        f"--proxy-server={server.proxy}",
+        "--proxy-bypass-list=<-loopback>",
+        "--host-resolver-rules=MAP * ~NOTFOUND, EXCLUDE 127.0.0.1",
+        "--disable-quic",
         "--no-pdf-header-footer",
         "--generate-pdf-document-outline",
         f"--user-data-dir={profile}",
         f"--print-to-pdf={target}",
-        document.as_uri(),
+        server.address(DOCUMENT),
     ]
     if hasattr(os, "geteuid") and os.geteuid() == 0:
         command.insert(1, "--no-sandbox")  # Chromium refuses its sandbox to root

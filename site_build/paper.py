@@ -15,6 +15,7 @@ from html.parser import HTMLParser
 from pathlib import Path
 
 from site_build.bundles import STYLE
+from site_build.closed_server import POLICY
 
 #: Generated pages that make sense on paper, in this order, after the methods and the house's own pages.
 REFERENCE = ("brines", "weights", "strength", "limits", "sources", "glossary", "figures")
@@ -22,9 +23,30 @@ REFERENCE = ("brines", "weights", "strength", "limits", "sources", "glossary", "
 NOT_ON_PAPER = ("index", "404", "side-by-side", "whole-handbook")
 STYLES = (STYLE, "assets/css/whole.css")
 SIZES = {"A4": "A4", "Letter": "letter"}
-_VOID = {"area", "br", "col", "embed", "hr", "img", "input", "link", "meta", "source", "track", "wbr"}
+_VOID = {"area", "base", "br", "col", "embed", "hr", "img", "input", "link", "meta", "source", "track", "wbr"}
 _IDS = {"id", "for", "aria-labelledby", "aria-describedby", "aria-controls", "headers"}
-_DROPPED_TAGS = {"script", "dialog", "form", "button", "template"}
+#: Controls, what loads or runs something, and smaller pictures: paper takes the largest.
+_DROPPED_TAGS = set(
+    [
+        "script",
+        "dialog",
+        "form",
+        "button",
+        "template",
+        "iframe",
+        "frame",
+        "object",
+        "embed",
+        "applet",
+        "link",
+        "meta",
+        "base",
+        "style",
+        "source",
+        "video",
+        "audio",
+    ]
+)
 _DROPPED_CLASSES = {"tools", "jump", "no-print"}
 
 
@@ -63,7 +85,8 @@ def paper_document(site: Path, pages: dict[str, int] | None = None) -> str:
         for each in parts
     )
     return (
-        f'<!doctype html><html lang="en" data-units="both"><head><meta charset="utf-8"><title>{escape(kitchen)}</title>'
+        f'<!doctype html><html lang="en" data-units="both"><head><meta charset="utf-8">'
+        f'<meta http-equiv="Content-Security-Policy" content="{POLICY}"><title>{escape(kitchen)}</title>'
         f'{styles}</head><body class="whole-handbook"><main class="sheet">'
         f'<header class="paper-cover"><h1>{escape(kitchen)}</h1>'
         f"<p>{sum(each.is_method for each in parts)} methods; every figure is computed from the method's own text.</p>"
@@ -165,8 +188,8 @@ class _Body(HTMLParser):
         return f"<{tag}{''.join(self._attribute(*each) for each in attrs)}{end}>"
 
     def _attribute(self, name: str, value: str | None) -> str:
-        if name in ("hidden", "tabindex"):
-            return ""
+        if name in ("hidden", "tabindex", "loading", "srcset", "style", "ping", "background") or name.startswith("on"):
+            return ""  # paper is not scrolled: all of it is loaded at once
         if value is None:
             return f" {name}"
         if name in _IDS:
@@ -174,11 +197,17 @@ class _Body(HTMLParser):
             if name == "id" and value in self._ids:
                 return ""  # a link finds the first of two; the second would only make the document faulty
             self._ids |= {value} if name == "id" else set()
-        elif name == "href":
+        elif name in ("href", "xlink:href"):
             value = self._link(value)
-        elif name in ("src", "srcset") and not re.match(r"[a-z]+:", value):
-            value = posixpath.normpath(posixpath.join(posixpath.dirname(self._url), value))
+        elif name == "src":
+            value = self._picture(value)
         return f' {name}="{escape(value)}"' if value else ""
+
+    def _picture(self, address: str) -> str:
+        """From the document's folder, or nothing for what is no file of the site: the words are printed then."""
+        path = posixpath.normpath(posixpath.join(posixpath.dirname(self._url), address))
+        is_own = not re.match(r"[a-z][a-z0-9+.-]*:|[/\\]|\.\.(/|$)", path, re.I)
+        return path if is_own else ""
 
     def _link(self, address: str) -> str:
         """Inside the document where the target is printed, as it is where it leads out, else no link at all."""

@@ -1,50 +1,48 @@
 """Pictures of method pages: their size in the page, smaller ones for small screens, no camera's notes in the file.
 
-Pillow reads and writes them, each by the reader of the format that its name says and no other. A picture that moves,
-and AVIF and GIF, are published as they are. SVG is refused (see file_names.py): opened by itself it can run script.
+What is decoded, and within which bounds, is in picture_reading.py. SVG is refused (see file_names.py): opened by itself
+it can run script.
 """
 
 from __future__ import annotations
 
-import struct
-import warnings
 from pathlib import Path
 from urllib.parse import quote
 from xml.etree.ElementTree import Element
 
-from PIL import Image, ImageOps
+from PIL import Image
 
 from handbook.errors import PageError
 from site_build.html_tree import inner_html, parse_html
 from site_build.links import link_target
+from site_build.picture_reading import FORMATS as _RESIZED
+from site_build.picture_reading import (
+    MOST_BYTES,
+    MOST_FRAMES,
+    MOST_PIXELS,
+    Moving,
+    excess,
+    is_picture,
+    moving,
+    picture_size,
+    still,
+)
+from site_build.picture_reading import moves as _moves
 
 #: Widths in pixels of the smaller WebP pictures, and of the widest picture published.
 WIDTHS = (480, 960)
 WIDEST = 1600
+#: Of a published picture: a WebP holds no more (RFC 9649, section 2.6).
+MOST_SIDE = 16_383
 #: A picture is as wide as the screen, or as the column of running text.
 SIZES = "(min-width: 44rem) 40rem, 100vw"
-MOST_PIXELS = 50_000_000
-MOST_BYTES = 20_000_000
 FOLDER = "assets/pictures"
-_RESIZED = {".jpg": "JPEG", ".jpeg": "JPEG", ".png": "PNG", ".webp": "WEBP"}
-_FORMATS = {**_RESIZED, ".gif": "GIF", ".avif": "AVIF"}
-# Pillow's readers of broken files raise what their parsing meets.
-_BROKEN = (
-    OSError,
-    ValueError,
-    SyntaxError,
-    EOFError,
-    IndexError,
-    KeyError,
-    TypeError,
-    struct.error,
-    Image.DecompressionBombError,
-    Image.DecompressionBombWarning,
-)
 _ALLOWED = (
     "a whole PNG, JPEG, WebP, GIF or AVIF picture as its name says, "
-    f"of at most {MOST_PIXELS // 10**6} megapixels and {MOST_BYTES // 10**6} MB"
+    f"of at most {MOST_PIXELS // 10**6} megapixels in {MOST_FRAMES} frames and {MOST_BYTES // 10**6} MB"
 )
+#: How each format is written.
+_QUALITY = {"JPEG": {"quality": 82, "optimize": True}, "WEBP": {"quality": 78}, "AVIF": {"quality": 70, "speed": 8}}
 
 
 def picture_faults(folder: Path, paths: list[str]) -> list[PageError]:
@@ -67,25 +65,24 @@ def dress_pictures(html: str, page_path: str, folder: Path) -> str:
 
 
 def write_picture(folder: Path, relative: str, site: Path) -> list[str]:
-    """Write the picture at ``relative`` of the methods folder, the smaller ones beside it, into the site; the paths written.
+    """Write the picture at ``relative`` of the methods folder into the site, smaller ones beside it; the paths written.
 
-    What a camera left in is taken out. A file that is published as it is gives an empty list. Raises HandbookError for
-    a picture that breaks off before its end.
+    All are written anew from the pixels. A picture that moves has no smaller ones; a file that is no picture gives an
+    empty list. Raises PageError for a picture that breaks off before its end.
     """
-    if Path(relative).suffix.lower() not in _RESIZED or _moves(folder / relative):
+    if not is_picture(relative):
         return []
+    path, form = folder / relative, _RESIZED[Path(relative).suffix.lower()]
     try:
-        return _write_one(folder / relative, relative, site)
-    except _BROKEN:
+        frames = moving(path) if _moves(path) else None
+        picture = still(path) if frames is None else None
+    except Exception:  # a reader of broken files raises whatever its parsing meets
         raise PageError(f"{folder.name}/{relative}", 1, "picture", "a broken picture", _ALLOWED) from None
-
-
-def picture_size(path: Path) -> tuple[int, int]:
-    """Width and height in pixels as shown, a camera's turning taken into account."""
-    with _opened(path) as picture:
-        width, height = picture.size
-        turned = picture.getexif().get(0x0112, 1) in (5, 6, 7, 8)  # Exif 2.32, tag Orientation
-    return (height, width) if turned else (width, height)
+    (site / relative).parent.mkdir(parents=True, exist_ok=True)
+    if frames is not None:
+        _write_moving(frames, form, site / relative)
+        return [relative]
+    return _write_still(picture, form, relative, site)
 
 
 def smaller_path(relative: str, width: int) -> str:
@@ -95,22 +92,14 @@ def smaller_path(relative: str, width: int) -> str:
 
 def _picture_fault(path: Path) -> str:
     """What is wrong with a file called like a picture, or an empty text."""
-    suffix = path.suffix.lower()
-    if suffix not in _FORMATS:
+    if not is_picture(path):
         return ""
-    if path.stat().st_size > MOST_BYTES:
-        return f"{path.stat().st_size} bytes"
     try:
-        width, height = picture_size(path)
-    except _BROKEN:
+        said = excess(path)
+        size = (0, 0) if said else picture_size(path)
+    except Exception:  # a reader of broken files raises whatever its parsing meets
         return "no picture"
-    return f"{width} × {height} pixels" if width * height > MOST_PIXELS else ""
-
-
-def _opened(path: Path) -> Image.Image:
-    with warnings.catch_warnings():
-        warnings.simplefilter("error", Image.DecompressionBombWarning)
-        return Image.open(path, formats=[_FORMATS[path.suffix.lower()]])
+    return said or (f"{size[0]} × {size[1]} pixels" if max(_published(size)) > MOST_SIDE else "")
 
 
 def _dressed(image: Element, page_path: str, folder: Path) -> Element:
@@ -140,26 +129,29 @@ def _published(size: tuple[int, int]) -> tuple[int, int]:
     return size if width <= WIDEST else (WIDEST, max(1, round(height * WIDEST / width)))
 
 
-def _write_one(path: Path, relative: str, site: Path) -> list[str]:
-    form, written = _RESIZED[path.suffix.lower()], []
-    with _opened(path) as opened:
-        picture = ImageOps.exif_transpose(opened)
-        picture = picture.convert("RGBA" if "A" in picture.getbands() or "transparency" in picture.info else "RGB")
-    size = _published(picture.size)
-    picture = picture.resize(size, Image.Resampling.LANCZOS) if size != picture.size else picture
+def _write_still(picture: Image.Image, form: str, relative: str, site: Path) -> list[str]:
+    written, size = [], _published(picture.size)
+    picture = _resized(picture, size)
     for width in dict.fromkeys(each for each in (*WIDTHS, size[0]) if each <= size[0]):
         written.append(smaller_path(relative, width))
         target = site / written[-1]
         target.parent.mkdir(parents=True, exist_ok=True)
         height = max(1, round(size[1] * width / size[0]))
-        picture.resize((width, height), Image.Resampling.LANCZOS).save(target, "WEBP", quality=78)
-    fallback = picture.convert("RGB") if form == "JPEG" else picture
-    fallback.info = {}
-    (site / relative).parent.mkdir(parents=True, exist_ok=True)
-    fallback.save(site / relative, form, **({"quality": 82, "optimize": True} if form == "JPEG" else {}))
+        _resized(picture, (width, height)).save(target, "WEBP", **_QUALITY["WEBP"])
+    own = picture.convert("RGB") if form == "JPEG" else picture
+    own.save(site / relative, form, **_QUALITY.get(form, {}))
     return [*written, relative]
 
 
-def _moves(path: Path) -> bool:
-    with _opened(path) as picture:
-        return getattr(picture, "n_frames", 1) > 1
+def _write_moving(moving: Moving, form: str, target: Path) -> None:
+    first, *others = (_resized(frame, _published(frame.size)) for frame in moving.frames)
+    options = dict(_QUALITY.get(form, {}))
+    if moving.loop is not None and form != "AVIF":
+        options["loop"] = moving.loop
+    if form == "GIF" and first.mode == "RGBA":
+        options["disposal"] = 2  # what the next frame leaves open is not what this one showed
+    first.save(target, form, save_all=True, append_images=others, duration=list(moving.durations), **options)
+
+
+def _resized(picture: Image.Image, size: tuple[int, int]) -> Image.Image:
+    return picture if size == picture.size else picture.resize(size, Image.Resampling.LANCZOS)

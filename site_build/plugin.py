@@ -24,6 +24,7 @@ from site_build.book import GENERATED, url_of
 from site_build.cache import Cache
 from site_build.finish import finish_site
 from site_build.gather import Gathered, gather
+from site_build.lost_page import lost_page
 from site_build.made_page import MadePage, PageFiles
 from site_build.overview import overview_html
 from site_build.page_keys import page_keys
@@ -31,7 +32,7 @@ from site_build.pages import method_html
 from site_build.pictures import dress_pictures
 from site_build.progress import Progress, Tell, silent
 from site_build.render import CompiledTemplates
-from site_build.sharing import plain_meta, source_address
+from site_build.sharing import is_published, plain_meta, source_address
 from site_build.source import read_source
 from site_build.standing_review import ReviewStanding, review_standing
 from site_build.store import open_store
@@ -136,6 +137,8 @@ class HandbookPlugin(BasePlugin[HandbookOptions]):
             language=config.theme.locale.language,
             navigation=[(title, url_of(path)) for path, title in GENERATED.items() if path not in LINKED_FROM_CONTENTS],
             version_mark="",
+            lost=lost_page(),
+            address=house.address.rstrip("/") if is_published(house) else "",
         )
         return env
 

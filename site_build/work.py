@@ -147,6 +147,8 @@ def _limit_processor(seconds: float) -> None:
 
 
 def _context() -> multiprocessing.context.BaseContext:
+    # Python starts its workers with "-c", which looks for modules in the folder it stands in first: that is the clone.
+    os.environ["PYTHONSAFEPATH"] = "1"
     if "forkserver" not in multiprocessing.get_all_start_methods():
         return multiprocessing.get_context("spawn")
     context = multiprocessing.get_context("forkserver")

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import re
+from base64 import b64encode
+from hashlib import sha256
 from urllib.parse import urlsplit
 
 import html5lib
@@ -15,16 +17,16 @@ ADDRESSES = ("href", "src", "action", "formaction", "data", "poster", "srcset", 
 
 def harm(html: str, may_style: bool = False) -> list[str]:
     """What in ``html`` could run, load or restyle; ``may_style`` lets style elements be (never style attributes)."""
-    found = []
+    found, let_in = [], policy(html)
     for element in html5lib.parse(html, treebuilder="etree", namespaceHTMLElements=False).iter():
         if not isinstance(element.tag, str):
             continue
         tag = element.tag.rpartition("}")[2].lower()
-        if tag in FORBIDDEN or (tag == "style" and not may_style):
+        if tag in FORBIDDEN or (tag == "style" and not may_style and not _is_let_in(element, let_in)):
             found.append(f"<{tag}>")
         if tag == "form" and "action" in element.attrib:  # the reader's tools are forms that send nothing
             found.append("<form action>")
-        if tag == "script" and not _is_own(element):
+        if tag == "script" and not _is_own(element) and not _is_let_in(element, let_in):
             found.append(f"<script> {element.attrib} {(element.text or '')[:60]}")
         if tag == "meta" and (element.get("http-equiv") or "").lower() not in ("", "content-security-policy"):
             found.append(f"<meta> {element.attrib}")
@@ -40,6 +42,12 @@ def policy(html: str) -> dict[str, str]:
             parts = (each.strip().partition(" ") for each in meta.get("content").split(";"))
             return {name: sources for name, _, sources in parts}
     return {}
+
+
+def _is_let_in(element, let_in: dict[str, str]) -> bool:
+    """Whether the page's policy lets in this very text, by its hash."""
+    mark = b64encode(sha256((element.text or "").encode()).digest()).decode()
+    return not element.attrib and f"'sha256-{mark}'" in let_in.get(f"{element.tag}-src", "").split()
 
 
 def _is_own(element) -> bool:

@@ -11,7 +11,6 @@ from dataclasses import replace
 from types import SimpleNamespace
 
 import pytest
-from PIL import Image
 
 from handbook import names
 from handbook.errors import FaultsError
@@ -23,7 +22,6 @@ from site_build.cache import Cache
 from site_build.compare import MOST_COMPARED, match_steps
 from site_build.gather import gather
 from site_build.house_tables import house_tables
-from site_build.jpeg_scans import MOST_SCANS, scan_faults
 from site_build.prose import MAX_CELLS
 from site_build.revisions import RevisionError, run_git
 from site_build.run_files import MAX_RUN_STEPS, MAX_RUNS, RunText, read_runs, stray_runs
@@ -220,26 +218,6 @@ def test_house_table_of_faults():
     rows = "name,food_class\n" + "a,fsih\n" * 1_000
     _, faults = house_tables("methods", {"foods.csv": rows.encode()})
     assert len(faults) == MAX_FAULTS + 1 and "more than 200 faults" in str(faults[-1])
-
-
-def many_scans(path, scans: int) -> None:
-    """A progressive JPEG whose last scan (ITU-T T.81, B.2.3), which refines nothing here, stands so often more."""
-    Image.new("L", (64, 64), 128).save(path, "JPEG", progressive=True)
-    data = path.read_bytes()
-    last = data.rindex(b"\xff\xda")
-    path.write_bytes(data[:-2] + data[last:-2] * scans + data[-2:])
-
-
-def test_scans_of_a_picture(tmp_path):
-    """A picture that goes over itself a thousand times is a line; a photograph's ten scans are welcome."""
-    many_scans(tmp_path / "often.jpg", 1_000)
-    many_scans(tmp_path / "UPPER.JPG", 200)
-    many_scans(tmp_path / "once.jpg", 0)
-    found = [str(each) for each in scan_faults(tmp_path, ["often.jpg", "UPPER.JPG", "once.jpg", "gone.jpg", "a.md"])]
-    assert [each.split("; ")[0].partition(":1: ")[2][:14] for each in found] == ["picture: read "] * 2
-    assert f"a JPEG of at most {MOST_SCANS} scans" in found[0]
-    with Image.open(tmp_path / "often.jpg") as picture:
-        picture.load()  # it is a picture, for all that
 
 
 def test_git_that_never_answers(tmp_path, monkeypatch):

@@ -1,7 +1,10 @@
 """Pages made by mutation, and harmful text in every field: what comes out is a page or fault lines, and never harm."""
 
 import json
+import re
 import warnings
+from base64 import b64encode
+from hashlib import sha256
 from xml.etree import ElementTree
 
 import icalendar
@@ -210,11 +213,23 @@ def test_armed_data_files_parse(armed_site):
 def test_every_page_has_the_policy(demo_site, armed_site):
     """Every page lets in its own files only: no inline script or style, no form, no other base."""
     for site in (demo_site, armed_site):
-        for path in site.rglob("*.html"):
+        for path in set(site.rglob("*.html")) - {site / "404.html"}:
             found = policy(path.read_text("utf-8"))
             assert found["default-src"] == "'none'", path
             assert found["script-src"] == "'self'" and found["style-src"] == "'self'", path
             assert found["base-uri"] == "'none'" and found["form-action"] == "'none'", path
+
+
+def test_page_for_a_wrong_address_has_its_own_policy(demo_site, armed_site):
+    """The one page with a script of its own lets in this script alone, by its hash (CSP Level 3), and no other."""
+    for site in (demo_site, armed_site):
+        text = (site / "404.html").read_text("utf-8")
+        found = policy(text)
+        assert found["default-src"] == found["base-uri"] == found["form-action"] == "'none'"
+        for kind, allowed in (("style", "'self' "), ("script", "")):
+            (inline,) = re.findall(f"<{kind}>(.*?)</{kind}>", text, re.S)
+            mark = b64encode(sha256(inline.encode()).digest()).decode()
+            assert found[f"{kind}-src"] == f"{allowed}'sha256-{mark}'"
 
 
 def test_demo_pages_hold_no_harm(demo_site):

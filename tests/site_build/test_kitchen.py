@@ -137,7 +137,7 @@ def test_old_ticks_are_not_shown_for_new_steps(open_page):
     """Ticks kept for another wording of the steps, or no longer readable, are dropped."""
     page = open_page()
     for kept in ('{"edition":"old","at":3,"ticks":[1,2],"begun":{}}', "no JSON", '{"edition":null}'):
-        page.evaluate(f"text => localStorage.setItem('handbook-steps-{METHOD}', text)", kept)
+        page.evaluate(f"text => window.handbookKept.set('steps {METHOD}', text)", kept)
         page.reload()
         page.click("[data-kitchen-open]")
         assert (

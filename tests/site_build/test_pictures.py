@@ -97,5 +97,5 @@ def test_picture_faults(folder):
     (folder / "bad.png").write_text("no picture")
     faults = picture_faults(folder, ["bad.png", "pictures/char.jpg", "char.md"])
     assert [str(fault) for fault in faults] == [
-        "methods/bad.png:1: picture: read no picture; allowed: a whole PNG, JPEG, WebP, GIF or AVIF picture as its name says, of at most 50 megapixels and 20 MB"
+        "methods/bad.png:1: picture: read no picture; allowed: a whole PNG, JPEG, WebP, GIF or AVIF picture as its name says, of at most 50 megapixels in 500 frames and 20 MB"
     ]

@@ -12,17 +12,17 @@
   const PHASES = { early: "", inside: "The shortest time has passed.", over: "The longest time has passed." };
 
   function store(data) {
-    const key = "handbook-steps-" + data.name;
+    const key = "steps " + data.name;
     const fresh = { edition: data.edition, at: 0, ticks: [], begun: {} };
     return {
       load: function () {
         try {
-          const kept = JSON.parse(localStorage.getItem(key));
+          const kept = JSON.parse(window.handbookKept.get(key));
           // Ticks of an earlier wording of the steps mean nothing for this one.
           return kept && kept.edition === data.edition && data.steps[kept.at] ? kept : fresh;
-        } catch (refused) { return fresh; }
+        } catch (spoilt) { return fresh; }
       },
-      save: function (state) { try { localStorage.setItem(key, JSON.stringify(state)); } catch (refused) { /* this visit only */ } },
+      save: function (state) { window.handbookKept.set(key, JSON.stringify(state)); },
     };
   }
 

@@ -13,7 +13,9 @@
 
   var PAUSE = 2000; // ms after the page is loaded
   var workers = navigator.serviceWorker;
-  var hadCopy = Boolean(workers.controller);
+  // A handbook in a folder above may answer for this one's pages: what it keeps is no copy of this one.
+  function isOwn(worker) { return Boolean(worker) && worker.scriptURL === base + "service-worker.js"; }
+  var hadCopy = isOwn(workers.controller);
 
   function date(since) {
     return new Date(since).toLocaleString(undefined, { dateStyle: "long", timeStyle: "short" });
@@ -28,6 +30,7 @@
   }
 
   workers.addEventListener("message", function (event) {
+    if (!isOwn(event.source)) { return; }
     var copy = event.data && event.data.handbookCopy, since = event.data && event.data.since;
     if (!copy || !since) { return; }
     if (event.data.isFromCopy) { say("[data-copy-note]", "No network. This copy is from " + date(since) + "; a newer one may say otherwise."); }
@@ -35,6 +38,7 @@
   });
   /* A newer copy was fetched in the background: the page that is being read stays as it is. */
   workers.addEventListener("controllerchange", function () {
+    if (!isOwn(workers.controller)) { return; }
     if (hadCopy) {
       var again = document.createElement("a");
       again.href = location.href;
@@ -47,7 +51,7 @@
     hadCopy = true;
   });
 
-  function ask() { if (workers.controller) { workers.controller.postMessage("which copy"); } }
+  function ask() { if (isOwn(workers.controller)) { workers.controller.postMessage("which copy"); } }
 
   window.addEventListener("load", function () {
     ask();

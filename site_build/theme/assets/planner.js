@@ -207,16 +207,14 @@
     const take = form.querySelector("[data-plan-take]");
     let made = null, suggested = null;
 
-    try {
-      const night = (localStorage.getItem("handbook-night") || "").split(" ");
-      if (parseTime(night[0]) !== null && parseTime(night[1] || "") !== null) { from.value = night[0]; to.value = night[1]; }
-    } catch (refused) { /* the usual night */ }
+    const kept = (window.handbookKept.get("night") || "").split(" ");
+    if (parseTime(kept[0]) !== null && parseTime(kept[1] || "") !== null) { from.value = kept[0]; to.value = kept[1]; }
 
     function draw() {
       const anchor = parseMoment(field.value), night = [parseTime(from.value), parseTime(to.value)];
       button.disabled = anchor === null;
       if (anchor === null) { return; }
-      try { localStorage.setItem("handbook-night", from.value + " " + to.value); } catch (refused) { /* for this page only */ }
+      window.handbookKept.set("night", from.value + " " + to.value);
       const isFinish = way.value === "finish", here = new Date();
       const now = Date.UTC(here.getFullYear(), here.getMonth(), here.getDate(), here.getHours(), here.getMinutes()) / 60000;
       const hours = night[0] === null || night[1] === null ? [0, 0] : night;

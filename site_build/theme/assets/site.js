@@ -7,16 +7,11 @@
   var order = ["device", "day", "night"];
   var root = document.documentElement;
 
-  function remembered() {
-    try { return localStorage.getItem("handbook-lamp"); } catch (refused) { return null; }
-  }
-  function remember(lamp) {
-    try { localStorage.setItem("handbook-lamp", lamp); } catch (refused) { /* works for this page only */ }
-  }
   function light(lamp) {
     if (lamp === "day" || lamp === "night") { root.setAttribute("data-lamp", lamp); } else { root.removeAttribute("data-lamp"); }
   }
-  var lamp = order.indexOf(remembered()) >= 0 ? remembered() : "device";
+  var kept = window.handbookKept.get("lamp");
+  var lamp = order.indexOf(kept) >= 0 ? kept : "device";
   light(lamp);
 
   function fitLamp(button) {
@@ -26,7 +21,7 @@
     button.addEventListener("click", function () {
       lamp = order[(order.indexOf(lamp) + 1) % order.length];
       light(lamp);
-      remember(lamp);
+      window.handbookKept.set("lamp", lamp);
       word.textContent = words[lamp];
     });
   }

@@ -3,10 +3,9 @@
 (function () {
   "use strict";
 
-  const KEY = "handbook-units", ALLOWED = ["both", "metric", "household"];
+  const KEY = "units", ALLOWED = ["both", "metric", "household"];
   const root = document.documentElement;
-  let units = "both";
-  try { units = localStorage.getItem(KEY) || units; } catch (refused) { /* both */ }
+  let units = window.handbookKept.get(KEY) || "both";
   if (ALLOWED.indexOf(units) < 0) { units = "both"; }
   root.dataset.units = units;
   root.dataset.scripts = "on";
@@ -17,7 +16,7 @@
       choice.addEventListener("change", function () {
         units = choice.value;
         root.dataset.units = units;
-        try { localStorage.setItem(KEY, units); } catch (refused) { /* for this page only */ }
+        window.handbookKept.set(KEY, units);
       });
     });
   }

@@ -1,0 +1,148 @@
+"""Pictures as they are read: bounds before anything is decoded, then pixels and nothing else of the file.
+
+Pillow opens each file by the reader of the format in its name and no other. Whatever a file holds beside the pixels
+(a camera's notes, place, comments, profiles, previews, further pictures behind the first, bytes after its end) stays
+behind: what is published is written anew from bare pixels.
+"""
+
+from __future__ import annotations
+
+import warnings
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+from PIL import Image, ImageOps
+
+FORMATS = {".jpg": "JPEG", ".jpeg": "JPEG", ".png": "PNG", ".webp": "WEBP", ".gif": "GIF", ".avif": "AVIF"}
+#: Of all frames of a picture together.
+MOST_PIXELS = 50_000_000
+MOST_BYTES = 20_000_000
+MOST_FRAMES = 500
+#: A progressive JPEG is decoded once for each of its scans; cameras and editors write about ten.
+MOST_SCANNED_PIXELS = 20 * MOST_PIXELS
+#: Photographs take far more than a byte for 100 pixels; a few bytes can stand for an endless plain field.
+MOST_PIXELS_A_BYTE, FREE_PIXELS = 500, 4_000_000
+
+# The bounds below are narrower than Pillow's own, which only warns of the pictures between them.
+warnings.simplefilter("error", Image.DecompressionBombWarning)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Moving:
+    """The frames of a picture that moves, each with its time in ms, and how often they run (0: for ever)."""
+
+    frames: tuple[Image.Image, ...]
+    durations: tuple[int, ...]
+    loop: int | None
+
+
+def is_picture(path: str | Path) -> bool:
+    """Whether a file is called like a picture."""
+    return Path(path).suffix.lower() in FORMATS
+
+
+def picture_size(path: Path) -> tuple[int, int]:
+    """Width and height in pixels as shown, a camera's turning taken into account."""
+    with _opened(path) as picture:
+        width, height = picture.size
+        turned = picture.getexif().get(0x0112, 1) in (5, 6, 7, 8)  # Exif 2.32, tag Orientation
+    return (height, width) if turned else (width, height)
+
+
+def moves(path: Path) -> bool:
+    """Whether the picture at ``path`` has frames to be shown one after the other."""
+    with _opened(path) as picture:
+        return _moves(picture, path)
+
+
+def excess(path: Path) -> str:
+    """What is too much in the picture at ``path``, or an empty text; little is decoded to find out."""
+    size = path.stat().st_size
+    if size > MOST_BYTES:
+        return f"{size} bytes"
+    with _opened(path) as picture:
+        width, height = picture.size
+        pixels, count = width * height, 1
+        if pixels <= MOST_PIXELS and _moves(picture, path):
+            pixels, count = _all_pixels(picture)
+        said = f"{width} × {height} pixels" + (f" in {count} frames" if count > 1 else "")
+        if pixels > MOST_PIXELS or count > MOST_FRAMES:
+            return said
+        if pixels > max(FREE_PIXELS, MOST_PIXELS_A_BYTE * size):
+            return f"{said} in {size} bytes"
+    scans = _scans(path)
+    return f"{said} in {scans} scans" if scans * pixels > MOST_SCANNED_PIXELS else ""
+
+
+def still(path: Path) -> Image.Image:
+    """The picture at ``path``, or the first of several, as it is shown."""
+    with _opened(path) as picture:
+        return _bare(picture)
+
+
+def moving(path: Path) -> Moving:
+    """All frames of the picture at ``path`` as they are shown.
+
+    Raises ValueError where they are of several sizes.
+    """
+    frames, durations = [], []
+    with _opened(path) as picture:
+        loop = picture.info.get("loop")
+        # A PNG may hold a picture for readers that show no motion, which no browser of today shows.
+        hidden = bool(picture.info.get("default_image"))
+        for _ in _walk(picture):
+            frames.append(_bare(picture))
+            durations.append(min(max(round(float(picture.info.get("duration", 0))), 0), 65_535))
+    frames, durations = frames[hidden:], durations[hidden:]
+    if len({frame.size for frame in frames}) != 1:
+        raise ValueError("frames of several sizes")
+    return Moving(
+        frames=tuple(frames), durations=tuple(durations), loop=None if loop is None else min(max(int(loop), 0), 65_535)
+    )
+
+
+def _opened(path: Path) -> Image.Image:
+    return Image.open(path, formats=[FORMATS[path.suffix.lower()]])
+
+
+def _moves(picture: Image.Image, path: Path) -> bool:
+    # Further pictures in a JPEG are previews, depth maps and other views (CIPA DC-007), not frames.
+    return FORMATS[path.suffix.lower()] != "JPEG" and bool(getattr(picture, "is_animated", False))
+
+
+def _all_pixels(picture: Image.Image) -> tuple[int, int]:
+    """Pixels of all frames together, and their number; counted no further than is allowed."""
+    if picture.format != "GIF":
+        return picture.width * picture.height * picture.n_frames, picture.n_frames
+    # Each frame of a GIF has a size of its own, and only going through them tells how many there are.
+    pixels = count = 0
+    for count in _walk(picture):
+        pixels += picture.width * picture.height
+        if pixels > MOST_PIXELS or count > MOST_FRAMES:
+            break
+    return pixels, count
+
+
+def _walk(picture: Image.Image) -> Iterator[int]:
+    """Go to each frame in turn, which is not decoded before it is asked for; the number of frames so far."""
+    for number in range(MOST_FRAMES + 1):
+        try:
+            picture.seek(number)
+        except EOFError:
+            return
+        yield number + 1
+
+
+def _scans(path: Path) -> int:
+    """How many scans a JPEG has (ITU-T T.81, B.1.1.2: inside of one, the marker's bytes do not occur)."""
+    return path.read_bytes().count(b"\xff\xda") if FORMATS[path.suffix.lower()] == "JPEG" else 1
+
+
+def _bare(picture: Image.Image) -> Image.Image:
+    """The pixels of the frame at hand, turned as they are shown, without anything else."""
+    shown = ImageOps.exif_transpose(picture)
+    has_alpha = "A" in shown.getbands() or "transparency" in shown.info
+    bare = shown.convert("RGBA" if has_alpha else "RGB")
+    bare.info = {}
+    return bare

@@ -1,0 +1,13 @@
+/* What a browser keeps for its reader. Handbooks at one host, and all that are opened from folders, share one storage:
+   each keeps what is its own under the place where it stands. Storage may be refused: then nothing is kept. */
+(function () {
+  "use strict";
+
+  const place = new URL(document.currentScript.src).pathname.replace(/assets\/[^/]*$/, "");
+  const key = function (name) { return "handbook " + place + " " + name; };
+
+  window.handbookKept = {
+    get: function (name) { try { return localStorage.getItem(key(name)); } catch (refused) { return null; } },
+    set: function (name, value) { try { localStorage.setItem(key(name), value); } catch (refused) { /* for this page only */ } },
+  };
+}());
