@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from handbook.errors import PageError
-from handbook.house import House
+from handbook.base.errors import PageError
+from handbook.page.house import House
 
 
 def address_faults(house: House, folder: str) -> list[PageError]:

@@ -16,7 +16,7 @@ from xml.etree.ElementTree import Element
 from markdown import Markdown
 from markdown.extensions.toc import unique
 
-from handbook.errors import PageError
+from handbook.base.errors import PageError
 from site_build.blocks import PageText
 from site_build.clean import SAFE_SCHEMES, UnsettledError, clean_html, schemes_in
 from site_build.html_tree import depth_of, inner_html, parse_html, text_of

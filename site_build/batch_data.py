@@ -11,14 +11,14 @@ import json
 
 from markupsafe import Markup
 
-from handbook.container import COVER, PACKING_FRACTION
-from handbook.evaluate import MixtureReport, Report
-from handbook.formats import format_clock, format_length, format_percent, format_time, format_time_range
-from handbook.house import House
-from handbook.measures import CUP_PARTS, GOOD_ENOUGH, ONLY_WEIGHED, spoon_measures
-from handbook.method import Salting
-from handbook.schedule import Timed
-from handbook.units import kitchen_volume, parse_quantity
+from handbook.base.formats import format_clock, format_length, format_percent, format_time, format_time_range
+from handbook.base.units import kitchen_volume, parse_quantity
+from handbook.page.container import COVER, PACKING_FRACTION
+from handbook.page.house import House
+from handbook.page.measures import CUP_PARTS, GOOD_ENOUGH, ONLY_WEIGHED, spoon_measures
+from handbook.page.method import Salting
+from handbook.page.schedule import Timed
+from handbook.report.evaluate import MixtureReport, Report
 from site_build.calendar import CAUTION, NIGHT_WORDS, step_words
 
 FOOD_UNITS = ("kg", "g", "lb", "oz")
@@ -99,7 +99,7 @@ def _mixture(each: MixtureReport) -> dict:
                 "name": part.ingredient.name,
                 "note": part.note,
                 "mass": part.mass.typical,
-                # None: never in cups and spoons, as in handbook/measures.py.
+                # None: never in cups and spoons, as in handbook/page/measures.py.
                 "density": None
                 if part.ingredient.kind in ONLY_WEIGHED
                 else (part.ingredient.kg_per_m3 or [None] * 2)[1],

@@ -9,9 +9,9 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from handbook.errors import PageError
-from handbook.method import BLOCKS
-from handbook.read_method import BlockText, suggest_block
+from handbook.base.errors import PageError
+from handbook.page.method import BLOCKS
+from handbook.page.read_method import BlockText, suggest_block
 from site_build.prose import prose_faults
 
 _FENCE = re.compile(r"^(?P<mark>`{3,}|~{3,})\s*(?P<word>[^`~]*)$")

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Collection
 from dataclasses import dataclass, field
 
-from handbook.errors import PageError
-from handbook.evaluate import Report
-from handbook.house_report import Experience
-from handbook.names import Names
+from handbook.base.did_you_mean import Names
+from handbook.base.errors import PageError
+from handbook.report.evaluate import Report
+from handbook.runs.house_report import Experience
 from site_build.addresses import address_faults
 from site_build.author_html import AuthorHtml
 from site_build.blocks import PageText

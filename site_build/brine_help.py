@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from handbook.brine import MakeUp
-from handbook.correction import (
+from handbook.advice.correction import (
     UsedBrine,
     UseRule,
     correction,
@@ -16,13 +15,14 @@ from handbook.correction import (
     used_brine,
     with_foreign,
 )
-from handbook.errors import RangeError
-from handbook.evaluate import MixtureReport, Report
-from handbook.formats import format_mass, format_number, mass_parts
-from handbook.house import House
-from handbook.instruments import SCALES, Reading, salt_from_reading, shown
-from handbook.ranges import Range
-from handbook.uptake_records import StageResult
+from handbook.base.errors import RangeError
+from handbook.base.formats import format_mass, format_number, mass_parts
+from handbook.base.ranges import Range
+from handbook.brine.instruments import SCALES, Reading, salt_from_reading, shown
+from handbook.brine.make_up import MakeUp
+from handbook.page.house import House
+from handbook.report.evaluate import MixtureReport, Report
+from handbook.salt.uptake_records import StageResult
 from site_build.render import render
 
 #: Strengths that the table shows, of the one aimed at.

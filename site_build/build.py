@@ -17,7 +17,7 @@ from mkdocs.exceptions import Abort, ConfigurationError, PluginError
 from mkdocs.utils import get_build_datetime
 
 from handbook import __version__
-from handbook.errors import HandbookError
+from handbook.base.errors import HandbookError
 from site_build.assembly import Assembly, site_files
 from site_build.book import GENERATED
 from site_build.cache import Cache

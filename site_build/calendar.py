@@ -9,10 +9,10 @@ from __future__ import annotations
 import re
 from datetime import datetime, timedelta
 
-from handbook.clock import ClockPlan, ClockStep
-from handbook.formats import format_time_range
-from handbook.method import Method
-from handbook.schedule import Timed
+from handbook.base.formats import format_time_range
+from handbook.page.clock import ClockPlan, ClockStep
+from handbook.page.method import Method
+from handbook.page.schedule import Timed
 
 NIGHT_WORDS = {"hands-on": " In the night.", "begins": " Begins in the night.", "": ""}
 CAUTION = "Planned times are no measurement: thermometer, scale and local codes decide."

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from handbook.evaluate import Report
-from handbook.house import House
-from handbook.substitution import changes
-from handbook.tables import Tables
+from handbook.advice.substitution import changes
+from handbook.catalogue.tables import Tables
+from handbook.page.house import House
+from handbook.report.evaluate import Report
 from site_build.brine_help import mass_range
 from site_build.render import render
 

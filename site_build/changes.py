@@ -6,7 +6,7 @@ import re
 from dataclasses import dataclass
 from typing import NamedTuple
 
-from handbook.formats import format_number, format_signed_percent, format_time
+from handbook.base.formats import format_number, format_signed_percent, format_time
 from site_build.figures import (
     Figure,
     FindingFigures,

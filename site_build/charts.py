@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import ceil, log10
 
-from handbook.formats import format_time, format_time_range
-from handbook.schedule import Schedule
+from handbook.base.formats import format_time, format_time_range
+from handbook.page.schedule import Schedule
 
 WIDTH = 720.0
 _TIME_STEPS = (

@@ -8,7 +8,7 @@ from html import unescape
 
 import nh3
 
-from handbook.errors import HandbookError
+from handbook.base.errors import HandbookError
 
 SAFE_SCHEMES = ("http", "https", "mailto")
 

@@ -8,9 +8,9 @@ from pathlib import Path
 import click
 
 from handbook import __version__
-from handbook.errors import HandbookError
-from handbook.other_names import KINDS, find_names
-from handbook.tables import engine_tables
+from handbook.base.errors import HandbookError
+from handbook.catalogue.other_names import KINDS, find_names
+from handbook.catalogue.tables import engine_tables
 from site_build import cli_adjust, cli_day, cli_paper, cli_plan, cli_record, cli_review
 from site_build.build import Choices, build_site, check_folder
 from site_build.kitchen import HOUSE_FILE

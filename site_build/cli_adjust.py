@@ -6,8 +6,7 @@ from pathlib import Path
 
 import click
 
-from handbook.container import choose
-from handbook.correction import (
+from handbook.advice.correction import (
     Correction,
     correction,
     obstacle,
@@ -17,13 +16,14 @@ from handbook.correction import (
     used_brine,
     with_foreign,
 )
-from handbook.errors import HandbookError, RangeError, UnitError
-from handbook.evaluate import MixtureReport, Report
-from handbook.formats import format_length, format_mass, format_percent, format_percent_range, format_volume
-from handbook.house import House
-from handbook.instruments import SIXTY_FAHRENHEIT, parse_reading, parse_temperature, salt_from_reading
-from handbook.sources import source
-from handbook.units import parse_quantity
+from handbook.base.errors import HandbookError, RangeError, UnitError
+from handbook.base.formats import format_length, format_mass, format_percent, format_percent_range, format_volume
+from handbook.base.sources import source
+from handbook.base.units import parse_quantity
+from handbook.brine.instruments import SIXTY_FAHRENHEIT, parse_reading, parse_temperature, salt_from_reading
+from handbook.page.container import choose
+from handbook.page.house import House
+from handbook.report.evaluate import MixtureReport, Report
 from site_build.brine_help import UNTOLD, bath_temperature, mass_range, salt_before, stage_of, wet_saltings
 from site_build.cli_plan import method_and_house
 from site_build.terminal import fail

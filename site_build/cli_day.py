@@ -8,17 +8,17 @@ from pathlib import Path
 
 import click
 
-from handbook.day_check import check_day
-from handbook.day_judge import judge_plan, judged_mark
-from handbook.day_model import IMPOSSIBLE, SOLVED, solve
-from handbook.day_plan import needs_of
-from handbook.day_reason import reasons
-from handbook.day_tasks import problem_of
-from handbook.errors import FaultsError, HandbookError, PageError
-from handbook.formats import format_mass, format_money, format_number
-from handbook.house import House
-from handbook.read_day import kept_text
-from handbook.shopping import Shopping, shopping
+from handbook.base.errors import FaultsError, HandbookError, PageError
+from handbook.base.formats import format_mass, format_money, format_number
+from handbook.days.day_check import check_day
+from handbook.days.day_plan import needs_of
+from handbook.days.day_reasons import reasons
+from handbook.days.day_solver import IMPOSSIBLE, SOLVED, solve
+from handbook.days.day_tasks import problem_of
+from handbook.days.planned_times import judge_plan, judged_mark
+from handbook.days.read_day import kept_text
+from handbook.days.shopping import Shopping, shopping
+from handbook.page.house import House
 from site_build.calendar import CAUTION
 from site_build.cli_plan import format_day, read_method_page
 from site_build.day_calendar import day_calendar

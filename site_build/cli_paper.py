@@ -12,7 +12,7 @@ from pathlib import Path
 
 import click
 
-from handbook.errors import HandbookError
+from handbook.base.errors import HandbookError
 from site_build.assembly import site_files
 from site_build.build import Choices, build_site
 from site_build.closed_server import KINDS, ClosedServer, closed_server

@@ -7,7 +7,8 @@ from pathlib import Path
 
 import click
 
-from handbook.clock import (
+from handbook.base.errors import FaultsError, HandbookError, PageError, UnitError
+from handbook.page.clock import (
     MONTHS,
     NIGHT,
     WEEKDAYS,
@@ -18,9 +19,8 @@ from handbook.clock import (
     parse_moment,
     parse_night,
 )
-from handbook.errors import FaultsError, HandbookError, PageError, UnitError
-from handbook.evaluate import Report
-from handbook.house import House
+from handbook.page.house import House
+from handbook.report.evaluate import Report
 from site_build.book import GENERATED
 from site_build.calendar import CAUTION, calendar
 from site_build.kitchen import HOUSE_FILE, HOUSE_FILES, read_kitchen

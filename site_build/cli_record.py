@@ -7,12 +7,12 @@ from pathlib import Path
 
 import click
 
-from handbook.errors import HandbookError, UnitError
-from handbook.evaluate import Report
-from handbook.formats import format_time_range
-from handbook.heated import has_curve
-from handbook.run_record import TASTE_SCALE
-from handbook.units import parse_quantity
+from handbook.base.errors import HandbookError, UnitError
+from handbook.base.formats import format_time_range
+from handbook.base.units import parse_quantity
+from handbook.page.heated import has_curve
+from handbook.report.evaluate import Report
+from handbook.runs.run_record import TASTE_SCALE
 from site_build.cli_plan import read_method_page
 from site_build.kitchen import HOUSE_FILE
 from site_build.places import own_tree

@@ -11,11 +11,11 @@ from typing import NoReturn
 
 import click
 
-from handbook.dates import ALLOWED, FIRST, LAST
-from handbook.errors import HandbookError
-from handbook.method import Vocabulary
-from handbook.resolve import ingredient_names
-from handbook.tables import engine_tables
+from handbook.base.dates import ALLOWED, FIRST, LAST
+from handbook.base.errors import HandbookError
+from handbook.catalogue.tables import engine_tables
+from handbook.page.ingredient_lines import ingredient_names
+from handbook.page.method import Vocabulary
 from site_build.changes import CHANGED, SAME, STOPPED, Comparison
 from site_build.compare import compare_recorded
 from site_build.edition import Reader, folder_edition

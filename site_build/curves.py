@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from handbook.evaluate import Report
-from handbook.heated import has_curve
-from handbook.heating import thickness_range
-from handbook.house import House
-from handbook.rules_of_thumb import rule_of_thumb
-from handbook.schedule import repeat_starts
-from handbook.units import celsius
-from handbook.uptake import freshening_minutes
+from handbook.base.units import celsius
+from handbook.page.heated import has_curve
+from handbook.page.house import House
+from handbook.page.rules_of_thumb import rule_of_thumb
+from handbook.page.schedule import repeat_starts
+from handbook.report.evaluate import Report
+from handbook.report.heat_stages import thickness_range
+from handbook.salt.uptake import freshening_minutes
 from site_build.line_chart import Curve, line_chart
 from site_build.render import render
 

@@ -6,13 +6,13 @@ from datetime import datetime
 from itertools import groupby
 from types import SimpleNamespace
 
-from handbook.clock import WEEKDAYS
-from handbook.day_plan import needs_of
-from handbook.evaluate import Row
-from handbook.house import House
-from handbook.labels import labels
-from handbook.measures import household, weighed
-from handbook.shopping import shopping
+from handbook.days.day_plan import needs_of
+from handbook.days.labels import labels
+from handbook.days.shopping import shopping
+from handbook.page.clock import WEEKDAYS
+from handbook.page.house import House
+from handbook.page.measures import household, weighed
+from handbook.report.evaluate import Row
 from site_build.cli_plan import MONTHS
 from site_build.day_chart import day_charts
 from site_build.day_rows import day_rows, letters, mark

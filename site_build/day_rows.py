@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
-from handbook.day_plan import COLD_KEPT, Kitchen, Needs, PlanStep, box
-from handbook.equipment import CHAMBERS, STORES
+from handbook.days.day_plan import COLD_KEPT, Kitchen, Needs, PlanStep, box
+from handbook.page.equipment import CHAMBERS, STORES
 from site_build.days import Day
 
 LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"

@@ -8,14 +8,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from handbook.day_check import check_day
-from handbook.day_judge import judge_plan, judged_mark
-from handbook.day_plan import DayPlan, DayWish, Kitchen, needs_of
-from handbook.errors import FaultsError
-from handbook.evaluate import Report
-from handbook.house import House
-from handbook.read_day import read_kept, read_wish
-from handbook.tables import Tables
+from handbook.base.errors import FaultsError
+from handbook.catalogue.tables import Tables
+from handbook.days.day_check import check_day
+from handbook.days.day_plan import DayPlan, DayWish, Kitchen, needs_of
+from handbook.days.planned_times import judge_plan, judged_mark
+from handbook.days.read_day import read_kept, read_wish
+from handbook.page.house import House
+from handbook.report.evaluate import Report
 from site_build.read_page import decode_page
 from site_build.source import Source
 

@@ -17,7 +17,7 @@ import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 
-from handbook.errors import PageError
+from handbook.base.errors import PageError
 
 #: For one page, one method of a day, and more for each run of a method.
 PAGE_SECONDS = 60.0

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from handbook.method import Method
+from handbook.page.method import Method
 
 #: Settings that no figure rests on.
 WORDS_ONLY = ("kitchen", "address", "repository", "planning")

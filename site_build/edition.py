@@ -6,9 +6,9 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from pathlib import Path
 
-from handbook.errors import FaultsError, PageError
-from handbook.method import Method
-from handbook.read_method import read_method
+from handbook.base.errors import FaultsError, PageError
+from handbook.page.method import Method
+from handbook.page.read_method import read_method
 from site_build.blocks import split_page
 from site_build.book import GENERATED
 from site_build.compare import MISSING, Version

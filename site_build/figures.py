@@ -12,8 +12,8 @@ from collections.abc import Iterable, Iterator
 from dataclasses import asdict, dataclass
 from math import isfinite
 
-from handbook.errors import HandbookError
-from handbook.formats import format_mass, format_number, format_time, format_volume
+from handbook.base.errors import HandbookError
+from handbook.base.formats import format_mass, format_number, format_time, format_volume
 
 FORMAT = 1
 FILE = "figures.json"

@@ -7,7 +7,7 @@ import unicodedata
 from collections.abc import Collection, Iterable
 from pathlib import PurePosixPath
 
-from handbook.errors import CONTROLS, PageError
+from handbook.base.errors import CONTROLS, PageError
 
 PICTURES = (".png", ".jpg", ".jpeg", ".webp", ".gif", ".avif")
 DATA = (".yml", ".yaml", ".csv")

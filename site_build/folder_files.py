@@ -13,7 +13,7 @@ from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from handbook.errors import PageError
+from handbook.base.errors import PageError
 from site_build.file_names import DATA, LINK, MAX_DEPTH, MAX_FILES, NESTED, NO_FILE, is_hidden
 from site_build.house_tables import MAX_BYTES as MAX_TABLE_BYTES
 from site_build.read_text import MAX_PAGE_BYTES

@@ -7,11 +7,11 @@ from concurrent.futures import Executor
 from dataclasses import dataclass
 from functools import cached_property
 
-from handbook.errors import FaultsError, PageError
-from handbook.evaluate import Report
-from handbook.forms import MAX_FAULTS
-from handbook.house import House
-from handbook.tables import Tables
+from handbook.base.errors import FaultsError, PageError
+from handbook.base.forms import MAX_FAULTS
+from handbook.catalogue.tables import Tables
+from handbook.page.house import House
+from handbook.report.evaluate import Report
 from site_build.book import GENERATED, folder_faults, known_paths
 from site_build.cache import Cache
 from site_build.fingerprint import fingerprint, key_of

@@ -12,7 +12,7 @@ import tempfile
 from functools import lru_cache
 from pathlib import Path
 
-from handbook.errors import HandbookError
+from handbook.base.errors import HandbookError
 from site_build import deadline
 
 #: Settings that would start a program, find another repository, or change what is printed.

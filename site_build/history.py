@@ -6,7 +6,7 @@ import json
 from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 
-from handbook.errors import HandbookError
+from handbook.base.errors import HandbookError
 from site_build.changes import MethodChange
 from site_build.edition import HOUSE_FILES, Edition, Reader, revision_edition
 from site_build.files import read_json, write_file

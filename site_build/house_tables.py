@@ -5,11 +5,11 @@ from __future__ import annotations
 import csv
 from collections.abc import Mapping
 
-from handbook import foods, ingredients
-from handbook.errors import CONTROLS, HandbookError, PageError, RangeError, SourceError, UnitError
-from handbook.forms import MAX_FAULTS
-from handbook.sources import source
-from handbook.tables import Tables, engine_tables
+from handbook.base.errors import CONTROLS, HandbookError, PageError, RangeError, SourceError, UnitError
+from handbook.base.forms import MAX_FAULTS
+from handbook.base.sources import source
+from handbook.catalogue import foods, ingredients
+from handbook.catalogue.tables import Tables, engine_tables
 
 #: The files that hold them, in the methods folder.
 OWN_TABLES = ("foods.csv", "ingredients.csv")

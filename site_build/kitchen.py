@@ -6,12 +6,12 @@ from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
 
-from handbook.errors import PageError
-from handbook.house import House, read_house, vocabulary
-from handbook.limits import rules_and_limits
-from handbook.method import Vocabulary
-from handbook.resolve import ingredient_names
-from handbook.tables import Tables
+from handbook.base.errors import PageError
+from handbook.catalogue.tables import Tables
+from handbook.page.house import House, read_house, vocabulary
+from handbook.page.ingredient_lines import ingredient_names
+from handbook.page.method import Vocabulary
+from handbook.safety.limits import rules_and_limits
 from site_build.house_tables import OWN_TABLES, house_tables
 from site_build.method_figures import house_text, house_values
 from site_build.read_page import decode_page

@@ -9,8 +9,8 @@ from functools import lru_cache
 from posixpath import dirname, join, normpath, relpath
 from urllib.parse import quote, unquote, urlsplit, urlunsplit
 
-from handbook.errors import PageError
-from handbook.names import nearest
+from handbook.base.did_you_mean import nearest
+from handbook.base.errors import PageError
 from site_build.clean import SAFE_SCHEMES
 from site_build.file_names import DATA, PICTURES
 

@@ -6,8 +6,8 @@ from collections.abc import Callable
 from dataclasses import asdict, dataclass
 from datetime import UTC, datetime, time
 
-from handbook.errors import FaultsError, PageError
-from handbook.evaluate import Report
+from handbook.base.errors import FaultsError, PageError
+from handbook.report.evaluate import Report
 from site_build.cache import Cache
 from site_build.day_calendar import day_calendar
 from site_build.day_pages import day_html, day_warning

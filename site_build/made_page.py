@@ -9,7 +9,7 @@ import zlib
 from base64 import b64decode, b64encode
 from dataclasses import dataclass, field
 
-from handbook.errors import PageError, UnforeseenError
+from handbook.base.errors import PageError, UnforeseenError
 from site_build.author_html import AuthorHtml, author_html
 from site_build.book import Page
 from site_build.contents import Card, card

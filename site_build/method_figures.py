@@ -8,14 +8,14 @@ from collections import Counter
 from dataclasses import fields, is_dataclass
 
 from handbook import __version__
-from handbook.amounts import Packed, Pieces, Share, ToTarget
-from handbook.evaluate import Column, MixtureReport, Report
-from handbook.house import House
-from handbook.method import Method, Step
-from handbook.ranges import Range
-from handbook.schedule import Timed
-from handbook.tables import Tables, engine_tables
-from handbook.units import Quantity, celsius
+from handbook.base.ranges import Range
+from handbook.base.units import Quantity, celsius
+from handbook.catalogue.tables import Tables, engine_tables
+from handbook.page.amounts import Packed, Pieces, Share, ToTarget
+from handbook.page.house import House
+from handbook.page.method import Method, Step
+from handbook.page.schedule import Timed
+from handbook.report.evaluate import Column, MixtureReport, Report
 from site_build.blocks import PageText
 from site_build.figures import (
     Figure,

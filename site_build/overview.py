@@ -10,13 +10,14 @@ from typing import TYPE_CHECKING
 
 import yaml
 
-from handbook import diffusivity, solution
-from handbook.lethality import organisms
-from handbook.limits import limits
-from handbook.safety import RULES
-from handbook.sources import sources
-from handbook.standing import span
-from handbook.units import kitchen_volume
+from handbook.base.sources import sources
+from handbook.base.units import kitchen_volume
+from handbook.brine import solution
+from handbook.heat.lethality import organisms
+from handbook.safety.findings import RULES
+from handbook.safety.limits import limits
+from handbook.salt import diffusivity
+from handbook.validation.comparisons import span
 from site_build.book import Page, url_of
 from site_build.contents import contents_values
 from site_build.fingerprint import key_of

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from handbook.house import House
+from handbook.page.house import House
 from site_build.book import Page
 from site_build.brine_help import brine_help_html, wet_saltings
 from site_build.change_table import change_html

@@ -12,7 +12,7 @@ from xml.etree.ElementTree import Element
 
 from PIL import Image
 
-from handbook.errors import PageError
+from handbook.base.errors import PageError
 from site_build.html_tree import inner_html, parse_html
 from site_build.links import link_target
 from site_build.picture_reading import FORMATS as _RESIZED

@@ -9,7 +9,7 @@ from __future__ import annotations
 import os
 from pathlib import Path
 
-from handbook.errors import HandbookError, shown
+from handbook.base.errors import HandbookError, shown
 
 _GIT = ".git"
 _OPEN_FILES = "/proc"

@@ -18,7 +18,7 @@ from mkdocs.plugins import BasePlugin, get_plugin_logger
 from mkdocs.structure.files import File, Files, InclusionLevel
 from mkdocs.utils import get_build_datetime
 
-from handbook.errors import HandbookError
+from handbook.base.errors import HandbookError
 from site_build.assembly import Assembly
 from site_build.book import GENERATED, url_of
 from site_build.cache import Cache

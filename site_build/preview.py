@@ -14,7 +14,7 @@ from filelock import FileLock, Timeout
 from mkdocs.livereload import LiveReloadServer
 from watchdog.observers.polling import PollingObserverVFS
 
-from handbook.errors import HandbookError
+from handbook.base.errors import HandbookError
 from site_build.build import Choices, build_site, open_cache
 from site_build.store import open_store
 from site_build.swap import BuildError

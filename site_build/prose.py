@@ -10,7 +10,7 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 
-from handbook.errors import PageError
+from handbook.base.errors import PageError
 
 #: Characters outside the blocks: about forty printed pages.
 MAX_PROSE = 60_000

@@ -4,17 +4,17 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from handbook.errors import PageError, UnforeseenError
-from handbook.evaluate import Report
-from handbook.forms import Field, Reading, Record, Words
-from handbook.house import House
-from handbook.house_report import Experience, house_report
-from handbook.judge import stop_faults
-from handbook.method import Method, Vocabulary
-from handbook.read_method import read_method
-from handbook.resolve import check_lines
-from handbook.tables import Tables
-from handbook.yaml_text import parse_yaml
+from handbook.base.errors import PageError, UnforeseenError
+from handbook.base.forms import Field, Reading, Record, Words
+from handbook.base.yaml_text import parse_yaml
+from handbook.catalogue.tables import Tables
+from handbook.page.house import House
+from handbook.page.ingredient_lines import check_lines
+from handbook.page.method import Method, Vocabulary
+from handbook.page.read_method import read_method
+from handbook.report.evaluate import Report
+from handbook.report.safety_inputs import stop_faults
+from handbook.runs.house_report import Experience, house_report
 from site_build.author_html import author_html
 from site_build.blocks import PageText, split_page
 from site_build.deadline import Overtime, deadline, overtime_fault, page_seconds

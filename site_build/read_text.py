@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from handbook.errors import CONTROLS, PageError
+from handbook.base.errors import CONTROLS, PageError
 
 MAX_PAGE_BYTES = 400_000
 

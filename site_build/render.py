@@ -8,8 +8,8 @@ from pathlib import Path
 
 from jinja2 import Environment, FileSystemBytecodeCache, PackageLoader, StrictUndefined, select_autoescape
 
-from handbook import formats
-from handbook.sources import source
+from handbook.base import formats
+from handbook.base.sources import source
 
 TRUST_CLASSES = {
     "read": "trust-read",

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 import click
 
-from handbook.errors import unheeded
+from handbook.base.errors import unheeded
 from site_build.changes import Comparison
 from site_build.report_parts import (
     ACT,

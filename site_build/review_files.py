@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from handbook.errors import FaultsError, PageError
-from handbook.house import House
-from handbook.read_day import read_kept, read_wish
+from handbook.base.errors import FaultsError, PageError
+from handbook.days.read_day import read_kept, read_wish
+from handbook.page.house import House
 from site_build.addresses import address_faults
 from site_build.days import FOLDER as DAYS
 from site_build.days import KEPT, kept_path

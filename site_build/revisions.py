@@ -13,7 +13,7 @@ from functools import cached_property
 from hashlib import new as new_hash
 from pathlib import Path
 
-from handbook.errors import shown
+from handbook.base.errors import shown
 from site_build.file_names import LINK, NESTED, NO_FILE
 from site_build.git_command import RevisionError, run_git
 

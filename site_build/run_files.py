@@ -6,11 +6,11 @@ import re
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 
-from handbook.dates import read_day
-from handbook.errors import PageError
-from handbook.method import Method
-from handbook.names import Names, nearest
-from handbook.run_record import Run, read_run
+from handbook.base.dates import read_day
+from handbook.base.did_you_mean import Names, nearest
+from handbook.base.errors import PageError
+from handbook.page.method import Method
+from handbook.runs.run_record import Run, read_run
 from site_build.read_text import decode_page
 
 RUNS = "runs/"

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from handbook.evaluate import Report
-from handbook.formats import format_number, format_percent, format_percent_range, format_time, format_time_range
-from handbook.house_report import Experience
-from handbook.ranges import Range
-from handbook.run_record import TASTE_SCALE
-from handbook.run_result import Compared, RunResult, TasteAdvice, accuracies
+from handbook.base.formats import format_number, format_percent, format_percent_range, format_time, format_time_range
+from handbook.base.ranges import Range
+from handbook.report.evaluate import Report
+from handbook.runs.house_report import Experience
+from handbook.runs.run_record import TASTE_SCALE
+from handbook.runs.run_result import Compared, RunResult, TasteAdvice, accuracies
 from site_build.cli_plan import format_day
 from site_build.line_chart import Curve, line_chart
 from site_build.render import render

@@ -5,11 +5,11 @@ from __future__ import annotations
 import json
 from pathlib import Path
 
-from handbook.forms import Form, ListOf, Name, Record
-from handbook.house import house_form
-from handbook.limits import rules_and_limits
-from handbook.method import BLOCKS, Vocabulary, block_form, sheet_record
-from handbook.read_day import wish_form
+from handbook.base.forms import Form, ListOf, Name, Record
+from handbook.days.read_day import wish_form
+from handbook.page.house import house_form
+from handbook.page.method import BLOCKS, Vocabulary, block_form, sheet_record
+from handbook.safety.limits import rules_and_limits
 from site_build.figures import FILE, FORMAT, LEVELS
 from site_build.report_json import COMPARISON_SCHEMA, FIGURE_SCHEMA
 from site_build.signed import SIGNED_FILE, SIGNED_FORM

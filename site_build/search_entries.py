@@ -8,9 +8,9 @@ from dataclasses import dataclass, replace
 from html.parser import HTMLParser
 from xml.etree.ElementTree import Element
 
-from handbook.formats import format_number, format_percent, format_temperature, format_time_range
-from handbook.ranges import Range
-from handbook.units import celsius
+from handbook.base.formats import format_number, format_percent, format_temperature, format_time_range
+from handbook.base.ranges import Range
+from handbook.base.units import celsius
 from site_build.book import Page
 from site_build.html_tree import text_of
 

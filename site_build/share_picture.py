@@ -10,8 +10,8 @@ from io import BytesIO
 from markupsafe import escape
 from PIL import Image, ImageDraw, ImageFont
 
-from handbook.evaluate import Report
-from handbook.formats import format_time, format_time_range
+from handbook.base.formats import format_time, format_time_range
+from handbook.report.evaluate import Report
 from site_build.charts import time_ticks
 
 #: The size that readers of Open Graph expect.

@@ -11,11 +11,11 @@ from xml.etree import ElementTree
 
 from markupsafe import Markup
 
-from handbook.brine import Part
-from handbook.evaluate import Report
-from handbook.formats import format_mass
-from handbook.house import House
-from handbook.method import Ingredient
+from handbook.base.formats import format_mass
+from handbook.brine.make_up import Part
+from handbook.page.house import House
+from handbook.page.method import Ingredient
+from handbook.report.evaluate import Report
 from site_build.addresses import is_web
 from site_build.book import GENERATED, Page
 from site_build.days import FOLDER

@@ -6,8 +6,7 @@ import json
 from collections.abc import Iterable
 from pathlib import Path
 
-from handbook.evaluate import MixtureReport, Report
-from handbook.formats import (
+from handbook.base.formats import (
     format_mass,
     format_number,
     format_percent,
@@ -17,8 +16,9 @@ from handbook.formats import (
     format_time,
     format_time_range,
 )
-from handbook.heated import has_curve
-from handbook.ranges import Range
+from handbook.base.ranges import Range
+from handbook.page.heated import has_curve
+from handbook.report.evaluate import MixtureReport, Report
 from site_build.book import Page
 from site_build.sharing import picture_path
 

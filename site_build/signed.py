@@ -6,9 +6,9 @@ import datetime
 import re
 from dataclasses import dataclass
 
-from handbook.errors import FaultsError, PageError
-from handbook.forms import Date, Field, Form, ListOf, Reading, Record, Words
-from handbook.yaml_text import Table, parse_yaml
+from handbook.base.errors import FaultsError, PageError
+from handbook.base.forms import Date, Field, Form, ListOf, Reading, Record, Words
+from handbook.base.yaml_text import Table, parse_yaml
 
 SIGNED_FILE = "signed.yml"
 _MARK = r"[0-9a-f]{6}-[0-9a-f]{6}"

@@ -7,7 +7,7 @@ from functools import cached_property
 from hashlib import sha256
 from pathlib import Path
 
-from handbook.errors import FaultsError, PageError
+from handbook.base.errors import FaultsError, PageError
 from site_build.file_names import name_faults
 from site_build.folder_files import READ_WHOLE, list_folder, read_file, read_files, state_of
 from site_build.kitchen import HOUSE_FILES, Kitchen, read_kitchen

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from itertools import groupby
 from math import inf, isfinite, log10
 
-from handbook.standing import Standing, standings, two_figures
+from handbook.validation.comparisons import Standing, standings, two_figures
 from site_build.charts import WIDTH, Tick
 
 LEFT, RIGHT, TOP, ROW, HEAD = 238.0, WIDTH - 64.0, 34.0, 32.0, 30.0

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
-from handbook.errors import FaultsError
+from handbook.base.errors import FaultsError
 from site_build.history import HistoryRow, histories
 from site_build.progress import Tell, silent
 from site_build.read_page import decode_page

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import datetime
 
-from handbook.errors import UnitError
-from handbook.method import KINDS
-from handbook.names import nearest
-from handbook.tables import Tables
+from handbook.base.did_you_mean import nearest
+from handbook.base.errors import UnitError
+from handbook.catalogue.tables import Tables
+from handbook.page.method import KINDS
 
 _PAGE = """---
 title: {title}

@@ -13,7 +13,7 @@ from pathlib import Path
 
 from filelock import FileLock, Timeout
 
-from handbook.errors import HandbookError
+from handbook.base.errors import HandbookError
 from site_build.site_record import SiteRecord, identity, read_record
 
 _AT_WORKING_FOLDER = -100  # AT_FDCWD

@@ -9,7 +9,7 @@ from typing import NoReturn
 
 import click
 
-from handbook.errors import HandbookError
+from handbook.base.errors import HandbookError
 from site_build import files
 
 

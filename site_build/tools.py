@@ -8,9 +8,9 @@ from __future__ import annotations
 
 from datetime import UTC, date, datetime, timedelta
 
-from handbook.clock import WEEKDAYS, ClockPlan, clock_plan, following, night_advice
-from handbook.evaluate import Report
-from handbook.house import House
+from handbook.page.clock import WEEKDAYS, ClockPlan, clock_plan, following, night_advice
+from handbook.page.house import House
+from handbook.report.evaluate import Report
 from site_build.batch_data import json_block, tools_data
 from site_build.calendar import calendar_lines, calendar_text, moved
 from site_build.render import render

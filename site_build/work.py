@@ -14,7 +14,7 @@ from contextlib import contextmanager
 from itertools import islice
 from math import ceil
 
-from handbook.errors import HandbookError, PageError
+from handbook.base.errors import HandbookError, PageError
 from site_build.deadline import page_seconds
 from site_build.fingerprint import fingerprint
 from site_build.made_page import Made, PageJob, make_page

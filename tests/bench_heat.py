@@ -8,10 +8,10 @@ import time
 
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # one core, as the limit says
 
-from handbook.heat import Coating, HeatPiece, HeatSpread, HeatStage, run
-from handbook.lethality import lethality_range, organisms
-from handbook.ranges import Range
-from handbook.thermal import Composition
+from handbook.base.ranges import Range
+from handbook.catalogue.thermal_properties import Composition
+from handbook.heat.heat_run import Coating, HeatPiece, HeatSpread, HeatStage, run
+from handbook.heat.lethality import lethality_range, organisms
 from tests.heat_reference import slab_run
 
 HOUR = 3600.0

@@ -12,12 +12,12 @@ from collections.abc import Callable
 
 import numpy as np
 
-from handbook import diffusion
-from handbook.diffusion import geometry
-from handbook.diffusivity import salt_diffusivity, sugar_diffusivity
-from handbook.evolution import Exchange, held_surface
-from handbook.ranges import Range
-from handbook.uptake import Piece, Spread, Stage, run
+from handbook.base.ranges import Range
+from handbook.salt import diffusion
+from handbook.salt.diffusion import geometry
+from handbook.salt.diffusivity import salt_diffusivity, sugar_diffusivity
+from handbook.salt.evolution import Exchange, held_surface
+from handbook.salt.uptake import Piece, Spread, Stage, run
 from tests.handbook.uptake_reference import Lines, block_in_bath
 from tests.published import rows
 

@@ -14,16 +14,16 @@ from pathlib import Path
 
 import numpy as np
 
-from handbook import heat
-from handbook.calibration import Calibration, Figure
-from handbook.evaluate import Report, evaluate
-from handbook.heat_model import AIR_CLASSES, HeatSpread
-from handbook.heating import first_heat_step, heat_piece, heat_stages
-from handbook.ranges import Range
-from handbook.run_models import RunModel
-from handbook.run_record import Run, read_run
-from handbook.solution import SIXTY_FAHRENHEIT, brine_density, water_density
-from handbook.uptake import Spread, run
+from handbook.base.ranges import Range
+from handbook.brine.solution import SIXTY_FAHRENHEIT, brine_density, water_density
+from handbook.heat import heat_run as heat
+from handbook.heat.heated_piece import AIR_CLASSES, HeatSpread
+from handbook.report.calibration import Calibration, Figure
+from handbook.report.evaluate import Report, evaluate
+from handbook.report.heat_stages import first_heat_step, heat_piece, heat_stages
+from handbook.runs.run_models import RunModel
+from handbook.runs.run_record import Run, read_run
+from handbook.salt.uptake import Spread, run
 from tests.whole_book import Book, read_book
 
 METHODS = Path(__file__).resolve().parent.parent / "methods"

@@ -40,9 +40,9 @@ MAX_BYTES = 12_000
 GROWN = 15
 #: What guides the mutations: everything that reads a page and decides about it. The physics behind runs all the same.
 GUIDING = (
-    "handbook.amounts", "handbook.course", "handbook.evaluate", "handbook.forms", "handbook.heating", "handbook.judge",
-    "handbook.method", "handbook.names", "handbook.read_method", "handbook.resolve", "handbook.salt_course",
-    "handbook.schedule", "handbook.units", "handbook.work", "handbook.yaml_text", "site_build.blocks",
+    "handbook.page.amounts", "handbook.report.heat_course", "handbook.report.evaluate", "handbook.base.forms", "handbook.report.heat_stages", "handbook.report.safety_inputs",
+    "handbook.page.method", "handbook.base.did_you_mean", "handbook.page.read_method", "handbook.page.ingredient_lines", "handbook.report.salt_course",
+    "handbook.page.schedule", "handbook.base.units", "handbook.report.model_budget", "handbook.base.yaml_text", "site_build.blocks",
     "site_build.author_html", "site_build.links", "site_build.prose", "site_build.read_page",
 )  # fmt: skip
 _PAIR = re.compile(r"([a-z_]+): *([^,{}\n]{0,40})")

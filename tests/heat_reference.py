@@ -9,9 +9,10 @@ import numpy as np
 from scipy.integrate import solve_ivp
 from scipy.optimize import brentq
 
-from handbook import drying, thermal
-from handbook.heat_steps import STEFAN_BOLTZMANN
-from handbook.psychrometrics import latent_heat, saturation
+from handbook.catalogue import thermal_properties as thermal
+from handbook.heat import evaporation as drying
+from handbook.heat.humid_air import latent_heat, saturation
+from handbook.heat.time_stepping import STEFAN_BOLTZMANN
 
 
 def properties(food, temperature):

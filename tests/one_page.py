@@ -6,14 +6,14 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from pathlib import Path
 
-from handbook.errors import PageError
-from handbook.evaluate import evaluate
-from handbook.house import read_house, vocabulary
-from handbook.judge import stop_faults
-from handbook.limits import rules_and_limits
-from handbook.method import Method
-from handbook.resolve import ingredient_names
-from handbook.tables import engine_tables
+from handbook.base.errors import PageError
+from handbook.catalogue.tables import engine_tables
+from handbook.page.house import read_house, vocabulary
+from handbook.page.ingredient_lines import ingredient_names
+from handbook.page.method import Method
+from handbook.report.evaluate import evaluate
+from handbook.report.safety_inputs import stop_faults
+from handbook.safety.limits import rules_and_limits
 from site_build.author_html import author_html
 from site_build.blocks import PageText
 from site_build.book import Page

@@ -3,9 +3,9 @@
 import re
 from pathlib import Path
 
-from handbook.method import BLOCKS, SALTING_KINDS, Vocabulary
-from handbook.read_method import read_method
-from handbook.tables import engine_tables
+from handbook.catalogue.tables import engine_tables
+from handbook.page.method import BLOCKS, SALTING_KINDS, Vocabulary
+from handbook.page.read_method import read_method
 from site_build.blocks import split_page
 from site_build.cli import main
 
@@ -37,7 +37,7 @@ def test_the_readme_page_reads_without_a_fault():
 
 def test_every_source_is_used_or_named():
     """Every source key of the list stands in the engine, its data or the models' page."""
-    from handbook.sources import sources
+    from handbook.base.sources import sources
 
     places = (
         [

@@ -5,9 +5,9 @@ from __future__ import annotations
 import sys
 from collections import Counter
 
-from handbook.day_check import check_day
-from handbook.day_model import solve
-from handbook.day_tasks import DayError, problem_of
+from handbook.days.day_check import check_day
+from handbook.days.day_solver import solve
+from handbook.days.day_tasks import DayError, problem_of
 from tests.handbook.day_cases import random_case
 
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
-from handbook.errors import FaultsError
-from handbook.house import House
-from handbook.tables import Tables
+from handbook.base.errors import FaultsError
+from handbook.catalogue.tables import Tables
+from handbook.page.house import House
 from site_build.author_html import author_html
 from site_build.book import GENERATED, Page
 from site_build.cache import Cache

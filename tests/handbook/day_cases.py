@@ -5,12 +5,12 @@ from __future__ import annotations
 import random
 from datetime import datetime, timedelta
 
-from handbook.day_plan import Bath, DayWish, Kitchen, Needs, Shift, Wish
-from handbook.equipment import Equipment, Person, Planning
-from handbook.house import Container
-from handbook.method import Keeping, Repeat, Step
-from handbook.schedule import schedule
-from handbook.units import Quantity, parse_quantity
+from handbook.base.units import Quantity, parse_quantity
+from handbook.days.day_plan import Bath, DayWish, Kitchen, Needs, Shift, Wish
+from handbook.page.equipment import Equipment, Person, Planning
+from handbook.page.house import Container
+from handbook.page.method import Keeping, Repeat, Step
+from handbook.page.schedule import schedule
 
 BEGIN = datetime(2026, 11, 27, 8, 0)
 NIGHT = (datetime(2026, 1, 1, 22).time(), datetime(2026, 1, 1, 6).time())

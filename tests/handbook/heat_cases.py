@@ -1,8 +1,8 @@
 """Pieces and stages that the tests of the heat engine share."""
 
-from handbook.heat import HeatPiece, HeatSpread, HeatStage
-from handbook.ranges import Range
-from handbook.thermal import Composition
+from handbook.base.ranges import Range
+from handbook.catalogue.thermal_properties import Composition
+from handbook.heat.heat_run import HeatPiece, HeatSpread, HeatStage
 
 HOUR = 3600.0
 LEAN = Composition(0.75, 0.21, 0.03, 0.0, 0.01)

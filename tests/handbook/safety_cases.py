@@ -4,14 +4,14 @@ import dataclasses
 
 import numpy as np
 
-from handbook.brine import make_up
-from handbook.house import read_house, vocabulary
-from handbook.limits import rules_and_limits
-from handbook.ranges import Range
-from handbook.read_method import BlockText, read_method
-from handbook.resolve import find_ingredient
-from handbook.safety import CoreCurve, SafetyCase, findings
-from handbook.tables import engine_tables
+from handbook.base.ranges import Range
+from handbook.brine.make_up import make_up
+from handbook.catalogue.tables import engine_tables
+from handbook.page.house import read_house, vocabulary
+from handbook.page.ingredient_lines import find_ingredient
+from handbook.page.read_method import BlockText, read_method
+from handbook.safety.findings import CoreCurve, SafetyCase, findings
+from handbook.safety.limits import rules_and_limits
 
 TABLES = engine_tables()
 HOUSE_TEXT = """

@@ -4,15 +4,15 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from handbook.amounts import Share, ToTarget
-from handbook.brine import MakeUp, Part, equilibrium, make_up
-from handbook.curing import Process
-from handbook.errors import RangeError
-from handbook.foods import Food
-from handbook.ingredients import Ingredient
-from handbook.method import Ingredient as Line
-from handbook.ranges import Range
-from handbook.units import parse_quantity
+from handbook.base.errors import RangeError
+from handbook.base.ranges import Range
+from handbook.base.units import parse_quantity
+from handbook.brine.make_up import MakeUp, Part, equilibrium, make_up
+from handbook.brine.nitrite import Process
+from handbook.catalogue.foods import Food
+from handbook.catalogue.ingredients import Ingredient
+from handbook.page.amounts import Share, ToTarget
+from handbook.page.method import Ingredient as Line
 
 WATER = Ingredient("water, tap", "liquid", (1000.0, 1000.0, 1000.0), "", 1.0, 0.0, 0.0, 0.0, 0.0, 0.0, None, (), "x")
 SALT = Ingredient("salt, test", "salt", (1100.0, 1200.0, 1300.0), "", 0.0, 1.0, 0.0, 0.393, 0.0, 0.0, None, (), "x")

@@ -9,7 +9,9 @@ from statistics import NormalDist
 import numpy as np
 import pytest
 
-from handbook.calibrate import (
+from handbook.base.ranges import Range
+from handbook.report.calibration import Calibration, Figure
+from handbook.runs.calibrate import (
     RATE_STRAY,
     SALT_ERROR,
     RateTable,
@@ -18,11 +20,9 @@ from handbook.calibrate import (
     rate_likelihood,
     split_spread,
 )
-from handbook.calibration import Calibration, Figure
-from handbook.diffusivity import salt_diffusivity, sugar_diffusivity
-from handbook.ranges import Range
-from handbook.uncertainty import BAND, ranks
-from handbook.uptake import Piece, Spread, Stage, run
+from handbook.salt.diffusivity import salt_diffusivity, sugar_diffusivity
+from handbook.salt.uptake import Piece, Spread, Stage, run
+from handbook.uncertainty.sampling import BAND, ranks
 
 PRIOR = log(3.0) / BAND
 GRID = np.linspace(-4, 4, 321) * PRIOR

@@ -7,7 +7,9 @@ from dateutil.rrule import SA, WEEKLY, rrule
 from hypothesis import given
 from hypothesis import strategies as st
 
-from handbook.clock import (
+from handbook.base.errors import UnitError
+from handbook.base.units import parse_quantity
+from handbook.page.clock import (
     clock_plan,
     following,
     is_night,
@@ -17,10 +19,8 @@ from handbook.clock import (
     parse_night,
     touches_night,
 )
-from handbook.errors import UnitError
-from handbook.method import Repeat, Step
-from handbook.schedule import schedule
-from handbook.units import parse_quantity
+from handbook.page.method import Repeat, Step
+from handbook.page.schedule import schedule
 
 NIGHT = (time(22, 0), time(6, 0))
 

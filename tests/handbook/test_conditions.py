@@ -6,16 +6,16 @@ from functools import cache
 
 import pytest
 
-from handbook.conditions import Condition
-from handbook.day_plan import DayPlan, PlanStep
-from handbook.errors import PageError
-from handbook.evaluate import evaluate
-from handbook.heated import has_curve, heats
-from handbook.labels import labels
-from handbook.limits import limits
-from handbook.ranges import Range
-from handbook.safety import findings
-from handbook.safety_rules.state import conditions
+from handbook.base.errors import PageError
+from handbook.base.ranges import Range
+from handbook.days.day_plan import DayPlan, PlanStep
+from handbook.days.labels import labels
+from handbook.page.heated import has_curve, heats
+from handbook.report.evaluate import evaluate
+from handbook.safety.conditions import Condition
+from handbook.safety.findings import findings
+from handbook.safety.food_state import conditions
+from handbook.safety.limits import limits
 from tests.handbook.safety_cases import (
     BELLY,
     CABBAGE,

@@ -7,8 +7,8 @@ from hypothesis import strategies as st
 from scipy.optimize import brentq
 from scipy.special import jv
 
-from handbook.conduction import bessel, modes, propagators, roots
-from handbook.errors import RangeError
+from handbook.base.errors import RangeError
+from handbook.heat.conduction import bessel, modes, propagators, roots
 from tests.published import rows
 
 SHAPES = {"wall": "slab", "cylinder": "cylinder", "sphere": "sphere"}

@@ -2,9 +2,9 @@
 
 import pytest
 
-from handbook.container import choose, fill
-from handbook.house import Container
-from handbook.units import parse_quantity
+from handbook.base.units import parse_quantity
+from handbook.page.container import choose, fill
+from handbook.page.house import Container
 
 
 def box(name: str, length: str, width: str, height: str) -> Container:

@@ -4,14 +4,14 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from handbook.brine import MakeUp, Part
-from handbook.correction import correction, obstacle, use_rule, used_brine
-from handbook.diffusivity import salt_diffusivity, sugar_diffusivity
-from handbook.errors import RangeError
-from handbook.ranges import Range
-from handbook.solution import brine_density
-from handbook.tables import engine_tables
-from handbook.uptake import Piece, Stage, run
+from handbook.advice.correction import correction, obstacle, use_rule, used_brine
+from handbook.base.errors import RangeError
+from handbook.base.ranges import Range
+from handbook.brine.make_up import MakeUp, Part
+from handbook.brine.solution import brine_density
+from handbook.catalogue.tables import engine_tables
+from handbook.salt.diffusivity import salt_diffusivity, sugar_diffusivity
+from handbook.salt.uptake import Piece, Stage, run
 
 TABLES = engine_tables()
 COLD = 276.15

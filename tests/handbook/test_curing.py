@@ -4,9 +4,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from handbook import curing
-from handbook.errors import RangeError
-from handbook.tables import engine_tables
+from handbook.base.errors import RangeError
+from handbook.brine import nitrite as curing
+from handbook.catalogue.tables import engine_tables
 
 OUNCE, POUND = 1 / 16, 1.0  # any unit of mass does, as long as it is one
 MASS = st.floats(0.001, 1000)

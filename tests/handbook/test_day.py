@@ -9,12 +9,12 @@ from datetime import datetime, timedelta
 
 import pytest
 
-from handbook.day_check import check_day
-from handbook.day_model import HELPER, IMPOSSIBLE, SOLVED, gaps, solve
-from handbook.day_plan import DayPlan, Hand, PlanStep, Shift, Wish, shift_parts
-from handbook.day_reason import reasons, span_words
-from handbook.day_tasks import DayError, problem_of
-from handbook.units import parse_quantity
+from handbook.base.units import parse_quantity
+from handbook.days.day_check import check_day
+from handbook.days.day_plan import DayPlan, Hand, PlanStep, Shift, Wish, shift_parts
+from handbook.days.day_reasons import reasons, span_words
+from handbook.days.day_solver import HELPER, IMPOSSIBLE, SOLVED, gaps, solve
+from handbook.days.day_tasks import DayError, problem_of
 from tests.handbook.day_cases import BEGIN, day, equipment, kitchen, minutes, needs, random_case, step
 
 SEEDS = 2000
@@ -212,7 +212,7 @@ def planned():
 
 
 def _kept_cold():
-    from handbook.method import Keeping
+    from handbook.page.method import Keeping
 
     return Keeping("air", parse_quantity("3 °C", "temperature"), parse_quantity("2 days", "time"), None, 1)
 
@@ -397,7 +397,7 @@ def test_shift_parts_leave_out_the_night():
 
 def test_repeated_actions_take_hands():
     """A wait of 100 min turned every 40 min takes hands at 40 and 80 min (a sum by hand)."""
-    from handbook.method import Repeat
+    from handbook.page.method import Repeat
 
     turned = step("fridge", 100, repeat=Repeat(minutes(40), "turn", minutes(5), 1))
     methods = {"char": needs("char", [turned])}

@@ -9,9 +9,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from handbook.diffusion import geometry
-from handbook.errors import RangeError
-from handbook.evolution import Exchange, held_surface, sealed
+from handbook.base.errors import RangeError
+from handbook.salt.diffusion import geometry
+from handbook.salt.evolution import Exchange, held_surface, sealed
 from tests.handbook.uptake_reference import Lines, block_in_bath
 from tests.published import rows
 

@@ -5,10 +5,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from handbook.diffusivity import all_diffusivities, salt_diffusivity, sugar_diffusivity
-from handbook.errors import RangeError, SourceError
-from handbook.foods import FOOD_CLASSES, load
-from handbook.sources import TRUSTS, source
+from handbook.base.errors import RangeError, SourceError
+from handbook.base.sources import TRUSTS, source
+from handbook.catalogue.foods import FOOD_CLASSES, load
+from handbook.salt.diffusivity import all_diffusivities, salt_diffusivity, sugar_diffusivity
 from tests.published import rows
 
 CELSIUS = 273.15

@@ -5,8 +5,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from handbook.drying import Isotherm, exuded_with_slope, moisture_diffusivity
-from handbook.heat import run
+from handbook.heat.evaporation import Isotherm, exuded_with_slope, moisture_diffusivity
+from handbook.heat.heat_run import run
 from tests.handbook.heat_cases import ALONE, bath, piece
 from tests.heat_reference import water_activity
 from tests.published import pairs

@@ -7,9 +7,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from handbook import foods
-from handbook.errors import HandbookError, RangeError, UnitError
-from handbook.sources import TRUSTS, source
+from handbook.base.errors import HandbookError, RangeError, UnitError
+from handbook.base.sources import TRUSTS, source
+from handbook.catalogue import foods
 from tests.published import rows
 
 PARTS = ("water", "fat", "protein", "carbohydrate", "ash")

@@ -2,8 +2,8 @@
 
 import pytest
 
-from handbook import formats
-from handbook.ranges import Range
+from handbook.base import formats
+from handbook.base.ranges import Range
 
 
 @pytest.mark.parametrize(

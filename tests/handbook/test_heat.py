@@ -6,12 +6,12 @@ from CoolProp.CoolProp import HAPropsSI
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from handbook.errors import RangeError
-from handbook.heat import Coating, HeatPiece, HeatSpread, HeatStage, run
-from handbook.heat_steps import INSTANT, Walker
-from handbook.heat_surroundings import surroundings
-from handbook.ranges import Range
-from handbook.thermal import Composition
+from handbook.base.errors import RangeError
+from handbook.base.ranges import Range
+from handbook.catalogue.thermal_properties import Composition
+from handbook.heat.heat_run import Coating, HeatPiece, HeatSpread, HeatStage, run
+from handbook.heat.surroundings import surroundings
+from handbook.heat.time_stepping import INSTANT, Walker
 from tests.handbook.heat_cases import ALONE, HOUR, LEAN, bath, chamber, exact, piece
 from tests.heat_reference import properties, slab_run
 from tests.published import rows
@@ -116,9 +116,9 @@ def test_long_steps_are_close_to_fine_ones(case, exudes, kelvin, mass, monkeypat
     """The marching is as close as heat.py claims to steps more than six times finer (regression on ourselves)."""
     body = piece(0.03, exudes=exudes)
     coarse = run(body, case, ALONE)
-    monkeypatch.setattr("handbook.heat._STEPS_PER_STAGE", 250)
-    monkeypatch.setattr("handbook.heat_steps._WARMING_PER_STEP", 0.4)
-    monkeypatch.setattr("handbook.heat_steps._DRYING_PER_STEP", 0.015)
+    monkeypatch.setattr("handbook.heat.heat_run._STEPS_PER_STAGE", 250)
+    monkeypatch.setattr("handbook.heat.heat_run.time_stepping._WARMING_PER_STEP", 0.4)
+    monkeypatch.setattr("handbook.heat.heat_run.time_stepping._DRYING_PER_STEP", 0.015)
     fine = run(body, case, ALONE)
     assert fine.time.size > 6 * coarse.time.size
     settled = coarse.time[1:] > 60.0

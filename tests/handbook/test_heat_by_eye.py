@@ -2,9 +2,9 @@
 
 import pytest
 
-from handbook.heat import Coating, HeatPiece, HeatStage, run
-from handbook.lethality import lethality_range, organisms
-from handbook.ranges import Range
+from handbook.base.ranges import Range
+from handbook.heat.heat_run import Coating, HeatPiece, HeatStage, run
+from handbook.heat.lethality import lethality_range, organisms
 from tests.handbook.heat_cases import FAT_FISH, HOUR, exact
 
 

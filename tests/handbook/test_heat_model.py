@@ -2,9 +2,9 @@
 
 import pytest
 
-import handbook.heat
-from handbook.errors import RangeError
-from handbook.heat import Coating, HeatSpread, HeatStage, run
+import handbook.heat.heat_run
+from handbook.base.errors import RangeError
+from handbook.heat.heat_run import Coating, HeatSpread, HeatStage, run
 from tests.handbook.heat_cases import ALONE, bath, chamber, exact, piece
 from tests.published import rows
 

@@ -7,11 +7,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from handbook import ingredients
-from handbook.errors import HandbookError, RangeError, UnitError
-from handbook.foods import ALLERGENS
-from handbook.sources import TRUSTS, source
-from handbook.tables import engine_tables
+from handbook.base.errors import HandbookError, RangeError, UnitError
+from handbook.base.sources import TRUSTS, source
+from handbook.catalogue import ingredients
+from handbook.catalogue.foods import ALLERGENS
+from handbook.catalogue.tables import engine_tables
 from tests.published import rows
 
 WEIGHTS, COMPOSITION = rows("household_weights.csv"), rows("ingredient_composition.csv")

@@ -8,9 +8,9 @@ from CoolProp.CoolProp import PropsSI
 from hypothesis import given
 from hypothesis import strategies as st
 
-from handbook import refraction, solution
-from handbook.errors import RangeError, UnitError
-from handbook.instruments import (
+from handbook.base.errors import RangeError, UnitError
+from handbook.brine import refraction, solution
+from handbook.brine.instruments import (
     GLASS,
     SALT_WARMTH,
     SIXTY_FAHRENHEIT,
@@ -22,7 +22,7 @@ from handbook.instruments import (
     salt_from_reading,
     shown,
 )
-from handbook.solution import brine_density, water_density
+from handbook.brine.solution import brine_density, water_density
 from tests.published import pairs, rows
 
 ZERO, FIFTEEN, TWENTY = 273.15, 288.15, 293.15

@@ -9,12 +9,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from handbook.heat import HeatPiece, HeatSpread, HeatStage, run
-from handbook.lethality import lethality_range, log10_reductions, organisms
-from handbook.ranges import Range
-from handbook.sources import TRUSTS
-from handbook.temperature_curve import time_in_range
-from handbook.thermal import Composition
+from handbook.base.ranges import Range
+from handbook.base.sources import TRUSTS
+from handbook.catalogue.thermal_properties import Composition
+from handbook.heat.heat_run import HeatPiece, HeatSpread, HeatStage, run
+from handbook.heat.lethality import lethality_range, log10_reductions, organisms
+from handbook.heat.temperature_curve import time_in_range
 from tests.published import rows
 
 LISTERIA, BOTULINUM = organisms()["listeria-fish"], organisms()["botulinum-fish"]

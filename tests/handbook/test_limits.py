@@ -4,13 +4,13 @@ import re
 
 import pytest
 
-from handbook.conditions import Condition
-from handbook.errors import FaultsError
-from handbook.limit_values import LIMIT_SHAPES
-from handbook.limits import AUDIENCES, limits, limits_of, read_limits
-from handbook.safety import RULES
-from handbook.sources import source
-from handbook.units import celsius
+from handbook.base.errors import FaultsError
+from handbook.base.sources import source
+from handbook.base.units import celsius
+from handbook.safety.conditions import Condition
+from handbook.safety.findings import RULES
+from handbook.safety.limit_values import LIMIT_SHAPES
+from handbook.safety.limits import AUDIENCES, limits, limits_of, read_limits
 
 
 def limit_of(text):

@@ -2,8 +2,8 @@
 
 import pytest
 
-from handbook.lethality import log10_reductions, organisms
-from handbook.logger import LogSettings, read_log
+from handbook.heat.lethality import log10_reductions, organisms
+from handbook.runs.logger import LogSettings, read_log
 
 
 def settings(**said) -> LogSettings:

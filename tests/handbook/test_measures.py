@@ -4,8 +4,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from handbook.measures import nearest_measure
-from handbook.units import kitchen_volume
+from handbook.base.units import kitchen_volume
+from handbook.page.measures import nearest_measure
 
 
 @pytest.mark.parametrize(

@@ -5,8 +5,8 @@ import re
 import pytest
 from click.testing import CliRunner
 
-from handbook.other_names import find_names, other_names
-from handbook.tables import engine_tables
+from handbook.catalogue.other_names import find_names, other_names
+from handbook.catalogue.tables import engine_tables
 from site_build.cli import main
 
 TABLES = engine_tables()

@@ -2,8 +2,8 @@
 
 import pytest
 
-from handbook.ingredients import load
-from handbook.portions import SODIUM_IN_SALT
+from handbook.catalogue.ingredients import load
+from handbook.report.portions import SODIUM_IN_SALT
 
 
 def test_sodium_in_table_salt():

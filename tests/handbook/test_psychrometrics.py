@@ -7,11 +7,7 @@ the two libraries themselves agree to.
 import pytest
 from CoolProp.CoolProp import PropsSI
 
-from handbook.psychrometrics import (
-    STANDARD_PRESSURE,
-    latent_heat,
-    saturation,
-)
+from handbook.heat.humid_air import STANDARD_PRESSURE, latent_heat, saturation
 from tests.published import rows
 
 

@@ -4,7 +4,7 @@ from types import SimpleNamespace
 
 import pytest
 
-from handbook.rules_of_thumb import rule_of_thumb
+from handbook.page.rules_of_thumb import rule_of_thumb
 
 
 def page(thickness, skin="off", mass=None):

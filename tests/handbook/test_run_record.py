@@ -2,11 +2,11 @@
 
 import pytest
 
-from handbook.errors import RangeError
-from handbook.instruments import shown
-from handbook.run_record import read_run
-from handbook.solution import degrees_salometer, specific_gravity
-from handbook.strength_reading import StrengthReading, salt_from_reading
+from handbook.base.errors import RangeError
+from handbook.brine.instruments import shown
+from handbook.brine.solution import degrees_salometer, specific_gravity
+from handbook.brine.strength_reading import StrengthReading, salt_from_reading
+from handbook.runs.run_record import read_run
 from tests.site_build.run_pages import METHODS, page_method
 
 GOOD = "on: 2026-10-12\nbatch: 2 kg\n"

@@ -2,11 +2,11 @@
 
 import pytest
 
-from handbook.lethality import organisms
-from handbook.limits import limits
-from handbook.ranges import Range
-from handbook.safety import RULES, findings
-from handbook.sources import source
+from handbook.base.ranges import Range
+from handbook.base.sources import source
+from handbook.heat.lethality import organisms
+from handbook.safety.findings import RULES, findings
+from handbook.safety.limits import limits
 from tests.handbook.safety_cases import (
     BELLY,
     CHICKEN,

@@ -4,8 +4,8 @@ import dataclasses
 
 import pytest
 
-from handbook.house import SignedException
-from handbook.safety import findings
+from handbook.page.house import SignedException
+from handbook.safety.findings import findings
 from tests.handbook.safety_cases import (
     CHICKEN,
     CHILL,

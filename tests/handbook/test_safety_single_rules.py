@@ -4,8 +4,8 @@ import dataclasses
 
 import pytest
 
-from handbook.ranges import Range
-from handbook.safety import findings
+from handbook.base.ranges import Range
+from handbook.safety.findings import findings
 from tests.handbook.safety_cases import (
     CHICKEN,
     CHILL,

@@ -2,11 +2,11 @@
 
 import pytest
 
-from handbook.forms import Reading
-from handbook.method import Vocabulary, block_form
-from handbook.ranges import Range
-from handbook.schedule import schedule
-from handbook.yaml_text import parse_yaml
+from handbook.base.forms import Reading
+from handbook.base.ranges import Range
+from handbook.base.yaml_text import parse_yaml
+from handbook.page.method import Vocabulary, block_form
+from handbook.page.schedule import schedule
 
 STEPS = """
 - {do: mix, stage: prepare, time: 20 min, hands_on: yes}

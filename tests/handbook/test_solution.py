@@ -8,9 +8,10 @@ from CoolProp.CoolProp import PropsSI
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from handbook import solution
-from handbook.errors import RangeError
-from handbook.solution import (
+from handbook.base.errors import RangeError
+from handbook.base.sources import source
+from handbook.brine import solution
+from handbook.brine.solution import (
     brine_density,
     degrees_baume,
     degrees_salometer,
@@ -24,7 +25,6 @@ from handbook.solution import (
     water_activity,
     water_density,
 )
-from handbook.sources import source
 from tests.published import pairs, rows
 
 ZERO_CELSIUS, TWENTY_CELSIUS = 273.15, 293.15

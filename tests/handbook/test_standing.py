@@ -10,11 +10,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from handbook.ranges import Range
-from handbook.rows import read_table
-from handbook.sources import source
-from handbook.standing import misfit, span, standings, two_figures
-from handbook.standing_records import all_printed
+from handbook.base.csv_rows import read_table
+from handbook.base.ranges import Range
+from handbook.base.sources import source
+from handbook.validation.comparisons import misfit, span, standings, two_figures
+from handbook.validation.published_findings import all_printed
 from tests.published import rows
 
 

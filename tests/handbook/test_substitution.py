@@ -4,22 +4,15 @@ from dataclasses import replace
 
 import pytest
 
-from handbook.brine import Part
-from handbook.diffusivity import salt_diffusivity, sugar_diffusivity
-from handbook.errors import RangeError
-from handbook.heat import HeatSpread
-from handbook.heat import run as run_heat
-from handbook.ranges import Range
-from handbook.substitution import (
-    FASTER_WHEN_THAWED,
-    SWEETENERS,
-    THAW_DRIP,
-    salt_swaps,
-    sweet_amount,
-    sweetness,
-)
-from handbook.tables import engine_tables
-from handbook.uptake import Piece, Stage, run
+from handbook.advice.substitution import FASTER_WHEN_THAWED, SWEETENERS, THAW_DRIP, salt_swaps, sweet_amount, sweetness
+from handbook.base.errors import RangeError
+from handbook.base.ranges import Range
+from handbook.brine.make_up import Part
+from handbook.catalogue.tables import engine_tables
+from handbook.heat.heat_run import HeatSpread
+from handbook.heat.heat_run import run as run_heat
+from handbook.salt.diffusivity import salt_diffusivity, sugar_diffusivity
+from handbook.salt.uptake import Piece, Stage, run
 from tests.handbook import heat_cases
 from tests.handbook.safety_cases import HOUSE
 from tests.published import rows

@@ -4,7 +4,7 @@ from math import log
 
 import numpy as np
 
-from handbook.taste import TASTER, TASTING, Note, right_salt
+from handbook.runs.taste import TASTER, TASTING, Note, right_salt
 
 
 def test_right_salt_covers():

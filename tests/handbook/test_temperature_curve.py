@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from handbook.temperature_curve import fall_time, hold_time, time_in_range
+from handbook.heat.temperature_curve import fall_time, hold_time, time_in_range
 
 HOUR = 3600.0
 WARM, MIDDLE, COLD = 330.15, 294.15, 278.15

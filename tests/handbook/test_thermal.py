@@ -10,8 +10,8 @@ from CoolProp.CoolProp import PropsSI
 from hypothesis import given
 from hypothesis import strategies as st
 
-from handbook.errors import RangeError
-from handbook.thermal import CONDUCTIVITY, DENSITY, Composition, density
+from handbook.base.errors import RangeError
+from handbook.catalogue.thermal_properties import CONDUCTIVITY, DENSITY, Composition, density
 from tests.heat_reference import properties
 from tests.published import rows
 

@@ -7,12 +7,13 @@ import pytest
 from scipy import stats
 from scipy.stats import qmc
 
-from handbook import heat, uptake
-from handbook.diffusivity import salt_diffusivity, sugar_diffusivity
-from handbook.errors import RangeError
-from handbook.heat import HeatSpread, run
-from handbook.ranges import Range
-from handbook.uncertainty import (
+from handbook.base.errors import RangeError
+from handbook.base.ranges import Range
+from handbook.heat import heat_run as heat
+from handbook.heat.heat_run import HeatSpread, run
+from handbook.salt import uptake
+from handbook.salt.diffusivity import salt_diffusivity, sugar_diffusivity
+from handbook.uncertainty.sampling import (
     AS_STATED,
     EVEN,
     LOG_NORMAL,

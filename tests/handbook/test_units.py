@@ -3,8 +3,8 @@
 import pint
 import pytest
 
-from handbook.errors import UnitError
-from handbook.units import celsius, fahrenheit, kitchen_volume, parse_quantity
+from handbook.base.errors import UnitError
+from handbook.base.units import celsius, fahrenheit, kitchen_volume, parse_quantity
 from tests.published import rows
 
 # Exact definitions: NIST Special Publication 811 (2008), appendix B (pound, ounce, inch, US gallon), from memory.

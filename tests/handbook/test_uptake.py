@@ -8,13 +8,14 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy import stats
 
-from handbook.brine import MakeUp, Part, equilibrium
-from handbook.diffusivity import salt_diffusivity, sugar_diffusivity
-from handbook.errors import RangeError
-from handbook.foods import Food
-from handbook.ingredients import Ingredient
-from handbook.ranges import Range
-from handbook.uptake import (
+from handbook.base.errors import RangeError
+from handbook.base.ranges import Range
+from handbook.brine.make_up import MakeUp, Part, equilibrium
+from handbook.catalogue.foods import Food
+from handbook.catalogue.ingredients import Ingredient
+from handbook.salt.diffusivity import salt_diffusivity, sugar_diffusivity
+from handbook.salt.solute_stage import SATURATION
+from handbook.salt.uptake import (
     Piece,
     Spread,
     Stage,
@@ -24,7 +25,6 @@ from handbook.uptake import (
     run,
     with_bath_scaled,
 )
-from handbook.uptake_course import SATURATION
 from tests.handbook.uptake_reference import Lines
 
 exact = Range.exact

@@ -6,9 +6,9 @@ number and asserted as such, so that it cannot be lost; `python -m pytest -s` pr
 
 import pytest
 
-from handbook.diffusivity import salt_diffusivity, sugar_diffusivity
-from handbook.ranges import Range
-from handbook.uptake import Piece, Stage, depth_profile, run
+from handbook.base.ranges import Range
+from handbook.salt.diffusivity import salt_diffusivity, sugar_diffusivity
+from handbook.salt.uptake import Piece, Stage, depth_profile, run
 from tests.published import rows
 
 exact = Range.exact

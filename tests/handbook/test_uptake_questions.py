@@ -3,11 +3,11 @@
 import numpy as np
 import pytest
 
-from handbook.diffusion import geometry
-from handbook.diffusivity import salt_diffusivity, sugar_diffusivity
-from handbook.evolution import Exchange
-from handbook.ranges import Range
-from handbook.uptake import Piece, Stage, hours_to_target, run, salt_at_end, time_to_target
+from handbook.base.ranges import Range
+from handbook.salt.diffusion import geometry
+from handbook.salt.diffusivity import salt_diffusivity, sugar_diffusivity
+from handbook.salt.evolution import Exchange
+from handbook.salt.uptake import Piece, Stage, hours_to_target, run, salt_at_end, time_to_target
 
 HOUR, COLD = 3600.0, Range(275.15, 277.15, 279.15)
 exact = Range.exact

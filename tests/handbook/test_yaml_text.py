@@ -2,8 +2,8 @@
 
 import pytest
 
-from handbook.errors import PageError
-from handbook.yaml_text import List, Table, Text, parse_yaml
+from handbook.base.errors import PageError
+from handbook.base.yaml_text import List, Table, Text, parse_yaml
 
 
 def test_nothing_is_guessed():

@@ -3,8 +3,8 @@
 from functools import lru_cache
 from pathlib import Path
 
-from handbook.house import vocabulary
-from handbook.resolve import ingredient_names
+from handbook.page.house import vocabulary
+from handbook.page.ingredient_lines import ingredient_names
 from site_build.read_page import ReadPage, read_page
 from site_build.run_files import RunText, run_texts
 from site_build.source import read_source

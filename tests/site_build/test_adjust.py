@@ -5,8 +5,8 @@ import re
 import pytest
 from click.testing import CliRunner
 
-from handbook.correction import proportion
-from handbook.instruments import Reading, hydrometer_gravity, salt_from_reading
+from handbook.advice.correction import proportion
+from handbook.brine.instruments import Reading, hydrometer_gravity, salt_from_reading
 from site_build.brine_help import OFF, brine_help_html, wet_saltings
 from site_build.change_table import change_html
 from site_build.cli import main

@@ -6,9 +6,7 @@ import random
 import pytest
 from playwright.sync_api import expect
 
-from handbook import evaluate
-from handbook.container import fill
-from handbook.formats import (
+from handbook.base.formats import (
     format_length,
     format_mass,
     format_number,
@@ -16,7 +14,9 @@ from handbook.formats import (
     format_signed_percent,
     format_volume,
 )
-from handbook.measures import nearest_measure
+from handbook.page.container import fill
+from handbook.page.measures import nearest_measure
+from handbook.report import evaluate
 from site_build.batch_data import batch_data, tools_data
 from tests.site_build.browser import chromium
 

@@ -8,7 +8,7 @@ import pytest
 from click.testing import CliRunner
 from PIL import Image
 
-from handbook.errors import CONTROLS, FaultsError, PageError, UnforeseenError, shown
+from handbook.base.errors import CONTROLS, FaultsError, PageError, UnforeseenError, shown
 from site_build import read_page as reading
 from site_build.author_html import author_html
 from site_build.blocks import split_page

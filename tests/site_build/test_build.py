@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner
 
-from handbook.formats import format_mass
+from handbook.base.formats import format_mass
 from site_build.book import GENERATED
 from site_build.cli import main
 from tests.whole_book import read_book
@@ -110,7 +110,7 @@ def test_brine_table_is_the_engine_s(demo_site, methods_folder):
 
 def test_demo_covers_every_kind(methods_folder):
     """The demo uses every kind of method, every way of salting, and most classes of food."""
-    from handbook.method import KINDS, SALTING_KINDS
+    from handbook.page.method import KINDS, SALTING_KINDS
 
     reports = [page.report for page in read_book(methods_folder).methods]
     assert {each.method.sheet.kind for each in reports} == set(KINDS)

@@ -12,9 +12,9 @@ from click.testing import CliRunner
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from handbook.errors import FaultsError
-from handbook.evaluate import evaluate
-from handbook.house import House
+from handbook.base.errors import FaultsError
+from handbook.page.house import House
+from handbook.report.evaluate import evaluate
 from site_build import history
 from site_build.build import Choices, build_site
 from site_build.changes import CHANGED, SAME, STOPPED, FigureChange
@@ -658,7 +658,7 @@ def test_engine_failure_is_told(folder, monkeypatch):
 
     edit(folder, "soy-eggs.md", "portions: ", "portions: 1")
     edit(folder, "cellar-cabbage.md", "time: 60 min", "time: 90 min")
-    monkeypatch.setattr("handbook.house_report.evaluate", stumble)
+    monkeypatch.setattr("handbook.runs.house_report.evaluate", stumble)
     found, _ = changed(folder)
     assert (
         "no figures: ZeroDivisionError: division by zero; allowed: a page that the handbook can"

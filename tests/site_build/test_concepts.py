@@ -5,11 +5,12 @@ The expected values are written by hand from the pages. They are common practice
 
 import pytest
 
-from handbook import curing, heated
-from handbook.evaluate import allergens
-from handbook.food_families import FIRM, FISH, MEAT, RED_MEAT, RISKY_RAW
-from handbook.judge import safety_case
-from handbook.safety_rules import state
+from handbook.brine import nitrite as curing
+from handbook.catalogue.food_families import FIRM, FISH, MEAT, RED_MEAT, RISKY_RAW
+from handbook.page import heated
+from handbook.report.evaluate import allergens
+from handbook.report.safety_inputs import safety_case
+from handbook.safety import food_state as state
 
 NOTIONS = {
     "heated": state.is_heated,

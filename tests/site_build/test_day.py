@@ -9,13 +9,13 @@ import pytest
 from click.testing import CliRunner
 from icalendar import Calendar
 
-from handbook.day_check import check_day
-from handbook.day_judge import judge_plan, judged_mark, planned_method
-from handbook.day_plan import needs_of
-from handbook.errors import FaultsError
-from handbook.labels import labels
-from handbook.read_day import kept_text, read_kept
-from handbook.shopping import shopping
+from handbook.base.errors import FaultsError
+from handbook.days.day_check import check_day
+from handbook.days.day_plan import needs_of
+from handbook.days.labels import labels
+from handbook.days.planned_times import judge_plan, judged_mark, planned_method
+from handbook.days.read_day import kept_text, read_kept
+from handbook.days.shopping import shopping
 from site_build.build import Choices, build_site
 from site_build.cli import main
 from site_build.day_calendar import day_calendar

@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner
 
-from handbook.errors import FaultsError
+from handbook.base.errors import FaultsError
 from site_build.cli import main
 from tests.whole_book import read_book
 

@@ -12,11 +12,11 @@ from types import SimpleNamespace
 
 import pytest
 
-from handbook import names
-from handbook.errors import FaultsError
-from handbook.forms import MAX_FAULTS, MAX_SUGGESTIONS
-from handbook.names import Names, nearest
-from handbook.work import MAX_AMOUNTS
+from handbook.base import did_you_mean as names
+from handbook.base.did_you_mean import Names, nearest
+from handbook.base.errors import FaultsError
+from handbook.base.forms import MAX_FAULTS, MAX_SUGGESTIONS
+from handbook.report.model_budget import MAX_AMOUNTS
 from site_build import deadline, run_files
 from site_build.cache import Cache
 from site_build.compare import MOST_COMPARED, match_steps

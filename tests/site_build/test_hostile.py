@@ -12,7 +12,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from handbook.errors import CONTROLS
+from handbook.base.errors import CONTROLS
 from site_build.build import Choices, build_site
 from tests.hostile_pages import HARMFUL, METHODS, UNUSUAL, mutated, seed_pages
 from tests.one_page import OnePage

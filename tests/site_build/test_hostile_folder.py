@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from handbook.errors import FaultsError, PageError
+from handbook.base.errors import FaultsError, PageError
 from site_build import file_names, folder_files
 from site_build.book import GENERATED
 from site_build.build import Choices, build_site

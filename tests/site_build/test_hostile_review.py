@@ -13,7 +13,7 @@ import jsonschema
 import pytest
 from click.testing import CliRunner
 
-from handbook.errors import FaultsError
+from handbook.base.errors import FaultsError
 from site_build.changes import STOPPED, StatedChange
 from site_build.cli import check
 from site_build.cli_review import NOT_DONE, compare, sign

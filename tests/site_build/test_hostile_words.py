@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner
 
-from handbook.dates import read_day
+from handbook.base.dates import read_day
 from site_build.changes import SAME, Comparison, StatedChange
 from site_build.cli_review import NOT_DONE, compare
 from site_build.compare import compare_recorded

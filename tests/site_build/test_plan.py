@@ -8,7 +8,7 @@ from click.testing import CliRunner
 from icalendar import Calendar
 from playwright.sync_api import expect
 
-from handbook.clock import clock_plan, night_advice
+from handbook.page.clock import clock_plan, night_advice
 from site_build.batch_data import tools_data
 from site_build.calendar import calendar, escape, fold
 from site_build.cli import main

@@ -8,7 +8,7 @@ from importlib.resources import files
 
 import pytest
 
-from handbook.formats import format_percent_range, format_time_range
+from handbook.base.formats import format_percent_range, format_time_range
 from site_build.offline import write_offline
 from site_build.search import index_script, indexed
 from site_build.search_entries import method_entry

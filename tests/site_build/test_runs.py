@@ -7,9 +7,9 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner
 
-from handbook.house_report import stricter
-from handbook.run_result import accuracies
-from handbook.safety import LEVELS
+from handbook.runs.house_report import stricter
+from handbook.runs.run_result import accuracies
+from handbook.safety.findings import LEVELS
 from site_build.cli import main
 from site_build.run_files import RunText, method_page, stray_runs
 from site_build.runs import runs_html

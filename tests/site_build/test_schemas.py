@@ -12,9 +12,9 @@ from click.testing import CliRunner
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from handbook.forms import Choice, Count, Form, ListOf, Name, Reading, Record
-from handbook.method import BLOCKS, block_form, sheet_record
-from handbook.yaml_text import parse_yaml
+from handbook.base.forms import Choice, Count, Form, ListOf, Name, Reading, Record
+from handbook.base.yaml_text import parse_yaml
+from handbook.page.method import BLOCKS, block_form, sheet_record
 from site_build.blocks import split_page
 from site_build.cli_review import schemas as command
 from site_build.edition import folder_edition

@@ -7,7 +7,7 @@ from types import SimpleNamespace
 
 import pytest
 
-from handbook.standing import standings
+from handbook.validation.comparisons import standings
 from site_build.cache import Cache
 from site_build.overview import overview_html
 from site_build.standing_chart import LEFT, RIGHT, ROW, standing_chart, standing_parts, together

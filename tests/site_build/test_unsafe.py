@@ -6,7 +6,7 @@ import shutil
 import pytest
 from click.testing import CliRunner
 
-from handbook.sources import sources
+from handbook.base.sources import sources
 from site_build.cli import main
 
 # Page, what is made unsafe, (pattern, replacement) pairs, the rule that must stop it.

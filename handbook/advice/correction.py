@@ -1,0 +1,273 @@
+"""Put a brine right: what to add when its measured strength is off, and what a used brine still holds.
+
+All masses in kg. Strength is salt per water, as the recipe has it; what spices give off is left out.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from handbook.base.errors import RangeError
+from handbook.base.ranges import Range
+from handbook.brine.instruments import Proportion
+from handbook.brine.make_up import MakeUp, Part
+from handbook.brine.solution import WARMEST, brine_density
+from handbook.catalogue.food_families import RISKY_RAW
+from handbook.catalogue.foods import Food
+from handbook.safety.limits import limits
+from handbook.salt.uptake_records import StageResult
+
+#: Part of the salt and sugar that other dissolved matter may come to before a reading tells nothing of the salt.
+FOREIGN = 0.05
+_PRACTICE = "common-practice-kitchen"
+
+
+@dataclass(frozen=True)
+class Correction:
+    """What to add to a brine of ``measured`` strength, in kg of the ingredients named; ranges by that of the reading.
+
+    ``verdict``: weak, strong, or "as aimed" where the reading cannot tell the brine from the one aimed at.
+    ``measured`` and ``aimed`` are salt / (water + salt + sugars); ``volume`` (m3) is the brine after adding.
+    """
+
+    verdict: str
+    measured: Range
+    aimed: float
+    salt: Part
+    sugar: Part | None
+    add_salt: Range
+    add_sugar: Range
+    add_water: Range
+    volume: float
+
+
+@dataclass(frozen=True)
+class UseRule:
+    """Whether a used brine may serve again: never, limited (written down by an authority) or with care; and why.
+
+    ``reasons`` are (sentence, source key).
+    """
+
+    verdict: str
+    reasons: tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True)
+class UsedBrine:
+    """What is left of a brine when the food comes out, and what would make it the brine it was.
+
+    ``water_phase_salt`` as salt / (salt + water); the rest in kg, ``add_salt`` and ``add_sugar`` of the ingredients.
+    """
+
+    water_phase_salt: Range
+    fresh_water_phase_salt: float
+    salt_left: Range
+    water_left: Range
+    salt: Part
+    sugar: Part | None
+    add_salt: Range
+    add_sugar: Range
+    add_water: Range
+
+
+def proportion(made: MakeUp) -> Proportion:
+    """Salt and sugar of the brine as the recipe has them."""
+    return Proportion(made.solution_salt, made.solution_sugar)
+
+
+def obstacle(made: MakeUp) -> str:
+    """Why no reading puts this brine right, in words; empty where one can."""
+    if made.has_cure:
+        return (
+            "It holds curing salt: a reading counts the salt and cannot tell the nitrite. A cure is not put right by its "
+            "strength; where a weight is in doubt, throw it away and weigh a new one."
+        )
+    if main_part(made, "salt") is None:
+        return "Its salt comes with other things: a reading cannot tell how much of what it shows is salt. Weigh it."
+    foreign = [part for part in made.parts if _foreign(part) > FOREIGN * (made.total("salt") + made.total("sugars"))]
+    if foreign:
+        names = ", ".join(part.ingredient.name for part in foreign)
+        return f"It holds {names}: what that brings besides salt and sugar moves a reading as well. Weigh it."
+    try:
+        brine_density(made.solution_salt, made.solution_sugar, WARMEST)
+    except RangeError:
+        return "It holds more salt or sugar than dissolves: a reading tells what is dissolved, not what was weighed in."
+    return ""
+
+
+def main_part(made: MakeUp, kind: str) -> Part | None:
+    """The ingredient that brings most of the ``salt`` or of the ``sugars``; curing salt is none."""
+    kinds, what = {"salt": (("salt",), "salt"), "sugars": (("sugar", "syrup"), "sugars")}[kind]
+    parts = [part for part in made.parts if part.ingredient.kind in kinds]
+    return max(parts, key=lambda part: part.mass.typical * getattr(part.ingredient, what), default=None)
+
+
+def sweetener(made: MakeUp) -> Part | None:
+    """The sugar or syrup to add with the salt; None where sugar comes in traces alone."""
+    return main_part(made, "sugars") if made.total("sugars") > 0.01 * made.total("salt") else None
+
+
+def with_foreign(measured: Range, made: MakeUp) -> Range:
+    """``measured`` salt, its low end lowered by what acids and the like may have moved the reading, as if it were salt."""
+    share = sum(map(_foreign, made.parts)) / (made.total("salt") + made.total("sugars"))
+    return Range(measured.low * (1 - share), measured.typical, measured.high)
+
+
+def correction(made: MakeUp, measured: Range, temperature: float, volume: float | None = None) -> Correction:
+    """What brings a brine of ``measured`` strength to that of ``made``.
+
+    r = S0 / W0, k = K0 / W0;  weak:  S + p m = r (W + w m + v n),  K + q n = k (W + w m + v n);  strong:  W' = S / r - W
+
+    Parameters
+    ----------
+    made : the brine aimed at, for this batch; curing salt and foreign matter (see obstacle) are refused
+    measured : salt / (water + salt + sugars), sugar in the recipe's proportion
+    temperature : K, of the brine
+    volume : m3 of brine that stands there; None: the water is as the recipe has it
+
+    Raises
+    ------
+    RangeError   a brine that obstacle refuses, or a strength of 0 or below
+
+    Notes
+    -----
+    Source: mass balance (no empirical constant). p, q salt and sugar of the ingredients, w, v their water, m, n the
+    masses to add. Valid before food is in.
+    """
+    if obstacle(made):
+        raise RangeError(
+            "brine", made.solution_salt, "one without curing salt whose salt and sugar alone make a reading"
+        )
+    salt, sugar = main_part(made, "salt"), sweetener(made)
+    found_at = [
+        _additions(made, strength, salt, sugar, temperature, volume)
+        for strength in (measured.high, measured.typical, measured.low)
+    ]
+    aimed = made.solution_salt
+    verdict = "as aimed" if measured.low <= aimed <= measured.high else "weak" if measured.typical < aimed else "strong"
+    add = [Range(*sorted(each)) for each in zip(*(found[:3] for found in found_at), strict=True)]
+    return Correction(verdict, measured, aimed, salt, sugar, *add, found_at[1][3])
+
+
+def used_brine(made: MakeUp, food_mass: float, salt_before: Range, stage: StageResult) -> UsedBrine | None:
+    """What is left after ``stage``, by the balance of salt, and what would bring the brine back; None without a bath.
+
+    S = S0 - M (s1 - s0);  W = S (1 - b) / b;  add r W' - S of salt, W' - W of water;  W' = max(W, W0), r = S0 / W0
+
+    Parameters
+    ----------
+    food_mass : kg, M; salt_before : salt in the food before the brine, of green weight, s0
+
+    Notes
+    -----
+    b is the strength of the bath at the end of the stage, s1 the food's salt: outputs of uptake.run. Brine that clings
+    to the food is left out. None as well where undissolved salt still lies in the bath.
+    """
+    if stage.bath_water_phase_salt is None or main_part(made, "salt") is None:
+        return None
+    bath, after = stage.bath_water_phase_salt, stage.salt_on_green_weight
+    salt, sugar = main_part(made, "salt"), sweetener(made)
+    water = made.total("water")
+    if bath.high > 0.262:  # at saturation salt may lie on the floor, so the balance says nothing of the water
+        return None
+    # The most taken up leaves the weakest bath.
+    ends = zip((bath.low, bath.typical, bath.high), (after.high, after.typical, after.low), strict=True)
+    salt_left = [made.total("salt") - food_mass * (taken - salt_before.typical) for _, taken in ends]
+    water_left = [left * (1 - b) / b for left, b in zip(salt_left, (bath.low, bath.typical, bath.high), strict=True)]
+    full = [max(water, left) for left in water_left]  # a strong brine draws water: there is then more of it, not less
+    to_water = made.total("salt") / water
+    sugar_taken = food_mass * max(stage.sugar_mass_fraction.typical * stage.food_mass_ratio.typical, 0.0)
+    return UsedBrine(
+        bath,
+        made.water_phase_salt,
+        _rising(salt_left),
+        _rising(water_left),
+        salt,
+        sugar,
+        _rising(
+            [
+                max(to_water * whole - left, 0.0) / salt.ingredient.salt
+                for whole, left in zip(full, salt_left, strict=True)
+            ]
+        ),
+        Range.exact(sugar_taken / sugar.ingredient.sugars if sugar else 0.0),
+        _rising([whole - left for whole, left in zip(full, water_left, strict=True)]),
+    )
+
+
+def use_rule(made: MakeUp, food: Food, audience: str) -> UseRule:
+    """Whether this brine may be used again after this food, for whom the house cooks."""
+    if made.has_cure:
+        return UseRule(
+            "never",
+            (("It held curing salt: how much nitrite is left is not known, and no strength tells it.", _PRACTICE),),
+        )
+    if food.food_class in RISKY_RAW:
+        marinade, batches = limits()["reused-marinade"], limits()["used-brine"]
+        if audience == "commercial":
+            more = "Only by your own written plan: kept cold, for the same food, its strength put right each time."
+            return UseRule("limited", ((f"{batches.printed} ({batches.section}).", batches.source), (more, _PRACTICE)))
+        return UseRule(
+            "never",
+            (
+                ("Throw it away after one batch: it has held raw food.", _PRACTICE),
+                (f"For what touches finished food: {marinade.printed}.", marinade.source),
+            ),
+        )
+    return UseRule(
+        "with care",
+        (
+            (
+                "Once more at most, kept cold, for the same food, its salt put right first; throw it away when it is "
+                "slimy, mouldy or smells wrong. Whey, juice or acid in it move a hydrometer as salt does.",
+                _PRACTICE,
+            ),
+        ),
+    )
+
+
+def _additions(made: MakeUp, strength: float, salt: Part, sugar: Part | None, temperature: float, volume: float | None):
+    """(salt, sugar, water) to add to a brine of ``strength``, and the volume (m3) it then has."""
+    if not strength > 0:
+        raise RangeError("measured salt", strength, "above 0")
+    to_water, sugar_to_water = (made.total(what) / made.total("water") for what in ("salt", "sugars"))
+    sugar_strength = strength * sugar_to_water / to_water
+    water = made.total("water")
+    if volume is not None:
+        water = volume * brine_density(strength, sugar_strength, temperature) * (1 - strength - sugar_strength)
+    held = strength / (1 - strength - sugar_strength) * water
+    held_sugar = sugar_strength / (1 - strength - sugar_strength) * water
+    more_salt, more_sugar, more_water = 0.0, 0.0, 0.0
+    if held < to_water * water:
+        more_salt, more_sugar = _both(
+            salt, sugar, to_water, sugar_to_water, to_water * water - held, sugar_to_water * water - held_sugar
+        )
+    else:
+        more_water = held / to_water - water
+    rest = made.mass - made.solution_mass
+    mass = water + held + held_sugar + more_salt + more_sugar + more_water + rest
+    density = brine_density(made.solution_salt, made.solution_sugar, temperature)
+    return more_salt, more_sugar, more_water, mass / density
+
+
+def _both(salt, sugar, to_water, sugar_to_water, short_salt, short_sugar) -> tuple[float, float]:
+    """Masses of both ingredients, whose own water counts: two linear equations."""
+    p, w = salt.ingredient.salt, salt.ingredient.water
+    if sugar is None:
+        return short_salt / (p - to_water * w), 0.0
+    q, v = sugar.ingredient.sugars, sugar.ingredient.water
+    a, b, c, d = p - to_water * w, -to_water * v, -sugar_to_water * w, q - sugar_to_water * v
+    whole = a * d - b * c
+    return (short_salt * d - b * short_sugar) / whole, (a * short_sugar - c * short_salt) / whole
+
+
+def _foreign(part: Part) -> float:
+    """What a liquid, a sauce or an additive dissolves besides water, salt and sugars, kg; spices are left out."""
+    each = part.ingredient
+    if each.kind not in ("liquid", "seasoning", "additive") or each.name.startswith("water"):
+        return 0.0
+    return part.mass.typical * max(1 - each.water - each.salt - each.sugars, 0.0)
+
+
+def _rising(values: list[float]) -> Range:
+    return Range(min(values), values[1], max(values))

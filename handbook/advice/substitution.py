@@ -1,0 +1,294 @@
+"""What else must change when one thing does: another salt crystal, sweetener, thickness, frozen for fresh.
+
+Everything is for the written batch and lands at the same salt and the same sweetness. What no source supports is left
+out and said as unknown. Masses in kg, thickness in m, times in s.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+
+from handbook.advice.correction import main_part
+from handbook.base import csv_rows as rows
+from handbook.base.errors import RangeError
+from handbook.base.ranges import Range
+from handbook.brine.make_up import Part
+from handbook.catalogue.food_families import FLESH
+from handbook.catalogue.ingredients import Ingredient
+from handbook.catalogue.tables import Tables
+from handbook.page.house import House
+from handbook.page.measures import Household, household
+from handbook.report.evaluate import MixtureReport, Report
+from handbook.salt.uptake_records import TimeRange
+
+#: Sweeteners offered in place of another: one of each kind, most used first.
+SWEETENERS = (
+    "sugar, white granulated",
+    "sugar, brown, packed",
+    "honey",
+    "syrup, maple",
+    "syrup, birch",
+    "syrup, golden (inverted cane)",
+    "molasses",
+    "syrup, malt",
+    "dextrose (monohydrate powder)",
+    "syrup, corn, light",
+)
+#: Salts that are no salt to cook with by the cup, or that stand for any crystal.
+_NO_SWAP = ("rock", "weighed, any crystal")
+FASTER_WHEN_THAWED = 1.30  # salt diffusivity of frozen-thawed over fresh ham [thawed-ham-salt]
+THAW_DRIP = Range(0.0015, 0.0041, 0.0116)  # of the frozen weight, pork thawed in five ways [thawed-pork-drip]
+#: Rules of safety that follow the core or the centre, so that a thicker piece is not what they were judged for.
+BY_THICKNESS = ("lethality", "come-up-time", "core-temperature", "cooling-stages", "growth-range-time", "pack-salt")
+
+
+@dataclass(frozen=True)
+class SaltSwap:
+    """Another crystal: its mass and cups for the same salt; ``unadjusted``: its salt in the written volume / the aim.
+
+    ``unadjusted`` is None where the method weighs its salt.
+    """
+
+    salt: Ingredient
+    mass: float
+    measure: Household | None
+    unadjusted: Range | None
+
+
+@dataclass(frozen=True)
+class SaltLine:
+    """The salt of one brine or cure and the crystals that could take its place."""
+
+    name: str
+    part: Part
+    swaps: tuple[SaltSwap, ...]
+
+
+@dataclass(frozen=True)
+class Sweetness:
+    """Sweetness of one gram as sold, white sugar = 1; None where nothing usable was read. ``source`` "": its sugars."""
+
+    value: Range | None
+    source: str
+    note: str
+
+
+@dataclass(frozen=True)
+class SweetAmount:
+    """One sweetener in one mixture: mass for the same sweetness, and the water it brings more (below 0: less)."""
+
+    mass: Range
+    more_water: Range
+
+
+@dataclass(frozen=True)
+class SweetSwap:
+    """One sweetener in all mixtures that hold one, in their order; an amount is None where it is what stands there."""
+
+    sweetener: Ingredient
+    sweetness: Sweetness
+    amounts: tuple[SweetAmount | None, ...]
+
+
+@dataclass(frozen=True)
+class SweetLine:
+    """The main sweetener of one brine or glaze; ``has_water``: whether it has water that can be taken away."""
+
+    name: str
+    part: Part
+    has_water: bool
+
+
+@dataclass(frozen=True)
+class Frozen:
+    """Frozen in place of fresh: ``salting`` is the time for the same salt, None = not known.
+
+    ``is_flesh`` False: a food for which nothing was read. ``parasites``: "needed" (this page's fish must be frozen),
+    "in the page" (it freezes it itself), "" (no rule on this page).
+    """
+
+    is_flesh: bool
+    salting: Range | None
+    drip: Range | None
+    parasites: str
+
+
+@dataclass(frozen=True)
+class ThicknessChange:
+    """A piece of another thickness: time in the brine (None: no bath to wait in) and factors on other times.
+
+    ``evenness`` on the time for salt to even out; ``heat`` on the time to the core, from surface-bound to core-bound.
+    """
+
+    thickness: float
+    name: str
+    hours: TimeRange | None
+    evenness: float
+    heat: Range
+
+
+@dataclass(frozen=True)
+class Changes:
+    """Everything that the table of a page shows. ``rules``: titles of safety rules judged for the page's piece alone."""
+
+    salts: tuple[SaltLine, ...]
+    sweet: tuple[SweetLine, ...]
+    sweeteners: tuple[SweetSwap, ...]
+    frozen: Frozen
+    thicknesses: tuple[ThicknessChange, ...]
+    rules: tuple[str, ...]
+
+
+def changes(report: Report, house: House, tables: Tables) -> Changes:
+    """What must change on this page with another salt, sweetener, thickness, or frozen food."""
+    lines = tuple(
+        SweetLine(each.mixture.name, part, each.made.total("water") > 0.3 * each.made.mass)
+        for each in (*report.saltings, *report.glazes)
+        if (part := _sweetener(each)) is not None
+    )
+    return Changes(
+        tuple(SaltLine(each.mixture.name, part, salt_swaps(part, house, tables)) for each, part in _salts(report)),
+        lines,
+        _sweeteners(lines, tables),
+        frozen_for_fresh(report),
+        other_thicknesses(report, house),
+        tuple(dict.fromkeys(each.title for each in report.findings if each.rule in BY_THICKNESS and each.decides)),
+    )
+
+
+def salt_swaps(part: Part, house: House, tables: Tables) -> tuple[SaltSwap, ...]:
+    """The same salt as another crystal: m' = m p / p', p the salt in each.
+
+    Notes
+    -----
+    Source: mass balance (no empirical constant); cups by the ingredient's g per cup. Curing salt is no crystal of salt
+    and stands on neither side.
+    """
+    salt = part.mass.typical * part.ingredient.salt
+    found = []
+    for each in tables.salts:
+        if each.name == part.ingredient.name or any(word in f"{each.name} {each.pack_state}" for word in _NO_SWAP):
+            continue
+        mass = salt / each.salt
+        off = None
+        if part.by_volume and part.ingredient.kg_per_m3:
+            volume = part.mass.typical / part.ingredient.kg_per_m3[1]
+            off = Range(*(kg * volume * each.salt / salt for kg in each.kg_per_m3))
+        found.append(SaltSwap(each, mass, household(mass, each, house), off))
+    return tuple(found)
+
+
+def sweetness(sweetener: Ingredient) -> Sweetness:
+    """Relative sweetness of one gram. What holds sucrose alone has the sweetness of its sugars, by definition.
+
+    Raises RangeError for an ingredient that is no sweetener.
+    """
+    if sweetener.kind not in ("sugar", "syrup"):
+        raise RangeError(f"sweetness of {sweetener.name}", sweetener.sugars, "a sugar or a syrup")
+    row = _table().get(sweetener.name)
+    if row is None:
+        is_sucrose = sweetener.name.startswith("sugar, ") or sweetener.name == "syrup, maple"
+        return Sweetness(Range.exact(sweetener.sugars) if is_sucrose else None, "", "")
+    if not row["low"]:
+        return Sweetness(None, row["source"], row["note"])
+    low, high = float(row["low"]), float(row["high"])
+    return Sweetness(Range(low, (low + high) / 2, high), row["source"], row["note"])
+
+
+def sweet_amount(part: Part, other: Ingredient) -> SweetAmount | None:
+    """Mass of ``other`` as sweet as ``part``, and the water it brings beyond that part's; None where not known.
+
+    m' = m z / z';  more water = m' w' - m w, with z the sweetness and w the water of one gram
+    """
+    ours, theirs = sweetness(part.ingredient).value, sweetness(other).value
+    if ours is None or theirs is None:
+        return None
+    mass = part.mass.typical
+    low, typical, high = (
+        mass * ours.low / theirs.high,
+        mass * ours.typical / theirs.typical,
+        mass * ours.high / theirs.low,
+    )
+    water = mass * part.ingredient.water
+    return SweetAmount(Range(low, typical, high), Range(*(each * other.water - water for each in (low, typical, high))))
+
+
+def frozen_for_fresh(report: Report) -> Frozen:
+    """Frozen and thawed food in place of fresh, as far as a source goes.
+
+    Notes
+    -----
+    Salt moves 30 % faster in thawed ham [thawed-ham-salt], and time goes with the inverse of the diffusivity: pork in a
+    strong brine alone gets a figure, from a fifth less to none. No figure was found for other foods.
+    """
+    is_flesh, is_pork = report.food.food_class in FLESH, report.food.food_class == "pork"
+    salting = None
+    if is_pork and report.salted is not None and report.salted.salted.stage.kind in ("soak", "dry cure"):
+        stated = report.salted.salted.stage.duration
+        salting = Range(stated.low / FASTER_WHEN_THAWED, stated.typical / (0.5 + FASTER_WHEN_THAWED / 2), stated.high)
+    parasites = "needed" if any(each.rule == "parasite-freezing" for each in report.findings) else ""
+    if parasites and any(step.stage == "freeze" for step in report.method.steps):
+        parasites = "in the page"
+    return Frozen(is_flesh, salting, THAW_DRIP if is_pork else None, parasites)
+
+
+def other_thicknesses(report: Report, house: House) -> tuple[ThicknessChange, ...]:
+    """The next thinner and the next thicker piece of the kitchen and the page.
+
+    Notes
+    -----
+    Time in the brine: from the uptake model's own table. Salt evens out with the square of the thickness [crank-1975];
+    the core's time lies between the first power (heat waits at the surface) and the second (it waits inside), for one
+    shape and one chamber.
+    """
+    own = report.method.pieces.thickness.middle
+    names = {each.thickness.middle: each.name for each in report.method.pieces.sizes}
+    known = {each.low for each in house.thicknesses} | set(names)
+    times = {each.thickness: each.hours for each in report.salted.by_thickness} if report.salted else {}
+    thinner = max((each for each in known if each < 0.95 * own), default=None)
+    thicker = min((each for each in known if each > 1.05 * own), default=None)
+    return tuple(
+        ThicknessChange(
+            each,
+            names.get(each, ""),
+            times.get(each),
+            (each / own) ** 2,
+            Range(*sorted(((each / own), (each / own) ** 1.5, (each / own) ** 2))),
+        )
+        for each in (thinner, thicker)
+        if each is not None
+    )
+
+
+def _salts(report: Report) -> list[tuple[MixtureReport, Part]]:
+    found = [(each, main_part(each.made, "salt")) for each in report.saltings]
+    return [(each, part) for each, part in found if part is not None and part.ingredient.kg_per_m3]
+
+
+def _sweetener(each: MixtureReport) -> Part | None:
+    """The part that brings most of the sugar, where it is a sugar or a syrup."""
+    part = main_part(each.made, "sugars")
+    if part is None or part.mass.typical * part.ingredient.sugars < 0.5 * each.made.total("sugars"):
+        return None
+    return part
+
+
+def _sweeteners(lines: tuple[SweetLine, ...], tables: Tables) -> tuple[SweetSwap, ...]:
+    if not lines:
+        return ()
+    own = {line.part.ingredient.name for line in lines}
+    offered = [tables.ingredients[name] for name in SWEETENERS if name in tables.ingredients and {name} != own]
+    return tuple(
+        SweetSwap(
+            each,
+            sweetness(each),
+            tuple(None if each.name == line.part.ingredient.name else sweet_amount(line.part, each) for line in lines),
+        )
+        for each in offered
+    )
+
+
+@lru_cache
+def _table() -> dict[str, dict[str, str]]:
+    return {row["name"]: row for row in rows.read_table("sweetness.csv")}

@@ -1,0 +1,1 @@
+"""What every room uses: errors, units, forms of values, text of figures, sources. It knows no food."""

@@ -1,0 +1,314 @@
+"""The forms that values in a page take: each reads one node, says what it allows, and gives its JSON Schema.
+
+One list of ``Field`` describes a block once; reading, error texts, the reference page and the editor schema
+all come from it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, field
+from typing import Any
+
+from handbook.base import dates
+from handbook.base.did_you_mean import nearest
+from handbook.base.errors import CONTROLS, PageError, UnitError
+from handbook.base.units import parse_quantity
+from handbook.base.yaml_text import List, Node, Table, Text
+
+MAX_ITEMS = 400
+#: Faults of one file told in one run: a page with more is broken in one place that makes the rest.
+MAX_FAULTS = 200
+#: Faults of one file for which the name that was meant is looked for.
+MAX_SUGGESTIONS = 50
+
+
+@dataclass
+class Reading:
+    """Where faults of one file are collected while it is read, and what the forms must know of the house."""
+
+    file: str
+    measures: str = "us"
+    faults: list[PageError] = field(default_factory=list)
+
+    def fault(self, line: int, key: str, read: str, allowed: str, suggestion: str = "") -> None:
+        """Record one fault; reading goes on so that one run finds them all, up to MAX_FAULTS of a file."""
+        if len(self.faults) < MAX_FAULTS:
+            self.faults.append(PageError(self.file, line, key, read, allowed, suggestion))
+        elif len(self.faults) == MAX_FAULTS:
+            read = f"more than {MAX_FAULTS} faults"
+            self.faults.append(PageError(self.file, line, "file", read, "a file whose first faults are mended"))
+
+    def suggestion(self, name: str, names: Iterable[str]) -> str:
+        """The one of ``names`` that was probably meant; an empty text where none is near, or so much is wrong already."""
+        return nearest(name, names) if len(self.faults) < MAX_SUGGESTIONS else ""
+
+
+class Form:
+    """Base of all forms. ``read`` returns None after recording a fault."""
+
+    allowed = "a value"
+
+    def read(self, node: Node, key: str, reading: Reading) -> Any:
+        """The value of ``node``, or None after a fault was recorded in ``reading``."""
+        if not isinstance(node, Text):
+            return self._fault(node, key, reading, _kind(node))
+        return self.read_text(node, key, reading)
+
+    def read_text(self, node: Text, key: str, reading: Reading) -> Any:
+        """The value of a scalar."""
+        raise NotImplementedError
+
+    def schema(self) -> dict:
+        """JSON Schema (draft 2020-12) of the form."""
+        return {"type": "string"}
+
+    def _fault(self, node: Node, key: str, reading: Reading, read: str = "", suggestion: str = "") -> None:
+        text = read or (node.value if isinstance(node, Text) else _kind(node)) or "nothing"
+        reading.fault(node.line, key, text, self.allowed, suggestion)
+
+
+@dataclass(frozen=True)
+class Words(Form):
+    """Free text on one line or several, 1 to ``limit`` characters, none of which steers what it is shown on."""
+
+    limit: int = 400
+
+    @property
+    def allowed(self) -> str:
+        return f"text of 1 to {self.limit} characters"
+
+    def read_text(self, node, key, reading):
+        text = " ".join(node.value.split())
+        if CONTROLS.search(text):
+            return reading.fault(node.line, key, text, "text without control characters")
+        return text if 0 < len(text) <= self.limit else self._fault(node, key, reading)
+
+    def schema(self):
+        return {"type": "string", "minLength": 1, "maxLength": self.limit}
+
+
+@dataclass(frozen=True)
+class Choice(Form):
+    """One word out of a fixed set."""
+
+    words: tuple[str, ...]
+
+    @property
+    def allowed(self) -> str:
+        return ", ".join(self.words)
+
+    def read_text(self, node, key, reading):
+        if node.value in self.words:
+            return node.value
+        return self._fault(node, key, reading, suggestion=reading.suggestion(node.value, self.words))
+
+    def schema(self):
+        return {"enum": list(self.words)}
+
+
+@dataclass(frozen=True)
+class Name(Form):
+    """A name out of a list that the house may lengthen, such as a food or an ingredient."""
+
+    kind: str
+    names: Callable[[], Iterable[str]]
+    of: str = "the handbook or of the house file"
+
+    @property
+    def allowed(self) -> str:
+        return f"{self.kind} of {self.of}"
+
+    def read_text(self, node, key, reading):
+        names = list(self.names())
+        if node.value in names:
+            return node.value
+        return self._fault(node, key, reading, suggestion=reading.suggestion(node.value, names))
+
+
+@dataclass(frozen=True)
+class Measure(Form):
+    """A quantity of one of ``dimensions``, within ``low`` to ``high`` in SI, a range only where one fits."""
+
+    dimensions: tuple[str, ...]
+    low: float = 0.0
+    high: float = float("inf")
+    limits: str = ""
+    may_range: bool = False
+    may_be_zero: bool = False
+
+    @property
+    def allowed(self) -> str:
+        return self.limits or f"a {' or '.join(self.dimensions)} above 0"
+
+    def read_text(self, node, key, reading):
+        try:
+            quantity = parse_quantity(node.value, *self.dimensions, measures=reading.measures)
+        except UnitError as error:
+            return reading.fault(node.line, key, error.read or "nothing", error.allowed, error.suggestion)
+        if quantity.is_range and not self.may_range:
+            return reading.fault(node.line, key, node.value, "one number and a unit, no range")
+        above = quantity.low >= self.low if self.may_be_zero or self.low else quantity.low > self.low
+        if not (above and quantity.high <= self.high):
+            return self._fault(node, key, reading)
+        return quantity
+
+    def schema(self):
+        return {"type": "string", "pattern": r"^[-−]?[0-9½⅓⅔¼¾⅛⅜⅝⅞].*[^0-9\s]+.*$"}
+
+
+@dataclass(frozen=True)
+class Count(Form):
+    """A whole number within ``low`` to ``high``."""
+
+    low: int = 1
+    high: int = 1000
+
+    @property
+    def allowed(self) -> str:
+        return f"a whole number, {self.low} to {self.high}"
+
+    def read_text(self, node, key, reading):
+        if node.value.isascii() and node.value.isdigit() and len(node.value) < 10:
+            number = int(node.value)
+            if self.low <= number <= self.high:
+                return number
+        return self._fault(node, key, reading)
+
+    def schema(self):
+        return {"type": "integer", "minimum": self.low, "maximum": self.high}
+
+
+@dataclass(frozen=True)
+class Number(Form):
+    """A plain number within ``low`` to ``high``, for figures without a unit such as pH."""
+
+    low: float
+    high: float
+    what: str
+
+    @property
+    def allowed(self) -> str:
+        return f"{self.what}, {self.low:g} to {self.high:g}"
+
+    def read_text(self, node, key, reading):
+        try:
+            number = float(node.value) if len(node.value) < 12 and "_" not in node.value else float("nan")
+        except ValueError:
+            number = float("nan")
+        return number if self.low <= number <= self.high else self._fault(node, key, reading)
+
+    def schema(self):
+        return {"type": "number", "minimum": self.low, "maximum": self.high}
+
+
+@dataclass(frozen=True)
+class YesNo(Form):
+    """``yes`` or ``no``."""
+
+    allowed = "yes, no"
+
+    def read_text(self, node, key, reading):
+        return (
+            {"yes": True, "no": False}[node.value] if node.value in ("yes", "no") else self._fault(node, key, reading)
+        )
+
+    def schema(self):
+        return {"enum": ["yes", "no", True, False]}
+
+
+@dataclass(frozen=True)
+class Date(Form):
+    """A calendar day, ISO 8601."""
+
+    allowed = dates.ALLOWED
+
+    def read_text(self, node, key, reading):
+        return dates.read_day(node.value) or self._fault(node, key, reading)
+
+    def schema(self):
+        return {"type": "string", "format": "date"}
+
+
+@dataclass(frozen=True)
+class ListOf(Form):
+    """One item of a form, or a list of them."""
+
+    form: Form
+    limit: int = MAX_ITEMS
+    may_be_single: bool = True
+
+    @property
+    def allowed(self) -> str:
+        return f"a list of 1 to {self.limit}, each: {self.form.allowed}"
+
+    def read(self, node, key, reading):
+        if not isinstance(node, List):
+            if self.may_be_single and not (isinstance(node, Text) and not node.value):
+                value = self.form.read(node, key, reading)
+                return None if value is None else (value,)
+            return self._fault(node, key, reading)
+        if not 0 < len(node.items) <= self.limit:
+            return self._fault(node, key, reading, f"a list of {len(node.items)}")
+        values = [self.form.read(item, f"{key}.{number}", reading) for number, item in enumerate(node.items, 1)]
+        return None if any(value is None for value in values) else tuple(values)
+
+    def schema(self):
+        several = {"type": "array", "items": self.form.schema(), "minItems": 1, "maxItems": self.limit}
+        return {"anyOf": [self.form.schema(), several]} if self.may_be_single else several
+
+
+@dataclass(frozen=True)
+class Field:
+    """One key of a table: its form, whether it must stand, what it is for."""
+
+    key: str
+    form: Form
+    help: str
+    required: bool = False
+    default: Any = None
+
+
+@dataclass(frozen=True)
+class Record(Form):
+    """A table of fields, read into ``build`` (a frozen dataclass) with the fields' keys and ``line``."""
+
+    fields: tuple[Field, ...]
+    build: Callable[..., Any]
+    what: str = "a table"
+
+    @property
+    def allowed(self) -> str:
+        return ", ".join(each.key for each in self.fields)
+
+    def read(self, node, key, reading):
+        if not isinstance(node, Table):
+            return self._fault(node, key, reading)
+        prefix = f"{key}." if key else ""
+        before = len(reading.faults)
+        known = {each.key: each for each in self.fields}
+        values = {each.key: each.default for each in self.fields}
+        for name, line, value in node.entries:
+            if name not in known:
+                reading.fault(line, prefix + name, name, self.allowed, reading.suggestion(name, known))
+            else:
+                values[name] = known[name].form.read(value, prefix + name, reading)
+        written = {name for name, _, _ in node.entries}
+        for each in self.fields:
+            if each.required and each.key not in written:
+                reading.fault(node.line, prefix + each.key, "nothing", each.form.allowed)
+        if len(reading.faults) > before:
+            return None
+        return self.build(**values, line=node.line)
+
+    def schema(self):
+        return {
+            "type": "object",
+            "properties": {each.key: {**each.form.schema(), "description": each.help} for each in self.fields},
+            "required": [each.key for each in self.fields if each.required],
+            "additionalProperties": False,
+        }
+
+
+def _kind(node: Node) -> str:
+    return "a list" if isinstance(node, List) else "a table" if isinstance(node, Table) else ""

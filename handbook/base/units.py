@@ -1,0 +1,245 @@
+"""The only unit registry, and the strict reading of quantities written by people.
+
+A text is one number (or a range of two) and one known unit, nothing else. Pint converts; it never parses,
+because it reads ``1,5 kg`` as 15 kg, ``F`` as farad and ``1 h 30 min`` as hour times minute.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from functools import lru_cache
+
+import pint
+
+from handbook.base.did_you_mean import nearest
+from handbook.base.errors import UnitError
+
+registry = pint.UnitRegistry(autoconvert_offset_to_baseunit=True, cache_folder=None)
+# Kitchen volumes by country. US customary: exact (231 cubic inches to the gallon). Metric: 250 mL cup.
+# Imperial: gallon 4.54609 L exact; cup of 10 fl oz, spoons of 5/8 and 5/24 fl oz (common practice, no source).
+for _definition in (
+    "us_kitchen_teaspoon = 4.92892159375 mL",
+    "us_kitchen_tablespoon = 14.78676478125 mL",
+    "us_kitchen_fluid_ounce = 29.5735295625 mL",
+    "us_kitchen_cup = 236.5882365 mL",
+    "us_kitchen_pint = 473.176473 mL",
+    "us_kitchen_quart = 946.352946 mL",
+    "us_kitchen_gallon = 3785.411784 mL",
+    "metric_kitchen_teaspoon = 5 mL",
+    "metric_kitchen_tablespoon = 15 mL",
+    "metric_kitchen_cup = 250 mL",
+    "imperial_kitchen_teaspoon = 5.919388020833333 mL",
+    "imperial_kitchen_tablespoon = 17.7581640625 mL",
+    "imperial_kitchen_fluid_ounce = 28.4130625 mL",
+    "imperial_kitchen_cup = 284.130625 mL",
+    "imperial_kitchen_pint = 568.26125 mL",
+    "imperial_kitchen_quart = 1136.5225 mL",
+    "imperial_kitchen_gallon = 4546.09 mL",
+):
+    registry.define(_definition)
+
+MEASURES = ("us", "metric", "imperial")
+_SI = {"mass": "kg", "volume": "m**3", "length": "m", "time": "s", "temperature": "kelvin", "fraction": ""}
+#: unit as written -> (dimension, name in the registry)
+_UNITS: dict[str, tuple[str, str]] = {
+    "kg": ("mass", "kilogram"),
+    "g": ("mass", "gram"),
+    "mg": ("mass", "milligram"),
+    "lb": ("mass", "pound"),
+    "oz": ("mass", "ounce"),
+    "l": ("volume", "liter"),
+    "L": ("volume", "liter"),
+    "dl": ("volume", "deciliter"),
+    "dL": ("volume", "deciliter"),
+    "ml": ("volume", "milliliter"),
+    "mL": ("volume", "milliliter"),
+    "m": ("length", "meter"),
+    "cm": ("length", "centimeter"),
+    "mm": ("length", "millimeter"),
+    "in": ("length", "inch"),
+    "inch": ("length", "inch"),
+    "s": ("time", "second"),
+    "min": ("time", "minute"),
+    "h": ("time", "hour"),
+    "hour": ("time", "hour"),
+    "hours": ("time", "hour"),
+    "day": ("time", "day"),
+    "days": ("time", "day"),
+    "d": ("time", "day"),
+    "week": ("time", "week"),
+    "weeks": ("time", "week"),
+    "month": ("time", "month"),
+    "months": ("time", "month"),
+    "°C": ("temperature", "degC"),
+    "°F": ("temperature", "degF"),
+    "degC": ("temperature", "degC"),
+    "degF": ("temperature", "degF"),
+    "℃": ("temperature", "degC"),
+    "℉": ("temperature", "degF"),
+    "%": ("fraction", "percent"),
+    "ppm": ("fraction", "ppm"),
+}
+_KITCHEN = {
+    "tsp": "teaspoon",
+    "teaspoon": "teaspoon",
+    "teaspoons": "teaspoon",
+    "tbsp": "tablespoon",
+    "tablespoon": "tablespoon",
+    "tablespoons": "tablespoon",
+    "cup": "cup",
+    "cups": "cup",
+    "fl oz": "fluid_ounce",
+    "pint": "pint",
+    "pints": "pint",
+    "quart": "quart",
+    "quarts": "quart",
+    "gallon": "gallon",
+    "gallons": "gallon",
+}
+_EXAMPLES = {
+    "mass": '"1.5 kg" or "12 oz"',
+    "volume": '"2 L" or "1 1/2 cup"',
+    "length": '"20 mm" or "3/4 in"',
+    "time": '"90 min" or "12-24 h"',
+    "temperature": '"77 °C" or "170 °F"',
+    "fraction": '"2.5 %"',
+}
+_FRACTIONS = {
+    "½": "1/2",
+    "⅓": "1/3",
+    "⅔": "2/3",
+    "¼": "1/4",
+    "¾": "3/4",
+    "⅛": "1/8",
+    "⅜": "3/8",
+    "⅝": "5/8",
+    "⅞": "7/8",
+    "⅕": "1/5",
+    "⅙": "1/6",
+}
+_FRACTION = re.compile(f"[{''.join(_FRACTIONS)}]")
+_NUMBER = r"[-−]?(?:\d{1,9} +\d{1,4}/\d{1,4}|\d{1,4}/\d{1,4}|\d{1,9}(?:\.\d{1,9})?)"
+_QUANTITY = re.compile(
+    rf"(?P<low>{_NUMBER})(?:\s*(?:-|–|—|to)\s*(?P<high>{_NUMBER}))?\s*(?P<unit>[^\d\s].*)?", re.ASCII
+)
+
+
+@dataclass(frozen=True)
+class Quantity:
+    """One quantity or range as read: SI floats and the words it was written in.
+
+    ``low`` and ``high`` are in kg, m3, m, s, K or a plain fraction, by ``dimension``; equal when no range was
+    written. ``unit`` is the unit as written, ``text`` the whole text.
+    """
+
+    low: float
+    high: float
+    dimension: str
+    unit: str
+    text: str
+
+    @property
+    def middle(self) -> float:
+        """The typical value: the middle of the range."""
+        return (self.low + self.high) / 2
+
+    @property
+    def is_range(self) -> bool:
+        """Whether two different ends were written."""
+        return self.high != self.low
+
+
+def parse_quantity(text: str, *dimensions: str, measures: str = "us") -> Quantity:
+    """Read ``text`` as a quantity of one of ``dimensions`` in the house's kitchen ``measures``.
+
+    Raises UnitError when the text is anything else than a number or range and a known unit, or when the
+    numbers of a range do not rise.
+
+    >>> parse_quantity("1 1/2 kg", "mass").low
+    1.5
+    >>> parse_quantity("12-24 h", "time").high / 3600
+    24.0
+    """
+    allowed = "one number and a unit, such as " + " or ".join(_EXAMPLES[each] for each in dimensions)
+    match = _QUANTITY.fullmatch(_plain(text))
+    if match is None:
+        raise UnitError(text, allowed)
+    unit = (match["unit"] or "").strip()
+    dimension, name = _unit(unit, measures) or ("", "")
+    if dimension not in dimensions:
+        raise UnitError(text, allowed, _unit_suggestion(unit, dimensions, measures))
+    if "°" in unit or "deg" in unit or "℃" in unit or "℉" in unit:
+        low, high = (_kelvin(number, name) for number in _ends(match))
+    else:
+        low, high = (number * _factor(name, dimension) for number in _ends(match))
+    if high < low:
+        raise UnitError(text, "a range that rises, such as 12-24 h")
+    if dimension == "temperature" and low < 0:
+        raise UnitError(text, "a temperature above absolute zero")
+    return Quantity(low, high, dimension, unit, " ".join(text.split()))
+
+
+def celsius(temperature: float) -> float:
+    """Kelvin to degrees Celsius."""
+    return temperature - 273.15
+
+
+def fahrenheit(temperature: float) -> float:
+    """Kelvin to degrees Fahrenheit."""
+    return (temperature - 273.15) * 9 / 5 + 32
+
+
+def kelvin(degrees_celsius: float) -> float:
+    """Degrees Celsius to kelvin."""
+    return degrees_celsius + 273.15
+
+
+def kitchen_volume(name: str, measures: str) -> float:
+    """Volume in m3 of one ``cup``, ``tbsp`` or ``tsp`` in the house's measures."""
+    return _factor(_unit(name, measures)[1], "volume")
+
+
+def _plain(text: str) -> str:
+    if _FRACTION.search(text):
+        for sign, written in _FRACTIONS.items():
+            text = re.sub(rf"(\d)\s*{sign}", rf"\1 {written}", text).replace(sign, written)
+    return " ".join(text.replace("−", "-").split())
+
+
+def _ends(match: re.Match) -> tuple[float, float]:
+    low = _number(match["low"])
+    return low, _number(match["high"]) if match["high"] else low
+
+
+def _number(text: str) -> float:
+    sign = -1.0 if text[0] in "-−" else 1.0
+    total = 0.0
+    for part in text.lstrip("-−").split():
+        above, _, below = part.partition("/")
+        if below and float(below) == 0:
+            raise UnitError(text, "a fraction whose lower number is not 0")
+        total += float(above) / float(below) if below else float(above)
+    return sign * total
+
+
+def _unit(unit: str, measures: str) -> tuple[str, str] | None:
+    if unit in _KITCHEN:
+        name = f"{measures}_kitchen_{_KITCHEN[unit]}"
+        return ("volume", name) if name in registry else None
+    return _UNITS.get(unit)
+
+
+def _unit_suggestion(unit: str, dimensions: tuple[str, ...], measures: str) -> str:
+    known = [name for name in (*_UNITS, *_KITCHEN) if (_unit(name, measures) or ("",))[0] in dimensions]
+    return nearest(unit, known)
+
+
+@lru_cache
+def _factor(name: str, dimension: str) -> float:
+    return float(registry.Quantity(1.0, name).to(_SI[dimension]).magnitude)
+
+
+@lru_cache(maxsize=4096)
+def _kelvin(number: float, name: str) -> float:
+    return float(registry.Quantity(number, name).to("kelvin").magnitude)

@@ -1,0 +1,130 @@
+"""Read YAML as text with line numbers: no types guessed, no aliases, no code.
+
+PyYAML would read ``1:30`` as 90, ``010`` as 8 and ``no`` as False; here every value stays the text that was
+written, and the forms (see forms.py) decide what it means.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import yaml
+
+from handbook.base.errors import PageError
+
+MAX_DEPTH = 12
+MAX_EVENTS = 20_000
+MAX_CHARACTERS = 200_000
+#: Of one scalar: no form takes more, and nothing longer is worth quoting in a fault.
+MAX_SCALAR = 4000
+
+
+@dataclass(frozen=True)
+class Text:
+    """A scalar: its words and the line they stand on."""
+
+    value: str
+    line: int
+
+
+@dataclass(frozen=True)
+class Table:
+    """A mapping: entries in the order written, each (key, line of the key, node)."""
+
+    entries: tuple[tuple[str, int, Node], ...]
+    line: int
+
+
+@dataclass(frozen=True)
+class List:
+    """A sequence of nodes."""
+
+    items: tuple[Node, ...]
+    line: int
+
+
+Node = Text | Table | List
+
+
+def parse_yaml(text: str, file: str, first_line: int = 1, key: str = "block") -> Node:
+    """The node tree of one YAML document; ``first_line`` is the file's line of the text's first line.
+
+    Raises PageError for malformed YAML, an alias or anchor, a tag, a duplicate key, a second document, or a text over
+    the limits.
+    """
+
+    def fault(mark, read: str, allowed: str) -> PageError:
+        line = first_line + (mark.line if mark else 0)
+        return PageError(file, line, key, read, allowed)
+
+    if len(text) > MAX_CHARACTERS:
+        raise fault(None, f"{len(text)} characters", f"at most {MAX_CHARACTERS} characters in one block")
+    try:
+        return _Builder(text, first_line, fault).document()
+    except yaml.MarkedYAMLError as error:
+        mark = error.problem_mark or error.context_mark
+        problem = error.problem or error.context or "no YAML"
+        raise fault(mark, f"no YAML ({problem})", "well-formed YAML: key, colon, space, value") from None
+    except yaml.YAMLError as error:
+        raise fault(None, f"no YAML ({str(error).splitlines()[0]})", "plain text without control characters") from None
+
+
+class _Builder:
+    """Makes the nodes from PyYAML's events, which come one by one: a bomb is seen before anything is built from it."""
+
+    def __init__(self, text: str, first_line: int, fault):
+        self.events = enumerate(yaml.parse(text, Loader=yaml.CBaseLoader))
+        self.first_line, self.fault = first_line, fault
+
+    def document(self) -> Node:
+        """The only document of the text; a text with none is an empty table."""
+        self._next()  # the stream begins
+        if isinstance(self._next(), yaml.StreamEndEvent):
+            return Table((), self.first_line)
+        root = self._node(self._next(), 1)
+        self._next()  # the document ends
+        if not isinstance(event := self._next(), yaml.StreamEndEvent):
+            raise self.fault(event.start_mark, "a second document", "one document (no line of three dashes)")
+        return root
+
+    def _next(self) -> yaml.Event:
+        count, event = next(self.events)
+        if count > MAX_EVENTS:
+            raise self.fault(event.start_mark, "too many values", f"at most {MAX_EVENTS} values in one block")
+        return event
+
+    def _node(self, event: yaml.Event, depth: int) -> Node:
+        self._check(event, depth)
+        line = self.first_line + event.start_mark.line
+        if isinstance(event, yaml.ScalarEvent):
+            return Text(event.value, line)
+        if isinstance(event, yaml.SequenceStartEvent):
+            return List(tuple(self._items(depth + 1)), line)
+        return Table(tuple(self._entries(depth + 1)), line)
+
+    def _check(self, event: yaml.Event, depth: int) -> None:
+        is_scalar = isinstance(event, yaml.ScalarEvent)
+        if isinstance(event, yaml.AliasEvent) or event.anchor:
+            raise self.fault(event.start_mark, "an anchor or alias", "every value written out (no & or *)")
+        if event.tag:
+            raise self.fault(event.start_mark, f"the tag {event.tag}", "values without tags (no !)")
+        if depth > MAX_DEPTH and not is_scalar:
+            raise self.fault(event.start_mark, "tables too deep", f"at most {MAX_DEPTH} levels")
+        if is_scalar and len(event.value) > MAX_SCALAR:
+            read, allowed = f"a text of {len(event.value)} characters", f"at most {MAX_SCALAR} characters in one value"
+            raise self.fault(event.start_mark, read, allowed)
+
+    def _items(self, depth: int):
+        while not isinstance(event := self._next(), yaml.SequenceEndEvent):
+            yield self._node(event, depth)
+
+    def _entries(self, depth: int):
+        seen = set()
+        while not isinstance(event := self._next(), yaml.MappingEndEvent):
+            key = self._node(event, depth)
+            if not isinstance(key, Text):
+                raise self.fault(event.start_mark, "a table or list as key", "a plain word as key")
+            if key.value in seen:
+                raise self.fault(event.start_mark, f"{key.value} twice", "each key once")
+            seen.add(key.value)
+            yield key.value, key.line, self._node(self._next(), depth)

@@ -1,0 +1,1 @@
+"""Brines and cures: make-up, properties of solutions, strength, instruments, nitrite."""

@@ -1,0 +1,38 @@
+"""Families of foods: which classes belong together, each defined once for models, rules and data.
+
+A family is a tuple of food classes (see foods.FOOD_CLASSES), so that ``food.food_class in FISH`` reads as it is meant.
+"""
+
+from __future__ import annotations
+
+from handbook.catalogue.foods import FOOD_CLASSES, Food
+
+#: Fish and shellfish: what the rules for seafood are written for.
+FISH = ("fish", "shellfish")
+#: Meat of four-footed animals; game is none that an inspector has seen.
+RED_MEAT = ("pork", "beef", "lamb", "game")
+#: Red meat and poultry: what the regulations on curing call meat and poultry.
+MEAT = (*RED_MEAT, "poultry")
+#: Muscle: it gives off juice when heated or thawed, and takes up or loses weight in brine.
+FLESH = (*FISH, *MEAT)
+#: Foods that are handled as raw and risky until they are cooked through.
+RISKY_RAW = (*FLESH, "egg")
+#: Foods that are no muscle: they keep their weight in brine and exude nothing.
+FIRM = tuple(each for each in FOOD_CLASSES if each not in FLESH)
+
+_NITRITE_FISH = ("salmon", "sablefish", "shad")  # 21 CFR 172.175(a)(2)
+
+
+def is_belly(food: Food) -> bool:
+    """Whether the food is pork belly: in one piece and cured it is bacon, which has limits of its own."""
+    return food.food_class == "pork" and "belly" in food.name
+
+
+def is_tuna(food: Food) -> bool:
+    """Whether the food is a tuna, by its name."""
+    return food.food_class == "fish" and food.name.startswith("tuna")
+
+
+def is_nitrite_fish(food: Food) -> bool:
+    """Whether the food is one of the fish that the food additive regulation names for nitrite: salmon, sablefish, shad."""
+    return food.food_class == "fish" and food.name.startswith(_NITRITE_FISH)

@@ -1,0 +1,116 @@
+"""Foods: what a raw piece is made of."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from functools import lru_cache
+
+from handbook.base import csv_rows as rows
+from handbook.base.csv_rows import Row
+from handbook.base.errors import RangeError
+from handbook.catalogue.thermal_properties import Composition, density
+
+FOOD_CLASSES = ("fish", "shellfish", "poultry", "pork", "beef", "lamb", "game", "egg", "cheese", "tofu", "vegetable")
+#: Names of the usual lists of allergens (from memory), those of ingredients included. Wheat is named beside gluten
+#: because lists differ in which of the two they name.
+ALLERGENS = (
+    "fish", "crustacean", "mollusc", "milk", "egg", "soy", "wheat", "gluten", "celery", "mustard", "sesame", "peanut",
+    "nuts", "lupin", "sulphite",
+)  # fmt: skip
+#: wild and unstated fish may carry parasites; farmed is exempt from freezing only with the grower's statement on its
+#: feed; exempt is so by species. Source: [food-code-parasites].
+PARASITE_RISKS = ("", "wild", "farmed", "unstated", "exempt")
+#: What a row of these classes must name, so that no house's row can hide it.
+CLASS_ALLERGENS = {
+    "fish": ("fish",),
+    "shellfish": ("crustacean", "mollusc"),
+    "egg": ("egg",),
+    "cheese": ("milk",),
+    "tofu": ("soy",),
+}
+PARTS = ("water", "fat", "protein", "carbohydrate", "ash")
+SALT_PER_SODIUM = 58.443 / 22.990  # NaCl / Na, from standard atomic weights
+CHILLED = 278.15  # K, the temperature that densities are for
+
+
+@dataclass(frozen=True)
+class Food:
+    """Composition of the raw food as fractions of green weight, which sum to 1.
+
+    ``density`` in kg/m3 at 5 degC without pores; ``source`` is a key and ``trust`` how the row's figures are known;
+    ``parasite_risk`` is one of PARASITE_RISKS.
+    """
+
+    name: str
+    food_class: str
+    water: float
+    fat: float
+    protein: float
+    carbohydrate: float
+    ash: float
+    sodium: float
+    density: float
+    ndb_number: str
+    allergen: str
+    is_scombroid: bool
+    source: str
+    trust: str = ""
+    parasite_risk: str = ""
+
+    @property
+    def native_salt_fraction(self) -> float:
+        """The food's own sodium counted as salt, a fraction of green weight: an upper bound."""
+        return self.sodium * SALT_PER_SODIUM
+
+
+def load(extra_rows: Iterable[Row] = ()) -> tuple[Food, ...]:
+    """All foods of the engine, and those of a house: mappings with the columns of the engine's table.
+
+    A house's row takes the place of the engine's of that name. It needs name, food_class, water, fat, protein,
+    sodium_mg_per_100g, source and trust, and the allergen of its class; fish also scombroid, yes or no. A blank
+    density is computed, a blank parasite_risk of fish is unstated. Parts may sum to 0.97 to 1.03 and are scaled to 1.
+    Raises UnitError for a wrong column or word and RangeError for a number out of range.
+
+    >>> own = dict(name="vendace", food_class="fish", water=0.77, fat=0.03, protein=0.185, ash=0.012, scombroid="no",
+    ...            sodium_mg_per_100g=50, allergen="fish", source="house-figures", trust="second-hand")
+    >>> round(load([own])[-1].density)
+    1051
+    """
+    extra = [_food(row) for row in extra_rows]
+    return rows.merged(_own(), extra) if extra else _own()
+
+
+@lru_cache
+def _own() -> tuple[Food, ...]:
+    return tuple(_food(row) for row in rows.read_table("foods.csv"))
+
+
+def _food(row: Row) -> Food:
+    rows.check_columns(row, "foods.csv")
+    food_class = rows.word(row, "food_class", FOOD_CLASSES)
+    fractions = _fractions(row)
+    source, trust = rows.cited(row)
+    by_part = dict(zip(PARTS, fractions, strict=True))
+    return Food(
+        rows.text(row, "name"),
+        food_class,
+        *fractions,
+        rows.number(row, "sodium_mg_per_100g", 0, 5000) * 1e-5,
+        rows.number(row, "density_kg_m3", 800, 1400, 0.0) or float(density(Composition(**by_part), CHILLED)),
+        rows.text(row, "ndb_number"),
+        rows.word(row, "allergen", CLASS_ALLERGENS.get(food_class, ("", *ALLERGENS))),
+        rows.word(row, "scombroid", ("yes", "no") if food_class == "fish" else ("", "yes", "no")) == "yes",
+        source,
+        trust,
+        rows.word(row, "parasite_risk", PARASITE_RISKS) or ("unstated" if food_class in ("fish", "shellfish") else ""),
+    )
+
+
+def _fractions(row: Row) -> list[float]:
+    """The parts, scaled to sum to 1. Unlike the others, carbohydrate and ash may be left out."""
+    parts = [rows.number(row, part, 0, 1, 0.0 if part in ("carbohydrate", "ash") else None) for part in PARTS]
+    total = sum(parts)
+    if not 0.97 <= total <= 1.03:
+        raise RangeError(f"{rows.text(row, 'name')}: sum of {', '.join(PARTS)}", total, "0.97 to 1.03")
+    return [part / total for part in parts]

@@ -1,0 +1,29 @@
+"""The foods and ingredients that one handbook may use: the engine's own and those that a house adds."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+
+from handbook.catalogue import foods, ingredients
+from handbook.catalogue.foods import Food
+from handbook.catalogue.ingredients import Ingredient
+
+
+@dataclass(frozen=True)
+class Tables:
+    """Foods and ingredients by name."""
+
+    foods: dict[str, Food]
+    ingredients: dict[str, Ingredient]
+
+    @property
+    def salts(self) -> tuple[Ingredient, ...]:
+        """Every crystal type of salt with a known weight of its cup."""
+        return tuple(each for each in self.ingredients.values() if each.kind == "salt" and each.kg_per_m3)
+
+
+@lru_cache
+def engine_tables() -> Tables:
+    """The engine's own tables."""
+    return Tables({each.name: each for each in foods.load()}, {each.name: each for each in ingredients.load()})

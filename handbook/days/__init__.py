@@ -1,0 +1,1 @@
+"""Several methods on one day: plans, checks, labels, shopping."""

@@ -1,0 +1,245 @@
+"""A day's plan: what is wished, what each method asks for, and which step stands where on the clock.
+
+The rules that a plan keeps; ``day_model`` looks for a plan by them, ``day_check`` checks any plan against them.
+
+- **Grid**: every moment is a whole multiple of 5 min. Steps of one load follow each other without a gap.
+- **Times**: a waiting step lasts any time inside its written range; where no multiple of 5 min lies inside, the next one
+  above its longest. Heat that runs until a core is reached is planned at its longest, a brine that runs until its salt
+  target at its typical time, work by hand at its longest. Work (preparing, rinsing, glazing, packing, serving) on more
+  food than the page was written for takes longer in proportion: an estimate, never shorter than the page says.
+- **Loads**: a batch above what a chamber's racks take is cut into equal loads, from the last waiting step with a range
+  before that chamber on, else from the first step on. A chamber holds one load at a time.
+- **Hands**: a step by hand takes one person all along; a repeated action and the setting going of a waiting step (5 min,
+  where no hands end their work just then) take one person as long as they last. Nobody is at two things at once, and all
+  work lies inside people's hours, at night only where it is allowed.
+- **Heat**: above 60 °C in smoker, oven or on the stove somebody is in the kitchen all the time.
+- **Cold**: food in the fridge or freezer takes its room there, a vessel its outer box; finished food that keeps cold
+  takes room until it is wanted. Food that is served ends at most 15 min early, food that keeps at most its keeping time.
+
+The 5 min for setting going, the 15 min and the 60 °C are common practice, no source.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime, time, timedelta
+
+from handbook.page.equipment import Planning
+from handbook.page.house import Container
+from handbook.page.method import Keeping, Salting
+from handbook.page.schedule import Timed
+from handbook.report.evaluate import Report
+
+GRID = 300  # s
+SET_GOING = 300  # s of one person, common practice, no source
+SERVED_EARLY = 900  # s, common practice, no source
+HOT = 333.15  # K above which a chamber is not left alone, common practice, no source
+COLD_KEPT = 283.15  # K up to which finished food is kept in the fridge
+#: Stages whose work grows with the amount of food.
+GROWING_STAGES = ("prepare", "rinse", "glaze", "pack", "serve")
+HEATED_PLACES = ("smoker", "oven", "stove")
+#: Places that a house need not list: they hold what comes.
+UNCOUNTED = ("cellar", "room")
+MAX_PARTS = 6  # vessels that one batch may be shared out to
+
+
+@dataclass(frozen=True)
+class Wish:
+    """One method wanted: its page's name, the green weight in kg, and when it is to be ready."""
+
+    method: str
+    batch: float
+    ready: datetime
+    line: int
+
+
+@dataclass(frozen=True)
+class Shift:
+    """One person in the kitchen from ``start`` to ``end``."""
+
+    who: str
+    start: datetime
+    end: datetime
+
+
+@dataclass(frozen=True)
+class DayWish:
+    """What is wished of one day: nothing begins before ``begin``; hands are at work at night only if allowed."""
+
+    name: str
+    title: str
+    begin: datetime
+    night_allowed: bool
+    night: tuple[time, time]
+    wishes: tuple[Wish, ...]
+    shifts: tuple[Shift, ...]
+    file: str = ""
+
+    @property
+    def end(self) -> datetime:
+        """When the last of it is to be ready."""
+        return max(each.ready for each in self.wishes)
+
+
+@dataclass(frozen=True)
+class Bath:
+    """A wet brine that holds the food: volumes in m3 for 1 kg of green weight; the vessel that the page names."""
+
+    brine: float
+    food: float
+    container: str | None
+
+
+@dataclass(frozen=True)
+class Needs:
+    """What a plan must know of a method. ``baths`` by step number; ``written_for`` in kg."""
+
+    name: str
+    title: str
+    written_for: float
+    steps: tuple[Timed, ...]
+    baths: dict[int, Bath]
+    keeping: Keeping | None
+
+
+@dataclass(frozen=True)
+class Kitchen:
+    """What a plan must know of the house."""
+
+    planning: Planning
+    containers: tuple[Container, ...]
+
+
+@dataclass(frozen=True)
+class Hand:
+    """One person at work inside a step."""
+
+    who: str
+    start: datetime
+    end: datetime
+    do: str
+
+
+@dataclass(frozen=True)
+class PlanStep:
+    """One step of one load (0: the whole batch) with its food in kg, chamber or vessels, and hands."""
+
+    method: str
+    load: int
+    mass: float
+    number: int
+    start: datetime
+    end: datetime
+    units: tuple[str, ...]
+    hands: tuple[Hand, ...]
+
+
+@dataclass(frozen=True)
+class DayPlan:
+    """All steps, in order of the clock."""
+
+    name: str
+    steps: tuple[PlanStep, ...]
+
+    def of(self, method: str) -> tuple[PlanStep, ...]:
+        """The steps of one method."""
+        return tuple(each for each in self.steps if each.method == method)
+
+    def loads(self, method: str) -> int:
+        """How many loads a method's batch is cut into; 1 where it stays whole."""
+        return max((each.load for each in self.of(method)), default=0) or 1
+
+    def finished(self, method: str) -> datetime:
+        """When the last load of a method is finished."""
+        return max(each.end for each in self.of(method))
+
+
+def needs_of(report: Report) -> Needs:
+    """What a day plan must know of a method's report."""
+    method = report.method
+    baths, running = {}, None
+    for number, step in enumerate(method.steps, 1):
+        running = _bath(report, step.use) if step.stage == "salt" else running if _stays(step) else None
+        if running is not None:
+            baths[number] = running
+    return Needs(
+        method.name,
+        method.sheet.title,
+        method.batches.written_for.low,
+        report.schedule.steps,
+        baths,
+        method.keeping,
+    )
+
+
+def box(container: Container) -> float:
+    """The room in m3 that a vessel takes on a shelf: the box around it, wall thickness left out."""
+    if container.diameter:
+        return container.diameter.low**2 * container.height.low
+    return container.area * container.height.low
+
+
+def shift_parts(wish: DayWish) -> dict[str, list[tuple[datetime, datetime]]]:
+    """When each person may be asked to work: the shifts, without the nights unless these are allowed."""
+    found: dict[str, list[tuple[datetime, datetime]]] = {}
+    for each in wish.shifts:
+        parts = found.setdefault(each.who, [])
+        parts += awake_parts(wish, each.start, each.end)
+    return {who: sorted(parts) for who, parts in found.items()}
+
+
+def awake_parts(wish: DayWish, start: datetime, end: datetime) -> list[tuple[datetime, datetime]]:
+    """The parts between two moments in which work is allowed at all."""
+    return [(start, end)] if wish.night_allowed else _without_nights(start, end, wish.night)
+
+
+def usual_shifts(planning: Planning, begin: datetime, end: datetime) -> tuple[Shift, ...]:
+    """Everybody's usual hours from the day of ``begin`` to that of ``end``."""
+    days = [begin.date() + timedelta(days=number) for number in range(-1, (end.date() - begin.date()).days + 1)]
+    found = []
+    for person in planning.people:
+        for day in days:
+            for each in person.hours:
+                if each.weekday == day.weekday():
+                    found.append(dated_shift(person.name, day, (each.start, each.end)))
+    return tuple(each for each in found if each.end > begin and each.start < end)
+
+
+def dated_shift(who: str, day, hours: tuple[time, time]) -> Shift:
+    """Hours on a day; an end at or before the start is on the next day."""
+    start, end = datetime.combine(day, hours[0]), datetime.combine(day, hours[1])
+    return Shift(who, start, end if end > start else end + timedelta(days=1))
+
+
+def _without_nights(start: datetime, end: datetime, night: tuple[time, time]) -> list[tuple[datetime, datetime]]:
+    if night[0] == night[1]:
+        return [(start, end)]
+    parts, day = [], start.date() - timedelta(days=1)
+    at = start
+    while at < end:
+        falls = datetime.combine(day, night[0])
+        rises = datetime.combine(day, night[1])
+        rises += timedelta(days=1) if rises <= falls else timedelta()
+        if rises > at:
+            if falls > at:
+                parts.append((at, min(falls, end)))
+            at = rises
+        day += timedelta(days=1)
+    return parts
+
+
+def _bath(report: Report, use: str | None) -> Bath | None:
+    found = next((each for each in report.saltings if use is None or each.mixture.name == use), None)
+    if found is None or not isinstance(found.mixture, Salting):
+        return None
+    if found.strength is None or found.strength.density is None:
+        return None
+    if not found.mixture.is_bath:
+        return None
+    batch = report.method.batches.written_for.low
+    return Bath(found.made.mass / found.strength.density / batch, 1 / report.food.density, found.mixture.container)
+
+
+def _stays(step) -> bool:
+    """Whether the food stays in the vessel that it was salted in."""
+    return step.stage == "ferment"

@@ -1,0 +1,234 @@
+"""Why a day cannot be planned, in a cook's words: what is short, by how much and when, and what would mend it.
+
+One thing at a time is loosened and the least excess looked for that makes a plan possible; what helps by itself is told.
+Where nothing helps by itself, everything in the kitchen is loosened at once.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+
+from handbook.base.formats import format_mass
+from handbook.days.day_plan import GRID, DayWish, Kitchen, Needs
+from handbook.days.day_solver import IMPOSSIBLE, SOLVED, Answer, Excess, Loosened, solve
+from handbook.days.day_tasks import ROOM_STEP, DayError, Problem, problem_of
+from handbook.page.clock import WEEKDAYS
+from handbook.page.equipment import CHAMBERS
+
+WORK_LIMIT = 5.0
+SMALLER = (0.9, 0.75, 0.5, 0.25)
+
+
+@dataclass(frozen=True)
+class Reason:
+    """What is short, and what would mend it; ``mends`` may be empty where nothing was found."""
+
+    short: str
+    mends: tuple[str, ...]
+
+
+def reasons(
+    wish: DayWish, needs: dict[str, Needs], kitchen: Kitchen, progress: Callable[[str], None] = lambda _: None
+) -> tuple[Reason, ...]:
+    """Why ``wish`` has no plan; several reasons are several ways, each enough by itself, to make one possible.
+
+    ``progress`` is called with what is being looked at. Raises DayError as ``problem_of`` and ``solve`` do.
+    """
+    wish = _smallest(wish, needs, kitchen, progress)
+    problem = problem_of(wish, needs, kitchen)
+    found = []
+    for each in _candidates(problem):
+        progress(_told(each, problem, needs))
+        answer = solve(problem, (each,), WORK_LIMIT)
+        if answer.status == SOLVED:
+            found.append(_reason(each, answer, problem, needs))
+    mends = _other_mends(wish, needs, kitchen, progress)
+    if found:
+        return (*found, *([Reason("", tuple(mends))] if mends else []))
+    if mends:
+        return (Reason(_plain(wish, needs), tuple(mends)),)
+    return (_together(problem, needs, progress),)
+
+
+def span_words(slots: int) -> str:
+    """A length in slots as a cook says it: ``2 h 35 min``."""
+    minutes = slots * GRID // 60
+    hours, rest = divmod(minutes, 60)
+    return " ".join(
+        part for part in (f"{hours} h" if hours else "", f"{rest} min" if rest or not hours else "") if part
+    )
+
+
+def _smallest(wish: DayWish, needs, kitchen, progress) -> DayWish:
+    """The one method that cannot be done even alone, else the whole wish."""
+    if len(wish.wishes) == 1:
+        return wish
+    for each in wish.wishes:
+        progress(f"{needs[each.method].title} alone")
+        alone = replace(wish, wishes=(each,))
+        if solve(problem_of(alone, needs, kitchen), work_limit=WORK_LIMIT).status == IMPOSSIBLE:
+            return alone
+    return wish
+
+
+def _candidates(problem: Problem) -> list[Loosened]:
+    places = {task.place for task in problem.tasks}
+    found = [Loosened("chamber", place) for place in CHAMBERS if place in places]
+    found += [Loosened("hands")]
+    found += [Loosened("vessel", "vessel")] if any(each.kind == "vessel" for each in problem.holds) else []
+    for each in problem.kitchen.planning.equipment:
+        if each.place not in CHAMBERS:
+            found.append(Loosened("room" if each.room else "places", each.place))
+    found += [Loosened("late", str(number)) for number in range(len(problem.wish.wishes))]
+    return [*found, Loosened("early")]
+
+
+def _reason(loosened: Loosened, answer: Answer, problem: Problem, needs) -> Reason:
+    excess = answer.excess[0] if answer.excess else Excess(loosened, 0)
+    return Reason(*_WORDS[loosened.kind](excess, problem, needs))
+
+
+def _chamber(excess: Excess, problem: Problem, needs) -> tuple[str, tuple[str, ...]]:
+    name = excess.loosened.what
+    return (
+        f"The {name} is {span_words(excess.amount)} short{_day(excess, problem)}.",
+        (f"a second {name} {_when(excess, problem)}",),
+    )
+
+
+def _vessel(excess: Excess, problem: Problem, needs) -> tuple[str, tuple[str, ...]]:
+    return (
+        f"Vessels are short for {span_words(excess.amount)}{_day(excess, problem)}.",
+        (f"another vessel of the same size {_when(excess, problem)}",),
+    )
+
+
+def _hands(excess: Excess, problem: Problem, needs) -> tuple[str, tuple[str, ...]]:
+    if not excess.amount:
+        return (
+            "Nobody is in the kitchen while something is hot.",
+            ("somebody more to keep smoker, oven or stove company, even without a hand free",),
+        )
+    return (
+        f"Hands are {span_words(excess.amount)} short{_day(excess, problem)}.",
+        (f"one helper {_when(excess, problem)}",),
+    )
+
+
+def _room(excess: Excess, problem: Problem, needs) -> tuple[str, tuple[str, ...]]:
+    litres = f"{excess.amount * ROOM_STEP * 1000:.0f} L"
+    place = excess.loosened.what
+    return f"The {place} is {litres} too small.", (f"{litres} more room in a {place} as cold",)
+
+
+def _places(excess: Excess, problem: Problem, needs) -> tuple[str, tuple[str, ...]]:
+    name = problem.kitchen.planning.at(excess.loosened.what)[0].name
+    return f"{excess.amount} more of this is wanted at once: {name}.", (f"{excess.amount} more: {name}",)
+
+
+def _late(excess: Excess, problem: Problem, needs) -> tuple[str, tuple[str, ...]]:
+    wished = problem.wish.wishes[int(excess.loosened.what)]
+    at = problem.moment(problem.slot(wished.ready) + excess.amount)
+    title = needs[wished.method].title
+    return (
+        f"{title} cannot be ready by {_clock(wished.ready)}: it is {span_words(excess.amount)} short.",
+        (f"{title} wanted at {_clock(at)}",),
+    )
+
+
+def _early(excess: Excess, problem: Problem, needs) -> tuple[str, tuple[str, ...]]:
+    at = problem.moment(problem.begin - excess.amount)
+    return (
+        f"The beginning is {span_words(excess.amount)} too late.",
+        (f"a beginning at {_clock(at)}",),
+    )
+
+
+_WORDS = {
+    "chamber": _chamber,
+    "vessel": _vessel,
+    "hands": _hands,
+    "room": _room,
+    "places": _places,
+    "late": _late,
+    "early": _early,
+}
+
+
+def _other_mends(wish: DayWish, needs, kitchen, progress) -> list[str]:
+    """Mends that are no excess of one thing: work at night, or less of one method."""
+    found = []
+    if not wish.night_allowed:
+        progress("work at night")
+        if _works(replace(wish, night_allowed=True), needs, kitchen):
+            found.append("work in the night, inside the hours given (night: yes)")
+    for number, each in enumerate(wish.wishes):
+        progress(f"less of {needs[each.method].title}")
+        for part in SMALLER:
+            less = replace(each, batch=each.batch * part)
+            if _works(replace(wish, wishes=(*wish.wishes[:number], less, *wish.wishes[number + 1 :])), needs, kitchen):
+                words = f"{format_mass(less.batch)} of {needs[each.method].title} in place of {format_mass(each.batch)}"
+                found.append(words)
+                break
+    return found
+
+
+def _works(wish: DayWish, needs, kitchen) -> bool:
+    try:
+        return solve(problem_of(wish, needs, kitchen), work_limit=WORK_LIMIT).status == SOLVED
+    except DayError:
+        return False
+
+
+def _together(problem: Problem, needs, progress) -> Reason:
+    """Everything in the kitchen loosened at once."""
+    progress("everything at once")
+    kitchen = [each for each in _candidates(problem) if each.kind not in ("late", "early")]
+    for several in (kitchen, _candidates(problem)):
+        answer = solve(problem, tuple(several), 2 * WORK_LIMIT)
+        if answer.status == SOLVED:
+            parts = [_WORDS[each.loosened.kind](each, problem, needs) for each in answer.excess]
+            return Reason(
+                "Several things are short at once. " + " ".join(short for short, _ in parts),
+                ("all of these together: " + "; ".join(mend for _, mends in parts for mend in mends),),
+            )
+    return Reason(_plain(problem.wish, needs), ())
+
+
+def _plain(wish: DayWish, needs) -> str:
+    names = ", ".join(needs[each.method].title for each in wish.wishes)
+    return f"Between {_clock(wish.begin)} and {_clock(wish.end)} this cannot be done: {names}."
+
+
+def _told(loosened: Loosened, problem: Problem, needs) -> str:
+    if loosened.kind == "late":
+        return f"{needs[problem.wish.wishes[int(loosened.what)].method].title} later"
+    return {"early": "an earlier beginning", "hands": "one helper"}.get(loosened.kind, f"more {loosened.what}")
+
+
+def _day(excess: Excess, problem: Problem) -> str:
+    used = [start for start, end in excess.spans if end > start]
+    days = list(dict.fromkeys(WEEKDAYS[problem.moment(start).weekday()] for start in used))
+    return f" on {_listed(days)}" if days else ""
+
+
+def _listed(words: list[str]) -> str:
+    return " and ".join(part for part in (", ".join(words[:-1]), words[-1]) if part)
+
+
+def _when(excess: Excess, problem: Problem) -> str:
+    spans = [span for span in excess.spans if span[1] > span[0]]
+    joined: list[list[int]] = []
+    for start, end in sorted(spans):
+        if joined and start <= joined[-1][1]:
+            joined[-1][1] = max(joined[-1][1], end)
+        else:
+            joined.append([start, end])
+    return ", ".join(f"{_clock(problem.moment(start))} to {problem.moment(end):%H:%M}" for start, end in joined[:6]) + (
+        " and more" if len(joined) > 6 else ""
+    )
+
+
+def _clock(moment) -> str:
+    return f"{WEEKDAYS[moment.weekday()][:3]} {moment:%H:%M}"

@@ -1,0 +1,369 @@
+"""The search for a plan: tasks as interval variables of a constraint solver (OR-Tools CP-SAT, an optional extra).
+
+One worker, a fixed seed and a limit counted in work instead of time: the same wish gives the same plan everywhere.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import timedelta
+
+from handbook.days.day_plan import GRID, DayPlan, Hand, PlanStep, awake_parts, shift_parts
+from handbook.days.day_tasks import ROOM_STEP, DayError, Ending, Hold, Need, Problem, Task
+from handbook.page.equipment import CHAMBERS, STORES
+
+WORK_LIMIT = 12.0  # of the solver's deterministic time, about seconds
+LATEST = 14 * 24 * 3600 // GRID  # slots by which a wish may be put off when asking what would help
+EARLIEST = 7 * 24 * 3600 // GRID
+SPARE = "another "
+HELPER = "a helper"
+SOLVED, IMPOSSIBLE, UNKNOWN = "solved", "impossible", "not known"
+MISSING = "day: read no constraint solver; allowed: the package installed with its extra: pip install 'cook-method-handbook[plan]'"
+
+
+@dataclass(frozen=True)
+class Loosened:
+    """What may be exceeded when asking why there is no plan: ``kind`` and the place, store or wish it is about.
+
+    Kinds: chamber, vessel, hands, room, places, late (of one wish), early (the beginning).
+    """
+
+    kind: str
+    what: str = ""
+
+
+@dataclass(frozen=True)
+class Excess:
+    """By how much it had to be: slots, tenths of a litre or places; where in time, as (first, last) slots."""
+
+    loosened: Loosened
+    amount: int
+    spans: tuple[tuple[int, int], ...] = ()
+
+
+@dataclass(frozen=True)
+class Answer:
+    """What the search found: ``status`` is SOLVED, IMPOSSIBLE or UNKNOWN."""
+
+    status: str
+    plan: DayPlan | None = None
+    excess: tuple[Excess, ...] = ()
+
+
+def solve(
+    problem: Problem,
+    loosened: tuple[Loosened, ...] = (),
+    work_limit: float = WORK_LIMIT,
+    progress: Callable[[int], None] | None = None,
+) -> Answer:
+    """A plan of the problem, or that there is none, or that none was found within the work allowed.
+
+    With ``loosened``, the least excess that makes a plan possible. ``progress`` is called with the number of plans
+    found so far. Raises DayError where the solver is not installed.
+    """
+    cp = _solver()
+    model = _Model(cp, problem, frozenset(loosened))
+    runner = cp.CpSolver()
+    runner.parameters.num_workers = 1
+    runner.parameters.random_seed = 7
+    runner.parameters.max_deterministic_time = work_limit
+    status = runner.solve(model.model, _counter(cp, progress)) if progress else runner.solve(model.model)
+    if status in (cp.OPTIMAL, cp.FEASIBLE):
+        return Answer(SOLVED, model.plan(runner), model.excess(runner))
+    if status == cp.MODEL_INVALID:
+        raise RuntimeError(model.model.validate())
+    return Answer(IMPOSSIBLE if status == cp.INFEASIBLE else UNKNOWN)
+
+
+def _solver():
+    try:
+        from ortools.sat.python import cp_model
+    except ImportError:
+        raise DayError(MISSING) from None
+    return cp_model
+
+
+def _counter(cp, progress):
+    class Counter(cp.CpSolverSolutionCallback):
+        """Counts the plans found."""
+
+        def __init__(self):
+            super().__init__()
+            self.found = 0
+
+        def on_solution_callback(self):
+            self.found += 1
+            progress(self.found)
+
+    return Counter()
+
+
+class _Model:
+    """The constraint model of one problem."""
+
+    def __init__(self, cp, problem: Problem, loosened: frozenset[Loosened]):
+        self.model = cp.CpModel()
+        self.problem, self.loosened = problem, loosened
+        self.costs: list = []
+        self.wishes: list = []
+        self.excesses: list[tuple[Loosened, object, list]] = []
+        self.is_late = {each.what for each in loosened if each.kind == "late"}
+        self.first = problem.begin - (EARLIEST if self._may("early") else 0)
+        self.last = problem.end + (LATEST if self.is_late else 0)
+        self.starts, self.sizes, self.ends, self.intervals = [], [], [], []
+        for task in problem.tasks:
+            self._add_task(task)
+        self.by_unit: dict[str, list] = {}
+        self.by_store: dict[str, list] = {place: [] for place in STORES}
+        self.chosen: list[dict[str, object]] = [self._add_hold(each) for each in problem.holds]
+        for name, intervals in self.by_unit.items():
+            if not name.startswith(SPARE):
+                self.model.add_no_overlap(intervals)
+        self._add_endings()
+        self._add_places()
+        self.hands = self._add_hands()
+        self._add_company()
+        if self._may("early"):
+            self._add_early()
+        self.model.minimize(sum(self.costs) if loosened else sum(self.wishes))
+
+    def _may(self, kind: str, what: str = "") -> Loosened | None:
+        found = Loosened(kind, what)
+        return found if found in self.loosened else None
+
+    def _add_task(self, task: Task) -> None:
+        model, name = self.model, len(self.starts)
+        start = (
+            self.ends[task.after] if task.after is not None else model.new_int_var(self.first, self.last, f"s{name}")
+        )
+        if task.low == task.high:
+            size, end = task.low, start + task.low
+        else:
+            size = model.new_int_var(task.low, task.high, f"d{name}")
+            end = model.new_int_var(self.first, self.last, f"e{name}")
+            off = model.new_int_var(0, task.high - task.low, f"o{name}")
+            model.add_abs_equality(off, size - task.typical)
+            self.wishes.append(off)
+        self.starts.append(start)
+        self.sizes.append(size)
+        self.ends.append(end)
+        self.intervals.append(model.new_interval_var(start, size, end, f"t{name}"))
+
+    def _add_hold(self, hold: Hold) -> dict[str, object]:
+        model = self.model
+        start, end = self.starts[hold.tasks[0]], self.ends[hold.tasks[-1]]
+        longest = sum(self.problem.tasks[each].high for each in hold.tasks)
+        names, rooms = list(hold.options), list(hold.rooms)
+        loosened = self._may("vessel" if hold.kind == "vessel" else "chamber", hold.kind)
+        if loosened:
+            spares = [f"{SPARE}{hold.kind} {number}" for number in range(1, hold.count + 1)]
+            names, rooms = names + spares, rooms + [min(hold.rooms)] * len(spares)
+        chosen = {name: model.new_bool_var(name) for name in names}
+        by_room = sorted(set(rooms))
+        self.wishes += [chosen[name] * by_room.index(room) for name, room in zip(names, rooms, strict=True)]
+        model.add(sum(chosen.values()) == hold.count)
+        for name, room in zip(names, rooms, strict=True):
+            size = model.new_int_var(0, longest, "h")
+            kept = model.new_optional_interval_var(start, size, end, chosen[name], f"h {name}")
+            self.by_unit.setdefault(name, []).append(kept)
+            for each in hold.tasks if room else ():
+                place = self.problem.tasks[each].place
+                if place in STORES:
+                    inside = model.new_optional_interval_var(
+                        self.starts[each], self.sizes[each], self.ends[each], chosen[name], "r"
+                    )
+                    self.by_store[place].append((inside, room))
+            if loosened and name.startswith(SPARE):
+                used = model.new_int_var(0, longest, "u")
+                model.add(used >= size).only_enforce_if(chosen[name])
+                self.costs.append(used)
+                self.excesses.append((loosened, used, [(start, end)]))
+        return chosen
+
+    def _add_endings(self) -> None:
+        for each in self.problem.endings:
+            self._add_ending(each)
+
+    def _add_ending(self, each: Ending) -> None:
+        model, end = self.model, self.ends[each.task]
+        wish = self.problem.tasks[each.task].wish
+        loosened = self._may("late", str(wish))
+        ready = each.ready
+        if loosened:
+            late = model.new_int_var(0, LATEST, "late")
+            ready = ready + late
+            self.costs.append(late)
+            self.excesses.append((loosened, late, []))
+        model.add(end <= ready)
+        model.add(end >= ready - (each.ready - each.earliest))
+        early = model.new_int_var(0, each.ready - each.earliest, "early")
+        model.add(early == ready - end)
+        self.wishes.append(early)
+        if each.room:
+            kept = model.new_interval_var(end, early, ready, "kept")
+            self.by_store["fridge"].append((kept, each.room))
+
+    def _add_places(self) -> None:
+        """Places that are counted, and stores by their room."""
+        planning = self.problem.kitchen.planning
+        for equipment in planning.equipment:
+            if equipment.place in self.by_store:
+                filled = [
+                    (self.intervals[number], task.room)
+                    for number, task in enumerate(self.problem.tasks)
+                    if task.place == equipment.place and task.room
+                ]
+                filled += self.by_store[equipment.place]
+                self._add_cumulative("room", equipment.place, filled, int(equipment.room.low / ROOM_STEP + 1e-6))
+            elif equipment.place not in CHAMBERS:
+                placed = [
+                    (self.intervals[number], 1)
+                    for number, task in enumerate(self.problem.tasks)
+                    if task.place == equipment.place
+                ]
+                self._add_cumulative("places", equipment.place, placed, equipment.count)
+        if not planning.at("fridge") and self.by_store["fridge"]:
+            raise DayError("finished food keeps cold, and the house has no fridge (planning.equipment)")
+
+    def _add_cumulative(self, kind: str, place: str, filled: list, capacity: int) -> None:
+        if not filled:
+            return
+        loosened = self._may(kind, place)
+        if loosened:
+            most = sum(amount for _, amount in filled)
+            more = self.model.new_int_var(0, most, "more")
+            self.costs.append(more)
+            self.excesses.append((loosened, more, []))
+            capacity = capacity + more
+        self.model.add_cumulative([each for each, _ in filled], [amount for _, amount in filled], capacity)
+
+    def _add_hands(self) -> list[tuple[int, Need, dict[str, object], object]]:
+        """Who does what: (task, need, literal by person, literal that it takes place)."""
+        model, found = self.model, []
+        helper = self._may("hands")
+        free = {who: self._absences(parts) for who, parts in shift_parts(self.problem.wish).items()}
+        if helper:
+            free[HELPER] = self._nights()
+        for number, task in enumerate(self.problem.tasks):
+            for need in task.needs:
+                wanted = self._wanted(number, task, need)
+                start = self.starts[number] + need.offset
+                doers = {}
+                for who, busy in free.items():
+                    doers[who] = model.new_bool_var(who)
+                    busy.append(model.new_optional_fixed_size_interval_var(start, need.size, doers[who], "w"))
+                model.add(sum(doers.values()) == wanted)
+                if helper:
+                    self.costs.append(doers[HELPER] * need.size)
+                    self.excesses.append((helper, doers[HELPER] * need.size, [(start, start + need.size)]))
+                found.append((number, need, doers, wanted))
+        for busy in free.values():
+            model.add_no_overlap(busy)
+        return found
+
+    def _wanted(self, number: int, task: Task, need: Need):
+        if need.from_length <= task.low:
+            return 1
+        if need.from_length > task.high:
+            return 0
+        wanted = self.model.new_bool_var("wanted")
+        self.model.add(self.sizes[number] >= need.from_length).only_enforce_if(wanted)
+        self.model.add(self.sizes[number] < need.from_length).only_enforce_if(wanted.negated())
+        return wanted
+
+    def _absences(self, parts) -> list:
+        """Fixed intervals in which nobody may be asked: outside of ``parts``."""
+        slots = [(self.problem.slot(start, up=True), self.problem.slot(end)) for start, end in parts]
+        return [
+            self.model.new_fixed_size_interval_var(start, end - start, "away")
+            for start, end in gaps(slots, self.first, self.last + 24 * 3600 // GRID)
+        ]
+
+    def _nights(self) -> list:
+        wish = self.problem.wish
+        start, end = self.problem.moment(self.first), self.problem.moment(self.last) + timedelta(days=1)
+        parts = awake_parts(wish, start, end)
+        return self._absences(parts)
+
+    def _add_company(self) -> None:
+        """Nothing hot is left alone."""
+        hot = [self.intervals[number] for number, task in enumerate(self.problem.tasks) if task.is_hot]
+        if not hot:
+            return
+        if self._may("hands"):
+            alone = self._nights()
+        else:
+            parts = [part for each in shift_parts(self.problem.wish).values() for part in each]
+            alone = self._absences(parts)
+        for each in hot:
+            self.model.add_no_overlap([each, *alone])
+
+    def _add_early(self) -> None:
+        earlier = self.model.new_int_var(0, EARLIEST, "earlier")
+        for number, task in enumerate(self.problem.tasks):
+            if task.after is None:
+                self.model.add(self.starts[number] >= self.problem.begin - earlier)
+        self.costs.append(earlier)
+        self.excesses.append((self._may("early"), earlier, []))
+
+    def plan(self, runner) -> DayPlan:
+        """The plan that the solver found."""
+        units: dict[int, tuple[str, ...]] = {}
+        for hold, chosen in zip(self.problem.holds, self.chosen, strict=True):
+            names = tuple(name for name, literal in chosen.items() if runner.value(literal))
+            units |= dict.fromkeys(hold.tasks, names)
+        hands: dict[int, list[Hand]] = {}
+        moment = self.problem.moment
+        for number, need, doers, wanted in self.hands:
+            if runner.value(wanted):
+                who = next(name for name, literal in doers.items() if runner.value(literal))
+                start = runner.value(self.starts[number]) + need.offset
+                hands.setdefault(number, []).append(Hand(who, moment(start), moment(start + need.size), need.do))
+        steps = [
+            PlanStep(
+                self.problem.wish.wishes[task.wish].method,
+                task.load,
+                task.mass,
+                task.number,
+                moment(runner.value(self.starts[number])),
+                moment(runner.value(self.ends[number])),
+                units.get(number, ()),
+                tuple(hands.get(number, ())),
+            )
+            for number, task in enumerate(self.problem.tasks)
+        ]
+        order = {each.method: index for index, each in enumerate(self.problem.wish.wishes)}
+        steps.sort(key=lambda each: (each.start, order[each.method], each.load, each.number))
+        return DayPlan(self.problem.wish.name, tuple(steps))
+
+    def excess(self, runner) -> tuple[Excess, ...]:
+        """What was exceeded, summed by what was loosened."""
+        found: dict[Loosened, list] = {}
+        for loosened, amount, spans in self.excesses:
+            value = runner.value(amount)
+            if value:
+                held = [(runner.value(start), runner.value(end)) for start, end in spans]
+                found.setdefault(loosened, []).append((value, held))
+        return tuple(
+            Excess(
+                each,
+                max(value for value, _ in rows) if each.kind == "late" else sum(value for value, _ in rows),
+                tuple(sorted(span for _, spans in rows for span in spans)),
+            )
+            for each, rows in found.items()
+        )
+
+
+def gaps(spans: list[tuple[int, int]], first: int, last: int) -> list[tuple[int, int]]:
+    """What lies between ``first`` and ``last`` outside of all spans.
+
+    >>> gaps([(2, 4), (3, 6)], 0, 9)
+    [(0, 2), (6, 9)]
+    """
+    found, at = [], first
+    for start, end in sorted(span for span in spans if span[1] > first and span[0] < last):
+        if start > at:
+            found.append((at, start))
+        at = max(at, end)
+    return [*found, (at, last)] if at < last else found

@@ -1,0 +1,75 @@
+"""Labels for what a day makes: name, when made, use-by, allergens and batch. What a page does not state stays open."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from handbook.base.ranges import Range
+from handbook.days.day_plan import DayPlan
+from handbook.page.heated import heating_numbers
+from handbook.report.evaluate import Report
+
+
+@dataclass(frozen=True)
+class Label:
+    """One load's label. ``green`` and ``finished`` in kg; days are None where the page states no time."""
+
+    title: str
+    method: str
+    load: int
+    loads: int
+    green: float
+    finished: Range
+    made_on: date
+    use_by: date | None
+    use_by_frozen: date | None
+    pack: str
+    keep_at: str
+    allergens: tuple[str, ...]
+    batch: str
+    is_left_over: bool
+
+
+def labels(plan: DayPlan, reports: dict[str, Report]) -> tuple[Label, ...]:
+    """A label for each load of each method, in the order in which they are finished.
+
+    Use-by: the page's keeping time, counted from the end of the last heat, or from the end of all where there is none:
+    never later than what the page allows.
+    """
+    found = []
+    for name, report in reports.items():
+        last = len(report.method.steps)
+        for step in plan.of(name):
+            if step.number == last:
+                found.append((step.end, _label(plan, report, step.load)))
+    return tuple(label for _, label in sorted(found, key=lambda each: (each[0], each[1].title, each[1].load)))
+
+
+def _label(plan: DayPlan, report: Report, load: int) -> Label:
+    method, keeping = report.method, report.method.keeping
+    chain = sorted((each for each in plan.of(method.name) if each.load in (0, load)), key=lambda each: each.number)
+    heating = heating_numbers(method)
+    heated = [each for each in chain if each.number in heating]
+    counted = (heated[-1] if heated else chain[-1]).end
+    made = chain[-1]
+    return Label(
+        method.sheet.title,
+        method.name,
+        load,
+        plan.loads(method.name),
+        made.mass,
+        report.finished.ratio.times(made.mass),
+        made.end.date(),
+        _after(counted, keeping.time if keeping else None),
+        _after(counted, keeping.frozen if keeping else None),
+        keeping.pack if keeping else "",
+        keeping.temperature.text if keeping and keeping.temperature else "",
+        report.allergens,
+        f"{method.name}-{made.end:%y%m%d}" + (f"-{load}" if load else ""),
+        method.steps[-1].stage == "serve",
+    )
+
+
+def _after(moment, time) -> date | None:
+    return None if time is None else (moment + timedelta(seconds=time.low)).date()

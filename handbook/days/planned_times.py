@@ -1,0 +1,78 @@
+"""The times of a plan before the safety rules: what the page's own range allowed is judged again as planned."""
+
+from __future__ import annotations
+
+import hashlib
+from dataclasses import replace
+
+from handbook.base.errors import HandbookError
+from handbook.base.units import parse_quantity
+from handbook.catalogue.tables import Tables
+from handbook.days.day_plan import DayPlan, PlanStep
+from handbook.page.house import House
+from handbook.page.method import Method
+from handbook.report.evaluate import Report, evaluate
+
+
+def judge_plan(plan: DayPlan, reports: dict[str, Report], house: House, tables: Tables) -> list[str]:
+    """What the safety rules stop, or newly want acted on, in a method with the times that the plan gives it.
+
+    A line for each finding, empty when nothing is worse than on the method's own page. Steps whose time the models
+    compute keep being computed.
+    """
+    faults = []
+    for name, report in reports.items():
+        for times in _distinct(plan.of(name)):
+            faults += _judge(planned_method(report.method, times), report, house, tables)
+    return list(dict.fromkeys(faults))
+
+
+def planned_method(method: Method, minutes: dict[int, int]) -> Method:
+    """The method with the planned minutes in the place of its stated times, by step number."""
+    steps = tuple(
+        replace(step, time=parse_quantity(f"{minutes[number]} min", "time")) if step.time is not None else step
+        for number, step in enumerate(method.steps, 1)
+    )
+    return replace(method, steps=steps)
+
+
+def judged_mark(plan: DayPlan, reports: dict[str, Report]) -> str:
+    """A hash of what was judged: the plan's times, and each method's times and findings as they stand today.
+
+    While it is the same, judging again would find the same.
+    """
+    parts = [f"{each.method} {each.load} {each.number} {each.start} {each.end}" for each in plan.steps]
+    for name, report in sorted(reports.items()):
+        parts += [
+            f"{name} {each.number} {each.duration.low:.0f} {each.duration.typical:.0f} {each.duration.high:.0f}"
+            for each in report.schedule.steps
+        ]
+        parts += [f"{name} {each.rule} {each.level} {each.source} {each.figure}" for each in report.findings]
+    return hashlib.sha256("\n".join(parts).encode()).hexdigest()[:16]
+
+
+def _judge(method: Method, report: Report, house: House, tables: Tables) -> list[str]:
+    title = method.sheet.title
+    try:
+        found = evaluate(method, house, tables).findings
+    except HandbookError as error:
+        return [f"{title}: cannot be computed with the planned times ({error})"]
+    known = {(each.rule, each.source) for each in report.findings if each.level in ("stop", "act")}
+    return [
+        f"{title}, with the planned times: {each.title}: {each.figure}; limit: {each.printed}"
+        for each in found
+        if each.level in ("stop", "act") and (each.rule, each.source) not in known
+    ]
+
+
+def _distinct(steps: tuple[PlanStep, ...]) -> list[dict[int, int]]:
+    """The minutes of each step by number, once for each load that differs."""
+    loads = sorted({each.load for each in steps if each.load}) or [0]
+    found = []
+    for load in loads:
+        times = {
+            each.number: round((each.end - each.start).total_seconds() / 60) for each in steps if each.load in (0, load)
+        }
+        if times not in found:
+            found.append(times)
+    return found

@@ -1,0 +1,1 @@
+"""Heat and water in a piece of food: conduction, humid air, evaporation, lethality."""

@@ -1,0 +1,190 @@
+"""Transient conduction in slab, block, cylinder and sphere as decaying modes, any surface history.
+
+With u(t) the temperature that would drive the surface at a fixed Biot number Bi (the surroundings, when only
+convection acts), the excess of a piece is a sum of modes z_m that each relax to u at a rate fixed by geometry:
+
+    dz_m/dt = lambda_m (alpha / R^2) (u - z_m)
+    T_core = sum(c_m z_m),  T_surface = sum(s_m z_m),  T_mean = sum(v_m z_m)
+
+The step with u straight over the step is exact, so steps may be long. Any other law at the surface (evaporation,
+another coefficient) enters as u = T_surface + q R / (Bi k), q being the heat flow into the piece: for slab, long
+cylinder and sphere the choice of Bi then does not matter; for a block it fixes how a flow is shared over the faces,
+which is exact where q is convection at Bi. Modes faster than those kept are lumped into one, at the surface they
+follow u at once.
+Source: [carslaw-jaeger-1959], product rule for blocks and finite cylinders; the mode form is our own derivation.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property, lru_cache
+
+import numpy as np
+
+from handbook.base.errors import RangeError
+
+SHAPES = ("slab", "block", "cylinder", "sphere")
+MODES = 14  # modes of the shortest direction
+MOST_MODES = 40  # modes of any direction, before the choice of a product's
+PRODUCT_MODES = 32  # modes kept of a product, per direction
+LONG = 12.0  # half lengths / R beyond this are taken as this
+MAX_BIOT = 1e5
+_FIRST_FOURIER = 0.05  # from which on the core of a product is right
+
+
+@dataclass(frozen=True)
+class Modes:
+    """The modes of one shape at one Biot number; each array has shape (m,).
+
+    ``rate`` = lambda_m; ``core``, ``surface`` and ``mean`` are weights. The last entry stands for all modes left out:
+    ``core`` and ``mean`` sum to 1, ``surface`` to 1 less the part that follows u at once. In every mode
+    mean x rate = Bi x area_factor x surface, so heat is conserved exactly. ``area_factor`` = surface area x R /
+    volume, with R half the smallest dimension.
+    """
+
+    biot: float
+    rate: np.ndarray
+    core: np.ndarray
+    surface: np.ndarray
+    mean: np.ndarray
+    area_factor: float
+
+    @cached_property
+    def surface_tail(self) -> float:
+        """Weight of the modes that follow u at once at the surface."""
+        return 1.0 - float(self.surface.sum())
+
+
+@lru_cache(maxsize=24)
+def modes(shape: str, biot: float, aspects: tuple[float, ...] = ()) -> Modes:
+    """Modes of ``shape`` at ``biot`` = h R / k.
+
+    ``aspects`` are the other half-dimensions / R: of a block its (finite) width and length, of a cylinder its half
+    length; beyond 12 they are taken as 12. RangeError for a Biot number outside 0 to 1e5.
+    """
+    if shape not in SHAPES:
+        raise ValueError(f"shape: read {shape}; allowed: {', '.join(SHAPES)}")
+    if not 0.0 < biot <= MAX_BIOT:
+        raise RangeError("Biot number", biot, f"above 0 and up to {MAX_BIOT:g}")
+    first = "slab" if shape == "block" else shape
+    directions = [(first, 1.0), *(("slab", min(aspect, LONG)) for aspect in aspects)]
+    # A long direction needs more modes to be as finely resolved.
+    counts = [min(int(MODES * max(ratio, 1.0)), MOST_MODES) for _, ratio in directions]
+    alone = [_one_direction(name, biot * ratio, count) for (name, ratio), count in zip(directions, counts, strict=True)]
+    return _product(alone, [ratio for _, ratio in directions], biot)
+
+
+def roots(shape: str, biot: float, count: int) -> np.ndarray:
+    """The first ``count`` roots, shape (count,), of zeta tan zeta = Bi (slab), zeta J1/J0 = Bi (cylinder) or
+    1 - zeta cot zeta = Bi (sphere)."""
+    number = np.arange(count)
+    if shape == "slab":
+        low, high = number * np.pi, (number + 0.5) * np.pi
+        function = lambda zeta: zeta * np.sin(zeta) - biot * np.cos(zeta)  # noqa: E731
+    elif shape == "sphere":
+        low, high = number * np.pi, (number + 1.0) * np.pi
+        function = lambda zeta: (1.0 - biot) * np.sin(zeta) - zeta * np.cos(zeta)  # noqa: E731
+    else:
+        ends = _bessel_zeros(count)
+        low, high = ends[1], ends[0]
+        function = lambda zeta: zeta * bessel(1, zeta) - biot * bessel(0, zeta)  # noqa: E731
+    # The sign at the low end alternates from one root to the next; the sphere's first root leaves 0 as a double root.
+    rising = (-1.0) ** number
+    for _ in range(54):
+        middle = 0.5 * (low + high)
+        below = function(middle) * rising < 0
+        low, high = np.where(below, middle, low), np.where(below, high, middle)
+    return 0.5 * (low + high)
+
+
+def bessel(order: int, x: np.ndarray) -> np.ndarray:
+    """Bessel function of the first kind of whole ``order`` for ``x`` up to 100: the mean of cos(n a - x sin a).
+
+    The mean over equal angles of a periodic function converges faster than any power; 160 angles give 1e-14.
+    """
+    angle = (np.arange(160) + 0.5) * np.pi / 160
+    return np.cos(order * angle - np.multiply.outer(np.asarray(x, dtype=float), np.sin(angle))).mean(-1)
+
+
+@lru_cache(maxsize=4)
+def _bessel_zeros(count: int) -> tuple[np.ndarray, np.ndarray]:
+    # Zeros of J0 and, starting with 0, of J1, polished from their asymptotic places.
+    number = np.arange(count) + 1.0
+    zero = (number - 0.25) * np.pi
+    for _ in range(8):
+        zero = zero + bessel(0, zero) / bessel(1, zero)
+    one = (number + 0.25) * np.pi
+    for _ in range(8):
+        one = one - bessel(1, one) / (bessel(0, one) - bessel(1, one) / one)
+    return zero, np.concatenate(([0.0], one[:-1]))
+
+
+@lru_cache(maxsize=64)
+def _one_direction(shape: str, biot: float, count: int) -> tuple[np.ndarray, ...]:
+    # zeta^2, and the weights of core, surface and mean, with the classical C_m in them.
+    zeta = roots(shape, biot, count)
+    if shape == "slab":
+        core = 4.0 * np.sin(zeta) / (2.0 * zeta + np.sin(2.0 * zeta))
+        at_surface, over_volume = np.cos(zeta), np.sin(zeta) / zeta
+    elif shape == "sphere":
+        core = 4.0 * (np.sin(zeta) - zeta * np.cos(zeta)) / (2.0 * zeta - np.sin(2.0 * zeta))
+        at_surface = np.sin(zeta) / zeta
+        over_volume = 3.0 * (np.sin(zeta) - zeta * np.cos(zeta)) / zeta**3
+    else:
+        zero, one = bessel(0, zeta), bessel(1, zeta)
+        core = 2.0 * one / (zeta * (zero**2 + one**2))
+        at_surface, over_volume = zero, 2.0 * one / zeta
+    return zeta**2, core, core * at_surface, core * over_volume, {"slab": 1.0, "cylinder": 2.0, "sphere": 3.0}[shape]
+
+
+def _product(directions: list, ratios: list[float], biot: float) -> Modes:
+    # Each direction alone, then outer products; the surface is the area-weighted mean of all faces.
+    factors = [each[4] / ratio for each, ratio in zip(directions, ratios, strict=True)]
+    rate = _outer([each[0] / ratio**2 for each, ratio in zip(directions, ratios, strict=True)], np.add)
+    core = _outer([each[1] for each in directions], np.multiply)
+    mean = _outer([each[3] for each in directions], np.multiply)
+    surface = np.zeros_like(rate)
+    for number, factor in enumerate(factors):
+        face = [each[2] if number == other else each[3] for other, each in enumerate(directions)]
+        surface += factor / sum(factors) * _outer(face, np.multiply)
+    area_factor = sum(factors)
+    if len(directions) == 1:
+        kept = np.arange(rate.size)
+        rest = (np.sqrt(rate[-1]) + np.pi) ** 2
+    else:
+        # The modes that carry surface and mean, and the core once a first step is over; what is left out is lumped at
+        # the rate at which it holds its heat.
+        weight = surface + mean + np.abs(core) * np.exp(-_FIRST_FOURIER * rate)
+        order = np.argsort(-weight, kind="stable")
+        kept, out = np.sort(order[: PRODUCT_MODES * len(directions)]), order[PRODUCT_MODES * len(directions) :]
+        rest = mean[out].sum() / (mean[out] / rate[out]).sum()
+    left_out = 1.0 - mean[kept].sum()
+    # Never more surface than is left: what is lumped must not outweigh what follows u at once.
+    rest = min(rest, 0.9 * (1.0 - surface[kept].sum()) * biot * area_factor / left_out)
+    return Modes(
+        biot,
+        np.append(rate[kept], rest),
+        np.append(core[kept], 1.0 - core[kept].sum()),
+        np.append(surface[kept], left_out * rest / (biot * area_factor)),
+        np.append(mean[kept], left_out),
+        area_factor,
+    )
+
+
+def _outer(arrays: list[np.ndarray], combine) -> np.ndarray:
+    result = arrays[0]
+    for array in arrays[1:]:
+        result = combine.outer(result, array).ravel()
+    return result
+
+
+def propagators(rate: np.ndarray, fourier: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Weights (n, m) of the state, of u at the start and of u at the end of a step of Fourier number (n,).
+
+    z_end = decay z + old u_start + new u_end, exact for u straight over the step. rate x ``fourier`` above 1e-10 or
+    so, below which 1 - exp(-x) loses its digits.
+    """
+    product = fourier[:, None] * rate
+    decay = np.exp(-product)
+    share = (1.0 - decay) / product
+    return decay, share - decay, 1.0 - share

@@ -1,0 +1,269 @@
+"""What is heated and how: the piece, the stages it goes through, and how uncertain they are."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from handbook.base.errors import RangeError
+from handbook.base.ranges import Range
+from handbook.catalogue.thermal_properties import Composition
+from handbook.heat.conduction import SHAPES
+from handbook.uncertainty.sampling import AS_STATED, EVEN, LOG_NORMAL, UncertainInput
+
+MEDIA = ("air", "water", "steam")
+EXUDES = ("meat", "fish", "none")
+
+
+@dataclass(frozen=True)
+class AirClass:
+    """How a medium moves: its convective coefficient in W/(m2 K), radiation not in it; ``source`` is a key."""
+
+    medium: str
+    coefficient: Range
+    source: str = "film-coefficients"
+
+
+#: Convective coefficients from memory of heat-transfer handbooks: carry them as ranges of about x or / 2.
+AIR_CLASSES = {
+    "still": AirClass("air", Range(3.0, 5.0, 8.0)),
+    "draught": AirClass("air", Range(4.0, 8.0, 15.0)),
+    "forced": AirClass("air", Range(10.0, 20.0, 40.0)),
+    "still water": AirClass("water", Range(100.0, 200.0, 500.0)),
+    "stirred water": AirClass("water", Range(300.0, 800.0, 2000.0)),
+    "steam": AirClass("steam", Range(300.0, 1000.0, 5000.0)),
+}
+_SHORT = {
+    ("water", "water"): "still water",
+    ("water", "still"): "still water",
+    ("water", "forced"): "stirred water",
+    ("water", "draught"): "still water",
+}
+#: Humidity taken where none is stated: in a room or fridge as it is; in a heated chamber by dew point in K, since
+#: the water in the air then comes from the kitchen, the fuel and the food [heat-estimates].
+UNSTATED_COLD_HUMIDITY = Range(0.55, 0.75, 0.92)
+UNSTATED_DEW_POINT = Range(283.15, 303.15, 320.15)
+HEATED = 308.15
+ESTIMATES = "heat-estimates"
+_COLDEST, _HOTTEST = 272.15, {"air": 573.15, "water": 378.15, "steam": 378.15}  # K
+_THINNEST, _THICKEST = 1e-4, 1.0  # m
+
+
+@dataclass(frozen=True)
+class HeatPiece:
+    """One piece at the start of the first stage, at one temperature throughout.
+
+    ``thickness`` in m: the smallest dimension; the diameter of a cylinder or sphere. ``width`` and ``length`` in m
+    belong to blocks and cylinders; None means long in that direction. ``heated_faces`` is 1 for a slab that lies on
+    a closed face. ``open_fraction``: share of the heated surface that lets water out (skin on one of two faces 0.5,
+    shell or bag 0). ``exudes``: whether heat squeezes juice out, "meat", "fish" or "none".
+    """
+
+    shape: str
+    thickness: Range
+    composition: Composition
+    temperature: Range
+    width: float | None = None
+    length: float | None = None
+    heated_faces: int = 2
+    open_fraction: float = 1.0
+    exudes: str = "none"
+    salt_to_water_ratio: float = 0.0
+
+    def __post_init__(self):
+        _one_of("shape", self.shape, SHAPES)
+        _one_of("exudes", self.exudes, EXUDES)
+        _within("thickness", self.thickness, _THINNEST, _THICKEST, "m")
+        _within("start temperature", self.temperature, _COLDEST, 373.15, "K")
+        _within("open fraction", self.open_fraction, 0.0, 1.0, "")
+        _within("salt to water ratio", self.salt_to_water_ratio, 0.0, 0.36, "")
+        if self.heated_faces not in (1, 2) or (self.heated_faces == 1 and self.shape != "slab"):
+            raise RangeError("heated faces", self.heated_faces, "1 or 2 for a slab, else 2")
+        for name in ("width", "length"):
+            if getattr(self, name) is not None:
+                _within(name, getattr(self, name), 1e-4, 2.0, "m")
+
+    @property
+    def thickness_input(self) -> UncertainInput:
+        """The thickness as an uncertain input."""
+        return UncertainInput(
+            name="thickness",
+            range=self.thickness,
+            distribution=LOG_NORMAL,
+            source=AS_STATED,
+            least=_THINNEST,
+            most=_THICKEST,
+        )
+
+    @property
+    def temperature_input(self) -> UncertainInput:
+        """The temperature at the start as an uncertain input. Food that would freeze is left out of the model."""
+        return UncertainInput(
+            name="start temperature",
+            range=self.temperature,
+            distribution=EVEN,
+            source=AS_STATED,
+            least=_COLDEST,
+        )
+
+    @property
+    def half_thickness(self) -> float:
+        """Typical distance in m from the heated surface to the core."""
+        return self.thickness.typical / self.heated_faces
+
+    @property
+    def aspects(self) -> tuple[float, ...]:
+        """The other half-dimensions as multiples of ``half_thickness``."""
+        lengths = {"block": (self.width, self.length), "cylinder": (self.length,)}.get(self.shape, ())
+        return tuple(0.5 * length / self.half_thickness for length in lengths if length is not None)
+
+
+@dataclass(frozen=True)
+class Coating:
+    """A glaze or baste brushed on at ``times`` (s after the start of its stage).
+
+    ``mass_on_green_weight`` is what stays on each time / green weight; the fractions are of the coating's mass.
+    """
+
+    times: tuple[float, ...]
+    mass_on_green_weight: float
+    water_mass_fraction: float
+    sugar_mass_fraction: float
+    temperature: float
+
+    def __post_init__(self):
+        _within("coating on green weight", self.mass_on_green_weight, 0.0, 0.5, "")
+        _within("coating temperature", self.temperature, 272.15, 393.15, "K")
+        for name in ("water_mass_fraction", "sugar_mass_fraction"):
+            _within(f"coating {name}", getattr(self, name), 0.0, 1.0, "")
+        total = self.water_mass_fraction + self.sugar_mass_fraction
+        if total > 1.0 + 1e-9:
+            raise RangeError("coating", total, "water + sugar of at most 1")
+
+
+@dataclass(frozen=True)
+class HeatStage:
+    """One stage: a medium at a temperature, held or ramped, for a time in s.
+
+    ``air`` is a key of AIR_CLASSES. ``relative_humidity`` None takes the wide default (see the constants above).
+    ``heat_transfer_coefficient`` in W/(m2 K), convection alone, replaces the class. With ``until_core`` in K the
+    stage ends once the typical core has been there for ``hold`` s, at the latest after ``duration``.
+    """
+
+    name: str
+    medium: str
+    duration: float
+    temperature: Range
+    end_temperature: Range | None = None
+    air: str = "draught"
+    relative_humidity: Range | None = None
+    heat_transfer_coefficient: Range | None = None
+    coatings: tuple[Coating, ...] = ()
+    until_core: float | None = None
+    hold: float = 0.0
+
+    def __post_init__(self):
+        _one_of("medium", self.medium, MEDIA)
+        _one_of("air", self.air_class, tuple(key for key, each in AIR_CLASSES.items() if each.medium == self.medium))
+        _within("duration", self.duration, 1.0, 400 * 86400.0, "s")
+        _within("hold", self.hold, 0.0, 400 * 86400.0, "s")
+        for temperature in (self.temperature, self.end_temperature or self.temperature):
+            _within(f"{self.medium} temperature", temperature, _COLDEST, _HOTTEST[self.medium], "K")
+        if self.relative_humidity is not None:
+            _within("relative humidity", self.relative_humidity, 0.0, 1.0, "")
+        if self.heat_transfer_coefficient is not None:
+            _within("heat transfer coefficient", self.heat_transfer_coefficient, 0.5, 1e6, "W/(m2 K)")
+        for coating in self.coatings:
+            for time in coating.times:
+                _within("coating time", time, 0.0, self.duration, "s")
+
+    @property
+    def air_class(self) -> str:
+        """The key of AIR_CLASSES, the short words for water and steam filled in."""
+        return "steam" if self.medium == "steam" else _SHORT.get((self.medium, self.air), self.air)
+
+    @property
+    def coefficient(self) -> Range:
+        """Convective coefficient in W/(m2 K) as stated or by class."""
+        return self.heat_transfer_coefficient or AIR_CLASSES[self.air_class].coefficient
+
+    @property
+    def airflow_input(self) -> UncertainInput:
+        """The coefficient as an uncertain input. One draw holds for all stages: the same hand sets the vents."""
+        source = AS_STATED if self.heat_transfer_coefficient else AIR_CLASSES[self.air_class].source
+        return UncertainInput(name="airflow", range=self.coefficient, distribution=LOG_NORMAL, source=source)
+
+    @property
+    def humidity_input(self) -> UncertainInput:
+        """Relative humidity of the air, stated or that of a cold room."""
+        stated = self.relative_humidity
+        return UncertainInput(
+            name="humidity",
+            range=stated or UNSTATED_COLD_HUMIDITY,
+            distribution=EVEN,
+            source=AS_STATED if stated else ESTIMATES,
+            least=0.0,
+            most=1.0,
+        )
+
+    @property
+    def dew_point_input(self) -> UncertainInput:
+        """Dew point in K of a heated chamber whose humidity is not stated."""
+        return UncertainInput(name="humidity", range=UNSTATED_DEW_POINT, distribution=EVEN, source=ESTIMATES)
+
+    def chamber_input(self, temperature: Range) -> UncertainInput:
+        """``temperature`` (at the start or at the end) as an uncertain input."""
+        return UncertainInput(
+            name="chamber temperature",
+            range=temperature,
+            distribution=EVEN,
+            source=AS_STATED,
+            least=_COLDEST,
+            most=_HOTTEST[self.medium],
+        )
+
+
+@dataclass(frozen=True)
+class HeatSpread:
+    """How far the model's own constants are uncertain, as factors, and how many samples carry the uncertainty.
+
+    ``samples`` are run beside the typical piece; 0 runs that alone. Conductivity leans to the low side because "in
+    parallel" is an upper bound.
+    """
+
+    samples: int = 64
+    conductivity: Range = field(default_factory=lambda: Range(0.85, 1.0, 1.05))
+    heat_capacity: Range = field(default_factory=lambda: Range(0.97, 1.0, 1.03))
+    moisture_diffusivity: Range = field(default_factory=lambda: Range(0.4, 1.0, 2.5))
+    exudation: Range = field(default_factory=lambda: Range(0.6, 1.0, 1.3))
+    emissivity: float = 0.9
+
+    def __post_init__(self):
+        _within("samples", self.samples, 0, 100_000, "")
+        _within("emissivity", self.emissivity, 0.0, 1.0, "")
+        for name in ("conductivity", "heat_capacity", "moisture_diffusivity", "exudation"):
+            _within(f"{name} factor", getattr(self, name), 0.0 if name == "exudation" else 1e-4, 100.0, "")
+
+    @property
+    def inputs(self) -> tuple[UncertainInput, ...]:
+        """The factors as uncertain inputs: conductivity, heat capacity, moisture transport, exudation."""
+        return (
+            _factor("conductivity", self.conductivity, LOG_NORMAL),
+            _factor("heat capacity", self.heat_capacity, LOG_NORMAL),
+            _factor("moisture transport", self.moisture_diffusivity, LOG_NORMAL),
+            _factor("exudation", self.exudation, EVEN),
+        )
+
+
+def _factor(name: str, values: Range, distribution: str) -> UncertainInput:
+    return UncertainInput(name=name, range=values, distribution=distribution, source=ESTIMATES, least=0.0)
+
+
+def _one_of(name: str, value: str, allowed: tuple[str, ...]) -> None:
+    if value not in allowed:
+        raise ValueError(f"{name}: read {value}; allowed: {', '.join(allowed)}")
+
+
+def _within(name: str, value, low: float, high: float, unit: str) -> None:
+    for each in (value.low, value.high) if isinstance(value, Range) else (value,):
+        if not low <= each <= high:
+            raise RangeError(name, each, f"{low:g} to {high:g} {unit}".strip())

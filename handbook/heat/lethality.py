@@ -1,0 +1,146 @@
+"""Lethality of a temperature curve: log10 reductions from D and z."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+from importlib.resources import files
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from handbook.base.did_you_mean import nearest
+from handbook.base.errors import SourceError, format_fault
+from handbook.base.ranges import Range
+from handbook.base.sources import TRUSTS
+from handbook.base.yaml_text import List, Table, Text, parse_yaml
+from handbook.catalogue.foods import FOOD_CLASSES
+from handbook.heat.temperature_curve import share_between
+
+if TYPE_CHECKING:
+    from handbook.heat.heat_results import HeatResult
+
+
+@dataclass(frozen=True)
+class Organism:
+    """Heat resistance of one organism in one kind of food.
+
+    ``foods`` are the food classes that it is for. ``decimal_time`` is D in s at ``reference_temperature`` in K; ``segments`` are (from, to, z) in K, rising and
+    joined; ``log10_target`` is what the source asks for. ``trust`` says how the figures are known to this handbook.
+    """
+
+    key: str
+    name: str
+    food: str
+    foods: tuple[str, ...]
+    reference_temperature: float
+    decimal_time: float
+    segments: tuple[tuple[float, float, float], ...]
+    log10_target: float
+    source: str
+    trust: str
+    note: str
+
+    @property
+    def lowest(self) -> float:
+        """Lowest temperature in K for which the figures hold."""
+        return self.segments[0][0]
+
+    @property
+    def highest(self) -> float:
+        """Highest temperature in K for which the figures hold."""
+        return self.segments[-1][1]
+
+
+@lru_cache
+def organisms() -> dict[str, Organism]:
+    """The organisms of the handbook by key."""
+    text = files("handbook.data").joinpath("lethality.yml").read_text("utf-8")
+    return {key: _organism(key, entry) for key, _, entry in parse_yaml(text, "lethality.yml").entries}
+
+
+def log10_reductions(time, temperature, organism: Organism) -> np.ndarray:
+    """Log10 reductions accumulated over a curve: the integral of dt / D(T), by the general method.
+
+    Parameters
+    ----------
+    time : array (n,)
+        s, rising.
+    temperature : array (..., n)
+        K, straight between the times.
+
+    Returns
+    -------
+    array (...)
+
+    Notes
+    -----
+    Below the valid range nothing is counted, above it the rate of its upper end is used. Both err on the safe side.
+    Source: [general-method]; D and z from the organism's own source.
+    """
+    time, temperature = np.asarray(time, dtype=float), np.asarray(temperature, dtype=float)
+    if temperature.max(initial=0.0) < organism.lowest:
+        return np.zeros(temperature.shape[:-1])
+    above = share_between(temperature, organism.highest, np.inf)
+    counted = above * 10.0 ** float(_log10_rate(organism, np.asarray(organism.highest)))
+    for low, high, _ in organism.segments:
+        # Straight temperature makes the rate exponential: its mean over the part inside is the logarithmic mean.
+        rate = 10.0 ** _log10_rate(organism, np.clip(temperature, low, high))
+        counted = counted + _logarithmic_mean(rate[..., :-1], rate[..., 1:]) * share_between(temperature, low, high)
+    return (counted * np.diff(time)).sum(-1)
+
+
+def lethality_range(result: HeatResult, organism: Organism, start: float = 0.0) -> Range:
+    """Range of the log10 reductions at the core of a heat run, from ``start`` s on."""
+    kept = result.time >= start
+    return result.range_of(log10_reductions(result.time[kept], result.samples.core[:, kept], organism))
+
+
+def _logarithmic_mean(first: np.ndarray, second: np.ndarray) -> np.ndarray:
+    ratio = np.log(second / first)
+    small = np.abs(ratio) < 1e-6
+    return np.where(small, 0.5 * (first + second), (second - first) / np.where(small, 1.0, ratio))
+
+
+def _log10_rate(organism: Organism, temperature: np.ndarray) -> np.ndarray:
+    # log10(1 / D); each segment adds what lies between the reference and the temperature inside it.
+    exponent = np.zeros_like(temperature, dtype=float)
+    for low, high, z in organism.segments:
+        at, reference = np.clip(temperature, low, high), min(max(organism.reference_temperature, low), high)
+        exponent = exponent + (at - reference) / z
+    return exponent - np.log10(organism.decimal_time)
+
+
+def _organism(key: str, entry: Table) -> Organism:
+    values = {name: node for name, _, node in entry.entries}
+    segments = tuple(
+        (_kelvin(low.value), _kelvin(high.value), float(z.value))
+        for low, high, z in (each.items for each in values["segments"].items if isinstance(each, List))
+    )
+    text = {name: node.value for name, node in values.items() if isinstance(node, Text)}
+    foods = tuple(each.value for each in values["foods"].items)
+    _check_words(key, entry.line, foods, text["trust"])
+    return Organism(
+        key,
+        text["name"],
+        text["food"],
+        foods,
+        _kelvin(text["reference"]),
+        60.0 * float(text["decimal"]),
+        segments,
+        float(text["target"]),
+        text["source"],
+        text["trust"],
+        text.get("note", ""),
+    )
+
+
+def _check_words(key: str, line: int, foods: tuple[str, ...], trust: str) -> None:
+    for name, read, allowed in (*(("foods", each, FOOD_CLASSES) for each in foods), ("trust", trust, TRUSTS)):
+        if read not in allowed:
+            fault = format_fault(read, ", ".join(allowed), nearest(read, allowed))
+            raise SourceError(f"lethality.yml:{line}: {key}.{name}: {fault}")
+
+
+def _kelvin(text: str) -> float:
+    return round(float(text) + 273.15, 6)

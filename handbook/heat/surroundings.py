@@ -1,0 +1,106 @@
+"""The chamber, bath or room of one stage as every sample sees it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from handbook.base.errors import RangeError
+from handbook.base.ranges import Range
+from handbook.heat.evaporation import mass_conductance
+from handbook.heat.heated_piece import HEATED, HeatStage
+from handbook.heat.humid_air import saturation
+from handbook.uncertainty.sampling import Draws
+
+_MOST_VAPOUR = 0.98  # of the total pressure
+
+
+@dataclass(frozen=True)
+class Surroundings:
+    """One stage as the samples see it: chamber start and end (n,), vapour pressure or relative humidity, film."""
+
+    start: np.ndarray
+    end: np.ndarray
+    duration: float
+    coefficient: np.ndarray
+    humidity: np.ndarray | None
+    vapour_pressure: np.ndarray | None
+    is_air: bool
+    most_vapour: float
+
+    def temperature(self, elapsed: float) -> np.ndarray:
+        """Chamber temperature in K, shape (n,), ``elapsed`` s into the stage."""
+        if self.end is self.start:
+            return self.start
+        return self.start + (self.end - self.start) * min(elapsed / self.duration, 1.0)
+
+    def vapour(self, temperature: np.ndarray) -> np.ndarray:
+        """Vapour pressure in Pa of the chamber at its ``temperature``."""
+        if temperature is self.start:
+            return self._vapour_at_start
+        return self._vapour(temperature)
+
+    def film(self, temperature: np.ndarray, pressure: float) -> tuple[np.ndarray, np.ndarray]:
+        """Mole fraction of vapour in the air and conductance of its film in kg/(m2 s): see drying.mass_conductance."""
+        if temperature is self.start:
+            return self._film_at_start(pressure)
+        share = self.vapour(temperature) / pressure
+        return share, mass_conductance(self.coefficient, share)
+
+    @cached_property
+    def _vapour_at_start(self) -> np.ndarray:
+        return self._vapour(self.start)
+
+    def _film_at_start(self, pressure: float) -> tuple[np.ndarray, np.ndarray]:
+        if self._kept.get("pressure") != pressure:
+            share = self._vapour_at_start / pressure
+            self._kept.update(pressure=pressure, film=(share, mass_conductance(self.coefficient, share)))
+        return self._kept["film"]
+
+    @cached_property
+    def _kept(self) -> dict:
+        return {}
+
+    def _vapour(self, temperature: np.ndarray) -> np.ndarray:
+        saturated = saturation(temperature)
+        if self.humidity is not None:
+            return np.minimum(self.humidity * saturated, self.most_vapour)
+        return np.minimum(self.vapour_pressure, saturated)
+
+
+def surroundings(stage: HeatStage, draws: Draws, pressure: float) -> Surroundings:
+    """The stage as each of the ``draws`` has it.
+
+    Raises RangeError where air as stated would hold more vapour than the total ``pressure`` in Pa. Samples beyond what
+    is stated are held to that limit.
+    """
+    start = draws.of(stage.chamber_input(stage.temperature))
+    end = draws.of(stage.chamber_input(stage.end_temperature)) if stage.end_temperature else start
+    coefficient = draws.of(stage.airflow_input)
+    is_air = stage.medium == "air"
+    most_vapour = _MOST_VAPOUR * pressure
+    humidity = vapour = None
+    if is_air and (stage.relative_humidity is not None or max(start[0], end[0]) < HEATED):
+        humidity = draws.of(stage.humidity_input)
+        _check_vapour(stage, most_vapour)
+    elif is_air:
+        vapour = saturation(draws.of(stage.dew_point_input))
+    return Surroundings(start, end, stage.duration, coefficient, humidity, vapour, is_air, most_vapour)
+
+
+def _check_vapour(stage: HeatStage, most: float) -> None:
+    # Each of temperature and humidity at its high end, the other at its typical value.
+    humidity = stage.humidity_input.range
+    highest = max(
+        _vapour_at(each, humidity) for each in (stage.temperature, stage.end_temperature or stage.temperature)
+    )
+    if highest > most:
+        allowed = f"at most {most:.0f} Pa; air this hot holds less relative humidity"
+        raise RangeError("vapour pressure of the chamber", highest, allowed)
+
+
+def _vapour_at(temperature: Range, humidity: Range) -> float:
+    typical, high = saturation(np.array([temperature.typical, temperature.high]))
+    return float(max(humidity.high * typical, humidity.typical * high))

@@ -1,0 +1,114 @@
+"""The amounts of an ingredient list: a mass, a household volume, pieces, a share of the food, or "to target"."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+
+from handbook.base.errors import UnitError
+from handbook.base.forms import Form
+from handbook.base.units import Quantity, parse_quantity
+
+BASES = ("food", "water", "all", "water phase")
+_SHARE = re.compile(r"(?P<number>.+?%)\s+of\s+(?P<base>[a-z ]+)")
+_PIECES = re.compile(r"(?P<number>\d{1,4}) (?:pieces|piece|leaves|leaf)")
+
+
+@dataclass(frozen=True)
+class Share:
+    """A fraction of a stated base: ``food`` (green weight), ``water``, ``all`` (food and brine), ``water phase``."""
+
+    fraction: float
+    base: str
+    text: str
+
+
+@dataclass(frozen=True)
+class Pieces:
+    """A number of whole pieces, for ingredients that are counted."""
+
+    count: int
+    text: str
+
+
+@dataclass(frozen=True)
+class Packed:
+    """A household volume with the way it is filled: ``packed`` or ``loose``, or nothing said."""
+
+    quantity: Quantity
+    filling: str
+    text: str
+
+
+@dataclass(frozen=True)
+class ToTarget:
+    """As much as reaches the block's target_salt."""
+
+    text: str = "to target"
+
+
+Amount = Quantity | Packed | Pieces | Share | ToTarget
+
+
+@dataclass(frozen=True)
+class ShareForm(Form):
+    """``2.5 % of food`` with one of ``bases``, above 0 and up to ``high``."""
+
+    bases: tuple[str, ...]
+    high: float = 1.0
+
+    @property
+    def allowed(self) -> str:
+        bases = ", ".join(self.bases)
+        return f'a share above 0 and up to {self.high:.0%}, such as "2.5 % of {self.bases[0]}" (of {bases})'
+
+    def read_text(self, node, key, reading):
+        share = _share(node.value)
+        if share and share.base in self.bases and 0 < share.fraction <= self.high:
+            return share
+        return self._fault(node, key, reading)
+
+    def schema(self):
+        return {"type": "string", "pattern": f"^[0-9].*% of ({'|'.join(self.bases)})$"}
+
+
+class AmountForm(Form):
+    """Any amount of an ingredient list."""
+
+    allowed = (
+        'a mass ("160 g"), a household volume ("2 cup, packed"), a share ("2.5 % of food", "5 % of water"), '
+        'pieces ("4 leaves") or "to target"'
+    )
+
+    def read_text(self, node, key, reading):
+        text = " ".join(node.value.split())
+        if text == "to target":
+            return ToTarget()
+        if pieces := _PIECES.fullmatch(text):
+            return Pieces(int(pieces["number"]), text) if int(pieces["number"]) else self._fault(node, key, reading)
+        if share := _share(text):
+            return (
+                share
+                if share.base in ("food", "water") and 0 < share.fraction <= 3
+                else self._fault(node, key, reading)
+            )
+        bare, _, filling = (part.strip() for part in text.partition(","))
+        try:
+            quantity = parse_quantity(bare, "mass", "volume", measures=reading.measures)
+        except UnitError as error:
+            return self._fault(node, key, reading, suggestion=error.suggestion)
+        wrong_filling = filling and (filling not in ("packed", "loose") or quantity.dimension != "volume")
+        if wrong_filling or quantity.is_range or not 0 < quantity.low < 1e4:
+            return self._fault(node, key, reading)
+        return quantity if quantity.dimension == "mass" else Packed(quantity, filling, text)
+
+
+def _share(text: str) -> Share | None:
+    match = _SHARE.fullmatch(" ".join(text.split()))
+    if match is None or match["base"] not in BASES:
+        return None
+    try:
+        quantity = parse_quantity(match["number"], "fraction")
+    except UnitError:
+        return None
+    return None if quantity.is_range else Share(quantity.low, match["base"], text)

@@ -1,0 +1,264 @@
+"""A schedule on the kitchen's clock: when each step begins and ends, which hands are needed in the night.
+
+Times are the wall clock of one kitchen, without a time zone: a change of the clocks in between is for the cook to
+count. Every time is rounded to the minute, from the first step on, so that neighbouring steps still touch.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import date, datetime, time, timedelta
+
+from handbook.base.dates import FIRST, LAST
+from handbook.base.errors import UnitError
+from handbook.page.schedule import Schedule, Timed
+
+NIGHT = (time(22, 0), time(6, 0))  # common practice, no source
+WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
+MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+FARTHEST = 2 * 1440  # minutes either way in which another time is looked for
+ROUND_STEP = 15  # minutes: a time moved by quarters of an hour is looked for first
+_MOMENT = re.compile(r"(\d{4})-(\d{2})-(\d{2})[ T](\d{1,2}):(\d{2})")
+_NIGHT = re.compile(r"(\d{1,2}):(\d{2})\s*(?:-|–|to)\s*(\d{1,2}):(\d{2})")
+
+
+@dataclass(frozen=True)
+class Reminder:
+    """One repeated action inside a step, such as basting: when, what, and whether it falls in the night."""
+
+    at: datetime
+    do: str
+    in_night: bool
+
+
+@dataclass(frozen=True)
+class ClockStep:
+    """One step on the clock at its typical time.
+
+    ``night`` is "hands-on" where hands are at work in the night, "begins" where a waiting step has to be set going
+    in the night, else "".
+    """
+
+    timed: Timed
+    start: datetime
+    end: datetime
+    reminders: tuple[Reminder, ...]
+    night: str
+
+
+@dataclass(frozen=True)
+class ClockPlan:
+    """All steps on the clock. ``finish_low`` and ``finish_high``: its end if every step is shortest or longest.
+
+    ``start_early`` is the start that still ends in time if every step takes its longest.
+    """
+
+    steps: tuple[ClockStep, ...]
+    start: datetime
+    finish: datetime
+    finish_low: datetime
+    finish_high: datetime
+    start_early: datetime
+
+    @property
+    def night_steps(self) -> tuple[ClockStep, ...]:
+        """Steps that want somebody up in the night."""
+        return tuple(each for each in self.steps if each.night or any(one.in_night for one in each.reminders))
+
+
+def clock_plan(
+    schedule: Schedule,
+    start: datetime | None = None,
+    finish: datetime | None = None,
+    night: tuple[time, time] = NIGHT,
+) -> ClockPlan:
+    """The steps of ``schedule`` by the clock, from a start or back from a finish; exactly one of them.
+
+    Parameters
+    ----------
+    start, finish : naive datetimes; seconds are dropped
+    night : first and last minute in which nobody should have to be up; may span midnight; equal ends mean no night
+
+    Raises
+    ------
+    ValueError   both or none of start and finish, or a datetime with a time zone
+    OverflowError   a date before year 1 or after 9999
+
+    Notes
+    -----
+    Source: sums of the steps' typical times (no empirical constant).
+    """
+    given = start if finish is None else finish
+    if given is None or (start is not None and finish is not None):
+        raise ValueError("either a start or a finish, not both")
+    if given.tzinfo is not None:
+        raise ValueError("wall-clock times have no time zone")
+    given = given.replace(second=0, microsecond=0)
+    total = schedule.total
+    begin = given if finish is None else given - _minutes(total.typical)
+    steps = tuple(_clock_step(each, begin, night) for each in schedule.steps)
+    end = begin + _minutes(total.typical)
+    return ClockPlan(
+        steps,
+        begin,
+        end,
+        begin + _minutes(total.low),
+        begin + _minutes(total.high),
+        end - _minutes(total.high),
+    )
+
+
+def nearest_shift(
+    plan: ClockPlan, night: tuple[time, time], hands_on_only: bool, earliest: datetime | None
+) -> int | None:
+    """Minutes by which to move ``plan`` so that nobody is up in the night, or None within two days either way.
+
+    Quarters of an hour are tried before single minutes, the nearest first, of two the later. With ``hands_on_only`` only
+    hands-on steps are kept out of the night. The moved plan begins no sooner than ``earliest``.
+    """
+    for step in (ROUND_STEP, 1):
+        for far in range(0, FARTHEST + 1, step):
+            for shift in (far, -far):
+                if _spares_night(plan, timedelta(minutes=shift), night, hands_on_only, earliest):
+                    return shift
+    return None
+
+
+def night_advice(
+    plan: ClockPlan,
+    is_finish: bool,
+    night: tuple[time, time] = NIGHT,
+    earliest: datetime | None = None,
+    words: Callable[[datetime], str] | None = None,
+) -> str:
+    """Who is up in the night, and the nearest time to serve or to start that spares it, or that there is none.
+
+    ``earliest`` keeps a suggested start out of the past where the planned one is not past itself; ``words`` writes a
+    moment. The page's planner says the same (site_build/theme/assets/planner.js); a test compares them.
+    """
+    if not plan.night_steps:
+        return "Nobody has to be up in the night."
+    words = words or format_moment
+    earliest = None if earliest is None or plan.start < earliest else earliest
+    said = f"Somebody is up in the night for step {_numbers(plan.night_steps)}."
+
+    def moved(shift: int) -> str:
+        at = (plan.finish if is_finish else plan.start) + timedelta(minutes=shift)
+        return f"{'served' if is_finish else 'start'} {words(at)}"
+
+    shift = nearest_shift(plan, night, False, earliest)
+    if shift is not None:
+        return f"{said} The nearest time that spares the night: {moved(shift)}."
+    shift = nearest_shift(plan, night, True, earliest)
+    if shift is None:
+        return f"{said} No time within two days either way keeps the hands-on steps out of the night."
+    none = f"{said} No time within two days either way spares the night"
+    if shift == 0:
+        return f"{none}; no hands-on step falls in it."
+    return f"{none}; the nearest with no hands-on step in it: {moved(shift)}."
+
+
+def format_moment(moment: datetime) -> str:
+    """``Sat 21 Nov 18:00``, in the handbook's language whatever the machine's."""
+    return f"{WEEKDAYS[moment.weekday()][:3]} {moment.day} {MONTHS[moment.month - 1]} {moment:%H:%M}"
+
+
+def parse_moment(text: str) -> datetime:
+    """A moment written as ``2026-11-21 18:00``.
+
+    Raises UnitError for anything else.
+
+    >>> parse_moment("2026-11-21 18:00")
+    datetime.datetime(2026, 11, 21, 18, 0)
+    """
+    match = _MOMENT.fullmatch(" ".join(text.split()))
+    try:
+        moment = datetime(*(int(part) for part in match.groups()))
+        if not FIRST <= moment.date() <= LAST:
+            raise ValueError(moment)
+        return moment
+    except (AttributeError, ValueError):
+        raise UnitError(text, "a day and a time, such as 2026-11-21 18:00, in the years 1970 to 2099") from None
+
+
+def parse_night(text: str) -> tuple[time, time]:
+    """The night written as ``22:00-06:00``.
+
+    Raises UnitError for anything else.
+
+    >>> parse_night("23:00-05:30")
+    (datetime.time(23, 0), datetime.time(5, 30))
+    """
+    match = _NIGHT.fullmatch(text.strip())
+    try:
+        numbers = [int(part) for part in match.groups()]
+        return time(*numbers[:2]), time(*numbers[2:])
+    except (AttributeError, ValueError):
+        raise UnitError(text, "two times of day, such as 22:00-06:00") from None
+
+
+def following(day: date, weekday: int, hour: int, minute: int, after: timedelta = timedelta()) -> datetime:
+    """The first ``weekday`` (Monday = 0) at that time which is at least ``after`` past the beginning of ``day``."""
+    earliest = datetime.combine(day, time()) + after
+    moment = datetime.combine(earliest.date(), time(hour, minute))
+    moment += timedelta(days=(weekday - moment.weekday()) % 7)
+    return moment if moment >= earliest else moment + timedelta(days=7)
+
+
+def is_night(moment: datetime, night: tuple[time, time] = NIGHT) -> bool:
+    """Whether a moment lies in the night: its first minute belongs to it, its last does not."""
+    first, last = night
+    at = moment.time()
+    return first <= at < last if first <= last else at >= first or at < last
+
+
+def touches_night(start: datetime, end: datetime, night: tuple[time, time] = NIGHT) -> bool:
+    """Whether any part of a span lies in the night; a span without length counts as its moment."""
+    if night[0] == night[1]:
+        return False
+    if is_night(start, night):
+        return True
+    falls = datetime.combine(start.date(), night[0])
+    falls += timedelta(days=1) if falls < start else timedelta()
+    return falls < end
+
+
+def _clock_step(timed: Timed, begin: datetime, night: tuple[time, time]) -> ClockStep:
+    start, end = begin + _minutes(timed.start.typical), begin + _minutes(timed.end.typical)
+    repeat = timed.step.repeat
+    reminders = tuple(
+        Reminder(at, repeat.do, is_night(at, night))
+        for at in (begin + _minutes(timed.start.typical + offset) for offset in timed.repeats)
+    )
+    if timed.step.hands_on:
+        word = "hands-on" if touches_night(start, end, night) else ""
+    else:
+        word = "begins" if is_night(start, night) else ""
+    return ClockStep(timed, start, end, reminders, word)
+
+
+def _spares_night(plan: ClockPlan, by: timedelta, night, hands_on_only: bool, earliest: datetime | None) -> bool:
+    try:
+        if earliest is not None and plan.start + by < earliest:
+            return False
+        return not any(_is_up(each, by, night, hands_on_only) for each in plan.steps)
+    except OverflowError:
+        return False
+
+
+def _is_up(each: ClockStep, by: timedelta, night: tuple[time, time], hands_on_only: bool) -> bool:
+    if each.timed.step.hands_on and touches_night(each.start + by, each.end + by, night):
+        return True
+    if hands_on_only:
+        return False
+    return is_night(each.start + by, night) or any(is_night(one.at + by, night) for one in each.reminders)
+
+
+def _numbers(steps: tuple[ClockStep, ...]) -> str:
+    return ", ".join(str(each.timed.number) for each in steps)
+
+
+def _minutes(seconds: float) -> timedelta:
+    return timedelta(minutes=int(seconds / 60 + 0.5))

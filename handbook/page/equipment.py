@@ -1,0 +1,236 @@
+"""What a kitchen has to work with on a day: chambers, stores, places to work, people and their hours, pack sizes.
+
+Read from ``planning`` in the house file. A chamber (smoker, oven) holds one load at a time, because its heat was judged
+for one load alone; a store (fridge, freezer) is filled by volume; every other place is counted.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from datetime import time
+
+from handbook.base.forms import Choice, Count, Field, Form, ListOf, Measure, Reading, Record, Words
+from handbook.base.units import Quantity, kelvin
+from handbook.page.clock import WEEKDAYS
+from handbook.page.method import PLACES
+
+CHAMBERS = ("smoker", "oven")
+STORES = ("fridge", "freezer")
+_DAYS = tuple(each[:3] for each in WEEKDAYS)
+_HOURS = re.compile(r"(\d{1,2}):(\d{2})\s*(?:-|–|to)\s*(\d{1,2}):(\d{2})")
+
+
+@dataclass(frozen=True)
+class Equipment:
+    """One line of equipment. ``holds`` is the food that a chamber's racks take, ``room`` the volume of a store.
+
+    ``reaches`` are the chamber temperatures that it can keep, None where the house states none: any.
+    """
+
+    name: str
+    place: str
+    count: int
+    holds: Quantity | None
+    room: Quantity | None
+    reaches: Quantity | None
+    line: int
+
+    def can_keep(self, chamber: Quantity | None) -> bool:
+        """Whether the wanted chamber temperature lies in what it reaches."""
+        if chamber is None or self.reaches is None:
+            return True
+        return self.reaches.low - 1e-6 <= chamber.low and chamber.high <= self.reaches.high + 1e-6
+
+
+@dataclass(frozen=True)
+class WeekHours:
+    """Hours on one weekday (Monday = 0); an end at or before the start is on the next day."""
+
+    weekday: int
+    start: time
+    end: time
+
+
+@dataclass(frozen=True)
+class Person:
+    """Somebody who works here, and the usual hours of a week."""
+
+    name: str
+    hours: tuple[WeekHours, ...]
+    line: int
+
+
+@dataclass(frozen=True)
+class Pack:
+    """The size in which one item is bought: mass in kg or volume in m3."""
+
+    item: str
+    size: Quantity
+    line: int
+
+
+@dataclass(frozen=True)
+class Planning:
+    """Everything that a day plan needs to know of a kitchen. ``room_per_kg``: m3 of store for 1 kg of food on racks."""
+
+    equipment: tuple[Equipment, ...]
+    room_per_kg: Quantity
+    people: tuple[Person, ...]
+    packs: tuple[Pack, ...]
+    line: int
+
+    def at(self, place: str) -> tuple[Equipment, ...]:
+        """The equipment that stands at a place."""
+        return tuple(each for each in self.equipment if each.place == place)
+
+    def pack_of(self, item: str) -> Pack | None:
+        """How an item is bought, where the house says so."""
+        return next((each for each in self.packs if each.item == item), None)
+
+
+class HoursForm(Form):
+    """``Sat 07:00-19:00``."""
+
+    allowed = 'a weekday and hours, such as "Sat 07:00-19:00"'
+
+    def read_text(self, node, key, reading):
+        day, _, rest = node.value.partition(" ")
+        hours = parse_hours(rest)
+        if day not in _DAYS or hours is None:
+            return self._fault(node, key, reading, suggestion=reading.suggestion(day, _DAYS) if hours else "")
+        return WeekHours(_DAYS.index(day), *hours)
+
+
+def parse_hours(text: str) -> tuple[time, time] | None:
+    """``07:00-19:00`` as two times of day, or None; equal ends are no hours.
+
+    >>> parse_hours("07:00-19:00")
+    (datetime.time(7, 0), datetime.time(19, 0))
+    """
+    match = _HOURS.fullmatch(text.strip())
+    try:
+        numbers = [int(part) for part in match.groups()]
+        start, end = time(*numbers[:2]), time(*numbers[2:])
+    except (AttributeError, ValueError):
+        return None
+    return None if start == end else (start, end)
+
+
+PLANNING_FORM = Record(
+    (
+        Field(
+            "equipment",
+            ListOf(
+                Record(
+                    (
+                        Field("name", Words(40), "what the kitchen calls it", True),
+                        Field("place", Choice(PLACES), "where the steps that use it happen", True),
+                        Field("count", Count(1, 100), "how many: burners, work tables", default=1),
+                        Field(
+                            "holds",
+                            Measure(("mass",), 0, 1000, 'a mass above 0 and up to 1000 kg, such as "4 kg"'),
+                            "smoker and oven: food that its racks take at once",
+                        ),
+                        Field(
+                            "room",
+                            Measure(("volume",), 0, 100, 'a volume above 0, such as "240 L"'),
+                            "fridge and freezer: usable room",
+                        ),
+                        Field(
+                            "reaches",
+                            Measure(
+                                ("temperature",),
+                                kelvin(-60),
+                                kelvin(400),
+                                'a range of temperatures, such as "40-120 °C"',
+                                may_range=True,
+                            ),
+                            "smoker and oven: temperatures that it keeps",
+                        ),
+                    ),
+                    Equipment,
+                ),
+                60,
+                may_be_single=False,
+            ),
+            "chambers, stores and places to work",
+            True,
+        ),
+        Field(
+            "room_per_kg",
+            Measure(("volume",), 0, 0.1, 'a volume above 0 and up to 100 L, such as "8 L"'),
+            "room in a fridge that 1 kg of food on racks or in dishes takes",
+            True,
+        ),
+        Field(
+            "people",
+            ListOf(
+                Record(
+                    (
+                        Field("name", Words(60), "who works here", True),
+                        Field("hours", ListOf(HoursForm(), 40), "usual hours of a week", default=()),
+                    ),
+                    Person,
+                ),
+                60,
+                may_be_single=False,
+            ),
+            "who works here",
+            True,
+        ),
+        Field(
+            "packs",
+            ListOf(
+                Record(
+                    (
+                        Field("item", Words(80), "ingredient or food", True),
+                        Field(
+                            "size",
+                            Measure(("mass", "volume"), 0, 100, 'a mass or volume above 0, such as "500 g" or "1 L"'),
+                            "smallest amount that it is sold in",
+                            True,
+                        ),
+                    ),
+                    Pack,
+                ),
+                400,
+                may_be_single=False,
+            ),
+            "pack sizes for the shopping list",
+            default=(),
+        ),
+    ),
+    Planning,
+)
+
+
+def check_planning(planning: Planning, items: set[str], reading: Reading) -> None:
+    """Record what is wrong when the lines are seen together: names twice, sizes missing, items not known."""
+    for each in planning.equipment:
+        _check_equipment(each, planning, reading)
+    names = [each.name for each in planning.people]
+    for each in planning.people:
+        if names.count(each.name) > 1:
+            reading.fault(each.line, "planning.people.name", each.name, "each person's name once")
+    for each in planning.packs:
+        if each.item not in items:
+            wanted = "an ingredient or a food of the handbook"
+            reading.fault(each.line, "planning.packs.item", each.item, wanted, reading.suggestion(each.item, items))
+
+
+def _check_equipment(each: Equipment, planning: Planning, reading: Reading) -> None:
+    key, fault = "planning.equipment", reading.fault
+    if [one.name for one in planning.equipment].count(each.name) > 1:
+        fault(each.line, f"{key}.name", each.name, "each piece of equipment's name once")
+    if each.place in CHAMBERS and each.holds is None:
+        fault(each.line, f"{key}.holds", "nothing", f'the food that a {each.place} takes at once, such as "4 kg"')
+    if each.place in CHAMBERS and each.count != 1:
+        fault(each.line, f"{key}.count", str(each.count), f"one line, with a name of its own, for each {each.place}")
+    if each.place in STORES and each.room is None:
+        fault(each.line, f"{key}.room", "nothing", f'the usable room of a {each.place}, such as "240 L"')
+    if each.place not in CHAMBERS and planning.at(each.place)[0] is not each:
+        fault(each.line, f"{key}.place", f"{each.place} twice", f"one line for the {each.place}, all of it together")
+    for field, places in (("holds", CHAMBERS), ("reaches", CHAMBERS), ("room", STORES)):
+        if getattr(each, field) is not None and each.place not in places:
+            fault(each.line, f"{key}.{field}", getattr(each, field).text, f"only for {' and '.join(places)}")

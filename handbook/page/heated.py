@@ -1,0 +1,47 @@
+"""Heated: which steps of a method heat the food, decided by temperatures before names of stages.
+
+Model, rules, labels and pages ask here and nowhere else. Whether food is cooked through is a question of its core
+temperature: see handbook.safety_rules.state.
+"""
+
+from __future__ import annotations
+
+from handbook.base.units import kelvin
+from handbook.page.method import HEATING, Method, Step
+
+#: K: surroundings from here on heat the food through the range in which bacteria grow.
+HOT = kelvin(60)
+#: K: the hottest chamber that still counts as cold smoke, 90 °F [ontario-fish-smoking].
+COLD_SMOKE = kelvin(32.2)
+_COLD_STAGES = ("cool", "freeze", "thaw")
+_COLD_PLACES = ("fridge", "freezer")
+
+
+def heats(step: Step, kind: str = "") -> bool:
+    """Whether a step heats the food.
+
+    A step heats when its surroundings stay at or above HOT, or when it brings the core to a stated temperature above
+    COLD_SMOKE. Where a page states neither, the stages smoke and cook count as heat, but the smoke of a ``kind``
+    "cold smoke" does not. A cooling, freezing or thawing step never heats, even where it states a core. Preparing
+    counts only with a core: its heat is otherwise that of a brine or a glaze.
+    """
+    if step.stage in _COLD_STAGES or (step.stage == "prepare" and step.core is None):
+        return False
+    around = step.chamber or step.temperature
+    if around is not None and around.low >= HOT:
+        return True
+    if step.core is not None and step.core.low > COLD_SMOKE:
+        return step.stage in HEATING or (around is not None and around.high >= step.core.low)
+    if around is not None or step.place in _COLD_PLACES:
+        return False
+    return step.stage == "cook" or (step.stage == "smoke" and kind != "cold smoke")
+
+
+def has_curve(step: Step) -> bool:
+    """Whether the heat model is asked about a step: it heats the food, or smokes it however cold."""
+    return step.stage in HEATING or heats(step)
+
+
+def heating_numbers(method: Method) -> tuple[int, ...]:
+    """Numbers, from 1, of the steps that heat the food; empty for a method that leaves it raw."""
+    return tuple(number for number, step in enumerate(method.steps, 1) if heats(step, method.sheet.kind))

@@ -1,0 +1,66 @@
+"""From an ingredient line as written to the ingredient meant, and the faults that only the tables can show."""
+
+from __future__ import annotations
+
+from handbook.base.errors import PageError
+from handbook.catalogue.ingredients import Ingredient
+from handbook.catalogue.tables import Tables
+from handbook.page.amounts import Packed, Pieces, Share, ToTarget
+from handbook.page.method import Ingredient as Line
+from handbook.page.method import Method
+
+#: Ingredients whose cup weight depends on the filling: what a bare name by mass stands for.
+FILLINGS = ("packed", "loose")
+
+
+def ingredient_names(tables: Tables) -> tuple[str, ...]:
+    """Every name a page may write: those of the tables, and the bare ones of which only the filled ones are there."""
+    bare = {name.rpartition(", ")[0] for name in tables.ingredients if name.endswith(FILLINGS)}
+    return (*tables.ingredients, *sorted(bare - set(tables.ingredients)))
+
+
+def find_ingredient(line: Line, tables: Tables) -> Ingredient:
+    """The ingredient of a line; ``sugar, brown`` with ``2 cup, packed`` is the packed one."""
+    filling = line.amount.filling if isinstance(line.amount, Packed) else ""
+    for name in (f"{line.item}, {filling}", line.item, f"{line.item}, packed"):
+        if name in tables.ingredients:
+            return tables.ingredients[name]
+    raise KeyError(line.item)
+
+
+def check_lines(method: Method, tables: Tables) -> list[PageError]:
+    """Faults of the ingredient lists: a volume without a known weight, a filling not told, pieces of what has none."""
+    faults = []
+    for mixture in (*method.saltings, *method.glazes):
+        block = "glaze" if mixture in method.glazes else "salting"
+        has_water = any(
+            find_ingredient(line, tables).name.startswith("water") and not _is_of_water(line)
+            for line in mixture.ingredients
+        )
+        for number, line in enumerate(mixture.ingredients, 1):
+            allowed = _allowed(line, tables)
+            if isinstance(line.amount, ToTarget) and (block == "glaze" or not find_ingredient(line, tables).salt):
+                allowed = "an amount: only salt, and in a salting, can be to target"
+            if _is_of_water(line) and not has_water:
+                allowed = "a share of food, or a line of water to take a share of"
+            if allowed:
+                key = f"{block}.ingredients.{number}.amount"
+                faults.append(PageError(method.file, line.line, key, line.amount.text, allowed))
+    return faults
+
+
+def _is_of_water(line: Line) -> bool:
+    return isinstance(line.amount, Share) and line.amount.base == "water"
+
+
+def _allowed(line: Line, tables: Tables) -> str:
+    ingredient = find_ingredient(line, tables)
+    if isinstance(line.amount, Pieces):
+        return "" if ingredient.piece_mass else "a mass or a volume: no weight of a piece is known"
+    if not isinstance(line.amount, Packed):
+        return ""
+    if line.item == "salt":
+        return 'a mass, or a volume of a salt whose crystal type is named, such as "salt, fine sea"'
+    if line.item not in tables.ingredients and not line.amount.filling:
+        return 'a volume with its filling, such as "1 cup, packed" or "1 cup, loose"'
+    return "" if ingredient.kg_per_m3 else "a mass: no weight of a cup is known"

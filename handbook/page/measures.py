@@ -1,0 +1,110 @@
+"""Rounding to what a cook can measure: the steps of a scale, and cups and spoons."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+
+from handbook.base.units import kitchen_volume
+from handbook.catalogue.ingredients import Ingredient
+from handbook.page.house import House
+
+#: Parts of a cup that there is a measure for, with the sign of each.
+CUP_PARTS = {0: "", 1 / 4: "¼", 1 / 3: "⅓", 1 / 2: "½", 2 / 3: "⅔", 3 / 4: "¾"}
+_SIGNS = {1 / 8: "⅛"} | {part: sign for part, sign in CUP_PARTS.items() if sign}
+ONLY_WEIGHED = ("curing salt", "additive")
+GOOD_ENOUGH = 0.02  # a shorter measure is taken when it errs by no more than this
+
+
+@dataclass(frozen=True)
+class Weighed:
+    """A mass in kg on the steps of the house's scale, and the relative error that the rounding causes."""
+
+    mass: float
+    error: float
+
+
+@dataclass(frozen=True)
+class Household:
+    """A mass in cups and spoons: the words, the error of rounding, and the spread of the filling itself."""
+
+    text: str
+    rounding_error: float
+    spread: float
+    rounding_is_off: bool
+    filling_is_off: bool
+
+
+def weighed(mass: float, house: House) -> Weighed:
+    """``mass`` in kg rounded to the scale step that the house uses for it."""
+    fine = mass < house.fine_scale_limit.low
+    step = (house.fine_scale_step if fine else house.scale_step).low
+    rounded = round(mass / step) * step
+    return Weighed(rounded, (rounded - mass) / mass if mass else 0.0)
+
+
+def household(mass: float, ingredient: Ingredient, house: House) -> Household | None:
+    """``mass`` of an ingredient in the house's cups and spoons, or None where it must be weighed.
+
+    Curing salts and additives are never given in spoons: a dose by volume is not safe. What passes the house's
+    tolerance is told apart: the rounding to a spoon, and the spread of how a cup is filled.
+    """
+    if ingredient.kg_per_m3 is None or mass <= 0 or ingredient.kind in ONLY_WEIGHED:
+        return None
+    low, typical, high = ingredient.kg_per_m3
+    text, error = nearest_measure(mass / typical, house.measures)
+    spread = max(high / typical - 1, 1 - low / typical)
+    tolerance = house.household_tolerance.low
+    return Household(text, error, spread, abs(error) > tolerance, spread > tolerance)
+
+
+@lru_cache(maxsize=8192)
+def nearest_measure(volume: float, measures: str) -> tuple[str, float]:
+    """The cups and spoons nearest to ``volume`` m3, fewest of them within 2 %, and the relative error."""
+    if volume < kitchen_volume("tsp", measures) / 16:
+        return "less than ⅛ tsp", 0.0
+
+    def rank(candidate: tuple[int, int, float, str]) -> tuple:
+        pieces, vessel, measured, _ = candidate
+        error = round(abs(measured / volume - 1), 9)
+        # Near enough: fewest pieces, largest vessel. Else: nearest.
+        return (0, pieces, vessel, error) if error <= GOOD_ENOUGH else (1, error, pieces, vessel)
+
+    _, _, measured, text = min((*spoon_measures(measures), *_cup_measures(volume, measures)), key=rank)
+    return text, measured / volume - 1
+
+
+@lru_cache
+def spoon_measures(measures: str) -> tuple[tuple[int, int, float, str], ...]:
+    """Every measure in spoons: (number of pieces, vessel: 1 tablespoon, 2 teaspoon, volume in m3, words)."""
+    tsp, tbsp = (kitchen_volume(name, measures) for name in ("tsp", "tbsp"))
+    found = [
+        (1, 2, part / 8 * tsp, f"{_words(part / 8)} tsp" if part / 8 in _SIGNS else f"{part} × ⅛ tsp")
+        for part in range(1, 8)
+    ]
+    found += [(1, 2, quarters / 4 * tsp, f"{_words(quarters / 4)} tsp") for quarters in range(4, 13)]
+    for spoons in range(1, 5):
+        for extra in (0, 1 / 2, 1, 3 / 2, 2, 5 / 2):
+            words = f"{spoons} tbsp" + (f" + {_words(extra)} tsp" if extra else "")
+            found.append((1 + bool(extra), 1, spoons * tbsp + extra * tsp, words))
+    return tuple(found)
+
+
+def _cup_measures(volume: float, measures: str):
+    """The measures in cups near ``volume``, up to three tablespoons beside them; the vessel is 0."""
+    tbsp, cup = (kitchen_volume(name, measures) for name in ("tbsp", "cup"))
+    near = int(volume / cup)
+    for whole in range(max(near - 1, 0), near + 2):
+        for part in CUP_PARTS:
+            if whole + part == 0:
+                continue
+            name = "cup" if whole + part <= 1 else "cups"
+            for spoons in range(4):
+                words = f"{_words(whole + part)} {name}" + (f" + {spoons} tbsp" if spoons else "")
+                yield 1 + bool(spoons), 0, (whole + part) * cup + spoons * tbsp, words
+
+
+def _words(number: float) -> str:
+    whole = int(number)
+    sign = next((sign for part, sign in _SIGNS.items() if abs(number - whole - part) < 1e-9), "")
+    return f"{whole or ''}{sign}" if sign else str(whole)

@@ -1,0 +1,85 @@
+"""From the YAML texts of one page to a Method, with every fault of the page found in one go."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from handbook.base.did_you_mean import nearest
+from handbook.base.errors import PageError
+from handbook.base.forms import Reading
+from handbook.base.yaml_text import parse_yaml
+from handbook.page.method import BLOCKS, SEVERAL, Method, Vocabulary, block_form, check_method, sheet_record
+from handbook.report.model_budget import check_work
+
+MAX_BLOCKS = 20
+
+
+@dataclass(frozen=True)
+class BlockText:
+    """One YAML text of a page: the kind of block (``front matter`` for the head) and where its text begins."""
+
+    kind: str
+    text: str
+    line: int
+
+
+def read_method(
+    file: str, name: str, head: BlockText | None, blocks: list[BlockText], words: Vocabulary, measures: str
+) -> tuple[Method | None, list[PageError]]:
+    """The method of one page, or None and its faults.
+
+    ``file`` is the path shown in errors, ``name`` the page's own name; ``measures`` the house's kitchen
+    measures (us, metric, imperial).
+    """
+    reading = Reading(file, measures)
+    parts: dict[str, list] = {kind: [] for kind in BLOCKS}
+    if head is None:
+        reading.fault(1, "front matter", "nothing", "a front matter between two lines of three dashes")
+    if len(blocks) > MAX_BLOCKS:
+        reading.fault(
+            blocks[MAX_BLOCKS].line, "block", f"{len(blocks)} blocks", f"at most {MAX_BLOCKS} blocks on a page"
+        )
+        blocks = blocks[:MAX_BLOCKS]
+    sheet = _read(head, sheet_record(words), "", reading) if head else None
+    for block in blocks:
+        if parts[block.kind] and block.kind not in SEVERAL:
+            reading.fault(block.line - 1, block.kind, f"{block.kind} twice", f"one {block.kind} block on a page")
+            continue
+        parts[block.kind].append((block, _read(block, block_form(block.kind, words), block.kind, reading)))
+    for kind in ("pieces", "steps", "batches"):
+        if not parts[kind]:
+            reading.fault(1, kind, "nothing", f"one {kind} block on the page")
+    if reading.faults:
+        return None, reading.faults
+    values = {kind: [value for _, value in found] for kind, found in parts.items()}
+    saltings = tuple(
+        each if each.name else replace(each, name="cure" if each.is_dry else "brine") for each in values["salting"]
+    )
+    method = Method(
+        file,
+        name,
+        sheet,
+        values["pieces"][0],
+        saltings,
+        tuple(values["glaze"]),
+        values["steps"][0],
+        values["batches"][0],
+        values["keeping"][0] if values["keeping"] else None,
+    )
+    check_method(method, reading)
+    check_work(method, reading)
+    return (None if reading.faults else method), reading.faults
+
+
+def suggest_block(word: str) -> str:
+    """The block kind nearest to a misspelt fence word, or an empty text."""
+    return nearest(word, BLOCKS)
+
+
+def _read(block: BlockText, form, key: str, reading: Reading):
+    try:
+        node = parse_yaml(block.text, reading.file, block.line, block.kind)
+    except PageError as fault:
+        reading.faults.append(fault)
+        return None
+    return form.read(node, key, reading)

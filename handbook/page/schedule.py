@@ -1,0 +1,94 @@
+"""Steps on one time axis: when each starts and ends, at the shortest and at the longest."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from handbook.base.errors import RangeError
+from handbook.base.ranges import Range
+from handbook.page.method import Step
+
+#: Of one step's repeated action.
+MAX_REPEATS = 500
+
+
+@dataclass(frozen=True)
+class Timed:
+    """One step with its duration and its start, in s, and the starts of its repeated action within it."""
+
+    step: Step
+    number: int
+    duration: Range
+    start: Range
+    repeats: tuple[float, ...]
+    is_computed: bool
+
+    @property
+    def end(self) -> Range:
+        """Time at which the step is over."""
+        return self.start.plus(self.duration)
+
+    @property
+    def hands_on(self) -> Range:
+        """Hands-on time of the step: all of it, or that of its repeated actions."""
+        if self.step.hands_on:
+            return self.duration
+        if self.step.repeat is None or self.step.repeat.takes is None:
+            return Range.exact(0.0)
+        takes = self.step.repeat.takes.middle
+        return Range(
+            *(
+                takes * len(repeat_starts(self.step, end))
+                for end in (self.duration.low, self.duration.typical, self.duration.high)
+            )
+        )
+
+
+@dataclass(frozen=True)
+class Schedule:
+    """All steps in order."""
+
+    steps: tuple[Timed, ...]
+
+    @property
+    def total(self) -> Range:
+        """From the first step's start to the last one's end."""
+        return self.steps[-1].end
+
+    @property
+    def hands_on(self) -> Range:
+        """Sum of hands-on time."""
+        total = Range.exact(0.0)
+        for each in self.steps:
+            total = total.plus(each.hands_on)
+        return total
+
+
+def schedule(steps: tuple[Step, ...], computed: dict[int, Range] | None = None) -> Schedule:
+    """The steps one after the other; ``computed`` gives durations in s of steps (by number from 1) without a time.
+
+    Raises KeyError when a step without a time is missing from ``computed``, RangeError for an action repeated more
+    than MAX_REPEATS times in a step.
+    """
+    computed = computed or {}
+    timed, start = [], Range.exact(0.0)
+    for number, step in enumerate(steps, 1):
+        duration = Range.of(step.time) if step.time is not None else computed[number]
+        repeat_starts(step, duration.high)  # the slowest pieces too
+        timed.append(Timed(step, number, duration, start, repeat_starts(step, duration.typical), step.time is None))
+        start = start.plus(duration)
+    return Schedule(tuple(timed))
+
+
+def repeat_starts(step: Step, duration: float) -> tuple[float, ...]:
+    """Starts in s of the step's repeated action, each ``every`` from the step's start, before its end.
+
+    Raises RangeError, with the step's line, for more than MAX_REPEATS of them.
+    """
+    if step.repeat is None:
+        return ()
+    every = step.repeat.every.middle
+    count = int((duration - 1e-6) / every)
+    if count > MAX_REPEATS:
+        raise RangeError("repeat", count, f"at most {MAX_REPEATS} times in one step", step.repeat.line)
+    return tuple(every * number for number in range(1, count + 1))

@@ -1,0 +1,1 @@
+"""One method in its house, evaluated to every figure of its page."""

@@ -1,0 +1,164 @@
+"""The course of one method through heat: curves, yield, and the times that a step leaves to the model."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from handbook.base.errors import PageError, RangeError
+from handbook.base.ranges import Range
+from handbook.brine.make_up import MakeUp
+from handbook.catalogue.foods import Food
+from handbook.heat.heat_run import HeatResult, HeatSpread, HeatStage, Reached, StageResult, run
+from handbook.page.heated import has_curve
+from handbook.page.house import House
+from handbook.page.method import Method
+from handbook.report.heat_stages import LONGEST, first_heat_step, heat_piece, heat_stages, is_heated
+
+
+@dataclass(frozen=True)
+class CoreTime:
+    """When the core reaches what a step asks for: from the step's start, without and with the hold, in s."""
+
+    number: int
+    target: float
+    hold: float
+    reached: Reached
+    tested: float
+    stated: Range | None
+
+    @property
+    def duration(self) -> Range:
+        """Time in s from the step's start until core and hold are done; its high end is at least that long."""
+        ends = [
+            self.tested if end is None else end for end in (self.reached.low, self.reached.typical, self.reached.high)
+        ]
+        return Range(*(end + self.hold for end in sorted(ends)))
+
+    @property
+    def verdict(self) -> str:
+        """How the stated time stands: "inside", "short", "long", or "none stated"."""
+        if self.stated is None:
+            return "none stated"
+        if self.stated.high < self.duration.low:
+            return "short"
+        return "long" if self.stated.low > self.duration.high else "inside"
+
+
+@dataclass(frozen=True)
+class Course:
+    """The heat run of a method. ``first`` is the number (from 1) of the step that the curve begins with."""
+
+    first: int
+    result: HeatResult
+    core_times: tuple[CoreTime, ...]
+    has_spread: bool
+
+    def stage(self, number: int):
+        """The result of step ``number``, or None for a step before the curve or after it."""
+        index = number - self.first
+        return self.result.stages[index] if 0 <= index < len(self.result.stages) else None
+
+
+def heat_course(
+    method: Method, food: Food, house: House, salt_to_water: float, glazes: dict[str, MakeUp]
+) -> Course | None:
+    """Run the heat model over the method's steps; None where nothing is smoked or cooked.
+
+    ``salt_to_water`` in kg/kg lowers the surface's water activity.
+
+    Raises
+    ------
+    PageError   a step asks for what the model cannot do, such as air more than saturated
+    """
+    if not is_heated(method):
+        return None
+    first = first_heat_step(method)
+    try:
+        piece = heat_piece(method, food, house, salt_to_water)
+        stages = heat_stages(method, house, glazes)
+        result, has_spread = _run(piece, stages)
+        times = tuple(
+            _core_time(piece, stages, result, index, method, first + index + 1)
+            for index in range(len(stages))
+            if method.steps[first + index].core is not None and has_curve(method.steps[first + index])
+        )
+    except RangeError as error:
+        raise PageError(
+            method.file,
+            error.line or method.steps[first].line,
+            f"steps: {error.name}",
+            f"{error.value:.4g}",
+            error.allowed,
+        ) from None
+    return Course(first + 1, result, times, has_spread)
+
+
+def _run(piece, stages) -> tuple[HeatResult, bool]:
+    """The run with its spread; the typical piece alone where the quickest pieces would char past the model's range."""
+    try:
+        return _strict_run(piece, stages), True
+    except RangeError:
+        return _strict_run(piece, stages, HeatSpread(samples=0)), False
+
+
+def _strict_run(*arguments, **more) -> HeatResult:
+    """A run in which a piece dried or charred past the model's range is an error and never a silent not-a-number."""
+    with np.errstate(invalid="raise", divide="raise", over="raise"):
+        try:
+            return run(*arguments, **more)
+        except FloatingPointError:
+            raise RangeError("moisture of the piece", 0.0, "above 0: a shorter or cooler step") from None
+
+
+def core_durations(course: Course | None, come_up: Range | None = None) -> dict[int, Range]:
+    """Step number -> duration in s of the steps whose time is left to the core.
+
+    ``come_up`` is the kitchen's own factor on the typical time to the core, in place of the model's spread.
+    """
+    if course is None:
+        return {}
+    return {each.number: _duration(each, come_up) for each in course.core_times if each.stated is None}
+
+
+def _duration(core_time: CoreTime, come_up: Range | None) -> Range:
+    if come_up is None or core_time.reached.typical is None:
+        return core_time.duration
+    return come_up.times(core_time.reached.typical).plus(Range.exact(core_time.hold))
+
+
+def _core_time(piece, stages, result: HeatResult, index: int, method: Method, number: int) -> CoreTime:
+    step = method.steps[number - 1]
+    stage = result.stages[index]
+    hold = step.hold.middle if step.hold else 0.0
+    if step.until == "core":
+        # The run above ends the stage when the typical piece is done; the slow ones need it longer.
+        result = _longer(piece, stages, result, index)
+        stage = result.stages[index]
+    reached = result.core_time(step.core.low, start=stage.start)
+    tested = stage.end - stage.start
+    return CoreTime(number, step.core.low, hold, reached, tested, Range.of(step.time) if step.time else None)
+
+
+def _longer(piece, stages, result: HeatResult, index: int) -> HeatResult:
+    """The run up to stage ``index``, that one as much longer as the model allows without the piece burning."""
+    took = result.stages[index].end - result.stages[index].start
+    before = [_as_run(each, done) for each, done in zip(stages[:index], result.stages, strict=False)]
+    longer, *fallbacks = (_timed(stages[index], min(factor * took, LONGEST)) for factor in (3.0, 2.0, 1.5, 1.2))
+    try:
+        return _strict_run(piece, [*before, longer], fallbacks=fallbacks)
+    except RangeError:
+        return result
+
+
+def _as_run(stage: HeatStage, done: StageResult) -> HeatStage:
+    return _timed(stage, max(done.end - done.start, 1.0))
+
+
+def _timed(stage: HeatStage, duration: float) -> HeatStage:
+    """The stage with a time of its own in place of a core to wait for; glaze that would come later is left out."""
+    coatings = (replace(each, times=tuple(time for time in each.times if time < duration)) for each in stage.coatings)
+    return replace(
+        stage, until_core=None, hold=0.0, duration=duration, coatings=tuple(each for each in coatings if each.times)
+    )

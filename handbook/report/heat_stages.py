@@ -1,0 +1,183 @@
+"""From a method's steps to a run of the heat model: what medium, how long, how warm, and from where."""
+
+from __future__ import annotations
+
+from handbook.base.errors import RangeError
+from handbook.base.ranges import Range
+from handbook.base.units import celsius
+from handbook.brine.make_up import MakeUp
+from handbook.catalogue.food_families import FIRM, FISH
+from handbook.catalogue.foods import Food
+from handbook.catalogue.thermal_properties import Composition
+from handbook.heat.heated_piece import Coating, HeatPiece, HeatStage
+from handbook.page.heated import has_curve
+from handbook.page.house import House
+from handbook.page.method import Method, Step
+from handbook.page.schedule import MAX_REPEATS, repeat_starts
+
+ROOM = Range(289.15, 293.15, 298.15)  # K of a bench or room where the page states none
+FRIDGE_SPREAD = 1.5  # K either way in a fridge that is opened (common practice, no source)
+CHAMBER_SPREAD = 0.05  # of the rise above 20 degC: how far a smoker or oven strays (common practice, no source)
+COLDEST = 272.15  # K: where food begins to freeze, and with it the range of the models ends
+GLAZE_TEMPERATURE = 293.15
+_FROZEN = ("freeze", "thaw")
+LONGEST = 24 * 3600.0  # s: a computed step that is not done by then is not reached
+
+
+def is_heated(method: Method) -> bool:
+    """Whether any step has a curve to compute: the food is heated, or smoked however cold."""
+    return any(has_curve(step) for step in method.steps)
+
+
+def first_heat_step(method: Method) -> int:
+    """Index of the first step of the curve: after the freezing and thawing before the food is last heated.
+
+    The model leaves frozen food out.
+    """
+    heated = [index for index, step in enumerate(method.steps) if has_curve(step)]
+    frozen = [index for index in range(heated[-1] if heated else 0) if method.steps[index].stage in _FROZEN]
+    return frozen[-1] + 1 if frozen else 0
+
+
+def heat_steps(method: Method) -> tuple[Step, ...]:
+    """The steps of the curve: to the end, or to where the finished food is frozen."""
+    steps = method.steps[first_heat_step(method) :]
+    heated = max((index for index, step in enumerate(steps) if has_curve(step)), default=0)
+    end = next((index for index in range(heated, len(steps)) if steps[index].stage in _FROZEN), len(steps))
+    return steps[:end]
+
+
+def heat_piece(method: Method, food: Food, house: House, salt_to_water: float) -> HeatPiece:
+    """The piece of the page as the model wants it.
+
+    A slab with skin lies with its skin closed to water but not to heat. Compositions are of the raw food.
+    """
+    pieces = method.pieces
+    start = first_heat_step(method)
+    previous = method.steps[start - 1] if start else None
+    temperature = surroundings(previous, house) if previous else fridge(house)
+    return HeatPiece(
+        shape=pieces.shape,
+        thickness=thickness_range(method, house),
+        composition=Composition(food.water, food.protein, food.fat, food.carbohydrate, food.ash),
+        temperature=temperature,
+        width=pieces.width.middle if pieces.width else None,
+        length=pieces.length.middle if pieces.length else None,
+        open_fraction={"off": 1.0, "on": 0.5, "shell": 0.0}[pieces.skin],
+        exudes=_exudes(food),
+        salt_to_water_ratio=min(salt_to_water, 0.36),
+    )
+
+
+def heat_stages(method: Method, house: House, glazes: dict[str, MakeUp]) -> tuple[HeatStage, ...]:
+    """One stage for each step of the curve, in order; ``glazes`` are the page's glazes as made up, by name."""
+    shares = _coating_shares(method, glazes)
+    return tuple(_stage(step, method, house, shares) for step in heat_steps(method))
+
+
+def surroundings(step: Step, house: House) -> Range:
+    """Temperature in K around the food during a step: as stated with the place's usual spread, else the place's own.
+
+    Raises RangeError, with the step's line, for food that would freeze: the models hold for thawed food.
+    """
+    stated = step.chamber or step.temperature
+    if stated is None:
+        return fridge(house) if step.place in ("fridge", "freezer") else ROOM
+    if stated.middle < COLDEST:
+        allowed = f"{celsius(COLDEST):.0f} °C or warmer, but in the stages freeze and thaw"
+        raise RangeError("temperature in °C", celsius(stated.middle), allowed, step.line)
+    spread = FRIDGE_SPREAD
+    if step.chamber is not None:
+        spread = max(CHAMBER_SPREAD * (stated.middle - 293.15), FRIDGE_SPREAD)
+    if medium(step) != "air" or stated.is_range:
+        spread = 0.5
+    return Range(max(stated.low - spread, COLDEST), stated.middle, stated.high + spread)
+
+
+def fridge(house: House) -> Range:
+    """The house's fridge with its spread, in K."""
+    middle = house.fridge.middle
+    return Range(max(middle - FRIDGE_SPREAD, COLDEST), middle, middle + FRIDGE_SPREAD)
+
+
+def medium(step: Step) -> str:
+    """air, water or steam."""
+    if step.air in ("water", "steam"):
+        return step.air
+    return "water" if step.stage in ("salt", "freshen", "rinse") else "air"
+
+
+def thickness_range(method: Method, house: House) -> Range:
+    """Thickness in m: the written range, or the written one with the house's spread of hand-cut pieces."""
+    written = method.pieces.thickness
+    if written.is_range:
+        return Range(written.low, written.middle, written.high)
+    spread = house.thickness_spread.middle
+    return Range(written.low * (1 - spread), written.low, written.low * (1 + spread))
+
+
+def _stage(step: Step, method: Method, house: House, shares: dict[str, tuple[float, float, float]]) -> HeatStage:
+    kind = medium(step)
+    temperature = surroundings(step, house)
+    if kind == "water" and temperature.low < 272.65:
+        temperature = Range(272.65, max(272.65, temperature.typical), max(272.65, temperature.high))
+    duration = step.time.middle if step.time else LONGEST
+    return HeatStage(
+        name=step.do,
+        medium=kind,
+        duration=duration,
+        temperature=temperature,
+        air=_air(step, kind),
+        relative_humidity=Range.of(step.humidity) if step.humidity and kind == "air" else None,
+        coatings=_coatings(step, duration, shares) if kind == "air" else (),
+        until_core=step.core.low if step.until == "core" else None,
+        hold=step.hold.middle if step.hold and step.until == "core" else 0.0,
+    )
+
+
+def _air(step: Step, kind: str) -> str:
+    if kind != "air":
+        return "still"
+    if step.air in ("still", "draught", "forced"):
+        return step.air
+    return "draught" if step.place in ("smoker", "oven") else "still"
+
+
+def _exudes(food: Food) -> str:
+    if food.food_class in FISH:
+        return "fish"
+    return "none" if food.food_class in FIRM else "meat"
+
+
+def _coating_shares(method: Method, glazes: dict[str, MakeUp]) -> dict[str, tuple[float, float, float]]:
+    """Glaze name -> (mass on green weight of one application, its water, its sugar)."""
+    shares = {}
+    for glaze in method.glazes:
+        uses = sum(
+            max(len(_times(step, step.time.middle if step.time else 0.0)), 1)
+            for step in method.steps
+            if step.use == glaze.name
+        )
+        if glaze.stays_on is not None and uses:
+            made = glazes[glaze.name]
+            shares[glaze.name] = (
+                glaze.stays_on.fraction / uses,
+                made.total("water") / made.mass,
+                made.sugar_mass_fraction,
+            )
+    return shares
+
+
+def _coatings(step: Step, duration: float, shares) -> tuple[Coating, ...]:
+    if step.use not in shares:
+        return ()
+    mass, water, sugar = shares[step.use]
+    times = _times(step, duration) or (0.0,)
+    return (Coating(times, mass, water, sugar, GLAZE_TEMPERATURE),)
+
+
+def _times(step: Step, duration: float) -> tuple[float, ...]:
+    if step.repeat is not None and step.time is None:
+        # The longest run is only a bound of a computed step; its real repeats are counted by the schedule.
+        duration = min(duration, MAX_REPEATS * step.repeat.every.middle)
+    return tuple(time for time in repeat_starts(step, duration) if time < duration)

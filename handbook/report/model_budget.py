@@ -1,0 +1,76 @@
+"""How much one page may ask of the models: a page beyond it would keep everyone waiting, and no method needs it."""
+
+from __future__ import annotations
+
+from handbook.base.forms import Reading
+from handbook.page.method import Method, Step
+from handbook.page.schedule import MAX_REPEATS
+from handbook.report.heat_stages import LONGEST, first_heat_step, is_heated
+from handbook.report.salt_course import LATER_STAGES
+
+#: Steps in which salt moves.
+MAX_SALT_STEPS = 100
+#: Repeated actions of all steps together.
+MAX_REPEATS_ON_PAGE = 1500
+#: A time computed from the core runs the curve anew up to its step: steps of all these runs together.
+MAX_RERUNS = 300
+#: Amounts that the tables of the page show: ingredients of all salting and glaze blocks times batches.
+MAX_AMOUNTS = 3_000
+_SALT_STAGES = ("salt", "ferment", *LATER_STAGES)
+
+
+def check_work(method: Method, reading: Reading) -> None:
+    """Record a fault at the first step that passes a limit of work; one for each limit."""
+    _check_salt_steps(method, reading)
+    _check_reruns(method, reading)
+    _check_amounts(method, reading)
+    total = 0
+    for number, step in enumerate(method.steps, 1):
+        repeats = _repeats(step)
+        key, every = f"steps.{number}.repeat.every", step.repeat.every.text if step.repeat else ""
+        if repeats > MAX_REPEATS:
+            allowed = f"at most {MAX_REPEATS} times in the step" + ("" if step.time else ", which may take 24 h")
+            reading.fault(step.repeat.line, key, every, allowed)
+        total += min(repeats, MAX_REPEATS)
+        if total > MAX_REPEATS_ON_PAGE:
+            reading.fault(step.repeat.line, key, every, f"at most {MAX_REPEATS_ON_PAGE} repeated actions on the page")
+            return
+
+
+def _repeats(step: Step) -> float:
+    """At most so many repeats that cost something before the step's time is known: all, or those of a glaze."""
+    if step.repeat is None:
+        return 0
+    if step.time is None:
+        return LONGEST / step.repeat.every.middle if step.use else 0
+    return step.time.high / step.repeat.every.middle
+
+
+def _check_salt_steps(method: Method, reading: Reading) -> None:
+    salt_steps = [step for step in method.steps if step.stage in _SALT_STAGES] if method.saltings else []
+    if len(salt_steps) > MAX_SALT_STEPS:
+        allowed = f"at most {MAX_SALT_STEPS} steps in the stages {', '.join(_SALT_STAGES)}"
+        reading.fault(salt_steps[MAX_SALT_STEPS].line, "steps", f"{len(salt_steps)} steps", allowed)
+
+
+def _check_amounts(method: Method, reading: Reading) -> None:
+    batches, total = 1 + len(method.batches.show), 0
+    for mixture in (*method.saltings, *method.glazes):
+        total += len(mixture.ingredients) * batches
+        if total > MAX_AMOUNTS:
+            read = f"{total} amounts of {batches} batches"
+            allowed = f"at most {MAX_AMOUNTS} amounts (ingredients × batches) on a page"
+            return reading.fault(mixture.line, "ingredients", read, allowed)
+
+
+def _check_reruns(method: Method, reading: Reading) -> None:
+    if not is_heated(method):
+        return
+    total, first = 0, first_heat_step(method)
+    for number, step in enumerate(method.steps[first:], 1):
+        total += number if step.until == "core" else 0
+        if total > MAX_RERUNS:
+            allowed = (
+                f"at most {MAX_RERUNS} steps to compute again: for each step until core, itself and those before it"
+            )
+            return reading.fault(step.line, f"steps.{first + number}.until", step.until, allowed)

@@ -1,0 +1,115 @@
+"""What a portion holds and what a batch costs."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from handbook.base.ranges import Range
+from handbook.brine.make_up import MakeUp
+from handbook.page.house import House
+from handbook.page.method import Method
+
+SODIUM_IN_SALT = 22.99 / 58.44  # molar masses of Na and NaCl, g/mol (standard atomic weights)
+
+#: Mass kept from raw to finished, by kind of method, where a page states no losses: from memory, see sources.
+TYPICAL_YIELD = {
+    "hot smoke": Range(0.75, 0.82, 0.88),
+    "cold smoke": Range(0.82, 0.83, 0.84),
+    "cook": Range(0.68, 0.76, 0.85),
+    "dry cure": Range(0.94, 0.97, 0.99),
+    "brine": Range(0.96, 1.0, 1.1),
+    "ferment": Range(0.65, 0.75, 0.85),
+}
+
+
+@dataclass(frozen=True)
+class Yield:
+    """Finished mass / green weight; ``basis`` says stated, typical or measured (in runs)."""
+
+    ratio: Range
+    basis: str
+
+
+@dataclass(frozen=True)
+class Portion:
+    """One portion as eaten: mass in kg, sodium and sugar in kg, with the assumption that they rest on."""
+
+    mass: Range
+    sodium: Range
+    sugar: float
+
+
+@dataclass(frozen=True)
+class Cost:
+    """Cost of the batch as written and per finished kg; ``missing`` are the items without a price."""
+
+    total: float
+    per_finished_kg: Range
+    missing: tuple[str, ...]
+
+
+def stated_yield(method: Method) -> Yield:
+    """Yield from the losses and gains that the steps state, else typical for the kind of method."""
+    stated = [step for step in method.steps if step.loss or step.gain]
+    if not stated:
+        return Yield(TYPICAL_YIELD[method.sheet.kind], "typical")
+    low = typical = high = 1.0
+    for step in stated:
+        for change, sign in ((step.loss, -1), (step.gain, 1)):
+            if change:
+                ends = sorted((1 + sign * change.low, 1 + sign * change.high))
+                low, typical, high = low * ends[0], typical * (1 + sign * change.middle), high * ends[1]
+    return Yield(Range(low, typical, high), "stated")
+
+
+def portion(
+    method: Method,
+    salt_on_green_weight: Range,
+    sugar_on_green_weight: float,
+    glaze: MakeUp | None,
+    glaze_mass: float,
+    finished: Yield,
+) -> Portion:
+    """Figures of one portion, from the salt and sugar in the finished food as shares of green weight.
+
+    Salt stays while water leaves, so sodium follows the raw batch and not the yield. Range: that of the salt. Sodium
+    that is neither salt nor the food's own is left out.
+    """
+    batch = method.batches.written_for.low
+    count = method.sheet.portions
+    extra_sodium = extra_sugar = 0.0
+    if glaze is not None and glaze.mass > 0:
+        part = glaze_mass / glaze.mass
+        extra_sodium, extra_sugar = glaze.total("sodium") * part, glaze.total("sugars") * part
+    sugar = batch * sugar_on_green_weight
+    sodium = salt_on_green_weight.times(SODIUM_IN_SALT * batch / count)
+    return Portion(
+        finished.ratio.times(batch / count),
+        sodium.plus(Range.exact(extra_sodium / count)),
+        (sugar + extra_sugar) / count,
+    )
+
+
+def cost(method: Method, make_ups: list[MakeUp], house: House, finished: Yield) -> Cost:
+    """Cost of food and ingredients at the house's prices; items without a price are named, not guessed."""
+    batch = method.batches.written_for.low
+    total, missing = 0.0, []
+    items = [(method.sheet.food, batch, None)]
+    items += [(part.ingredient.name, part.mass.typical, part.ingredient) for made in make_ups for part in made.parts]
+    for name, mass, ingredient in items:
+        price = house.price_of(name)
+        if price is None:
+            if not name.startswith("water"):
+                missing.append(name)
+        elif price[1] == "mass":
+            total += price[0] * mass
+        elif ingredient is not None and ingredient.kg_per_m3:
+            total += price[0] * mass / ingredient.kg_per_m3[1]
+        else:
+            missing.append(name)
+    ratio = finished.ratio
+    return Cost(
+        total,
+        Range(*(total / batch / each for each in (ratio.high, ratio.typical, ratio.low))),
+        tuple(dict.fromkeys(missing)),
+    )

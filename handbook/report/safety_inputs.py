@@ -1,0 +1,94 @@
+"""From a method's computed figures to its safety case: what the rules are given, and the stops as faults."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from handbook.base.errors import PageError, RangeError
+from handbook.base.ranges import Range
+from handbook.brine.make_up import Equilibrium, MakeUp
+from handbook.brine.solution import water_activity
+from handbook.catalogue.foods import Food
+from handbook.heat.lethality import lethality_range, organisms
+from handbook.page.house import House
+from handbook.page.method import Method
+from handbook.page.schedule import Schedule
+from handbook.report.heat_course import Course
+from handbook.safety.findings import CoreCurve, Finding, SafetyCase
+
+
+def safety_case(
+    method: Method,
+    house: House,
+    food: Food,
+    plan: Schedule,
+    at_rest: Equilibrium | None,
+    makes: Mapping[str, MakeUp],
+    finished_salt: Range | None,
+    finished_ratio: Range,
+    course: Course | None,
+    allergens: tuple[str, ...],
+) -> SafetyCase:
+    """What is known of a method, for the rules. ``makes`` are the saltings as made up, by name; ``finished_salt`` is
+    the water-phase salt of the finished food.
+
+    Water activity is that of the salt in the food's water alone: sugars and drying lower it further, so it is high.
+    """
+    return SafetyCase(
+        method=method,
+        house=house,
+        food=food,
+        schedule=plan,
+        equilibrium_salt=at_rest.salt_mass_fraction if at_rest else None,
+        makes=makes,
+        brine_salt=_brine_salt(method, makes),
+        water_phase_salt=finished_salt,
+        water_activity=_activity(finished_salt),
+        ingoing_nitrite_ppm=Range.exact(at_rest.ingoing_nitrite_ppm) if at_rest else Range.exact(0.0),
+        ingoing_nitrate_ppm=Range.exact(at_rest.ingoing_nitrate_ppm) if at_rest else Range.exact(0.0),
+        finished_mass_ratio=finished_ratio,
+        core=CoreCurve.of(course.result) if course else None,
+        log_reductions=_log_reductions(course, food),
+        allergens=allergens,
+    )
+
+
+def stop_faults(method: Method, found: tuple[Finding, ...]) -> list[PageError]:
+    """Each stop as a fault of the page: the rule, how the method stands, the limit as printed and its source."""
+    return [
+        PageError(
+            method.file,
+            method.sheet.line,
+            f"safety.{each.rule}",
+            f"{each.title}: {each.figure}",
+            f"{each.printed} ({each.source}, {each.trust})",
+        )
+        for each in found
+        if each.level == "stop"
+    ]
+
+
+def _brine_salt(method: Method, makes: Mapping[str, MakeUp]) -> Range | None:
+    """Salt / (salt + water) of the last salting as made, where it is a liquid."""
+    if not method.saltings or method.saltings[-1].is_dry:
+        return None
+    return Range.exact(makes[method.saltings[-1].name].water_phase_salt)
+
+
+def _activity(salt: Range | None) -> Range | None:
+    if salt is None:
+        return None
+    try:
+        return Range(*(water_activity(end) for end in (salt.high, salt.typical, salt.low)))
+    except RangeError:
+        return None
+
+
+def _log_reductions(course: Course | None, food: Food) -> dict[str, Range]:
+    if course is None:
+        return {}
+    found = {}
+    for key, organism in organisms().items():
+        if food.food_class in organism.foods:
+            found[key] = lethality_range(course.result, organism)
+    return found

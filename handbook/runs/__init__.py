@@ -1,0 +1,1 @@
+"""Runs as a kitchen recorded them, and what they teach."""

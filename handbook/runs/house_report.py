@@ -1,0 +1,95 @@
+"""A page's report with the kitchen's own figures, and its safety by the stricter of theirs and the published ones.
+
+A calibration may tighten a safety verdict and never loosens one. It rests on a few runs with kitchen instruments; if
+it is wrong, the published band is what is left, and the food that falls short is then the one nobody measured. So each
+rule is judged on the published figures, on the kitchen's, and on the published rates at the kitchen's times (a brining
+time shortened by runs must still do at the published rate), and the worst of the three is shown.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from handbook.base.errors import HandbookError
+from handbook.base.units import Quantity
+from handbook.catalogue.tables import Tables
+from handbook.page.house import House
+from handbook.page.method import Method
+from handbook.report.evaluate import Report, evaluate
+from handbook.runs.calibrate import Learned, calibrate
+from handbook.runs.run_models import RunModel
+from handbook.runs.run_record import Run
+from handbook.runs.run_result import RunResult, TasteAdvice, run_result, taste_advice
+from handbook.safety.findings import LEVELS, Finding
+
+BY_RUNS = "So by this kitchen's own runs or times; by the published figures alone it would not show."
+
+
+@dataclass(frozen=True, eq=False)
+class Experience:
+    """What the runs of one method have brought: each run beside the models, the figures learned, the taste.
+
+    ``published`` is the report without any run.
+    """
+
+    published: Report
+    runs: tuple[RunResult, ...]
+    learned: Learned
+    taste: TasteAdvice | None
+
+
+def house_report(
+    method: Method, house: House, tables: Tables, runs: tuple[Run, ...]
+) -> tuple[Report, Experience | None]:
+    """The report that the page shows, and what its runs brought; no runs: the published report alone.
+
+    Raises PageError as evaluate().
+    """
+    published = evaluate(method, house, tables)
+    if not runs:
+        return published, None
+    models = [RunModel(each, published, house) for each in sorted(runs, key=lambda each: each.name)]
+    learned = calibrate(models)
+    report = published
+    if not learned.calibration.is_empty:
+        report = evaluate(method, house, tables, learned.calibration)
+        report = replace(report, findings=_strictest(published, report, house, tables))
+    results = tuple(
+        run_result(model, house, learned.calibration, others)
+        for model, others in zip(models, learned.without, strict=True)
+    )
+    return report, Experience(published, results, learned, taste_advice(results, report))
+
+
+def stricter(first: tuple[Finding, ...], second: tuple[Finding, ...]) -> tuple[Finding, ...]:
+    """``first`` with each finding that ``second`` judges worse in its place, and what only ``second`` stops or asks."""
+    worse = {(each.rule, each.limit, each.title): each for each in second}
+    merged = []
+    for each in first:
+        other = worse.pop((each.rule, each.limit, each.title), each)
+        is_worse = LEVELS.index(other.level) < LEVELS.index(each.level)
+        merged.append(_marked(other) if is_worse else each)
+    merged += [_marked(each) for each in worse.values() if each.level in ("stop", "act")]
+    return tuple(sorted(merged, key=lambda each: LEVELS.index(each.level)))
+
+
+def _marked(finding: Finding) -> Finding:
+    return replace(finding, message=f"{finding.message} {BY_RUNS}")
+
+
+def _strictest(published: Report, own: Report, house: House, tables: Tables) -> tuple[Finding, ...]:
+    found = stricter(published.findings, own.findings)
+    durations = own.salted.durations if own.salted else {}
+    if not durations:
+        return found
+    steps = tuple(
+        replace(step, time=Quantity(durations[at].typical, durations[at].typical, "time", "", ""), until=None)
+        if at in durations
+        else step
+        for at, step in enumerate(own.method.steps, 1)
+    )
+    try:
+        at_own_times = evaluate(replace(own.method, steps=steps), house, tables)
+    except HandbookError:
+        return found
+    return stricter(found, at_own_times.findings)

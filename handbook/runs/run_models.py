@@ -1,0 +1,264 @@
+"""The models run again as one run was done: its batch, brine, thickness, times and chamber, with the published rates.
+
+What was not recorded stays as the page states it, with its spread.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+import numpy as np
+
+from handbook.base.errors import HandbookError, RangeError
+from handbook.base.ranges import Range
+from handbook.base.units import Quantity
+from handbook.brine.make_up import MakeUp
+from handbook.brine.strength_reading import StrengthReading, salt_from_reading
+from handbook.heat import heat_run as heat
+from handbook.page.heated import has_curve
+from handbook.page.house import House
+from handbook.page.method import Method, Step
+from handbook.report.calibration import Calibration
+from handbook.report.evaluate import Report
+from handbook.report.heat_course import Course, heat_course
+from handbook.report.heat_stages import first_heat_step, heat_piece, heat_stages
+from handbook.report.salt_course import SaltInputs, salt_inputs
+from handbook.runs.run_record import BrineReading, Run, RunRecord
+from handbook.salt.uptake import Stage
+
+MEASURED_CHAMBER = 1.0  # K either way, of a chamber that was measured (estimate of the handbook)
+
+
+@dataclass(frozen=True)
+class CoreRise:
+    """A logged core: s from the start of step ``number`` until it was at the page's core of ``target`` K."""
+
+    number: int
+    target: float
+    start: float
+    time: float
+
+
+class RunModel:
+    """One run beside its method's published report: what was measured, and the inputs of the models for it."""
+
+    def __init__(self, run: Run, report: Report, house: House):
+        self.run, self.report, self.house = run, report, house
+        self.method = as_run(report, run)
+
+    @property
+    def record(self) -> RunRecord:
+        """What the cook wrote."""
+        return self.run.record
+
+    @cached_property
+    def course(self) -> Course | None:
+        """The heat model as run; None where nothing is heated or the run lies outside the model."""
+        try:
+            return heat_course(self.method, self.report.food, self.house, self._salt_to_water, self._glazes)
+        except HandbookError:
+            return None
+
+    @cached_property
+    def salting(self) -> SaltInputs | None:
+        """Inputs of the uptake model as run, at the published rates and change of weight."""
+        return self.salting_with(None)
+
+    def salting_with(self, calibration: Calibration | None) -> SaltInputs | None:
+        """The same with the figures of a calibration; None where nothing is salted or the model does not reach."""
+        makes = {each.mixture.name: each.made for each in self.report.saltings}
+        try:
+            inputs = salt_inputs(self.method, self.report.food, self.house, makes, self.course, calibration)
+            if inputs is None:
+                return None
+            stages = list(inputs.stages)
+            stages[inputs.salting_index] = self._as_measured(stages[inputs.salting_index])
+            return replace(inputs, stages=tuple(stages))
+        except RangeError:
+            return None
+
+    @cached_property
+    def salting_weighed(self) -> SaltInputs | None:
+        """The same with the change of weight that was measured, where it was."""
+        inputs, gain = self.salting, self.gain
+        if inputs is None or gain is None or inputs.stages[inputs.salting_index].weight_gain is None:
+            return inputs
+        stages = list(inputs.stages)
+        stages[inputs.salting_index] = replace(stages[inputs.salting_index], weight_gain=Range.exact(gain))
+        return replace(inputs, stages=tuple(stages))
+
+    @cached_property
+    def salted_step(self) -> int | None:
+        """Number of the last step of the salting."""
+        return self.salting.steps[self.salting.salting_index][-1] if self.salting else None
+
+    @cached_property
+    def gain(self) -> float | None:
+        """Measured change of weight in the salting, of green weight; None where it was not weighed after it."""
+        weight = self.weight(self.salted_step) if self.salted_step else None
+        return None if weight is None else weight / self.record.batch.low - 1
+
+    def weight(self, number: int) -> float | None:
+        """Weight in kg at the end of a step, where it was written down."""
+        reading = self.record.step(number)
+        return reading.weight.low if reading and reading.weight else None
+
+    @cached_property
+    def loss_span(self) -> tuple[int, int, float] | None:
+        """(step before, last step, loss / weight before) from the first weight after salting to the last one."""
+        first_heat = first_heat_step(self.method)
+        weighed = [each.step for each in sorted(self.record.steps, key=lambda each: each.step) if each.weight]
+        begin = self.salted_step or first_heat
+        after = [number for number in weighed if number >= max(begin, first_heat + 1)]
+        if len(after) >= 2:
+            before, weight = after[0], self.weight(after[0])
+        elif after and not self.salted_step and not first_heat:
+            before, weight = 0, self.record.batch.low
+        else:
+            return None
+        return before, after[-1], 1 - self.weight(after[-1]) / weight
+
+    def loss_samples(self) -> tuple[np.ndarray, dict[str, np.ndarray]] | None:
+        """Loss of weight over ``loss_span`` by the heat model, sample by sample, and its inputs' shares."""
+        if self.course is None or self.loss_span is None:
+            return None
+        before, last, _ = self.loss_span
+        result, stage = self.course.result, self.course.stage
+        begin = stage(before).end if before else 0.0
+        at = [int(np.argmin(np.abs(result.time - moment))) for moment in (begin, stage(last).end)]
+        mass = result.samples.mass[:, at]
+        return 1 - mass[:, 1] / mass[:, 0], result.samples.inputs
+
+    def log_start(self, number: int) -> float | None:
+        """s on the log's clock at which step ``number`` began; None before the log or after a step without a time."""
+        settings = self.record.log
+        if settings is None or number < settings.begins_with:
+            return None
+        total = 0.0
+        for each in range(settings.begins_with, number):
+            reading = self.record.step(each)
+            if reading is None or reading.time is None:
+                return None
+            total += reading.time.low
+        return total
+
+    @cached_property
+    def core_rises(self) -> tuple[CoreRise, ...]:
+        """When the logged core reached each core that the page asks for."""
+        log = self.run.log
+        if log is None:
+            return ()
+        found = []
+        for number, step in enumerate(self.report.method.steps, 1):
+            start = self.log_start(number)
+            if step.core is None or not has_curve(step) or start is None or start >= log.seconds[-1]:
+                continue
+            reached = float(heat.crossing(log.seconds, log.core[None, :], step.core.low, start)[0])
+            if np.isfinite(reached):
+                found.append(CoreRise(number, step.core.low, start, reached - start))
+        return tuple(found)
+
+    def come_up_samples(self, rise: CoreRise) -> tuple[np.ndarray, dict[str, np.ndarray]] | None:
+        """Time in s from the step's start to its core by the heat model, sample by sample, and its inputs' shares."""
+        first = first_heat_step(self.method)
+        if rise.number <= first:
+            return None
+        piece = heat_piece(self.method, self.report.food, self.house, self._salt_to_water)
+        stages = list(heat_stages(self.method, self.house, self._glazes))[: rise.number - first]
+        for factor in (3.5, 2.5, 1.8, 1.3):
+            stages[-1] = replace(stages[-1], until_core=None, hold=0.0, duration=max(factor * rise.time, 600.0))
+            try:
+                with np.errstate(invalid="raise", divide="raise", over="raise"):
+                    result = heat.run(piece, stages)
+            except (RangeError, FloatingPointError):
+                continue
+            return result.core_times(rise.target, start=result.stages[-1].start), result.samples.inputs
+        return None
+
+    def brine(self) -> BrineReading | None:
+        """The reading of the brine that the salting used."""
+        return self._reading_of(self.salting.stages[self.salting.salting_index]) if self.salting else None
+
+    def measured_salt(self, use: str, reading: StrengthReading, at: Quantity | None) -> float:
+        """Salt / (salt + water) by a reading of the brine called ``use``. RangeError as salt_from_reading."""
+        made = self._made(use)
+        sugar = made.total("sugars") / made.total("salt")
+        salt = salt_from_reading(reading, at.low if at else 293.15, sugar)
+        return salt / (1 - sugar * salt)
+
+    def _as_measured(self, stage: Stage) -> Stage:
+        """The bath with the strength that was measured in it: as much water as made, the salt by the reading."""
+        reading = self._reading_of(stage)
+        if reading is None or reading.strength is None or stage.kind != "soak":
+            return stage
+        salt = self.measured_salt(stage.name, reading.strength, reading.at)
+        return replace(stage, bath_salt=stage.bath_water.times(salt / (1 - salt)))
+
+    def _reading_of(self, stage: Stage) -> BrineReading | None:
+        first = self.report.method.saltings[0].name
+        return next((each for each in self.record.brines if (each.use or first) == stage.name), None)
+
+    def _made(self, name: str) -> MakeUp:
+        return next(each.made for each in self.report.saltings if each.mixture.name == name)
+
+    @property
+    def _glazes(self) -> dict[str, MakeUp]:
+        return {each.mixture.name: each.made for each in self.report.glazes}
+
+    @property
+    def _salt_to_water(self) -> float:
+        saltings = self.report.saltings
+        salt = saltings[-1].equilibrium.water_phase_salt.typical if saltings else 0.0
+        return salt / (1 - salt)
+
+
+def as_run(report: Report, run: Run) -> Method:
+    """The method with what the run recorded in place of what the page states."""
+    method, record = report.method, run.record
+    planned = {each.number: each.duration for each in report.schedule.steps}
+    steps = tuple(_step(number, step, record, planned[number]) for number, step in enumerate(method.steps, 1))
+    steps = _with_logged_chamber(steps, run)
+    pieces = method.pieces
+    if record.thickness is not None:
+        pieces = replace(pieces, thickness=record.thickness)
+    return replace(method, steps=steps, pieces=pieces)
+
+
+def quantity(value: float, dimension: str, spread: float = 0.0) -> Quantity:
+    """A measured SI value as a quantity, ``spread`` either way."""
+    return Quantity(value - spread, value + spread, dimension, "", "")
+
+
+def _step(number: int, step: Step, record: RunRecord, planned: Range) -> Step:
+    reading = record.step(number)
+    changes = {}
+    if step.until == "target salt" and (reading is None or reading.time is None):
+        changes = {"time": Quantity(planned.low, planned.high, "time", "", ""), "until": None}
+    if reading is None:
+        return replace(step, **changes)
+    if reading.time is not None:
+        changes |= {"time": reading.time, "until": None}
+    if reading.temperature is not None:
+        changes["temperature"] = quantity(reading.temperature.low, "temperature", MEASURED_CHAMBER)
+    if reading.chamber is not None:
+        changes["chamber"] = quantity(reading.chamber.low, "temperature", MEASURED_CHAMBER)
+    return replace(step, **changes)
+
+
+def _with_logged_chamber(steps: tuple[Step, ...], run: Run) -> tuple[Step, ...]:
+    """Steps with the mean of the logged chamber, where no chamber was written down."""
+    log, settings = run.log, run.record.log
+    if log is None or log.chamber is None:
+        return steps
+    changed, start = list(steps), 0.0
+    for number in range(settings.begins_with, len(steps) + 1):
+        reading = run.record.step(number)
+        if reading is None or reading.time is None:
+            break
+        inside = (log.seconds >= start) & (log.seconds <= start + reading.time.low)
+        start += reading.time.low
+        if steps[number - 1].chamber is not None and reading.chamber is None and inside.sum() >= 3:
+            mean = float(log.chamber[inside].mean())
+            changed[number - 1] = replace(steps[number - 1], chamber=quantity(mean, "temperature", MEASURED_CHAMBER))
+    return tuple(changed)

@@ -1,0 +1,1 @@
+"""Limits of documents, the state of the food, rules and findings."""

@@ -1,0 +1,115 @@
+"""What the rules look at: one method with its computed values, and the core temperature over time."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from handbook.base.ranges import Range
+from handbook.brine.make_up import MakeUp
+from handbook.catalogue.foods import Food
+from handbook.heat.temperature_curve import fall_time, hold_time, time_in_range
+from handbook.page.house import House
+from handbook.page.method import Method
+from handbook.page.schedule import Schedule
+
+
+@dataclass(frozen=True, eq=False)
+class CoreCurve:
+    """Core temperature in K over ``time`` in s, arrays (n,): typical, and the ends of its range."""
+
+    time: np.ndarray
+    low: np.ndarray
+    typical: np.ndarray
+    high: np.ndarray
+
+    @classmethod
+    def of(cls, result) -> CoreCurve:
+        """The core of a heat run: anything with ``time`` and a ``core`` of low, typical and high."""
+        return cls(result.time, result.core.low, result.core.typical, result.core.high)
+
+    @property
+    def highest(self) -> Range:
+        """The highest core temperature in K."""
+        return _range(self._curves.max(-1))
+
+    def hold(self, at_least: float) -> Range:
+        """The longest unbroken time in s at or above a temperature in K."""
+        return _range(hold_time(self.time, self._curves, at_least))
+
+    def time_in(self, low: float, high: float, before_peak: bool = False) -> Range:
+        """Time in s that the core is between two temperatures in K; only up to its peak with ``before_peak``."""
+        return _range(
+            time_in_range(self.time[:last], curve[:last], low, high)
+            for curve in self._curves
+            for last in [int(np.argmax(curve)) + 1 if before_peak else self.time.size]
+        )
+
+    def fall(self, warm: float, cold: float) -> Range | None:
+        """Time in s from the last fall through ``warm`` to the first time at ``cold`` (K); None if not reached."""
+        found = fall_time(self.time, self._curves, warm, cold)
+        return _range(found) if np.isfinite(found).all() else None
+
+    @property
+    def _curves(self) -> np.ndarray:
+        return np.stack([self.low, self.typical, self.high])
+
+
+@dataclass(frozen=True)
+class SafetyCase:
+    """One method in one house with what was computed for it. None = unknown, and is said as unknown.
+
+    Salt, water activity and mass ratio are fractions: ``equilibrium_salt`` / food mass at rest, ``brine_salt`` /
+    (salt + water) of the brine as made, ``water_phase_salt`` and ``water_activity`` of the FINISHED food,
+    ``finished_mass_ratio`` finished / green weight. Nitrite and nitrate are ingoing ppm by mass as sodium salts;
+    Range.exact(0) says that none is used. ``core`` runs over heating and cooling. ``log_reductions`` are log10
+    by organism. ``final_ph`` is measured; without it the page's own stated pH is judged. ``makes`` are the page's
+    saltings as made up, by name.
+    by organism. ``final_ph`` is measured; without it the page's own stated pH is judged. ``is_measured``: core, times
+    and temperatures are those of a run, and the findings say so.
+    """
+
+    method: Method
+    house: House
+    food: Food
+    schedule: Schedule | None = None
+    equilibrium_salt: Range | None = None
+    brine_salt: Range | None = None
+    water_phase_salt: Range | None = None
+    water_activity: Range | None = None
+    ingoing_nitrite_ppm: Range | None = None
+    ingoing_nitrate_ppm: Range | None = None
+    finished_mass_ratio: Range | None = None
+    final_ph: Range | None = None
+    core: CoreCurve | None = None
+    log_reductions: Mapping[str, Range] = field(default_factory=dict)
+    is_measured: bool = False
+    allergens: tuple[str, ...] = ()
+    makes: Mapping[str, MakeUp] = field(default_factory=dict)
+
+    @property
+    def by_model(self) -> str:
+        """How the findings say where the core comes from."""
+        return "measured" if self.is_measured else "computed"
+
+    @property
+    def by_page(self) -> str:
+        """How the findings say where times and temperatures of the steps come from."""
+        return "as read" if self.is_measured else "as stated"
+
+    @property
+    def kind(self) -> str:
+        """The kind of method."""
+        return self.method.sheet.kind
+
+    @property
+    def pack(self) -> str:
+        """How the finished food is packed; "" where the page does not say."""
+        return self.method.keeping.pack if self.method.keeping else ""
+
+
+def _range(ends) -> Range:
+    low, typical, high = (float(end) for end in ends)
+    return Range(min(low, typical, high), typical, max(low, typical, high))

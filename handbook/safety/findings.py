@@ -1,0 +1,30 @@
+"""How a method stands against published safety limits: every rule, every document, side by side.
+
+Limits are data (limits.py); rules are in safety_rules, one topic to a file. Nothing here clears a method: a met
+limit says only that this figure meets that document.
+"""
+
+from __future__ import annotations
+
+from handbook.safety.case import CoreCurve, SafetyCase
+from handbook.safety.judging import Finding, sign
+from handbook.safety.rules import cold, cooling, cure, ferment, hygiene, keeping, parasites, smoke
+from handbook.safety.rules import cooking as heat
+from handbook.safety.rules import packs as salt
+
+LEVELS = ("stop", "act", "met", "note")
+_TOPICS = (heat, cooling, cold, salt, cure, ferment, parasites, keeping, hygiene, smoke)
+#: Rule id -> title, every rule.
+RULES: dict[str, str] = {rule.id: rule.title for topic in _TOPICS for rule in topic.RULES}
+
+__all__ = ["LEVELS", "RULES", "CoreCurve", "Finding", "SafetyCase", "findings"]
+
+
+def findings(case: SafetyCase) -> tuple[Finding, ...]:
+    """Every finding of every rule that fits: stops first, then what to act on, what is met, notes.
+
+    A stop is a figure on the wrong side of a current document written for the house's audience, or, where a rule
+    has none, for the nearest one. An exception signed in the house file turns it into an act and stays visible.
+    """
+    found = [sign(each, case) for topic in _TOPICS for each in topic.findings(case)]
+    return tuple(sorted(found, key=lambda each: LEVELS.index(each.level)))

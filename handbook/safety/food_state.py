@@ -1,0 +1,198 @@
+"""What the food of a method is, for every rule: raw or cooked through, cured, minced, packed without air, kept cold.
+
+Each notion is defined here once, on the food, its steps and its computed figures. ``conditions`` says which of the
+closed list of conditions (handbook.conditions) hold.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from handbook.base.units import kelvin
+from handbook.brine import nitrite as curing
+from handbook.brine.make_up import MakeUp
+from handbook.catalogue.food_families import FISH, RISKY_RAW, is_tuna
+from handbook.page.method import Salting
+from handbook.safety.case import SafetyCase
+from handbook.safety.conditions import Condition
+from handbook.safety.step_times import heat_works, stated_core, total_time, works
+
+#: K: a core from here on is cooked through, just under 145 °F, the cooking rule for fish and whole cuts.
+COOKED_THROUGH = kelvin(62.7)
+#: K: food kept warmer than this is kept without a fridge.
+COLD_AT_MOST = kelvin(10)
+_LONG_BRINING = 4 * 3600.0  # s [new-york-262-5]
+
+
+def is_heated(case: SafetyCase) -> bool:
+    """Whether any step heats the food; that does not make it cooked through."""
+    return bool(heat_works(case))
+
+
+def is_cooked_through(case: SafetyCase) -> bool | None:
+    """Whether a stated or computed core reaches COOKED_THROUGH; None where it is heated and no core is known."""
+    cores = [core for _, core, _ in stated_core(case)]
+    if case.core is not None:
+        cores.append(case.core.highest.low)
+    if cores:
+        return max(cores) >= COOKED_THROUGH
+    return None if is_heated(case) else False
+
+
+def is_raw(case: SafetyCase) -> bool:
+    """Whether animal food ends on the page with no heat at all."""
+    return case.food.food_class in RISKY_RAW and not is_heated(case)
+
+
+def is_ready_to_eat(case: SafetyCase) -> bool:
+    """Whether the food is eaten as the page leaves it: heated food, fish even raw, and what is no risky raw food.
+
+    Meat, poultry and eggs that the page never heats are left for the eater to cook.
+    """
+    return not is_raw(case) or case.food.food_class in FISH
+
+
+def is_smoked(case: SafetyCase) -> bool:
+    """Whether any step is in smoke, hot or cold."""
+    return any(step.stage == "smoke" or step.place == "smoker" for step in case.method.steps)
+
+
+def is_fermented(case: SafetyCase) -> bool:
+    """Whether the food is soured by a ferment on purpose: a ferment step, and no raw animal food.
+
+    What a ferment may do in the warm is never granted to raw fish, meat, poultry or eggs.
+    """
+    return case.food.food_class not in RISKY_RAW and any(step.stage == "ferment" for step in case.method.steps)
+
+
+def is_minced(case: SafetyCase) -> bool:
+    """Whether minced food is in it: minced food itself, or the filling of stuffed food."""
+    return case.method.pieces.form in ("minced", "stuffed")
+
+
+def is_injected(case: SafetyCase) -> bool:
+    """Whether brine is pumped in, so that what was outside is inside."""
+    return any(each.kind == "injection" for each in case.method.saltings)
+
+
+def is_intact(case: SafetyCase) -> bool:
+    """Whether the inside of the food is as it grew: neither minced, stuffed nor injected."""
+    return not is_minced(case) and not is_injected(case)
+
+
+def curing_saltings(case: SafetyCase) -> tuple[tuple[Salting, MakeUp], ...]:
+    """The saltings that bring nitrite or nitrate, with what they are made up of."""
+    made = ((each, case.makes.get(each.name)) for each in case.method.saltings)
+    return tuple((each, make_up) for each, make_up in made if make_up is not None and make_up.has_cure)
+
+
+def has_nitrate(case: SafetyCase) -> bool:
+    """Whether a salting brings nitrate."""
+    return any(made.total("nitrate") > 0 for _, made in curing_saltings(case))
+
+
+def is_cured(case: SafetyCase) -> bool:
+    """Whether there is enough ingoing nitrite for the food to cool and keep as cured food."""
+    nitrite = case.ingoing_nitrite_ppm
+    return nitrite is not None and nitrite.typical >= curing.CURED_FROM
+
+
+def has_no_air(case: SafetyCase) -> bool:
+    """Whether the finished food is kept where no air reaches it: under vacuum or under brine."""
+    return case.pack in ("vacuum", "brine")
+
+
+def is_vacuum_packed(case: SafetyCase) -> bool:
+    """Whether the finished food is sealed in a pack without air: the trade's reduced oxygen packaging."""
+    return case.pack == "vacuum"
+
+
+def is_only_frozen(case: SafetyCase) -> bool:
+    """Whether the page keeps the food frozen and gives it no cold life."""
+    keeping = case.method.keeping
+    return keeping is not None and keeping.time is None and keeping.frozen is not None
+
+
+def is_chilled(case: SafetyCase) -> bool:
+    """Whether the page keeps the food cold: at a stated temperature of at most COLD_AT_MOST."""
+    keeping = case.method.keeping
+    return keeping is not None and keeping.temperature is not None and keeping.temperature.high <= COLD_AT_MOST
+
+
+def freezing_exemption(case: SafetyCase) -> str:
+    """Why fish is exempt from the freezing against parasites, in words; empty where it is not."""
+    if case.food.food_class != "fish":
+        return ""
+    if is_tuna(case.food):
+        return f"{case.food.name}: among the listed tuna species"
+    return "farmed, as the page states" if case.method.pieces.origin == "farmed" else ""
+
+
+def conditions(case: SafetyCase) -> frozenset[Condition]:
+    """The conditions that hold for this method, as the limits ask for them."""
+    return frozenset({*_of_form(case), *_of_food(case), *_of_steps(case), *_of_curing(case), *_of_pack(case)})
+
+
+def _of_form(case: SafetyCase) -> Iterator[Condition]:
+    if is_minced(case):
+        yield Condition.MINCED
+    else:
+        yield Condition.WHOLE_CUT
+    if case.method.pieces.form == "stuffed":
+        yield Condition.STUFFED
+    if is_injected(case):
+        yield Condition.INJECTED
+    if is_intact(case):
+        yield Condition.INTACT
+
+
+def _of_food(case: SafetyCase) -> Iterator[Condition]:
+    bacon = curing.is_bacon(case.food, case.method.pieces.form)
+    yield Condition.BACON if bacon else Condition.OTHER_THAN_BACON
+    for condition in (Condition.CABBAGE, Condition.CUCUMBER):
+        if case.food.food_class == "vegetable" and case.food.name.startswith(condition):
+            yield condition
+    if is_tuna(case.food):
+        yield Condition.TUNA
+    if case.food.is_scombroid:
+        yield Condition.SCOMBROID
+    if freezing_exemption(case):
+        yield Condition.EXEMPT
+
+
+def _of_steps(case: SafetyCase) -> Iterator[Condition]:
+    if is_smoked(case):
+        yield Condition.SMOKED
+    if is_cooked_through(case) is not True:
+        yield Condition.UNCOOKED
+    soaked = total_time(each for each in works(case) if each.step.stage == "salt")
+    if soaked is None or soaked.high > _LONG_BRINING:
+        yield Condition.BRINED_LONG
+
+
+def _of_curing(case: SafetyCase) -> Iterator[Condition]:
+    yield Condition.CURED if is_cured(case) else Condition.UNCURED
+    if case.ingoing_nitrite_ppm is not None and case.ingoing_nitrite_ppm.high > 0:
+        yield Condition.NITRITE
+    for salting, _ in curing_saltings(case):
+        process = curing.cure_process(salting.kind, case.method.pieces.form)
+        if process is curing.Process.DRY_CURED:
+            yield Condition.DRY_CURED
+        elif process is not curing.Process.MIXED_IN:
+            yield Condition.PUMPED_OR_IMMERSED
+    nitrite, nitrate = (curing.may_take(case.food, salt) for salt in ("nitrite", "nitrate"))
+    if nitrite.limit == "nitrite-fish":
+        yield Condition.NITRITE_FISH
+    if nitrate.limit == "nitrate-fish":
+        yield Condition.NITRATE_FISH
+    if not nitrite.allowed:
+        yield Condition.NITRITE_NOT_PERMITTED
+    if not nitrate.allowed:
+        yield Condition.NITRATE_NOT_PERMITTED
+
+
+def _of_pack(case: SafetyCase) -> Iterator[Condition]:
+    if case.pack == "air":
+        yield Condition.IN_AIR
+    if has_no_air(case):
+        yield Condition.NO_AIR

@@ -1,0 +1,194 @@
+"""From a limit and a figure to a finding: which documents decide, what the page says of the others."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, replace
+
+from handbook.base.ranges import Range
+from handbook.page.house import SignedException
+from handbook.safety.case import SafetyCase
+from handbook.safety.conditions import Condition
+from handbook.safety.food_state import conditions
+from handbook.safety.limits import Limit, limits, limits_of
+
+MET, FAILS, MAY_FAIL, UNKNOWN, BESIDE = "met", "fails", "may fail", "unknown", "beside"
+_NEAREST = {
+    "home": ("home", "retail", "commercial"),
+    "retail": ("retail", "commercial", "home"),
+    "commercial": ("commercial", "retail", "home"),
+}
+_VERDICTS = {
+    MET: ("meets", "Meets the limit."),
+    FAILS: ("does not meet", "Does not meet the limit."),
+    MAY_FAIL: ("may not meet", "May not meet the limit: not all of the range is on the right side."),
+    UNKNOWN: ("not known", "Not known here, so this is not a pass."),
+}
+_UNCONFIRMED = "Meets the unconfirmed figure: this limit is from memory and clears nothing."
+_TOLERANCE = 1e-9  # relative; conversions of printed units are exact to far less than this
+
+
+@dataclass(frozen=True)
+class Finding:
+    """How one method stands against one limit of one document.
+
+    ``level``: stop (the page is not published), act (the cook must do something), note, met. ``rule`` is what an
+    exception of the house names (a limit's id is accepted too). ``figure`` says how the method stands, ``printed``
+    the limit as printed. ``source`` is "" only where there is no limit. ``decides`` is False for a document that is
+    only shown beside the one that applies to this house.
+    """
+
+    level: str
+    rule: str
+    limit: str
+    topic: str
+    title: str
+    verdict: str
+    figure: str
+    printed: str
+    source: str
+    trust: str
+    audience: tuple[str, ...]
+    message: str
+    signed: SignedException | None = None
+    decides: bool = True
+
+
+@dataclass(frozen=True)
+class Rule:
+    """One rule. ``on_fail`` is the level of a limit that is not met; ``binds``: "nearest" = where no document is
+    written for the house's audience the nearest one's decides, "own" = other audiences' are only shown."""
+
+    id: str
+    topic: str
+    title: str
+    advice: str
+    on_fail: str = "stop"
+    binds: str = "nearest"
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """How the method stands against one limit."""
+
+    limit: Limit
+    result: str
+    figure: str
+    more: str = ""
+
+
+def fitting(case: SafetyCase, rule: Rule, *more: Condition) -> tuple[Limit, ...]:
+    """The limits of a rule that are for this method; ``more`` are conditions that hold besides."""
+    return limits_of(rule.id, case.food.food_class, case.kind, conditions(case) | set(more))
+
+
+def at_least(value: Range | None, bound: float, any_end: bool = False) -> str:
+    """Result of a lower limit: the typical value decides, a low end under it is a doubt (or a failure)."""
+    if value is None:
+        return UNKNOWN
+    slack = abs(bound) * _TOLERANCE
+    if value.low >= bound - slack:
+        return MET
+    return FAILS if any_end or value.typical < bound - slack else MAY_FAIL
+
+
+def at_most(value: Range | None, bound: float, any_end: bool = False) -> str:
+    """Result of an upper limit: the typical value decides, a high end over it is a doubt (or a failure)."""
+    return at_least(None if value is None else Range(-value.high, -value.typical, -value.low), -bound, any_end)
+
+
+def judge(
+    case: SafetyCase, rule: Rule, found: Iterable[Limit], result: Callable[[Limit], tuple[str, str] | Outcome]
+) -> tuple[Finding, ...]:
+    """Findings of a rule: ``result`` gives (result, figure) or a whole Outcome for one limit."""
+    outcomes = []
+    for limit in found:
+        given = result(limit)
+        outcomes.append(given if isinstance(given, Outcome) else Outcome(limit, *given))
+    return conclude(case, rule, outcomes)
+
+
+def conclude(case: SafetyCase, rule: Rule, outcomes: Iterable[Outcome]) -> tuple[Finding, ...]:
+    """Findings from outcomes: current documents of the deciding audience set the level, the rest is shown."""
+    outcomes = tuple(outcomes)
+    deciding = _deciding([each.limit for each in outcomes if each.result != BESIDE], rule, case.house.audience)
+    return tuple(_finding(rule, each, each.limit.id in deciding) for each in outcomes)
+
+
+def caution(rule: Rule, figure: str = "", level: str = "note") -> tuple[Finding, ...]:
+    """A standing caution: the rule's only limit, shown with no verdict."""
+    limit = next(each for each in limits().values() if each.rule == rule.id)
+    return (_record(rule, limit, level, "", figure, rule.advice),)
+
+
+def shown(rule: Rule, limit: Limit, level: str, figure: str, message: str) -> Finding:
+    """A limit shown with no verdict, at a level of the rule's own choice."""
+    return _record(rule, limit, level, "", figure, message)
+
+
+def without_limit(rule: Rule, level: str, figure: str, message: str) -> Finding:
+    """A finding for which this handbook knows no printed limit."""
+    return Finding(level, rule.id, "", rule.topic, rule.title, "", figure, "", "", "", (), message)
+
+
+def sign(finding: Finding, case: SafetyCase) -> Finding:
+    """The finding, with a stop turned into an act where the house has signed an exception to its rule."""
+    if finding.level != "stop":
+        return finding
+    for each in case.house.exceptions:
+        if each.method == case.method.name and each.rule in (finding.rule, finding.limit):
+            message = f"{finding.message} Exception signed by {each.by} on {each.on}: {each.reason}"
+            return replace(finding, level="act", message=message, signed=each)
+    return finding
+
+
+def _deciding(found: list[Limit], rule: Rule, audience: str) -> frozenset[str]:
+    current = [each for each in found if each.standing == "current"]
+    for nearest in _NEAREST[audience] if rule.binds == "nearest" else (audience,):
+        own = frozenset(each.id for each in current if nearest in each.audience)
+        if own:
+            return own
+    return frozenset()
+
+
+def _finding(rule: Rule, outcome: Outcome, decides: bool) -> Finding:
+    limit, result = outcome.limit, outcome.result
+    if result == BESIDE:
+        return replace(_record(rule, limit, "note", "", outcome.figure, outcome.more), decides=False)
+    verdict, text = _VERDICTS[result]
+    level = {MET: "met", FAILS: rule.on_fail}.get(result, "note" if rule.on_fail == "note" else "act")
+    if limit.trust == "from memory":
+        if result == MET:
+            verdict, text = "meets the unconfirmed figure", _UNCONFIRMED
+        else:
+            text += " The limit is from memory and unconfirmed; it holds until someone reads the source."
+    if not decides:
+        text += f" Shown beside, it does not decide here: {_why_beside(limit)}."
+        level = level if result == MET else "note"
+    if result != MET and rule.advice:
+        text += f" {rule.advice}"
+    found = _record(rule, limit, level, verdict, outcome.figure, f"{text} {outcome.more}".strip())
+    return replace(found, decides=decides)
+
+
+def _record(rule: Rule, limit: Limit, level: str, verdict: str, figure: str, message: str) -> Finding:
+    return Finding(
+        level,
+        rule.id,
+        limit.id,
+        rule.topic,
+        limit.title,
+        verdict,
+        figure,
+        limit.text,
+        limit.source,
+        limit.trust,
+        limit.audience,
+        message,
+    )
+
+
+def _why_beside(limit: Limit) -> str:
+    if limit.standing != "current":
+        return f"an {limit.standing}" if limit.standing == "older edition" else "a reference"
+    return f"written for {' and '.join(limit.audience)} kitchens"

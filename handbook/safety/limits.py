@@ -1,0 +1,206 @@
+"""Safety limits as data: each with its source, section, audience and trust (data/limits.yml)."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+from dataclasses import dataclass
+from functools import lru_cache
+from importlib.resources import files
+
+from handbook.base.did_you_mean import nearest
+from handbook.base.errors import FaultsError, UnitError
+from handbook.base.forms import Choice, Field, Form, ListOf, Name, Reading, Record, Words
+from handbook.base.sources import TRUSTS, sources
+from handbook.base.units import Quantity, parse_quantity
+from handbook.base.yaml_text import List, Node, Table, Text, parse_yaml
+from handbook.catalogue.foods import FOOD_CLASSES
+from handbook.page.method import KINDS
+from handbook.safety.conditions import Condition
+from handbook.safety.limit_values import LIMIT_SHAPES
+
+AUDIENCES = ("home", "retail", "commercial")
+STANDINGS = ("current", "older edition", "reference")
+_FILE = "limits.yml"
+_DIMENSIONS = ("temperature", "time", "fraction")
+_PLAIN_NUMBER = re.compile(r"-?\d+(?:\.\d+)?")
+
+
+@dataclass(frozen=True)
+class Limit:
+    """One limit of one document.
+
+    ``foods`` and ``kinds`` are the food classes and kinds of method it is for (empty: all); ``when`` are further
+    conditions that must all hold. ``values`` (name -> quantity, or a plain number such as a pH) and the rows of
+    ``table`` keep the printed unit in ``text`` and SI in ``low``. ``audience`` is whom the document is written
+    for. Only a ``current`` limit can stop a page; an older edition or a reference is shown beside.
+    """
+
+    id: str
+    rule: str
+    title: str
+    foods: tuple[str, ...]
+    kinds: tuple[str, ...]
+    when: tuple[Condition, ...]
+    values: tuple[tuple[str, Quantity | float], ...]
+    table: tuple[tuple[Quantity, ...], ...]
+    printed: str
+    source: str
+    edition: str
+    section: str
+    audience: tuple[str, ...]
+    trust: str
+    standing: str
+    note: str
+
+    def has(self, name: str) -> bool:
+        """Whether the limit states a value called ``name``."""
+        return any(name == each for each, _ in self.values)
+
+    def value(self, name: str) -> float:
+        """The value called ``name`` in SI. Raises KeyError when the limit has none."""
+        found = dict(self.values)[name]
+        return found if isinstance(found, float) else found.low
+
+    @property
+    def rows(self) -> tuple[tuple[float, ...], ...]:
+        """The table in SI."""
+        return tuple(tuple(each.low for each in row) for row in self.table)
+
+    @property
+    def text(self) -> str:
+        """The limit as printed, with the edition and section that it stands in."""
+        place = ", ".join(part for part in (self.edition, self.section) if part)
+        return f"{self.printed} ({place})" if place else self.printed
+
+    def fits(self, food_class: str, kind: str, conditions: Iterable[Condition]) -> bool:
+        """Whether the limit is for this food, kind of method and conditions."""
+        return (
+            (not self.foods or food_class in self.foods)
+            and (not self.kinds or kind in self.kinds)
+            and set(self.when) <= set(conditions)
+        )
+
+
+@lru_cache
+def limits() -> dict[str, Limit]:
+    """All limits by id, in the order of the file.
+
+    Raises
+    ------
+    FaultsError   every fault of the file: a word, value, rule or source that the handbook does not know
+    """
+    return read_limits(files("handbook.data").joinpath(_FILE).read_text("utf-8"))
+
+
+def rules_and_limits() -> tuple[str, ...]:
+    """The names of all rules and all limits: what an exception of a house may name."""
+    return (*LIMIT_SHAPES, *limits())
+
+
+def limits_of(
+    rule: str, food_class: str = "", kind: str = "", conditions: frozenset[Condition] = frozenset()
+) -> tuple[Limit, ...]:
+    """The limits of ``rule`` that fit a food class, a kind of method and the conditions that hold."""
+    return tuple(each for each in limits().values() if each.rule == rule and each.fits(food_class, kind, conditions))
+
+
+def read_limits(text: str) -> dict[str, Limit]:
+    """Limits by id from a YAML text. Raises FaultsError with the line of every fault."""
+    reading = Reading(_FILE)
+    found = {key: _read(key, line, entry, reading) for key, line, entry in parse_yaml(text, _FILE).entries}
+    if reading.faults:
+        raise FaultsError(reading.faults)
+    return found
+
+
+class _Values(Form):
+    """A table of quantities and plain numbers by name."""
+
+    allowed = "a table of values, such as {temperature: 40 °F, time: 2 h}"
+
+    def read(self, node, key, reading):
+        if not isinstance(node, Table):
+            return self._fault(node, key, reading)
+        return tuple((name, _value(value, f"{key}.{name}", reading)) for name, _, value in node.entries)
+
+
+class _Rows(Form):
+    """A table of rows of quantities."""
+
+    allowed = "rows of quantities, such as [[145 °F, 3 min]]"
+
+    def read(self, node, key, reading):
+        rows = node.items if isinstance(node, List) else ()
+        if not rows or not all(isinstance(row, List) and row.items for row in rows):
+            return self._fault(node, key, reading)
+        return tuple(tuple(_value(cell, key, reading, is_number=False) for cell in row.items) for row in rows)
+
+
+def _words(allowed: Iterable[str]) -> ListOf:
+    return ListOf(Choice(tuple(allowed)), may_be_single=False)
+
+
+_LIMIT = Record(
+    (
+        Field("rule", Choice(tuple(LIMIT_SHAPES)), "the rule that uses it", True),
+        Field("title", Words(120), "what is limited", True),
+        Field("foods", _words(FOOD_CLASSES), "food classes it is for", default=()),
+        Field("kinds", _words(KINDS), "kinds of method it is for", default=()),
+        Field("when", _words(Condition), "conditions that must all hold", default=()),
+        Field("values", _Values(), "values by name", default=()),
+        Field("table", _Rows(), "rows of the printed table", default=()),
+        Field("printed", Words(400), "the limit as printed", True),
+        Field("source", Name("a key", sources, "sources.yml"), "key of its source", True),
+        Field("edition", Words(80), "edition of the source", default=""),
+        Field("section", Words(200), "section of the source", default=""),
+        Field("audience", _words(AUDIENCES), "whom the document is written for", True),
+        Field("trust", Choice(TRUSTS), "how the figure is known to this handbook", True),
+        Field("standing", Choice(STANDINGS), "whether it may stop a page", default="current"),
+        Field("note", Words(600), "a note", default=""),
+    ),
+    dict,
+)
+
+
+def _read(key: str, line: int, entry: Node, reading: Reading) -> Limit | None:
+    values = _LIMIT.read(entry, key, reading)
+    if values is None:
+        return None
+    _check_shape(key, entry, values, reading)
+    del values["line"]
+    values["when"] = tuple(Condition(word) for word in values["when"])
+    return Limit(id=key, **values)
+
+
+def _check_shape(key: str, entry: Table, values: dict, reading: Reading) -> None:
+    """Record the values that the rule does not know, and those that it needs and the limit lacks."""
+    shape = LIMIT_SHAPES[values["rule"]]
+    written = dict(values["values"])
+    lines = {name: line for field, _, node in entry.entries if field == "values" for name, line, _ in node.entries}
+    for name in written:
+        if name not in shape.names:
+            suggestion = nearest(name, shape.names)
+            reading.fault(lines[name], f"{key}.values", name, ", ".join(shape.names) or "no values", suggestion)
+    if values["table"] and not shape.has_table:
+        reading.fault(entry.line, f"{key}.table", "a table", f"no table for {values['rule']}")
+    has_table = bool(values["table"])
+    if shape.has_table and has_table:
+        return
+    if (
+        set(written) <= set(shape.names)
+        and not any(set(names) <= set(written) for names in shape.needs)
+        and (shape.needs or shape.has_table)
+    ):
+        needed = " or ".join(", ".join(names) for names in shape.needs if names) or "a table"
+        reading.fault(entry.line, f"{key}.values", ", ".join(written) or "nothing", needed)
+
+
+def _value(node: Node, key: str, reading: Reading, is_number: bool = True) -> Quantity | float | None:
+    text = node.value if isinstance(node, Text) else ""
+    if is_number and _PLAIN_NUMBER.fullmatch(text):
+        return float(text)
+    try:
+        return parse_quantity(text, *_DIMENSIONS)
+    except UnitError as error:
+        return reading.fault(node.line, key, error.read or "nothing", error.allowed, error.suggestion)

@@ -1,0 +1,1 @@
+"""The safety rules, one topic to a file. handbook.safety.findings runs them."""

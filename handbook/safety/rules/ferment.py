@@ -1,0 +1,139 @@
+"""Ferments: salt, temperature, time and final pH."""
+
+from __future__ import annotations
+
+from handbook.base.formats import format_number, format_percent_range, format_temperature_range, format_time_range
+from handbook.base.ranges import Range
+from handbook.page.amounts import Share
+from handbook.safety.case import SafetyCase
+from handbook.safety.judging import (
+    FAILS,
+    MAY_FAIL,
+    MET,
+    UNKNOWN,
+    Finding,
+    Outcome,
+    Rule,
+    at_least,
+    at_most,
+    caution,
+    fitting,
+    judge,
+)
+from handbook.safety.limits import Limit
+from handbook.safety.step_times import Work, stated_ph, total_time, works
+
+SALT = Rule(
+    "ferment-salt",
+    "ferment",
+    "Salt of the ferment",
+    "Too little salt lets the wrong bacteria start; weigh vegetable and salt.",
+)
+TOO_SALT = Rule(SALT.id, "ferment", SALT.title, "With more salt it sours slowly or not at all.", on_fail="act")
+TEMPERATURE = Rule(
+    "ferment-temperature",
+    "ferment",
+    "Temperature of the ferment",
+    "Find a place in the range; too warm turns soft and may spoil, too cold does not sour.",
+    on_fail="act",
+)
+TIME = Rule("ferment-time", "ferment", "Time of the ferment", "Let it stand longer and go by the pH.", on_fail="act")
+PH = Rule(
+    "ferment-ph",
+    "ferment",
+    "Final pH",
+    "Measure vegetable and brine together with a calibrated meter; above the limit it is not done and does not keep.",
+)
+CARE = Rule("ferment-care", "ferment", "Keep it under, watch it", "If in doubt, throw it away without tasting.")
+RULES = (SALT, TEMPERATURE, TIME, PH, CARE)
+
+
+def ferment_salt(case: SafetyCase) -> tuple[Finding, ...]:
+    """Salt of cabbage on the whole, of cucumbers in the brine as made."""
+    salt = case.equilibrium_salt or _stated_salt(case)
+    found: list[Finding] = []
+    for limit in fitting(case, SALT):
+        value = case.brine_salt if limit.has("brine") else salt
+        low = limit.value("brine" if limit.has("brine") else "low")
+        figure = f"{format_percent_range(value)} salt" if value else "not known: the salt is not computed"
+        rule, result = SALT, at_least(value, low)
+        if result == MET and limit.has("high") and (over := at_most(value, limit.value("high"))) != MET:
+            rule, result = TOO_SALT, over
+        found += judge(case, rule, (limit,), lambda _, result=result, figure=figure: (result, figure))
+    return tuple(found)
+
+
+def ferment_temperature(case: SafetyCase) -> tuple[Finding, ...]:
+    """Every fermenting step within the range in which it sours and does not spoil."""
+    around = [each.around for each in _fermenting(case)]
+    if any(each is None for each in around):
+        return judge(
+            case,
+            TEMPERATURE,
+            fitting(case, TEMPERATURE),
+            lambda limit: (UNKNOWN, "not known: no temperature is stated"),
+        )
+    low, high = min(each.low for each in around), max(each.high for each in around)
+    whole = Range(low, (low + high) / 2, high)
+    figure = f"{format_temperature_range(whole)}, {case.by_page}"
+    return judge(case, TEMPERATURE, fitting(case, TEMPERATURE), lambda limit: (_temperature(whole, limit), figure))
+
+
+def ferment_time(case: SafetyCase) -> tuple[Finding, ...]:
+    """Days of fermenting against the printed row at or below the coldest typical temperature."""
+    steps = _fermenting(case)
+    time = total_time(steps)
+    figure = f"{format_time_range(time)}" if time else "not known: no time is stated"
+    return judge(case, TIME, fitting(case, TIME), lambda limit: _time(steps, time, figure, limit))
+
+
+def ferment_ph(case: SafetyCase) -> tuple[Finding, ...]:
+    """The pH at which the page lets the ferment end, or the measured one."""
+    ph = stated_ph(case)
+    basis = "measured" if case.final_ph else "highest the page allows"
+    figure = f"pH {format_number(ph.high, 1)}, {basis}" if ph else "not known: no final pH is stated"
+    return judge(case, PH, fitting(case, PH), lambda limit: (at_most(ph, limit.value("ph")), figure))
+
+
+def findings(case: SafetyCase) -> tuple[Finding, ...]:
+    """All findings of this topic."""
+    if not _fermenting(case):
+        return ()
+    return (
+        *ferment_salt(case),
+        *ferment_temperature(case),
+        *ferment_time(case),
+        *ferment_ph(case),
+        *caution(CARE),
+    )
+
+
+def _fermenting(case: SafetyCase) -> tuple[Work, ...]:
+    return tuple(each for each in works(case) if each.step.stage == "ferment")
+
+
+def _stated_salt(case: SafetyCase) -> Range | None:
+    """Salt on vegetable and salt together, from shares of food that the page states."""
+    shares = [
+        line.amount.fraction
+        for salting in case.method.saltings
+        if salting.is_dry
+        for line in salting.ingredients
+        if line.item.startswith("salt") and isinstance(line.amount, Share) and line.amount.base == "food"
+    ]
+    return Range.exact(sum(shares) / (1 + sum(shares))) if shares else None
+
+
+def _temperature(whole: Range, limit: Limit) -> str:
+    low, best, high = (limit.value(name) for name in ("low", "best", "high"))
+    if whole.typical < low or whole.typical > high or whole.high > high + 1e-6:
+        return FAILS
+    return MET if whole.low >= low - 1e-6 and whole.high <= best + 1e-6 else MAY_FAIL
+
+
+def _time(steps: tuple[Work, ...], time: Range | None, figure: str, limit: Limit) -> Outcome:
+    if time is None or any(each.around is None for each in steps):
+        return Outcome(limit, UNKNOWN, figure)
+    longest = max(steps, key=lambda each: each.duration.typical)
+    row = next((row for row in limit.rows if longest.around.typical >= row[0] - 1e-6), limit.rows[-1])
+    return Outcome(limit, at_least(time, row[1]), f"{figure} at {format_temperature_range(longest.around)}")

@@ -1,0 +1,65 @@
+"""How long the finished food keeps, cold and frozen."""
+
+from __future__ import annotations
+
+from handbook.base.formats import format_temperature, format_time_range
+from handbook.base.ranges import Range
+from handbook.safety.case import SafetyCase
+from handbook.safety.food_state import is_fermented
+from handbook.safety.judging import BESIDE, Finding, Outcome, Rule, at_most, fitting, judge, without_limit
+from handbook.safety.limits import Limit
+
+COLD = Rule(
+    "keeping-time",
+    "keeping",
+    "Keeping time in the fridge",
+    "Eat it sooner or freeze it; label the pack with the day.",
+)
+FROZEN = Rule("keeping-frozen", "keeping", "Keeping time in the freezer", "For taste, not for safety.", on_fail="note")
+RULES = (COLD, FROZEN)
+
+
+def keeping_time(case: SafetyCase) -> tuple[Finding, ...]:
+    """Stated cold life against every document that fits."""
+    keeping = case.method.keeping
+    if keeping is None or keeping.time is None:
+        return ()
+    time = Range.of(keeping.time)
+    found = judge(case, COLD, fitting(case, COLD), lambda limit: _outcome(case, time, limit))
+    if found or is_fermented(case):
+        return found
+    message = "No document in this handbook prints a cold life for this food. Go by smell and look only to throw away."
+    return (without_limit(COLD, "note", format_time_range(time), message),)
+
+
+def keeping_frozen(case: SafetyCase) -> tuple[Finding, ...]:
+    """Stated frozen life likewise."""
+    keeping = case.method.keeping
+    if keeping is None or keeping.frozen is None:
+        return ()
+    time = Range.of(keeping.frozen)
+    return judge(
+        case,
+        FROZEN,
+        fitting(case, FROZEN),
+        lambda limit: (at_most(time, limit.value("time")), format_time_range(time)),
+    )
+
+
+def findings(case: SafetyCase) -> tuple[Finding, ...]:
+    """All findings of this topic."""
+    return (*keeping_time(case), *keeping_frozen(case))
+
+
+def _outcome(case: SafetyCase, time: Range, limit: Limit) -> Outcome:
+    figure = f"{format_time_range(time)} in the fridge"
+    kept = case.method.keeping.temperature
+    if limit.has("temperature") and (kept is None or kept.high > limit.value("temperature") + 1e-6):
+        at = format_temperature(kept.high, 1) if kept else "no stated temperature"
+        return Outcome(
+            limit,
+            BESIDE,
+            f"{figure} at {at}",
+            f"This figure holds at or below {format_temperature(limit.value('temperature'), 1)} and is not applied.",
+        )
+    return Outcome(limit, at_most(time, limit.value("time")), figure)

@@ -1,0 +1,124 @@
+"""Salt and the other barriers of packs without air."""
+
+from __future__ import annotations
+
+from handbook.base.formats import format_temperature_range, format_time_range
+from handbook.base.ranges import Range
+from handbook.catalogue.food_families import FISH
+from handbook.safety.case import SafetyCase
+from handbook.safety.food_state import has_no_air, is_only_frozen, is_vacuum_packed
+from handbook.safety.judging import (
+    FAILS,
+    MAY_FAIL,
+    MET,
+    UNKNOWN,
+    Finding,
+    Outcome,
+    Rule,
+    at_least,
+    at_most,
+    fitting,
+    judge,
+)
+from handbook.safety.limits import Limit
+from handbook.safety.rules.cold import barriers_text
+from handbook.safety.step_times import stated_ph
+
+PACK_SALT = Rule(
+    "pack-salt",
+    "salt",
+    "Water-phase salt of smoked fish in its pack",
+    "Without enough salt in its water smoked fish can turn poisonous with no sign: salt it more, pack it with air "
+    "for the fridge, or freeze it. A laboratory measures it in the loin.",
+)
+PACK_SALT_AIR = Rule(PACK_SALT.id, "salt", PACK_SALT.title, "Eat it sooner, salt it more, or freeze it.", on_fail="act")
+BARRIER = Rule(
+    "pack-barrier",
+    "salt",
+    "A barrier in the pack besides cold",
+    "Without air, botulism can grow with no sign: keep it under 3.3 °C, eat it soon, or freeze it.",
+)
+BARRIER_OTHER = Rule(BARRIER.id, "salt", BARRIER.title, BARRIER.advice, on_fail="act")
+RETAIL = Rule(
+    "pack-retail",
+    "salt",
+    "Packing without air at retail",
+    "Freeze it, open the pack within 48 hours, or get a variance.",
+    binds="own",
+)
+RULES = (PACK_SALT, BARRIER, RETAIL)
+
+
+def pack_salt(case: SafetyCase) -> tuple[Finding, ...]:
+    """Water-phase salt of smoked fish, with and without air."""
+    if not case.pack or is_only_frozen(case):
+        return ()
+    rule = PACK_SALT_AIR if case.pack == "air" else PACK_SALT
+    value = case.water_phase_salt
+    figure = barriers_text(value, stated_ph(case), case.water_activity)
+    return judge(
+        case,
+        rule,
+        fitting(case, rule),
+        lambda limit: (at_least(value, limit.value("water_phase_salt")), figure),
+    )
+
+
+def pack_barrier(case: SafetyCase) -> tuple[Finding, ...]:
+    """Any one of salt, acid, dryness or deep cold for other packs without air."""
+    if not has_no_air(case) or is_only_frozen(case):
+        return ()
+    rule = BARRIER if case.food.food_class in FISH else BARRIER_OTHER
+    return judge(case, rule, fitting(case, rule), lambda limit: _barrier(case, limit))
+
+
+def pack_retail(case: SafetyCase) -> tuple[Finding, ...]:
+    """What a retail kitchen may pack without air and without a variance."""
+    if not is_vacuum_packed(case):
+        return ()
+    return judge(case, RETAIL, fitting(case, RETAIL), lambda limit: _retail(case, limit))
+
+
+def findings(case: SafetyCase) -> tuple[Finding, ...]:
+    """All findings of this topic."""
+    return (*pack_salt(case), *pack_barrier(case), *pack_retail(case))
+
+
+def _barrier(case: SafetyCase, limit: Limit) -> Outcome:
+    figure = barriers_text(case.water_phase_salt, stated_ph(case), case.water_activity)
+    results = [
+        at_least(case.water_phase_salt, limit.value("water_phase_salt")),
+        at_most(case.water_activity, limit.value("water_activity")),
+        FAILS if stated_ph(case) is None else at_most(stated_ph(case), limit.value("ph")),
+    ]
+    if MET in results:
+        return Outcome(limit, MET, figure)
+    if limit.has("temperature") and case.method.keeping.temperature:
+        kept = Range.of(case.method.keeping.temperature)
+        figure += f"; kept at {format_temperature_range(kept, 1)}"
+        if at_most(kept, limit.value("temperature")) == MET:
+            return Outcome(limit, MET, figure, "Cold is the only barrier shown: the fridge must never be warmer.")
+    # Salt and water activity tell of the same thing: one known failure and no acid is a failure.
+    known = [each for each in results[:2] if each != UNKNOWN]
+    result = MAY_FAIL if MAY_FAIL in results else FAILS if known else UNKNOWN
+    return Outcome(limit, result, figure)
+
+
+def _retail(case: SafetyCase, limit: Limit) -> Outcome:
+    keeping = case.method.keeping
+    if is_only_frozen(case):
+        return Outcome(limit, MET, "kept frozen only")
+    figure = f"{format_time_range(Range.of(keeping.time))} in the fridge" if keeping.time else "no time is stated"
+    short = at_most(Range.of(keeping.time) if keeping.time else None, 48 * 3600)
+    if short == MET:
+        return Outcome(limit, MET, figure)
+    if not limit.has("ph"):
+        return Outcome(limit, FAILS if keeping.time else UNKNOWN, figure)
+    barriers = (
+        at_most(stated_ph(case), limit.value("ph")),
+        at_most(case.water_activity, limit.value("water_activity")),
+    )
+    figure += "; " + barriers_text(case.water_phase_salt, stated_ph(case), case.water_activity)
+    if MET in barriers:
+        return Outcome(limit, at_most(Range.of(keeping.time) if keeping.time else None, limit.value("time")), figure)
+    return Outcome(limit, FAILS if FAILS in barriers else UNKNOWN, figure)

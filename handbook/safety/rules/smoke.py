@@ -1,0 +1,29 @@
+"""Hazards of smoker and fuel."""
+
+from __future__ import annotations
+
+from handbook.safety.case import SafetyCase
+from handbook.safety.food_state import is_smoked
+from handbook.safety.judging import Finding, Rule, caution
+
+CARBON_MONOXIDE = Rule(
+    "smoker-carbon-monoxide",
+    "smoke",
+    "Carbon monoxide",
+    "It has no smell and kills. Stay out of a smokehouse that has been burning until it has been aired.",
+)
+FIRE = Rule(
+    "smoker-fire",
+    "smoke",
+    "Fire",
+    "Never leave a fire alone; empty the drip tray; ashes go into a metal bin with a lid, for two days.",
+)
+WOOD = Rule("smoke-wood", "smoke", "Wood", "Thin, moving smoke; thick, standing smoke leaves tar on the food.")
+RULES = (CARBON_MONOXIDE, FIRE, WOOD)
+
+
+def findings(case: SafetyCase) -> tuple[Finding, ...]:
+    """All findings of this topic, for methods that smoke."""
+    if not is_smoked(case):
+        return ()
+    return (*caution(CARBON_MONOXIDE), *caution(FIRE), *caution(WOOD))

@@ -1,0 +1,93 @@
+"""The steps of a method as the rules see them: how long, and how warm it is around the food."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import reduce
+
+from handbook.base.ranges import Range
+from handbook.page.heated import heating_numbers
+from handbook.page.method import Step
+from handbook.safety.case import SafetyCase
+
+
+@dataclass(frozen=True)
+class Work:
+    """One step with its duration in s (None where unknown) and the temperature around the food in K (or None).
+
+    ``is_heat``: the step heats the food, as handbook.heated has it.
+    """
+
+    step: Step
+    number: int
+    duration: Range | None
+    around: Range | None
+    is_heat: bool
+
+
+def works(case: SafetyCase) -> tuple[Work, ...]:
+    """All steps of the method in order."""
+    timed = {each.number: each.duration for each in case.schedule.steps} if case.schedule else {}
+    heating = heating_numbers(case.method)
+    return tuple(
+        Work(
+            step,
+            number,
+            timed.get(number) or (Range.of(step.time) if step.time else None),
+            _around(case, step),
+            number in heating,
+        )
+        for number, step in enumerate(case.method.steps, 1)
+    )
+
+
+def heat_works(case: SafetyCase) -> tuple[Work, ...]:
+    """The steps that heat the food."""
+    return tuple(each for each in works(case) if each.is_heat)
+
+
+def segments(case: SafetyCase) -> tuple[tuple[Work, ...], ...]:
+    """Runs of steps between the heated ones: before the first, between, after the last."""
+    runs: list[list[Work]] = [[]]
+    for each in works(case):
+        if each.is_heat:
+            runs.append([])
+        else:
+            runs[-1].append(each)
+    return tuple(tuple(run) for run in runs if run)
+
+
+def stated_core(case: SafetyCase) -> tuple[tuple[Work, float, float], ...]:
+    """(step, core in K, hold in s) of every heated step that states a core."""
+    return tuple(
+        (each, each.step.core.low, each.step.hold.low if each.step.hold else 0.0)
+        for each in heat_works(case)
+        if each.step.core is not None
+    )
+
+
+def total_time(parts) -> Range | None:
+    """Sum of durations in s; None when one is unknown. No parts: zero."""
+    durations = [each.duration for each in parts]
+    if any(each is None for each in durations):
+        return None
+    return reduce(Range.plus, durations, Range.exact(0.0))
+
+
+def stated_ph(case: SafetyCase) -> Range | None:
+    """Measured final pH, else the highest that the page lets a step end at."""
+    if case.final_ph is not None:
+        return case.final_ph
+    stated = [step.final_ph for step in case.method.steps if step.final_ph is not None]
+    return Range.exact(stated[-1]) if stated else None
+
+
+def _around(case: SafetyCase, step: Step) -> Range | None:
+    for stated in (step.chamber, step.temperature):
+        if stated is not None:
+            return Range.of(stated)
+    if step.place == "fridge":
+        return Range.of(case.house.fridge)
+    if step.stage == "salt" and (salting := case.method.salting(step.use)) and salting.temperature:
+        return Range.of(salting.temperature)
+    return None

@@ -1,1 +1,0 @@
-"""The safety rules, one topic to a file. `handbook.safety` runs them."""

@@ -1,0 +1,1 @@
+"""Salt and sugar moving through a piece of food."""

@@ -1,0 +1,286 @@
+"""Diffusion in one piece of food as a small symmetric system, exact in time.
+
+    dq/dt = -(D / L^2) K q
+
+q holds the amount of solute as coefficients of a few profiles: q[0] is the mean, the rest have no mean. K is
+``sealed`` (no face lets solute through) or ``open`` (surface held at a concentration); a stirred bath adds one
+node (see evolution.py). The profiles are made in two steps:
+
+1. Finite volumes on a mesh graded to the surface, one direction at a time: slab, cylinder or sphere. Blocks and
+   finite cylinders are products of directions, so their response to any sealed or open stage from a uniform start
+   is a product of one-dimensional responses, and so is every inner product of two such responses.
+2. Of the responses to a stage, to a rest after it and to a stage after that, the directions that matter (proper
+   orthogonal decomposition by the method of snapshots) are kept, with the constant profile among them, so that
+   solute is conserved exactly. By Duhamel's principle these span the response to a bath of any size as well.
+
+No three-dimensional array is formed. Lengths are in units of L: the half thickness or radius, or the full thickness
+where one broad face is closed (a closed face and a plane of symmetry are the same condition).
+Source: [crank-1975] for the problem; the numerical scheme is our own.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from functools import lru_cache
+
+import numpy as np
+
+from handbook.base.errors import RangeError
+
+SHAPES = ("slab", "cylinder", "sphere", "block")
+MAX_ASPECT = 200.0  # longest / shortest length of a block
+CELLS = 128  # finite volumes per direction: the mean is then right to 1e-4 of the final uptake
+FIRST_CELL = 1e-3  # thickness of the cell at the surface, in units of the direction's length
+ENERGY = (1e-12, 1e-8)  # relative energy of the profiles left out: one direction, several directions
+CENTRE_WEIGHT = 1.0  # of the deepest point beside the whole, so that it is as good as the mean
+_DEPTHS = 24  # depths at which the readers of the outer layer are worked out
+
+
+@dataclass(frozen=True, eq=False)
+class Geometry:
+    """One shape's profiles and its two operators.
+
+    sealed, open : arrays (r, r), rates in units of D / L^2; row and column 0 of ``sealed`` are zero
+    centre : array (r,), reads the value at the deepest point from a state
+    lengths : length of each direction in units of L; ``size`` = r
+    """
+
+    lengths: tuple[float, ...]
+    sealed: np.ndarray
+    open: np.ndarray
+    centre: np.ndarray
+    _axes: tuple[_Axis, ...] = field(repr=False)
+    _snapshots: tuple[np.ndarray, ...] = field(repr=False)
+    _basis: np.ndarray = field(repr=False)
+
+    @property
+    def size(self) -> int:
+        """Number of coefficients of a state."""
+        return len(self.centre)
+
+    def uniform(self, values: np.ndarray) -> np.ndarray:
+        """States, shape (n, r), of the same ``values``, shape (n,), everywhere in the piece."""
+        states = np.zeros((len(values), self.size))
+        states[:, 0] = values
+        return states
+
+    def outer(self, depths: np.ndarray) -> np.ndarray:
+        """Readers, shape (n, r), of the mean of the layer ``depths``, shape (n,) in units of L, under the open faces.
+
+        A layer deeper than the piece is the whole piece.
+        """
+        if len(depths) <= _DEPTHS:
+            return self._outer(depths)
+        # The readers change slowly with depth, so a few serve all samples.
+        few = np.linspace(depths.min(), depths.max(), _DEPTHS)
+        if few[-1] - few[0] < 1e-12:
+            return np.repeat(self._outer(few[:1]), len(depths), axis=0)
+        return _interpolate(few, self._outer(few), depths)
+
+    def _outer(self, depths: np.ndarray) -> np.ndarray:
+        inner = np.ones((len(depths), len(self._basis)))
+        volume = np.ones(len(depths))
+        for axis, snapshot, length in zip(self._axes, self._snapshots, self.lengths, strict=True):
+            reach = np.maximum(1 - depths / length, 0.0)
+            inner *= axis.partial_means(snapshot, reach)
+            volume *= reach ** (axis.power + 1)
+        readers = -(inner @ self._basis)
+        readers[:, 0] += 1.0
+        return readers / np.maximum(1 - volume, 1e-300)[:, None]
+
+    def at_depth(self, depths: np.ndarray) -> np.ndarray:
+        """Readers, shape (n, r), of the value ``depths`` (in units of L, 0 to 1) below the broad face, mid-piece."""
+        values = self._axes[0].values_at(self._snapshots[0], 1 - depths)
+        for axis, snapshot in zip(self._axes[1:], self._snapshots[1:], strict=True):
+            values = values * axis.values_at(snapshot, np.zeros(1))
+        return values @ self._basis
+
+
+def geometry(shape: str, aspects: tuple[float, ...] = ()) -> Geometry:
+    """Profiles and operators of ``shape``.
+
+    Parameters
+    ----------
+    shape : slab, cylinder, sphere or block
+    aspects : half lengths of the further directions in units of L: two of a block (one where the other is endless),
+        one of a cylinder with open ends, none of a slab, long cylinder or sphere. Rounded to four digits.
+
+    Raises
+    ------
+    RangeError   an aspect is not above 0, or the lengths differ by more than a factor of 200
+    """
+    allowed = {"slab": (0,), "cylinder": (0, 1), "sphere": (0,), "block": (1, 2)}
+    if shape not in allowed:
+        raise ValueError(f"shape: read {shape}; allowed: {', '.join(SHAPES)}")
+    if len(aspects) not in allowed[shape]:
+        raise ValueError(f"aspects of a {shape}: read {len(aspects)}; allowed: {allowed[shape]}")
+    for aspect in aspects:
+        if not 1 / MAX_ASPECT <= aspect <= MAX_ASPECT:
+            raise RangeError("aspect", aspect, f"{1 / MAX_ASPECT:g} to {MAX_ASPECT:g}")
+    return _geometry(shape, tuple(sorted(float(f"{aspect:.4g}") for aspect in aspects)))
+
+
+@lru_cache(maxsize=12)
+def _geometry(shape: str, aspects: tuple[float, ...]) -> Geometry:
+    axes = (_axis({"cylinder": 1, "sphere": 2}.get(shape, 0)), *(_axis(0) for _ in aspects))
+    lengths = (1.0, *aspects)
+    times = _snapshot_times(min(lengths), max(lengths))
+    snapshots = tuple(axis.responses(times, length) for axis, length in zip(axes, lengths, strict=True))
+    masses = [axis.inner(one, one) for axis, one in zip(axes, snapshots, strict=True)]
+    deepest = np.prod([axis.values_at(one, np.zeros(1))[0] for axis, one in zip(axes, snapshots, strict=True)], axis=0)
+    gram = np.prod(masses, axis=0)
+    basis = _basis(gram, gram + CENTRE_WEIGHT * np.outer(deepest, deepest), ENERGY[len(axes) > 1])
+    sealed, opened = (
+        _project(
+            basis,
+            [
+                axis.stiffness(one, is_open) / length**2
+                for axis, one, length in zip(axes, snapshots, lengths, strict=True)
+            ],
+            masses,
+        )
+        for is_open in (False, True)
+    )
+    sealed[0] = sealed[:, 0] = 0.0
+    return Geometry(lengths, sealed, opened, deepest @ basis, axes, snapshots, basis)
+
+
+def _basis(gram: np.ndarray, weighted: np.ndarray, energy: float) -> np.ndarray:
+    """Coefficients, shape (m, r), of orthonormal profiles; the first is the constant (snapshot 0)."""
+    means = gram[0]
+    no_mean = np.eye(len(gram))[:, 1:] - np.outer(np.eye(len(gram))[0], means[1:])
+    energies, directions = np.linalg.eigh(no_mean.T @ weighted @ no_mean)
+    kept = energies > energy * energies[-1]
+    profiles = no_mean @ (directions[:, kept] / np.sqrt(energies[kept]))
+    # Orthonormal in the plain inner product, which is the one that conserves solute.
+    factor = np.linalg.cholesky(profiles.T @ gram @ profiles)
+    profiles = np.linalg.solve(factor, profiles.T).T
+    return np.hstack([np.eye(len(gram))[:, :1], profiles])
+
+
+def _project(basis: np.ndarray, stiffnesses: list[np.ndarray], masses: list[np.ndarray]) -> np.ndarray:
+    """Operator in the basis: in a product, each direction's stiffness meets the other directions' masses."""
+    total = np.zeros_like(masses[0])
+    for index, stiffness in enumerate(stiffnesses):
+        others = [mass for other, mass in enumerate(masses) if other != index]
+        total += np.prod([stiffness, *others], axis=0)
+    projected = basis.T @ total @ basis
+    return (projected + projected.T) / 2
+
+
+def _snapshot_times(shortest: float, longest: float) -> tuple[np.ndarray, ...]:
+    """Fourier numbers of the stages (uptake; then rest; then uptake again; then rest again) to learn from.
+
+    Open stages are over when the shortest direction is, rests when the longest one is.
+    """
+    fast, slow = shortest**2, longest**2
+    more = int(np.log2(slow / fast) / 2)
+    return (
+        np.geomspace(1e-5, 1.2, 14) * fast,
+        np.geomspace(1e-3, 0.4, 4) * fast,
+        np.geomspace(1e-3 * fast, 0.5 * slow, 5 + more),
+        np.geomspace(3e-3 * fast, 0.3 * slow, 3 + more),
+        np.geomspace(3e-4, 0.6, 4) * fast,
+        np.geomspace(5e-3 * fast, 0.3 * slow, 2 + more // 2),
+    )
+
+
+@dataclass(frozen=True, eq=False)
+class _Axis:
+    """One direction from the deepest plane, axis or point (0) to the surface (1): finite volumes and their modes."""
+
+    power: int
+    edges: np.ndarray
+    centres: np.ndarray
+    weights: np.ndarray
+    sealed: np.ndarray
+    open: np.ndarray
+    _modes: tuple[tuple[np.ndarray, np.ndarray], tuple[np.ndarray, np.ndarray]]
+
+    def responses(self, times: tuple[np.ndarray, ...], length: float) -> np.ndarray:
+        """What is left of 1 after stages of the given Fourier numbers, shape (cells, m); the first column is 1."""
+        first, first_few, rest, rest_few, second, last = (each / length**2 for each in times)
+        one = np.ones((len(self.weights), 1))
+        begun = self._evolve(one, first_few, True)
+        rested = self._evolve(self._evolve(begun, rest_few, False), second, True)
+        return np.hstack(
+            [
+                one,
+                self._evolve(one, first, True),
+                self._evolve(begun, rest, False),
+                rested,
+                self._evolve(rested[:, ::3], last, False),
+            ]
+        )
+
+    def inner(self, left: np.ndarray, right: np.ndarray) -> np.ndarray:
+        """Mean over the direction of left x right, column by column."""
+        return (left.T * self.weights) @ right
+
+    def stiffness(self, profiles: np.ndarray, is_open: bool) -> np.ndarray:
+        """Energy product of the profiles, for an open or a sealed surface."""
+        return profiles.T @ (self.open if is_open else self.sealed) @ profiles
+
+    def partial_means(self, profiles: np.ndarray, reach: np.ndarray) -> np.ndarray:
+        """Integral of each profile from 0 to ``reach``, shape (n,), over the volume of the whole: shape (n, m)."""
+        volume = self.edges ** (self.power + 1)
+        summed = np.vstack([np.zeros((1, profiles.shape[1])), np.cumsum(self.weights[:, None] * profiles, axis=0)])
+        return _interpolate(volume, summed, reach ** (self.power + 1))
+
+    def values_at(self, profiles: np.ndarray, places: np.ndarray) -> np.ndarray:
+        """Profiles at ``places`` (0 deepest, 1 surface), shape (n, m).
+
+        Quadratic at the deepest point, where the slope is 0; straight between cells; carried on to the surface.
+        """
+        near, next_ = self.centres[0] ** 2, self.centres[1] ** 2
+        deepest = (next_ * profiles[:1] - near * profiles[1:2]) / (next_ - near)
+        slope = (profiles[-1:] - profiles[-2:-1]) / (self.centres[-1] - self.centres[-2])
+        surface = profiles[-1:] + slope * (1 - self.centres[-1])
+        known = np.concatenate([[0.0], self.centres, [1.0]])
+        return _interpolate(known, np.vstack([deepest, profiles, surface]), places)
+
+    def _evolve(self, profiles: np.ndarray, times: np.ndarray, is_open: bool) -> np.ndarray:
+        rates, modes = self._modes[is_open]
+        root = np.sqrt(self.weights)[:, None]
+        amplitudes = modes.T @ (root * profiles)
+        decayed = amplitudes[:, :, None] * np.exp(-np.outer(rates, times))[:, None, :]
+        return modes @ decayed.reshape(len(rates), -1) / root
+
+
+@lru_cache
+def _axis(power: int) -> _Axis:
+    edges = _graded_edges()
+    volumes = np.diff(edges ** (power + 1))
+    centres = (power + 1) / (power + 2) * np.diff(edges ** (power + 2)) / volumes
+    conductances = (power + 1) * edges[1:-1] ** power / np.diff(centres)
+    sealed = np.diag(np.append(conductances, 0.0) + np.append(0.0, conductances))
+    sealed -= np.diag(conductances, 1) + np.diag(conductances, -1)
+    opened = sealed.copy()
+    opened[-1, -1] += (power + 1) / (1 - centres[-1])
+    return _Axis(power, edges, centres, volumes, sealed, opened, (_modes(sealed, volumes), _modes(opened, volumes)))
+
+
+def _modes(stiffness: np.ndarray, weights: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    root = np.sqrt(weights)
+    rates, modes = np.linalg.eigh(stiffness / root[:, None] / root)
+    return np.maximum(rates, 0.0), modes
+
+
+def _graded_edges() -> np.ndarray:
+    """Cell edges from 0 to 1, cells growing by a constant ratio inward from FIRST_CELL at the surface."""
+    low, high = 1.0 + 1e-9, 2.0
+    for _ in range(60):
+        ratio = (low + high) / 2
+        total = FIRST_CELL * (ratio**CELLS - 1) / (ratio - 1)
+        low, high = (low, ratio) if total > 1 else (ratio, high)
+    steps = FIRST_CELL * ratio ** np.arange(CELLS)
+    edges = 1 - np.concatenate([[0.0], np.cumsum(steps)]) / steps.sum()
+    edges[-1] = 0.0
+    return edges[::-1].copy()
+
+
+def _interpolate(places: np.ndarray, values: np.ndarray, wanted: np.ndarray) -> np.ndarray:
+    """Straight interpolation of the rows of ``values``."""
+    right = np.clip(np.searchsorted(places, wanted), 1, len(places) - 1)
+    share = (wanted - places[right - 1]) / (places[right] - places[right - 1])
+    return values[right - 1] + share[:, None] * (values[right] - values[right - 1])

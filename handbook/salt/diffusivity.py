@@ -1,0 +1,157 @@
+"""Effective diffusivity of salt and sugar in foods, with its temperature, its 90 % band and where it comes from."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+from importlib.resources import files
+from math import log
+
+import numpy as np
+
+from handbook.base.did_you_mean import nearest
+from handbook.base.errors import RangeError, SourceError, format_fault
+from handbook.base.sources import TRUSTS
+from handbook.base.yaml_text import List, Table, parse_yaml
+from handbook.catalogue.foods import FOOD_CLASSES
+
+GAS_CONSTANT = 8.314462618  # J/mol/K, exact by definition of the SI
+#: Food neither frozen nor boiling: outside it no extrapolation is offered. Kelvin.
+LOWEST, HIGHEST = 268.15, 353.15
+_ZERO_CELSIUS = 273.15
+_KEYS = {"value", "temperature", "band", "energy", "energy band", "range", "trust", "sources", "note"}
+
+
+@dataclass(frozen=True)
+class DiffusivityAt:
+    """Diffusivity at one temperature, m2/s; ``extrapolated`` where the sources did not measure so warm or cold."""
+
+    value: float
+    low: float
+    high: float
+    extrapolated: bool
+
+    @property
+    def factor(self) -> float:
+        """From the value to either end of its range, at least 1."""
+        return self.high / self.value
+
+
+@dataclass(frozen=True)
+class Diffusivity:
+    """Effective diffusivity of one solute in one food, by Arrhenius' law.
+
+    D(T) = D_ref exp(-(E / R) u) with u = 1 / T - 1 / T_ref; its 90 % band is x or / exp(sqrt(ln^2 f + (dE / R)^2 u^2)),
+    so it widens away from the reference temperature.
+
+    reference : m2/s at reference_temperature (K); activation_energy and its band (J/mol); spread_factor f
+    temperature_low, temperature_high : K over which the sources measured
+    sources : keys of the list of sources; trust : see sources.TRUSTS
+    """
+
+    name: str
+    solute: str
+    reference: float
+    reference_temperature: float
+    activation_energy: float
+    activation_energy_band: float
+    spread_factor: float
+    temperature_low: float
+    temperature_high: float
+    sources: tuple[str, ...]
+    trust: str
+    note: str
+
+    def at(self, temperature: float) -> DiffusivityAt:
+        """Value and band at ``temperature`` in K. Raises RangeError outside -5 to 80 °C."""
+        value, factor = self.values(np.array([temperature]))
+        return DiffusivityAt(
+            float(value[0]), float(value[0] / factor[0]), float(value[0] * factor[0]), self.is_extrapolated(temperature)
+        )
+
+    def values(self, temperatures: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        """Values in m2/s and 90 % band factors at ``temperatures`` in K, both of their shape; RangeError as in at()."""
+        for each in (temperatures.min(), temperatures.max()):
+            if not LOWEST <= each <= HIGHEST:
+                raise RangeError("temperature", float(each), f"{LOWEST} to {HIGHEST} K (-5 to 80 °C), unfrozen food")
+        apart = (1 / temperatures - 1 / self.reference_temperature) / GAS_CONSTANT
+        spread = np.hypot(log(self.spread_factor), self.activation_energy_band * apart)
+        return self.reference * np.exp(-self.activation_energy * apart), np.exp(spread)
+
+    def is_extrapolated(self, temperature: float) -> bool:
+        """Whether ``temperature`` in K lies outside what the sources measured."""
+        return not self.temperature_low - 0.01 <= temperature <= self.temperature_high + 0.01
+
+
+def salt_diffusivity(food_class: str, food_name: str = "") -> Diffusivity:
+    """Diffusivity of salt in the food of that name, else in foods of its class.
+
+    Fat plays no part: the sources read say that it slows uptake per kg of fish but not in its water
+    [gallart-jornet-2007], and the water fraction carries that; none gives a factor.
+
+    Raises
+    ------
+    SourceError   ``food_class`` is unknown
+    """
+    rows = _rows()
+    if food_name in rows["salt foods"]:
+        return rows["salt foods"][food_name]
+    return _of_class(rows["salt classes"], food_class)
+
+
+def sugar_diffusivity(food_class: str) -> Diffusivity:
+    """Diffusivity of sucrose in foods of that class; SourceError when the class is unknown. No food has its own."""
+    return _of_class(_rows()["sugar groups"], food_class)
+
+
+def all_diffusivities() -> tuple[Diffusivity, ...]:
+    """Every row, for the page that lists them: salt by class, salt by food, sugar by group."""
+    return tuple(dict.fromkeys(row for table in _rows().values() for row in table.values()))
+
+
+def _of_class(rows: dict[str, Diffusivity], food_class: str) -> Diffusivity:
+    if food_class not in rows:
+        suggestion = nearest(food_class, FOOD_CLASSES)
+        raise SourceError(
+            f"food class: read {food_class}; allowed: {', '.join(FOOD_CLASSES)}"
+            + (f". Did you mean {suggestion}?" if suggestion else "")
+        )
+    return rows[food_class]
+
+
+@lru_cache
+def _rows() -> dict[str, dict[str, Diffusivity]]:
+    root = parse_yaml(files("handbook.data").joinpath("diffusivity.yml").read_text("utf-8"), "diffusivity.yml")
+    found: dict[str, dict[str, Diffusivity]] = {}
+    for part, _, table in root.entries:
+        found[part] = {}
+        for name, line, entry in table.entries:
+            groups = [item.value for key, _, node in entry.entries if key == "for" for item in node.items]
+            row = _row(name, "sugar" if part.startswith("sugar") else "salt", line, entry)
+            found[part] |= dict.fromkeys(groups or [name], row)
+    return found
+
+
+def _row(name: str, solute: str, line: int, entry: Table) -> Diffusivity:
+    texts = {key: node.value for key, _, node in entry.entries if not isinstance(node, List)}
+    keys = tuple(item.value for key, _, node in entry.entries if key == "sources" for item in node.items)
+    if {*texts, "sources"} != _KEYS or not keys:
+        raise SourceError(f"diffusivity.yml:{line}: {name}: read {sorted(texts)}; allowed: {sorted(_KEYS)}")
+    if texts["trust"] not in TRUSTS:
+        fault = format_fault(texts["trust"], ", ".join(TRUSTS), nearest(texts["trust"], TRUSTS))
+        raise SourceError(f"diffusivity.yml:{line}: {name}.trust: {fault}")
+    low, high = (float(part) + _ZERO_CELSIUS for part in texts["range"].split("-"))
+    return Diffusivity(
+        name,
+        solute,
+        float(texts["value"]),
+        float(texts["temperature"]) + _ZERO_CELSIUS,
+        float(texts["energy"]) * 1e3,
+        float(texts["energy band"]) * 1e3,
+        float(texts["band"]),
+        low,
+        high,
+        keys,
+        texts["trust"],
+        texts["note"],
+    )

@@ -1,0 +1,227 @@
+"""How the solute of a piece goes on in time: sealed, at a held surface, or in a stirred bath of limited size.
+
+All three are exact sums of decaying modes of a Geometry's operators. For a bath, with alpha = bath water / food
+water, y = solute of the bath in the food's units and b = alpha y its amount, the symmetric system in
+(q, sqrt(alpha) y) is
+
+    K_bath = [[K, -k / sqrt(alpha)], [-k' / sqrt(alpha), k_0 / alpha]],   k = K e (e: the constant profile)
+
+whose mode of rate 0 is the common strength at rest, (q_0 + b) / (1 + alpha). Samples differ in D t / L^2, which only
+scales time, and in alpha: the decaying part is found at a few Chebyshev nodes of log alpha and interpolated, the rest
+strength is each sample's own, so that solute stays conserved to rounding.
+Source: [crank-1975] for the problem; the scheme is our own.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+
+from handbook.salt.diffusion import Geometry
+
+#: Half widths of log alpha up to which 3, 4, ... nodes keep the error of interpolation near 1e-4.
+_NODE_LIMITS = (0.25, 0.6, 1.0, 1.5, 2.0, 2.5)
+#: Points of a whole table over time, and the D t / L^2 up to which they lie evenly rather than in a geometric row.
+_TABLE_SIZE, _SHORTEST = 72, 1e-5
+
+
+class Table:
+    """What readers read of an Evolution at points evenly spaced in log(1 + D t / L^2 / 1e-5), the same for all samples.
+
+    Reading between the points is cubic and right to 1e-4 of the difference to rest (2e-4 at the centre). A reader's
+    values are worked out when it is first read, up to the time that is asked for: ask for the longest times first.
+    """
+
+    def __init__(self, evolution: Evolution, readers: list[np.ndarray], with_bath: bool):
+        self._evolution, self._readers = evolution, readers
+        self._total = evolution.rest + evolution.bath_rest if with_bath else None
+        self._longest = max(40.0, 30.0 / evolution.rates[0])  # all is at rest by then
+        self._spacing = np.log1p(self._longest / _SHORTEST) / (_TABLE_SIZE - 1)
+        self._size, self._values, self._decay = 0, {}, None
+
+    def at(self, fourier: np.ndarray, first: int | None = None) -> np.ndarray:
+        """Values, shape (readers, n, times), of the ``first`` readers at ``fourier`` = D t / L^2.
+
+        ``fourier`` : shape (n, times), or (1, times) for all samples alike
+        Without ``first``, all readers, and the amount in the bath last where the table is made with it.
+        """
+        left, shares = self._between(fourier)
+        with_bath = first is None and self._total is not None
+        count = len(self._readers[:first])
+        found = np.zeros((count + with_bath, *left.shape))
+        for share in shares:
+            for reader in range(count):
+                part = self._read(reader).take(left)
+                part *= share
+                found[reader] += part
+            left += 1
+        if with_bath:
+            np.subtract(self._total[:, None], found[0], out=found[-1])
+        return found
+
+    def _between(self, fourier: np.ndarray) -> tuple[np.ndarray, tuple[np.ndarray, ...]]:
+        """Index (n, times) of the first of four neighbours, and the shares of each in the cubic through them."""
+        place = np.log1p(np.minimum(fourier, self._longest) / _SHORTEST)
+        place /= self._spacing
+        needed = min(max(int(place.max(initial=0.0)) + 3, 4), _TABLE_SIZE)
+        if needed > self._size:
+            self._size, self._values = needed, {}
+            self._decay = self._evolution.decay(np.expm1(np.arange(needed) * self._spacing) * _SHORTEST)
+        left = np.minimum(np.maximum(place.astype(np.int64), 1), self._size - 3)
+        x = place - left
+        before, after = x - 1, x + 1
+        outer, inner = x * before / 6, after * (x - 2) / 2
+        rows = np.arange(len(self._evolution.rest))[:, None] * self._size
+        return rows + (left - 1), (outer * (2 - x), inner * before, inner * -x, outer * after)
+
+    def _read(self, reader: int) -> np.ndarray:
+        if reader not in self._values:
+            self._values[reader] = self._evolution.read(self._readers[reader], self._decay).ravel()
+        return self._values[reader]
+
+
+@dataclass(frozen=True, eq=False)
+class Evolution:
+    """Solute of n samples: rest value plus modes that decay with D t / L^2.
+
+    rest : (n,) the even value at rest; bath_rest : (n,) amount in the bath at rest, None without a bath
+    rates : (m,), those of each node from the slowest; amplitudes : (n, m)
+    modes : (r, m) of the state, and with a bath one more row, its amount
+    """
+
+    rest: np.ndarray
+    rates: np.ndarray
+    amplitudes: np.ndarray
+    modes: np.ndarray
+    bath_rest: np.ndarray | None = None
+
+    def table(self, readers: list[np.ndarray], with_bath: bool = False) -> Table:
+        """The values that ``readers`` read as a table over time.
+
+        A reader has shape (r,), or (n, r) where it differs from sample to sample. ``with_bath`` : the amount in the
+        bath too, which is what the food does not hold; the first reader is then the mean.
+        """
+        return Table(self, readers, with_bath)
+
+    def decay(self, fourier: np.ndarray) -> np.ndarray:
+        """What is left of each mode at ``fourier``, shape (times,): shape (times, m)."""
+        exponents = np.multiply.outer(fourier, -self.rates)
+        # exp of a very negative number is slow, and nothing is left of such a mode: e^-80 is 1e-35.
+        return np.exp(np.maximum(exponents, -80.0, out=exponents), out=exponents)
+
+    def read(self, reader: np.ndarray, decay: np.ndarray) -> np.ndarray:
+        """Values (n, times) that ``reader``, shape (r,) or (n, r), reads after ``decay``, shape (times, m)."""
+        weight = reader @ self.modes[: reader.shape[-1]]
+        if not weight.any():  # the mean of a sealed piece
+            return np.repeat(self.rest[:, None], len(decay), axis=1)
+        if weight.ndim == 1:
+            values = self.amplitudes @ (weight * decay).T
+        else:
+            weight *= self.amplitudes
+            values = weight @ decay.T
+        values += (self.rest * reader[..., 0])[:, None]
+        return values
+
+    def state(self, fourier: np.ndarray) -> tuple[np.ndarray, np.ndarray | None]:
+        """States (n, r) and amounts in the bath (n,) at ``fourier``, shape (n,)."""
+        decayed = self.decay(fourier)
+        decayed *= self.amplitudes
+        states = decayed @ self.modes.T
+        states[:, 0] += self.rest
+        return (states, None) if self.bath_rest is None else (states[:, :-1], states[:, -1] + self.bath_rest)
+
+
+def sealed(shape: Geometry, start: np.ndarray) -> Evolution:
+    """No solute crosses: the profile of ``start``, shape (n, r), evens out and its mean stays."""
+    rates, modes = _sealed_modes(shape)
+    return Evolution(start[:, 0].copy(), rates, start @ modes, modes)
+
+
+def held_surface(shape: Geometry, start: np.ndarray, surface: np.ndarray) -> Evolution:
+    """Surface held at ``surface``, shape (n,), in the food's units: an endless bath, or one with salt undissolved."""
+    rates, modes = _open_modes(shape)
+    return Evolution(surface, rates, _away(start, surface) @ modes, modes)
+
+
+@dataclass(frozen=True, eq=False)
+class Exchange:
+    """Piece and stirred bath of n samples, whatever they hold: the modes of a few ratios and the share of each in a sample.
+
+    ratio : bath water / food water, shape (n,); shares : (n, m); the rest as in Evolution
+    """
+
+    shape: Geometry
+    ratio: np.ndarray
+    shares: np.ndarray
+    rates: np.ndarray
+    modes: np.ndarray
+
+    @classmethod
+    def between(cls, shape: Geometry, ratio: np.ndarray) -> Exchange:
+        """That of a piece of ``shape`` and a bath of ``ratio``, shape (n,), above 0."""
+        nodes, shares = _nodes(ratio)
+        rates, modes = zip(*(_bath_modes(shape, float(node)) for node in nodes), strict=True)
+        return cls(shape, ratio, np.repeat(shares, shape.size, axis=1), np.concatenate(rates), np.hstack(modes))
+
+    def evolution(self, start: np.ndarray, bath: np.ndarray) -> Evolution:
+        """From profiles ``start``, shape (n, r), and a bath holding the amount ``bath``, shape (n,)."""
+        common = (start[:, 0] + bath) / (1 + self.ratio)
+        amplitudes = np.column_stack([_away(start, common), bath / self.ratio - common]) @ self.modes
+        amplitudes *= self.shares
+        return Evolution(common, self.rates, amplitudes, self.modes, self.ratio * common)
+
+
+def _away(start: np.ndarray, rest: np.ndarray) -> np.ndarray:
+    """States ``start``, shape (n, r), less the even ``rest``, shape (n,)."""
+    away = start.copy()
+    away[:, 0] -= rest
+    return away
+
+
+def _nodes(ratio: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Chebyshev nodes (k,) of log ratio over the samples, and each sample's Lagrange shares (n, k), which sum to 1."""
+    low, high = np.log(ratio.min()), np.log(ratio.max())
+    middle, half = (low + high) / 2, (high - low) / 2
+    if half < 1e-9:
+        return np.exp([middle]), np.ones((len(ratio), 1))
+    count = 3 + sum(half > limit for limit in _NODE_LIMITS)
+    places = np.cos(np.pi * (np.arange(count) + 0.5) / count)
+    wanted = (np.log(ratio) - middle) / half
+    shares = np.ones((len(ratio), count))
+    for index in range(count):
+        for other in range(count):
+            if other != index:
+                shares[:, index] *= (wanted - places[other]) / (places[index] - places[other])
+    return np.exp(middle + half * places), shares
+
+
+# A geometry is a quarter of a megabyte, and what is kept of it keeps it: a page needs about ten, and twenty baths.
+@lru_cache(maxsize=8)
+def _sealed_modes(shape: Geometry) -> tuple[np.ndarray, np.ndarray]:
+    rates, inner = np.linalg.eigh(shape.sealed[1:, 1:])
+    return rates, np.vstack([np.zeros((1, len(rates))), inner])
+
+
+@lru_cache(maxsize=8)
+def _open_modes(shape: Geometry) -> tuple[np.ndarray, np.ndarray]:
+    return np.linalg.eigh(shape.open)
+
+
+@lru_cache(maxsize=24)
+def _bath_modes(shape: Geometry, ratio: float) -> tuple[np.ndarray, np.ndarray]:
+    """Decaying modes of piece and bath together, the mode of rate 0 taken out exactly; last row: amounts in the bath."""
+    root, size = np.sqrt(ratio), shape.size
+    whole = np.empty((size + 1, size + 1))
+    whole[:size, :size] = shape.open
+    whole[:size, size] = whole[size, :size] = -shape.open[:, 0] / root
+    whole[size, size] = shape.open[0, 0] / ratio
+    # Orthonormal directions without the mode at rest, (e, root): those of the mean-free profiles, and one exchange.
+    free = np.zeros((size + 1, size))
+    free[1:size, : size - 1] = np.eye(size - 1)
+    free[0, -1], free[size, -1] = root / np.sqrt(1 + ratio), -1 / np.sqrt(1 + ratio)
+    rates, inner = np.linalg.eigh(free.T @ whole @ free)
+    modes = free @ inner
+    modes[size] *= root
+    return rates, modes

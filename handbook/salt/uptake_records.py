@@ -1,0 +1,281 @@
+"""What goes into an uptake run and what comes out: pieces, stages and results. SI units; fractions 0 to 1.
+
+Amounts are per kg of green food. What a Range means, of an input and of a result, is said in uncertainty.py.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from handbook.base.errors import RangeError
+from handbook.base.ranges import Range
+from handbook.salt.diffusion import SHAPES, Geometry
+from handbook.salt.diffusivity import Diffusivity
+
+KINDS = ("soak", "dry cure", "inject", "rinse", "freshen", "rest", "dry")
+NOTHING = Range.exact(0.0)
+#: Water that a weighed dry cure draws out as brine, of green weight [drawn-brine].
+DRAWN_WATER = Range(0.01, 0.03, 0.06)
+
+
+@dataclass(frozen=True)
+class Piece:
+    """One piece of raw food.
+
+    thickness : full thickness (slab, block) or diameter (cylinder, sphere), m
+    width, length : the other full lengths of a block, m; None where endless. ``length`` of a cylinder: its open ends
+    skin_closed : one broad face of a slab or block lets nothing through
+    native_salt_fraction : the food's own salt, evenly spread at the start
+    """
+
+    shape: str
+    thickness: Range
+    water_fraction: Range
+    native_salt_fraction: Range
+    salt_diffusivity: Diffusivity
+    sugar_diffusivity: Diffusivity
+    width: float | None = None
+    length: float | None = None
+    skin_closed: bool = False
+
+    def __post_init__(self):
+        if self.shape not in SHAPES:
+            raise ValueError(f"shape: read {self.shape}; allowed: {', '.join(SHAPES)}")
+        if self.skin_closed and self.shape not in ("slab", "block"):
+            raise ValueError(f"skin_closed: read a {self.shape}; allowed: a slab or a block")
+        for name, value in (("thickness", self.thickness.low), ("width", self.width), ("length", self.length)):
+            if value is not None and not 0 < value <= 2:
+                raise RangeError(name, value, "above 0 m and up to 2 m")
+        check_within("water_fraction", self.water_fraction, 0.05, 0.99)
+        check_within("native_salt_fraction", self.native_salt_fraction, 0.0, 0.3)
+
+
+@dataclass(frozen=True)
+class Stage:
+    """One stage of a method.
+
+    kind
+        soak: in a stirred bath (brine, wet cure). dry cure: salt rubbed on, dissolved in the water it draws.
+        inject: brine spread evenly through the piece, then rest. rinse: clean running water, or a bath of
+        ``bath_water``. freshen: soak in plain water. rest, dry: nothing crosses but water that leaves.
+    duration : s
+    temperature : of bath and food, K
+    bath_water, bath_salt, bath_sugar : kg per kg of green food; of a dry cure the cure's own
+    water_changes : times that a freshening bath is poured off and renewed, at equal distances
+    weight_gain : of green weight, water and solutes together, may be below 0; None: the food keeps its own water
+    drawn_water : of green weight, water that a dry cure draws into its own brine, at once
+    water_loss : of green weight, water that leaves at an even pace
+    pump : brine injected, of green weight; its salt and sugar as fractions of the brine
+    """
+
+    kind: str
+    duration: Range
+    temperature: Range
+    bath_water: Range = NOTHING
+    bath_salt: Range = NOTHING
+    bath_sugar: Range = NOTHING
+    water_changes: int = 0
+    weight_gain: Range | None = None
+    drawn_water: Range = DRAWN_WATER
+    water_loss: Range = NOTHING
+    pump: Range = NOTHING
+    pump_salt_fraction: Range = NOTHING
+    pump_sugar_fraction: Range = NOTHING
+    name: str = ""
+
+    def __post_init__(self):
+        if self.kind not in KINDS:
+            raise ValueError(f"kind: read {self.kind}; allowed: {', '.join(KINDS)}")
+        check_within("duration", self.duration, 0.0, 400 * 86400.0)
+        for name in ("bath_water", "bath_salt", "bath_sugar"):
+            check_within(name, getattr(self, name), 0.0, 1e6)
+        for name in ("drawn_water", "water_loss", "pump", "pump_salt_fraction", "pump_sugar_fraction"):
+            check_within(name, getattr(self, name), 0.0, 0.9)
+        if not 0 <= self.water_changes <= 20:
+            raise RangeError("water_changes", self.water_changes, "0 to 20")
+        if self.kind in ("soak", "freshen") and self.bath_water.low <= 0:
+            raise RangeError("bath_water", self.bath_water.low, f"above 0 kg per kg of food for a {self.kind}")
+        if self.kind == "dry cure" and self.bath_water.low + self.drawn_water.low <= 0:
+            raise RangeError("drawn_water", self.drawn_water.low, "above 0 for a dry cure without water of its own")
+
+    @property
+    def has_bath(self) -> bool:
+        """Whether the piece lies in a bath of limited size."""
+        return self.kind in ("soak", "dry cure", "freshen") or (self.kind == "rinse" and self.bath_water.low > 0)
+
+    @property
+    def is_sealed(self) -> bool:
+        """Whether nothing but water crosses the surface."""
+        return self.kind in ("inject", "rest", "dry")
+
+
+@dataclass(frozen=True)
+class Spread:
+    """How many samples carry the inputs' ranges, beside the typical run."""
+
+    samples: int = 256
+
+
+@dataclass(frozen=True)
+class TimeRange:
+    """Times of one kind; None: never, or not a question for this stage."""
+
+    low: float | None
+    typical: float | None
+    high: float | None
+
+
+@dataclass(frozen=True)
+class InputShare:
+    """Part of an output's spread that one input makes: see uncertainty.Draws."""
+
+    name: str
+    stage_index: int | None
+    share: float
+
+
+@dataclass(frozen=True, eq=False)
+class Band:
+    """Three arrays of one shape: low end, typical run, high end."""
+
+    low: np.ndarray
+    typical: np.ndarray
+    high: np.ndarray
+
+
+@dataclass(frozen=True, eq=False)
+class Curve:
+    """Figures against time, each Band of shape (n,) as ``seconds``; water phase: salt / (salt + water)."""
+
+    seconds: np.ndarray
+    salt_mass_fraction: Band
+    water_phase_mean: Band
+    water_phase_centre: Band
+    water_phase_outer: Band
+    sugar_mass_fraction: Band
+    bath_water_phase_salt: Band | None
+
+
+@dataclass(frozen=True, eq=False)
+class State:
+    """What is in the piece, sample by sample (row 0: typical): solutes and water per kg of green food."""
+
+    salt: np.ndarray
+    sugar: np.ndarray
+    water: np.ndarray
+
+
+@dataclass(frozen=True, eq=False)
+class StageResult:
+    """One stage at its end, and on the way.
+
+    start : s on the typical clock
+    salt_mass_fraction, sugar_mass_fraction : of the food as it then is; food_mass_ratio : its mass / green weight
+    salt_on_green_weight : salt in the food, its own included, / green weight
+    water_phase_salt_* : salt / (salt + water): mean, deepest point, outer 3 mm under the open faces
+    bath_water_phase_salt : strength of the bath that is left; None without a bath
+    equilibrium_salt_mass_fraction : where this bath would bring the food in the end; None without a bath
+    time_to_target, time_to_90, time_to_95, time_to_even : s from the start of the stage, if it went on for long: to
+        the target mean, to 90 and 95 % of the way to equilibrium, until centre and mean stay within the set distance
+    curve : over the stage as done, the spread of its time included (a sample's time is stretched to the typical one)
+    salt_balance : largest relative error of the balance of salt over the stage (0 in running water, where what leaves
+        is not followed)
+    """
+
+    stage: Stage
+    start: float
+    salt_mass_fraction: Range
+    water_phase_salt_mean: Range
+    water_phase_salt_centre: Range
+    water_phase_salt_outer: Range
+    sugar_mass_fraction: Range
+    bath_water_phase_salt: Range | None
+    food_mass_ratio: Range
+    salt_on_green_weight: Range
+    equilibrium_salt_mass_fraction: Range | None
+    time_to_target: TimeRange
+    time_to_90: TimeRange
+    time_to_95: TimeRange
+    time_to_even: TimeRange
+    curve: Curve
+    salt_balance: float
+    dominating: tuple[InputShare, ...]
+    extrapolated: bool
+    state: State = field(repr=False)
+
+
+@dataclass(frozen=True, eq=False)
+class UptakeResult:
+    """A whole run. ``dominating``: what makes the spread of the mean salt at the end, largest first."""
+
+    piece: Piece
+    stages: tuple[StageResult, ...]
+    dominating: tuple[InputShare, ...]
+    geometry: Geometry = field(repr=False)
+    lengths: np.ndarray = field(repr=False)
+    solids: np.ndarray = field(repr=False)
+    diffusivity_positions: np.ndarray = field(repr=False)
+
+    @property
+    def end(self) -> StageResult:
+        """The last stage."""
+        return self.stages[-1]
+
+    @property
+    def extrapolated(self) -> bool:
+        """Whether a stage is warmer or colder than the diffusivity was measured at."""
+        return any(each.extrapolated for each in self.stages)
+
+    @property
+    def sources(self) -> tuple[str, ...]:
+        """Keys of the sources that the run rests on, each once."""
+        keys = ["crank-1975", *self.piece.salt_diffusivity.sources]
+        if any(each.stage.bath_sugar.high or each.stage.pump_sugar_fraction.high for each in self.stages):
+            keys += self.piece.sugar_diffusivity.sources
+        if any(each.stage.kind == "dry cure" and each.stage.drawn_water == DRAWN_WATER for each in self.stages):
+            keys.append("drawn-brine")
+        return tuple(dict.fromkeys(keys))
+
+    @property
+    def timeline(self) -> Curve:
+        """All stages on one clock, s from the start of the first, on their typical times; baths stand in the stages."""
+        curves = [each.curve for each in self.stages]
+        seconds = np.concatenate([each.start + each.curve.seconds for each in self.stages])
+
+        def joined(name: str) -> Band:
+            bands = [getattr(curve, name) for curve in curves]
+            return Band(*(np.concatenate([getattr(band, end) for band in bands]) for end in ("low", "typical", "high")))
+
+        names = (
+            "salt_mass_fraction",
+            "water_phase_mean",
+            "water_phase_centre",
+            "water_phase_outer",
+            "sugar_mass_fraction",
+        )
+        return Curve(seconds, *(joined(name) for name in names), None)
+
+
+@dataclass(frozen=True)
+class ThicknessTime:
+    """Time to the target for a piece of one thickness (m); ``hours`` in hours."""
+
+    thickness: float
+    hours: TimeRange
+
+
+@dataclass(frozen=True)
+class FresheningStep:
+    """Minutes in plain water for the mean salt to fall to ``salt_mass_fraction``."""
+
+    salt_mass_fraction: float
+    minutes: TimeRange
+
+
+def check_within(name: str, values: Range, low: float, high: float) -> None:
+    """RangeError naming the first end of ``values`` outside low..high."""
+    for value in (values.low, values.high):
+        if not low <= value <= high:
+            raise RangeError(name, value, f"{low:g} to {high:g}")

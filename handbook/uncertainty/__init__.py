@@ -1,0 +1,1 @@
+"""One meaning of a range and one sampler for every model."""

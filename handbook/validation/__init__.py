@@ -1,0 +1,1 @@
+"""The models beside published findings."""

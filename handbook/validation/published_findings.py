@@ -1,0 +1,152 @@
+"""One published finding or rule of the trade beside what the engine computes for it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+from math import inf, sqrt
+
+from handbook.base.csv_rows import cited, number, read_table, word
+from handbook.base.ranges import Range
+
+PARTS, KINDS = ("uptake", "heat"), ("finding", "rule")
+READS = ("about", "between", "at least", "nothing")
+_TABLE = "published_findings.csv"
+
+
+@dataclass(frozen=True)
+class Printed:
+    """One row of the table of findings.
+
+    ``what`` is the finding, ``short`` its name on a chart, ``text`` its figure as printed. ``figure`` is that in
+    ``unit``: the typical value printed, or the geometric middle of two ends, low and high as printed (high without end
+    for "at least"); None where it is not of a kind that the model gives.
+    """
+
+    key: str
+    part: str
+    kind: str
+    short: str
+    what: str
+    text: str
+    figure: Range | None
+    unit: str
+    source: str
+    trust: str
+
+
+@dataclass(frozen=True)
+class Standing:
+    """Where the engine stands against one finding.
+
+    ``model`` is the engine's figure in ``unit`` with its range, or None; ``said`` is what it says in
+    words where one figure does not tell it. ``basis`` names what the finding leaves open and what was taken for it.
+    ``misfit`` says how far apart they are; ``case`` parts several answers to one finding.
+    """
+
+    finding: Printed
+    model: Range | None
+    unit: str
+    said: str
+    basis: str
+    misfit: str
+    case: str = ""
+
+    @property
+    def label(self) -> str:
+        """Its name on the chart, with the case where one finding has several."""
+        return f"{self.finding.short}, {self.case}" if self.case else self.finding.short
+
+    @property
+    def ratio(self) -> Range | None:
+        """Model / printed typical figure; None where the two are not of one kind."""
+        if self.model is None or self.finding.figure is None:
+            return None
+        return self.model.times(1 / self.finding.figure.typical)
+
+    @property
+    def printed_ratio(self) -> Range | None:
+        """The printed ends / the printed typical figure."""
+        figure = self.finding.figure
+        return None if self.ratio is None else figure.times(1 / figure.typical)
+
+
+def compared(key: str, model: Range, basis: str, case: str = "", so: str = "") -> Standing:
+    """A finding with the engine's figure in the finding's own unit; ``so``: what follows, after the misfit."""
+    finding = printed(key)
+    return Standing(finding, model, finding.unit, "", basis, f"{misfit(finding.figure, model)} {so}".rstrip(), case)
+
+
+def told(key: str, said: str, basis: str, misfit: str, model: Range | None = None, unit: str = "") -> Standing:
+    """A finding that has no figure to divide by: the engine's answer, ``misfit`` made from its figures."""
+    return Standing(printed(key), model, unit, said, basis, misfit)
+
+
+def misfit(printed: Range, model: Range) -> str:
+    """How the model's typical figure and range stand to what is printed, in a sentence.
+
+    >>> misfit(Range(4.0, 5.0, 6.0), Range(5.0, 7.5, 9.0))
+    'High by a factor of 1.5; the ranges overlap.'
+    """
+    if printed.low <= model.typical <= printed.high:
+        return "Inside what is printed."
+    ratio = model.typical / printed.typical
+    side, factor = ("High", ratio) if ratio > 1 else ("Low", 1 / ratio)
+    apart = f"by {100 * (factor - 1):.0f} %" if factor < 1.1 else f"by a factor of {two_figures(factor)}"
+    overlap = model.low <= printed.high and printed.low <= model.high
+    return f"{side} {apart}; the ranges {'overlap' if overlap else 'do not overlap'}."
+
+
+def two_figures(value: float) -> str:
+    """A number with two significant figures, all of them before the point from 10 on.
+
+    >>> two_figures(0.2345), two_figures(12.7), two_figures(8.04)
+    ('0.23', '13', '8.0')
+    """
+    text = f"{value:#.2g}"
+    return f"{value:.0f}" if "e" in text or abs(value) >= 9.95 else text
+
+
+def span(values: Range) -> str:
+    """``2.3 (1.9 to 2.8)``, or one figure where the ends look alike."""
+    low, typical, high = (two_figures(end) for end in (values.low, values.typical, values.high))
+    return typical if low == high else f"{typical} ({low} to {high})"
+
+
+@lru_cache
+def all_printed() -> dict[str, Printed]:
+    """Every row by key, in the table's order. UnitError or RangeError for a row that is wrong."""
+    return {row["key"]: _printed({**row, "name": row["key"]}) for row in read_table(_TABLE)}
+
+
+def printed(key: str) -> Printed:
+    """One row of the table."""
+    return all_printed()[key]
+
+
+def _printed(row: dict[str, str]) -> Printed:
+    source, trust = cited(row)
+    return Printed(
+        row["key"],
+        word(row, "part", PARTS),
+        word(row, "kind", KINDS),
+        row["short"],
+        row["what"],
+        row["text"],
+        _figure(row),
+        row["unit"],
+        source,
+        trust,
+    )
+
+
+def _figure(row: dict[str, str]) -> Range | None:
+    reads = word(row, "reads", READS)
+    if reads == "nothing":
+        return None
+    if reads == "between":
+        low, high = (number(row, end, 1e-6, 1e6) for end in ("low", "high"))
+        return Range(low, sqrt(low * high), high)
+    value = number(row, "printed", 1e-6, 1e6)
+    low = number(row, "low", 1e-6, 1e6, value)
+    return Range(low, value, inf if reads == "at least" else number(row, "high", 1e-6, 1e6, value))
