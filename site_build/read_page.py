@@ -14,6 +14,7 @@ from handbook.page.method import Method, Vocabulary
 from handbook.page.read_method import read_method
 from handbook.report.evaluate import Report
 from handbook.report.safety_inputs import stop_faults
+from handbook.report.model_budget import budget_faults
 from handbook.runs.house_report import Experience, house_report
 from site_build.author_html import author_html
 from site_build.blocks import PageText, split_page
@@ -96,7 +97,7 @@ def read_parts(
     if not means_method(text):
         return text, None, faults + _head_faults(text, file), []
     method, found = read_method(file, path.removesuffix(".md"), text.head, list(text.blocks), words, house.measures)
-    return text, method, faults, found or (check_lines(method, tables) if method else [])
+    return text, method, faults, found or [*budget_faults(method), *check_lines(method, tables)]
 
 
 def means_method(text: PageText) -> bool:

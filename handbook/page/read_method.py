@@ -9,7 +9,6 @@ from handbook.base.errors import PageError
 from handbook.base.forms import Reading
 from handbook.base.yaml_text import parse_yaml
 from handbook.page.method import BLOCKS, SEVERAL, Method, Vocabulary, block_form, check_method, sheet_record
-from handbook.report.model_budget import check_work
 
 MAX_BLOCKS = 20
 
@@ -67,7 +66,6 @@ def read_method(
         values["keeping"][0] if values["keeping"] else None,
     )
     check_method(method, reading)
-    check_work(method, reading)
     return (None if reading.faults else method), reading.faults
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from handbook.base.errors import PageError
 from handbook.base.forms import Reading
 from handbook.page.method import Method, Step
 from handbook.page.schedule import MAX_REPEATS
@@ -19,8 +20,14 @@ MAX_AMOUNTS = 3_000
 _SALT_STAGES = ("salt", "ferment", *LATER_STAGES)
 
 
-def check_work(method: Method, reading: Reading) -> None:
-    """Record a fault at the first step that passes a limit of work; one for each limit."""
+def budget_faults(method: Method) -> list[PageError]:
+    """A fault at the first step that passes a limit of work; one for each limit."""
+    reading = Reading(method.file)
+    _check_work(method, reading)
+    return reading.faults
+
+
+def _check_work(method: Method, reading: Reading) -> None:
     _check_salt_steps(method, reading)
     _check_reruns(method, reading)
     _check_amounts(method, reading)
