@@ -36,7 +36,7 @@ _SOUND = f"HTML whose elements are closed, at most {MAX_DEPTH} within each other
 _TOP = "a block outside of every list, HTML element and comment; each of them closed before it"
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class AuthorHtml:
     """The author's words on one page: a tree for each stretch, one more than there are blocks, and every link."""
 
@@ -88,9 +88,9 @@ def author_html(text: PageText, file: str, path: str) -> tuple[AuthorHtml, list[
         if place is None
     ]
     if faults:
-        return AuthorHtml((), links), faults
+        return AuthorHtml(pieces=(), links=links), faults
     _fit_addresses(root, path)
-    return AuthorHtml(tuple(_cut(root, places)), links), []
+    return AuthorHtml(pieces=tuple(_cut(root, places)), links=links), []
 
 
 def _rendered(text: PageText, marks: Sequence[str]) -> tuple[Element, tuple[Link, ...]]:
@@ -130,8 +130,8 @@ def _link(element: Element, lines: LinkLines) -> Link:
     words = element.get("alt", "") if is_picture else text_of(element)
     line = lines.next_of(address or "", words)
     if address is None:
-        return Link(lines.address_at(line, words), words, is_picture, line, False)
-    return Link(address.strip(), words, is_picture, line)
+        return Link(target=lines.address_at(line, words), words=words, is_picture=is_picture, line=line, is_sound=False)
+    return Link(target=address.strip(), words=words, is_picture=is_picture, line=line)
 
 
 def _fit_addresses(root: Element, path: str) -> None:

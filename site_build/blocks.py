@@ -19,7 +19,7 @@ _FENCE = re.compile(r"^(?P<mark>`{3,}|~{3,})\s*(?P<word>[^`~]*)$")
 PLAIN_FENCES = ("", "text", "yaml", "markdown")
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class PageText:
     """A page taken apart: head, calculation blocks, and the author's words before, between and after them.
 
@@ -75,7 +75,7 @@ def split_page(text: str, file: str) -> tuple[PageText, list[PageError]]:
             faults.append(PageError(file, number + 1, word or "fence", "no end", f"a closing line of {fence['mark']}"))
             break
         if word in BLOCKS:
-            blocks.append(BlockText(word, "\n".join(lines[number + 1 : end]), number + 2))
+            blocks.append(BlockText(kind=word, text="\n".join(lines[number + 1 : end]), line=number + 2))
             stretches.append([])
         else:
             if word not in PLAIN_FENCES:
@@ -86,7 +86,13 @@ def split_page(text: str, file: str) -> tuple[PageText, list[PageError]]:
             bounded += [(at + 1, lines[at]) for at in range(number, end + 1)]
         number = end + 1
     limits = prose_faults(file, bounded)
-    return PageText(head, tuple(blocks), tuple(map(tuple, stretches)), tuple(prose), not limits), faults + limits
+    return PageText(
+        head=head,
+        blocks=tuple(blocks),
+        stretches=tuple(map(tuple, stretches)),
+        prose=tuple(prose),
+        is_bounded=not limits,
+    ), faults + limits
 
 
 def _head(lines: list[str], file: str, faults: list[PageError]) -> tuple[BlockText | None, int]:
@@ -94,7 +100,7 @@ def _head(lines: list[str], file: str, faults: list[PageError]) -> tuple[BlockTe
         return None, 0
     for number, line in enumerate(lines[1:], 1):
         if line.rstrip() in ("---", "..."):
-            return BlockText("front matter", "\n".join(lines[1:number]), 2), number + 1
+            return BlockText(kind="front matter", text="\n".join(lines[1:number]), line=2), number + 1
     faults.append(PageError(file, 1, "front matter", "no end", "a closing line of three dashes"))
     return None, len(lines)
 

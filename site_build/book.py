@@ -36,7 +36,7 @@ def url_of(path: str) -> str:
     return path.removesuffix(".md") + ".html"
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Page:
     """One Markdown page: its path in the folder, its text taken apart, and if it is a method its report and its runs.
     ``author`` is what its author wrote as HTML.

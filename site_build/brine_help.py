@@ -34,7 +34,7 @@ UNTOLD = (
 )
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class HelpRow:
     """One strength: what the instruments show in it, in words, and what to add to the written batch."""
 
@@ -44,7 +44,7 @@ class HelpRow:
     add: str
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class BrineHelp:
     """One wet brine: its table or why there is none, what is left of it after use, and the rule for that."""
 
@@ -112,16 +112,16 @@ def _help(each: MixtureReport, index: int, report: Report, house: House) -> Brin
     is_bath = each.mixture.kind != "injection"
     used = used_brine(made, report.method.batches.written_for.low, salt_before(report, each), stage) if stage else None
     return BrineHelp(
-        each.mixture.name,
-        "off" if index == 0 else f"off-{index + 1}",
-        temperature,
-        () if why else tuple(_row(off, made, temperature) for off in OFF),
-        why,
-        sweetener(made) is not None,
-        None if why else _told(made, temperature),
-        SCALES["specific gravity"][0],
-        used,
-        use_rule(made, report.food, house.audience) if is_bath else None,
+        name=each.mixture.name,
+        id="off" if index == 0 else f"off-{index + 1}",
+        temperature=temperature,
+        rows=() if why else tuple(_row(off, made, temperature) for off in OFF),
+        obstacle=why,
+        has_sugar=sweetener(made) is not None,
+        told=None if why else _told(made, temperature),
+        step=SCALES["specific gravity"][0],
+        used=used,
+        rule=use_rule(made, report.food, house.audience) if is_bath else None,
     )
 
 
@@ -131,20 +131,29 @@ def _row(off: float, made: MakeUp, temperature: float) -> HelpRow:
     readings = tuple(_shown(scale, salt, sugar, temperature) for scale in INSTRUMENTS)
     found = correction(made, Range.exact(salt), temperature)
     if off == 1:
-        return HelpRow(off, salt, readings, "as it should be")
+        return HelpRow(off=off, salt_mass_fraction=salt, readings=readings, add="as it should be")
     if off > 1:
-        return HelpRow(off, salt, readings, f"{format_mass(found.add_water.typical)} water")
+        return HelpRow(
+            off=off, salt_mass_fraction=salt, readings=readings, add=f"{format_mass(found.add_water.typical)} water"
+        )
     sugar_words = f" + {format_mass(found.add_sugar.typical)} sugar" if found.sugar else ""
     if found.sugar and found.sugar.ingredient.kind == "syrup":
         sugar_words = f" + {format_mass(found.add_sugar.typical)} {found.sugar.ingredient.name}"
-    return HelpRow(off, salt, readings, f"{format_mass(found.add_salt.typical)} salt{sugar_words}")
+    return HelpRow(
+        off=off,
+        salt_mass_fraction=salt,
+        readings=readings,
+        add=f"{format_mass(found.add_salt.typical)} salt{sugar_words}",
+    )
 
 
 def _told(made: MakeUp, temperature: float) -> Range:
     """Salt that a hydrometer would tell in the brine as it should be: how finely it can be told at all."""
     recipe = proportion(made)
     value = shown("specific gravity", recipe.salt, recipe.sugar, temperature)
-    reading = Reading("specific gravity", value, temperature, SCALES["specific gravity"][0], "")
+    reading = Reading(
+        scale="specific gravity", value=value, temperature=temperature, step=SCALES["specific gravity"][0], text=""
+    )
     return with_foreign(salt_from_reading(reading, recipe, temperature), made)
 
 

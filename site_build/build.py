@@ -34,7 +34,7 @@ from site_build.swap import BuildError, alone, beside, replaceable, swap
 from site_build.work import workers
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Summary:
     """What a build made."""
 
@@ -55,7 +55,7 @@ class _Warnings(logging.Handler):
         (self.errors if record.levelno >= logging.ERROR else self.lines).append(record.getMessage())
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Choices:
     """How a build is done. ``workers`` is a number of processes, 0 for as many as there are processors; ``cluster``
     the address of a Dask scheduler; ``is_fresh`` leaves everything aside that earlier builds made; ``cache`` is the
@@ -84,7 +84,7 @@ def build_site(folder: Path, site: Path, choices: Choices = Choices(), cache: Ca
             alone(site, store.of_site(site)) as record,
             nullcontext(cache) if cache else _cache(folder, store, choices) as kept,
         ):
-            made = _Build(folder, record, choices, kept, store).run()
+            made = _Build(folder=folder, record=record, choices=choices, cache=kept, store=store).run()
         store.forget_gone()
     except OSError as error:
         raise BuildError(f"{one_line(error.filename or site.name)}: cannot be written ({error.strerror})") from None
@@ -111,14 +111,14 @@ def check_folder(folder: Path, choices: Choices = Choices()) -> Summary:
     ):
         gathered = gather(read_source(folder, frozenset(GENERATED)), cache, executor, progress)
         cache.end_build()
-        return Summary(0, len(gathered.methods), gathered.warnings, 0.0)
+        return Summary(pages=0, methods=len(gathered.methods), warnings=gathered.warnings, seconds=0.0)
 
 
 def _cache(folder: Path, store: Store, choices: Choices) -> Cache:
     return Cache(None if choices.is_fresh else store.of_handbook(folder))
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class _Build:
     """One build under way, alone at its site."""
 
@@ -149,7 +149,16 @@ class _Build:
         review = review_standing(gathered.marks, source, choices.history, progress, kept)
         with beside(self.record) as made:
             assembly = Assembly(made, self.record.site if standing and not choices.is_fresh else None, cache)
-            warnings = _render(Prepared(gathered, review, assembly, choices.is_preview, progress), choices)
+            warnings = _render(
+                Prepared(
+                    gathered=gathered,
+                    standing=review,
+                    assembly=assembly,
+                    is_preview=choices.is_preview,
+                    progress=progress,
+                ),
+                choices,
+            )
             pages = sum(path.endswith(".html") for path in assembly.hashes)
             if source.stands:  # else what was made may be of files that changed on the way
                 assembly.keep_notes()
@@ -158,7 +167,7 @@ class _Build:
         cache.end_build()
         if self.store.root is None:
             warnings = [*warnings, f"nothing is kept, so that no build will replace this site: {self.store.why}"]
-        return Summary(pages, len(gathered.methods), tuple(warnings), 0.0)
+        return Summary(pages=pages, methods=len(gathered.methods), warnings=tuple(warnings), seconds=0.0)
 
 
 def _day() -> date:
@@ -213,7 +222,7 @@ def _unchanged(key: str, site: Path, cache: Cache) -> Summary | None:
         or any(_state(site / path) != said for path, said in files.items())
     ):
         return None
-    return Summary(pages, methods, (), 0.0, is_unchanged=True)
+    return Summary(pages=pages, methods=methods, warnings=(), seconds=0.0, is_unchanged=True)
 
 
 def _state(path: Path) -> list[int]:

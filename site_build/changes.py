@@ -44,7 +44,7 @@ class StatedChange(NamedTuple):
     after: str
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class FigureChange:
     """One figure that moved beyond its rounding, appeared or vanished."""
 
@@ -90,7 +90,7 @@ class FigureChange:
         return self.is_detail, place, self.key
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class FindingChange:
     """One safety finding that appeared, vanished, changed its level, or stands at the same level by another figure."""
 
@@ -137,7 +137,7 @@ class FindingChange:
         return (self.after or self.before).title
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class StepChange:
     """One step that was added, removed, moved or changed. Numbers count from 1; None where it does not stand."""
 
@@ -159,7 +159,7 @@ class StepChange:
         return "moved" if self.is_moved else "changed"
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class IngredientChange:
     """One ingredient that was added, removed or changed."""
 
@@ -181,7 +181,7 @@ class IngredientChange:
         return ""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class ProseChange:
     """Paragraphs that are new or changed and that are gone, and the words of the page before and after."""
 
@@ -191,7 +191,7 @@ class ProseChange:
     words_after: int
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class MethodChange:
     """Everything that changed in one method. ``faults`` are lines of what keeps the page from being built."""
 
@@ -274,7 +274,7 @@ class MethodChange:
         return -self.code, loudest, not self.is_computed, self.title.casefold(), self.path
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class HouseChange:
     """What changed in the house file, and what that alone does to each method it moves."""
 
@@ -284,7 +284,7 @@ class HouseChange:
     faults: tuple[str, ...]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Comparison:
     """Two versions of a handbook.
 

@@ -29,7 +29,7 @@ _TIME_STEPS = (
 )
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Tick:
     """A tick of an axis: where it stands and what it says."""
 
@@ -38,7 +38,7 @@ class Tick:
     is_strong: bool = False
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Lane:
     """One step of the timing chart. Positions in SVG units."""
 
@@ -54,7 +54,7 @@ class Lane:
     time: str
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class TimingChart:
     """The steps on one time axis."""
 
@@ -80,21 +80,30 @@ def timing_chart(plan: Schedule) -> TimingChart:
         extra = (each.duration.high - each.duration.low) * scale
         lanes.append(
             Lane(
-                each.number,
-                index * lane_height,
-                _short(f"{each.number}  {each.step.do}"),
-                each.step.hands_on,
-                min(start, right - 3.0),
-                sure,
-                start + sure,
-                extra if extra > 1 else 0.0,
-                tuple(start + at * scale for at in each.repeats),
-                format_time_range(each.duration),
+                number=each.number,
+                top=index * lane_height,
+                label=_short(f"{each.number}  {each.step.do}"),
+                hands_on=each.step.hands_on,
+                left=min(start, right - 3.0),
+                width=sure,
+                range_left=start + sure,
+                range_width=extra if extra > 1 else 0.0,
+                ticks=tuple(start + at * scale for at in each.repeats),
+                time=format_time_range(each.duration),
             )
         )
     bottom = len(lanes) * lane_height
-    ticks = tuple(Tick(left + at * scale, label, at % 86400 == 0) for at, label in time_ticks(span))
-    return TimingChart(WIDTH, bottom + 30, tuple(lanes), ticks, bottom, lane_height, left, right)
+    ticks = tuple(Tick(at=left + at * scale, label=label, is_strong=at % 86400 == 0) for at, label in time_ticks(span))
+    return TimingChart(
+        width=WIDTH,
+        height=bottom + 30,
+        lanes=tuple(lanes),
+        axis=ticks,
+        axis_at=bottom,
+        lane_height=lane_height,
+        left=left,
+        right=right,
+    )
 
 
 def time_ticks(span: float, most: int = 9) -> list[tuple[float, str]]:

@@ -82,7 +82,16 @@ def build(
     may be deleted at any time; remove the sites with it, for builds then no longer know them.
     """
     refuse_links(folder)
-    choices = Choices(strict, not quiet, history, False, fresh, workers, cluster, cache)
+    choices = Choices(
+        strict=strict,
+        shows_progress=not quiet,
+        history=history,
+        is_preview=False,
+        is_fresh=fresh,
+        workers=workers,
+        cluster=cluster,
+        cache=cache,
+    )
     summary = _or_exit(build_site, folder, site, choices)
     for line in summary.warnings:
         click.echo(f"warning: {line}", err=True)

@@ -89,7 +89,7 @@ def _plan(file: Path, say) -> tuple[Day, House]:
     if faults:
         raise NoPlanError("\n".join(f"{file}: refused: {each}" for each in faults))
     say("")
-    return Day(wish.name, wish, reports, answer.plan, ()), house
+    return Day(name=wish.name, wish=wish, reports=reports, plan=answer.plan, troubles=()), house
 
 
 def _read(file: Path, say):

@@ -44,7 +44,9 @@ def register(main: click.Group) -> None:
     show_default=True,
     help="The PDF to write.",
 )
-@click.option("--size", type=click.Choice(list(SIZES)), default="A4", show_default=True, help="Size of the paper.")
+@click.option(
+    "--size", type=click.Choice(list(SIZES)), default="A4", show_default=True, help="Size of the paper."
+)
 @click.option("--browser", type=click.Path(path_type=Path, dir_okay=False), help="The Chromium to print with.")
 @click.option("--cache", type=click.Path(path_type=Path), metavar="DIR", help="Folder for what builds keep.")
 def paper(folder: Path, target: Path, size: str, browser: Path | None, cache: Path | None) -> None:

@@ -207,7 +207,7 @@ def _read_record(path: Path) -> Recorded:
 def _words(folder: Path) -> Vocabulary:
     if not (folder / HOUSE_FILE).is_file():
         tables = engine_tables()
-        return Vocabulary(tuple(tables.foods), ingredient_names(tables), ())
+        return Vocabulary(foods=tuple(tables.foods), ingredients=ingredient_names(tables), containers=())
     kitchen, faults = folder_edition(folder.resolve(), "").kitchen()
     if kitchen is None:
         _fail("\n".join(faults))

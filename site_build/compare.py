@@ -24,7 +24,7 @@ MOST_COMPARED = 3_000  # pairs of steps of one page whose words are laid side by
 MOST_WORDS = 60  # of a step, that are compared
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Version:
     """One method in one version: its figures, or None and the faults that keep it from being computed.
 
@@ -37,28 +37,28 @@ class Version:
     words: dict[str, str] = field(default_factory=dict)
 
 
-MISSING = Version(None, (), False)
+MISSING = Version(figures=None, faults=(), is_there=False)
 
 
 def compare_method(path: str, old_path: str, before: Version, after: Version) -> MethodChange:
     """What changed in one method."""
     old, new = before.figures, after.figures
     change = MethodChange(
-        path,
-        old_path,
-        old,
-        new,
-        before.faults,
-        after.faults,
-        (),
-        (),
-        (),
-        (),
-        (),
-        None,
-        0,
-        before.is_there,
-        after.is_there,
+        path=path,
+        old_path=old_path,
+        before=old,
+        after=new,
+        faults_before=before.faults,
+        faults=after.faults,
+        findings=(),
+        figures=(),
+        steps=(),
+        ingredients=(),
+        stated=(),
+        prose=None,
+        below_rounding=0,
+        was_there=before.is_there,
+        is_there=after.is_there,
     )
     if old is None or new is None:
         known = before.words and after.words
@@ -81,7 +81,11 @@ def compare_method(path: str, old_path: str, before: Version, after: Version) ->
 
 def _open_findings(method: MethodFigures) -> tuple[FindingChange, ...]:
     """What a method that is new, or computed for the first time, asks of the cook."""
-    found = [FindingChange(key, None, each) for key, each in method.findings.items() if each.level in ("stop", "act")]
+    found = [
+        FindingChange(key=key, before=None, after=each)
+        for key, each in method.findings.items()
+        if each.level in ("stop", "act")
+    ]
     return tuple(sorted(found, key=lambda each: (each.loudness, each.key)))
 
 
@@ -92,15 +96,28 @@ def compare_recorded(before: Recorded, after: Recorded, names: tuple[str, str]) 
     lost = {each.title: path for path, each in old.items() if path not in new}
     pairs += [(path, lost.pop(each.title)) for path, each in new.items() if path not in old and each.title in lost]
     paired = {path for path, _ in pairs}
-    changes = [compare_method(path, was, Version(old[was]), Version(new[path])) for path, was in pairs]
-    changes += [compare_method(path, path, MISSING, Version(each)) for path, each in new.items() if path not in paired]
-    changes += [compare_method(path, path, Version(old[path]), MISSING) for path in lost.values()]
+    changes = [compare_method(path, was, Version(figures=old[was]), Version(figures=new[path])) for path, was in pairs]
+    changes += [
+        compare_method(path, path, MISSING, Version(figures=each)) for path, each in new.items() if path not in paired
+    ]
+    changes += [compare_method(path, path, Version(figures=old[path]), MISSING) for path in lost.values()]
     kept = tuple(sorted((each for each in changes if not each.is_empty), key=lambda each: each.order))
     unchanged = sum(each.is_empty for each in changes)
     house = None
     if before.house != after.house:
-        house = HouseChange((StatedChange("house file", before.house, after.house),), (), (), ())
-    return Comparison(*names, kept, house, (), (), unchanged, (before.engine, after.engine))
+        house = HouseChange(
+            stated=(StatedChange("house file", before.house, after.house),), methods=(), faults_before=(), faults=()
+        )
+    return Comparison(
+        before=names[0],
+        after=names[1],
+        methods=kept,
+        house=house,
+        other_pages=(),
+        faults=(),
+        unchanged=unchanged,
+        engines=(before.engine, after.engine),
+    )
 
 
 def compare_figures(old: dict[str, Figure], new: dict[str, Figure]) -> tuple[tuple[FigureChange, ...], int]:
@@ -113,7 +130,7 @@ def compare_figures(old: dict[str, Figure], new: dict[str, Figure]) -> tuple[tup
         if before and after and not moved(before, after):
             below += 1
         else:
-            found.append(FigureChange(key, before, after))
+            found.append(FigureChange(key=key, before=before, after=after))
     return tuple(sorted(found, key=lambda each: each.order)), below
 
 
@@ -139,7 +156,7 @@ def compare_findings(old: MethodFigures, new: MethodFigures) -> tuple[FindingCha
             == (after.level, after.verdict, after.figure, after.printed, after.signed)
         )
         if not same:
-            found.append(FindingChange(key, before, after))
+            found.append(FindingChange(key=key, before=before, after=after))
     return tuple(sorted(found, key=lambda each: (each.loudness, each.key)))
 
 
@@ -158,20 +175,56 @@ def compare_steps(old: tuple[StepFigures, ...], new: tuple[StepFigures, ...]) ->
     for j, after in enumerate(new):
         i = partners.get(j)
         if i is None:
-            changes.append(StepChange(None, j + 1, None, after, (), (), None, False, False))
+            changes.append(
+                StepChange(
+                    number_before=None,
+                    number=j + 1,
+                    before=None,
+                    after=after,
+                    stated=(),
+                    figures=(),
+                    duration=None,
+                    is_moved=False,
+                    is_reworded=False,
+                )
+            )
             continue
         before, is_moved = old[i], i < last
         last = max(last, i)
         figures, less = compare_figures(before.figures, after.figures)
         below += less
         stated = compare_words(_with_stage(before), _with_stage(after))
-        duration = FigureChange("duration", before.duration, after.duration)
+        duration = FigureChange(key="duration", before=before.duration, after=after.duration)
         timed = duration if moved(before.duration, after.duration) else None
         reworded = before.do != after.do
         if figures or stated or timed or is_moved or reworded:
-            changes.append(StepChange(i + 1, j + 1, before, after, stated, figures, timed, is_moved, reworded))
+            changes.append(
+                StepChange(
+                    number_before=i + 1,
+                    number=j + 1,
+                    before=before,
+                    after=after,
+                    stated=stated,
+                    figures=figures,
+                    duration=timed,
+                    is_moved=is_moved,
+                    is_reworded=reworded,
+                )
+            )
     for i in sorted(set(range(len(old))) - {i for i, _ in pairs}):
-        changes.append(StepChange(i + 1, None, old[i], None, (), (), None, False, False))
+        changes.append(
+            StepChange(
+                number_before=i + 1,
+                number=None,
+                before=old[i],
+                after=None,
+                stated=(),
+                figures=(),
+                duration=None,
+                is_moved=False,
+                is_reworded=False,
+            )
+        )
     return tuple(changes), below
 
 
@@ -246,7 +299,7 @@ def _ingredients(old: MethodFigures, new: MethodFigures) -> tuple[IngredientChan
                 and (was.written, was.note) == (now.written, now.note)
                 and not _moved(was.mass, now.mass, "g")
             ):
-                found.append(IngredientChange(mixture, item, was, now))
+                found.append(IngredientChange(mixture=mixture, item=item, before=was, after=now))
     return tuple(found)
 
 
@@ -254,7 +307,12 @@ def _prose(old: MethodFigures, new: MethodFigures) -> ProseChange | None:
     before, after = Counter(old.prose), Counter(new.prose)
     if before == after:
         return None
-    return ProseChange((before - after).total(), (after - before).total(), old.prose_words, new.prose_words)
+    return ProseChange(
+        gone=(before - after).total(),
+        new=(after - before).total(),
+        words_before=old.prose_words,
+        words_after=new.prose_words,
+    )
 
 
 def _moved(old: float | None, new: float | None, unit: str) -> bool:

@@ -18,7 +18,7 @@ BRINE_BANDS = (
 )
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Card:
     """One method in the list: its HTML, and what the choices above the list are made from."""
 
@@ -49,7 +49,15 @@ def card(page: Page) -> Card:
         reviewed=method.sheet.reviewed.toordinal(),
     )
     sheet = method.sheet
-    return Card(html, report.food.food_class, sheet.kind, brine, list(sheet.equipment), places, list(report.allergens))
+    return Card(
+        html=html,
+        food_class=report.food.food_class,
+        kind=sheet.kind,
+        brine=brine,
+        equipment=list(sheet.equipment),
+        places=places,
+        allergens=list(report.allergens),
+    )
 
 
 def contents_values(cards: list[Card]) -> dict:

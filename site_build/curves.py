@@ -208,11 +208,15 @@ def _verdict(hours, stated) -> str:
 
 def _percent(name: str, band, chosen) -> Curve:
     low, typical, high = ([100 * float(end[index]) for index in chosen] for end in (band.low, band.typical, band.high))
-    return Curve(name, typical, low, high)
+    return Curve(name=name, typical=typical, low=low, high=high)
 
 
 def _curve(name: str, values, chosen) -> Curve:
     low, typical, high = (
         [celsius(float(end[index])) for index in chosen] for end in (values.low, values.typical, values.high)
     )
-    return Curve(name, typical, low, high) if name != "chamber" else Curve(name, typical)
+    return (
+        Curve(name=name, typical=typical, low=low, high=high)
+        if name != "chamber"
+        else Curve(name=name, typical=typical)
+    )

@@ -13,7 +13,7 @@ _BAR, _LINE, _TOP = 14.0, 16.0, 6.0
 _SIGN = 8.6  # width of a character of a mark, in SVG units
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class ChartBar:
     """One bar and its mark; ``mark_at`` is None where there is no room for it."""
 
@@ -25,7 +25,7 @@ class ChartBar:
     mark_top: float
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class ChartRow:
     """One row: its name, where its bars stand."""
 
@@ -37,7 +37,7 @@ class ChartRow:
     bars: tuple[ChartBar, ...]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class ChartProfile:
     """A store's fullness as one outline; ``words`` say the highest."""
 
@@ -49,7 +49,7 @@ class ChartProfile:
     outline: str
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class DayChart:
     """One day of the calendar."""
 
@@ -98,10 +98,22 @@ def _chart(day: date, shown: DayRows) -> DayChart:
             people_at = top
     step = 1 if shown.hours[1] - shown.hours[0] <= 14 else 2
     ticks = tuple(
-        Tick(scale.at(scale.start + timedelta(hours=hour - shown.hours[0])), f"{hour % 24}", hour % 24 in (0, 12))
+        Tick(
+            at=scale.at(scale.start + timedelta(hours=hour - shown.hours[0])),
+            label=f"{hour % 24}",
+            is_strong=hour % 24 in (0, 12),
+        )
         for hour in range(shown.hours[0], shown.hours[1] + 1, step)
     )
-    return DayChart(day, top + 26, top, tuple(rows), tuple(profiles), people_at, ticks)
+    return DayChart(
+        day=day,
+        height=top + 26,
+        axis_at=top,
+        rows=tuple(rows),
+        profiles=tuple(profiles),
+        people_at=people_at,
+        ticks=ticks,
+    )
 
 
 def _row(row: Row, bars: list[Bar], scale: _Scale, top: float) -> ChartRow:
@@ -119,13 +131,20 @@ def _row(row: Row, bars: list[Bar], scale: _Scale, top: float) -> ChartRow:
     lines = 1 + max((line for *_, line in placed), default=0)
     bar_top = top + _TOP + lines * _LINE
     return ChartRow(
-        row.name,
-        row.group,
-        top,
-        bar_top - top + _BAR + 5,
-        bar_top,
-        tuple(
-            ChartBar(left, width, each.is_hands, each.mark, at, bar_top - 4 - line * _LINE)
+        name=row.name,
+        group=row.group,
+        top=top,
+        height=bar_top - top + _BAR + 5,
+        bar_top=bar_top,
+        bars=tuple(
+            ChartBar(
+                left=left,
+                width=width,
+                is_hands=each.is_hands,
+                mark=each.mark,
+                mark_at=at,
+                mark_top=bar_top - 4 - line * _LINE,
+            )
             for left, width, each, at, line in placed
         ),
     )
@@ -144,4 +163,4 @@ def _profile(each: Profile, scale: _Scale, top: float) -> ChartProfile:
     points += [(RIGHT, floor - level * up), (RIGHT, floor)]
     outline = " ".join(f"{x:.1f},{y:.1f}" for x, y in points)
     words = f"at most {each.highest(scale.start, scale.end):.0f} of {each.room:.0f} L"
-    return ChartProfile(each.name, words, top, height, full_top, outline)
+    return ChartProfile(name=each.name, words=words, top=top, height=height, full_top=full_top, outline=outline)

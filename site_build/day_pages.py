@@ -120,9 +120,9 @@ def _sheet(day: Day, wish, house) -> SimpleNamespace:
         parts = each.made.scaled(factor).parts
         rows = [
             Row(
-                part,
-                weighed(part.mass.typical, house),
-                household(part.mass.typical, part.ingredient, house),
+                part=part,
+                weighed=weighed(part.mass.typical, house),
+                household=household(part.mass.typical, part.ingredient, house),
             )
             for part in parts
         ]

@@ -12,7 +12,7 @@ from site_build.days import Day
 LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Bar:
     """Something that takes time: its mark on the chart such as ``A5`` or ``A5/2`` (load 2), and what it is."""
 
@@ -23,7 +23,7 @@ class Bar:
     words: str
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Row:
     """Bars that do not overlap; ``group`` is equipment or people."""
 
@@ -32,7 +32,7 @@ class Row:
     bars: tuple[Bar, ...]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Profile:
     """How full a store is: (moment, litres) from which each amount holds, and the litres that there are."""
 
@@ -47,7 +47,7 @@ class Profile:
         return max([*before[-1:], *inside], default=0.0)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class DayRows:
     """Everything for one plan, and the days and hours of the clock that it shows."""
 
@@ -76,16 +76,24 @@ def day_rows(day: Day, needs: dict[str, Needs], kitchen: Kitchen) -> DayRows:
         page = needs[step.method].steps[step.number - 1].step
         name = mark(step, marks[step.method])
         for place in _rows_of(step, page.place, kitchen):
-            by_name.setdefault(place, []).append(Bar(step.start, step.end, name, page.hands_on, page.do))
+            by_name.setdefault(place, []).append(
+                Bar(start=step.start, end=step.end, mark=name, is_hands=page.hands_on, words=page.do)
+            )
         for hand in step.hands:
-            people.setdefault(hand.who, []).append(Bar(hand.start, hand.end, name, True, hand.do))
+            people.setdefault(hand.who, []).append(
+                Bar(start=hand.start, end=hand.end, mark=name, is_hands=True, words=hand.do)
+            )
     order = [each.name for each in (*kitchen.planning.equipment, *kitchen.containers)]
     rows = [row for name in order if name in by_name for row in _lanes(name, "equipment", by_name[name])]
     known = [each.name for each in kitchen.planning.people]
-    rows += [Row(who, "people", tuple(sorted(people[who], key=_begins))) for who in known if who in people]
+    rows += [
+        Row(name=who, group="people", bars=tuple(sorted(people[who], key=_begins))) for who in known if who in people
+    ]
     profiles = tuple(_profile(each, day, needs, kitchen) for each in kitchen.planning.equipment if each.place in STORES)
     days = _days(day.plan.steps[0].start.date(), day.wish.end.date())
-    return DayRows(tuple(rows), tuple(each for each in profiles if each.levels), days, _hours(day))
+    return DayRows(
+        rows=tuple(rows), profiles=tuple(each for each in profiles if each.levels), days=days, hours=_hours(day)
+    )
 
 
 def _rows_of(step: PlanStep, place: str, kitchen: Kitchen) -> tuple[str, ...]:
@@ -106,7 +114,10 @@ def _lanes(name: str, group: str, bars: list[Bar]) -> list[Row]:
         else:
             lane.append(bar)
     several = len(lanes) > 1
-    return [Row(f"{name} {number}" if several else name, group, tuple(each)) for number, each in enumerate(lanes, 1)]
+    return [
+        Row(name=f"{name} {number}" if several else name, group=group, bars=tuple(each))
+        for number, each in enumerate(lanes, 1)
+    ]
 
 
 def _begins(bar: Bar):
@@ -133,7 +144,7 @@ def _profile(equipment, day: Day, needs: dict[str, Needs], kitchen: Kitchen) -> 
     for moment in sorted(changes):
         total += changes[moment]
         levels.append((moment, max(total * 1000, 0.0)))
-    return Profile(equipment.name, tuple(levels), equipment.room.low * 1000)
+    return Profile(name=equipment.name, levels=tuple(levels), room=equipment.room.low * 1000)
 
 
 def _keeps_cold(method: Needs) -> bool:

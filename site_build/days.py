@@ -23,7 +23,7 @@ FOLDER = "days"
 KEPT = ".plan.yml"
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Day:
     """One day: its wish, the reports of its methods, the plan where a fitting one is kept, else why there is none."""
 
@@ -68,7 +68,7 @@ def read_day(source: Source, path: str, wish: DayWish, reports: dict[str, Report
     """The day of a wish with the plan that is kept for it, by the reports of its methods. Raises FaultsError."""
     kept = kept_path(path)
     if kept not in source.contents:
-        return Day(_name(path), wish, reports, None, ("no plan is kept yet",))
+        return Day(name=_name(path), wish=wish, reports=reports, plan=None, troubles=("no plan is kept yet",))
     text, fault = decode_page(source.contents[kept], source.file(kept))
     if fault:
         raise FaultsError([fault])
@@ -76,7 +76,7 @@ def read_day(source: Source, path: str, wish: DayWish, reports: dict[str, Report
     if faults:
         raise FaultsError(faults)
     troubles = tuple(plan_troubles(plan, mark, wish, reports, house, tables))
-    return Day(_name(path), wish, reports, None if troubles else plan, troubles)
+    return Day(name=_name(path), wish=wish, reports=reports, plan=None if troubles else plan, troubles=troubles)
 
 
 def _name(path: str) -> str:
@@ -97,4 +97,4 @@ def plan_troubles(plan: DayPlan, mark: str, wish: DayWish, reports: dict[str, Re
 
 def kitchen_of(house: House) -> Kitchen:
     """The house as a plan sees it."""
-    return Kitchen(house.planning, house.containers)
+    return Kitchen(planning=house.planning, containers=house.containers)

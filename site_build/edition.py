@@ -24,7 +24,7 @@ from site_build.run_files import RunText, run_texts
 _PLAIN = "100644"
 
 
-@dataclass
+@dataclass(kw_only=True)
 class Edition:
     """The files of one version that a build would read. ``entries`` say what each holds, by path; the contents of a
     revision come from ``repository``, those of a folder are ``held`` from the moment it was read.
@@ -81,7 +81,7 @@ class Edition:
         return kitchen, tuple(map(str, FaultsError(faults).faults))
 
 
-@dataclass
+@dataclass(kw_only=True)
 class Reader:
     """Reads pages of editions in a kitchen; equal text in an equal kitchen is computed once."""
 
@@ -92,7 +92,7 @@ class Reader:
         if path not in edition.paths:
             return MISSING
         if kitchen is None:
-            return Version(None, faults)
+            return Version(figures=None, faults=faults)
         data = edition.content(path)
         runs = run_texts(path, edition.folder.name, edition.paths, edition.content)
         key = path, data, runs, kitchen.text, edition.files_mark
@@ -104,31 +104,39 @@ class Reader:
         file = f"{edition.folder.name}/{path}"
         text, fault = decode_page(data, file)
         if fault:
-            return Version(None, (str(fault),))
+            return Version(figures=None, faults=(str(fault),))
         found = read_page(text, file, path, edition.known, kitchen.words, kitchen.house, kitchen.tables, runs)
         # A stop is told by its finding, with its figure and source.
         faults = tuple(str(each) for each in found.faults if not each.key.startswith("safety."))
         if found.report is None:
-            return Version(None, faults, words=method_words(found.method) if found.method else {})
+            return Version(figures=None, faults=faults, words=method_words(found.method) if found.method else {})
         figures = method_figures(found.report, found.text, kitchen.house, kitchen.tables)
-        return Version(figures, faults, words=method_words(found.method))
+        return Version(figures=figures, faults=faults, words=method_words(found.method))
 
 
 def folder_edition(folder: Path, name: str, repository: Repository | None = None, digits: int = 40) -> Edition:
     """What stands in ``folder`` now, in git or not, read as a build reads it; ``digits`` of git's ids."""
-    found = list_folder(folder) if folder.is_dir() else Listing(folder)
+    found = list_folder(folder) if folder.is_dir() else Listing(folder=folder)
     held, entries = {}, {}
     for path, data, _ in read_files(found):
-        entries[path] = Entry(_PLAIN, blob_id(data, digits), len(data))
+        entries[path] = Entry(mode=_PLAIN, blob=blob_id(data, digits), size=len(data))
         if path.endswith(READ_WHOLE):
             held[path] = data
     faults = [*found.faults, *name_faults(folder.name, list(entries), GENERATED)]
-    return Edition(repository, folder, name, entries, held, frozenset(found.refused), _in_order(faults))
+    return Edition(
+        repository=repository,
+        folder=folder,
+        name=name,
+        entries=entries,
+        held=held,
+        refused=frozenset(found.refused),
+        file_faults=_in_order(faults),
+    )
 
 
 def revision_edition(repository: Repository, folder: Path, commit: str, name: str) -> Edition:
     """The edition of one commit: what a build would read, were it checked out."""
-    found = Listing(folder)
+    found = Listing(folder=folder)
     every = {path: each for path, each in repository.files(commit).items() if not is_hidden(path)}
     for path, entry in every.items():
         if entry.fault:
@@ -137,7 +145,15 @@ def revision_edition(repository: Repository, folder: Path, commit: str, name: st
             found.refuse(path, f"{entry.size} bytes", f"at most {most_bytes(path)} bytes")
     entries = {path: each for path, each in every.items() if path not in found.refused}
     faults = [*found.faults, *name_faults(folder.name, list(entries), GENERATED)]
-    return Edition(repository, folder, name, entries, {}, frozenset(found.refused), _in_order(faults))
+    return Edition(
+        repository=repository,
+        folder=folder,
+        name=name,
+        entries=entries,
+        held={},
+        refused=frozenset(found.refused),
+        file_faults=_in_order(faults),
+    )
 
 
 def working_edition(repository: Repository, folder: Path, base: Edition, name: str) -> Edition:
@@ -157,7 +173,15 @@ def working_changes(before: Edition, after: Edition) -> list[Change]:
         stood, stands = (path in each.entries or path in each.refused for each in (before, after))
         if stood and stands and old and new and (old == new or _with_one_line_end(after, path, len(old)) == old):
             continue
-        found.append(Change("M" if stood and stands else "D" if stood else "A", old, new, path, path))
+        found.append(
+            Change(
+                status="M" if stood and stands else "D" if stood else "A",
+                before=old,
+                after=new,
+                old_path=path,
+                path=path,
+            )
+        )
     return found
 
 

@@ -27,7 +27,7 @@ class FiguresError(HandbookError):
     """A file is no record of figures; the text says why."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Figure:
     """One figure: typical value with its range in ``unit``, or words. A value of None is not known or not reached."""
 
@@ -51,7 +51,7 @@ class Figure:
         return f"{shown}, {self.words}" if self.words else shown
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class IngredientFigures:
     """One ingredient line: as written, and its mass in g for the batch the page was written for."""
 
@@ -60,7 +60,7 @@ class IngredientFigures:
     note: str
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class StepFigures:
     """One step: its words, what the page states of it, its start and duration in min, and what is computed for it."""
 
@@ -74,7 +74,7 @@ class StepFigures:
     figures: dict[str, Figure]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class FindingFigures:
     """One safety finding."""
 
@@ -87,7 +87,7 @@ class FindingFigures:
     signed: str
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class MethodFigures:
     """Everything of one method that a reviewer compares. Mixtures are keyed by name, findings by rule and limit.
 
@@ -106,7 +106,7 @@ class MethodFigures:
     prose_words: int
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Recorded:
     """The figures of one whole build: the engine's version and every method by path."""
 
@@ -140,7 +140,7 @@ def read_figures(text: str, file: str) -> Recorded:
         if table["format"] != FORMAT:
             raise FiguresError(f"{file}: read format {str(table['format'])[:20]}; allowed: {FORMAT}")
         methods = {path: _method(path, each) for path, each in table["methods"].items()}
-        return Recorded(_text(table["engine"]), _text(table["house"]), methods)
+        return Recorded(engine=_text(table["engine"]), house=_text(table["house"]), methods=methods)
     except FiguresError:
         raise
     except (ValueError, KeyError, TypeError, AttributeError, RecursionError, OverflowError):
@@ -227,29 +227,31 @@ def _figure_table(figure: Figure) -> dict:
 
 def _method(path: str, table: dict) -> MethodFigures:
     return MethodFigures(
-        path,
-        _text(table["title"]),
-        _text(table["mark"]),
-        _words(table["stated"]),
-        _figures(table["figures"]),
-        {name: {item: _ingredient(each) for item, each in lines.items()} for name, lines in table["mixtures"].items()},
-        tuple(_step(each) for each in _few(table["steps"])),
-        {key: _finding(each) for key, each in table["findings"].items()},
-        tuple(_text(each) for each in table["prose"]),
-        int(_number(table["prose_words"])),
+        path=path,
+        title=_text(table["title"]),
+        mark=_text(table["mark"]),
+        stated=_words(table["stated"]),
+        figures=_figures(table["figures"]),
+        mixtures={
+            name: {item: _ingredient(each) for item, each in lines.items()} for name, lines in table["mixtures"].items()
+        },
+        steps=tuple(_step(each) for each in _few(table["steps"])),
+        findings={key: _finding(each) for key, each in table["findings"].items()},
+        prose=tuple(_text(each) for each in table["prose"]),
+        prose_words=int(_number(table["prose_words"])),
     )
 
 
 def _step(table: dict) -> StepFigures:
     return StepFigures(
-        _text(table["do"]),
-        _text(table["stage"]),
-        bool(table["hands_on"]),
-        bool(table["is_computed"]),
-        _figure(table["start"]),
-        _figure(table["duration"]),
-        _words(table["stated"]),
-        _figures(table["figures"]),
+        do=_text(table["do"]),
+        stage=_text(table["stage"]),
+        hands_on=bool(table["hands_on"]),
+        is_computed=bool(table["is_computed"]),
+        start=_figure(table["start"]),
+        duration=_figure(table["duration"]),
+        stated=_words(table["stated"]),
+        figures=_figures(table["figures"]),
     )
 
 
@@ -260,7 +262,7 @@ def _finding(table: dict) -> FindingFigures:
 
 
 def _ingredient(table: dict) -> IngredientFigures:
-    return IngredientFigures(_text(table["written"]), _number(table["mass"]), _text(table["note"]))
+    return IngredientFigures(written=_text(table["written"]), mass=_number(table["mass"]), note=_text(table["note"]))
 
 
 def _figures(table: dict) -> dict[str, Figure]:
@@ -268,8 +270,8 @@ def _figures(table: dict) -> dict[str, Figure]:
 
 
 def _figure(table: dict) -> Figure:
-    ends = (None if table.get(end) is None else _number(table[end]) for end in ("value", "low", "high"))
-    return Figure(*ends, _text(table.get("unit", "")), _text(table.get("words", "")))
+    ends = {end: None if table.get(end) is None else _number(table[end]) for end in ("value", "low", "high")}
+    return Figure(unit=_text(table.get("unit", "")), words=_text(table.get("words", "")), **ends)
 
 
 def _words(table: dict) -> dict[str, str]:

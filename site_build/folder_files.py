@@ -30,7 +30,7 @@ _FOLDER, _FILE = getattr(os, "O_DIRECTORY", 0), getattr(os, "O_NONBLOCK", 0)  # 
 _REPARSE = 0x400  # FILE_ATTRIBUTE_REPARSE_POINT: links and junctions of Windows
 
 
-@dataclass
+@dataclass(kw_only=True)
 class Listing:
     """What lies in a folder: size of each file that may be read, by path, and the faults of everything else.
 
@@ -58,7 +58,7 @@ class Listing:
 
 def list_folder(folder: Path) -> Listing:
     """Everything in ``folder`` that is not hidden; no file of it is opened."""
-    found = Listing(folder)
+    found = Listing(folder=folder)
     try:
         if _is_link(os.lstat(folder)):
             found.stop(*LINK)

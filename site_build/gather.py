@@ -25,7 +25,7 @@ from site_build.source import Source
 from site_build.work import make_pages
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Gathered:
     """The whole handbook as the site's makers need it. ``keys`` are those of the pages' jobs, by path."""
 
@@ -81,7 +81,13 @@ class Gathered:
 
 def job_of(source: Source, path: str) -> PageJob:
     """All that one page of the folder is made from."""
-    return PageJob(source.folder.name, path, source.contents[path], source.house_data, source.runs_of(path))
+    return PageJob(
+        folder=source.folder.name,
+        path=path,
+        data=source.contents[path],
+        house=source.house_data,
+        runs=source.runs_of(path),
+    )
 
 
 def job_keys(source: Source) -> dict[str, str]:
@@ -134,7 +140,7 @@ def gather(
         raise FaultsError(faults)
     for key in unseen.values():
         cache.note(key, "sound")
-    return Gathered(source, kitchen, pages, keys, cache, days)
+    return Gathered(source=source, kitchen=kitchen, pages=pages, keys=keys, cache=cache, days=days)
 
 
 def _link_faults(source: Source, pages: dict[str, MadePage]) -> list[PageError]:

@@ -23,7 +23,7 @@ MOST_FIGURES = 4
 MOVED = "moved by the house data"
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class HistoryRow:
     """One commit in a page's life. ``what`` is written, changed, renamed, moved by the house data, words only, or
     before: the clone holds nothing older. ``moved`` are figures before and after in words, ``more`` counts the rest.
@@ -76,7 +76,16 @@ def histories(
 
 def _rows_of(repository: Repository, folder: Path, commit: Commit, reader: Reader) -> dict[str, HistoryRow]:
     """Path as of the commit -> its row. What a commit adds is not computed: nothing moved yet."""
-    bare = HistoryRow(commit.id[:10], commit.on[:10], plain(commit.author), plain(commit.subject), "", (), 0, "")
+    bare = HistoryRow(
+        commit=commit.id[:10],
+        on=commit.on[:10],
+        by=plain(commit.author),
+        subject=plain(commit.subject),
+        what="",
+        moved=(),
+        more=0,
+        mark="",
+    )
     first = commit.id in repository.oldest_held
     rows = {
         each.path: replace(bare, what="before" if first else "written") for each in commit.changes if each.status == "A"

@@ -31,8 +31,8 @@ def house_tables(folder_name: str, contents: Mapping[str, bytes]) -> tuple[Table
     if not own_foods and not own_ingredients:
         return engine_tables(), faults
     return Tables(
-        {each.name: each for each in foods.load(own_foods)},
-        {each.name: each for each in ingredients.load(own_ingredients)},
+        foods={each.name: each for each in foods.load(own_foods)},
+        ingredients={each.name: each for each in ingredients.load(own_ingredients)},
     ), faults
 
 

@@ -21,7 +21,7 @@ HOUSE_FILE = "house.yml"
 HOUSE_FILES = (HOUSE_FILE, *OWN_TABLES)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Kitchen:
     """The house data of one version of a handbook."""
 
@@ -62,7 +62,7 @@ def read_kitchen(
     tables, faults = house_tables(folder_name, contents)
     house, found = read_house(text, file, tuple(tables.foods), tuple(tables.ingredients), rules_and_limits())
     faults = [*faults, *found]
-    return (None, faults) if faults else (Kitchen(house, tables), [])
+    return (None, faults) if faults else (Kitchen(house=house, tables=tables), [])
 
 
 @lru_cache(maxsize=4)

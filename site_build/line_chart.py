@@ -14,7 +14,7 @@ MOST_POINTS = 480
 STRAIGHT = 0.15  # chart units: a point this near to the line between its neighbours is not written
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Curve:
     """One quantity over time in display units, with its low and high ends (or none)."""
 
@@ -24,7 +24,7 @@ class Curve:
     high: Sequence[float] | None = None
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Drawn:
     """One curve as SVG path data, and where its label stands at the right end."""
 
@@ -45,7 +45,7 @@ class Band:
     is_odd: bool
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class LineChart:
     """Everything that the template draws."""
 
@@ -106,25 +106,30 @@ def line_chart(
     chosen = _thin(len(time))
     drawn = [_draw(number, each, time, chosen, x, y) for number, each in enumerate(curves, 1)]
     return LineChart(
-        WIDTH,
-        HEIGHT,
-        LEFT,
-        RIGHT,
-        TOP,
-        BOTTOM,
-        tuple(_spread_labels(drawn)),
-        tuple(
-            Band(x(start), x(end) - x(start), label if x(end) - x(start) > 7.0 * len(label) else "", index % 2 == 1)
+        width=WIDTH,
+        height=HEIGHT,
+        left=LEFT,
+        right=RIGHT,
+        top=TOP,
+        bottom=BOTTOM,
+        curves=tuple(_spread_labels(drawn)),
+        bands=tuple(
+            Band(
+                left=x(start),
+                width=x(end) - x(start),
+                label=label if x(end) - x(start) > 7.0 * len(label) else "",
+                is_odd=index % 2 == 1,
+            )
             for index, (start, end, label) in enumerate(stages)
         ),
-        tuple(Tick(x(at), label) for at, label in time_ticks(span)),
-        tuple(Tick(y(value), f"{value:g}") for value in ticks),
-        (y(target[1]), y(target[0])) if target else None,
-        y(limit) if limit is not None else None,
-        y_label,
-        (x(window[0]), x(min(window[1], span))) if window else None,
-        tuple(x(at) for at in actions if 0 <= at <= span),
-        (x(hold[0]), x(min(hold[1], span)), y(sum(target) / 2)) if hold and target and hold[0] <= span else None,
+        x_axis=tuple(Tick(at=x(at), label=label) for at, label in time_ticks(span)),
+        y_axis=tuple(Tick(at=y(value), label=f"{value:g}") for value in ticks),
+        target=(y(target[1]), y(target[0])) if target else None,
+        limit_y=y(limit) if limit is not None else None,
+        y_label=y_label,
+        window=(x(window[0]), x(min(window[1], span))) if window else None,
+        ticks=tuple(x(at) for at in actions if 0 <= at <= span),
+        hold=(x(hold[0]), x(min(hold[1], span)), y(sum(target) / 2)) if hold and target and hold[0] <= span else None,
     )
 
 
@@ -135,7 +140,9 @@ def _draw(number: int, curve: Curve, time, chosen, x, y) -> Drawn:
     typical, area = points(curve.typical), ""
     if curve.low is not None and curve.high is not None:
         area = path_data(straightened(points(curve.high)) + straightened(points(curve.low))[::-1]) + "z"
-    return Drawn(curve.name, number, path_data(straightened(typical)), area, typical[-1][1])
+    return Drawn(
+        name=curve.name, number=number, path=path_data(straightened(typical)), area=area, label_y=typical[-1][1]
+    )
 
 
 def straightened(points: list[tuple[float, float]], most: float = STRAIGHT) -> list[tuple[float, float]]:

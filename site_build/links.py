@@ -19,7 +19,7 @@ _ODD = re.compile(r"[\x00-\x1f\x7f-\x9f\\]")
 _OUTSIDE = re.compile(r"https?://[^/?#]|mailto:", re.I)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Link:
     """One link or picture of a page as its cleaned HTML holds it.
 

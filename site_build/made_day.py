@@ -18,7 +18,7 @@ from site_build.kitchen import Kitchen
 from site_build.source import Source
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class MadeDay:
     """One day's page: its path in the methods folder's terms, content, calendar file and warning, empty where none."""
 
@@ -69,4 +69,6 @@ def _make(source: Source, path: str, page: str, wish, reports: dict[str, Report]
     if day.plan is not None:
         # Stamped with the day it begins: the same plan is the same file, whenever it is built.
         calendar = day_calendar(day, datetime.combine(day.plan.steps[0].start.date(), time(), UTC))
-    return MadeDay(page, wish.title, day_html(day, kitchen.house), calendar, day_warning(day))
+    return MadeDay(
+        path=page, title=wish.title, html=day_html(day, kitchen.house), calendar=calendar, warning=day_warning(day)
+    )

@@ -31,7 +31,7 @@ from site_build.side_by_side import compared_text
 from site_build.tools import example_calendar
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class MadePage:
     """What the handbook's other pages need of one page. ``method`` is None on a page of plain reading, and on one that
     means to be a method and has a fault.
@@ -46,7 +46,7 @@ class MadePage:
     method: MadeMethod | None
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class MadeMethod:
     """What only a method's page has. ``longest`` is its longest time from start to finish in s, ``figures`` its part of
     the record of figures, packed.
@@ -62,7 +62,7 @@ class MadeMethod:
     figures: str
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class PageFiles:
     """What stands in the page itself and beside it: read back only where the page is written. ``words`` are the author's
     as cleaned HTML, before, between and after the computed parts of blocks.
@@ -76,7 +76,7 @@ class PageFiles:
     picture_png: str = ""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class PageJob:
     """All that a page is made from: nothing else may reach it, so that equal jobs make equal pages anywhere."""
 
@@ -92,7 +92,7 @@ class PageJob:
         return f"{self.folder}/{self.path}"
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Made:
     """One page made: its parts, or the faults that kept it from being made. ``engine`` made it."""
 
@@ -110,14 +110,16 @@ def make_page(job: PageJob, engine: str) -> Made:
         with deadline(seconds):
             return _made(job, engine)
     except Overtime:
-        bare = MadePage(job.path, "", 1, True, [], False, Indexed([]), None)
-        return Made(job.path, engine, bare, None, [overtime_fault(job.file, seconds)])
+        bare = MadePage(
+            path=job.path, title="", title_line=1, is_method=True, links=[], found=Indexed(shown=[]), method=None
+        )
+        return Made(path=job.path, engine=engine, page=bare, files=None, faults=[overtime_fault(job.file, seconds)])
 
 
 def _made(job: PageJob, engine: str) -> Made:
     text, fault = decode_page(job.data, job.file)
     if fault:
-        return Made(job.path, engine, None, None, [fault])
+        return Made(path=job.path, engine=engine, page=None, files=None, faults=[fault])
     kitchen = kept_kitchen(job.folder, job.house)
     found = read_page(text, job.file, job.path, None, kitchen.words, kitchen.house, kitchen.tables, job.runs)
     faults, words = list(found.faults), AuthorHtml()
@@ -125,12 +127,21 @@ def _made(job: PageJob, engine: str) -> Made:
         words, wrong = author_html(found.text, job.file, job.path)
         faults += wrong
         if not faults:
-            page = Page(job.path, found.text, found.report, found.experience, words)
-            return Made(job.path, engine, *made_page(page, kitchen))
+            page = Page(path=job.path, text=found.text, report=found.report, experience=found.experience, author=words)
+            made, files = made_page(page, kitchen)
+            return Made(path=job.path, engine=engine, page=made, files=files)
     except Exception as error:  # the other pages are still made; the build fails all the same
         faults.append(UnforeseenError.of(job.file, error))
-    bare = MadePage(job.path, "", 1, found.is_method, list(words.links), Indexed([]), None)
-    return Made(job.path, engine, bare, None, faults)
+    bare = MadePage(
+        path=job.path,
+        title="",
+        title_line=1,
+        is_method=found.is_method,
+        links=list(words.links),
+        found=Indexed(shown=[]),
+        method=None,
+    )
+    return Made(path=job.path, engine=engine, page=bare, files=None, faults=faults)
 
 
 def made_page(page: Page, kitchen: Kitchen) -> tuple[MadePage, PageFiles]:
@@ -142,7 +153,15 @@ def _plain(page: Page) -> tuple[MadePage, PageFiles]:
     page.author.free_ids(FRAME_IDS)
     title = page.author.title or page.path.removesuffix(".md")
     found = indexed(plain_entry(page))
-    return MadePage(page.path, title, 1, False, list(page.author.links), found, None), PageFiles(page.author.shown)
+    return MadePage(
+        path=page.path,
+        title=title,
+        title_line=1,
+        is_method=False,
+        links=list(page.author.links),
+        found=found,
+        method=None,
+    ), PageFiles(words=page.author.shown)
 
 
 def _method(page: Page, kitchen: Kitchen) -> tuple[MadePage, PageFiles]:
@@ -150,28 +169,36 @@ def _method(page: Page, kitchen: Kitchen) -> tuple[MadePage, PageFiles]:
     sheet = report.method.sheet
     figures = method_figures(report, page.text, house, kitchen.tables)
     method = MadeMethod(
-        figures.mark,
-        report.schedule.total.high,
-        card(page),
-        brine_rows(page),
-        list(report.sources),
-        compared_text(page),
-        feed_entry(page),
-        pack(method_lines(figures)),
+        mark=figures.mark,
+        longest=report.schedule.total.high,
+        card=card(page),
+        brines=brine_rows(page),
+        sources=list(report.sources),
+        compared=compared_text(page),
+        feed=feed_entry(page),
+        figures=pack(method_lines(figures)),
     )
     shapes = timing_shapes(report, house.kitchen)
     parts = page_parts(page, kitchen, figures.mark)
     page.author.free_ids(FRAME_IDS | METHOD_IDS, list(parts))
     files = PageFiles(
-        page.author.shown,
-        parts,
-        str(method_meta(page, house)),
-        example_calendar(report),
-        svg(shapes, picture_words(report)),
-        b64encode(png(shapes)).decode() if is_published(house) else "",
+        words=page.author.shown,
+        parts=parts,
+        meta=str(method_meta(page, house)),
+        calendar=example_calendar(report),
+        picture_svg=svg(shapes, picture_words(report)),
+        picture_png=b64encode(png(shapes)).decode() if is_published(house) else "",
     )
     found = indexed(method_entry(page))
-    return MadePage(page.path, sheet.title, sheet.line, True, list(page.author.links), found, method), files
+    return MadePage(
+        path=page.path,
+        title=sheet.title,
+        title_line=sheet.line,
+        is_method=True,
+        links=list(page.author.links),
+        found=found,
+        method=method,
+    ), files
 
 
 def pack(text: str) -> str:

@@ -49,7 +49,18 @@ def method_figures(report: Report, text: PageText, house: House, tables: Tables)
     path = f"{method.name}.md"
     stated = _method_stated(method)
     mark = version_mark(found, steps, findings, text, house_text(house, tables))
-    return MethodFigures(path, method.sheet.title, mark, stated, found, ingredients, steps, findings, prose, words)
+    return MethodFigures(
+        path=path,
+        title=method.sheet.title,
+        mark=mark,
+        stated=stated,
+        figures=found,
+        mixtures=ingredients,
+        steps=steps,
+        findings=findings,
+        prose=prose,
+        prose_words=words,
+    )
 
 
 def version_mark(figures: dict, steps: tuple, findings: dict, text: PageText, house: str) -> str:
@@ -213,7 +224,7 @@ def _column_figures(column: Column) -> dict[str, Figure]:
         spoons = row.household.text if row.household else ""
         weighed = figure(row.weighed.mass, GRAM)
         found[f"{batch}: weigh {row.part.ingredient.name}"] = Figure(
-            weighed.value, weighed.low, weighed.high, GRAM, spoons
+            value=weighed.value, low=weighed.low, high=weighed.high, unit=GRAM, words=spoons
         )
     if column.fill:
         fit = "runs over" if column.fill.overflows else "fits" if column.fill.covers else "fits, does not cover"
@@ -249,14 +260,14 @@ def _step_figures(timed: Timed, report: Report) -> StepFigures:
                 }
     start, duration = figure(timed.start, MINUTE), figure(timed.duration, MINUTE)
     return StepFigures(
-        _plain(step.do),
-        step.stage,
-        step.hands_on,
-        timed.is_computed,
-        start,
-        duration,
-        _step_stated(step),
-        found,
+        do=_plain(step.do),
+        stage=step.stage,
+        hands_on=step.hands_on,
+        is_computed=timed.is_computed,
+        start=start,
+        duration=duration,
+        stated=_step_stated(step),
+        figures=found,
     )
 
 
@@ -284,7 +295,9 @@ def _ingredients(report: MixtureReport) -> dict[str, IngredientFigures]:
     for line, part in zip(report.mixture.ingredients, report.made.parts, strict=True):
         count[line.item] += 1
         key = line.item if count[line.item] == 1 else f"{line.item} ({count[line.item]})"
-        found[key] = IngredientFigures(line.amount.text, kept(part.mass.typical * 1000), _plain(line.note))
+        found[key] = IngredientFigures(
+            written=line.amount.text, mass=kept(part.mass.typical * 1000), note=_plain(line.note)
+        )
     return found
 
 
@@ -298,13 +311,13 @@ def _findings(report: Report) -> dict[str, FindingFigures]:
             name = f"{key} ({number})"
         signed = f"{each.signed.by}, {each.signed.on}: {each.signed.reason}" if each.signed else ""
         found[name] = FindingFigures(
-            each.level,
-            each.title,
-            each.verdict,
-            each.figure,
-            each.printed,
-            _plain(each.message),
-            _plain(signed),
+            level=each.level,
+            title=each.title,
+            verdict=each.verdict,
+            figure=each.figure,
+            printed=each.printed,
+            message=_plain(each.message),
+            signed=_plain(signed),
         )
     return found
 
@@ -325,7 +338,7 @@ def figure(value, unit: str, factor: float | None = None) -> Figure:
     if isinstance(value, int | float):
         value = Range.exact(float(value))
     low, typical, high = (None if end is None else kept(end * times) for end in (value.low, value.typical, value.high))
-    return Figure(typical, low, high, unit, "" if typical is not None else "not reached")
+    return Figure(value=typical, low=low, high=high, unit=unit, words="" if typical is not None else "not reached")
 
 
 def words(text: str) -> Figure:

@@ -12,7 +12,7 @@ from site_build.report_parts import plain, shorten
 WIDTH, LEFT, LANE = 720.0, 8.0, 50.0
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Bar:
     """One step in one version: where it starts, its sure length, and the part between shortest and longest."""
 
@@ -23,7 +23,7 @@ class Bar:
     time: str
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class OverlayLane:
     """One step of either version; a bar is None where the step does not stand."""
 
@@ -34,7 +34,7 @@ class OverlayLane:
     is_changed: bool
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class OverlayChart:
     """Both schedules on one axis."""
 
@@ -58,11 +58,19 @@ def overlay_chart(before: MethodFigures | None, after: MethodFigures | None) -> 
         was, now = (old[i] if i is not None else None), (new[j] if j is not None else None)
         label = f"{j + 1}. {now.do}" if now else f"(was {i + 1}.) {was.do}"
         label = label.rstrip(".:; ")
-        bars = _bar(was, scale), _bar(now, scale)
-        lanes.append(OverlayLane(index * LANE, shorten(plain(label), 80), *bars, _time(bars[0]) != _time(bars[1])))
+        older, newer = _bar(was, scale), _bar(now, scale)
+        lanes.append(
+            OverlayLane(
+                top=index * LANE,
+                label=shorten(plain(label), 80),
+                before=older,
+                after=newer,
+                is_changed=_time(older) != _time(newer),
+            )
+        )
     bottom = len(lanes) * LANE
-    ticks = tuple(Tick(LEFT + at * scale / 60, label) for at, label in time_ticks(span * 60))
-    return OverlayChart(WIDTH, bottom + 30, tuple(lanes), ticks, bottom)
+    ticks = tuple(Tick(at=LEFT + at * scale / 60, label=label) for at, label in time_ticks(span * 60))
+    return OverlayChart(width=WIDTH, height=bottom + 30, lanes=tuple(lanes), axis=ticks, axis_at=bottom)
 
 
 def _order(old: tuple[StepFigures, ...], new: tuple[StepFigures, ...]) -> list[tuple[int | None, int | None]]:
@@ -85,7 +93,13 @@ def _bar(step: StepFigures | None, scale: float) -> Bar | None:
     low, high = (step.duration.low or 0.0) * scale, (step.duration.high or step.duration.value) * scale
     sure = max(low, 3.0)
     extra = high - low
-    return Bar(min(start, WIDTH - LEFT - 3.0), sure, start + sure, extra if extra > 1 else 0.0, step.duration.text)
+    return Bar(
+        left=min(start, WIDTH - LEFT - 3.0),
+        width=sure,
+        range_left=start + sure,
+        range_width=extra if extra > 1 else 0.0,
+        time=step.duration.text,
+    )
 
 
 def _time(bar: Bar | None) -> str:

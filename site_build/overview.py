@@ -33,7 +33,7 @@ MEASURE_WORDS = {"us": "US cup 237 mL", "metric": "metric cup 250 mL", "imperial
 _KIND_ORDER = ("salt", "curing salt", "sugar", "syrup", "liquid", "seasoning", "additive", "spice")
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class BrineRow:
     """One brine or cure in the table of all: its HTML and where it stands, from weak to strong, dry cures last."""
 
@@ -45,8 +45,8 @@ def brine_rows(page: Page) -> list[BrineRow]:
     """The rows of one method in the table of brines."""
     return [
         BrineRow(
-            render("brine_row.html", page=page, each=each),
-            each.strength.salt_mass_fraction if each.strength else 2.0,
+            html=render("brine_row.html", page=page, each=each),
+            order=each.strength.salt_mass_fraction if each.strength else 2.0,
         )
         for each in page.report.saltings
     ]

@@ -36,7 +36,7 @@ def root_of(path: str) -> str:
     return "../" * path.count("/")
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class PageParts:
     """The computed parts of a method's page in the order they stand; ``blocks`` go where the author's blocks stood."""
 
@@ -63,10 +63,10 @@ def page_parts(page: Page, kitchen: Kitchen, mark: str) -> PageParts:
         render("portion.html", report=report, root=root, currency=house.currency, has_prices=bool(house.prices)),
     )
     return PageParts(
-        render("head.html", report=report, root=root, jumps=_jumps(page)) + tools_html(report, house),
-        _block_parts(page, house, root),
-        "".join(after),
-        paper_html(report, mark) + render("batch_sheet.html", report=report, mark=mark),
+        head=render("head.html", report=report, root=root, jumps=_jumps(page)) + tools_html(report, house),
+        blocks=_block_parts(page, house, root),
+        after="".join(after),
+        paper=paper_html(report, mark) + render("batch_sheet.html", report=report, mark=mark),
     )
 
 

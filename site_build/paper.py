@@ -50,7 +50,7 @@ _DROPPED_TAGS = set(
 _DROPPED_CLASSES = {"tools", "jump", "no-print"}
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Chapter:
     """One page of the site: its address, title, and whether it is a method."""
 
@@ -66,7 +66,7 @@ def chapters(site: Path) -> tuple[Chapter, ...]:
         url = path.relative_to(site).as_posix()
         text = path.read_text("utf-8")
         if url.removesuffix(".html") not in NOT_ON_PAPER and 'class="sheet-body"' in text:
-            found.append(Chapter(url, _heading(text), 'class="method-head"' in text))
+            found.append(Chapter(url=url, title=_heading(text), is_method='class="method-head"' in text))
     names = [f"{name}.html" for name in REFERENCE]
     methods = sorted((each for each in found if each.is_method), key=lambda each: each.title.casefold())
     own = [each for each in found if not each.is_method and each.url not in names]

@@ -49,7 +49,7 @@ class HandbookOptions(Config):
     history = options.Type(bool, default=False)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Prepared:
     """What a build has read and computed before MkDocs begins."""
 
@@ -155,7 +155,9 @@ class HandbookPlugin(BasePlugin[HandbookOptions]):
                 standing = review_standing(gathered.marks, source, self.config.history, progress, kept)
         except HandbookError as error:
             raise PluginError(str(error)) from None
-        return Prepared(gathered, standing, Assembly(Path(config.site_dir), None, gathered.cache))
+        return Prepared(
+            gathered=gathered, standing=standing, assembly=Assembly(Path(config.site_dir), None, gathered.cache)
+        )
 
     def _files(self, files: Files, config) -> Files:
         """Theme files, pages to be written, published files, generated pages."""

@@ -13,8 +13,8 @@ from handbook.page.ingredient_lines import check_lines
 from handbook.page.method import Method, Vocabulary
 from handbook.page.read_method import read_method
 from handbook.report.evaluate import Report
-from handbook.report.safety_inputs import stop_faults
 from handbook.report.model_budget import budget_faults
+from handbook.report.safety_inputs import stop_faults
 from handbook.runs.house_report import Experience, house_report
 from site_build.author_html import author_html
 from site_build.blocks import PageText, split_page
@@ -25,10 +25,10 @@ from site_build.run_files import RunText, read_runs
 
 __all__ = ["ReadPage", "decode_page", "means_method", "read_page"]
 #: The front matter of a page of plain reading.
-_PLAIN_HEAD = Record((Field("title", Words(100), "name of the page"),), dict)
+_PLAIN_HEAD = Record(fields=(Field(key="title", form=Words(limit=100), help="name of the page"),), build=dict)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class ReadPage:
     """A page as read: its text, its method and report where they could be had, and every fault, stops included.
 
@@ -63,7 +63,7 @@ def read_page(
     ``file`` is named in faults, ``path`` is the page's path in its folder, ``runs`` are the files of its runs, ``known``
     the folder's files: without them the author's words and their links are left to whoever knows the folder.
     """
-    text, method, report, experience, faults = PageText(None, ()), None, None, None, []
+    text, method, report, experience, faults = PageText(head=None, blocks=()), None, None, None, []
     seconds = page_seconds(len(runs))
     try:
         with deadline(seconds):
@@ -80,7 +80,7 @@ def read_page(
         faults.append(overtime_fault(file, seconds))
     except Exception as error:  # one page must not keep the others from being read; the build fails all the same
         faults.append(UnforeseenError.of(file, error))
-    return ReadPage(path, text, method, report, tuple(faults), experience)
+    return ReadPage(path=path, text=text, method=method, report=report, faults=tuple(faults), experience=experience)
 
 
 def read_parts(
@@ -109,7 +109,7 @@ def _head_faults(text: PageText, file: str) -> list[PageError]:
     # MkDocs takes more keys from a front matter than a page of plain reading has use for.
     if text.head is None:
         return []
-    reading = Reading(file)
+    reading = Reading(file=file)
     try:
         _PLAIN_HEAD.read(parse_yaml(text.head.text, file, text.head.line, text.head.kind), "", reading)
     except PageError as fault:

@@ -29,7 +29,7 @@ _CAUTION = (
 )
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Loud:
     """One line that must be seen: its word, what it is about, and the rest."""
 
@@ -43,7 +43,7 @@ class Loud:
             object.__setattr__(self, name, plain(getattr(self, name)))
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Table:
     """Rows of before and after under one title. ``is_folded``: detail that a reader opens when wanted."""
 
@@ -56,7 +56,7 @@ class Table:
         object.__setattr__(self, "rows", tuple(tuple(plain(cell) for cell in row) for row in self.rows))
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class MethodParts:
     """One method's part of the report."""
 
@@ -91,30 +91,36 @@ def method_parts(change: MethodChange) -> MethodParts:
     """One method's part, texts made fit for one line."""
     tables = (
         # What was edited stands first, so that it is not mistaken for what follows from it.
-        Table("Edited", ("What", "Before", "After"), _stated_rows(change.stated)),
-        Table("Edited ingredients", ("Ingredient", "Before", "After", "Change"), _ingredient_rows(change)),
-        Table("Edited steps", ("Step", "Before", "After"), _step_rows(change.steps)),
-        Table("What follows: figures", _FIGURE_HEAD, _figure_rows(each for each in change.figures if _is_main(each))),
-        Table("What follows: timing", ("Step", "Before", "After", "Change"), _timing_rows(change)),
-        Table("Other findings", ("Finding", "Before", "After"), _finding_rows(change), True),
-        Table("Step by step", _FIGURE_HEAD, _step_figure_rows(change.steps), True),
+        Table(title="Edited", head=("What", "Before", "After"), rows=_stated_rows(change.stated)),
         Table(
-            "Other batches, pieces and crystals",
-            _FIGURE_HEAD,
-            _figure_rows(each for each in change.figures if each.is_detail),
-            True,
+            title="Edited ingredients", head=("Ingredient", "Before", "After", "Change"), rows=_ingredient_rows(change)
+        ),
+        Table(title="Edited steps", head=("Step", "Before", "After"), rows=_step_rows(change.steps)),
+        Table(
+            title="What follows: figures",
+            head=_FIGURE_HEAD,
+            rows=_figure_rows(each for each in change.figures if _is_main(each)),
+        ),
+        Table(title="What follows: timing", head=("Step", "Before", "After", "Change"), rows=_timing_rows(change)),
+        Table(title="Other findings", head=("Finding", "Before", "After"), rows=_finding_rows(change), is_folded=True),
+        Table(title="Step by step", head=_FIGURE_HEAD, rows=_step_figure_rows(change.steps), is_folded=True),
+        Table(
+            title="Other batches, pieces and crystals",
+            head=_FIGURE_HEAD,
+            rows=_figure_rows(each for each in change.figures if each.is_detail),
+            is_folded=True,
         ),
     )
     marks = tuple(plain(each.mark) if each else "" for each in (change.before, change.after))
     return MethodParts(
-        plain(change.title),
-        plain(change.path),
-        _status(change),
-        marks,
-        _loud(change),
-        tuple(each for each in tables if each.rows),
-        _notes(change),
-        change,
+        title=plain(change.title),
+        path=plain(change.path),
+        status=_status(change),
+        marks=marks,
+        loud=_loud(change),
+        tables=tuple(each for each in tables if each.rows),
+        notes=_notes(change),
+        change=change,
     )
 
 
@@ -151,21 +157,23 @@ def summary(comparison: Comparison) -> tuple[str, ...]:
 
 def house_tables(house: HouseChange) -> tuple[Table, ...]:
     """What changed in the house data."""
-    found = Table("House data", ("Setting", "Before", "After"), _stated_rows(house.stated))
+    found = Table(title="House data", head=("Setting", "Before", "After"), rows=_stated_rows(house.stated))
     return (found,) if found.rows else ()
 
 
 def house_loud(house: HouseChange) -> tuple[Loud, ...]:
     """Faults of the house data, which keep every method from being computed."""
-    now = tuple(Loud(FAULT, "house data", plain(each)) for each in house.faults)
+    now = tuple(Loud(word=FAULT, title="house data", text=plain(each)) for each in house.faults)
     unknown = "the effect of the change is not known"
-    then = tuple(Loud(LEVEL, f"house data before; {unknown}", plain(each)) for each in house.faults_before)
+    then = tuple(
+        Loud(word=LEVEL, title=f"house data before; {unknown}", text=plain(each)) for each in house.faults_before
+    )
     return now + then
 
 
 def page_faults(comparison: Comparison) -> tuple[Loud, ...]:
     """New faults of pages whose methods did not change."""
-    return tuple(Loud(FAULT, "a page has a fault", plain(each)) for each in comparison.faults)
+    return tuple(Loud(word=FAULT, title="a page has a fault", text=plain(each)) for each in comparison.faults)
 
 
 def other_rows(comparison: Comparison) -> tuple[tuple[str, str], ...]:
@@ -275,9 +283,9 @@ def _loud(change: MethodChange) -> tuple[Loud, ...]:
     known = set(change.faults_before)
     fault = "the page does not build" if change.after is None else "the page has a fault"
     for each in change.faults:
-        found.append(Loud(STILL if each in known or change.still_broken else FAULT, fault, plain(each)))
+        found.append(Loud(word=STILL if each in known or change.still_broken else FAULT, title=fault, text=plain(each)))
     if change.before is None and change.was_there and change.after is not None:
-        found += [Loud(BETTER, "the page builds again", plain(each)) for each in change.faults_before]
+        found += [Loud(word=BETTER, title="the page builds again", text=plain(each)) for each in change.faults_before]
     found += [_loud_finding(each) for each in change.findings if 0 < each.loudness <= 3]
     return tuple(found)
 
@@ -286,7 +294,9 @@ def _loud_finding(change: FindingChange) -> Loud:
     word = BETTER if change.is_better else _FINDING_WORDS[change.loudness]
     shown = change.after or change.before
     limit = f" Limit: {shown.printed}" if shown.printed else ""
-    return Loud(word, plain(shown.title), plain(f"{_level(change.before)} → {_level(change.after)}.{limit}"))
+    return Loud(
+        word=word, title=plain(shown.title), text=plain(f"{_level(change.before)} → {_level(change.after)}.{limit}")
+    )
 
 
 def _level(finding: FindingFigures | None) -> str:

@@ -116,15 +116,15 @@ class _Review:
         found = self.with_same_titles(found)
         found = sorted((each for each in found if not each.is_empty), key=lambda each: each.order)
         return Comparison(
-            self.before.name,
-            self.after.name,
-            tuple(found),
-            house,
-            tuple(each for each, _ in others if each),
-            tuple(sorted(faults)),
-            len(self.after.pages) - sum(each.is_there for each in found),
-            (__version__, __version__),
-            self.other_files(),
+            before=self.before.name,
+            after=self.after.name,
+            methods=tuple(found),
+            house=house,
+            other_pages=tuple(each for each, _ in others if each),
+            faults=tuple(sorted(faults)),
+            unchanged=len(self.after.pages) - sum(each.is_there for each in found),
+            engines=(__version__, __version__),
+            other_files=self.other_files(),
         )
 
     def other_files(self) -> tuple[StatedChange, ...]:
@@ -189,15 +189,15 @@ class _Review:
             before = self.reader.version(self.before, old, self.kitchen_before, ())
         after = self.reader.version(self.after, path, self.kitchen, self.faults)
         if before.is_there and not is_method_page(self.before, old):
-            before = Version(None, (), False)
+            before = Version(figures=None, faults=(), is_there=False)
         return compare_method(path, old, before, after)
 
     def _house_change(self) -> HouseChange:
         if self.kitchen is None or self.kitchen_before is None:
-            return HouseChange((), (), self.faults_before, self.faults)
+            return HouseChange(stated=(), methods=(), faults_before=self.faults_before, faults=self.faults)
         stated = compare_words(self.kitchen_before.values, self.kitchen.values)
         if self.mode == "own":
-            return HouseChange(stated, (), (), ())
+            return HouseChange(stated=stated, methods=(), faults_before=(), faults=())
         found, paths = [], self.moved_by_house(stated)
         changed = {each.old_path for each in self.changes}
         for done, path in enumerate(paths, 1):
@@ -209,7 +209,9 @@ class _Review:
             change = compare_method(path, path, before, after)
             if not change.is_empty:
                 found.append(change)
-        return HouseChange(stated, tuple(sorted(found, key=lambda each: each.order)), (), ())
+        return HouseChange(
+            stated=stated, methods=tuple(sorted(found, key=lambda each: each.order)), faults_before=(), faults=()
+        )
 
     def moved_by_house(self, stated: tuple[StatedChange, ...]) -> list[str]:
         """Methods of the older version whose figures rest on a setting that changed."""
@@ -273,7 +275,7 @@ class _Review:
         return StatedChange(path, "", status), [each for each in faults if each not in before]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Affected:
     """What the working tree's changes can affect: pages in order, of how many, and every fault found in them."""
 
@@ -287,7 +289,7 @@ def check_affected(folder: Path, base: str, progress: Tell = silent) -> Affected
     work, paths = _since(folder, base)
     if work.kitchen is None:
         every = {*work.faults, *map(str, work.after.file_faults)}
-        return Affected(tuple(paths), len(work.after.pages), tuple(sorted(every)))
+        return Affected(pages=tuple(paths), of=len(work.after.pages), faults=tuple(sorted(every)))
     changes, faults = [], set(map(str, work.after.file_faults))
     for done, path in enumerate(paths, 1):
         changes.append(work.compare(path, path))
@@ -295,7 +297,7 @@ def check_affected(folder: Path, base: str, progress: Tell = silent) -> Affected
         progress("methods compared", done, len(paths))
     faults |= {fault for change in work.with_same_titles(changes) for fault in change.faults}
     faults |= set(map(str, file_faults(work.after, {each.path for each in work.changes}, work.kitchen.house)))
-    return Affected(tuple(paths), len(work.after.pages), tuple(sorted(faults)))
+    return Affected(pages=tuple(paths), of=len(work.after.pages), faults=tuple(sorted(faults)))
 
 
 def _since(folder: Path, base: str) -> tuple[_Review, list[str]]:
@@ -327,7 +329,10 @@ def _with_renames(changes: list[Change], before: Edition, after: Edition) -> lis
     if len(lost) * len(new) <= _MOST_PAIRS:
         pairs += _alike(lost, new, before, after)
     moved = {each for pair in pairs for each in pair}
-    renamed = [Change("R", gone.before, came.after, gone.path, came.path) for gone, came in pairs]
+    renamed = [
+        Change(status="R", before=gone.before, after=came.after, old_path=gone.path, path=came.path)
+        for gone, came in pairs
+    ]
     return [*(each for each in changes if each not in moved), *renamed]
 
 

@@ -23,7 +23,7 @@ _LOG_FORMAT = "%x00%an%x00%aI%x00%s%x00"
 _RAW = ("-r", "--raw", "-z", "-M", "--no-abbrev", "--no-ext-diff", "--no-textconv", "--ignore-submodules=none")
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Entry:
     """One file of a revision: git's mode, the id of its content, and its size, None where this clone has no content."""
 
@@ -39,7 +39,7 @@ class Entry:
         return {_LINK: LINK, _SUBMODULE: NESTED}.get(self.mode, NO_FILE)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Change:
     """One file that differs: status A, D, M or R, content ids before and after ("" = not in git), and its paths."""
 
@@ -50,7 +50,7 @@ class Change:
     path: str
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Commit:
     """One commit: full id, author's name, moment as ISO 8601 text, subject line, and what it changed."""
 
@@ -61,7 +61,7 @@ class Commit:
     changes: tuple[Change, ...]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Repository:
     """The work tree that holds a methods folder. ``prefix`` is the folder's path in it, "" for the root itself."""
 
@@ -121,7 +121,7 @@ class Repository:
             path = self._inside(name)
             if path in found:  # which of them a checkout would bring depends on git
                 raise RevisionError(f"{shown(path)}: read twice in the list of {commit[:10]}; git fsck says more")
-            found[path] = Entry(mode, blob, int(size) if size.isdigit() else None)
+            found[path] = Entry(mode=mode, blob=blob, size=int(size) if size.isdigit() else None)
         return found
 
     def changes(self, base: str, head: str) -> list[Change]:
@@ -155,7 +155,10 @@ class Repository:
         ids = [each.split()[-1] for each in fields[:-1:4]]
         changes = self._changes_by_commit(ids)
         words = zip(ids, fields[1::4], fields[2::4], fields[3::4], strict=True)
-        return [Commit(*each, tuple(changes.get(each[0], ()))) for each in words]
+        return [
+            Commit(id=key, author=author, on=on, subject=subject, changes=tuple(changes.get(key, ())))
+            for key, author, on, subject in words
+        ]
 
     def _changes_by_commit(self, ids: list[str]) -> dict[str, list[Change]]:
         if not ids:
@@ -182,7 +185,7 @@ class Repository:
         if old == new and before == after and {was, mode} <= set(_FILES):
             return None  # whether a file may be run makes no difference to a build
         kind = status[0] if status[0] in "ADR" else "A" if status[0] == "C" else "M"
-        return Change(kind, _known(before), _known(after), old, new)
+        return Change(status=kind, before=_known(before), after=_known(after), old_path=old, path=new)
 
     def _inside(self, name: bytes) -> str:
         path = _text(name)
@@ -231,7 +234,7 @@ def open_repository(folder: Path) -> Repository:
     if Path(found).resolve() != root:
         raise RevisionError(f"{folder.name}: read a repository whose settings name another folder; allowed: its own")
     prefix = folder.relative_to(root).as_posix()
-    return Repository(root, "" if prefix == "." else prefix)
+    return Repository(root=root, prefix="" if prefix == "." else prefix)
 
 
 def blob_id(data: bytes, digits: int = 40) -> str:

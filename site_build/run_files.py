@@ -20,7 +20,7 @@ MAX_RUN_STEPS = 1_500
 _NAME = re.compile(r"\d{4}-\d{2}-\d{2}(?:-[a-z0-9]+)?")
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class RunText:
     """The bytes of one run: its file as shown in errors, and those of its log or None."""
 
@@ -36,7 +36,11 @@ def run_texts(path: str, folder: str, paths: Iterable[str], content: Callable[[s
     for run in sorted(each for each in known if each.startswith(_folder(path)) and each.endswith(".yml")):
         log = run.removesuffix(".yml") + ".csv"
         data = content(log) if log in known else None
-        found.append(RunText(run[len(_folder(path)) :].removesuffix(".yml"), f"{folder}/{run}", content(run), data))
+        found.append(
+            RunText(
+                name=run[len(_folder(path)) :].removesuffix(".yml"), file=f"{folder}/{run}", data=content(run), log=data
+            )
+        )
     return tuple(found)
 
 

@@ -67,7 +67,7 @@ def _figures(experience: Experience) -> list[Line]:
         ("Time to the core, times the computed one", learned.come_up),
     ):
         if figure is not None:
-            found.append(Line(what, _factor(figure.before), _factor(figure.after), figure.runs))
+            found.append(Line(what=what, before=_factor(figure.before), after=_factor(figure.after), runs=figure.runs))
     if learned.gain is not None:
         base = experience.published.salted.salted.stage.weight_gain
         own = [
@@ -84,16 +84,21 @@ def _page_figures(report: Report, experience: Experience) -> list[Line]:
     if learned.salt is not None:
         found.append(
             Line(
-                "This page: salt of the finished food",
-                format_percent_range(published.salt),
-                format_percent_range(report.salt),
-                learned.salt.runs,
+                what="This page: salt of the finished food",
+                before=format_percent_range(published.salt),
+                after=format_percent_range(report.salt),
+                runs=learned.salt.runs,
             )
         )
         for number, after in report.salted.durations.items():
             before = published.salted.durations[number]
             found.append(
-                Line(f"This page: time of step {number}", _time_of(before), _time_of(after), learned.salt.runs)
+                Line(
+                    what=f"This page: time of step {number}",
+                    before=_time_of(before),
+                    after=_time_of(after),
+                    runs=learned.salt.runs,
+                )
             )
     if learned.loss is not None:
         ends = [format_percent_range(each.finished.ratio, 0) for each in (published, report)]
@@ -103,7 +108,9 @@ def _page_figures(report: Report, experience: Experience) -> list[Line]:
             if each.stated is None and each.reached.typical is not None:
                 after = report.schedule.steps[each.number - 1].duration
                 what = f"This page: time of step {each.number}, with its hold"
-                found.append(Line(what, _time_of(each.duration), _time_of(after), learned.come_up.runs))
+                found.append(
+                    Line(what=what, before=_time_of(each.duration), after=_time_of(after), runs=learned.come_up.runs)
+                )
     return found
 
 
@@ -114,8 +121,8 @@ def _chart(result: RunResult):
     return line_chart(
         [float(each) for each in core.time],
         [
-            Curve("measured", [float(each) - 273.15 for each in core.measured[: len(core.time)]]),
-            Curve("computed", typical, low, high),
+            Curve(name="measured", typical=[float(each) - 273.15 for each in core.measured[: len(core.time)]]),
+            Curve(name="computed", typical=typical, low=low, high=high),
         ],
         "°C",
     )

@@ -46,7 +46,7 @@ def indexed(entry: Entry) -> Indexed:
             if _WEIGHTS[place] > _WEIGHTS[places.setdefault(key, place)]:
                 places[key] = place
     coded = {key: _digits(place) for key, place in places.items()}
-    return Indexed(_packed(entry), _joined(coded), _joined(words))
+    return Indexed(shown=_packed(entry), stems=_joined(coded), words=_joined(words))
 
 
 def write_search(pages: Iterable[Indexed], site: Path) -> Path:

@@ -32,7 +32,7 @@ HEADING_WEIGHT, TEXT_WEIGHT = 4.0, 1.0
 _HEADINGS = ("h1", "h2", "h3", "h4", "h5", "h6")
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Section:
     """A stretch of a page under one anchor; the text before the first heading has neither anchor nor title."""
 
@@ -41,7 +41,7 @@ class Section:
     text: str
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Figure:
     """A figure that can be asked for: in %, °C, mm or h, with the words it is shown in."""
 
@@ -52,7 +52,7 @@ class Figure:
     anchor: str
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Entry:
     """One page in the index."""
 
@@ -85,7 +85,14 @@ def method_entry(page: Page) -> Entry:
     ]
     sections = tuple(_sections_of(page.author.pieces, _block_anchors(page)))
     return Entry(
-        page.url, sheet.title, sheet.kind, sheet.food, sheet.summary, tuple(words), sections, tuple(_figures(report))
+        url=page.url,
+        title=sheet.title,
+        kind=sheet.kind,
+        food=sheet.food,
+        summary=sheet.summary,
+        words=tuple(words),
+        sections=sections,
+        figures=tuple(_figures(report)),
     )
 
 
@@ -96,15 +103,35 @@ def plain_entry(page: Page) -> Entry:
     first = next(
         (text for piece in page.author.pieces for each in piece.iter("p") if (text := text_of(each)).strip()), ""
     )
-    return Entry(page.url, title, "page", "", _brief(first), ((NAME, title),), sections, ())
+    return Entry(
+        url=page.url,
+        title=title,
+        kind="page",
+        food="",
+        summary=_brief(first),
+        words=((NAME, title),),
+        sections=sections,
+        figures=(),
+    )
 
 
 def generated_entry(url: str, title: str, html: str) -> Entry:
     """The entry of a page that the generator makes, from its finished HTML: a section for each id."""
     reader = _Sections()
     reader.feed(html)
-    sections = tuple(Section(anchor, " ".join(name.split()), text) for anchor, name, text in reader.found)
-    return Entry(url, title, "page", "", _brief(reader.summary), ((NAME, title),), sections, ())
+    sections = tuple(
+        Section(anchor=anchor, title=" ".join(name.split()), text=text) for anchor, name, text in reader.found
+    )
+    return Entry(
+        url=url,
+        title=title,
+        kind="page",
+        food="",
+        summary=_brief(reader.summary),
+        words=((NAME, title),),
+        sections=sections,
+        figures=(),
+    )
 
 
 def _brief(text: str, most: int = 160) -> str:
@@ -119,33 +146,54 @@ def _figures(report) -> Iterator[Figure]:
         if each.strength:
             part = each.strength.salt_mass_fraction
             shown = f"{format_percent(part)} salt in the {name if 'brine' in name else f'brine ({name})'}"
-            yield Figure("%", part * 100, part * 100, shown, "brine")
+            yield Figure(unit="%", low=part * 100, high=part * 100, shown=shown, anchor="brine")
         if each.mixture.kind == "injection" and each.mixture.pump:
             pump = each.mixture.pump
-            yield Figure("%", pump.low * 100, pump.high * 100, f"pumped {format_percent(pump.middle, 0)}", "brine")
+            yield Figure(
+                unit="%",
+                low=pump.low * 100,
+                high=pump.high * 100,
+                shown=f"pumped {format_percent(pump.middle, 0)}",
+                anchor="brine",
+            )
     if report.saltings:
         salt = report.salt
         yield Figure(
-            "%", salt.low * 100, salt.high * 100, f"{format_percent(salt.typical)} salt in the finished food", "salt"
+            unit="%",
+            low=salt.low * 100,
+            high=salt.high * 100,
+            shown=f"{format_percent(salt.typical)} salt in the finished food",
+            anchor="salt",
         )
     seen = set()
     for step in report.method.steps:
         for word, temperature in (("core", step.core), ("chamber", step.chamber)):
             if temperature and (word, temperature.low) not in seen:
                 seen.add((word, temperature.low))
-                ends = celsius(temperature.low), celsius(temperature.high)
-                yield Figure("°C", *ends, f"{word} {format_temperature(temperature.low)}", "steps")
+                yield Figure(
+                    unit="°C",
+                    low=celsius(temperature.low),
+                    high=celsius(temperature.high),
+                    shown=f"{word} {format_temperature(temperature.low)}",
+                    anchor="steps",
+                )
     thickness = report.method.pieces.thickness
     low, high = (format_number(end * 1000, 0) for end in (thickness.low, thickness.high))
     yield Figure(
-        "mm",
-        thickness.low * 1000,
-        thickness.high * 1000,
-        f"pieces {low if low == high else f'{low}–{high}'} mm thick",
-        "pieces",
+        unit="mm",
+        low=thickness.low * 1000,
+        high=thickness.high * 1000,
+        shown=f"pieces {low if low == high else f'{low}–{high}'} mm thick",
+        anchor="pieces",
     )
     total: Range = report.schedule.total
-    yield Figure("h", total.low / 3600, total.high / 3600, f"start to finish {format_time_range(total)}", "steps")
+    yield Figure(
+        unit="h",
+        low=total.low / 3600,
+        high=total.high / 3600,
+        shown=f"start to finish {format_time_range(total)}",
+        anchor="steps",
+    )
 
 
 def _block_anchors(page: Page) -> list[str]:
@@ -164,7 +212,7 @@ def _sections_of(pieces: Sequence[Element], block_anchors: Sequence[str]) -> Ite
 
     A heading with nothing before its computed block leads to the block's anchor; the page's own title to the page's top.
     """
-    section, may_give_way = Section("", "", ""), False
+    section, may_give_way = Section(anchor="", title="", text=""), False
     for number, piece in enumerate(pieces):
         if number and may_give_way and not section.text.strip():
             section = replace(section, anchor=block_anchors[number - 1])
@@ -178,7 +226,7 @@ def _sections_of(pieces: Sequence[Element], block_anchors: Sequence[str]) -> Ite
                 yield section
             anchor = "" if element.tag == "h1" else element.get("id", "")
             section, may_give_way = (
-                Section(anchor, " ".join(text_of(element).split()), element.tail or ""),
+                Section(anchor=anchor, title=" ".join(text_of(element).split()), text=element.tail or ""),
                 bool(anchor),
             )
     if section.title or section.text.strip():

@@ -27,7 +27,7 @@ _FONTS = {
 }
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Bar:
     """A filled rectangle, or with ``edge`` an open one."""
 
@@ -39,7 +39,7 @@ class Bar:
     edge: str = ""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Text:
     """A line of text on its baseline; ``anchor`` is start, middle or end."""
 
@@ -55,20 +55,27 @@ def timing_shapes(report: Report, kitchen: str) -> list[Bar | Text]:
     """The picture's shapes in drawing order: title, figures, one bar for each step, the time axis."""
     plan, sheet = report.schedule, report.method.sheet
     shapes: list[Bar | Text] = [
-        Bar(0, 0, WIDTH, HEIGHT, _PAPER),
-        Bar(0, 0, WIDTH, 16, _LAKE),
-        Text(_LEFT, 96, _fitted(sheet.title, "title", _RIGHT - _LEFT), "title"),
-        Text(_LEFT, 140, f"{sheet.kind}  ·  {_fitted(kitchen, 'word', 700)}", "word", _QUIET),
-        Text(_LEFT, 196, f"{format_time_range(plan.total)} start to finish", "figure"),
-        Text(_RIGHT, 196, f"{format_time(plan.hands_on.typical)} hands-on", "figure", _INK, "end"),
+        Bar(left=0, top=0, width=WIDTH, height=HEIGHT, fill=_PAPER),
+        Bar(left=0, top=0, width=WIDTH, height=16, fill=_LAKE),
+        Text(left=_LEFT, base=96, words=_fitted(sheet.title, "title", _RIGHT - _LEFT), font="title"),
+        Text(left=_LEFT, base=140, words=f"{sheet.kind}  ·  {_fitted(kitchen, 'word', 700)}", font="word", fill=_QUIET),
+        Text(left=_LEFT, base=196, words=f"{format_time_range(plan.total)} start to finish", font="figure"),
+        Text(
+            left=_RIGHT,
+            base=196,
+            words=f"{format_time(plan.hands_on.typical)} hands-on",
+            font="figure",
+            fill=_INK,
+            anchor="end",
+        ),
     ]
     span = max(each.start.typical + each.duration.high for each in plan.steps)
     scale = (_RIGHT - _LEFT) / span
     for at, label in time_ticks(span, 8):
         place = _LEFT + at * scale
-        shapes.append(Bar(place - 1, _TOP, 2, _BOTTOM - _TOP, _HAIR))
+        shapes.append(Bar(left=place - 1, top=_TOP, width=2, height=_BOTTOM - _TOP, fill=_HAIR))
         anchor = "start" if at == 0 else "end" if place > _RIGHT - 60 else "middle"
-        shapes.append(Text(place, _BOTTOM + 32, label, "tick", _QUIET, anchor))
+        shapes.append(Text(left=place, base=_BOTTOM + 32, words=label, font="tick", fill=_QUIET, anchor=anchor))
     lane = (_BOTTOM - _TOP) / len(plan.steps)
     for index, each in enumerate(plan.steps):
         height = min(lane * (0.7 if each.step.hands_on else 0.4), 34)
@@ -76,9 +83,9 @@ def timing_shapes(report: Report, kitchen: str) -> list[Bar | Text]:
         left = min(_LEFT + each.start.typical * scale, _RIGHT - 6)
         sure, most = max(each.duration.low * scale, 6), each.duration.high * scale
         if most > sure + 2:
-            shapes.append(Bar(left, top, most, height, _PAPER, _QUIET))
+            shapes.append(Bar(left=left, top=top, width=most, height=height, fill=_PAPER, edge=_QUIET))
         fill, edge = (_INK, "") if each.step.hands_on else (_ICE, _LAKE)
-        shapes.append(Bar(left, top, sure, height, fill, edge))
+        shapes.append(Bar(left=left, top=top, width=sure, height=height, fill=fill, edge=edge))
     return shapes
 
 

@@ -28,7 +28,7 @@ _ATOM = "http://www.w3.org/2005/Atom"
 _SITEMAP = "http://www.sitemaps.org/schemas/sitemap/0.9"
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class FeedEntry:
     """One method in the feed; ``reviewed`` is an ISO 8601 day."""
 
@@ -150,7 +150,14 @@ def is_published(house: House) -> bool:
 def feed_entry(page: Page) -> FeedEntry:
     """A method's entry in the feed."""
     sheet = page.report.method.sheet
-    return FeedEntry(page.url, sheet.title, sheet.reviewed.isoformat(), sheet.keeper, sheet.kind, sheet.summary)
+    return FeedEntry(
+        url=page.url,
+        title=sheet.title,
+        reviewed=sheet.reviewed.isoformat(),
+        keeper=sheet.keeper,
+        kind=sheet.kind,
+        summary=sheet.summary,
+    )
 
 
 def feed(entries: list[FeedEntry], house: House) -> bytes:

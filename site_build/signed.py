@@ -26,7 +26,7 @@ class MarkForm(Form):
         return {"type": "string", "pattern": f"^{_MARK}$"}
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Signature:
     """One review: the page's name, the version reviewed, who signed and when."""
 
@@ -37,7 +37,7 @@ class Signature:
     line: int
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class SignState:
     """Where a page stands: ``state`` is NEVER, SIGNED, WORDS or CHANGED, with the signature that it rests on."""
 
@@ -52,16 +52,16 @@ NEVER, SIGNED, WORDS, CHANGED = (
     "changed since review",
 )
 SIGNED_FORM = ListOf(
-    Record(
-        (
-            Field("method", Words(80), "page name without .md", True),
-            Field("mark", MarkForm(), "version that was reviewed", True),
-            Field("by", Words(80), "who reviewed it", True),
-            Field("on", Date(), "day of the review", True),
+    form=Record(
+        fields=(
+            Field(key="method", form=Words(limit=80), help="page name without .md", required=True),
+            Field(key="mark", form=MarkForm(), help="version that was reviewed", required=True),
+            Field(key="by", form=Words(limit=80), help="who reviewed it", required=True),
+            Field(key="on", form=Date(), help="day of the review", required=True),
         ),
-        Signature,
+        build=Signature,
     ),
-    5000,
+    limit=5000,
     may_be_single=False,
 )
 
@@ -71,7 +71,7 @@ def read_signed(text: str, file: str, methods: set[str]) -> tuple[Signature, ...
 
     Raises FaultsError with every fault, a method that is not there included.
     """
-    reading = Reading(file)
+    reading = Reading(file=file)
     try:
         node = parse_yaml(text, file, 1, "signed")
     except PageError as fault:
@@ -109,12 +109,12 @@ def with_signature(text: str, method: str, mark: str, by: str, on: datetime.date
 
 def _state(mark: str, signatures: list[Signature]) -> SignState:
     if not signatures:
-        return SignState(NEVER, None)
+        return SignState(state=NEVER, signature=None)
     for state, is_it in (
         (SIGNED, lambda each: each.mark == mark),
         (WORDS, lambda each: each.mark[:6] == mark[:6]),
     ):
         fitting = [each for each in signatures if is_it(each)]
         if fitting:
-            return SignState(state, fitting[-1])
-    return SignState(CHANGED, signatures[-1])
+            return SignState(state=state, signature=fitting[-1])
+    return SignState(state=CHANGED, signature=signatures[-1])

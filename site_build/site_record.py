@@ -29,7 +29,7 @@ class Identity:
     hash: str
 
 
-@dataclass
+@dataclass(kw_only=True)
 class SiteRecord:
     """The record in ``file`` (None: nothing is kept). ``made`` are the folders that builds put at the site's place,
     ``work`` is name, device and inode of the folder beside it in which a build was at work; the name alone while that
@@ -68,9 +68,9 @@ def read_record(file: Path | None, site: Path) -> SiteRecord:
         made = tuple(Identity(*map(_typed, each, (int, int, int, int, str))) for each in kept.get("made", []))
         work = tuple(map(_typed, kept.get("work", []), (str, int, int)))
     except (TypeError, AttributeError):
-        return SiteRecord(file, site)
+        return SiteRecord(file=file, site=site)
     is_name = not work or (work[0].startswith(".") and Path(work[0]).name == work[0] and work[0] != "..")
-    return SiteRecord(file, site, made, work if is_name else ())
+    return SiteRecord(file=file, site=site, made=made, work=work if is_name else ())
 
 
 def identity(site: Path) -> Identity | None:
@@ -82,7 +82,7 @@ def identity(site: Path) -> Identity | None:
         mark = _file_hash(site / BUILD_LIST)
     except OSError:
         return None
-    return Identity(folder.st_dev, folder.st_ino, state.st_size, state.st_mtime_ns, mark)
+    return Identity(device=folder.st_dev, inode=folder.st_ino, size=state.st_size, time=state.st_mtime_ns, hash=mark)
 
 
 def _file_hash(path: Path) -> str:

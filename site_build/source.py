@@ -14,7 +14,7 @@ from site_build.kitchen import HOUSE_FILES, Kitchen, read_kitchen
 from site_build.run_files import RUNS, RunText, method_page, run_texts
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Source:
     """A methods folder at one moment: the bytes of pages and data, a hash of every file, by path in the folder.
 
@@ -116,7 +116,14 @@ def read_source(folder: Path, generated: frozenset[str] = frozenset()) -> Source
         if path.endswith(READ_WHOLE):
             contents[path] = data
     faults = [*found.faults, *name_faults(folder.name, list(digests), generated)]
-    source = Source(folder, contents, digests, tuple(faults), frozenset(found.refused), states)
+    source = Source(
+        folder=folder,
+        contents=contents,
+        digests=digests,
+        faults=tuple(faults),
+        unread=frozenset(found.refused),
+        states=states,
+    )
     if not found.is_whole:
         raise FaultsError(faults)
     return source

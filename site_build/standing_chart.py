@@ -18,7 +18,7 @@ _STEPS = (1, 2, 5)
 _BEFORE_UNIT = re.compile(r"(?<=[\d)]) (?=%|(?:°C|mm|cm|min|days|kg|g|h|K)(?!\w))")
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Row:
     """One finding: ``printed`` and ``model`` are left and width in SVG units; an open end runs to the chart's edge."""
 
@@ -32,7 +32,7 @@ class Row:
     is_odd: bool
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class StandingChart:
     """Everything that the template draws. ``heads`` are (baseline, words)."""
 
@@ -50,7 +50,7 @@ class StandingChart:
     description: str
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class StandingPart:
     """What one section of the page shows: the chart of the comparable findings and all of them by kind."""
 
@@ -66,7 +66,7 @@ def standing_parts() -> dict[str, StandingPart]:
         groups = tuple(
             (_KIND_WORDS[kind], tuple(each)) for kind, each in groupby(rows, key=lambda one: one.finding.kind)
         )
-        parts[part] = StandingPart(standing_chart(rows), groups)
+        parts[part] = StandingPart(chart=standing_chart(rows), groups=groups)
     return parts
 
 
@@ -89,9 +89,20 @@ def standing_chart(rows: Sequence[Standing]) -> StandingChart:
         for index, each in enumerate(found):
             drawn.append(_row(each, top, x, index % 2 == 0))
             top += ROW
-    ticks = tuple(Tick(x(value), f"{value:g}", value == 1) for value in _ticks(low, high))
+    ticks = tuple(Tick(at=x(value), label=f"{value:g}", is_strong=value == 1) for value in _ticks(low, high))
     return StandingChart(
-        WIDTH, top + 54, LEFT, RIGHT, TOP, top, ROW, tuple(drawn), tuple(heads), ticks, x(1.0), _description(shown)
+        width=WIDTH,
+        height=top + 54,
+        left=LEFT,
+        right=RIGHT,
+        top=TOP,
+        bottom=top,
+        row_height=ROW,
+        rows=tuple(drawn),
+        heads=tuple(heads),
+        axis=ticks,
+        one=x(1.0),
+        description=_description(shown),
     )
 
 
@@ -105,14 +116,14 @@ def _row(each: Standing, top: float, x, is_odd: bool) -> Row:
     spare = max(LEAST_WIDTH - (last - first), 0.0)
     model = each.ratio
     return Row(
-        top,
-        top + ROW / 2,
-        each.label,
-        (first - spare / 2, last - first + spare),
-        (x(model.low), x(model.high) - x(model.low)),
-        x(model.typical),
-        f"× {two_figures(model.typical)}",
-        is_odd,
+        top=top,
+        middle=top + ROW / 2,
+        label=each.label,
+        printed=(first - spare / 2, last - first + spare),
+        model=(x(model.low), x(model.high) - x(model.low)),
+        typical=x(model.typical),
+        factor=f"× {two_figures(model.typical)}",
+        is_odd=is_odd,
     )
 
 

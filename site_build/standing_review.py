@@ -13,7 +13,7 @@ from site_build.signed import SIGNED_FILE, SignState, read_signed, sign_states
 from site_build.source import Source
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class ReviewStanding:
     """By page path: version mark, sign-off and history (empty unless asked for)."""
 
@@ -42,4 +42,4 @@ def review_standing(
         signed = read_signed(text, source.file(SIGNED_FILE), {path.removesuffix(".md") for path in marks})
     file = kept and kept / "history.json"
     rows = histories(source.folder, kept=file, progress=progress) if wants_history else {}
-    return ReviewStanding(marks, sign_states(marks, signed), rows)
+    return ReviewStanding(marks=marks, signs=sign_states(marks, signed), rows=rows)

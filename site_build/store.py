@@ -27,7 +27,7 @@ NAME = "cook-method-handbook"
 _HANDBOOKS, _SITES, _OF = "handbooks", "sites", "handbook.json"
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Store:
     """The folder ``root``; None where nothing can be kept, for the reason ``why``."""
 
@@ -75,8 +75,8 @@ def open_store(folder: Path, named: Path | None = None) -> Store:
     except PlaceError as error:
         if named is not None:
             raise PlaceError(f"--cache: {error}") from None
-        return Store(None, str(error))
-    return Store(root)
+        return Store(root=None, why=str(error))
+    return Store(root=root)
 
 
 def _checked(place: Path, tree: Path) -> Path:

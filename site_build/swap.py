@@ -33,7 +33,7 @@ def alone(site: Path, file: Path | None) -> Iterator[SiteRecord]:
     Raises BuildError where another build is at work.
     """
     if file is None:
-        yield SiteRecord(None, site)
+        yield SiteRecord(file=None, site=site)
         return
     lock = FileLock(file.with_suffix(".lock"))
     try:

@@ -117,7 +117,7 @@ def _one_by_one(jobs: list[PageJob], engine: str) -> Iterator[Made]:
                     yield pool.submit(_make, job).result()
             except BrokenProcessPool:
                 fault = PageError(job.file, 1, "page", "no figures: its process was ended", allowed)
-                yield Made(job.path, engine, None, None, [fault])
+                yield Made(path=job.path, engine=engine, page=None, files=None, faults=[fault])
 
 
 def _pool(number: int) -> ProcessPoolExecutor:

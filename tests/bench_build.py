@@ -37,7 +37,7 @@ TARGETS = {COLD: (5.0, 2.0), NOTHING: (0.5, 2.0), PAGE: (0.05, 2.0)}
 MOST_EDIT = 1.0
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Size:
     """The rows of one size of handbook."""
 
@@ -103,7 +103,7 @@ def bench(methods: int, place: Path, seed: int, with_preview: bool) -> Size:
         first, edits = edit_to_page(bench.folder, bench.page, bench.change_page)
         rows |= {START: first, EDIT: edits}
         bench.log(EDIT, rows)
-    return Size(methods, pages, rows)
+    return Size(methods=methods, pages=pages, rows=rows)
 
 
 class _Bench:

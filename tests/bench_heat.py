@@ -16,8 +16,13 @@ from tests.heat_reference import slab_run
 
 HOUR = 3600.0
 LIMIT = 25.0  # ms per method
-FISH, MEAT = Composition(0.65, 0.20, 0.135, 0.0, 0.015), Composition(0.72, 0.21, 0.06, 0.0, 0.01)
-FRIDGE = HeatStage("fridge", "air", 3 * HOUR, Range(275.15, 277.15, 279.15), air="still")
+FISH, MEAT = (
+    Composition(water=0.65, protein=0.20, fat=0.135, carbohydrate=0.0, ash=0.015),
+    Composition(water=0.72, protein=0.21, fat=0.06, carbohydrate=0.0, ash=0.01),
+)
+FRIDGE = HeatStage(
+    name="fridge", medium="air", duration=3 * HOUR, temperature=Range(275.15, 277.15, 279.15), air="still"
+)
 
 
 def around(value, part=0.1):
@@ -29,32 +34,68 @@ def smoke(hours, celsius=77.0, basted=0, **more):
     """A smoker, basted every 30 min from the first hour on."""
     at = celsius + 273.15
     times = tuple(HOUR + 1800.0 * number for number in range(basted))
-    coats = (Coating(times, 0.004, 0.35, 0.6, 298.15),) if basted else ()
-    return HeatStage("smoke", "air", hours * HOUR, Range(at - 5, at, at + 5), coatings=coats, **more)
+    coats = (
+        (
+            Coating(
+                times=times,
+                mass_on_green_weight=0.004,
+                water_mass_fraction=0.35,
+                sugar_mass_fraction=0.6,
+                temperature=298.15,
+            ),
+        )
+        if basted
+        else ()
+    )
+    return HeatStage(
+        name="smoke", medium="air", duration=hours * HOUR, temperature=Range(at - 5, at, at + 5), coatings=coats, **more
+    )
 
 
 METHODS = {
     "fish fillet, smoked": (
-        HeatPiece("slab", around(0.022), FISH, around(277.15, 0.005), exudes="fish"),
+        HeatPiece(
+            shape="slab", thickness=around(0.022), composition=FISH, temperature=around(277.15, 0.005), exudes="fish"
+        ),
         [FRIDGE, smoke(5.5), FRIDGE],
     ),
     "fish fillet, basted 8 times": (
-        HeatPiece("slab", around(0.022), FISH, around(277.15, 0.005), exudes="fish"),
+        HeatPiece(
+            shape="slab", thickness=around(0.022), composition=FISH, temperature=around(277.15, 0.005), exudes="fish"
+        ),
         [FRIDGE, smoke(5.5, basted=8), FRIDGE],
     ),
     "pork loin, until the core is there": (
-        HeatPiece("cylinder", around(0.09), MEAT, around(277.15, 0.005), exudes="meat"),
+        HeatPiece(
+            shape="cylinder", thickness=around(0.09), composition=MEAT, temperature=around(277.15, 0.005), exudes="meat"
+        ),
         [smoke(12, 110, until_core=336.15, hold=300.0), FRIDGE],
     ),
     "belly block, smoked": (
-        HeatPiece("block", around(0.04), MEAT, around(277.15, 0.005), width=0.12, length=0.25, exudes="meat"),
+        HeatPiece(
+            shape="block",
+            thickness=around(0.04),
+            composition=MEAT,
+            temperature=around(277.15, 0.005),
+            width=0.12,
+            length=0.25,
+            exudes="meat",
+        ),
         [FRIDGE, smoke(5, 85), FRIDGE],
     ),
     "ham in water, ice bath": (
-        HeatPiece("sphere", around(0.12), MEAT, around(277.15, 0.005), exudes="meat"),
+        HeatPiece(
+            shape="sphere", thickness=around(0.12), composition=MEAT, temperature=around(277.15, 0.005), exudes="meat"
+        ),
         [
-            HeatStage("cook", "water", 5 * HOUR, Range(348.15, 351.15, 354.15), air="stirred water"),
-            HeatStage("ice", "water", HOUR, Range(273.15, 273.65, 275.15)),
+            HeatStage(
+                name="cook",
+                medium="water",
+                duration=5 * HOUR,
+                temperature=Range(348.15, 351.15, 354.15),
+                air="stirred water",
+            ),
+            HeatStage(name="ice", medium="water", duration=HOUR, temperature=Range(273.15, 273.65, 275.15)),
             FRIDGE,
         ],
     ),

@@ -64,7 +64,7 @@ _READ = """(quiet) => {
 }"""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Visit:
     """One first visit: times in ms since it was asked for, bytes on the wire by kind, cumulative layout shift."""
 

@@ -55,7 +55,9 @@ def edit_to_page(folder: Path, page: str, change: Callable[[], str]) -> tuple[Me
                 os.killpg(server.pid, signal.SIGKILL)
                 server.wait()
     each = (ended[1] - begun[1]) / len(edits)
-    return Measured(first, *begun), Measured(min(edits), ended[0], each, len(edits))
+    return Measured(seconds=first, megabytes=begun[0], processor=begun[1], runs=1), Measured(
+        seconds=min(edits), megabytes=ended[0], processor=each, runs=len(edits)
+    )
 
 
 def _used(pid: int) -> tuple[float, float]:

@@ -85,7 +85,11 @@ def invented_entries(real: list[Entry], count: int, seed: int = 7) -> list[Entry
         like = chance.choice(real)
         title = f"{' '.join(chance.choices(invented, k=2)).capitalize()} {like.title.split()[-1]}"
         sections = tuple(
-            Section(f"{part.anchor}-{number}" if part.anchor else "", part.title, text(len(part.text.split())))
+            Section(
+                anchor=f"{part.anchor}-{number}" if part.anchor else "",
+                title=part.title,
+                text=text(len(part.text.split())),
+            )
             for part in like.sections
         )
         words = tuple(

@@ -37,7 +37,7 @@ def main() -> None:
             _, scipy = _time(lambda power=power: _by_scipy(power), 3)
             line += f"{scipy:>20.1f}{scipy / ours:>8.1f}"
         print(line)
-    _, lean = _time(lambda: run(_pieces()[0][2], [_stages()[0]], Spread(256)))
+    _, lean = _time(lambda: run(_pieces()[0][2], [_stages()[0]], Spread(samples=256)))
     print(f"a brine alone, slab: {lean:.1f} ms")
     print("\nlargest error, share of the final uptake")
     for name, error in _errors():
@@ -53,7 +53,7 @@ def _pieces() -> list[tuple[str, int | None, Piece]]:
         "sugar_diffusivity": sugar_diffusivity("fish"),
     }
     return [
-        (shape, power, Piece(shape, **given, **more))
+        (shape, power, Piece(shape=shape, **given, **more))
         for shape, power, more in (
             ("slab", 0, {}),
             ("cylinder", 1, {}),
@@ -66,18 +66,28 @@ def _pieces() -> list[tuple[str, int | None, Piece]]:
 def _stages() -> list[Stage]:
     return [
         Stage(
-            "soak",
-            Range(8 * HOUR, 10 * HOUR, 12 * HOUR),
-            Range(275.15, COLD, 279.15),
-            Range(1.45, 1.5, 1.55),
-            Range(0.28, 0.30, 0.32),
-            Range(0.08, 0.09, 0.10),
+            kind="soak",
+            duration=Range(8 * HOUR, 10 * HOUR, 12 * HOUR),
+            temperature=Range(275.15, COLD, 279.15),
+            bath_water=Range(1.45, 1.5, 1.55),
+            bath_salt=Range(0.28, 0.30, 0.32),
+            bath_sugar=Range(0.08, 0.09, 0.10),
             weight_gain=Range(-0.04, -0.01, 0.02),
         ),
-        Stage("rinse", exact(30.0), exact(283.15)),
-        Stage("freshen", exact(1800.0), exact(COLD), bath_water=exact(3.0), water_changes=1),
-        Stage("rest", Range(8 * HOUR, 12 * HOUR, 16 * HOUR), exact(COLD), water_loss=Range(0.01, 0.02, 0.03)),
-        Stage("dry", Range(3 * HOUR, 4 * HOUR, 5 * HOUR), exact(313.15), water_loss=Range(0.10, 0.14, 0.18)),
+        Stage(kind="rinse", duration=exact(30.0), temperature=exact(283.15)),
+        Stage(kind="freshen", duration=exact(1800.0), temperature=exact(COLD), bath_water=exact(3.0), water_changes=1),
+        Stage(
+            kind="rest",
+            duration=Range(8 * HOUR, 12 * HOUR, 16 * HOUR),
+            temperature=exact(COLD),
+            water_loss=Range(0.01, 0.02, 0.03),
+        ),
+        Stage(
+            kind="dry",
+            duration=Range(3 * HOUR, 4 * HOUR, 5 * HOUR),
+            temperature=exact(313.15),
+            water_loss=Range(0.10, 0.14, 0.18),
+        ),
     ]
 
 

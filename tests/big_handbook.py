@@ -47,7 +47,7 @@ _LEAN_PORK = ("pork loin, whole, lean+fat", "pork loin, whole, lean", "pork tend
 _ROOTS = ("cabbage, green", "cabbage, red", "cabbage, napa/pe-tsai", "turnip", "carrot", "radish", "beet")
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Pattern:
     """A demo method, where its variations stand, what they are called, and the foods that suit it."""
 
@@ -59,38 +59,61 @@ class Pattern:
 
 
 PATTERNS = (
-    Pattern("hot-smoked-char-sides", "smoke/lake", "Smoked {food} sides of {place}", _WHITE),
-    Pattern("glazed-whitefish-strips", "smoke/lake", "Lacquered {food} strips, {place} fashion", _WHITE),
-    Pattern("winter-smoked-trout", "smoke/winter", "Cold {food} of {place}", ("trout, rainbow, wild", "char, Arctic")),
-    Pattern("smoked-mussels", "smoke", "{place} smoked shellfish", ("mussel, blue",)),
+    Pattern(demo="hot-smoked-char-sides", folder="smoke/lake", title="Smoked {food} sides of {place}", foods=_WHITE),
     Pattern(
-        "dry-cured-duck",
-        "cure",
-        "{place} cured {food}",
-        ("duck, domesticated, meat and skin", "duck, domesticated, meat only", "goose, meat and skin"),
-        False,
+        demo="glazed-whitefish-strips",
+        folder="smoke/lake",
+        title="Lacquered {food} strips, {place} fashion",
+        foods=_WHITE,
     ),
     Pattern(
-        "pumped-ham",
-        "cure",
-        "Pumped {food} from {place}",
-        ("pork leg (fresh ham), whole, lean+fat", "pork shoulder, whole, lean+fat", "pork loin, whole, lean+fat"),
-        False,
+        demo="winter-smoked-trout",
+        folder="smoke/winter",
+        title="Cold {food} of {place}",
+        foods=("trout, rainbow, wild", "char, Arctic"),
     ),
-    Pattern("cured-brisket", "cure", "{place} pot {food}", ("beef brisket, whole, lean+fat",), False),
-    Pattern("equilibrium-pork-chops", "oven", "{food} chops for {place}", _LEAN_PORK),
-    Pattern("brined-chicken-thighs", "oven", "{place} roast {food}", ("chicken thigh, with skin",)),
+    Pattern(demo="smoked-mussels", folder="smoke", title="{place} smoked shellfish", foods=("mussel, blue",)),
     Pattern(
-        "whole-brined-bird", "oven", "The {place} bird", ("chicken whole, meat and skin", "turkey whole, meat and skin")
+        demo="dry-cured-duck",
+        folder="cure",
+        title="{place} cured {food}",
+        foods=("duck, domesticated, meat and skin", "duck, domesticated, meat only", "goose, meat and skin"),
+        scales_salt=False,
     ),
-    Pattern("brined-white-cheese", "", "White cheese of {place}", ("cheese, feta",)),
-    Pattern("soy-eggs", "", "{place} brown eggs", ("egg, whole",)),
-    Pattern("cellar-cabbage", "cellar", "{place} crock of {food}", _ROOTS),
-    Pattern("brined-cucumbers", "cellar", "Sour {food} as in {place}", ("cucumber, with peel",)),
+    Pattern(
+        demo="pumped-ham",
+        folder="cure",
+        title="Pumped {food} from {place}",
+        foods=("pork leg (fresh ham), whole, lean+fat", "pork shoulder, whole, lean+fat", "pork loin, whole, lean+fat"),
+        scales_salt=False,
+    ),
+    Pattern(
+        demo="cured-brisket",
+        folder="cure",
+        title="{place} pot {food}",
+        foods=("beef brisket, whole, lean+fat",),
+        scales_salt=False,
+    ),
+    Pattern(demo="equilibrium-pork-chops", folder="oven", title="{food} chops for {place}", foods=_LEAN_PORK),
+    Pattern(
+        demo="brined-chicken-thighs", folder="oven", title="{place} roast {food}", foods=("chicken thigh, with skin",)
+    ),
+    Pattern(
+        demo="whole-brined-bird",
+        folder="oven",
+        title="The {place} bird",
+        foods=("chicken whole, meat and skin", "turkey whole, meat and skin"),
+    ),
+    Pattern(demo="brined-white-cheese", folder="", title="White cheese of {place}", foods=("cheese, feta",)),
+    Pattern(demo="soy-eggs", folder="", title="{place} brown eggs", foods=("egg, whole",)),
+    Pattern(demo="cellar-cabbage", folder="cellar", title="{place} crock of {food}", foods=_ROOTS),
+    Pattern(
+        demo="brined-cucumbers", folder="cellar", title="Sour {food} as in {place}", foods=("cucumber, with peel",)
+    ),
 )
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Invented:
     """What is settled of a method before it is written: other pages link to it."""
 
@@ -138,7 +161,7 @@ def _invented(number: int, seed: int) -> Invented:
     pattern = order[number % len(PATTERNS)]
     food, place = rng.choice(pattern.foods), place_name(number)
     title = pattern.title.format(food=_short(food), place=place)
-    return Invented(number, pattern, food, place, title[0].upper() + title[1:])
+    return Invented(number=number, pattern=pattern, food=food, place=place, title=title[0].upper() + title[1:])
 
 
 def _method_text(each: Invented, invented: list[Invented], folder: Path, seed: int) -> str:

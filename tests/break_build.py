@@ -30,7 +30,7 @@ ODD_NAMES = ("extra.md", "notes/extra.jpg", "extra.csv", "extra.txt")
 CHANGED = ("soy-eggs.md", "notes/bench.md", "notes/bench.jpg", "house.yml", "notes/tub.md")
 
 
-@dataclass
+@dataclass(kw_only=True)
 class Result:
     """One kind of fault: how often it was tried, and what did not hold, with how often."""
 
@@ -61,7 +61,7 @@ class Breaker:
 
     def attempt(self, name: str, jobs: list[Callable[[Stand], None]], note: str = "") -> None:
         """Try each job and keep what did not hold."""
-        result = Result(name, note=note)
+        result = Result(name=name, note=note)
         started = time.monotonic()
         for job in jobs:
             result.tried += 1

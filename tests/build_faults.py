@@ -135,7 +135,7 @@ def disk_full(stand: Stand, room: int) -> None:
         ended = stand.build()
         stand.assert_ended_well(ended)
         shutil.copytree(stand.place, stand.place.with_name("kept"), symlinks=True)
-    kept = Stand(stand.place.with_name("kept"), stand.trees)
+    kept = Stand(place=stand.place.with_name("kept"), trees=stand.trees)
     move_in(kept, stand.place)
     kept.assert_mends()
     shutil.rmtree(kept.place)

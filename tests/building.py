@@ -30,7 +30,7 @@ PATIENCE = 90
 MOMENT = "1793534400"
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Ended:
     """How a command ended: exit code (negative: the signal), standard output, standard error."""
 
@@ -62,7 +62,7 @@ def handbook(*arguments: str | Path, cwd: Path | None = None, env: dict | None =
         os.killpg(started.pid, 9)
         started.communicate()
         raise
-    return Ended(started.returncode, output, errors)
+    return Ended(code=started.returncode, output=output, errors=errors)
 
 
 def start(

@@ -29,7 +29,7 @@ from tests.whole_book import Book, read_book
 METHODS = Path(__file__).resolve().parent.parent / "methods"
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Hidden:
     """One kitchen's truth for one method: factors on the published figures, a shift of the change of weight, and the
     finished salt that its tasters find right."""
@@ -42,13 +42,13 @@ class Hidden:
 
 
 HIDDEN = {
-    "hot-smoked-char-sides": Hidden(1.5, 0.004, 1.6, 1.3, 0.027),
-    "equilibrium-pork-chops": Hidden(0.72, -0.012, 1.35, 0.8, 0.0105),
-    "glazed-whitefish-strips": Hidden(1.35, 0.006, 1.4, 1.2, 0.030),
+    "hot-smoked-char-sides": Hidden(rate=1.5, gain=0.004, airflow=1.6, moisture=1.3, right_salt=0.027),
+    "equilibrium-pork-chops": Hidden(rate=0.72, gain=-0.012, airflow=1.35, moisture=0.8, right_salt=0.0105),
+    "glazed-whitefish-strips": Hidden(rate=1.35, gain=0.006, airflow=1.4, moisture=1.2, right_salt=0.030),
 }
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Planned:
     """One run as it is to be done. ``style``: how its logger writes ("" = no log); times by step, in minutes."""
 
@@ -69,22 +69,22 @@ class Planned:
 
 
 PLANNED = (
-    Planned("hot-smoked-char-sides", "2026-10-12", "Marit Osk", 2.84, "19-22 mm", {2: 420, 3: 10, 4: 840, 5: 50, 7: 50, 8: 300},
-            {5: 71, 6: 96}, (2, 3, 4, 8), 3, 6, "clock", 5, "Windless, smoker half full."),
-    Planned("hot-smoked-char-sides", "2026-10-19", "Marit Osk", 3.31, "18-21 mm", {2: 330, 3: 10, 4: 900, 5: 55, 7: 45, 8: 280},
-            {5: 69, 6: 94}, (2, 3, 8), 3, 5, "", 5, "Shorter in the brine, after the first were salty."),
-    Planned("hot-smoked-char-sides", "2026-11-02", "Ivo Lindahl", 2.46, "20-24 mm", {2: 270, 3: 10, 4: 780, 5: 60, 7: 55, 8: 310},
-            {5: 70, 6: 95}, (2, 3, 8), 3, 8, "comma", 5, "Thick sides."),
-    Planned("equilibrium-pork-chops", "2026-09-18", "Ilse Korhonen", 1.52, "21-24 mm", {2: 2880, 3: 150, 5: 3.5},
-            {4: 131}, (2, 3, 4), 3, 4, "elapsed", 4, ""),
-    Planned("equilibrium-pork-chops", "2026-10-03", "Ilse Korhonen", 1.48, "20-23 mm", {2: 2520, 3: 180, 5: 4},
-            {4: 128}, (2, 3, 4), 3, 5, "", 4, "Students' chops, cut by four hands."),
-    Planned("equilibrium-pork-chops", "2026-10-24", "Tamsin Rhee", 1.55, "20-24 mm", {2: 4200, 3: 120, 5: 3.5},
-            {4: 130}, (2, 3, 4), 3, 6, "fahrenheit", 4, "Three days less two hours."),
-    Planned("glazed-whitefish-strips", "2026-09-26", "Ivo Lindahl", 2.05, "18-21 mm", {3: 135, 4: 15, 5: 600, 6: 10, 7: 120, 9: 5, 10: 45, 11: 200},
-            {7: 79, 8: 95}, (3, 4, 11), 4, 7, "", 7, ""),
-    Planned("glazed-whitefish-strips", "2026-10-10", "Ivo Lindahl", 1.92, "19-22 mm", {3: 120, 4: 15, 5: 660, 6: 10, 7: 120, 9: 5, 10: 45, 11: 210},
-            {7: 81, 8: 96}, (3, 4, 11), 4, 9, "clock", 7, "Brine at the low end of the time."),
+    Planned(method="hot-smoked-char-sides", on="2026-10-12", cook="Marit Osk", batch=2.84, thickness="19-22 mm", times={2: 420, 3: 10, 4: 840, 5: 50, 7: 50, 8: 300},
+            chambers={5: 71, 6: 96}, weighed=(2, 3, 4, 8), salted_at=3, tasters=6, style="clock", begins=5, notes="Windless, smoker half full."),
+    Planned(method="hot-smoked-char-sides", on="2026-10-19", cook="Marit Osk", batch=3.31, thickness="18-21 mm", times={2: 330, 3: 10, 4: 900, 5: 55, 7: 45, 8: 280},
+            chambers={5: 69, 6: 94}, weighed=(2, 3, 8), salted_at=3, tasters=5, style="", begins=5, notes="Shorter in the brine, after the first were salty."),
+    Planned(method="hot-smoked-char-sides", on="2026-11-02", cook="Ivo Lindahl", batch=2.46, thickness="20-24 mm", times={2: 270, 3: 10, 4: 780, 5: 60, 7: 55, 8: 310},
+            chambers={5: 70, 6: 95}, weighed=(2, 3, 8), salted_at=3, tasters=8, style="comma", begins=5, notes="Thick sides."),
+    Planned(method="equilibrium-pork-chops", on="2026-09-18", cook="Ilse Korhonen", batch=1.52, thickness="21-24 mm", times={2: 2880, 3: 150, 5: 3.5},
+            chambers={4: 131}, weighed=(2, 3, 4), salted_at=3, tasters=4, style="elapsed", begins=4, notes=""),
+    Planned(method="equilibrium-pork-chops", on="2026-10-03", cook="Ilse Korhonen", batch=1.48, thickness="20-23 mm", times={2: 2520, 3: 180, 5: 4},
+            chambers={4: 128}, weighed=(2, 3, 4), salted_at=3, tasters=5, style="", begins=4, notes="Students' chops, cut by four hands."),
+    Planned(method="equilibrium-pork-chops", on="2026-10-24", cook="Tamsin Rhee", batch=1.55, thickness="20-24 mm", times={2: 4200, 3: 120, 5: 3.5},
+            chambers={4: 130}, weighed=(2, 3, 4), salted_at=3, tasters=6, style="fahrenheit", begins=4, notes="Three days less two hours."),
+    Planned(method="glazed-whitefish-strips", on="2026-09-26", cook="Ivo Lindahl", batch=2.05, thickness="18-21 mm", times={3: 135, 4: 15, 5: 600, 6: 10, 7: 120, 9: 5, 10: 45, 11: 200},
+            chambers={7: 79, 8: 95}, weighed=(3, 4, 11), salted_at=4, tasters=7, style="", begins=7, notes=""),
+    Planned(method="glazed-whitefish-strips", on="2026-10-10", cook="Ivo Lindahl", batch=1.92, thickness="19-22 mm", times={3: 120, 4: 15, 5: 660, 6: 10, 7: 120, 9: 5, 10: 45, 11: 210},
+            chambers={7: 81, 8: 96}, weighed=(3, 4, 11), salted_at=4, tasters=9, style="clock", begins=7, notes="Brine at the low end of the time."),
 )  # fmt: skip
 
 
@@ -115,7 +115,7 @@ def made_run(plan: Planned, book: Book, random) -> tuple[str, str]:
     inputs = model.salting_with(_truth(hidden))
     stray = np.exp(random.normal(0, 0.10))
     piece = replace(inputs.piece, salt_diffusivity=_certain(inputs.piece.salt_diffusivity, stray))
-    result = run(piece, inputs.stages, Spread(8))
+    result = run(piece, inputs.stages, Spread(samples=8))
     weights, salt = {}, None
     ratio = 1.0
     for number in range(1, len(report.method.steps) + 1):
@@ -137,8 +137,22 @@ def made_run(plan: Planned, book: Book, random) -> tuple[str, str]:
 
 
 def _truth(hidden: Hidden) -> Calibration:
-    rate = Figure(0.0, 1.0, log(hidden.rate), 1e-9, 1e-9, 1)
-    return Calibration(1, salt=rate, gain=Figure(0.0, 1.0, hidden.gain, 1e-9, 1e-9, 1, is_factor=False))
+    rate = Figure(
+        prior_mean=0.0, prior_deviation=1.0, mean=log(hidden.rate), deviation=1e-9, run_deviation=1e-9, runs=1
+    )
+    return Calibration(
+        runs=1,
+        salt=rate,
+        gain=Figure(
+            prior_mean=0.0,
+            prior_deviation=1.0,
+            mean=hidden.gain,
+            deviation=1e-9,
+            run_deviation=1e-9,
+            runs=1,
+            is_factor=False,
+        ),
+    )
 
 
 def _certain(published, factor: float):

@@ -49,7 +49,7 @@ _PAIR = re.compile(r"([a-z_]+): *([^,{}\n]{0,40})")
 _NUMBER = re.compile(r"\d+(?:\.\d+)?")
 
 
-@dataclass
+@dataclass(kw_only=True)
 class Tally:
     """What has been seen so far; written out as the report."""
 
@@ -126,7 +126,7 @@ def main() -> None:
     (chosen.into / "corpus").mkdir(parents=True, exist_ok=True)
     if chosen.round:
         fuzz(chosen.into, chosen.runs, chosen.seed)
-    tally, left = Tally(chosen.into), chosen.runs
+    tally, left = Tally(into=chosen.into), chosen.runs
     while left > 0:
         runs, seed = min(left, ROUND), chosen.seed + left
         (chosen.into / PART).unlink(missing_ok=True)
@@ -157,7 +157,7 @@ def fuzz(into: Path, runs: int, seed: int) -> None:
     seeds, corpus = (*seed_pages(), *growing), into / "corpus"
     for number, page in enumerate((*seeds[:12], *growing)):
         (corpus / f"seed-{number}.md").write_text(page, "utf-8")
-    target = Target(OnePage(), Tally(into), runs)
+    target = Target(page=OnePage(), tally=Tally(into=into), runs=runs)
 
     def mutate(data: bytes, most: int, seed: int) -> bytes:
         random = Random(seed)
@@ -178,7 +178,7 @@ def fuzz(into: Path, runs: int, seed: int) -> None:
     atheris.Fuzz()
 
 
-@dataclass
+@dataclass(kw_only=True)
 class Target:
     """Takes every input through the program and counts what came of it."""
 

@@ -17,7 +17,7 @@ import psutil
 EVERY = 0.1
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Measured:
     """The best of ``runs`` runs in seconds, its processor time in seconds, the most memory of any run in MB (10^6 bytes).
 
@@ -34,7 +34,7 @@ class Measured:
     runs: int = 1
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Growth:
     """How times grow with size n: c n^exponent, and a + b n with the largest relative distance of a time from it."""
 
@@ -67,7 +67,7 @@ def measure(command: list[str], cwd: Path | None = None, env: dict | None = None
         raise RuntimeError(f"{' '.join(map(str, command))} ended with {running.returncode}:\n{said[-2000:]}")
     # The system adds up those that were waited for; workers of another parent were only looked at.
     processor = max(used.ru_utime + used.ru_stime, sum(watch.processor.values()))
-    return Measured(seconds, max(watch.peak, used.ru_maxrss * 1024) / 1e6, processor)
+    return Measured(seconds=seconds, megabytes=max(watch.peak, used.ru_maxrss * 1024) / 1e6, processor=processor)
 
 
 def best_of(job, most_runs: int, patience: float) -> Measured:
@@ -76,7 +76,9 @@ def best_of(job, most_runs: int, patience: float) -> Measured:
     while len(found) < most_runs and (not found or sum(each.seconds for each in found) < patience):
         found.append(job())
     best = min(found, key=lambda each: each.seconds)
-    return Measured(best.seconds, max(each.megabytes for each in found), best.processor, len(found))
+    return Measured(
+        seconds=best.seconds, megabytes=max(each.megabytes for each in found), processor=best.processor, runs=len(found)
+    )
 
 
 def growth(sizes: list[int], seconds: list[float]) -> Growth:
@@ -84,7 +86,9 @@ def growth(sizes: list[int], seconds: list[float]) -> Growth:
     exponent = float(np.polyfit(np.log(sizes), np.log(seconds), 1)[0])
     each, fixed = (float(value) for value in np.polyfit(sizes, seconds, 1))
     fitted = fixed + each * np.array(sizes, float)
-    return Growth(exponent, fixed, each, float(np.max(np.abs(fitted / np.array(seconds) - 1))))
+    return Growth(
+        exponent=exponent, fixed=fixed, each=each, distance=float(np.max(np.abs(fitted / np.array(seconds) - 1)))
+    )
 
 
 class _Watch(threading.Thread):

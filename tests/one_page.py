@@ -27,7 +27,7 @@ from site_build.standing_review import ReviewStanding
 METHODS = Path(__file__).resolve().parent.parent / "methods"
 
 
-@dataclass
+@dataclass(kw_only=True)
 class OnePage:
     """A handbook of one page. Nothing is caught here but the errors that a page may cause: the rest is a crash."""
 
@@ -76,9 +76,12 @@ class OnePage:
     def html(self, text: PageText, report) -> str:
         """The page's content as the plugin makes it; calendar, picture and search entry beside it are made too."""
         words, _ = author_html(text, self.file, self.path)
-        made, files = made_page(Page(self.path, text, report, None, words), Kitchen(self.house, self.tables))
+        made, files = made_page(
+            Page(path=self.path, text=text, report=report, experience=None, author=words),
+            Kitchen(house=self.house, tables=self.tables),
+        )
         if report is None:
             return "".join(files.words)
         mark = made.method.mark
-        standing = ReviewStanding({self.path: mark}, sign_states({self.path: mark}, ()), {})
+        standing = ReviewStanding(marks={self.path: mark}, signs=sign_states({self.path: mark}, ()), rows={})
         return method_html(files.parts, files.words, self.path, mark, standing)

@@ -27,7 +27,7 @@ from tests.building import (
 )
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Trees:
     """The clean site of the handbook before and after its change, and how long a build over the standing site takes."""
 
@@ -39,13 +39,13 @@ class Trees:
     def stand(self, place: Path) -> Stand:
         """A place of its own in the new folder ``place``: site and cache from before, the handbook after its change."""
         shutil.copytree(self.home, place, symlinks=True)
-        stand = Stand(place, self)
+        stand = Stand(place=place, trees=self)
         move_in(stand, self.home)
         change(stand.folder)
         return stand
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Stand:
     """One place with a handbook that has changed since its site was built."""
 
@@ -121,7 +121,7 @@ class Stand:
 
 def move_in(stand: Stand, home: Path) -> None:
     """What was kept of handbook and site at ``home``, whose copy the stand is, is kept of them at their new places."""
-    store = Store(stand.place / CACHE)
+    store = Store(root=stand.place / CACHE)
     old, new = home.resolve() / "work", stand.work.resolve()
     kept = store.of_handbook(new / "methods")
     shutil.copytree(store.of_handbook(old / "methods"), kept, dirs_exist_ok=True)
@@ -155,10 +155,10 @@ def prepare(place: Path) -> Trees:
     change(changed / "methods")
     after = clean_build(changed / "methods", place / "clean")
     assert_whole(after)
-    trial = Trees(home, tree(home / "work" / "site"), tree(after), 0).stand(place / "trial")
+    trial = Trees(home=home, before=tree(home / "work" / "site"), after=tree(after), seconds=0).stand(place / "trial")
     started = time.monotonic()
     assert trial.build().code == 0
-    return Trees(home, trial.trees.before, trial.trees.after, time.monotonic() - started)
+    return Trees(home=home, before=trial.trees.before, after=trial.trees.after, seconds=time.monotonic() - started)
 
 
 def _replace(path: Path, old: str, new: str) -> None:

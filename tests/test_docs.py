@@ -30,7 +30,7 @@ def test_the_readme_page_reads_without_a_fault():
     page = re.search(r"````markdown\n(.*?)````", README, re.S)[1]
     text, faults = split_page(page, "README.md")
     tables = engine_tables()
-    words = Vocabulary(tuple(tables.foods), tuple(tables.ingredients), ())
+    words = Vocabulary(foods=tuple(tables.foods), ingredients=tuple(tables.ingredients), containers=())
     method, found = read_method("README.md", "page", text.head, list(text.blocks), words, "us")
     assert not faults and not found and method.sheet.title == "Char in a quick brine"
 

@@ -16,9 +16,9 @@ ROOT = Path(__file__).resolve().parent.parent
 PACKAGES = ("handbook", "site_build")
 #: What is used in a way that the search cannot see. Each is a pattern of ``module:name`` with its reason.
 USED_OTHERWISE = {
-    r"handbook\.safety_rules\.\w+:(?:RULES|findings)": "used in a loop over the files of rules",
+    r"handbook\.safety\.rules\.\w+:(?:RULES|findings)": "used in a loop over the files of rules",
     r"site_build\.cli_\w+:register": "called in a loop over the files of commands",
-    r"handbook\.uptake_records:StageResult\.salt_balance": "what the model keeps of its own balance, held at 1e-9 by tests",
+    r"handbook\.salt\.uptake_records:StageResult\.salt_balance": "what the model keeps of its own balance, held at 1e-9 by tests",
     r"site_build\.plugin:HandbookPlugin": "an entry point of the package",
     r"site_build\.plugin:HandbookPlugin\.on_\w+": "events of mkdocs",
     r"site_build\.\w+:_\w+\.handle_\w+": "called by html.parser.HTMLParser",

@@ -17,7 +17,7 @@ from site_build.read_page import decode_page, read_page
 from site_build.source import Source, read_source
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Book:
     """The whole handbook."""
 
@@ -46,8 +46,8 @@ def read_book(folder: Path) -> Book:
         text, _ = decode_page(source.contents[path], source.file(path))
         found = read_page(text, source.file(path), path, None, kitchen.words, house, tables, source.runs_of(path))
         words, _ = author_html(found.text, source.file(path), path)
-        pages[path] = Page(path, found.text, found.report, found.experience, words)
-    return Book(house, tables, pages, read_days(source, pages, house, tables))
+        pages[path] = Page(path=path, text=found.text, report=found.report, experience=found.experience, author=words)
+    return Book(house=house, tables=tables, pages=pages, days=read_days(source, pages, house, tables))
 
 
 def read_days(source: Source, pages: dict[str, Page], house: House, tables: Tables) -> tuple[Day, ...]:

@@ -22,7 +22,7 @@ FOREIGN = 0.05
 _PRACTICE = "common-practice-kitchen"
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Correction:
     """What to add to a brine of ``measured`` strength, in kg of the ingredients named; ranges by that of the reading.
 
@@ -41,7 +41,7 @@ class Correction:
     volume: float
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class UseRule:
     """Whether a used brine may serve again: never, limited (written down by an authority) or with care; and why.
 
@@ -52,7 +52,7 @@ class UseRule:
     reasons: tuple[tuple[str, str], ...]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class UsedBrine:
     """What is left of a brine when the food comes out, and what would make it the brine it was.
 
@@ -72,7 +72,7 @@ class UsedBrine:
 
 def proportion(made: MakeUp) -> Proportion:
     """Salt and sugar of the brine as the recipe has them."""
-    return Proportion(made.solution_salt, made.solution_sugar)
+    return Proportion(salt=made.solution_salt, sugar=made.solution_sugar)
 
 
 def obstacle(made: MakeUp) -> str:
@@ -145,8 +145,20 @@ def correction(made: MakeUp, measured: Range, temperature: float, volume: float 
     ]
     aimed = made.solution_salt
     verdict = "as aimed" if measured.low <= aimed <= measured.high else "weak" if measured.typical < aimed else "strong"
-    add = [Range(*sorted(each)) for each in zip(*(found[:3] for found in found_at), strict=True)]
-    return Correction(verdict, measured, aimed, salt, sugar, *add, found_at[1][3])
+    add_salt, add_sugar, add_water = (
+        Range(*sorted(each)) for each in zip(*(found[:3] for found in found_at), strict=True)
+    )
+    return Correction(
+        verdict=verdict,
+        measured=measured,
+        aimed=aimed,
+        salt=salt,
+        sugar=sugar,
+        add_salt=add_salt,
+        add_sugar=add_sugar,
+        add_water=add_water,
+        volume=found_at[1][3],
+    )
 
 
 def used_brine(made: MakeUp, food_mass: float, salt_before: Range, stage: StageResult) -> UsedBrine | None:
@@ -178,20 +190,20 @@ def used_brine(made: MakeUp, food_mass: float, salt_before: Range, stage: StageR
     to_water = made.total("salt") / water
     sugar_taken = food_mass * max(stage.sugar_mass_fraction.typical * stage.food_mass_ratio.typical, 0.0)
     return UsedBrine(
-        bath,
-        made.water_phase_salt,
-        _rising(salt_left),
-        _rising(water_left),
-        salt,
-        sugar,
-        _rising(
+        water_phase_salt=bath,
+        fresh_water_phase_salt=made.water_phase_salt,
+        salt_left=_rising(salt_left),
+        water_left=_rising(water_left),
+        salt=salt,
+        sugar=sugar,
+        add_salt=_rising(
             [
                 max(to_water * whole - left, 0.0) / salt.ingredient.salt
                 for whole, left in zip(full, salt_left, strict=True)
             ]
         ),
-        Range.exact(sugar_taken / sugar.ingredient.sugars if sugar else 0.0),
-        _rising([whole - left for whole, left in zip(full, water_left, strict=True)]),
+        add_sugar=Range.exact(sugar_taken / sugar.ingredient.sugars if sugar else 0.0),
+        add_water=_rising([whole - left for whole, left in zip(full, water_left, strict=True)]),
     )
 
 
@@ -199,24 +211,29 @@ def use_rule(made: MakeUp, food: Food, audience: str) -> UseRule:
     """Whether this brine may be used again after this food, for whom the house cooks."""
     if made.has_cure:
         return UseRule(
-            "never",
-            (("It held curing salt: how much nitrite is left is not known, and no strength tells it.", _PRACTICE),),
+            verdict="never",
+            reasons=(
+                ("It held curing salt: how much nitrite is left is not known, and no strength tells it.", _PRACTICE),
+            ),
         )
     if food.food_class in RISKY_RAW:
         marinade, batches = limits()["reused-marinade"], limits()["used-brine"]
         if audience == "commercial":
             more = "Only by your own written plan: kept cold, for the same food, its strength put right each time."
-            return UseRule("limited", ((f"{batches.printed} ({batches.section}).", batches.source), (more, _PRACTICE)))
+            return UseRule(
+                verdict="limited",
+                reasons=((f"{batches.printed} ({batches.section}).", batches.source), (more, _PRACTICE)),
+            )
         return UseRule(
-            "never",
-            (
+            verdict="never",
+            reasons=(
                 ("Throw it away after one batch: it has held raw food.", _PRACTICE),
                 (f"For what touches finished food: {marinade.printed}.", marinade.source),
             ),
         )
     return UseRule(
-        "with care",
-        (
+        verdict="with care",
+        reasons=(
             (
                 "Once more at most, kept cold, for the same food, its salt put right first; throw it away when it is "
                 "slimy, mouldy or smells wrong. Whey, juice or acid in it move a hydrometer as salt does.",

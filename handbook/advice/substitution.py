@@ -43,7 +43,7 @@ THAW_DRIP = Range(0.0015, 0.0041, 0.0116)  # of the frozen weight, pork thawed i
 BY_THICKNESS = ("lethality", "come-up-time", "core-temperature", "cooling-stages", "growth-range-time", "pack-salt")
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class SaltSwap:
     """Another crystal: its mass and cups for the same salt; ``unadjusted``: its salt in the written volume / the aim.
 
@@ -56,7 +56,7 @@ class SaltSwap:
     unadjusted: Range | None
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class SaltLine:
     """The salt of one brine or cure and the crystals that could take its place."""
 
@@ -65,7 +65,7 @@ class SaltLine:
     swaps: tuple[SaltSwap, ...]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Sweetness:
     """Sweetness of one gram as sold, white sugar = 1; None where nothing usable was read. ``source`` "": its sugars."""
 
@@ -74,7 +74,7 @@ class Sweetness:
     note: str
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class SweetAmount:
     """One sweetener in one mixture: mass for the same sweetness, and the water it brings more (below 0: less)."""
 
@@ -82,7 +82,7 @@ class SweetAmount:
     more_water: Range
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class SweetSwap:
     """One sweetener in all mixtures that hold one, in their order; an amount is None where it is what stands there."""
 
@@ -91,7 +91,7 @@ class SweetSwap:
     amounts: tuple[SweetAmount | None, ...]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class SweetLine:
     """The main sweetener of one brine or glaze; ``has_water``: whether it has water that can be taken away."""
 
@@ -100,7 +100,7 @@ class SweetLine:
     has_water: bool
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Frozen:
     """Frozen in place of fresh: ``salting`` is the time for the same salt, None = not known.
 
@@ -114,7 +114,7 @@ class Frozen:
     parasites: str
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class ThicknessChange:
     """A piece of another thickness: time in the brine (None: no bath to wait in) and factors on other times.
 
@@ -128,7 +128,7 @@ class ThicknessChange:
     heat: Range
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Changes:
     """Everything that the table of a page shows. ``rules``: titles of safety rules judged for the page's piece alone."""
 
@@ -143,17 +143,22 @@ class Changes:
 def changes(report: Report, house: House, tables: Tables) -> Changes:
     """What must change on this page with another salt, sweetener, thickness, or frozen food."""
     lines = tuple(
-        SweetLine(each.mixture.name, part, each.made.total("water") > 0.3 * each.made.mass)
+        SweetLine(name=each.mixture.name, part=part, has_water=each.made.total("water") > 0.3 * each.made.mass)
         for each in (*report.saltings, *report.glazes)
         if (part := _sweetener(each)) is not None
     )
     return Changes(
-        tuple(SaltLine(each.mixture.name, part, salt_swaps(part, house, tables)) for each, part in _salts(report)),
-        lines,
-        _sweeteners(lines, tables),
-        frozen_for_fresh(report),
-        other_thicknesses(report, house),
-        tuple(dict.fromkeys(each.title for each in report.findings if each.rule in BY_THICKNESS and each.decides)),
+        salts=tuple(
+            SaltLine(name=each.mixture.name, part=part, swaps=salt_swaps(part, house, tables))
+            for each, part in _salts(report)
+        ),
+        sweet=lines,
+        sweeteners=_sweeteners(lines, tables),
+        frozen=frozen_for_fresh(report),
+        thicknesses=other_thicknesses(report, house),
+        rules=tuple(
+            dict.fromkeys(each.title for each in report.findings if each.rule in BY_THICKNESS and each.decides)
+        ),
     )
 
 
@@ -175,7 +180,7 @@ def salt_swaps(part: Part, house: House, tables: Tables) -> tuple[SaltSwap, ...]
         if part.by_volume and part.ingredient.kg_per_m3:
             volume = part.mass.typical / part.ingredient.kg_per_m3[1]
             off = Range(*(kg * volume * each.salt / salt for kg in each.kg_per_m3))
-        found.append(SaltSwap(each, mass, household(mass, each, house), off))
+        found.append(SaltSwap(salt=each, mass=mass, measure=household(mass, each, house), unadjusted=off))
     return tuple(found)
 
 
@@ -189,11 +194,11 @@ def sweetness(sweetener: Ingredient) -> Sweetness:
     row = _table().get(sweetener.name)
     if row is None:
         is_sucrose = sweetener.name.startswith("sugar, ") or sweetener.name == "syrup, maple"
-        return Sweetness(Range.exact(sweetener.sugars) if is_sucrose else None, "", "")
+        return Sweetness(value=Range.exact(sweetener.sugars) if is_sucrose else None, source="", note="")
     if not row["low"]:
-        return Sweetness(None, row["source"], row["note"])
+        return Sweetness(value=None, source=row["source"], note=row["note"])
     low, high = float(row["low"]), float(row["high"])
-    return Sweetness(Range(low, (low + high) / 2, high), row["source"], row["note"])
+    return Sweetness(value=Range(low, (low + high) / 2, high), source=row["source"], note=row["note"])
 
 
 def sweet_amount(part: Part, other: Ingredient) -> SweetAmount | None:
@@ -211,7 +216,9 @@ def sweet_amount(part: Part, other: Ingredient) -> SweetAmount | None:
         mass * ours.high / theirs.low,
     )
     water = mass * part.ingredient.water
-    return SweetAmount(Range(low, typical, high), Range(*(each * other.water - water for each in (low, typical, high))))
+    return SweetAmount(
+        mass=Range(low, typical, high), more_water=Range(*(each * other.water - water for each in (low, typical, high)))
+    )
 
 
 def frozen_for_fresh(report: Report) -> Frozen:
@@ -230,7 +237,7 @@ def frozen_for_fresh(report: Report) -> Frozen:
     parasites = "needed" if any(each.rule == "parasite-freezing" for each in report.findings) else ""
     if parasites and any(step.stage == "freeze" for step in report.method.steps):
         parasites = "in the page"
-    return Frozen(is_flesh, salting, THAW_DRIP if is_pork else None, parasites)
+    return Frozen(is_flesh=is_flesh, salting=salting, drip=THAW_DRIP if is_pork else None, parasites=parasites)
 
 
 def other_thicknesses(report: Report, house: House) -> tuple[ThicknessChange, ...]:
@@ -250,11 +257,11 @@ def other_thicknesses(report: Report, house: House) -> tuple[ThicknessChange, ..
     thicker = min((each for each in known if each > 1.05 * own), default=None)
     return tuple(
         ThicknessChange(
-            each,
-            names.get(each, ""),
-            times.get(each),
-            (each / own) ** 2,
-            Range(*sorted(((each / own), (each / own) ** 1.5, (each / own) ** 2))),
+            thickness=each,
+            name=names.get(each, ""),
+            hours=times.get(each),
+            evenness=(each / own) ** 2,
+            heat=Range(*sorted(((each / own), (each / own) ** 1.5, (each / own) ** 2))),
         )
         for each in (thinner, thicker)
         if each is not None
@@ -281,9 +288,11 @@ def _sweeteners(lines: tuple[SweetLine, ...], tables: Tables) -> tuple[SweetSwap
     offered = [tables.ingredients[name] for name in SWEETENERS if name in tables.ingredients and {name} != own]
     return tuple(
         SweetSwap(
-            each,
-            sweetness(each),
-            tuple(None if each.name == line.part.ingredient.name else sweet_amount(line.part, each) for line in lines),
+            sweetener=each,
+            sweetness=sweetness(each),
+            amounts=tuple(
+                None if each.name == line.part.ingredient.name else sweet_amount(line.part, each) for line in lines
+            ),
         )
         for each in offered
     )

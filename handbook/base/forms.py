@@ -23,7 +23,7 @@ MAX_FAULTS = 200
 MAX_SUGGESTIONS = 50
 
 
-@dataclass
+@dataclass(kw_only=True)
 class Reading:
     """Where faults of one file are collected while it is read, and what the forms must know of the house."""
 
@@ -68,7 +68,7 @@ class Form:
         reading.fault(node.line, key, text, self.allowed, suggestion)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Words(Form):
     """Free text on one line or several, 1 to ``limit`` characters, none of which steers what it is shown on."""
 
@@ -88,7 +88,7 @@ class Words(Form):
         return {"type": "string", "minLength": 1, "maxLength": self.limit}
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Choice(Form):
     """One word out of a fixed set."""
 
@@ -107,7 +107,7 @@ class Choice(Form):
         return {"enum": list(self.words)}
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Name(Form):
     """A name out of a list that the house may lengthen, such as a food or an ingredient."""
 
@@ -126,7 +126,7 @@ class Name(Form):
         return self._fault(node, key, reading, suggestion=reading.suggestion(node.value, names))
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Measure(Form):
     """A quantity of one of ``dimensions``, within ``low`` to ``high`` in SI, a range only where one fits."""
 
@@ -157,7 +157,7 @@ class Measure(Form):
         return {"type": "string", "pattern": r"^[-−]?[0-9½⅓⅔¼¾⅛⅜⅝⅞].*[^0-9\s]+.*$"}
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Count(Form):
     """A whole number within ``low`` to ``high``."""
 
@@ -179,7 +179,7 @@ class Count(Form):
         return {"type": "integer", "minimum": self.low, "maximum": self.high}
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Number(Form):
     """A plain number within ``low`` to ``high``, for figures without a unit such as pH."""
 
@@ -202,7 +202,7 @@ class Number(Form):
         return {"type": "number", "minimum": self.low, "maximum": self.high}
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class YesNo(Form):
     """``yes`` or ``no``."""
 
@@ -217,7 +217,7 @@ class YesNo(Form):
         return {"enum": ["yes", "no", True, False]}
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Date(Form):
     """A calendar day, ISO 8601."""
 
@@ -230,7 +230,7 @@ class Date(Form):
         return {"type": "string", "format": "date"}
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class ListOf(Form):
     """One item of a form, or a list of them."""
 
@@ -258,7 +258,7 @@ class ListOf(Form):
         return {"anyOf": [self.form.schema(), several]} if self.may_be_single else several
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Field:
     """One key of a table: its form, whether it must stand, what it is for."""
 
@@ -269,7 +269,7 @@ class Field:
     default: Any = None
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Record(Form):
     """A table of fields, read into ``build`` (a frozen dataclass) with the fields' keys and ``line``."""
 

@@ -13,7 +13,7 @@ from handbook.base.yaml_text import Table, parse_yaml
 TRUSTS = ("read", "second-hand", "from memory", "computed", "common practice")
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Source:
     """One source: ``trust`` says how its figures are known to this handbook."""
 
@@ -35,7 +35,7 @@ def sources() -> dict[str, Source]:
                 f"sources.yml:{line}: {key}: read {sorted(values)}; "
                 f"allowed: citation, trust ({', '.join(TRUSTS)}), note"
             )
-        found[key] = Source(key, values["citation"], values["trust"], values.get("note", ""))
+        found[key] = Source(key=key, citation=values["citation"], trust=values["trust"], note=values.get("note", ""))
     return found
 
 

@@ -125,7 +125,7 @@ _QUANTITY = re.compile(
 )
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Quantity:
     """One quantity or range as read: SI floats and the words it was written in.
 
@@ -177,7 +177,7 @@ def parse_quantity(text: str, *dimensions: str, measures: str = "us") -> Quantit
         raise UnitError(text, "a range that rises, such as 12-24 h")
     if dimension == "temperature" and low < 0:
         raise UnitError(text, "a temperature above absolute zero")
-    return Quantity(low, high, dimension, unit, " ".join(text.split()))
+    return Quantity(low=low, high=high, dimension=dimension, unit=unit, text=" ".join(text.split()))
 
 
 def celsius(temperature: float) -> float:

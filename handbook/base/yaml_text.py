@@ -19,7 +19,7 @@ MAX_CHARACTERS = 200_000
 MAX_SCALAR = 4000
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Text:
     """A scalar: its words and the line they stand on."""
 
@@ -27,7 +27,7 @@ class Text:
     line: int
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Table:
     """A mapping: entries in the order written, each (key, line of the key, node)."""
 
@@ -35,7 +35,7 @@ class Table:
     line: int
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class List:
     """A sequence of nodes."""
 
@@ -80,7 +80,7 @@ class _Builder:
         """The only document of the text; a text with none is an empty table."""
         self._next()  # the stream begins
         if isinstance(self._next(), yaml.StreamEndEvent):
-            return Table((), self.first_line)
+            return Table(entries=(), line=self.first_line)
         root = self._node(self._next(), 1)
         self._next()  # the document ends
         if not isinstance(event := self._next(), yaml.StreamEndEvent):
@@ -97,10 +97,10 @@ class _Builder:
         self._check(event, depth)
         line = self.first_line + event.start_mark.line
         if isinstance(event, yaml.ScalarEvent):
-            return Text(event.value, line)
+            return Text(value=event.value, line=line)
         if isinstance(event, yaml.SequenceStartEvent):
-            return List(tuple(self._items(depth + 1)), line)
-        return Table(tuple(self._entries(depth + 1)), line)
+            return List(items=tuple(self._items(depth + 1)), line=line)
+        return Table(entries=tuple(self._entries(depth + 1)), line=line)
 
     def _check(self, event: yaml.Event, depth: int) -> None:
         is_scalar = isinstance(event, yaml.ScalarEvent)

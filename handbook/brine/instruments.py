@@ -54,7 +54,7 @@ _ALLOWED = (
 )
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Reading:
     """One reading as taken: ``value`` on ``scale``, the brine's (a refractometer's: the prism's) temperature in K.
 
@@ -68,7 +68,7 @@ class Reading:
     text: str
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Proportion:
     """Salt and sugar as the recipe has them, as fractions of water, salt and sugars together."""
 
@@ -105,7 +105,7 @@ def parse_reading(text: str, step: float | None = None) -> Reading:
     if not low <= value <= high:
         raise RangeError(scale, value, f"{low:g} to {high:g}")
     temperature = None if not place else parse_temperature(place)
-    return Reading(scale, value, temperature, step or usual, " ".join(text.split()))
+    return Reading(scale=scale, value=value, temperature=temperature, step=step or usual, text=" ".join(text.split()))
 
 
 def parse_temperature(text: str) -> float:

@@ -18,7 +18,7 @@ from handbook.page.method import Salting
 _BATH_WATER = 0.10
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Part:
     """One ingredient of a make-up: its mass in kg with the spread of a household measure, and as written."""
 
@@ -30,10 +30,16 @@ class Part:
 
     def scaled(self, factor: float) -> Part:
         """The part for a batch ``factor`` times as large."""
-        return Part(self.ingredient, self.mass.times(factor), self.written, self.by_volume, self.note)
+        return Part(
+            ingredient=self.ingredient,
+            mass=self.mass.times(factor),
+            written=self.written,
+            by_volume=self.by_volume,
+            note=self.note,
+        )
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class MakeUp:
     """All parts of one brine, cure or glaze. Masses in kg; ``end`` picks low, typical or high amounts."""
 
@@ -92,10 +98,10 @@ class MakeUp:
 
     def scaled(self, factor: float) -> MakeUp:
         """The make-up for a batch ``factor`` times as large."""
-        return MakeUp(tuple(part.scaled(factor) for part in self.parts))
+        return MakeUp(parts=tuple(part.scaled(factor) for part in self.parts))
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Equilibrium:
     """What a piece holds once salt and sugar have come to rest everywhere. Fractions of the food's final mass."""
 
@@ -140,10 +146,10 @@ def make_up(lines, find, food: Food, food_mass: float, target: Share | None = No
     }
     for index, line in enumerate(lines):
         if isinstance(line.amount, ToTarget):
-            others = MakeUp(tuple(parts.values()))
+            others = MakeUp(parts=tuple(parts.values()))
             mass = salt_to_target(others, food, food_mass, target, find(line))
             parts[index] = _part(line, find(line), Range.exact(mass))
-    return MakeUp(tuple(parts[index] for index in sorted(parts)))
+    return MakeUp(parts=tuple(parts[index] for index in sorted(parts)))
 
 
 def salt_to_target(others: MakeUp, food: Food, food_mass: float, target: Share, salt: Ingredient) -> float:
@@ -233,14 +239,14 @@ def equilibrium(
         per_water = (brine.total("salt") + own_salt) / (brine.total("water") + own_water)
         bath = per_water / (1 + per_water)
     return Equilibrium(
-        _range(rows[0], ends["typical"][0]),
-        _range(rows[1], ends["typical"][1]),
-        sugar / ends["typical"][2],
-        (shared("salt", own_salt) - own_salt) / food_mass,
-        nitrite,
-        nitrate,
-        ends["typical"][2] / food_mass,
-        bath,
+        salt_mass_fraction=_range(rows[0], ends["typical"][0]),
+        water_phase_salt=_range(rows[1], ends["typical"][1]),
+        sugar_mass_fraction=sugar / ends["typical"][2],
+        ingoing_salt_on_green_weight=(shared("salt", own_salt) - own_salt) / food_mass,
+        ingoing_nitrite_ppm=nitrite,
+        ingoing_nitrate_ppm=nitrate,
+        food_mass_ratio=ends["typical"][2] / food_mass,
+        bath_water_phase_salt=bath,
     )
 
 
@@ -260,7 +266,13 @@ def _range(values: list[float], typical: float) -> Range:
 
 
 def _part(line, ingredient: Ingredient, mass: Range) -> Part:
-    return Part(ingredient, mass, line.amount.text, isinstance(line.amount, Packed), line.note)
+    return Part(
+        ingredient=ingredient,
+        mass=mass,
+        written=line.amount.text,
+        by_volume=isinstance(line.amount, Packed),
+        note=line.note,
+    )
 
 
 def _mass(amount: Amount, ingredient: Ingredient, food_mass: float, water: float) -> Range:

@@ -28,7 +28,7 @@ class Process(StrEnum):
     MIXED_IN = "mixed in"  # minced food takes up all that is mixed into it
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Permission:
     """Whether a food may take nitrite or nitrate; ``limit`` is the id of the limit that says so."""
 
@@ -130,14 +130,16 @@ def may_take(food: Food, salt: str = "nitrite") -> Permission:
     may take them is an inference from memory.
     """
     if salt == "nitrate" and is_belly(food):
-        return Permission(False, "nitrate-bacon", "no nitrate in bacon")
+        return Permission(allowed=False, limit="nitrate-bacon", reason="no nitrate in bacon")
     if food.food_class in MEAT:
-        return Permission(True, "", "meat, poultry and game may be cured")
+        return Permission(allowed=True, limit="", reason="meat, poultry and game may be cured")
     if is_nitrite_fish(food):
-        return Permission(True, f"{salt}-fish", "smoked, cured salmon, sablefish and shad are named")
+        return Permission(
+            allowed=True, limit=f"{salt}-fish", reason="smoked, cured salmon, sablefish and shad are named"
+        )
     if is_tuna(food) and salt == "nitrite":
-        return Permission(True, "nitrite-tuna", "smoked, cured tuna is named, for colour only")
-    return Permission(False, f"{salt}-other-food", f"no regulation names {food.name} for {salt}")
+        return Permission(allowed=True, limit="nitrite-tuna", reason="smoked, cured tuna is named, for colour only")
+    return Permission(allowed=False, limit=f"{salt}-other-food", reason=f"no regulation names {food.name} for {salt}")
 
 
 def _check_cure(amount: float, **masses: float) -> None:

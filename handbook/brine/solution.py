@@ -68,7 +68,7 @@ _HYDRATE_SOLUBILITY = (26.30390, 9.32670e-2, -3.927994e-3, -7.866054e-5)
 _HYDRATE_BELOW = 0.1  # degC
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class StrengthRow:
     """One row of the conversion table.
 
@@ -242,15 +242,15 @@ def _strength_row(degrees: float) -> StrengthRow:
     to_water = salt / (1 - salt)
     gravity = specific_gravity(salt)
     return StrengthRow(
-        degrees,
-        salt,
-        to_water,
-        to_water * water_density(293.15) / 1000,
-        salt * brine_density(salt, 0.0, 293.15) / 1000,
-        gravity,
-        degrees_baume(gravity),
-        freezing_point(salt) if salt <= EUTECTIC_SALT else None,
-        water_activity(salt),
+        degrees_salometer=degrees,
+        salt=salt,
+        salt_to_water_ratio=to_water,
+        per_litre_water=to_water * water_density(293.15) / 1000,
+        per_litre_brine=salt * brine_density(salt, 0.0, 293.15) / 1000,
+        specific_gravity=gravity,
+        degrees_baume=degrees_baume(gravity),
+        freezing_point=freezing_point(salt) if salt <= EUTECTIC_SALT else None,
+        water_activity=water_activity(salt),
     )
 
 

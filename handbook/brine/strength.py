@@ -9,7 +9,7 @@ from handbook.brine import solution
 from handbook.brine.make_up import MakeUp
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Strength:
     """One brine's figures. Fractions of the dissolved part (water, salt, sugars); None = outside a formula's range."""
 
@@ -35,16 +35,16 @@ def strength(brine: MakeUp, temperature: float) -> Strength:
     salt, sugar = brine.solution_salt, brine.solution_sugar
     gravity = _within(solution.specific_gravity, salt, sugar)
     return Strength(
-        salt,
-        brine.water_phase_salt,
-        sugar,
-        _within(solution.degrees_salometer, salt),
-        gravity,
-        None if gravity is None else solution.degrees_baume(gravity),
-        _within(solution.freezing_point, salt, sugar),
-        _within(solution.water_activity, salt, sugar),
-        _within(solution.brine_density, salt, sugar, temperature),
-        salt / (1 - sugar) > solution.salt_solubility(temperature),
+        salt_mass_fraction=salt,
+        water_phase_salt=brine.water_phase_salt,
+        sugar_mass_fraction=sugar,
+        degrees_salometer=_within(solution.degrees_salometer, salt),
+        specific_gravity=gravity,
+        degrees_baume=None if gravity is None else solution.degrees_baume(gravity),
+        freezing_point=_within(solution.freezing_point, salt, sugar),
+        water_activity=_within(solution.water_activity, salt, sugar),
+        density=_within(solution.brine_density, salt, sugar, temperature),
+        is_saturated=salt / (1 - sugar) > solution.salt_solubility(temperature),
     )
 
 

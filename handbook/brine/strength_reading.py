@@ -13,7 +13,7 @@ _LIMITS = {"°SAL": (0.0, 100.0), "SG": (0.99, 1.21), "°Bx": (0.0, 40.0), "%": 
 _SCALES = {"°SAL": "salometer", "SG": "specific gravity", "°Bx": "refractometer"}
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class StrengthReading:
     """One reading: the number and its scale (°SAL, SG, °Bx, or % salt by mass)."""
 
@@ -38,7 +38,7 @@ class StrengthForm(Form):
         match = _READING.fullmatch(node.value.strip())
         if match is None:
             return self._fault(node, key, reading)
-        found = StrengthReading(float(match[1]), match[2])
+        found = StrengthReading(value=float(match[1]), scale=match[2])
         low, high = _LIMITS[found.scale]
         return found if low <= found.value <= high else self._fault(node, key, reading)
 
@@ -57,6 +57,12 @@ def salt_from_reading(reading: StrengthReading, temperature: float, sugar_per_sa
     if reading.scale == "%":
         return reading.value / 100
     name = _SCALES[reading.scale]
-    taken = instruments.Reading(name, reading.value, temperature, instruments.SCALES[name][0], reading.text)
-    recipe = instruments.Proportion(0.1, 0.1 * sugar_per_salt)
+    taken = instruments.Reading(
+        scale=name,
+        value=reading.value,
+        temperature=temperature,
+        step=instruments.SCALES[name][0],
+        text=reading.text,
+    )
+    recipe = instruments.Proportion(salt=0.1, sugar=0.1 * sugar_per_salt)
     return instruments.salt_from_reading(taken, recipe, temperature, corrects_itself=True).typical

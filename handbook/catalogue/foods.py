@@ -34,7 +34,7 @@ SALT_PER_SODIUM = 58.443 / 22.990  # NaCl / Na, from standard atomic weights
 CHILLED = 278.15  # K, the temperature that densities are for
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Food:
     """Composition of the raw food as fractions of green weight, which sum to 1.
 
@@ -93,17 +93,18 @@ def _food(row: Row) -> Food:
     source, trust = rows.cited(row)
     by_part = dict(zip(PARTS, fractions, strict=True))
     return Food(
-        rows.text(row, "name"),
-        food_class,
-        *fractions,
-        rows.number(row, "sodium_mg_per_100g", 0, 5000) * 1e-5,
-        rows.number(row, "density_kg_m3", 800, 1400, 0.0) or float(density(Composition(**by_part), CHILLED)),
-        rows.text(row, "ndb_number"),
-        rows.word(row, "allergen", CLASS_ALLERGENS.get(food_class, ("", *ALLERGENS))),
-        rows.word(row, "scombroid", ("yes", "no") if food_class == "fish" else ("", "yes", "no")) == "yes",
-        source,
-        trust,
-        rows.word(row, "parasite_risk", PARASITE_RISKS) or ("unstated" if food_class in ("fish", "shellfish") else ""),
+        name=rows.text(row, "name"),
+        food_class=food_class,
+        **by_part,
+        sodium=rows.number(row, "sodium_mg_per_100g", 0, 5000) * 1e-5,
+        density=rows.number(row, "density_kg_m3", 800, 1400, 0.0) or float(density(Composition(**by_part), CHILLED)),
+        ndb_number=rows.text(row, "ndb_number"),
+        allergen=rows.word(row, "allergen", CLASS_ALLERGENS.get(food_class, ("", *ALLERGENS))),
+        is_scombroid=rows.word(row, "scombroid", ("yes", "no") if food_class == "fish" else ("", "yes", "no")) == "yes",
+        source=source,
+        trust=trust,
+        parasite_risk=rows.word(row, "parasite_risk", PARASITE_RISKS)
+        or ("unstated" if food_class in ("fish", "shellfish") else ""),
     )
 
 

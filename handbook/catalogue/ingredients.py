@@ -18,7 +18,7 @@ _CUP_ENDS = ("g_per_cup_low", "g_per_cup", "g_per_cup_high")
 _CONTENTS = ("water", "salt", "sugars", "nitrite", "nitrate")
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Ingredient:
     """One ingredient. Fractions by mass; ``kg_per_m3`` and ``piece_mass`` (kg) as (low, typical, high) or None.
 
@@ -79,20 +79,22 @@ def _ingredient(row: Row) -> Ingredient:
     cups = _rising(row, "g_per_cup", [rows.text(row, end) for end in _CUP_ENDS], 1000)
     pieces = _rising(row, "piece_g", rows.text(row, "piece_g").split(), 10000)
     return Ingredient(
-        rows.text(row, "name"),
-        kind,
-        tuple(grams / 1000 / US_CUP for grams in cups) if cups else None,
-        rows.text(row, "pack_state"),
-        *(contents[part] for part in ("water", "salt", "sugars")),
-        rows.number(row, "sodium_mg_per_100g", 0, 100000, 0.0) * 1e-5,
-        contents["nitrite"],
-        contents["nitrate"],
-        tuple(grams / 1000 for grams in pieces) if pieces else None,
-        rows.words(row, "allergen", ALLERGENS),
-        source,
-        trust,
-        rows.text(row, "ndb_number"),
-        rows.word(row, "density_class", ("", *DENSITY_CLASSES)),
+        name=rows.text(row, "name"),
+        kind=kind,
+        kg_per_m3=tuple(grams / 1000 / US_CUP for grams in cups) if cups else None,
+        pack_state=rows.text(row, "pack_state"),
+        water=contents["water"],
+        salt=contents["salt"],
+        sugars=contents["sugars"],
+        sodium=rows.number(row, "sodium_mg_per_100g", 0, 100000, 0.0) * 1e-5,
+        nitrite=contents["nitrite"],
+        nitrate=contents["nitrate"],
+        piece_mass=tuple(grams / 1000 for grams in pieces) if pieces else None,
+        allergens=rows.words(row, "allergen", ALLERGENS),
+        source=source,
+        trust=trust,
+        ndb_number=rows.text(row, "ndb_number"),
+        density_class=rows.word(row, "density_class", ("", *DENSITY_CLASSES)),
     )
 
 

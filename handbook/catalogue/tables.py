@@ -10,7 +10,7 @@ from handbook.catalogue.foods import Food
 from handbook.catalogue.ingredients import Ingredient
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Tables:
     """Foods and ingredients by name."""
 
@@ -26,4 +26,6 @@ class Tables:
 @lru_cache
 def engine_tables() -> Tables:
     """The engine's own tables."""
-    return Tables({each.name: each for each in foods.load()}, {each.name: each for each in ingredients.load()})
+    return Tables(
+        foods={each.name: each for each in foods.load()}, ingredients={each.name: each for each in ingredients.load()}
+    )

@@ -43,7 +43,7 @@ UNCOUNTED = ("cellar", "room")
 MAX_PARTS = 6  # vessels that one batch may be shared out to
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Wish:
     """One method wanted: its page's name, the green weight in kg, and when it is to be ready."""
 
@@ -53,7 +53,7 @@ class Wish:
     line: int
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Shift:
     """One person in the kitchen from ``start`` to ``end``."""
 
@@ -62,7 +62,7 @@ class Shift:
     end: datetime
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class DayWish:
     """What is wished of one day: nothing begins before ``begin``; hands are at work at night only if allowed."""
 
@@ -81,7 +81,7 @@ class DayWish:
         return max(each.ready for each in self.wishes)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Bath:
     """A wet brine that holds the food: volumes in m3 for 1 kg of green weight; the vessel that the page names."""
 
@@ -90,7 +90,7 @@ class Bath:
     container: str | None
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Needs:
     """What a plan must know of a method. ``baths`` by step number; ``written_for`` in kg."""
 
@@ -102,7 +102,7 @@ class Needs:
     keeping: Keeping | None
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Kitchen:
     """What a plan must know of the house."""
 
@@ -110,7 +110,7 @@ class Kitchen:
     containers: tuple[Container, ...]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Hand:
     """One person at work inside a step."""
 
@@ -120,7 +120,7 @@ class Hand:
     do: str
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class PlanStep:
     """One step of one load (0: the whole batch) with its food in kg, chamber or vessels, and hands."""
 
@@ -134,7 +134,7 @@ class PlanStep:
     hands: tuple[Hand, ...]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class DayPlan:
     """All steps, in order of the clock."""
 
@@ -163,12 +163,12 @@ def needs_of(report: Report) -> Needs:
         if running is not None:
             baths[number] = running
     return Needs(
-        method.name,
-        method.sheet.title,
-        method.batches.written_for.low,
-        report.schedule.steps,
-        baths,
-        method.keeping,
+        name=method.name,
+        title=method.sheet.title,
+        written_for=method.batches.written_for.low,
+        steps=report.schedule.steps,
+        baths=baths,
+        keeping=method.keeping,
     )
 
 
@@ -208,7 +208,7 @@ def usual_shifts(planning: Planning, begin: datetime, end: datetime) -> tuple[Sh
 def dated_shift(who: str, day, hours: tuple[time, time]) -> Shift:
     """Hours on a day; an end at or before the start is on the next day."""
     start, end = datetime.combine(day, hours[0]), datetime.combine(day, hours[1])
-    return Shift(who, start, end if end > start else end + timedelta(days=1))
+    return Shift(who=who, start=start, end=end if end > start else end + timedelta(days=1))
 
 
 def _without_nights(start: datetime, end: datetime, night: tuple[time, time]) -> list[tuple[datetime, datetime]]:
@@ -237,7 +237,11 @@ def _bath(report: Report, use: str | None) -> Bath | None:
     if not found.mixture.is_bath:
         return None
     batch = report.method.batches.written_for.low
-    return Bath(found.made.mass / found.strength.density / batch, 1 / report.food.density, found.mixture.container)
+    return Bath(
+        brine=found.made.mass / found.strength.density / batch,
+        food=1 / report.food.density,
+        container=found.mixture.container,
+    )
 
 
 def _stays(step) -> bool:

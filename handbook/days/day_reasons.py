@@ -20,7 +20,7 @@ WORK_LIMIT = 5.0
 SMALLER = (0.9, 0.75, 0.5, 0.25)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Reason:
     """What is short, and what would mend it; ``mends`` may be empty where nothing was found."""
 
@@ -45,9 +45,9 @@ def reasons(
             found.append(_reason(each, answer, problem, needs))
     mends = _other_mends(wish, needs, kitchen, progress)
     if found:
-        return (*found, *([Reason("", tuple(mends))] if mends else []))
+        return (*found, *([Reason(short="", mends=tuple(mends))] if mends else []))
     if mends:
-        return (Reason(_plain(wish, needs), tuple(mends)),)
+        return (Reason(short=_plain(wish, needs), mends=tuple(mends)),)
     return (_together(problem, needs, progress),)
 
 
@@ -74,19 +74,20 @@ def _smallest(wish: DayWish, needs, kitchen, progress) -> DayWish:
 
 def _candidates(problem: Problem) -> list[Loosened]:
     places = {task.place for task in problem.tasks}
-    found = [Loosened("chamber", place) for place in CHAMBERS if place in places]
-    found += [Loosened("hands")]
-    found += [Loosened("vessel", "vessel")] if any(each.kind == "vessel" for each in problem.holds) else []
+    found = [Loosened(kind="chamber", what=place) for place in CHAMBERS if place in places]
+    found += [Loosened(kind="hands")]
+    found += [Loosened(kind="vessel", what="vessel")] if any(each.kind == "vessel" for each in problem.holds) else []
     for each in problem.kitchen.planning.equipment:
         if each.place not in CHAMBERS:
-            found.append(Loosened("room" if each.room else "places", each.place))
-    found += [Loosened("late", str(number)) for number in range(len(problem.wish.wishes))]
-    return [*found, Loosened("early")]
+            found.append(Loosened(kind="room" if each.room else "places", what=each.place))
+    found += [Loosened(kind="late", what=str(number)) for number in range(len(problem.wish.wishes))]
+    return [*found, Loosened(kind="early")]
 
 
 def _reason(loosened: Loosened, answer: Answer, problem: Problem, needs) -> Reason:
-    excess = answer.excess[0] if answer.excess else Excess(loosened, 0)
-    return Reason(*_WORDS[loosened.kind](excess, problem, needs))
+    excess = answer.excess[0] if answer.excess else Excess(loosened=loosened, amount=0)
+    short, mends = _WORDS[loosened.kind](excess, problem, needs)
+    return Reason(short=short, mends=mends)
 
 
 def _chamber(excess: Excess, problem: Problem, needs) -> tuple[str, tuple[str, ...]]:
@@ -190,10 +191,10 @@ def _together(problem: Problem, needs, progress) -> Reason:
         if answer.status == SOLVED:
             parts = [_WORDS[each.loosened.kind](each, problem, needs) for each in answer.excess]
             return Reason(
-                "Several things are short at once. " + " ".join(short for short, _ in parts),
-                ("all of these together: " + "; ".join(mend for _, mends in parts for mend in mends),),
+                short="Several things are short at once. " + " ".join(short for short, _ in parts),
+                mends=("all of these together: " + "; ".join(mend for _, mends in parts for mend in mends),),
             )
-    return Reason(_plain(problem.wish, needs), ())
+    return Reason(short=_plain(problem.wish, needs), mends=())
 
 
 def _plain(wish: DayWish, needs) -> str:

@@ -22,7 +22,7 @@ SOLVED, IMPOSSIBLE, UNKNOWN = "solved", "impossible", "not known"
 MISSING = "day: read no constraint solver; allowed: the package installed with its extra: pip install 'cook-method-handbook[plan]'"
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Loosened:
     """What may be exceeded when asking why there is no plan: ``kind`` and the place, store or wish it is about.
 
@@ -33,7 +33,7 @@ class Loosened:
     what: str = ""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Excess:
     """By how much it had to be: slots, tenths of a litre or places; where in time, as (first, last) slots."""
 
@@ -42,7 +42,7 @@ class Excess:
     spans: tuple[tuple[int, int], ...] = ()
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Answer:
     """What the search found: ``status`` is SOLVED, IMPOSSIBLE or UNKNOWN."""
 
@@ -70,10 +70,10 @@ def solve(
     runner.parameters.max_deterministic_time = work_limit
     status = runner.solve(model.model, _counter(cp, progress)) if progress else runner.solve(model.model)
     if status in (cp.OPTIMAL, cp.FEASIBLE):
-        return Answer(SOLVED, model.plan(runner), model.excess(runner))
+        return Answer(status=SOLVED, plan=model.plan(runner), excess=model.excess(runner))
     if status == cp.MODEL_INVALID:
         raise RuntimeError(model.model.validate())
-    return Answer(IMPOSSIBLE if status == cp.INFEASIBLE else UNKNOWN)
+    return Answer(status=IMPOSSIBLE if status == cp.INFEASIBLE else UNKNOWN)
 
 
 def _solver():
@@ -129,7 +129,7 @@ class _Model:
         self.model.minimize(sum(self.costs) if loosened else sum(self.wishes))
 
     def _may(self, kind: str, what: str = "") -> Loosened | None:
-        found = Loosened(kind, what)
+        found = Loosened(kind=kind, what=what)
         return found if found in self.loosened else None
 
     def _add_task(self, task: Task) -> None:
@@ -319,23 +319,25 @@ class _Model:
             if runner.value(wanted):
                 who = next(name for name, literal in doers.items() if runner.value(literal))
                 start = runner.value(self.starts[number]) + need.offset
-                hands.setdefault(number, []).append(Hand(who, moment(start), moment(start + need.size), need.do))
+                hands.setdefault(number, []).append(
+                    Hand(who=who, start=moment(start), end=moment(start + need.size), do=need.do)
+                )
         steps = [
             PlanStep(
-                self.problem.wish.wishes[task.wish].method,
-                task.load,
-                task.mass,
-                task.number,
-                moment(runner.value(self.starts[number])),
-                moment(runner.value(self.ends[number])),
-                units.get(number, ()),
-                tuple(hands.get(number, ())),
+                method=self.problem.wish.wishes[task.wish].method,
+                load=task.load,
+                mass=task.mass,
+                number=task.number,
+                start=moment(runner.value(self.starts[number])),
+                end=moment(runner.value(self.ends[number])),
+                units=units.get(number, ()),
+                hands=tuple(hands.get(number, ())),
             )
             for number, task in enumerate(self.problem.tasks)
         ]
         order = {each.method: index for index, each in enumerate(self.problem.wish.wishes)}
         steps.sort(key=lambda each: (each.start, order[each.method], each.load, each.number))
-        return DayPlan(self.problem.wish.name, tuple(steps))
+        return DayPlan(name=self.problem.wish.name, steps=tuple(steps))
 
     def excess(self, runner) -> tuple[Excess, ...]:
         """What was exceeded, summed by what was loosened."""
@@ -347,9 +349,9 @@ class _Model:
                 found.setdefault(loosened, []).append((value, held))
         return tuple(
             Excess(
-                each,
-                max(value for value, _ in rows) if each.kind == "late" else sum(value for value, _ in rows),
-                tuple(sorted(span for _, spans in rows for span in spans)),
+                loosened=each,
+                amount=max(value for value, _ in rows) if each.kind == "late" else sum(value for value, _ in rows),
+                spans=tuple(sorted(span for _, spans in rows for span in spans)),
             )
             for each, rows in found.items()
         )

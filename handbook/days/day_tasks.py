@@ -36,7 +36,7 @@ class DayError(HandbookError):
     """A wish that no plan can meet, whatever the hours: the text says why in one line."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Need:
     """Hands wanted: from ``offset`` after the task's start, for ``size``; only if the task lasts ``from_length``."""
 
@@ -46,7 +46,7 @@ class Need:
     from_length: int = 0
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Task:
     """One step of one load. Lengths in slots of the grid; ``room`` in tenths of a litre of its store."""
 
@@ -64,7 +64,7 @@ class Task:
     is_hot: bool
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Hold:
     """Chamber or vessels kept through consecutive tasks: ``count`` of ``options``, each with its room in a store."""
 
@@ -75,7 +75,7 @@ class Hold:
     rooms: tuple[int, ...]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Ending:
     """The last task of one load: when it must end, how early it may, and the fridge room it takes from then on."""
 
@@ -85,7 +85,7 @@ class Ending:
     room: int
 
 
-@dataclass
+@dataclass(kw_only=True)
 class Problem:
     """Everything in slots from ``origin``: the midnight before the wish begins."""
 
@@ -114,7 +114,7 @@ def problem_of(wish: DayWish, needs: dict[str, Needs], kitchen: Kitchen) -> Prob
     Raises DayError where a step has no place in this kitchen or a batch no vessel.
     """
     origin = datetime.combine(wish.begin.date(), datetime.min.time())
-    made = Problem(origin, 0, 0, wish, kitchen)
+    made = Problem(origin=origin, begin=0, end=0, wish=wish, kitchen=kitchen)
     made.begin, made.end = made.slot(wish.begin, up=True), made.slot(wish.end)
     for index, each in enumerate(wish.wishes):
         _Chain(made, index, each, needs[each.method]).add()
@@ -194,24 +194,24 @@ class _Chain:
             room = ceil(mass * self.kitchen.planning.room_per_kg.low / ROOM_STEP - _SLACK)
         warmest = max((each.high for each in (step.chamber, step.temperature) if each), default=0.0)
         return Task(
-            self.index, load, timed.number, mass, after, low, typical, high, step.place, room,
-            self._needs(timed, low, high, mass), step.place in HEATED_PLACES and warmest > HOT,
+            wish=self.index, load=load, number=timed.number, mass=mass, after=after, low=low, typical=typical, high=high, place=step.place, room=room,
+            needs=self._needs(timed, low, high, mass), is_hot=step.place in HEATED_PLACES and warmest > HOT,
         )  # fmt: skip
 
     def _needs(self, timed: Timed, low: int, high: int, mass: float) -> tuple[Need, ...]:
         step = timed.step
         if step.hands_on:
-            return (Need(0, low, step.do),)
+            return (Need(offset=0, size=low, do=step.do),)
         found = []
         before = self.needs.steps[timed.number - 2].step if timed.number > 1 else None
         if before is None or not before.hands_on:
-            found.append(Need(0, _up(SET_GOING), "set going"))
+            found.append(Need(offset=0, size=_up(SET_GOING), do="set going"))
         if step.repeat is not None:
             grows = max(mass / self.needs.written_for, 1.0)
             takes = _up(step.repeat.takes.high * grows) if step.repeat.takes else _up(SET_GOING)
             for at in repeat_starts(step, high * GRID):
                 begins = floor(at / GRID + _SLACK)
-                found.append(Need(begins, takes, step.repeat.do, begins + 1))
+                found.append(Need(offset=begins, size=takes, do=step.repeat.do, from_length=begins + 1))
         return tuple(found)
 
     def _append(self, task: Task, after: int | None) -> int:
@@ -254,13 +254,17 @@ class _Chain:
                 for index in run:
                     self._add_hold((index,))
                 return
-            self.problem.holds.append(Hold(run, kind, tuple(names), 1, (0,) * len(names)))
+            self.problem.holds.append(
+                Hold(tasks=run, kind=kind, options=tuple(names), count=1, rooms=(0,) * len(names))
+            )
             return
         found, count = vessels(self.kitchen, self.needs.baths[tasks[0].number], tasks[0].mass)
         if not found:
             raise DayError(f"{self.needs.title}: no vessels of the house hold {tasks[0].mass:g} kg with its brine")
         rooms = tuple(ceil(box(each) / ROOM_STEP - _SLACK) for each in found)
-        self.problem.holds.append(Hold(run, kind, tuple(each.name for each in found), count, rooms))
+        self.problem.holds.append(
+            Hold(tasks=run, kind=kind, options=tuple(each.name for each in found), count=count, rooms=rooms)
+        )
 
     def _end(self, index: int, mass: float) -> None:
         keeping, last = self.needs.keeping, self.needs.steps[-1].step
@@ -269,7 +273,7 @@ class _Chain:
         cold = keeps and keeping.temperature is not None and keeping.temperature.high <= COLD_KEPT + _SLACK
         room = ceil(mass * self.kitchen.planning.room_per_kg.low / ROOM_STEP - _SLACK) if cold else 0
         ready = self.problem.slot(self.wish.ready)
-        self.problem.endings.append(Ending(index, ready, ready - floor(early / GRID), room))
+        self.problem.endings.append(Ending(task=index, ready=ready, earliest=ready - floor(early / GRID), room=room))
 
 
 def vessels(kitchen: Kitchen, bath, mass: float) -> tuple[list, int]:

@@ -11,7 +11,7 @@ from handbook.page.heated import heating_numbers
 from handbook.report.evaluate import Report
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Label:
     """One load's label. ``green`` and ``finished`` in kg; days are None where the page states no time."""
 
@@ -54,20 +54,20 @@ def _label(plan: DayPlan, report: Report, load: int) -> Label:
     counted = (heated[-1] if heated else chain[-1]).end
     made = chain[-1]
     return Label(
-        method.sheet.title,
-        method.name,
-        load,
-        plan.loads(method.name),
-        made.mass,
-        report.finished.ratio.times(made.mass),
-        made.end.date(),
-        _after(counted, keeping.time if keeping else None),
-        _after(counted, keeping.frozen if keeping else None),
-        keeping.pack if keeping else "",
-        keeping.temperature.text if keeping and keeping.temperature else "",
-        report.allergens,
-        f"{method.name}-{made.end:%y%m%d}" + (f"-{load}" if load else ""),
-        method.steps[-1].stage == "serve",
+        title=method.sheet.title,
+        method=method.name,
+        load=load,
+        loads=plan.loads(method.name),
+        green=made.mass,
+        finished=report.finished.ratio.times(made.mass),
+        made_on=made.end.date(),
+        use_by=_after(counted, keeping.time if keeping else None),
+        use_by_frozen=_after(counted, keeping.frozen if keeping else None),
+        pack=keeping.pack if keeping else "",
+        keep_at=keeping.temperature.text if keeping and keeping.temperature else "",
+        allergens=report.allergens,
+        batch=f"{method.name}-{made.end:%y%m%d}" + (f"-{load}" if load else ""),
+        is_left_over=method.steps[-1].stage == "serve",
     )
 
 

@@ -29,7 +29,7 @@ from handbook.page.equipment import Planning, parse_hours
 MAX_DAYS = 90  # between the beginning and the last wish
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class _Wished:
     method: str
     batch: object
@@ -37,7 +37,7 @@ class _Wished:
     line: int
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class _Shift:
     who: str
     day: dates.date
@@ -45,7 +45,7 @@ class _Shift:
     line: int
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class _File:
     title: str
     begin: dates.datetime
@@ -81,37 +81,62 @@ class DayHoursForm(Form):
 def wish_form(methods: tuple[str, ...], people: tuple[str, ...]) -> Record:
     """The form of a wish file."""
     wished = Record(
-        (
-            Field("method", Name("a method page", lambda: methods), "name of the page, without .md", True),
-            Field("batch", Measure(("mass",), 0, 5000, 'a mass above 0, such as "6 kg"'), "green weight", True),
-            Field("ready", MomentForm(), "when this one is wanted, if not with the rest"),
+        fields=(
+            Field(
+                key="method",
+                form=Name(kind="a method page", names=lambda: methods),
+                help="name of the page, without .md",
+                required=True,
+            ),
+            Field(
+                key="batch",
+                form=Measure(dimensions=("mass",), low=0, high=5000, limits='a mass above 0, such as "6 kg"'),
+                help="green weight",
+                required=True,
+            ),
+            Field(key="ready", form=MomentForm(), help="when this one is wanted, if not with the rest"),
         ),
-        _Wished,
+        build=_Wished,
     )
     shift = Record(
-        (
-            Field("who", Choice(people) if people else Words(60), "a person of the house file", True),
-            Field("day", Date(), "which day", True),
-            Field("hours", DayHoursForm(), "from when to when; an end before the start is on the next day", True),
+        fields=(
+            Field(
+                key="who",
+                form=Choice(words=people) if people else Words(limit=60),
+                help="a person of the house file",
+                required=True,
+            ),
+            Field(key="day", form=Date(), help="which day", required=True),
+            Field(
+                key="hours",
+                form=DayHoursForm(),
+                help="from when to when; an end before the start is on the next day",
+                required=True,
+            ),
         ),
-        _Shift,
+        build=_Shift,
     )
     return Record(
-        (
-            Field("title", Words(80), "what the day is called", True),
-            Field("begin", MomentForm(), "nothing begins before", True),
-            Field("ready", MomentForm(), "when everything is wanted", True),
-            Field("night", YesNo(), "whether hands may be at work in the night", default=False),
-            Field("night_hours", DayHoursForm(), "when it is night", default=NIGHT),
-            Field("methods", ListOf(wished, 40, may_be_single=False), "the methods and their batches", True),
+        fields=(
+            Field(key="title", form=Words(limit=80), help="what the day is called", required=True),
+            Field(key="begin", form=MomentForm(), help="nothing begins before", required=True),
+            Field(key="ready", form=MomentForm(), help="when everything is wanted", required=True),
+            Field(key="night", form=YesNo(), help="whether hands may be at work in the night", default=False),
+            Field(key="night_hours", form=DayHoursForm(), help="when it is night", default=NIGHT),
             Field(
-                "shifts",
-                ListOf(shift, 400, may_be_single=False),
-                "who is there when; left out: the usual hours of the house file",
+                key="methods",
+                form=ListOf(form=wished, limit=40, may_be_single=False),
+                help="the methods and their batches",
+                required=True,
+            ),
+            Field(
+                key="shifts",
+                form=ListOf(form=shift, limit=400, may_be_single=False),
+                help="who is there when; left out: the usual hours of the house file",
                 default=(),
             ),
         ),
-        _File,
+        build=_File,
     )
 
 
@@ -119,7 +144,7 @@ def read_wish(
     text: str, file: str, name: str, methods: tuple[str, ...], planning: Planning | None
 ) -> tuple[DayWish | None, list[PageError]]:
     """The wish of one file, or None and every fault."""
-    reading = Reading(file)
+    reading = Reading(file=file)
     if planning is None:
         reading.fault(1, "planning", "nothing", "a house file with planning: equipment, room_per_kg, people")
         return None, reading.faults
@@ -134,8 +159,20 @@ def read_wish(
     _check(found, reading)
     if reading.faults:
         return None, reading.faults
-    wishes = tuple(Wish(each.method, each.batch.low, each.ready or found.ready, each.line) for each in found.methods)
-    made = DayWish(name, found.title, found.begin, found.night, found.night_hours, wishes, (), file)
+    wishes = tuple(
+        Wish(method=each.method, batch=each.batch.low, ready=each.ready or found.ready, line=each.line)
+        for each in found.methods
+    )
+    made = DayWish(
+        name=name,
+        title=found.title,
+        begin=found.begin,
+        night_allowed=found.night,
+        night=found.night_hours,
+        wishes=wishes,
+        shifts=(),
+        file=file,
+    )
     shifts = tuple(dated_shift(each.who, each.day, each.hours) for each in found.shifts)
     return replace(made, shifts=shifts or usual_shifts(planning, made.begin, made.end)), []
 
@@ -156,32 +193,37 @@ def _check(found: _File, reading: Reading) -> None:
 # --- a plan that was kept
 
 _HAND = Record(
-    (
-        Field("who", Words(60), "who", True),
-        Field("start", MomentForm(), "from", True),
-        Field("end", MomentForm(), "to", True),
-        Field("do", Words(500), "what", True),
+    fields=(
+        Field(key="who", form=Words(limit=60), help="who", required=True),
+        Field(key="start", form=MomentForm(), help="from", required=True),
+        Field(key="end", form=MomentForm(), help="to", required=True),
+        Field(key="do", form=Words(limit=500), help="what", required=True),
     ),
-    lambda who, start, end, do, line: Hand(who, start, end, do),
+    build=lambda who, start, end, do, line: Hand(who=who, start=start, end=end, do=do),
 )
 _STEP = Record(
-    (
-        Field("method", Words(80), "page name", True),
-        Field("load", Count(0, 100), "load, 0 for the whole batch", default=0),
-        Field("kg", Number(0, 5000, "kilograms"), "food in it", True),
-        Field("step", Count(1, 400), "number of the step", True),
-        Field("start", MomentForm(), "from", True),
-        Field("end", MomentForm(), "to", True),
-        Field("in", ListOf(Words(40), 20), "chamber or vessels", default=()),
-        Field("hands", ListOf(_HAND, 600, may_be_single=False), "who is at work in it", default=()),
+    fields=(
+        Field(key="method", form=Words(limit=80), help="page name", required=True),
+        Field(key="load", form=Count(low=0, high=100), help="load, 0 for the whole batch", default=0),
+        Field(key="kg", form=Number(low=0, high=5000, what="kilograms"), help="food in it", required=True),
+        Field(key="step", form=Count(low=1, high=400), help="number of the step", required=True),
+        Field(key="start", form=MomentForm(), help="from", required=True),
+        Field(key="end", form=MomentForm(), help="to", required=True),
+        Field(key="in", form=ListOf(form=Words(limit=40), limit=20), help="chamber or vessels", default=()),
+        Field(
+            key="hands",
+            form=ListOf(form=_HAND, limit=600, may_be_single=False),
+            help="who is at work in it",
+            default=(),
+        ),
     ),
-    lambda method, load, kg, step, start, end, hands, line, **more: PlanStep(
-        method, load, kg, step, start, end, more["in"], hands
+    build=lambda method, load, kg, step, start, end, hands, line, **more: PlanStep(
+        method=method, load=load, mass=kg, number=step, start=start, end=end, units=more["in"], hands=hands
     ),
 )
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Kept:
     """A plan as kept beside its wish. ``judged`` stands for the figures and times that the safety rules judged."""
 
@@ -191,17 +233,22 @@ class Kept:
 
 
 _KEPT = Record(
-    (
-        Field("judged", Words(80), "mark of what was judged", True),
-        Field("steps", ListOf(_STEP, 2000, may_be_single=False), "the steps by the clock", True),
+    fields=(
+        Field(key="judged", form=Words(limit=80), help="mark of what was judged", required=True),
+        Field(
+            key="steps",
+            form=ListOf(form=_STEP, limit=2000, may_be_single=False),
+            help="the steps by the clock",
+            required=True,
+        ),
     ),
-    Kept,
+    build=Kept,
 )
 
 
 def read_kept(text: str, file: str, wish: DayWish) -> tuple[DayPlan | None, str, list[PageError]]:
     """The plan of a kept file and its mark, or None and every fault."""
-    reading = Reading(file)
+    reading = Reading(file=file)
     try:
         node = parse_yaml(text, file, 1, "plan")
     except PageError as fault:
@@ -211,7 +258,7 @@ def read_kept(text: str, file: str, wish: DayWish) -> tuple[DayPlan | None, str,
         return None, "", reading.faults
     batches = {each.method: each.batch for each in wish.wishes}
     steps = tuple(replace(each, mass=_whole(each.mass, batches.get(each.method, 0.0))) for each in found.steps)
-    return DayPlan(wish.name, steps), found.judged, []
+    return DayPlan(name=wish.name, steps=steps), found.judged, []
 
 
 def kept_text(plan: DayPlan, judged: str) -> str:

@@ -15,7 +15,7 @@ from handbook.page.measures import weighed
 from handbook.report.evaluate import Report
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Bought:
     """One item: kg needed, the methods that need it, packs and their size as written, kg bought, price or None.
 
@@ -32,7 +32,7 @@ class Bought:
     price: float | None
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Shopping:
     """The whole list: foods first, then ingredients by name. ``total`` is of what has a price."""
 
@@ -58,7 +58,7 @@ def shopping(wishes: tuple[Wish, ...], reports: dict[str, Report], house: House)
                 _add(needed, part.ingredient.name, part.ingredient, part.mass.high, method.sheet.title)
     lines = [_bought(name, *entry, house) for name, entry in needed.items() if not name.startswith("water")]
     lines.sort(key=lambda each: (not each.is_food, each.item.casefold()))
-    return Shopping(tuple(lines), sum(each.price for each in lines if each.price is not None))
+    return Shopping(lines=tuple(lines), total=sum(each.price for each in lines if each.price is not None))
 
 
 def _add(needed: dict, name: str, ingredient: Ingredient | None, mass: float, title: str) -> None:
@@ -80,7 +80,14 @@ def _bought(name: str, ingredient: Ingredient | None, mass: float, titles: list[
         step = (house.fine_scale_step if mass < house.fine_scale_limit.low else house.scale_step).low
         bought = rounded if rounded >= mass - 1e-9 else rounded + step
     return Bought(
-        name, ingredient is None, mass, tuple(titles), packs, text, bought, _price(name, ingredient, bought, house)
+        item=name,
+        is_food=ingredient is None,
+        needed=mass,
+        methods=tuple(titles),
+        packs=packs,
+        pack_text=text,
+        bought=bought,
+        price=_price(name, ingredient, bought, house),
     )
 
 

@@ -32,7 +32,7 @@ MAX_BIOT = 1e5
 _FIRST_FOURIER = 0.05  # from which on the core of a product is right
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Modes:
     """The modes of one shape at one Biot number; each array has shape (m,).
 
@@ -162,12 +162,12 @@ def _product(directions: list, ratios: list[float], biot: float) -> Modes:
     # Never more surface than is left: what is lumped must not outweigh what follows u at once.
     rest = min(rest, 0.9 * (1.0 - surface[kept].sum()) * biot * area_factor / left_out)
     return Modes(
-        biot,
-        np.append(rate[kept], rest),
-        np.append(core[kept], 1.0 - core[kept].sum()),
-        np.append(surface[kept], left_out * rest / (biot * area_factor)),
-        np.append(mean[kept], left_out),
-        area_factor,
+        biot=biot,
+        rate=np.append(rate[kept], rest),
+        core=np.append(core[kept], 1.0 - core[kept].sum()),
+        surface=np.append(surface[kept], left_out * rest / (biot * area_factor)),
+        mean=np.append(mean[kept], left_out),
+        area_factor=area_factor,
     )
 
 

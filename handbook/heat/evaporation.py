@@ -97,7 +97,7 @@ def mass_conductance(coefficient, vapour_share):
     return coefficient * MOLAR_MASS_OF_WATER / (molar_heat * LEWIS_FACTOR)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class SurfaceBalance:
     """Surface state as straight lines in the evaporation m: T = warm - cooling m, X = moist - drying m.
 

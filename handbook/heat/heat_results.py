@@ -55,7 +55,7 @@ class Samples:
         return {name: positions for (name, _), positions in self.draws.varied.items()}
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class StageResult:
     """One stage at its end. Times in s from the start of the run, temperatures in K.
 
@@ -75,7 +75,7 @@ class StageResult:
     coated: float
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class HeatResult:
     """Curves and stage figures of one run. ``time`` (n,) in s from the start of the first stage."""
 

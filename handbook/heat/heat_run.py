@@ -93,7 +93,7 @@ def run(
     record = _Record(walker)
     results = [_run_stage(walker, stage, record) for stage in stages[:-1]]
     results.append(_run_last(walker, (stages[-1], *fallbacks), record))
-    return HeatResult(np.array(record.time), record.samples(), tuple(results))
+    return HeatResult(time=np.array(record.time), samples=record.samples(), stages=tuple(results))
 
 
 def _run_last(walker: Walker, attempts: Sequence[HeatStage], record: _Record) -> StageResult:
@@ -145,7 +145,7 @@ class _Record:
 def _run_stage(walker: Walker, stage: HeatStage, record: _Record) -> StageResult:
     around = surroundings(stage, walker.draws, walker.pressure)
     clock = _Clock(begin=record.time[-1])
-    before = _Before(record.rows[-1][4], walker.state.dripped, len(record.rows))
+    before = _Before(mass=record.rows[-1][4], dripped=walker.state.dripped, row=len(record.rows))
     coats = [(time, coating) for coating in stage.coatings for time in coating.times]
     coated = 0.0
     for time, coating in [*sorted(coats, key=lambda each: each[0]), (stage.duration, None)]:
@@ -159,7 +159,7 @@ def _run_stage(walker: Walker, stage: HeatStage, record: _Record) -> StageResult
     return _stage_result(walker, stage, record, clock, before, coated)
 
 
-@dataclass
+@dataclass(kw_only=True)
 class _Clock:
     # Where a stage stands: s since it began, and when the typical core reached its target.
     begin: float
@@ -167,7 +167,7 @@ class _Clock:
     reached: float | None = None
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class _Before:
     # What a stage starts from.
     mass: np.ndarray
@@ -240,14 +240,14 @@ def _stage_result(
     mass = walker.mass()
     core = np.stack([row[1] for row in record.rows[max(before.row - 1, 0) :]])
     return StageResult(
-        stage.name,
-        clock.begin,
-        clock.begin + clock.elapsed,
-        range_of(state.core),
-        range_of(core.max(0)),
-        range_of(state.surface),
-        range_of(state.mean),
-        range_of(1.0 - mass / before.mass),
-        range_of(state.dripped - before.dripped),
-        coated,
+        name=stage.name,
+        start=clock.begin,
+        end=clock.begin + clock.elapsed,
+        core=range_of(state.core),
+        highest_core=range_of(core.max(0)),
+        surface=range_of(state.surface),
+        mean=range_of(state.mean),
+        mass_lost=range_of(1.0 - mass / before.mass),
+        dripped=range_of(state.dripped - before.dripped),
+        coated=coated,
     )

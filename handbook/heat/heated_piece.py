@@ -14,7 +14,7 @@ MEDIA = ("air", "water", "steam")
 EXUDES = ("meat", "fish", "none")
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class AirClass:
     """How a medium moves: its convective coefficient in W/(m2 K), radiation not in it; ``source`` is a key."""
 
@@ -25,12 +25,12 @@ class AirClass:
 
 #: Convective coefficients from memory of heat-transfer handbooks: carry them as ranges of about x or / 2.
 AIR_CLASSES = {
-    "still": AirClass("air", Range(3.0, 5.0, 8.0)),
-    "draught": AirClass("air", Range(4.0, 8.0, 15.0)),
-    "forced": AirClass("air", Range(10.0, 20.0, 40.0)),
-    "still water": AirClass("water", Range(100.0, 200.0, 500.0)),
-    "stirred water": AirClass("water", Range(300.0, 800.0, 2000.0)),
-    "steam": AirClass("steam", Range(300.0, 1000.0, 5000.0)),
+    "still": AirClass(medium="air", coefficient=Range(3.0, 5.0, 8.0)),
+    "draught": AirClass(medium="air", coefficient=Range(4.0, 8.0, 15.0)),
+    "forced": AirClass(medium="air", coefficient=Range(10.0, 20.0, 40.0)),
+    "still water": AirClass(medium="water", coefficient=Range(100.0, 200.0, 500.0)),
+    "stirred water": AirClass(medium="water", coefficient=Range(300.0, 800.0, 2000.0)),
+    "steam": AirClass(medium="steam", coefficient=Range(300.0, 1000.0, 5000.0)),
 }
 _SHORT = {
     ("water", "water"): "still water",
@@ -48,7 +48,7 @@ _COLDEST, _HOTTEST = 272.15, {"air": 573.15, "water": 378.15, "steam": 378.15}  
 _THINNEST, _THICKEST = 1e-4, 1.0  # m
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class HeatPiece:
     """One piece at the start of the first stage, at one temperature throughout.
 
@@ -117,7 +117,7 @@ class HeatPiece:
         return tuple(0.5 * length / self.half_thickness for length in lengths if length is not None)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Coating:
     """A glaze or baste brushed on at ``times`` (s after the start of its stage).
 
@@ -140,7 +140,7 @@ class Coating:
             raise RangeError("coating", total, "water + sugar of at most 1")
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class HeatStage:
     """One stage: a medium at a temperature, held or ramped, for a time in s.
 
@@ -222,7 +222,7 @@ class HeatStage:
         )
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class HeatSpread:
     """How far the model's own constants are uncertain, as factors, and how many samples carry the uncertainty.
 

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from handbook.heat.heat_results import HeatResult
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Organism:
     """Heat resistance of one organism in one kind of food.
 
@@ -121,17 +121,17 @@ def _organism(key: str, entry: Table) -> Organism:
     foods = tuple(each.value for each in values["foods"].items)
     _check_words(key, entry.line, foods, text["trust"])
     return Organism(
-        key,
-        text["name"],
-        text["food"],
-        foods,
-        _kelvin(text["reference"]),
-        60.0 * float(text["decimal"]),
-        segments,
-        float(text["target"]),
-        text["source"],
-        text["trust"],
-        text.get("note", ""),
+        key=key,
+        name=text["name"],
+        food=text["food"],
+        foods=foods,
+        reference_temperature=_kelvin(text["reference"]),
+        decimal_time=60.0 * float(text["decimal"]),
+        segments=segments,
+        log10_target=float(text["target"]),
+        source=text["source"],
+        trust=text["trust"],
+        note=text.get("note", ""),
     )
 
 

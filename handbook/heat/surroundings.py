@@ -17,7 +17,7 @@ from handbook.uncertainty.sampling import Draws
 _MOST_VAPOUR = 0.98  # of the total pressure
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Surroundings:
     """One stage as the samples see it: chamber start and end (n,), vapour pressure or relative humidity, film."""
 
@@ -87,7 +87,16 @@ def surroundings(stage: HeatStage, draws: Draws, pressure: float) -> Surrounding
         _check_vapour(stage, most_vapour)
     elif is_air:
         vapour = saturation(draws.of(stage.dew_point_input))
-    return Surroundings(start, end, stage.duration, coefficient, humidity, vapour, is_air, most_vapour)
+    return Surroundings(
+        start=start,
+        end=end,
+        duration=stage.duration,
+        coefficient=coefficient,
+        humidity=humidity,
+        vapour_pressure=vapour,
+        is_air=is_air,
+        most_vapour=most_vapour,
+    )
 
 
 def _check_vapour(stage: HeatStage, most: float) -> None:

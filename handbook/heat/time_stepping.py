@@ -37,7 +37,7 @@ INPUTS = (
 )
 
 
-@dataclass
+@dataclass(kw_only=True)
 class State:
     """One moment of all samples; arrays (n,) and modes (n, m). Steps make new arrays, so a copy is shallow.
 
@@ -69,7 +69,7 @@ class State:
         return State(**vars(self))
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Body:
     """The piece as it is now, arrays (n,): mean temperature, half thickness, kg solids / m3, thermal properties."""
 
@@ -129,23 +129,23 @@ class Walker:
         zero = np.zeros(count)
         moist = np.full(count, self.green_moisture)
         return State(
-            np.repeat(self.start[:, None], self.heat_modes.rate.size, 1),
-            zero,
-            np.full((count, self.moisture_modes.rate.size), self.green_moisture),
-            self.start,
-            self.start,
-            self.start,
-            moist,
-            moist,
-            zero,
-            zero,
-            np.full(count, self.solids),
-            zero,
-            zero,
-            zero,
-            zero,
-            zero,
-            zero,
+            heat=np.repeat(self.start[:, None], self.heat_modes.rate.size, 1),
+            heat_flow=zero,
+            moisture=np.full((count, self.moisture_modes.rate.size), self.green_moisture),
+            core=self.start,
+            surface=self.start,
+            mean=self.start,
+            surface_moisture=moist,
+            mean_moisture=moist,
+            evaporation=zero,
+            spilling=zero,
+            dry_matter=np.full(count, self.solids),
+            dripped=zero,
+            warming=zero,
+            moistening=zero,
+            drying=zero,
+            film=zero,
+            chill=zero,
         )
 
     def water(self) -> np.ndarray:
@@ -210,7 +210,13 @@ class Walker:
         capacity = capacity * self.capacity_factor
         half = self.green_half * np.cbrt(total * self.green_density / density)
         diffusivity = conductivity / (density * capacity)
-        return Body(temperature, half, self.solids * density / total, conductivity, diffusivity)
+        return Body(
+            temperature=temperature,
+            half=half,
+            solid_density=self.solids * density / total,
+            conductivity=conductivity,
+            diffusivity=diffusivity,
+        )
 
     def _moisture_step(self, around, chamber, lines, body, length) -> np.ndarray:
         # Evaporation in kg/(m2 s); moves the moisture modes of the state. Juice that left the inside wets the surface,
@@ -238,8 +244,15 @@ class Walker:
         per_rate = follow * resistance / (1.0 - follow)
         moist = left / (1.0 - follow) + per_rate * (soaked + (juice + juice_per_flow * flow) * per_area)
         per_rate_fed = per_rate * (1.0 - juice_per_flow * flow_per_rate * per_area)
+        vapour_share, conductance = around.film(chamber, self.pressure)
         balance = drying.SurfaceBalance(
-            warm, cooling, moist, per_rate_fed, *around.film(chamber, self.pressure), self.pressure
+            warm=warm,
+            cooling=cooling,
+            moist=moist,
+            drying=per_rate_fed,
+            vapour_share=vapour_share,
+            conductance=conductance,
+            pressure=self.pressure,
         )
         # As it changed in the last step, but not by more than a third.
         third = np.abs(state.evaporation) * 0.3

@@ -14,7 +14,7 @@ _SHARE = re.compile(r"(?P<number>.+?%)\s+of\s+(?P<base>[a-z ]+)")
 _PIECES = re.compile(r"(?P<number>\d{1,4}) (?:pieces|piece|leaves|leaf)")
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Share:
     """A fraction of a stated base: ``food`` (green weight), ``water``, ``all`` (food and brine), ``water phase``."""
 
@@ -23,7 +23,7 @@ class Share:
     text: str
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Pieces:
     """A number of whole pieces, for ingredients that are counted."""
 
@@ -31,7 +31,7 @@ class Pieces:
     text: str
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Packed:
     """A household volume with the way it is filled: ``packed`` or ``loose``, or nothing said."""
 
@@ -40,7 +40,7 @@ class Packed:
     text: str
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class ToTarget:
     """As much as reaches the block's target_salt."""
 
@@ -50,7 +50,7 @@ class ToTarget:
 Amount = Quantity | Packed | Pieces | Share | ToTarget
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class ShareForm(Form):
     """``2.5 % of food`` with one of ``bases``, above 0 and up to ``high``."""
 
@@ -85,7 +85,11 @@ class AmountForm(Form):
         if text == "to target":
             return ToTarget()
         if pieces := _PIECES.fullmatch(text):
-            return Pieces(int(pieces["number"]), text) if int(pieces["number"]) else self._fault(node, key, reading)
+            return (
+                Pieces(count=int(pieces["number"]), text=text)
+                if int(pieces["number"])
+                else self._fault(node, key, reading)
+            )
         if share := _share(text):
             return (
                 share
@@ -100,7 +104,7 @@ class AmountForm(Form):
         wrong_filling = filling and (filling not in ("packed", "loose") or quantity.dimension != "volume")
         if wrong_filling or quantity.is_range or not 0 < quantity.low < 1e4:
             return self._fault(node, key, reading)
-        return quantity if quantity.dimension == "mass" else Packed(quantity, filling, text)
+        return quantity if quantity.dimension == "mass" else Packed(quantity=quantity, filling=filling, text=text)
 
 
 def _share(text: str) -> Share | None:
@@ -111,4 +115,4 @@ def _share(text: str) -> Share | None:
         quantity = parse_quantity(match["number"], "fraction")
     except UnitError:
         return None
-    return None if quantity.is_range else Share(quantity.low, match["base"], text)
+    return None if quantity.is_range else Share(fraction=quantity.low, base=match["base"], text=text)

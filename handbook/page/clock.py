@@ -24,7 +24,7 @@ _MOMENT = re.compile(r"(\d{4})-(\d{2})-(\d{2})[ T](\d{1,2}):(\d{2})")
 _NIGHT = re.compile(r"(\d{1,2}):(\d{2})\s*(?:-|–|to)\s*(\d{1,2}):(\d{2})")
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Reminder:
     """One repeated action inside a step, such as basting: when, what, and whether it falls in the night."""
 
@@ -33,7 +33,7 @@ class Reminder:
     in_night: bool
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class ClockStep:
     """One step on the clock at its typical time.
 
@@ -48,7 +48,7 @@ class ClockStep:
     night: str
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class ClockPlan:
     """All steps on the clock. ``finish_low`` and ``finish_high``: its end if every step is shortest or longest.
 
@@ -101,12 +101,12 @@ def clock_plan(
     steps = tuple(_clock_step(each, begin, night) for each in schedule.steps)
     end = begin + _minutes(total.typical)
     return ClockPlan(
-        steps,
-        begin,
-        end,
-        begin + _minutes(total.low),
-        begin + _minutes(total.high),
-        end - _minutes(total.high),
+        steps=steps,
+        start=begin,
+        finish=end,
+        finish_low=begin + _minutes(total.low),
+        finish_high=begin + _minutes(total.high),
+        start_early=end - _minutes(total.high),
     )
 
 
@@ -229,14 +229,14 @@ def _clock_step(timed: Timed, begin: datetime, night: tuple[time, time]) -> Cloc
     start, end = begin + _minutes(timed.start.typical), begin + _minutes(timed.end.typical)
     repeat = timed.step.repeat
     reminders = tuple(
-        Reminder(at, repeat.do, is_night(at, night))
+        Reminder(at=at, do=repeat.do, in_night=is_night(at, night))
         for at in (begin + _minutes(timed.start.typical + offset) for offset in timed.repeats)
     )
     if timed.step.hands_on:
         word = "hands-on" if touches_night(start, end, night) else ""
     else:
         word = "begins" if is_night(start, night) else ""
-    return ClockStep(timed, start, end, reminders, word)
+    return ClockStep(timed=timed, start=start, end=end, reminders=reminders, night=word)
 
 
 def _spares_night(plan: ClockPlan, by: timedelta, night, hands_on_only: bool, earliest: datetime | None) -> bool:

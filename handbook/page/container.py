@@ -10,7 +10,7 @@ PACKING_FRACTION = 0.60  # piece volume / bed volume, pieces laid in by hand (co
 COVER = 0.01  # m of brine wanted above the topmost piece (common practice, no source)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Fill:
     """One batch in one container. Volumes in m3, heights in m from the inner floor."""
 
@@ -43,7 +43,13 @@ def fill(container: Container, food_volume: float, brine_volume: float) -> Fill:
     area = container.area
     bed = food_volume / PACKING_FRACTION / area
     cover = area * (bed + COVER) - food_volume
-    return Fill(container, cover, brine_volume, (brine_volume + food_volume) / area, bed)
+    return Fill(
+        container=container,
+        brine_to_cover=cover,
+        brine_made=brine_volume,
+        level_after=(brine_volume + food_volume) / area,
+        bed_height=bed,
+    )
 
 
 def choose(

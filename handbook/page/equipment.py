@@ -21,7 +21,7 @@ _DAYS = tuple(each[:3] for each in WEEKDAYS)
 _HOURS = re.compile(r"(\d{1,2}):(\d{2})\s*(?:-|–|to)\s*(\d{1,2}):(\d{2})")
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Equipment:
     """One line of equipment. ``holds`` is the food that a chamber's racks take, ``room`` the volume of a store.
 
@@ -52,7 +52,7 @@ class WeekHours:
     end: time
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Person:
     """Somebody who works here, and the usual hours of a week."""
 
@@ -61,7 +61,7 @@ class Person:
     line: int
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Pack:
     """The size in which one item is bought: mass in kg or volume in m3."""
 
@@ -70,7 +70,7 @@ class Pack:
     line: int
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Planning:
     """Everything that a day plan needs to know of a kitchen. ``room_per_kg``: m3 of store for 1 kg of food on racks."""
 
@@ -118,90 +118,116 @@ def parse_hours(text: str) -> tuple[time, time] | None:
 
 
 PLANNING_FORM = Record(
-    (
+    fields=(
         Field(
-            "equipment",
-            ListOf(
-                Record(
-                    (
-                        Field("name", Words(40), "what the kitchen calls it", True),
-                        Field("place", Choice(PLACES), "where the steps that use it happen", True),
-                        Field("count", Count(1, 100), "how many: burners, work tables", default=1),
+            key="equipment",
+            form=ListOf(
+                form=Record(
+                    fields=(
+                        Field(key="name", form=Words(limit=40), help="what the kitchen calls it", required=True),
                         Field(
-                            "holds",
-                            Measure(("mass",), 0, 1000, 'a mass above 0 and up to 1000 kg, such as "4 kg"'),
-                            "smoker and oven: food that its racks take at once",
+                            key="place",
+                            form=Choice(words=PLACES),
+                            help="where the steps that use it happen",
+                            required=True,
                         ),
                         Field(
-                            "room",
-                            Measure(("volume",), 0, 100, 'a volume above 0, such as "240 L"'),
-                            "fridge and freezer: usable room",
+                            key="count", form=Count(low=1, high=100), help="how many: burners, work tables", default=1
                         ),
                         Field(
-                            "reaches",
-                            Measure(
-                                ("temperature",),
-                                kelvin(-60),
-                                kelvin(400),
-                                'a range of temperatures, such as "40-120 °C"',
+                            key="holds",
+                            form=Measure(
+                                dimensions=("mass",),
+                                low=0,
+                                high=1000,
+                                limits='a mass above 0 and up to 1000 kg, such as "4 kg"',
+                            ),
+                            help="smoker and oven: food that its racks take at once",
+                        ),
+                        Field(
+                            key="room",
+                            form=Measure(
+                                dimensions=("volume",), low=0, high=100, limits='a volume above 0, such as "240 L"'
+                            ),
+                            help="fridge and freezer: usable room",
+                        ),
+                        Field(
+                            key="reaches",
+                            form=Measure(
+                                dimensions=("temperature",),
+                                low=kelvin(-60),
+                                high=kelvin(400),
+                                limits='a range of temperatures, such as "40-120 °C"',
                                 may_range=True,
                             ),
-                            "smoker and oven: temperatures that it keeps",
+                            help="smoker and oven: temperatures that it keeps",
                         ),
                     ),
-                    Equipment,
+                    build=Equipment,
                 ),
-                60,
+                limit=60,
                 may_be_single=False,
             ),
-            "chambers, stores and places to work",
-            True,
+            help="chambers, stores and places to work",
+            required=True,
         ),
         Field(
-            "room_per_kg",
-            Measure(("volume",), 0, 0.1, 'a volume above 0 and up to 100 L, such as "8 L"'),
-            "room in a fridge that 1 kg of food on racks or in dishes takes",
-            True,
-        ),
-        Field(
-            "people",
-            ListOf(
-                Record(
-                    (
-                        Field("name", Words(60), "who works here", True),
-                        Field("hours", ListOf(HoursForm(), 40), "usual hours of a week", default=()),
-                    ),
-                    Person,
-                ),
-                60,
-                may_be_single=False,
+            key="room_per_kg",
+            form=Measure(
+                dimensions=("volume",), low=0, high=0.1, limits='a volume above 0 and up to 100 L, such as "8 L"'
             ),
-            "who works here",
-            True,
+            help="room in a fridge that 1 kg of food on racks or in dishes takes",
+            required=True,
         ),
         Field(
-            "packs",
-            ListOf(
-                Record(
-                    (
-                        Field("item", Words(80), "ingredient or food", True),
+            key="people",
+            form=ListOf(
+                form=Record(
+                    fields=(
+                        Field(key="name", form=Words(limit=60), help="who works here", required=True),
                         Field(
-                            "size",
-                            Measure(("mass", "volume"), 0, 100, 'a mass or volume above 0, such as "500 g" or "1 L"'),
-                            "smallest amount that it is sold in",
-                            True,
+                            key="hours",
+                            form=ListOf(form=HoursForm(), limit=40),
+                            help="usual hours of a week",
+                            default=(),
                         ),
                     ),
-                    Pack,
+                    build=Person,
                 ),
-                400,
+                limit=60,
                 may_be_single=False,
             ),
-            "pack sizes for the shopping list",
+            help="who works here",
+            required=True,
+        ),
+        Field(
+            key="packs",
+            form=ListOf(
+                form=Record(
+                    fields=(
+                        Field(key="item", form=Words(limit=80), help="ingredient or food", required=True),
+                        Field(
+                            key="size",
+                            form=Measure(
+                                dimensions=("mass", "volume"),
+                                low=0,
+                                high=100,
+                                limits='a mass or volume above 0, such as "500 g" or "1 L"',
+                            ),
+                            help="smallest amount that it is sold in",
+                            required=True,
+                        ),
+                    ),
+                    build=Pack,
+                ),
+                limit=400,
+                may_be_single=False,
+            ),
+            help="pack sizes for the shopping list",
             default=(),
         ),
     ),
-    Planning,
+    build=Planning,
 )
 
 

@@ -17,7 +17,7 @@ from handbook.page.method import Vocabulary
 DRY_MARGIN = 0.02  # m of free rim that a container keeps
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Container:
     """A vessel with upright walls: inner sizes in m. A bag has no level and fits what its volume holds."""
 
@@ -41,7 +41,7 @@ class Container:
         return self.area * max(self.height.low - DRY_MARGIN, 0.0)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Price:
     """The price of one ingredient or of the food, per kg or per litre."""
 
@@ -50,7 +50,7 @@ class Price:
     line: int
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class SignedException:
     """A signed-off exception to a stop of the safety rules."""
 
@@ -62,7 +62,7 @@ class SignedException:
     line: int
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class House:
     """One kitchen's settings. Lengths, masses, temperatures and fractions are quantities in SI."""
 
@@ -105,7 +105,7 @@ class PriceForm(Form):
 
 
 def _one(dimension: str, low: float, high: float, limits: str, **more) -> Measure:
-    return Measure((dimension,), low, high, limits, **more)
+    return Measure(dimensions=(dimension,), low=low, high=high, limits=limits, **more)
 
 
 _INNER = _one("length", 0, 3, 'an inner length above 0 and up to 3 m, such as "32 cm"')
@@ -115,122 +115,128 @@ _INNER = _one("length", 0, 3, 'an inner length above 0 and up to 3 m, such as "3
 def house_form(rules: tuple[str, ...]) -> Record:
     """The house file's form; ``rules`` are the names of the rules and limits that an exception may set aside."""
     return Record(
-        (
-            Field("kitchen", Words(80), "the kitchen's name", True),
-            Field("measures", Choice(MEASURES), "which cups and spoons", True),
+        fields=(
+            Field(key="kitchen", form=Words(limit=80), help="the kitchen's name", required=True),
+            Field(key="measures", form=Choice(words=MEASURES), help="which cups and spoons", required=True),
             Field(
-                "scale_step",
-                _one("mass", 0, 0.1, 'a mass up to 100 g, such as "1 g"'),
-                "step of the kitchen scale",
+                key="scale_step",
+                form=_one("mass", 0, 0.1, 'a mass up to 100 g, such as "1 g"'),
+                help="step of the kitchen scale",
                 default=parse_quantity("1 g", "mass"),
             ),
             Field(
-                "fine_scale_step",
-                _one("mass", 0, 0.1, 'a mass up to 100 g, such as "0.1 g"'),
-                "step of the fine scale",
+                key="fine_scale_step",
+                form=_one("mass", 0, 0.1, 'a mass up to 100 g, such as "0.1 g"'),
+                help="step of the fine scale",
                 default=parse_quantity("0.1 g", "mass"),
             ),
             Field(
-                "fine_scale_limit",
-                _one("mass", 0, 5, 'a mass up to 5 kg, such as "100 g"'),
-                "amounts below this go on the fine scale",
+                key="fine_scale_limit",
+                form=_one("mass", 0, 5, 'a mass up to 5 kg, such as "100 g"'),
+                help="amounts below this go on the fine scale",
                 default=parse_quantity("20 g", "mass"),
             ),
             Field(
-                "household_tolerance",
-                _one("fraction", 0, 0.5, 'a share up to 50 %, such as "5 %"'),
-                "error of a cup or spoon above which it is flagged",
+                key="household_tolerance",
+                form=_one("fraction", 0, 0.5, 'a share up to 50 %, such as "5 %"'),
+                help="error of a cup or spoon above which it is flagged",
                 default=parse_quantity("5 %", "fraction"),
             ),
             Field(
-                "batches", ListOf(_one("mass", 0, 5000, 'a mass above 0, such as "2 kg"'), 12), "batches to show", True
+                key="batches",
+                form=ListOf(form=_one("mass", 0, 5000, 'a mass above 0, such as "2 kg"'), limit=12),
+                help="batches to show",
+                required=True,
             ),
             Field(
-                "thicknesses",
-                ListOf(_one("length", 0.0005, 1, 'a length of 0.5 mm to 1 m, such as "20 mm"'), 20),
-                "thicknesses of the tables of times",
-                True,
+                key="thicknesses",
+                form=ListOf(form=_one("length", 0.0005, 1, 'a length of 0.5 mm to 1 m, such as "20 mm"'), limit=20),
+                help="thicknesses of the tables of times",
+                required=True,
             ),
             Field(
-                "thickness_spread",
-                _one("fraction", 0, 0.5, 'a share up to 50 %, such as "10 %"'),
-                "how far hand-cut pieces vary",
+                key="thickness_spread",
+                form=_one("fraction", 0, 0.5, 'a share up to 50 %, such as "10 %"'),
+                help="how far hand-cut pieces vary",
                 default=parse_quantity("10 %", "fraction"),
             ),
             Field(
-                "fridge",
-                _one("temperature", kelvin(-2), kelvin(10), 'a temperature, -2 to 10 °C, such as "3 °C"'),
-                "the fridge's temperature",
-                True,
+                key="fridge",
+                form=_one("temperature", kelvin(-2), kelvin(10), 'a temperature, -2 to 10 °C, such as "3 °C"'),
+                help="the fridge's temperature",
+                required=True,
             ),
             Field(
-                "containers",
-                ListOf(
-                    Record(
-                        (
-                            Field("name", Words(40), "what the kitchen calls it", True),
-                            Field("length", _INNER, "inner length"),
-                            Field("width", _INNER, "inner width"),
-                            Field("diameter", _INNER, "inner diameter, for a round one"),
-                            Field("height", _INNER, "inner height", True),
+                key="containers",
+                form=ListOf(
+                    form=Record(
+                        fields=(
+                            Field(key="name", form=Words(limit=40), help="what the kitchen calls it", required=True),
+                            Field(key="length", form=_INNER, help="inner length"),
+                            Field(key="width", form=_INNER, help="inner width"),
+                            Field(key="diameter", form=_INNER, help="inner diameter, for a round one"),
+                            Field(key="height", form=_INNER, help="inner height", required=True),
                         ),
-                        Container,
+                        build=Container,
                     ),
-                    50,
+                    limit=50,
                     may_be_single=False,
                 ),
-                "the kitchen's vessels",
-                True,
+                help="the kitchen's vessels",
+                required=True,
             ),
-            Field("currency", Words(10), "currency of the prices", default=""),
+            Field(key="currency", form=Words(limit=10), help="currency of the prices", default=""),
             Field(
-                "prices",
-                ListOf(
-                    Record(
-                        (
-                            Field("item", Words(80), "ingredient or food", True),
-                            Field("price", PriceForm(), "its price", True),
+                key="prices",
+                form=ListOf(
+                    form=Record(
+                        fields=(
+                            Field(key="item", form=Words(limit=80), help="ingredient or food", required=True),
+                            Field(key="price", form=PriceForm(), help="its price", required=True),
                         ),
-                        Price,
+                        build=Price,
                     ),
-                    400,
+                    limit=400,
                     may_be_single=False,
                 ),
-                "prices",
+                help="prices",
                 default=(),
             ),
             Field(
-                "audience", Choice(("home", "retail", "commercial")), "whose safety guidance applies", default="home"
+                key="audience",
+                form=Choice(words=("home", "retail", "commercial")),
+                help="whose safety guidance applies",
+                default="home",
             ),
-            Field("address", Words(200), "where the site is published", default=""),
-            Field("repository", Words(200), "where the pages' sources stand", default=""),
+            Field(key="address", form=Words(limit=200), help="where the site is published", default=""),
+            Field(key="repository", form=Words(limit=200), help="where the pages' sources stand", default=""),
             Field(
-                "exceptions",
-                ListOf(
-                    Record(
-                        (
-                            Field("method", Words(80), "page name", True),
+                key="exceptions",
+                form=ListOf(
+                    form=Record(
+                        fields=(
+                            Field(key="method", form=Words(limit=80), help="page name", required=True),
                             Field(
-                                "rule",
-                                Name("a rule or a limit", lambda: rules, "the handbook"),
-                                "rule that is set aside",
-                                True,
+                                key="rule",
+                                form=Name(kind="a rule or a limit", names=lambda: rules, of="the handbook"),
+                                help="rule that is set aside",
+                                required=True,
                             ),
-                            Field("by", Words(80), "who signs", True),
-                            Field("on", Date(), "day signed", True),
-                            Field("reason", Words(400), "why", True),
+                            Field(key="by", form=Words(limit=80), help="who signs", required=True),
+                            Field(key="on", form=Date(), help="day signed", required=True),
+                            Field(key="reason", form=Words(limit=400), help="why", required=True),
                         ),
-                        SignedException,
+                        build=SignedException,
                     ),
-                    100,
+                    limit=100,
                     may_be_single=False,
                 ),
-                "signed-off exceptions to a stop",
+                help="signed-off exceptions to a stop",
                 default=(),
             ),
-            Field("planning", PLANNING_FORM, "what day plans reckon with: equipment, people, pack sizes"),
+            Field(key="planning", form=PLANNING_FORM, help="what day plans reckon with: equipment, people, pack sizes"),
         ),
-        House,
+        build=House,
     )
 
 
@@ -238,7 +244,7 @@ def read_house(
     text: str, file: str, foods: tuple[str, ...], ingredients: tuple[str, ...], rules: tuple[str, ...]
 ) -> tuple[House | None, list[PageError]]:
     """The house file's settings, or None and every fault found; ``rules`` as for ``house_form``."""
-    reading = Reading(file)
+    reading = Reading(file=file)
     try:
         node = parse_yaml(text, file, 1, "house")
     except PageError as fault:
@@ -251,7 +257,7 @@ def read_house(
 
 def vocabulary(house: House, foods: tuple[str, ...], ingredients: tuple[str, ...]) -> Vocabulary:
     """The names that the pages of this house may use."""
-    return Vocabulary(foods, ingredients, tuple(each.name for each in house.containers))
+    return Vocabulary(foods=foods, ingredients=ingredients, containers=tuple(each.name for each in house.containers))
 
 
 def _check(house: House, items: set[str], reading: Reading) -> None:

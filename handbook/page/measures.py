@@ -16,7 +16,7 @@ ONLY_WEIGHED = ("curing salt", "additive")
 GOOD_ENOUGH = 0.02  # a shorter measure is taken when it errs by no more than this
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Weighed:
     """A mass in kg on the steps of the house's scale, and the relative error that the rounding causes."""
 
@@ -24,7 +24,7 @@ class Weighed:
     error: float
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Household:
     """A mass in cups and spoons: the words, the error of rounding, and the spread of the filling itself."""
 
@@ -40,7 +40,7 @@ def weighed(mass: float, house: House) -> Weighed:
     fine = mass < house.fine_scale_limit.low
     step = (house.fine_scale_step if fine else house.scale_step).low
     rounded = round(mass / step) * step
-    return Weighed(rounded, (rounded - mass) / mass if mass else 0.0)
+    return Weighed(mass=rounded, error=(rounded - mass) / mass if mass else 0.0)
 
 
 def household(mass: float, ingredient: Ingredient, house: House) -> Household | None:
@@ -55,7 +55,13 @@ def household(mass: float, ingredient: Ingredient, house: House) -> Household | 
     text, error = nearest_measure(mass / typical, house.measures)
     spread = max(high / typical - 1, 1 - low / typical)
     tolerance = house.household_tolerance.low
-    return Household(text, error, spread, abs(error) > tolerance, spread > tolerance)
+    return Household(
+        text=text,
+        rounding_error=error,
+        spread=spread,
+        rounding_is_off=abs(error) > tolerance,
+        filling_is_off=spread > tolerance,
+    )
 
 
 @lru_cache(maxsize=8192)

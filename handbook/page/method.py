@@ -47,7 +47,7 @@ MAX_STEPS = 300
 SEVERAL = ("salting", "glaze")
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Ingredient:
     """One line of an ingredient list as written."""
 
@@ -57,7 +57,7 @@ class Ingredient:
     line: int
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Salting:
     """How salt gets in: one brine or dry cure, its ingredients for the batch the page was written at."""
 
@@ -81,7 +81,7 @@ class Salting:
         return self.kind in DRY
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Glaze:
     """A mixture brushed or poured on; ``stays_on`` is the part that ends on the food, of green weight."""
 
@@ -91,7 +91,7 @@ class Glaze:
     line: int
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Size:
     """One stated size of piece."""
 
@@ -101,7 +101,7 @@ class Size:
     line: int
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Pieces:
     """What one piece looks like. ``thickness`` is the diameter for cylinders and spheres."""
 
@@ -117,7 +117,7 @@ class Pieces:
     line: int
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Repeat:
     """A repeated action inside a step, such as basting every 30 min."""
 
@@ -127,7 +127,7 @@ class Repeat:
     line: int
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Step:
     """One step as written; ``time`` is None when it is computed from ``until``."""
 
@@ -153,7 +153,7 @@ class Step:
     line: int
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Batches:
     """The batch the page was written for and the batches it shows, by green weight of the food."""
 
@@ -162,7 +162,7 @@ class Batches:
     line: int
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Keeping:
     """How the finished food is packed and kept."""
 
@@ -173,7 +173,7 @@ class Keeping:
     line: int
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Sheet:
     """The front matter: what the page says of itself."""
 
@@ -189,7 +189,7 @@ class Sheet:
     line: int
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Method:
     """One method page, read without a fault. ``file`` is its path as shown in errors, ``name`` its page name."""
 
@@ -208,7 +208,7 @@ class Method:
         return next((each for each in self.saltings if name is None or each.name == name), None)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Vocabulary:
     """The names that a page may use: foods, ingredients, containers (of the engine and of the house)."""
 
@@ -222,54 +222,76 @@ _COLD, _HOT = kelvin(-60), kelvin(400)
 
 def _temperature(low: float = _COLD, high: float = _HOT, **more) -> Measure:
     return Measure(
-        ("temperature",),
-        low,
-        high,
-        f'a temperature, {low - 273.15:.0f} to {high - 273.15:.0f} °C, such as "77 °C" or "170 °F"',
+        dimensions=("temperature",),
+        low=low,
+        high=high,
+        limits=f'a temperature, {low - 273.15:.0f} to {high - 273.15:.0f} °C, such as "77 °C" or "170 °F"',
         **more,
     )
 
 
 def _time(**more) -> Measure:
     return Measure(
-        ("time",), 0, 400 * 86400, 'a time above 0 and up to 400 days, such as "90 min" or "12-24 h"', **more
+        dimensions=("time",),
+        low=0,
+        high=400 * 86400,
+        limits='a time above 0 and up to 400 days, such as "90 min" or "12-24 h"',
+        **more,
     )
 
 
 def _fraction(low: float, high: float, **more) -> Measure:
     return Measure(
-        ("fraction",),
-        low,
-        high,
-        f'a share, {low * 100:.0f} % to {high * 100:.0f} %, such as "{(low + high) / 4 * 100:.0f} %"',
+        dimensions=("fraction",),
+        low=low,
+        high=high,
+        limits=f'a share, {low * 100:.0f} % to {high * 100:.0f} %, such as "{(low + high) / 4 * 100:.0f} %"',
         may_be_zero=True,
         **more,
     )
 
 
 def _length(**more) -> Measure:
-    return Measure(("length",), 0.0005, 1.0, 'a length of 0.5 mm to 1 m, such as "20 mm" or "3/4 in"', **more)
+    return Measure(
+        dimensions=("length",),
+        low=0.0005,
+        high=1.0,
+        limits='a length of 0.5 mm to 1 m, such as "20 mm" or "3/4 in"',
+        **more,
+    )
 
 
-_PIECE_MASS = Measure(("mass",), 0, 100, 'a mass above 0 and up to 100 kg, such as "180 g"', may_range=True)
-_BATCH_MASS = Measure(("mass",), 0, 5000, 'a mass above 0 and up to 5000 kg, such as "2 kg"')
+_PIECE_MASS = Measure(
+    dimensions=("mass",), low=0, high=100, limits='a mass above 0 and up to 100 kg, such as "180 g"', may_range=True
+)
+_BATCH_MASS = Measure(dimensions=("mass",), low=0, high=5000, limits='a mass above 0 and up to 5000 kg, such as "2 kg"')
 
 
 def sheet_record(words: Vocabulary) -> Record:
     """The front matter's form."""
     return Record(
-        (
-            Field("title", Words(100), "name of the method", True),
-            Field("food", Name("a food", lambda: words.foods), "the food, as in the list of foods", True),
-            Field("kind", Choice(KINDS), "kind of method", True),
-            Field("summary", Words(300), "one line for the contents", True),
-            Field("keeper", Words(80), "who keeps the page", True),
-            Field("reviewed", Date(), "day of the last review", True),
-            Field("portions", Count(1, 10_000), "portions from the batch the page was written for", True),
-            Field("tags", ListOf(Words(40), 20), "words to find it by", default=()),
-            Field("equipment", ListOf(Words(60), 30), "what it takes", default=()),
+        fields=(
+            Field(key="title", form=Words(limit=100), help="name of the method", required=True),
+            Field(
+                key="food",
+                form=Name(kind="a food", names=lambda: words.foods),
+                help="the food, as in the list of foods",
+                required=True,
+            ),
+            Field(key="kind", form=Choice(words=KINDS), help="kind of method", required=True),
+            Field(key="summary", form=Words(limit=300), help="one line for the contents", required=True),
+            Field(key="keeper", form=Words(limit=80), help="who keeps the page", required=True),
+            Field(key="reviewed", form=Date(), help="day of the last review", required=True),
+            Field(
+                key="portions",
+                form=Count(low=1, high=10_000),
+                help="portions from the batch the page was written for",
+                required=True,
+            ),
+            Field(key="tags", form=ListOf(form=Words(limit=40), limit=20), help="words to find it by", default=()),
+            Field(key="equipment", form=ListOf(form=Words(limit=60), limit=30), help="what it takes", default=()),
         ),
-        Sheet,
+        build=Sheet,
     )
 
 
@@ -277,149 +299,218 @@ def sheet_record(words: Vocabulary) -> Record:
 def block_form(block: str, words: Vocabulary) -> Record | ListOf:
     """The form of one kind of block."""
     ingredients = ListOf(
-        Record(
-            (
+        form=Record(
+            fields=(
                 Field(
-                    "item",
-                    Name("an ingredient", lambda: words.ingredients),
-                    "ingredient, as in the list of weights",
-                    True,
+                    key="item",
+                    form=Name(kind="an ingredient", names=lambda: words.ingredients),
+                    help="ingredient, as in the list of weights",
+                    required=True,
                 ),
-                Field("amount", AmountForm(), "how much, for the batch the page was written for", True),
-                Field("note", Words(120), "a word to the cook", default=""),
+                Field(
+                    key="amount",
+                    form=AmountForm(),
+                    help="how much, for the batch the page was written for",
+                    required=True,
+                ),
+                Field(key="note", form=Words(limit=120), help="a word to the cook", default=""),
             ),
-            Ingredient,
+            build=Ingredient,
         ),
-        60,
+        limit=60,
         may_be_single=False,
     )
-    container = Name("a container", lambda: words.containers)
+    container = Name(kind="a container", names=lambda: words.containers)
     forms = {
         "pieces": Record(
-            (
-                Field("shape", Choice(SHAPES), "slab, block, cylinder or sphere", True),
+            fields=(
+                Field(key="shape", form=Choice(words=SHAPES), help="slab, block, cylinder or sphere", required=True),
                 Field(
-                    "thickness",
-                    _length(may_range=True),
-                    "smallest dimension; the diameter of a cylinder or sphere",
-                    True,
+                    key="thickness",
+                    form=_length(may_range=True),
+                    help="smallest dimension; the diameter of a cylinder or sphere",
+                    required=True,
                 ),
-                Field("width", _length(may_range=True), "width of a block"),
-                Field("length", _length(may_range=True), "length of a block or cylinder"),
-                Field("mass", _PIECE_MASS, "mass of one piece"),
-                Field("skin", Choice(("off", "on", "shell")), "skin or shell that salt does not pass", default="off"),
-                Field("origin", Choice(("unknown", "farmed", "wild")), "for fish: how it lived", default="unknown"),
+                Field(key="width", form=_length(may_range=True), help="width of a block"),
+                Field(key="length", form=_length(may_range=True), help="length of a block or cylinder"),
+                Field(key="mass", form=_PIECE_MASS, help="mass of one piece"),
                 Field(
-                    "form",
-                    Choice(FORMS),
-                    "whole, cut in pieces, minced (sausage too) or stuffed with a filling",
+                    key="skin",
+                    form=Choice(words=("off", "on", "shell")),
+                    help="skin or shell that salt does not pass",
+                    default="off",
+                ),
+                Field(
+                    key="origin",
+                    form=Choice(words=("unknown", "farmed", "wild")),
+                    help="for fish: how it lived",
+                    default="unknown",
+                ),
+                Field(
+                    key="form",
+                    form=Choice(words=FORMS),
+                    help="whole, cut in pieces, minced (sausage too) or stuffed with a filling",
                     default="cut",
                 ),
                 Field(
-                    "sizes",
-                    ListOf(
-                        Record(
-                            (
-                                Field("name", Words(40), "what the kitchen calls this size", True),
-                                Field("thickness", _length(may_range=True), "thickness of this size", True),
-                                Field("mass", _PIECE_MASS, "mass of a piece of this size"),
+                    key="sizes",
+                    form=ListOf(
+                        form=Record(
+                            fields=(
+                                Field(
+                                    key="name",
+                                    form=Words(limit=40),
+                                    help="what the kitchen calls this size",
+                                    required=True,
+                                ),
+                                Field(
+                                    key="thickness",
+                                    form=_length(may_range=True),
+                                    help="thickness of this size",
+                                    required=True,
+                                ),
+                                Field(key="mass", form=_PIECE_MASS, help="mass of a piece of this size"),
                             ),
-                            Size,
+                            build=Size,
                         ),
-                        12,
+                        limit=12,
                         may_be_single=False,
                     ),
-                    "stated sizes, each with its own times",
+                    help="stated sizes, each with its own times",
                     default=(),
                 ),
             ),
-            Pieces,
+            build=Pieces,
         ),
         "salting": Record(
-            (
-                Field("kind", Choice(SALTING_KINDS), "how the salt gets in", True),
-                Field("name", Words(40), "a name, when a page has several", default=""),
-                Field("ingredients", ingredients, "what goes in", True),
+            fields=(
+                Field(key="kind", form=Choice(words=SALTING_KINDS), help="how the salt gets in", required=True),
+                Field(key="name", form=Words(limit=40), help="a name, when a page has several", default=""),
+                Field(key="ingredients", form=ingredients, help="what goes in", required=True),
                 Field(
-                    "target_salt", ShareForm(("all", "food", "water phase"), 0.26), "salt aimed at when all is shared"
+                    key="target_salt",
+                    form=ShareForm(bases=("all", "food", "water phase"), high=0.26),
+                    help="salt aimed at when all is shared",
                 ),
-                Field("pump", _fraction(0.01, 0.6), "brine injected, of green weight"),
-                Field("temperature", _temperature(kelvin(-5), kelvin(45), may_range=True), "temperature while salting"),
-                Field("container", container, "container of the house; else the smallest that holds the batch"),
+                Field(key="pump", form=_fraction(0.01, 0.6), help="brine injected, of green weight"),
+                Field(
+                    key="temperature",
+                    form=_temperature(kelvin(-5), kelvin(45), may_range=True),
+                    help="temperature while salting",
+                ),
+                Field(
+                    key="container",
+                    form=container,
+                    help="container of the house; else the smallest that holds the batch",
+                ),
             ),
-            Salting,
+            build=Salting,
         ),
         "glaze": Record(
-            (
-                Field("name", Words(40), "a name, when a page has several", default="glaze"),
-                Field("ingredients", ingredients, "what goes in", True),
-                Field("stays_on", ShareForm(("food",), 0.5), "what ends on the food, of green weight"),
+            fields=(
+                Field(key="name", form=Words(limit=40), help="a name, when a page has several", default="glaze"),
+                Field(key="ingredients", form=ingredients, help="what goes in", required=True),
+                Field(
+                    key="stays_on",
+                    form=ShareForm(bases=("food",), high=0.5),
+                    help="what ends on the food, of green weight",
+                ),
             ),
-            Glaze,
+            build=Glaze,
         ),
         "steps": ListOf(
-            Record(
-                (
-                    Field("do", Words(500), "what is done", True),
-                    Field("stage", Choice(STAGES), "what it does to the food", True),
-                    Field("time", _time(may_range=True), "how long; left out where `until` computes it"),
+            form=Record(
+                fields=(
+                    Field(key="do", form=Words(limit=500), help="what is done", required=True),
+                    Field(key="stage", form=Choice(words=STAGES), help="what it does to the food", required=True),
+                    Field(key="time", form=_time(may_range=True), help="how long; left out where `until` computes it"),
                     Field(
-                        "until",
-                        Choice(("core", "target salt")),
-                        "compute the time: core temperature or target salt reached",
+                        key="until",
+                        form=Choice(words=("core", "target salt")),
+                        help="compute the time: core temperature or target salt reached",
                     ),
-                    Field("hands_on", YesNo(), "whether the cook is at it", default=False),
-                    Field("place", Choice(PLACES), "where it happens", default="bench"),
-                    Field("temperature", _temperature(may_range=True), "temperature of the surroundings"),
-                    Field("chamber", _temperature(may_range=True), "set temperature of smoker or oven"),
-                    Field("humidity", _fraction(0.0, 1.0, may_range=True), "relative humidity of the chamber"),
-                    Field("air", Choice(AIRS), "how the air or water moves"),
-                    Field("core", _temperature(may_range=False), "core temperature to reach"),
-                    Field("hold", _time(), "time to hold the core there"),
-                    Field("use", Words(40), "name of the salting or glaze used"),
-                    Field("water", ShareForm(("food",), 50), "freshening water, of green weight"),
+                    Field(key="hands_on", form=YesNo(), help="whether the cook is at it", default=False),
+                    Field(key="place", form=Choice(words=PLACES), help="where it happens", default="bench"),
+                    Field(key="temperature", form=_temperature(may_range=True), help="temperature of the surroundings"),
+                    Field(key="chamber", form=_temperature(may_range=True), help="set temperature of smoker or oven"),
                     Field(
-                        "changes",
-                        Count(1, 20),
-                        "how often freshening water is changed, first filling included",
+                        key="humidity",
+                        form=_fraction(0.0, 1.0, may_range=True),
+                        help="relative humidity of the chamber",
+                    ),
+                    Field(key="air", form=Choice(words=AIRS), help="how the air or water moves"),
+                    Field(key="core", form=_temperature(may_range=False), help="core temperature to reach"),
+                    Field(key="hold", form=_time(), help="time to hold the core there"),
+                    Field(key="use", form=Words(limit=40), help="name of the salting or glaze used"),
+                    Field(
+                        key="water", form=ShareForm(bases=("food",), high=50), help="freshening water, of green weight"
+                    ),
+                    Field(
+                        key="changes",
+                        form=Count(low=1, high=20),
+                        help="how often freshening water is changed, first filling included",
                         default=1,
                     ),
-                    Field("loss", _fraction(0.0, 0.9, may_range=True), "weight lost in this step, of its start"),
-                    Field("gain", _fraction(0.0, 0.6, may_range=True), "weight gained in this step, of its start"),
-                    Field("final_ph", Number(2.0, 8.0, "a pH"), "highest pH at which the step may end"),
                     Field(
-                        "repeat",
-                        Record(
-                            (
-                                Field("every", _time(), "time between two actions", True),
-                                Field("do", Words(120), "the action", True),
-                                Field("takes", _time(), "hands-on time of one action"),
+                        key="loss",
+                        form=_fraction(0.0, 0.9, may_range=True),
+                        help="weight lost in this step, of its start",
+                    ),
+                    Field(
+                        key="gain",
+                        form=_fraction(0.0, 0.6, may_range=True),
+                        help="weight gained in this step, of its start",
+                    ),
+                    Field(
+                        key="final_ph",
+                        form=Number(low=2.0, high=8.0, what="a pH"),
+                        help="highest pH at which the step may end",
+                    ),
+                    Field(
+                        key="repeat",
+                        form=Record(
+                            fields=(
+                                Field(key="every", form=_time(), help="time between two actions", required=True),
+                                Field(key="do", form=Words(limit=120), help="the action", required=True),
+                                Field(key="takes", form=_time(), help="hands-on time of one action"),
                             ),
-                            Repeat,
+                            build=Repeat,
                         ),
-                        "an action repeated during the step",
+                        help="an action repeated during the step",
                     ),
                 ),
-                Step,
+                build=Step,
             ),
-            MAX_STEPS,
+            limit=MAX_STEPS,
             may_be_single=False,
         ),
         "batches": Record(
-            (
-                Field("written_for", _BATCH_MASS, "green weight of food the amounts are for", True),
-                Field("show", ListOf(_BATCH_MASS, 12), "batches to show; default from the house file", default=()),
+            fields=(
+                Field(
+                    key="written_for", form=_BATCH_MASS, help="green weight of food the amounts are for", required=True
+                ),
+                Field(
+                    key="show",
+                    form=ListOf(form=_BATCH_MASS, limit=12),
+                    help="batches to show; default from the house file",
+                    default=(),
+                ),
             ),
-            Batches,
+            build=Batches,
         ),
         "keeping": Record(
-            (
-                Field("pack", Choice(("air", "vacuum", "brine")), "how the finished food is packed", True),
-                Field("temperature", _temperature(kelvin(-40), kelvin(40)), "temperature it is kept at"),
-                Field("time", _time(), "how long it keeps cold"),
-                Field("frozen", _time(), "how long it keeps frozen"),
+            fields=(
+                Field(
+                    key="pack",
+                    form=Choice(words=("air", "vacuum", "brine")),
+                    help="how the finished food is packed",
+                    required=True,
+                ),
+                Field(key="temperature", form=_temperature(kelvin(-40), kelvin(40)), help="temperature it is kept at"),
+                Field(key="time", form=_time(), help="how long it keeps cold"),
+                Field(key="frozen", form=_time(), help="how long it keeps frozen"),
             ),
-            Keeping,
+            build=Keeping,
         ),
     }
     return forms[block]

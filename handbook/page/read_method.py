@@ -13,7 +13,7 @@ from handbook.page.method import BLOCKS, SEVERAL, Method, Vocabulary, block_form
 MAX_BLOCKS = 20
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class BlockText:
     """One YAML text of a page: the kind of block (``front matter`` for the head) and where its text begins."""
 
@@ -30,7 +30,7 @@ def read_method(
     ``file`` is the path shown in errors, ``name`` the page's own name; ``measures`` the house's kitchen
     measures (us, metric, imperial).
     """
-    reading = Reading(file, measures)
+    reading = Reading(file=file, measures=measures)
     parts: dict[str, list] = {kind: [] for kind in BLOCKS}
     if head is None:
         reading.fault(1, "front matter", "nothing", "a front matter between two lines of three dashes")
@@ -55,15 +55,15 @@ def read_method(
         each if each.name else replace(each, name="cure" if each.is_dry else "brine") for each in values["salting"]
     )
     method = Method(
-        file,
-        name,
-        sheet,
-        values["pieces"][0],
-        saltings,
-        tuple(values["glaze"]),
-        values["steps"][0],
-        values["batches"][0],
-        values["keeping"][0] if values["keeping"] else None,
+        file=file,
+        name=name,
+        sheet=sheet,
+        pieces=values["pieces"][0],
+        saltings=saltings,
+        glazes=tuple(values["glaze"]),
+        steps=values["steps"][0],
+        batches=values["batches"][0],
+        keeping=values["keeping"][0] if values["keeping"] else None,
     )
     check_method(method, reading)
     return (None if reading.faults else method), reading.faults

@@ -12,7 +12,7 @@ from handbook.page.method import Step
 MAX_REPEATS = 500
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Timed:
     """One step with its duration and its start, in s, and the starts of its repeated action within it."""
 
@@ -44,7 +44,7 @@ class Timed:
         )
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Schedule:
     """All steps in order."""
 
@@ -75,9 +75,18 @@ def schedule(steps: tuple[Step, ...], computed: dict[int, Range] | None = None) 
     for number, step in enumerate(steps, 1):
         duration = Range.of(step.time) if step.time is not None else computed[number]
         repeat_starts(step, duration.high)  # the slowest pieces too
-        timed.append(Timed(step, number, duration, start, repeat_starts(step, duration.typical), step.time is None))
+        timed.append(
+            Timed(
+                step=step,
+                number=number,
+                duration=duration,
+                start=start,
+                repeats=repeat_starts(step, duration.typical),
+                is_computed=step.time is None,
+            )
+        )
         start = start.plus(duration)
-    return Schedule(tuple(timed))
+    return Schedule(steps=tuple(timed))
 
 
 def repeat_starts(step: Step, duration: float) -> tuple[float, ...]:

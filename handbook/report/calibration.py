@@ -12,7 +12,7 @@ from handbook.salt.diffusivity import Diffusivity
 from handbook.uncertainty.sampling import BAND
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Figure:
     """One figure before and after: means and standard deviations of a normal belief.
 
@@ -53,7 +53,7 @@ class Figure:
         return Range(*(exp(end) if self.is_factor else end for end in ends))
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Calibration:
     """The figures of one method in one kitchen; None where no run tells.
 

@@ -27,7 +27,7 @@ from handbook.report.salt_course import SaltCourse, salt_course
 from handbook.safety.findings import Finding, findings
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Row:
     """One ingredient in one batch: exact, as weighed, as cups and spoons."""
 
@@ -41,7 +41,7 @@ class Row:
         return self.household is not None and self.household.filling_is_off
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Column:
     """One batch: its rows and what they make. Masses in kg, volumes in m3."""
 
@@ -59,7 +59,7 @@ class Column:
         return self.mass / self.food_mass
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Crystal:
     """The same volume of salt as another crystal type: mass in kg and its ratio to the salt named."""
 
@@ -68,7 +68,7 @@ class Crystal:
     ratio: float
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class MixtureReport:
     """One salting or glaze in all batches."""
 
@@ -81,7 +81,7 @@ class MixtureReport:
     crystal_of: Part | None
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Report:
     """Everything computed for one method."""
 
@@ -166,20 +166,20 @@ def evaluate(method: Method, house: House, tables: Tables, calibration: Calibrat
     )
     found = findings(case)
     return Report(
-        method,
-        food,
-        saltings,
-        glazes,
-        timed,
-        finished,
-        portion(method, *in_food, glaze.made if glaze else None, glaze_mass, finished),
-        cost(method, made, house, finished),
-        allergens(food, made),
-        end.salt_mass_fraction if end else Range.exact(food.native_salt_fraction),
-        course,
-        salted,
-        found,
-        calibration,
+        method=method,
+        food=food,
+        saltings=saltings,
+        glazes=glazes,
+        schedule=timed,
+        finished=finished,
+        portion=portion(method, *in_food, glaze.made if glaze else None, glaze_mass, finished),
+        cost=cost(method, made, house, finished),
+        allergens=allergens(food, made),
+        salt=end.salt_mass_fraction if end else Range.exact(food.native_salt_fraction),
+        course=course,
+        salted=salted,
+        findings=found,
+        calibration=calibration,
     )
 
 
@@ -202,7 +202,7 @@ def measured_yield(calibration: Calibration | None, salted: SaltCourse | None, c
         typical * (1 - hypot(1 - getattr(before, end) / before.typical, 1 - getattr(after, end) / after.typical) * sign)
         for end, sign in (("low", 1), ("high", -1))
     )
-    return Yield(Range(low, typical, high), "measured")
+    return Yield(ratio=Range(low, typical, high), basis="measured")
 
 
 def _ends(values: Range) -> tuple[float, float, float]:
@@ -255,14 +255,26 @@ def _mixture(mixture: Salting | Glaze, method: Method, food: Food, house: House,
         at_rest = equilibrium(made, food, written_for, process, pump)
     salts = [part for part in made.parts if part.ingredient.kind == "salt" and part.ingredient.kg_per_m3]
     main = max(salts, key=lambda part: part.mass.typical, default=None)
-    return MixtureReport(mixture, made, strong, columns, at_rest, _crystals(main, tables), main)
+    return MixtureReport(
+        mixture=mixture,
+        made=made,
+        strength=strong,
+        columns=columns,
+        equilibrium=at_rest,
+        crystals=_crystals(main, tables),
+        crystal_of=main,
+    )
 
 
 def _column(
     mass: float, is_written: bool, made: MakeUp, strong: Strength | None, mixture, food: Food, house: House
 ) -> Column:
     rows = tuple(
-        Row(part, weighed(part.mass.typical, house), household(part.mass.typical, part.ingredient, house))
+        Row(
+            part=part,
+            weighed=weighed(part.mass.typical, house),
+            household=household(part.mass.typical, part.ingredient, house),
+        )
         for part in made.parts
     )
     food_volume = mass / food.density
@@ -270,7 +282,15 @@ def _column(
     holds_food = isinstance(mixture, Salting) and mixture.is_bath
     named = mixture.container if isinstance(mixture, Salting) else None
     filled = choose(house.containers, named, food_volume, volume) if volume and holds_food else None
-    return Column(mass, is_written, rows, made.mass, volume, food_volume, filled)
+    return Column(
+        food_mass=mass,
+        is_written=is_written,
+        rows=rows,
+        mass=made.mass,
+        volume=volume,
+        food_volume=food_volume,
+        fill=filled,
+    )
 
 
 def _crystals(main: Part | None, tables: Tables) -> tuple[Crystal, ...]:
@@ -278,7 +298,11 @@ def _crystals(main: Part | None, tables: Tables) -> tuple[Crystal, ...]:
         return ()
     volume = main.mass.typical / main.ingredient.kg_per_m3[1]
     return tuple(
-        Crystal(salt, Range(*salt.mass_of_volume(volume)), salt.kg_per_m3[1] / main.ingredient.kg_per_m3[1])
+        Crystal(
+            ingredient=salt,
+            mass=Range(*salt.mass_of_volume(volume)),
+            ratio=salt.kg_per_m3[1] / main.ingredient.kg_per_m3[1],
+        )
         for salt in tables.salts
     )
 

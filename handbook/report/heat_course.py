@@ -17,7 +17,7 @@ from handbook.page.method import Method
 from handbook.report.heat_stages import LONGEST, first_heat_step, heat_piece, heat_stages, is_heated
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class CoreTime:
     """When the core reaches what a step asks for: from the step's start, without and with the hold, in s."""
 
@@ -46,7 +46,7 @@ class CoreTime:
         return "long" if self.stated.low > self.duration.high else "inside"
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Course:
     """The heat run of a method. ``first`` is the number (from 1) of the step that the curve begins with."""
 
@@ -92,7 +92,7 @@ def heat_course(
             f"{error.value:.4g}",
             error.allowed,
         ) from None
-    return Course(first + 1, result, times, has_spread)
+    return Course(first=first + 1, result=result, core_times=times, has_spread=has_spread)
 
 
 def _run(piece, stages) -> tuple[HeatResult, bool]:
@@ -138,7 +138,14 @@ def _core_time(piece, stages, result: HeatResult, index: int, method: Method, nu
         stage = result.stages[index]
     reached = result.core_time(step.core.low, start=stage.start)
     tested = stage.end - stage.start
-    return CoreTime(number, step.core.low, hold, reached, tested, Range.of(step.time) if step.time else None)
+    return CoreTime(
+        number=number,
+        target=step.core.low,
+        hold=hold,
+        reached=reached,
+        tested=tested,
+        stated=Range.of(step.time) if step.time else None,
+    )
 
 
 def _longer(piece, stages, result: HeatResult, index: int) -> HeatResult:

@@ -59,7 +59,9 @@ def heat_piece(method: Method, food: Food, house: House, salt_to_water: float) -
     return HeatPiece(
         shape=pieces.shape,
         thickness=thickness_range(method, house),
-        composition=Composition(food.water, food.protein, food.fat, food.carbohydrate, food.ash),
+        composition=Composition(
+            water=food.water, protein=food.protein, fat=food.fat, carbohydrate=food.carbohydrate, ash=food.ash
+        ),
         temperature=temperature,
         width=pieces.width.middle if pieces.width else None,
         length=pieces.length.middle if pieces.length else None,
@@ -173,7 +175,15 @@ def _coatings(step: Step, duration: float, shares) -> tuple[Coating, ...]:
         return ()
     mass, water, sugar = shares[step.use]
     times = _times(step, duration) or (0.0,)
-    return (Coating(times, mass, water, sugar, GLAZE_TEMPERATURE),)
+    return (
+        Coating(
+            times=times,
+            mass_on_green_weight=mass,
+            water_mass_fraction=water,
+            sugar_mass_fraction=sugar,
+            temperature=GLAZE_TEMPERATURE,
+        ),
+    )
 
 
 def _times(step: Step, duration: float) -> tuple[float, ...]:

@@ -22,7 +22,7 @@ _SALT_STAGES = ("salt", "ferment", *LATER_STAGES)
 
 def budget_faults(method: Method) -> list[PageError]:
     """A fault at the first step that passes a limit of work; one for each limit."""
-    reading = Reading(method.file)
+    reading = Reading(file=method.file)
     _check_work(method, reading)
     return reading.faults
 

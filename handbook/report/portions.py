@@ -22,7 +22,7 @@ TYPICAL_YIELD = {
 }
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Yield:
     """Finished mass / green weight; ``basis`` says stated, typical or measured (in runs)."""
 
@@ -30,7 +30,7 @@ class Yield:
     basis: str
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Portion:
     """One portion as eaten: mass in kg, sodium and sugar in kg, with the assumption that they rest on."""
 
@@ -39,7 +39,7 @@ class Portion:
     sugar: float
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Cost:
     """Cost of the batch as written and per finished kg; ``missing`` are the items without a price."""
 
@@ -52,14 +52,14 @@ def stated_yield(method: Method) -> Yield:
     """Yield from the losses and gains that the steps state, else typical for the kind of method."""
     stated = [step for step in method.steps if step.loss or step.gain]
     if not stated:
-        return Yield(TYPICAL_YIELD[method.sheet.kind], "typical")
+        return Yield(ratio=TYPICAL_YIELD[method.sheet.kind], basis="typical")
     low = typical = high = 1.0
     for step in stated:
         for change, sign in ((step.loss, -1), (step.gain, 1)):
             if change:
                 ends = sorted((1 + sign * change.low, 1 + sign * change.high))
                 low, typical, high = low * ends[0], typical * (1 + sign * change.middle), high * ends[1]
-    return Yield(Range(low, typical, high), "stated")
+    return Yield(ratio=Range(low, typical, high), basis="stated")
 
 
 def portion(
@@ -84,9 +84,9 @@ def portion(
     sugar = batch * sugar_on_green_weight
     sodium = salt_on_green_weight.times(SODIUM_IN_SALT * batch / count)
     return Portion(
-        finished.ratio.times(batch / count),
-        sodium.plus(Range.exact(extra_sodium / count)),
-        (sugar + extra_sugar) / count,
+        mass=finished.ratio.times(batch / count),
+        sodium=sodium.plus(Range.exact(extra_sodium / count)),
+        sugar=(sugar + extra_sugar) / count,
     )
 
 
@@ -109,7 +109,7 @@ def cost(method: Method, make_ups: list[MakeUp], house: House, finished: Yield) 
             missing.append(name)
     ratio = finished.ratio
     return Cost(
-        total,
-        Range(*(total / batch / each for each in (ratio.high, ratio.typical, ratio.low))),
-        tuple(dict.fromkeys(missing)),
+        total=total,
+        per_finished_kg=Range(*(total / batch / each for each in (ratio.high, ratio.typical, ratio.low))),
+        missing=tuple(dict.fromkeys(missing)),
     )

@@ -51,7 +51,7 @@ TYPICAL_GAIN = (
 )
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class SaltCourse:
     """The uptake run of a method: which steps each stage stands for, the aim, and the tables around it."""
 
@@ -71,7 +71,7 @@ class SaltCourse:
         return self.result.stages[self.salting_index]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class SaltInputs:
     """What the uptake model is given: ``steps`` are the numbers of the method's steps behind each stage."""
 
@@ -101,7 +101,7 @@ def salt_inputs(
         return None
     if calibration is not None:
         piece, stages = _calibrated(piece, stages, salting_index, calibration)
-    return SaltInputs(piece, tuple(stages), steps, salting_index)
+    return SaltInputs(piece=piece, stages=tuple(stages), steps=steps, salting_index=salting_index)
 
 
 def salt_course(
@@ -131,15 +131,17 @@ def salt_course(
         stages, durations = _computed(piece, stages, steps, salting_index, target, method)
         result = run(piece, stages, target=target)
         aim = _thickness_aim(result.stages[salting_index], target, method)
+        half_bath, double_bath = _other_baths(piece, stages, salting_index)
         return SaltCourse(
-            result,
-            steps,
-            salting_index,
-            target,
-            durations,
-            () if aim is None else _by_thickness(piece, stages[salting_index], aim, house, method),
-            aim,
-            *_other_baths(piece, stages, salting_index),
+            result=result,
+            steps=steps,
+            salting_index=salting_index,
+            target=target,
+            durations=durations,
+            by_thickness=() if aim is None else _by_thickness(piece, stages[salting_index], aim, house, method),
+            thickness_aim=aim,
+            half_bath=half_bath,
+            double_bath=double_bath,
         )
     except RangeError as error:
         line = error.line or next(step.line for step in method.steps if step.stage in ("salt", "ferment"))

@@ -35,11 +35,11 @@ HOUSE_INPUTS = ("airflow", "humidity", "conductivity", "heat capacity", "moistur
 #: Factors on the rate at which a run is computed, and the grid on which beliefs stand, in prior deviations.
 _RUN_AT = np.linspace(-3.2, 3.2, 11)
 _GRID = np.linspace(-4.0, 4.0, 321)
-_SAMPLES = Spread(128)
+_SAMPLES = Spread(samples=128)
 _LEAST_FINITE = 0.9  # share of samples in which the core must get there
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, kw_only=True)
 class RateTable:
     """What the uptake model says of one run's measured salt: ``log_factors`` (g,), ``salt`` (g, k, n).
 
@@ -90,7 +90,7 @@ def normal_belief(prior_mean: float, prior_deviation: float, seen: list[tuple[fl
     return weighted / precision, 1 / sqrt(precision)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Evidence:
     """What one run tells of one normal figure: value, deviations of measurement, of the kitchen, and of the run."""
 
@@ -101,7 +101,7 @@ class Evidence:
     prior_mean: float = 0.0
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, kw_only=True)
 class Learned:
     """Calibration from all runs, and from all but one: ``without`` in the order of the runs."""
 
@@ -126,13 +126,21 @@ def calibrate(models: list[RunModel]) -> Learned:
         rates = [likelihoods[index] for index in chosen if likelihoods[index] is not None]
         salt = None
         if rates:
-            salt = Figure(0.0, deviation, *grid_belief(grid, deviation, rates), RATE_STRAY, len(rates))
+            mean, spread = grid_belief(grid, deviation, rates)
+            salt = Figure(
+                prior_mean=0.0,
+                prior_deviation=deviation,
+                mean=mean,
+                deviation=spread,
+                run_deviation=RATE_STRAY,
+                runs=len(rates),
+            )
         figures = {name: _figure([all_[index] for index in chosen], name) for name, all_ in evidence.items()}
-        return Calibration(len(chosen), salt, temperature, **figures)
+        return Calibration(runs=len(chosen), salt=salt, salt_temperature=temperature, **figures)
 
     everything = list(range(len(models)))
     without = [of([index for index in everything if index != left]) for left in everything]
-    return Learned(of(everything), tuple(without))
+    return Learned(calibration=of(everything), without=tuple(without))
 
 
 def rate_table(model: RunModel) -> RateTable | None:
@@ -164,7 +172,12 @@ def rate_table(model: RunModel) -> RateTable | None:
             return None
         rows.append([_salt(result, index, ratio) for index, _, ratio in found])
     values = np.array([salt * (ratio or 1.0) for _, salt, ratio in found])
-    return RateTable(log_factors, np.array(rows), values, np.maximum(SALT_ERROR * values, LEAST_SALT_ERROR))
+    return RateTable(
+        log_factors=log_factors,
+        salt=np.array(rows),
+        measured=values,
+        error=np.maximum(SALT_ERROR * values, LEAST_SALT_ERROR),
+    )
 
 
 def gain_evidence(model: RunModel) -> Evidence | None:
@@ -174,7 +187,7 @@ def gain_evidence(model: RunModel) -> Evidence | None:
         return None
     published = stage.weight_gain
     house = max((published.high - published.low) / (2 * BAND), LEAST_GAIN_PRIOR)
-    return Evidence(model.gain - published.typical, WEIGHING * sqrt(2), house, GAIN_STRAY)
+    return Evidence(value=model.gain - published.typical, error=WEIGHING * sqrt(2), house=house, stray=GAIN_STRAY)
 
 
 def loss_evidence(model: RunModel) -> Evidence | None:
@@ -222,7 +235,9 @@ def _log_evidence(measured: float, values: np.ndarray, inputs: dict[str, np.ndar
         return None  # the model gives no spread here, so there is nothing to weigh the run against
     logs = np.log(values / values[0])
     house, stray = split_spread(logs, inputs)
-    return Evidence(log(measured / values[0]), error, house, stray, float(logs.mean()))
+    return Evidence(
+        value=log(measured / values[0]), error=error, house=house, stray=stray, prior_mean=float(logs.mean())
+    )
 
 
 def _figure(found: list[Evidence | None], name: str) -> Figure | None:
@@ -233,8 +248,15 @@ def _figure(found: list[Evidence | None], name: str) -> Figure | None:
     house = float(np.mean([each.house for each in told]))
     stray = float(np.mean([each.stray for each in told]))
     seen = [(each.value, hypot(each.error, each.stray)) for each in told]
+    mean, deviation = normal_belief(prior_mean, house, seen)
     return Figure(
-        prior_mean, house, *normal_belief(prior_mean, house, seen), stray, len(told), is_factor=name != "gain"
+        prior_mean=prior_mean,
+        prior_deviation=house,
+        mean=mean,
+        deviation=deviation,
+        run_deviation=stray,
+        runs=len(told),
+        is_factor=name != "gain",
     )
 
 

@@ -25,7 +25,7 @@ from handbook.safety.findings import LEVELS, Finding
 BY_RUNS = "So by this kitchen's own runs or times; by the published figures alone it would not show."
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, kw_only=True)
 class Experience:
     """What the runs of one method have brought: each run beside the models, the figures learned, the taste.
 
@@ -58,7 +58,7 @@ def house_report(
         run_result(model, house, learned.calibration, others)
         for model, others in zip(models, learned.without, strict=True)
     )
-    return report, Experience(published, results, learned, taste_advice(results, report))
+    return report, Experience(published=published, runs=results, learned=learned, taste=taste_advice(results, report))
 
 
 def stricter(first: tuple[Finding, ...], second: tuple[Finding, ...]) -> tuple[Finding, ...]:
@@ -83,7 +83,11 @@ def _strictest(published: Report, own: Report, house: House, tables: Tables) -> 
     if not durations:
         return found
     steps = tuple(
-        replace(step, time=Quantity(durations[at].typical, durations[at].typical, "time", "", ""), until=None)
+        replace(
+            step,
+            time=Quantity(low=durations[at].typical, high=durations[at].typical, dimension="time", unit="", text=""),
+            until=None,
+        )
         if at in durations
         else step
         for at, step in enumerate(own.method.steps, 1)

@@ -37,7 +37,7 @@ _ISO = re.compile(r"\d{4}-\d{2}-\d{2}[T ]\d{1,2}:\d{2}(?::\d{2}(?:\.\d+)?)?(?:Z|
 _DAY = re.compile(r"(\d{1,2})([./])(\d{1,2})\2(\d{4})[ T,]+(.*)")
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class LogSettings:
     """How a run's file says that its log is to be read; "" where it does not."""
 
@@ -52,7 +52,7 @@ class LogSettings:
     line: int
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, kw_only=True)
 class Log:
     """The log: ``seconds`` from its first row, rising, ``core`` and ``chamber`` in K, arrays of one length."""
 
@@ -116,7 +116,9 @@ class _Reader:
         seconds = self.seconds(number, names, times, kept)
         if self.faults or seconds is None:
             return None
-        return Log(np.array(seconds), np.array(values), None if around is None else np.array(around))
+        return Log(
+            seconds=np.array(seconds), core=np.array(values), chamber=None if around is None else np.array(around)
+        )
 
     def separator(self, lines) -> str | None:
         """The sign between columns: the one that cuts most lines into the same number of two or more."""

@@ -30,7 +30,7 @@ from handbook.salt.uptake import Stage
 MEASURED_CHAMBER = 1.0  # K either way, of a chamber that was measured (estimate of the handbook)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class CoreRise:
     """A logged core: s from the start of step ``number`` until it was at the page's core of ``target`` K."""
 
@@ -156,7 +156,7 @@ class RunModel:
                 continue
             reached = float(heat.crossing(log.seconds, log.core[None, :], step.core.low, start)[0])
             if np.isfinite(reached):
-                found.append(CoreRise(number, step.core.low, start, reached - start))
+                found.append(CoreRise(number=number, target=step.core.low, start=start, time=reached - start))
         return tuple(found)
 
     def come_up_samples(self, rise: CoreRise) -> tuple[np.ndarray, dict[str, np.ndarray]] | None:
@@ -227,14 +227,17 @@ def as_run(report: Report, run: Run) -> Method:
 
 def quantity(value: float, dimension: str, spread: float = 0.0) -> Quantity:
     """A measured SI value as a quantity, ``spread`` either way."""
-    return Quantity(value - spread, value + spread, dimension, "", "")
+    return Quantity(low=value - spread, high=value + spread, dimension=dimension, unit="", text="")
 
 
 def _step(number: int, step: Step, record: RunRecord, planned: Range) -> Step:
     reading = record.step(number)
     changes = {}
     if step.until == "target salt" and (reading is None or reading.time is None):
-        changes = {"time": Quantity(planned.low, planned.high, "time", "", ""), "until": None}
+        changes = {
+            "time": Quantity(low=planned.low, high=planned.high, dimension="time", unit="", text=""),
+            "until": None,
+        }
     if reading is None:
         return replace(step, **changes)
     if reading.time is not None:

@@ -23,7 +23,7 @@ TASTE_SCALE = {
 }
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class BrineReading:
     """One measured brine: read at ``at``, before the food went in, and ``spent`` at the end."""
 
@@ -35,7 +35,7 @@ class BrineReading:
     line: int
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class StepReading:
     """What was measured of one step (number from 1): all at its end, ``core`` the highest and ``hold`` its time."""
 
@@ -51,7 +51,7 @@ class StepReading:
     line: int
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Tasting:
     """Means of ``tasters`` on TASTE_SCALE; None where nobody was asked."""
 
@@ -64,7 +64,7 @@ class Tasting:
     line: int
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class RunRecord:
     """A run's file. ``batch`` is the green weight; None or empty is what was not measured."""
 
@@ -84,7 +84,7 @@ class RunRecord:
         return next((each for each in self.steps if each.step == number), None)
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, kw_only=True)
 class Run:
     """One run, read without a fault. ``name`` is its file's name without ending, ``file`` as shown in errors."""
 
@@ -95,7 +95,7 @@ class Run:
 
 
 def _measure(dimension: str, low: float, high: float, limits: str, **more) -> Measure:
-    return Measure((dimension,), low, high, limits, **more)
+    return Measure(dimensions=(dimension,), low=low, high=high, limits=limits, **more)
 
 
 _WARM = _measure("temperature", kelvin(-40), kelvin(350), 'a temperature, -40 to 350 °C, such as "77 °C"')
@@ -105,78 +105,102 @@ _BRINE = _measure(
 _TIME = _measure("time", 0, 400 * 86400, 'a time above 0 and up to 400 days, such as "7.5 h"')
 _WEIGHT = _measure("mass", 0, 5000, 'the weight of all pieces together, above 0 and up to 5000 kg, such as "2.84 kg"')
 _SALT = _measure("fraction", 0.0, 0.3, 'salt of the food as it then is, 0 to 30 %, such as "2.3 %"', may_be_zero=True)
-_SCORE = Number(-2.0, 2.0, "a mean score (-2 far too little, 0 right, 2 far too much)")
+_SCORE = Number(low=-2.0, high=2.0, what="a mean score (-2 far too little, 0 right, 2 far too much)")
 
 _BRINE_RECORD = Record(
-    (
-        Field("use", Words(40), "name of the salting; the first one where left out", default=""),
-        Field("strength", StrengthForm(), "measured before the food went in"),
-        Field("at", _BRINE, "temperature of the brine when it was read"),
-        Field("spent", StrengthForm(), "measured when the food came out"),
-        Field("spent_at", _BRINE, "its temperature then"),
+    fields=(
+        Field(key="use", form=Words(limit=40), help="name of the salting; the first one where left out", default=""),
+        Field(key="strength", form=StrengthForm(), help="measured before the food went in"),
+        Field(key="at", form=_BRINE, help="temperature of the brine when it was read"),
+        Field(key="spent", form=StrengthForm(), help="measured when the food came out"),
+        Field(key="spent_at", form=_BRINE, help="its temperature then"),
     ),
-    BrineReading,
+    build=BrineReading,
 )
 _STEP_RECORD = Record(
-    (
-        Field("step", Count(1, 400), "number of the step on the method's page", True),
-        Field("time", _TIME, "how long it took"),
-        Field("temperature", _WARM, "of the surroundings, measured"),
-        Field("chamber", _WARM, "of smoker or oven, measured"),
-        Field("weight", _WEIGHT, "all pieces together at the end of the step"),
-        Field("salt", _SALT, "salt of the food at the end of the step, measured"),
-        Field("ph", Number(2.0, 9.0, "a measured pH"), "pH at the end of the step"),
-        Field("core", _WARM, "highest core that was read"),
-        Field("hold", _TIME, "how long the core was read there or above"),
+    fields=(
+        Field(key="step", form=Count(low=1, high=400), help="number of the step on the method's page", required=True),
+        Field(key="time", form=_TIME, help="how long it took"),
+        Field(key="temperature", form=_WARM, help="of the surroundings, measured"),
+        Field(key="chamber", form=_WARM, help="of smoker or oven, measured"),
+        Field(key="weight", form=_WEIGHT, help="all pieces together at the end of the step"),
+        Field(key="salt", form=_SALT, help="salt of the food at the end of the step, measured"),
+        Field(key="ph", form=Number(low=2.0, high=9.0, what="a measured pH"), help="pH at the end of the step"),
+        Field(key="core", form=_WARM, help="highest core that was read"),
+        Field(key="hold", form=_TIME, help="how long the core was read there or above"),
     ),
-    StepReading,
+    build=StepReading,
 )
 _TASTE_RECORD = Record(
-    (
-        Field("tasters", Count(1, 200), "how many tasted", True),
-        Field("salt", _SCORE, "salt, mean of all tasters"),
-        Field("sweet", _SCORE, "sweetness"),
-        Field("smoke", _SCORE, "smoke"),
-        Field("firm", _SCORE, "firmness"),
-        Field("words", Words(400), "what they said", default=""),
+    fields=(
+        Field(key="tasters", form=Count(low=1, high=200), help="how many tasted", required=True),
+        Field(key="salt", form=_SCORE, help="salt, mean of all tasters"),
+        Field(key="sweet", form=_SCORE, help="sweetness"),
+        Field(key="smoke", form=_SCORE, help="smoke"),
+        Field(key="firm", form=_SCORE, help="firmness"),
+        Field(key="words", form=Words(limit=400), help="what they said", default=""),
     ),
-    Tasting,
+    build=Tasting,
 )
 _LOG_RECORD = Record(
-    (
+    fields=(
         Field(
-            "begins_with",
-            Count(1, 400),
-            "number of the step at whose start the log's clock stands at its first row",
-            True,
+            key="begins_with",
+            form=Count(low=1, high=400),
+            help="number of the step at whose start the log's clock stands at its first row",
+            required=True,
         ),
-        Field("core", Words(80), "heading of the column of the core probe", default=""),
-        Field("chamber", Words(80), "heading of the column of the chamber", default=""),
-        Field("time", Choice(TIMES), "how times are written, where the headings do not say", default=""),
-        Field("unit", Choice(UNITS), "scale of the temperatures, where the headings do not say", default=""),
-        Field("date", Choice(DATES), "which number of a date comes first, where it could be either", default=""),
-        Field("decimal", Choice(DECIMALS), "sign before the decimals, where both occur", default=""),
-        Field("separator", Choice(tuple(SEPARATORS)), "sign between the columns, where two would do", default=""),
+        Field(key="core", form=Words(limit=80), help="heading of the column of the core probe", default=""),
+        Field(key="chamber", form=Words(limit=80), help="heading of the column of the chamber", default=""),
+        Field(
+            key="time",
+            form=Choice(words=TIMES),
+            help="how times are written, where the headings do not say",
+            default="",
+        ),
+        Field(
+            key="unit",
+            form=Choice(words=UNITS),
+            help="scale of the temperatures, where the headings do not say",
+            default="",
+        ),
+        Field(
+            key="date",
+            form=Choice(words=DATES),
+            help="which number of a date comes first, where it could be either",
+            default="",
+        ),
+        Field(
+            key="decimal", form=Choice(words=DECIMALS), help="sign before the decimals, where both occur", default=""
+        ),
+        Field(
+            key="separator",
+            form=Choice(words=tuple(SEPARATORS)),
+            help="sign between the columns, where two would do",
+            default="",
+        ),
     ),
-    LogSettings,
+    build=LogSettings,
 )
 RUN_FORM = Record(
-    (
-        Field("on", Date(), "day of the run: that of the file's name", True),
-        Field("cook", Words(80), "who made it", default=""),
-        Field("batch", _WEIGHT, "green weight of all pieces", True),
+    fields=(
+        Field(key="on", form=Date(), help="day of the run: that of the file's name", required=True),
+        Field(key="cook", form=Words(limit=80), help="who made it", default=""),
+        Field(key="batch", form=_WEIGHT, help="green weight of all pieces", required=True),
         Field(
-            "thickness",
-            _measure("length", 0, 1.0, 'a measured thickness, such as "19-22 mm"', may_range=True),
-            "thickness of the pieces, measured",
+            key="thickness",
+            form=_measure("length", 0, 1.0, 'a measured thickness, such as "19-22 mm"', may_range=True),
+            help="thickness of the pieces, measured",
         ),
-        Field("brines", ListOf(_BRINE_RECORD, 20), "brines measured", default=()),
-        Field("steps", ListOf(_STEP_RECORD, 400), "what was measured of each step", default=()),
-        Field("log", _LOG_RECORD, "how to read the thermometer log beside this file"),
-        Field("taste", _TASTE_RECORD, "how it tasted"),
-        Field("notes", Words(1000), "anything else", default=""),
+        Field(key="brines", form=ListOf(form=_BRINE_RECORD, limit=20), help="brines measured", default=()),
+        Field(
+            key="steps", form=ListOf(form=_STEP_RECORD, limit=400), help="what was measured of each step", default=()
+        ),
+        Field(key="log", form=_LOG_RECORD, help="how to read the thermometer log beside this file"),
+        Field(key="taste", form=_TASTE_RECORD, help="how it tasted"),
+        Field(key="notes", form=Words(limit=1000), help="anything else", default=""),
     ),
-    RunRecord,
+    build=RunRecord,
 )
 
 
@@ -187,7 +211,7 @@ def read_run(
 
     ``name`` is the file's name without ending, ``file`` the path shown in errors (ending in .yml).
     """
-    reading = Reading(file, measures)
+    reading = Reading(file=file, measures=measures)
     try:
         record = RUN_FORM.read(parse_yaml(text, file, 1, "run"), "", reading)
     except PageError as fault:
@@ -203,7 +227,7 @@ def read_run(
             allowed = f"how to read {name}.csv: at least the step that it begins_with"
             reading.fault(record.line, "log", "nothing", allowed)
     faults = [*reading.faults, *faults]
-    return (None if faults else Run(name, file, record, log)), faults
+    return (None if faults else Run(name=name, file=file, record=record, log=log)), faults
 
 
 def _check(record: RunRecord, name: str, method: Method, reading: Reading) -> None:

@@ -33,7 +33,7 @@ _BY_SALT = ("pack-salt",)
 CURVE_POINTS = 61
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Compared:
     """One measured figure beside what was foretold for this run. ``kind``: percent or time (SI).
 
@@ -57,7 +57,7 @@ class Compared:
         return "above" if self.measured > self.published.high else "below"
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, kw_only=True)
 class CoreResult:
     """A logged core: highest, log10 reductions by organism's name (low, typical, high by the probe's error), and for
     a chart ``time`` in s from the log's first row with ``measured`` and the computed core as low, typical, high (K)."""
@@ -69,7 +69,7 @@ class CoreResult:
     computed: tuple[np.ndarray, np.ndarray, np.ndarray] | None
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, kw_only=True)
 class RunResult:
     """A run with everything that is shown of it; ``salt`` is that of the finished food and its deviation in ln."""
 
@@ -81,7 +81,7 @@ class RunResult:
     salt: tuple[float, float] | None
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class TasteAdvice:
     """What the taste notes advise: the right salt beside what the page makes, and how to get there.
 
@@ -129,12 +129,12 @@ def run_result(model: RunModel, house: House, own: Calibration, others: Calibrat
         foretold = _salted(model, others)
     rows = (*_salt_rows(model, published, foretold), *_heat_rows(model, others))
     return RunResult(
-        model.run,
-        rows,
-        _finished_ratio(model),
-        _core_result(model),
-        _judged(model, house),
-        _finished_salt(model, _salted(model, own) if not own.is_empty else published),
+        run=model.run,
+        rows=rows,
+        yield_=_finished_ratio(model),
+        core=_core_result(model),
+        findings=_judged(model, house),
+        salt=_finished_salt(model, _salted(model, own) if not own.is_empty else published),
     )
 
 
@@ -151,11 +151,13 @@ def taste_advice(results: tuple[RunResult, ...], report: Report) -> TasteAdvice 
     right = right_salt(notes, made)
     nitrite = any(each.equilibrium and _has_nitrite(each.made) for each in report.saltings)
     if not right.is_enough or nitrite:
-        return TasteAdvice(right, made, None, None, nitrite)
+        return TasteAdvice(right=right, made=made, time=None, scale=None, has_nitrite=nitrite)
     native = report.food.native_salt_fraction
     scale = Range(*(max((end - native) / (made - native), 0.0) for end in _ends(right.salt)))
     is_timed = report.salted.salted.stage.kind == "soak" and _kind(report) == "immersion"
-    return TasteAdvice(right, made, _times(report, right.salt) if is_timed else None, scale, nitrite)
+    return TasteAdvice(
+        right=right, made=made, time=_times(report, right.salt) if is_timed else None, scale=scale, has_nitrite=nitrite
+    )
 
 
 def _salted(model: RunModel, calibration: Calibration | None) -> UptakeResult | None:
@@ -173,8 +175,8 @@ def _salt_rows(model: RunModel, published: UptakeResult | None, foretold: Uptake
     index = inputs.salting_index
     name = published.stages[index].stage.name
 
-    def both(figure) -> tuple[Range | None, Range | None]:
-        return figure(published), figure(foretold) if foretold else None
+    def beside(figure) -> dict[str, Range | None]:
+        return {"published": figure(published), "others": figure(foretold) if foretold else None}
 
     reading = model.brine()
     if reading and reading.strength:
@@ -182,33 +184,40 @@ def _salt_rows(model: RunModel, published: UptakeResult | None, foretold: Uptake
         measured = model.measured_salt(name, reading.strength, reading.at)
         strong = made.water_phase_salt
         ends = Range(strong * (1 - READING_ERROR), strong, strong * (1 + READING_ERROR))
-        yield Compared(f"{name}: salt in its water, as made", "strength", "percent", measured, ends, None)
+        yield Compared(
+            what=f"{name}: salt in its water, as made",
+            key="strength",
+            kind="percent",
+            measured=measured,
+            published=ends,
+            others=None,
+        )
     if model.gain is not None and published.stages[index].stage.weight_gain is not None:
         yield Compared(
-            f"weight taken up in the {name}",
-            "gain",
-            "percent",
-            model.gain,
-            *both(lambda result: result.stages[index].stage.weight_gain),
+            what=f"weight taken up in the {name}",
+            key="gain",
+            kind="percent",
+            measured=model.gain,
+            **beside(lambda result: result.stages[index].stage.weight_gain),
         )
     if reading and reading.spent and published.stages[index].bath_water_phase_salt is not None:
         measured = model.measured_salt(name, reading.spent, reading.spent_at)
         yield Compared(
-            f"{name}: salt in its water, spent",
-            "spent",
-            "percent",
-            measured,
-            *both(lambda result: result.stages[index].bath_water_phase_salt),
+            what=f"{name}: salt in its water, spent",
+            key="spent",
+            kind="percent",
+            measured=measured,
+            **beside(lambda result: result.stages[index].bath_water_phase_salt),
         )
     for each in model.record.steps:
         done = [at for at, numbers in enumerate(inputs.steps) if numbers[-1] <= each.step]
         if each.salt is not None and done:
             yield Compared(
-                f"salt of the food after step {each.step}",
-                "salt",
-                "percent",
-                each.salt.low,
-                *both(lambda result, at=done[-1]: result.stages[at].salt_mass_fraction),
+                what=f"salt of the food after step {each.step}",
+                key="salt",
+                kind="percent",
+                measured=each.salt.low,
+                **beside(lambda result, at=done[-1]: result.stages[at].salt_mass_fraction),
             )
 
 
@@ -218,19 +227,26 @@ def _heat_rows(model: RunModel, others: Calibration):
         published = range_of(losses[0])
         own = others.loss.next_run.times(published.typical) if others.loss and published.typical > 0 else None
         since = f"after step {span[0]}" if span[0] else "from the start"
-        yield Compared(f"weight lost {since}, to the end of step {span[1]}", "loss", "percent", span[2], published, own)
+        yield Compared(
+            what=f"weight lost {since}, to the end of step {span[1]}",
+            key="loss",
+            kind="percent",
+            measured=span[2],
+            published=published,
+            others=own,
+        )
     for rise in model.core_rises:
         found = model.come_up_samples(rise)
         if found is not None and np.isfinite(found[0][0]):
             finite = found[0][np.isfinite(found[0])]
             own = others.come_up.next_run.times(float(found[0][0])) if others.come_up else None
             yield Compared(
-                f"step {rise.number}: time to a core of {rise.target - 273.15:.0f} °C",
-                "come up",
-                "time",
-                rise.time,
-                range_of(finite) if len(finite) > 1 else None,
-                own,
+                what=f"step {rise.number}: time to a core of {rise.target - 273.15:.0f} °C",
+                key="come up",
+                kind="time",
+                measured=rise.time,
+                published=range_of(finite) if len(finite) > 1 else None,
+                others=own,
             )
 
 
@@ -253,7 +269,9 @@ def _core_result(model: RunModel) -> CoreResult | None:
         time = time[inside]
         computed = tuple(np.interp(time, shifted, end) for end in _ends(result.core))
     measured = np.interp(time, record.seconds, record.core)
-    return CoreResult(float(record.core.max()), reductions, time, measured, computed)
+    return CoreResult(
+        highest=float(record.core.max()), reductions=reductions, time=time, measured=measured, computed=computed
+    )
 
 
 def _judged(model: RunModel, house: House) -> tuple[Finding, ...]:
@@ -282,7 +300,9 @@ def _case(model: RunModel, house: House, salt: Range | None, acidity: Range | No
     timed = schedule(tuple(steps), planned)
     curve, reductions = None, {}
     if record is not None:
-        curve = CoreCurve(record.seconds, record.core - PROBE_ERROR, record.core, record.core + PROBE_ERROR)
+        curve = CoreCurve(
+            time=record.seconds, low=record.core - PROBE_ERROR, typical=record.core, high=record.core + PROBE_ERROR
+        )
         ends = np.stack([curve.low, curve.typical, curve.high])
         reductions = {
             key: Range(*log10_reductions(record.seconds, ends, organism).tolist())

@@ -35,7 +35,7 @@ class Note:
     tasters: int
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class RightSalt:
     """The salt that this kitchen finds right, mass fraction of the food as eaten; ``is_enough``: whether to advise."""
 
@@ -61,4 +61,6 @@ def right_salt(notes: list[Note], written_for: float) -> RightSalt:
     chances = np.cumsum(weights) / weights.sum()
     low, middle, high = (exp(float(np.interp(chance, chances, right))) for chance in (0.05, 0.5, 0.95))
     found = Range(low, middle, high)
-    return RightSalt(found, len(notes), len(notes) >= LEAST_TASTINGS and sqrt(high / low) <= NARROW)
+    return RightSalt(
+        salt=found, notes=len(notes), is_enough=len(notes) >= LEAST_TASTINGS and sqrt(high / low) <= NARROW
+    )

@@ -16,7 +16,7 @@ from handbook.page.method import Method
 from handbook.page.schedule import Schedule
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, kw_only=True)
 class CoreCurve:
     """Core temperature in K over ``time`` in s, arrays (n,): typical, and the ends of its range."""
 
@@ -28,7 +28,7 @@ class CoreCurve:
     @classmethod
     def of(cls, result) -> CoreCurve:
         """The core of a heat run: anything with ``time`` and a ``core`` of low, typical and high."""
-        return cls(result.time, result.core.low, result.core.typical, result.core.high)
+        return cls(time=result.time, low=result.core.low, typical=result.core.typical, high=result.core.high)
 
     @property
     def highest(self) -> Range:
@@ -57,7 +57,7 @@ class CoreCurve:
         return np.stack([self.low, self.typical, self.high])
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class SafetyCase:
     """One method in one house with what was computed for it. None = unknown, and is said as unknown.
 

@@ -28,7 +28,7 @@ _UNCONFIRMED = "Meets the unconfirmed figure: this limit is from memory and clea
 _TOLERANCE = 1e-9  # relative; conversions of printed units are exact to far less than this
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Finding:
     """How one method stands against one limit of one document.
 
@@ -54,7 +54,7 @@ class Finding:
     decides: bool = True
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Rule:
     """One rule. ``on_fail`` is the level of a limit that is not met; ``binds``: "nearest" = where no document is
     written for the house's audience the nearest one's decides, "own" = other audiences' are only shown."""
@@ -128,7 +128,20 @@ def shown(rule: Rule, limit: Limit, level: str, figure: str, message: str) -> Fi
 
 def without_limit(rule: Rule, level: str, figure: str, message: str) -> Finding:
     """A finding for which this handbook knows no printed limit."""
-    return Finding(level, rule.id, "", rule.topic, rule.title, "", figure, "", "", "", (), message)
+    return Finding(
+        level=level,
+        rule=rule.id,
+        limit="",
+        topic=rule.topic,
+        title=rule.title,
+        verdict="",
+        figure=figure,
+        printed="",
+        source="",
+        trust="",
+        audience=(),
+        message=message,
+    )
 
 
 def sign(finding: Finding, case: SafetyCase) -> Finding:
@@ -173,18 +186,18 @@ def _finding(rule: Rule, outcome: Outcome, decides: bool) -> Finding:
 
 def _record(rule: Rule, limit: Limit, level: str, verdict: str, figure: str, message: str) -> Finding:
     return Finding(
-        level,
-        rule.id,
-        limit.id,
-        rule.topic,
-        limit.title,
-        verdict,
-        figure,
-        limit.text,
-        limit.source,
-        limit.trust,
-        limit.audience,
-        message,
+        level=level,
+        rule=rule.id,
+        limit=limit.id,
+        topic=rule.topic,
+        title=limit.title,
+        verdict=verdict,
+        figure=figure,
+        printed=limit.text,
+        source=limit.source,
+        trust=limit.trust,
+        audience=limit.audience,
+        message=message,
     )
 
 

@@ -26,7 +26,7 @@ _DIMENSIONS = ("temperature", "time", "fraction")
 _PLAIN_NUMBER = re.compile(r"-?\d+(?:\.\d+)?")
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Limit:
     """One limit of one document.
 
@@ -107,7 +107,7 @@ def limits_of(
 
 def read_limits(text: str) -> dict[str, Limit]:
     """Limits by id from a YAML text. Raises FaultsError with the line of every fault."""
-    reading = Reading(_FILE)
+    reading = Reading(file=_FILE)
     found = {key: _read(key, line, entry, reading) for key, line, entry in parse_yaml(text, _FILE).entries}
     if reading.faults:
         raise FaultsError(reading.faults)
@@ -138,28 +138,33 @@ class _Rows(Form):
 
 
 def _words(allowed: Iterable[str]) -> ListOf:
-    return ListOf(Choice(tuple(allowed)), may_be_single=False)
+    return ListOf(form=Choice(words=tuple(allowed)), may_be_single=False)
 
 
 _LIMIT = Record(
-    (
-        Field("rule", Choice(tuple(LIMIT_SHAPES)), "the rule that uses it", True),
-        Field("title", Words(120), "what is limited", True),
-        Field("foods", _words(FOOD_CLASSES), "food classes it is for", default=()),
-        Field("kinds", _words(KINDS), "kinds of method it is for", default=()),
-        Field("when", _words(Condition), "conditions that must all hold", default=()),
-        Field("values", _Values(), "values by name", default=()),
-        Field("table", _Rows(), "rows of the printed table", default=()),
-        Field("printed", Words(400), "the limit as printed", True),
-        Field("source", Name("a key", sources, "sources.yml"), "key of its source", True),
-        Field("edition", Words(80), "edition of the source", default=""),
-        Field("section", Words(200), "section of the source", default=""),
-        Field("audience", _words(AUDIENCES), "whom the document is written for", True),
-        Field("trust", Choice(TRUSTS), "how the figure is known to this handbook", True),
-        Field("standing", Choice(STANDINGS), "whether it may stop a page", default="current"),
-        Field("note", Words(600), "a note", default=""),
+    fields=(
+        Field(key="rule", form=Choice(words=tuple(LIMIT_SHAPES)), help="the rule that uses it", required=True),
+        Field(key="title", form=Words(limit=120), help="what is limited", required=True),
+        Field(key="foods", form=_words(FOOD_CLASSES), help="food classes it is for", default=()),
+        Field(key="kinds", form=_words(KINDS), help="kinds of method it is for", default=()),
+        Field(key="when", form=_words(Condition), help="conditions that must all hold", default=()),
+        Field(key="values", form=_Values(), help="values by name", default=()),
+        Field(key="table", form=_Rows(), help="rows of the printed table", default=()),
+        Field(key="printed", form=Words(limit=400), help="the limit as printed", required=True),
+        Field(
+            key="source",
+            form=Name(kind="a key", names=sources, of="sources.yml"),
+            help="key of its source",
+            required=True,
+        ),
+        Field(key="edition", form=Words(limit=80), help="edition of the source", default=""),
+        Field(key="section", form=Words(limit=200), help="section of the source", default=""),
+        Field(key="audience", form=_words(AUDIENCES), help="whom the document is written for", required=True),
+        Field(key="trust", form=Choice(words=TRUSTS), help="how the figure is known to this handbook", required=True),
+        Field(key="standing", form=Choice(words=STANDINGS), help="whether it may stop a page", default="current"),
+        Field(key="note", form=Words(limit=600), help="a note", default=""),
     ),
-    dict,
+    build=dict,
 )
 
 

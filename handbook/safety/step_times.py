@@ -11,7 +11,7 @@ from handbook.page.method import Step
 from handbook.safety.case import SafetyCase
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Work:
     """One step with its duration in s (None where unknown) and the temperature around the food in K (or None).
 
@@ -31,11 +31,11 @@ def works(case: SafetyCase) -> tuple[Work, ...]:
     heating = heating_numbers(case.method)
     return tuple(
         Work(
-            step,
-            number,
-            timed.get(number) or (Range.of(step.time) if step.time else None),
-            _around(case, step),
-            number in heating,
+            step=step,
+            number=number,
+            duration=timed.get(number) or (Range.of(step.time) if step.time else None),
+            around=_around(case, step),
+            is_heat=number in heating,
         )
         for number, step in enumerate(case.method.steps, 1)
     )

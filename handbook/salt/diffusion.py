@@ -36,7 +36,7 @@ CENTRE_WEIGHT = 1.0  # of the deepest point beside the whole, so that it is as g
 _DEPTHS = 24  # depths at which the readers of the outer layer are worked out
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, kw_only=True)
 class Geometry:
     """One shape's profiles and its two operators.
 
@@ -142,7 +142,15 @@ def _geometry(shape: str, aspects: tuple[float, ...]) -> Geometry:
         for is_open in (False, True)
     )
     sealed[0] = sealed[:, 0] = 0.0
-    return Geometry(lengths, sealed, opened, deepest @ basis, axes, snapshots, basis)
+    return Geometry(
+        lengths=lengths,
+        sealed=sealed,
+        open=opened,
+        centre=deepest @ basis,
+        _axes=axes,
+        _snapshots=snapshots,
+        _basis=basis,
+    )
 
 
 def _basis(gram: np.ndarray, weighted: np.ndarray, energy: float) -> np.ndarray:
@@ -185,7 +193,7 @@ def _snapshot_times(shortest: float, longest: float) -> tuple[np.ndarray, ...]:
     )
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, kw_only=True)
 class _Axis:
     """One direction from the deepest plane, axis or point (0) to the surface (1): finite volumes and their modes."""
 
@@ -257,7 +265,15 @@ def _axis(power: int) -> _Axis:
     sealed -= np.diag(conductances, 1) + np.diag(conductances, -1)
     opened = sealed.copy()
     opened[-1, -1] += (power + 1) / (1 - centres[-1])
-    return _Axis(power, edges, centres, volumes, sealed, opened, (_modes(sealed, volumes), _modes(opened, volumes)))
+    return _Axis(
+        power=power,
+        edges=edges,
+        centres=centres,
+        weights=volumes,
+        sealed=sealed,
+        open=opened,
+        _modes=(_modes(sealed, volumes), _modes(opened, volumes)),
+    )
 
 
 def _modes(stiffness: np.ndarray, weights: np.ndarray) -> tuple[np.ndarray, np.ndarray]:

@@ -22,7 +22,7 @@ _ZERO_CELSIUS = 273.15
 _KEYS = {"value", "temperature", "band", "energy", "energy band", "range", "trust", "sources", "note"}
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class DiffusivityAt:
     """Diffusivity at one temperature, m2/s; ``extrapolated`` where the sources did not measure so warm or cold."""
 
@@ -37,7 +37,7 @@ class DiffusivityAt:
         return self.high / self.value
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Diffusivity:
     """Effective diffusivity of one solute in one food, by Arrhenius' law.
 
@@ -66,7 +66,10 @@ class Diffusivity:
         """Value and band at ``temperature`` in K. Raises RangeError outside -5 to 80 °C."""
         value, factor = self.values(np.array([temperature]))
         return DiffusivityAt(
-            float(value[0]), float(value[0] / factor[0]), float(value[0] * factor[0]), self.is_extrapolated(temperature)
+            value=float(value[0]),
+            low=float(value[0] / factor[0]),
+            high=float(value[0] * factor[0]),
+            extrapolated=self.is_extrapolated(temperature),
         )
 
     def values(self, temperatures: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
@@ -142,16 +145,16 @@ def _row(name: str, solute: str, line: int, entry: Table) -> Diffusivity:
         raise SourceError(f"diffusivity.yml:{line}: {name}.trust: {fault}")
     low, high = (float(part) + _ZERO_CELSIUS for part in texts["range"].split("-"))
     return Diffusivity(
-        name,
-        solute,
-        float(texts["value"]),
-        float(texts["temperature"]) + _ZERO_CELSIUS,
-        float(texts["energy"]) * 1e3,
-        float(texts["energy band"]) * 1e3,
-        float(texts["band"]),
-        low,
-        high,
-        keys,
-        texts["trust"],
-        texts["note"],
+        name=name,
+        solute=solute,
+        reference=float(texts["value"]),
+        reference_temperature=float(texts["temperature"]) + _ZERO_CELSIUS,
+        activation_energy=float(texts["energy"]) * 1e3,
+        activation_energy_band=float(texts["energy band"]) * 1e3,
+        spread_factor=float(texts["band"]),
+        temperature_low=low,
+        temperature_high=high,
+        sources=keys,
+        trust=texts["trust"],
+        note=texts["note"],
     )

@@ -82,7 +82,7 @@ class Table:
         return self._values[reader]
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, kw_only=True)
 class Evolution:
     """Solute of n samples: rest value plus modes that decay with D t / L^2.
 
@@ -136,16 +136,16 @@ class Evolution:
 def sealed(shape: Geometry, start: np.ndarray) -> Evolution:
     """No solute crosses: the profile of ``start``, shape (n, r), evens out and its mean stays."""
     rates, modes = _sealed_modes(shape)
-    return Evolution(start[:, 0].copy(), rates, start @ modes, modes)
+    return Evolution(rest=start[:, 0].copy(), rates=rates, amplitudes=start @ modes, modes=modes)
 
 
 def held_surface(shape: Geometry, start: np.ndarray, surface: np.ndarray) -> Evolution:
     """Surface held at ``surface``, shape (n,), in the food's units: an endless bath, or one with salt undissolved."""
     rates, modes = _open_modes(shape)
-    return Evolution(surface, rates, _away(start, surface) @ modes, modes)
+    return Evolution(rest=surface, rates=rates, amplitudes=_away(start, surface) @ modes, modes=modes)
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, kw_only=True)
 class Exchange:
     """Piece and stirred bath of n samples, whatever they hold: the modes of a few ratios and the share of each in a sample.
 
@@ -163,14 +163,22 @@ class Exchange:
         """That of a piece of ``shape`` and a bath of ``ratio``, shape (n,), above 0."""
         nodes, shares = _nodes(ratio)
         rates, modes = zip(*(_bath_modes(shape, float(node)) for node in nodes), strict=True)
-        return cls(shape, ratio, np.repeat(shares, shape.size, axis=1), np.concatenate(rates), np.hstack(modes))
+        return cls(
+            shape=shape,
+            ratio=ratio,
+            shares=np.repeat(shares, shape.size, axis=1),
+            rates=np.concatenate(rates),
+            modes=np.hstack(modes),
+        )
 
     def evolution(self, start: np.ndarray, bath: np.ndarray) -> Evolution:
         """From profiles ``start``, shape (n, r), and a bath holding the amount ``bath``, shape (n,)."""
         common = (start[:, 0] + bath) / (1 + self.ratio)
         amplitudes = np.column_stack([_away(start, common), bath / self.ratio - common]) @ self.modes
         amplitudes *= self.shares
-        return Evolution(common, self.rates, amplitudes, self.modes, self.ratio * common)
+        return Evolution(
+            rest=common, rates=self.rates, amplitudes=amplitudes, modes=self.modes, bath_rest=self.ratio * common
+        )
 
 
 def _away(start: np.ndarray, rest: np.ndarray) -> np.ndarray:

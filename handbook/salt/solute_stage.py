@@ -16,7 +16,7 @@ SATURATION = {"salt": 0.3587, "sugar": 2.0}
 _FIRST_FOURIER, _LAST_FOURIER = 3e-5, 12.0
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, kw_only=True)
 class Bath:
     """What the piece lies in: water and solute per kg of green food, shape (n,) each."""
 
@@ -24,7 +24,7 @@ class Bath:
     solute: np.ndarray
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, kw_only=True)
 class Segment:
     """One evolution from ``begin``, D t / L^2, shape (n,), inf where a sample never gets there.
 
@@ -36,7 +36,7 @@ class Segment:
     outside: np.ndarray | None = None
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, kw_only=True)
 class Course:
     """The segments of one solute in one stage, in order; its clock is D t / L^2 ("fourier")."""
 
@@ -45,7 +45,9 @@ class Course:
     def reading(self, readers: list[np.ndarray]) -> Reading:
         """What ``readers`` (the first one the mean) and the bath show, ready for any times."""
         evolutions = [segment.evolution for segment in self.segments]
-        return Reading(self, tuple(each.table(readers, each.bath_rest is not None) for each in evolutions))
+        return Reading(
+            course=self, tables=tuple(each.table(readers, each.bath_rest is not None) for each in evolutions)
+        )
 
     def state(self, fourier: np.ndarray) -> tuple[np.ndarray, np.ndarray | None]:
         """Profiles (n, r) and amounts in the bath (n,) at ``fourier``, shape (n,)."""
@@ -73,7 +75,7 @@ class Course:
             yield segment, (fourier >= begin) & (fourier < end)
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, kw_only=True)
 class Reading:
     """Values over time of one course: a table for each of its segments."""
 
@@ -104,13 +106,13 @@ class Reading:
 
 def sealed_course(shape: Geometry, start: np.ndarray) -> Course:
     """Nothing crosses; the profile of ``start``, amounts per kg of green food, shape (n, r), evens out."""
-    return Course((Segment(np.zeros(len(start)), sealed(shape, start)),))
+    return Course(segments=(Segment(begin=np.zeros(len(start)), evolution=sealed(shape, start)),))
 
 
 def rinse_course(shape: Geometry, start: np.ndarray) -> Course:
     """Running water: the surface is held free of solute."""
     nothing = np.zeros(len(start))
-    return Course((Segment(nothing, held_surface(shape, start, nothing)),))
+    return Course(segments=(Segment(begin=nothing, evolution=held_surface(shape, start, nothing)),))
 
 
 def bath_course(
@@ -137,14 +139,14 @@ def bath_course(
         known = np.where(np.isfinite(switch), switch, 0.0)
         profile = np.where(solid[:, None], held.state(known)[0], start)
         limited = exchange.evolution(profile, total - profile[:, 0])
-        segments = [Segment(nothing, held, total), Segment(switch, limited)]
+        segments = [Segment(begin=nothing, evolution=held, outside=total), Segment(begin=switch, evolution=limited)]
     else:
-        segments = [Segment(nothing, exchange.evolution(start, bath.solute))]
+        segments = [Segment(begin=nothing, evolution=exchange.evolution(start, bath.solute))]
     for change in range(1, changes + 1):
         begin = change_after * change
-        profile, _ = Course(tuple(segments)).state(begin)
-        segments.append(Segment(begin, exchange.evolution(profile, nothing)))
-    return Course(tuple(segments))
+        profile, _ = Course(segments=tuple(segments)).state(begin)
+        segments.append(Segment(begin=begin, evolution=exchange.evolution(profile, nothing)))
+    return Course(segments=tuple(segments))
 
 
 def search_times(last: float = _LAST_FOURIER, count: int = 32) -> np.ndarray:

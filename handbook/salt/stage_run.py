@@ -28,10 +28,10 @@ from handbook.uncertainty.sampling import ends, times_of
 OUTER_LAYER = 0.003  # m, what counts as the outside of a piece
 #: Points of a curve as parts of the stage; they lie closer at its start, where uptake is fast.
 CURVE_PARTS = np.linspace(0.0, 1.0, 21) ** 2
-_NEVER = TimeRange(None, None, None)
+_NEVER = TimeRange(low=None, typical=None, high=None)
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, kw_only=True)
 class Setting:
     """What holds for all stages. Arrays of shape (n,), row 0 typical.
 
@@ -54,10 +54,10 @@ class Setting:
 
     def first(self) -> Setting:
         """The setting of the typical run alone."""
-        return Setting(self.shape, self.lengths[:1], self.solids[:1])
+        return Setting(shape=self.shape, lengths=self.lengths[:1], solids=self.solids[:1])
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, kw_only=True)
 class Drawn:
     """The inputs of one stage, sample by sample, shape (n,): names as in Stage, rates D / L^2 in 1/s."""
 
@@ -74,14 +74,14 @@ class Drawn:
     def first(self) -> Drawn:
         """The inputs of the typical run alone."""
         return Drawn(
-            self.duration[:1],
-            self.salt_rate[:1],
-            self.sugar_rate[:1],
-            {name: each[:1] for name, each in self.amounts.items()},
+            duration=self.duration[:1],
+            salt_rate=self.salt_rate[:1],
+            sugar_rate=self.sugar_rate[:1],
+            amounts={name: each[:1] for name, each in self.amounts.items()},
         )
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, kw_only=True)
 class StageRun:
     """A stage under way: courses of salt and sugar, and how much water the food holds."""
 
@@ -98,8 +98,20 @@ class StageRun:
     @classmethod
     def begin(cls, stage: Stage, setting: Setting, drawn: Drawn, state: State) -> StageRun:
         """Set the stage up from what is in the piece. Raises RangeError where water gained or lost is impossible."""
-        water, courses, bath, total = _courses(stage, setting, drawn, state, _water_gain(stage, setting, drawn, state))
-        return cls(stage, setting, drawn, *courses, water, bath, state.salt[:, 0], total)
+        water, (salt, sugar), bath, total = _courses(
+            stage, setting, drawn, state, _water_gain(stage, setting, drawn, state)
+        )
+        return cls(
+            stage=stage,
+            setting=setting,
+            drawn=drawn,
+            salt=salt,
+            sugar=sugar,
+            water=water,
+            bath=bath,
+            salt_start=state.salt[:, 0],
+            salt_total=total,
+        )
 
     @cached_property
     def salt_reading(self) -> Reading:
@@ -153,7 +165,11 @@ class StageRun:
         values = [salt[:, 0], salt @ centre, (salt * outer).sum(axis=1)]
         values += [] if bath is None else [bath]
         figures = self._figures(np.stack(values)[:, :, None], sugar[:, :1], water)
-        return State(salt, sugar, water[:, 0]), {name: each[:, 0] for name, each in figures.items()}, error
+        return (
+            State(salt=salt, sugar=sugar, water=water[:, 0]),
+            {name: each[:, 0] for name, each in figures.items()},
+            error,
+        )
 
     def equilibrium(self) -> np.ndarray | None:
         """Salt mass fraction that this bath (the last one, if renewed) leads to, shape (n,); None without a bath."""
@@ -233,8 +249,8 @@ def curve(seconds: np.ndarray, figures: dict[str, np.ndarray]) -> Curve:
     )
     shown = [name for name in names if name in figures]
     low, typical, high = ends(np.stack([figures[name] for name in shown], axis=1))
-    bands = [Band(low[at], typical[at], high[at]) for at in range(len(shown))]
-    return Curve(seconds, *bands, *([None] * (len(names) - len(shown))))
+    bands = [Band(low=low[at], typical=typical[at], high=high[at]) for at in range(len(shown))]
+    return Curve(seconds=seconds, **{"bath_water_phase_salt": None, **dict(zip(shown, bands, strict=True))})
 
 
 def time_range(values: np.ndarray) -> TimeRange:
@@ -262,7 +278,7 @@ def _courses(stage: Stage, setting: Setting, drawn: Drawn, state: State, gained:
     exchange = Exchange.between(setting.shape, bath_water / water) if stage.has_bath else None
     starts = {"salt": salt_start, "sugar": sugar_start}
     for (solute, start), end in zip(starts.items(), drawn.fouriers, strict=True):
-        baths[solute] = Bath(bath_water, amounts[f"bath_{solute}"])
+        baths[solute] = Bath(water=bath_water, solute=amounts[f"bath_{solute}"])
         if solute == "sugar" and not start.any() and not baths[solute].solute.any():
             courses[solute] = None
         elif exchange is not None:
@@ -290,7 +306,7 @@ def _water_gain(stage: Stage, setting: Setting, drawn: Drawn, state: State) -> n
     if stage.weight_gain is None or not stage.has_bath:
         return np.zeros(len(state.water))
     # The stated change of weight is water and solutes together; the typical run says how much of it is solutes.
-    first = State(state.salt[:1], state.sugar[:1], state.water[:1])
+    first = State(salt=state.salt[:1], sugar=state.sugar[:1], water=state.water[:1])
     typical, its_drawn = setting.first(), drawn.first()
     gain, solutes = drawn.amounts["weight_gain"], 0.0
     for _ in range(3):

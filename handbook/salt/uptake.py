@@ -101,13 +101,13 @@ def run(
         results.append(result)
         state, start = result.state, start + stage.duration.typical
     return UptakeResult(
-        piece,
-        tuple(results),
-        results[-1].dominating,
-        setting.shape,
-        setting.lengths,
-        setting.solids,
-        inputs.positions("diffusivity"),
+        piece=piece,
+        stages=tuple(results),
+        dominating=results[-1].dominating,
+        geometry=setting.shape,
+        lengths=setting.lengths,
+        solids=setting.solids,
+        diffusivity_positions=inputs.positions("diffusivity"),
     )
 
 
@@ -135,7 +135,9 @@ def hours_to_target(
     found = []
     for thickness in thicknesses:
         sized = replace(piece, thickness=piece.thickness.times(thickness / piece.thickness.typical))
-        found.append(ThicknessTime(thickness, _scaled(time_to_target(sized, [stage], target, spread), 1 / 3600)))
+        found.append(
+            ThicknessTime(thickness=thickness, hours=_scaled(time_to_target(sized, [stage], target, spread), 1 / 3600))
+        )
     return tuple(found)
 
 
@@ -168,7 +170,7 @@ def freshening_minutes(
     water = np.full(len(rate), bath_water)
     nothing = np.zeros(len(rate))
     exchange = Exchange.between(result.geometry, water / state.water)
-    course = bath_course(exchange, state.salt, state.water, Bath(water, nothing), saturation=1.0)
+    course = bath_course(exchange, state.salt, state.water, Bath(water=water, solute=nothing), saturation=1.0)
     reading = course.reading([np.eye(result.geometry.size)[0]])
     salt = state.salt[:, 0]
     others = result.solids + state.water + state.sugar[:, 0]
@@ -179,7 +181,7 @@ def freshening_minutes(
     aims = np.stack([each / (1 - each) * others for each in wanted])[:, :, None]
     reached = time_reached(lambda fourier: aims - reading.at(fourier, 1)[0], search_times()) / rate
     return tuple(
-        FresheningStep(float(each[0]), _scaled(time_range(row), 1 / 60))
+        FresheningStep(salt_mass_fraction=float(each[0]), minutes=_scaled(time_range(row), 1 / 60))
         for each, row in zip(wanted, reached, strict=True)
     )
 
@@ -237,7 +239,10 @@ class _Inputs:
                 value, factor = source.values(temperature)
                 rates.append(value * factor ** self.positions(name) / setting.lengths**2)
             amounts = {field: self.draw(name, index) for name, field in STAGE_INPUTS.items()}
-            yield stage, Drawn(amounts.pop("duration"), *rates, amounts)
+            yield (
+                stage,
+                Drawn(duration=amounts.pop("duration"), salt_rate=rates[0], sugar_rate=rates[1], amounts=amounts),
+            )
 
     def shares(self, results: np.ndarray) -> tuple[InputShare, ...]:
         """What part of the spread of ``results``, shape (1 + samples,), each input makes."""
@@ -274,8 +279,8 @@ def _setting(piece: Piece, inputs: _Inputs) -> tuple[Setting, State]:
     water, native = inputs.draw("food water"), inputs.draw("native salt")
     if (water + native).max() >= 1:
         raise RangeError("water_fraction", float((water + native).max()), "below 1 together with the food's own salt")
-    setting = Setting(shape, lengths, 1 - water - native)
-    return setting, State(shape.uniform(native), np.zeros((len(water), shape.size)), water)
+    setting = Setting(shape=shape, lengths=lengths, solids=1 - water - native)
+    return setting, State(salt=shape.uniform(native), sugar=np.zeros((len(water), shape.size)), water=water)
 
 
 def _result(under_way: StageRun, inputs: _Inputs, start: float, target, evenness: float, piece: Piece) -> StageResult:
@@ -290,17 +295,17 @@ def _result(under_way: StageRun, inputs: _Inputs, start: float, target, evenness
     low, typical, high = ends_of(np.stack([figures[name] for name in names], axis=1))
     ends = {name: Range(float(low[at]), float(typical[at]), float(high[at])) for at, name in enumerate(names)}
     return StageResult(
-        stage,
-        start,
-        ends["salt_mass_fraction"],
-        ends["water_phase_mean"],
-        ends["water_phase_centre"],
-        ends["water_phase_outer"],
-        ends["sugar_mass_fraction"],
-        ends.get("bath_water_phase_salt"),
-        ends["food_mass_ratio"],
-        ends["salt_on_green_weight"],
-        ends.get("at_rest"),
+        stage=stage,
+        start=start,
+        salt_mass_fraction=ends["salt_mass_fraction"],
+        water_phase_salt_mean=ends["water_phase_mean"],
+        water_phase_salt_centre=ends["water_phase_centre"],
+        water_phase_salt_outer=ends["water_phase_outer"],
+        sugar_mass_fraction=ends["sugar_mass_fraction"],
+        bath_water_phase_salt=ends.get("bath_water_phase_salt"),
+        food_mass_ratio=ends["food_mass_ratio"],
+        salt_on_green_weight=ends["salt_on_green_weight"],
+        equilibrium_salt_mass_fraction=ends.get("at_rest"),
         **times,
         curve=shown,
         salt_balance=balance,

@@ -20,7 +20,7 @@ NOTHING = Range.exact(0.0)
 DRAWN_WATER = Range(0.01, 0.03, 0.06)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Piece:
     """One piece of raw food.
 
@@ -52,7 +52,7 @@ class Piece:
         check_within("native_salt_fraction", self.native_salt_fraction, 0.0, 0.3)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Stage:
     """One stage of a method.
 
@@ -111,7 +111,7 @@ class Stage:
         return self.kind in ("inject", "rest", "dry")
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Spread:
     """How many samples carry the inputs' ranges, beside the typical run."""
 
@@ -145,7 +145,7 @@ class Band:
     high: np.ndarray
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, kw_only=True)
 class Curve:
     """Figures against time, each Band of shape (n,) as ``seconds``; water phase: salt / (salt + water)."""
 
@@ -158,7 +158,7 @@ class Curve:
     bath_water_phase_salt: Band | None
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, kw_only=True)
 class State:
     """What is in the piece, sample by sample (row 0: typical): solutes and water per kg of green food."""
 
@@ -167,7 +167,7 @@ class State:
     water: np.ndarray
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, kw_only=True)
 class StageResult:
     """One stage at its end, and on the way.
 
@@ -206,7 +206,7 @@ class StageResult:
     state: State = field(repr=False)
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, kw_only=True)
 class UptakeResult:
     """A whole run. ``dominating``: what makes the spread of the mean salt at the end, largest first."""
 
@@ -255,10 +255,10 @@ class UptakeResult:
             "water_phase_outer",
             "sugar_mass_fraction",
         )
-        return Curve(seconds, *(joined(name) for name in names), None)
+        return Curve(seconds=seconds, bath_water_phase_salt=None, **{name: joined(name) for name in names})
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class ThicknessTime:
     """Time to the target for a piece of one thickness (m); ``hours`` in hours."""
 
@@ -266,7 +266,7 @@ class ThicknessTime:
     hours: TimeRange
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class FresheningStep:
     """Minutes in plain water for the mean salt to fall to ``salt_mass_fraction``."""
 

@@ -18,7 +18,7 @@ _FRIDGE = _ZERO_CELSIUS + 4
 _CORE, _HOLD = _ZERO_CELSIUS + 63, 1800.0  # what a core is held to here; the limits of a method stand on its page
 _EVERY = 1500.0  # s between bastes: 25 min
 _DRY, _HUMID = Range(0.1, 0.2, 0.3), Range(0.3, 0.45, 0.6)  # relative humidity of the smoker
-_FAT_FISH = Composition(0.65, 0.20, 0.135, 0.0, 0.015)
+_FAT_FISH = Composition(water=0.65, protein=0.20, fat=0.135, carbohydrate=0.0, ash=0.015)
 _BASIS = (
     "brined fatty fish, 2 h in a still fridge, smoker at 77 °C give or take 5 and 10 to 30 % humidity, "
     "basted every 25 min"
@@ -72,7 +72,7 @@ def _losses() -> Iterator[Standing]:
 
 def _pellicle() -> Iterator[Standing]:
     air = "22 mm of fish in a still fridge of unknown humidity"
-    fridge = HeatStage("pellicle", "air", 48 * _HOUR, _exact(_FRIDGE), air="still")
+    fridge = HeatStage(name="pellicle", medium="air", duration=48 * _HOUR, temperature=_exact(_FRIDGE), air="still")
     time = run(_fish(22), [fridge], _SPREAD).mass_loss_time(0.01, 0)
     basis = f"time to lose 1 % of the weight, the least at which a pellicle is there (from memory); {air}"
     if time.status == "always":
@@ -126,21 +126,34 @@ def _by_eye(mm: int) -> HeatResult:
 
 
 def _fish(mm: float) -> HeatPiece:
-    return HeatPiece("slab", _exact(mm / 1000), _FAT_FISH, _exact(_FRIDGE), exudes="fish", salt_to_water_ratio=0.03)
+    return HeatPiece(
+        shape="slab",
+        thickness=_exact(mm / 1000),
+        composition=_FAT_FISH,
+        temperature=_exact(_FRIDGE),
+        exudes="fish",
+        salt_to_water_ratio=0.03,
+    )
 
 
 def _smoked(mm: float, hours: float, humidity: Range, spread: HeatSpread, is_basted: bool = True) -> HeatResult:
     times = tuple(_EVERY * number for number in range(2, int(hours * _HOUR / _EVERY))) if is_basted else ()
-    glaze = Coating(times, 0.004, 0.35, 0.6, _ZERO_CELSIUS + 25)
+    glaze = Coating(
+        times=times,
+        mass_on_green_weight=0.004,
+        water_mass_fraction=0.35,
+        sugar_mass_fraction=0.6,
+        temperature=_ZERO_CELSIUS + 25,
+    )
     return run(
         _fish(mm),
         [
-            HeatStage("pellicle", "air", 2 * _HOUR, _exact(_FRIDGE), air="still"),
+            HeatStage(name="pellicle", medium="air", duration=2 * _HOUR, temperature=_exact(_FRIDGE), air="still"),
             HeatStage(
-                "smoke",
-                "air",
-                hours * _HOUR,
-                Range(345.15, 350.15, 355.15),
+                name="smoke",
+                medium="air",
+                duration=hours * _HOUR,
+                temperature=Range(345.15, 350.15, 355.15),
                 relative_humidity=humidity,
                 coatings=(glaze,),
             ),

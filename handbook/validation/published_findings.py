@@ -14,7 +14,7 @@ READS = ("about", "between", "at least", "nothing")
 _TABLE = "published_findings.csv"
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Printed:
     """One row of the table of findings.
 
@@ -35,7 +35,7 @@ class Printed:
     trust: str
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Standing:
     """Where the engine stands against one finding.
 
@@ -74,12 +74,20 @@ class Standing:
 def compared(key: str, model: Range, basis: str, case: str = "", so: str = "") -> Standing:
     """A finding with the engine's figure in the finding's own unit; ``so``: what follows, after the misfit."""
     finding = printed(key)
-    return Standing(finding, model, finding.unit, "", basis, f"{misfit(finding.figure, model)} {so}".rstrip(), case)
+    return Standing(
+        finding=finding,
+        model=model,
+        unit=finding.unit,
+        said="",
+        basis=basis,
+        misfit=f"{misfit(finding.figure, model)} {so}".rstrip(),
+        case=case,
+    )
 
 
 def told(key: str, said: str, basis: str, misfit: str, model: Range | None = None, unit: str = "") -> Standing:
     """A finding that has no figure to divide by: the engine's answer, ``misfit`` made from its figures."""
-    return Standing(printed(key), model, unit, said, basis, misfit)
+    return Standing(finding=printed(key), model=model, unit=unit, said=said, basis=basis, misfit=misfit)
 
 
 def misfit(printed: Range, model: Range) -> str:
@@ -127,16 +135,16 @@ def printed(key: str) -> Printed:
 def _printed(row: dict[str, str]) -> Printed:
     source, trust = cited(row)
     return Printed(
-        row["key"],
-        word(row, "part", PARTS),
-        word(row, "kind", KINDS),
-        row["short"],
-        row["what"],
-        row["text"],
-        _figure(row),
-        row["unit"],
-        source,
-        trust,
+        key=row["key"],
+        part=word(row, "part", PARTS),
+        kind=word(row, "kind", KINDS),
+        short=row["short"],
+        what=row["what"],
+        text=row["text"],
+        figure=_figure(row),
+        unit=row["unit"],
+        source=source,
+        trust=trust,
     )
 
 

@@ -53,7 +53,7 @@ def _rates() -> Iterator[Standing]:
 
 def _reach(seen: float = 0.01) -> Standing:
     # The depth at which the salt has fallen to ``seen`` of that at the face, by halving.
-    stage = Stage("dry cure", _exact(_DAY), _exact(12 + _ZERO_CELSIUS), bath_salt=_exact(0.3))
+    stage = Stage(kind="dry cure", duration=_exact(_DAY), temperature=_exact(12 + _ZERO_CELSIUS), bath_salt=_exact(0.3))
     result = run(_piece("cheese", 0.1, _exact(0.45), skin_closed=True), [stage], _SPREAD)
     depths = [0.0005 * step for step in range(101)]
     profile = depth_profile(result, 0, depths)
@@ -99,7 +99,13 @@ def _chicken() -> Iterator[Standing]:
 def _fish_times() -> Iterator[Standing]:
     # 1 1/4 US cup of pickling salt is taken as 0.36 kg, a US quart of water as 0.946 kg; three times the fish of water.
     def soak(hours: float) -> Stage:
-        return Stage("soak", _exact(hours * _HOUR), _exact(8 + _ZERO_CELSIUS), _exact(3.0), _exact(3 * 0.36 / 0.946))
+        return Stage(
+            kind="soak",
+            duration=_exact(hours * _HOUR),
+            temperature=_exact(8 + _ZERO_CELSIUS),
+            bath_water=_exact(3.0),
+            bath_salt=_exact(3 * 0.36 / 0.946),
+        )
 
     def fish(thickness: float, water: float) -> Piece:
         return _piece("fish", thickness, _exact(water), 0.0013)
@@ -114,7 +120,8 @@ def _fish_times() -> Iterator[Standing]:
         "% salt after 2 h",
     )
     aims = [
-        run(fish(0.019, 0.70), [soak(hours)], Spread(8)).end.salt_mass_fraction.typical for hours in (1.75, 2.0, 2.25)
+        run(fish(0.019, 0.70), [soak(hours)], Spread(samples=8)).end.salt_mass_fraction.typical
+        for hours in (1.75, 2.0, 2.25)
     ]
     for key, thickness, water in (
         ("fatty_25", 0.0254, 0.70),
@@ -122,7 +129,9 @@ def _fish_times() -> Iterator[Standing]:
         ("fatty_51", 0.0508, 0.70),
         ("lean_25", 0.0254, 0.80),
     ):
-        times = [hours_to_target(fish(thickness, water), soak(2), aim, (thickness,), Spread(8))[0] for aim in aims]
+        times = [
+            hours_to_target(fish(thickness, water), soak(2), aim, (thickness,), Spread(samples=8))[0] for aim in aims
+        ]
         yield compared(
             key,
             Range(*(each.hours.typical for each in times)),
@@ -165,7 +174,10 @@ def _fish_rules() -> Iterator[Standing]:
 
 def _rinse() -> Standing:
     food = _piece("fish", 0.022, _exact(0.72), 0.0013, skin_closed=True)
-    stages = [_soak(4, 3, _STRONG, 1.8), Stage("rinse", _exact(30.0), _exact(10 + _ZERO_CELSIUS))]
+    stages = [
+        _soak(4, 3, _STRONG, 1.8),
+        Stage(kind="rinse", duration=_exact(30.0), temperature=_exact(10 + _ZERO_CELSIUS)),
+    ]
     salted, rinsed = run(food, stages, _SPREAD).stages
     lost = 100 * (1 - rinsed.salt_mass_fraction.typical / salted.salt_mass_fraction.typical)
     outer, centre = (
@@ -186,7 +198,10 @@ def _rinse() -> Standing:
 def _dry_cure() -> Iterator[Standing]:
     for key, thickness in (("rule_inch_25", 0.0254), ("rule_inch_51", 0.0508)):
         stage = Stage(
-            "dry cure", _exact(7 * _DAY * thickness / 0.0254), _exact(3 + _ZERO_CELSIUS), bath_salt=_exact(0.03)
+            kind="dry cure",
+            duration=_exact(7 * _DAY * thickness / 0.0254),
+            temperature=_exact(3 + _ZERO_CELSIUS),
+            bath_salt=_exact(0.03),
         )
         time = _run(_piece("pork", thickness, _exact(0.73), 0.0012), stage).time_to_even
         days = Range(time.low, time.typical, time.high).times(1 / _DAY)
@@ -208,12 +223,12 @@ def _dry_cure() -> Iterator[Standing]:
 
 def _piece(food_class: str, thickness: float, water: Range, native: float = 0.0, shape: str = "slab", **more) -> Piece:
     return Piece(
-        shape,
-        _exact(thickness),
-        water,
-        _exact(native),
-        salt_diffusivity(food_class),
-        sugar_diffusivity(food_class),
+        shape=shape,
+        thickness=_exact(thickness),
+        water_fraction=water,
+        native_salt_fraction=_exact(native),
+        salt_diffusivity=salt_diffusivity(food_class),
+        sugar_diffusivity=sugar_diffusivity(food_class),
         **more,
     )
 
@@ -221,9 +236,9 @@ def _piece(food_class: str, thickness: float, water: Range, native: float = 0.0,
 def _soak(hours: float, celsius: float, salt_mass_fraction: float, bath_per_food: float) -> Stage:
     # ``bath_per_food`` kg of brine for each kg of food.
     return Stage(
-        "soak",
-        _exact(hours * _HOUR),
-        _exact(_ZERO_CELSIUS + celsius),
+        kind="soak",
+        duration=_exact(hours * _HOUR),
+        temperature=_exact(_ZERO_CELSIUS + celsius),
         bath_water=_exact(bath_per_food * (1 - salt_mass_fraction)),
         bath_salt=_exact(bath_per_food * salt_mass_fraction),
     )

@@ -33,31 +33,52 @@ def step(place="bench", low=30.0, high=None, hands_on=False, **more) -> Step:
 
 def needs(name: str, steps: list[Step], written_for=1.0, baths=None, keeping=None) -> Needs:
     """What a plan knows of a method of these steps."""
-    return Needs(name, name.title(), written_for, schedule(tuple(steps)).steps, baths or {}, keeping)
+    return Needs(
+        name=name,
+        title=name.title(),
+        written_for=written_for,
+        steps=schedule(tuple(steps)).steps,
+        baths=baths or {},
+        keeping=keeping,
+    )
 
 
 def equipment(name: str, place: str, count=1, holds="", room="", reaches="") -> Equipment:
     """One line of a house's equipment."""
     return Equipment(
-        name,
-        place,
-        count,
-        parse_quantity(holds, "mass") if holds else None,
-        parse_quantity(room, "volume") if room else None,
-        parse_quantity(reaches, "temperature") if reaches else None,
-        1,
+        name=name,
+        place=place,
+        count=count,
+        holds=parse_quantity(holds, "mass") if holds else None,
+        room=parse_quantity(room, "volume") if room else None,
+        reaches=parse_quantity(reaches, "temperature") if reaches else None,
+        line=1,
     )
 
 
 def kitchen(lines: list[Equipment], containers=(), room_per_kg="8 L") -> Kitchen:
     """A kitchen of these lines."""
-    planning = Planning(tuple(lines), parse_quantity(room_per_kg, "volume"), (Person("Ane", (), 1),), (), 1)
-    return Kitchen(planning, tuple(containers))
+    planning = Planning(
+        equipment=tuple(lines),
+        room_per_kg=parse_quantity(room_per_kg, "volume"),
+        people=(Person(name="Ane", hours=(), line=1),),
+        packs=(),
+        line=1,
+    )
+    return Kitchen(planning=planning, containers=tuple(containers))
 
 
 def day(wishes: list[Wish], shifts: list[Shift], begin=BEGIN, night_allowed=False) -> DayWish:
     """A wish for one day."""
-    return DayWish("day", "Day", begin, night_allowed, NIGHT, tuple(wishes), tuple(shifts))
+    return DayWish(
+        name="day",
+        title="Day",
+        begin=begin,
+        night_allowed=night_allowed,
+        night=NIGHT,
+        wishes=tuple(wishes),
+        shifts=tuple(shifts),
+    )
 
 
 def random_case(seed: int) -> tuple[DayWish, dict[str, Needs], Kitchen]:
@@ -69,12 +90,12 @@ def random_case(seed: int) -> tuple[DayWish, dict[str, Needs], Kitchen]:
     for name, each in methods.items():
         length = sum(timed.duration.typical for timed in each.steps) * dice.uniform(1.0, 2.2)
         ready = BEGIN + timedelta(minutes=5 * round(length / 300) + 5 * dice.randint(0, 24))
-        wishes.append(Wish(name, dice.choice((0.5, 1.0, 1.7, 3.0)), ready, 1))
+        wishes.append(Wish(method=name, batch=dice.choice((0.5, 1.0, 1.7, 3.0)), ready=ready, line=1))
     shifts = []
     for who in ("Ane", "Bo", "Cy")[: dice.randint(1, 3)]:
         for number in range(3):
             start = BEGIN + timedelta(days=number, minutes=5 * dice.randint(-12, 24))
-            shifts.append(Shift(who, start, start + timedelta(minutes=5 * dice.randint(60, 160))))
+            shifts.append(Shift(who=who, start=start, end=start + timedelta(minutes=5 * dice.randint(60, 160))))
     return day(wishes, shifts, night_allowed=dice.random() < 0.3), methods, _kitchen(dice)
 
 
@@ -88,9 +109,11 @@ def _method(dice: random.Random, name: str) -> Needs:
             steps.append(step("bench", low, low + dice.choice((2, 10)), True, stage=stage))
         elif kind == "brine":
             steps.append(step("fridge", low * 3, low * 3 + 60, stage="salt"))
-            baths[number] = Bath(1.2e-3, 0.95e-3, dice.choice((None, "tub")))
+            baths[number] = Bath(brine=1.2e-3, food=0.95e-3, container=dice.choice((None, "tub")))
         elif kind == "fridge":
-            turn = Repeat(minutes(dice.choice((40, 60))), "turn", dice.choice((None, minutes(3))), 1)
+            turn = Repeat(
+                every=minutes(dice.choice((40, 60))), do="turn", takes=dice.choice((None, minutes(3))), line=1
+            )
             steps.append(step("fridge", low * 2, low * 2 + 90, repeat=turn if dice.random() < 0.5 else None))
         elif kind in ("smoke", "oven"):
             chamber = parse_quantity(dice.choice(("30 °C", "80 °C", "110 °C")), "temperature")
@@ -100,7 +123,13 @@ def _method(dice: random.Random, name: str) -> Needs:
             steps.append(step("bench" if kind == "cool" else "room", low, low + 30))
     if dice.random() < 0.3:
         steps.append(step("bench", 5, hands_on=True, stage="serve"))
-    cold = Keeping("air", parse_quantity("3 °C", "temperature"), parse_quantity("2 days", "time"), None, 1)
+    cold = Keeping(
+        pack="air",
+        temperature=parse_quantity("3 °C", "temperature"),
+        time=parse_quantity("2 days", "time"),
+        frozen=None,
+        line=1,
+    )
     return needs(name, steps, 1.0, baths, cold if dice.random() < 0.7 else None)
 
 
@@ -119,4 +148,6 @@ def _kitchen(dice: random.Random) -> Kitchen:
 
 def vessel(name: str, length: float, width: float, height: float) -> Container:
     """A box of these inner sizes in cm."""
-    return Container(name, *(parse_quantity(f"{each:g} cm", "length") if each else None for each in (length, width)), None, parse_quantity(f"{height:g} cm", "length"), 1)  # fmt: skip
+    sizes = {"length": length, "width": width, "height": height}
+    inner = {key: parse_quantity(f"{each:g} cm", "length") if each else None for key, each in sizes.items()}
+    return Container(name=name, diameter=None, line=1, **inner)

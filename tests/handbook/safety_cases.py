@@ -67,11 +67,13 @@ def case_of(
         "batches": "written_for: 1 kg",
         "keeping": keeping,
     }
-    texts = [BlockText(key, text, 10) for key, text in blocks.items() if text]
-    method, faults = read_method("test.md", "test", BlockText("front matter", head, 1), texts, WORDS, "us")
+    texts = [BlockText(kind=key, text=text, line=10) for key, text in blocks.items() if text]
+    method, faults = read_method(
+        "test.md", "test", BlockText(kind="front matter", text=head, line=1), texts, WORDS, "us"
+    )
     assert not faults, [str(each) for each in faults]
     makes = {each.name: _made(each, TABLES.foods[food]) for each in method.saltings}
-    return SafetyCase(method, house, TABLES.foods[food], **{"makes": makes, **values})
+    return SafetyCase(method=method, house=house, food=TABLES.foods[food], **{"makes": makes, **values})
 
 
 def _made(salting, food):
@@ -100,7 +102,7 @@ def curve(*points):
         np.array([hours * 3600.0 for hours, _ in points]),
         np.array([degrees + 273.15 for _, degrees in points]),
     )
-    return CoreCurve(time, core - 2, core, core + 2)
+    return CoreCurve(time=time, low=core - 2, typical=core, high=core + 2)
 
 
 def hot_smoked(*steps, food=TROUT, **more):

@@ -14,10 +14,66 @@ from handbook.catalogue.ingredients import Ingredient
 from handbook.page.amounts import Share, ToTarget
 from handbook.page.method import Ingredient as Line
 
-WATER = Ingredient("water, tap", "liquid", (1000.0, 1000.0, 1000.0), "", 1.0, 0.0, 0.0, 0.0, 0.0, 0.0, None, (), "x")
-SALT = Ingredient("salt, test", "salt", (1100.0, 1200.0, 1300.0), "", 0.0, 1.0, 0.0, 0.393, 0.0, 0.0, None, (), "x")
-CURE = Ingredient("curing salt", "curing salt", None, "", 0.0, 0.9375, 0.0, 0.39, 0.0625, 0.0, None, (), "x")
-LEAN = Food("lean", "fish", 0.75, 0.05, 0.19, 0.0, 0.01, 0.0, 1050.0, "", "fish", False, "x")
+WATER = Ingredient(
+    name="water, tap",
+    kind="liquid",
+    kg_per_m3=(1000.0, 1000.0, 1000.0),
+    pack_state="",
+    water=1.0,
+    salt=0.0,
+    sugars=0.0,
+    sodium=0.0,
+    nitrite=0.0,
+    nitrate=0.0,
+    piece_mass=None,
+    allergens=(),
+    source="x",
+)
+SALT = Ingredient(
+    name="salt, test",
+    kind="salt",
+    kg_per_m3=(1100.0, 1200.0, 1300.0),
+    pack_state="",
+    water=0.0,
+    salt=1.0,
+    sugars=0.0,
+    sodium=0.393,
+    nitrite=0.0,
+    nitrate=0.0,
+    piece_mass=None,
+    allergens=(),
+    source="x",
+)
+CURE = Ingredient(
+    name="curing salt",
+    kind="curing salt",
+    kg_per_m3=None,
+    pack_state="",
+    water=0.0,
+    salt=0.9375,
+    sugars=0.0,
+    sodium=0.39,
+    nitrite=0.0625,
+    nitrate=0.0,
+    piece_mass=None,
+    allergens=(),
+    source="x",
+)
+LEAN = Food(
+    name="lean",
+    food_class="fish",
+    water=0.75,
+    fat=0.05,
+    protein=0.19,
+    carbohydrate=0.0,
+    ash=0.01,
+    sodium=0.0,
+    density=1050.0,
+    ndb_number="",
+    allergen="fish",
+    is_scombroid=False,
+    source="x",
+)
 ITEMS = {each.name: each for each in (WATER, SALT, CURE)}
 
 
@@ -27,7 +83,12 @@ def find(line):
 
 def brine(**masses: float) -> MakeUp:
     names = {"water": WATER, "salt": SALT, "cure": CURE}
-    return MakeUp(tuple(Part(names[name], Range.exact(mass), "", False, "") for name, mass in masses.items()))
+    return MakeUp(
+        parts=tuple(
+            Part(ingredient=names[name], mass=Range.exact(mass), written="", by_volume=False, note="")
+            for name, mass in masses.items()
+        )
+    )
 
 
 def test_equilibrium_hand_worked():
@@ -60,44 +121,50 @@ def test_dry_cure_takes_all():
     ("target", "grams"),
     [
         # Trade's convention: x = m / (water + food + m). Hand-worked: 0.02 / 0.98 * 2000 g = 40.816 g.
-        (Share(0.02, "all", ""), 40.8163),
+        (Share(fraction=0.02, base="all", text=""), 40.8163),
         # Water phase: x = m / (1000 + 750 + m): 0.02 / 0.98 * 1750 g = 35.714 g.
-        (Share(0.02, "water phase", ""), 35.7143),
+        (Share(fraction=0.02, base="water phase", text=""), 35.7143),
         # Food: c = 0.02 / 0.98 * 1000 / 750 per g of water, times 1750 g = 47.619 g.
-        (Share(0.02, "food", ""), 47.6190),
+        (Share(fraction=0.02, base="food", text=""), 47.6190),
     ],
 )
 def test_salt_to_target_hand_worked(target, grams):
     """Salt for 1 kg of food and 1 kg of water to 2 % on each basis."""
-    lines = (Line("water, tap", parse_quantity("1 kg", "mass"), "", 1), Line("salt, test", ToTarget(), "", 2))
+    lines = (
+        Line(item="water, tap", amount=parse_quantity("1 kg", "mass"), note="", line=1),
+        Line(item="salt, test", amount=ToTarget(), note="", line=2),
+    )
     made = make_up(lines, find, LEAN, 1.0, target)
     assert made.total("salt") * 1000 == pytest.approx(grams, abs=5e-5)
 
 
 def test_target_food_is_reached_at_equilibrium():
     """A target "of food" is what equilibrium then finds in the food."""
-    lines = (Line("water, tap", parse_quantity("1.5 kg", "mass"), "", 1), Line("salt, test", ToTarget(), "", 2))
-    made = make_up(lines, find, LEAN, 1.0, Share(0.018, "food", ""))
+    lines = (
+        Line(item="water, tap", amount=parse_quantity("1.5 kg", "mass"), note="", line=1),
+        Line(item="salt, test", amount=ToTarget(), note="", line=2),
+    )
+    made = make_up(lines, find, LEAN, 1.0, Share(fraction=0.018, base="food", text=""))
     assert equilibrium(made, LEAN, 1.0).salt_mass_fraction.typical == pytest.approx(0.018, rel=1e-12)
 
 
 def test_target_below_what_is_there():
     """A target that the other ingredients already pass is an error, not a negative mass."""
     lines = (
-        Line("water, tap", parse_quantity("1 kg", "mass"), "", 1),
-        Line("salt, test", parse_quantity("0.1 kg", "mass"), "", 2),
-        Line("salt, test", ToTarget(), "", 3),
+        Line(item="water, tap", amount=parse_quantity("1 kg", "mass"), note="", line=1),
+        Line(item="salt, test", amount=parse_quantity("0.1 kg", "mass"), note="", line=2),
+        Line(item="salt, test", amount=ToTarget(), note="", line=3),
     )
     with pytest.raises(RangeError, match="target_salt"):
-        make_up(lines, find, LEAN, 1.0, Share(0.01, "all", ""))
+        make_up(lines, find, LEAN, 1.0, Share(fraction=0.01, base="all", text=""))
 
 
 def test_shares_of_food_and_water():
     """``2.5 % of food`` and ``5 % of water`` are masses of the batch."""
     lines = (
-        Line("water, tap", parse_quantity("2 kg", "mass"), "", 1),
-        Line("salt, test", Share(0.05, "water", ""), "", 2),
-        Line("curing salt", Share(0.0025, "food", ""), "", 3),
+        Line(item="water, tap", amount=parse_quantity("2 kg", "mass"), note="", line=1),
+        Line(item="salt, test", amount=Share(fraction=0.05, base="water", text=""), note="", line=2),
+        Line(item="curing salt", amount=Share(fraction=0.0025, base="food", text=""), note="", line=3),
     )
     made = make_up(lines, find, LEAN, 4.0)
     assert [part.mass.typical for part in made.parts] == pytest.approx([2.0, 0.1, 0.01])

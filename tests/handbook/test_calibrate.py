@@ -33,12 +33,14 @@ PUBLISHED = Path(__file__).parent.parent / "published"
 def piece(factor: float, food: str = "fish", thickness: Range | None = None, **more) -> Piece:
     published = salt_diffusivity(food)
     return Piece(
-        "slab",
-        thickness or Range(0.018, 0.02, 0.022),
-        Range(0.70, 0.72, 0.74),
-        Range.exact(0.001),
-        replace(published, reference=published.reference * factor, spread_factor=1.0, activation_energy_band=0.0),
-        sugar_diffusivity(food),
+        shape="slab",
+        thickness=thickness or Range(0.018, 0.02, 0.022),
+        water_fraction=Range(0.70, 0.72, 0.74),
+        native_salt_fraction=Range.exact(0.001),
+        salt_diffusivity=replace(
+            published, reference=published.reference * factor, spread_factor=1.0, activation_energy_band=0.0
+        ),
+        sugar_diffusivity=sugar_diffusivity(food),
         skin_closed=True,
         **more,
     )
@@ -46,9 +48,9 @@ def piece(factor: float, food: str = "fish", thickness: Range | None = None, **m
 
 def soak(hours: float) -> Stage:
     return Stage(
-        "soak",
-        Range.exact(hours * 3600),
-        Range.exact(276.15),
+        kind="soak",
+        duration=Range.exact(hours * 3600),
+        temperature=Range.exact(276.15),
         bath_water=Range(0.95, 1.0, 1.05),
         bath_salt=Range(0.19, 0.2, 0.21),
         weight_gain=Range.exact(0.01),
@@ -57,7 +59,9 @@ def soak(hours: float) -> Stage:
 
 def salt(samples: int, factors=FACTORS, hours: float = 6.0) -> np.ndarray:
     """Salt on green weight, shape (factors, 1, samples)."""
-    found = [run(piece(np.exp(each)), [soak(hours)], Spread(samples)).stages[0].state.salt[1:, 0] for each in factors]
+    found = [
+        run(piece(np.exp(each)), [soak(hours)], Spread(samples=samples)).stages[0].state.salt[1:, 0] for each in factors
+    ]
     return np.array(found)[:, None, :]
 
 
@@ -77,7 +81,9 @@ def test_rate_simulation_based_calibration():
             sample = random.integers(true_salt.shape[2])
             value = np.exp(np.interp(own, FACTORS, np.log(true_salt[:, 0, sample])))
             value *= 1 + SALT_ERROR * random.normal()
-            table = RateTable(FACTORS, table_salt, np.array([value]), np.array([SALT_ERROR * value]))
+            table = RateTable(
+                log_factors=FACTORS, salt=table_salt, measured=np.array([value]), error=np.array([SALT_ERROR * value])
+            )
             likelihoods.append(rate_likelihood(table, GRID))
         mean, deviation = grid_belief(GRID, PRIOR, likelihoods)
         place = NormalDist(mean, deviation).cdf(house)
@@ -91,11 +97,15 @@ def test_rate_simulation_based_calibration():
 def test_rate_band_narrows_with_runs_but_not_the_next_run():
     """More runs narrow what is believed of the kitchen; the next run keeps the stray of single runs."""
     value = float(np.median(salt(64)[5, 0])) * 1.2
-    table = RateTable(FACTORS, salt(64), np.array([value]), np.array([SALT_ERROR * value]))
+    table = RateTable(
+        log_factors=FACTORS, salt=salt(64), measured=np.array([value]), error=np.array([SALT_ERROR * value])
+    )
     one = rate_likelihood(table, GRID)
     deviations = [grid_belief(GRID, PRIOR, [one] * count)[1] for count in (0, 1, 4, 16)]
     assert deviations == sorted(deviations, reverse=True)
-    figure = Figure(0.0, PRIOR, 0.3, deviations[-1], RATE_STRAY, 16)
+    figure = Figure(
+        prior_mean=0.0, prior_deviation=PRIOR, mean=0.3, deviation=deviations[-1], run_deviation=RATE_STRAY, runs=16
+    )
     assert figure.next_run.high / figure.next_run.low > np.exp(2 * BAND * RATE_STRAY)
 
 
@@ -146,9 +156,9 @@ def test_published_cheese_at_rest_tells_little_of_the_rate():
     likelihoods = []
     for key, strength in (("feta_6_5", 0.065), ("feta_8_0", 0.080), ("feta_9_5", 0.095)):
         bath = Stage(
-            "soak",
-            Range.exact(10 * 86400.0),
-            Range.exact(278.15),
+            kind="soak",
+            duration=Range.exact(10 * 86400.0),
+            temperature=Range.exact(278.15),
             bath_water=Range.exact(1 - strength),
             bath_salt=Range.exact(strength),
         )
@@ -159,11 +169,15 @@ def test_published_cheese_at_rest_tells_little_of_the_rate():
                 water_fraction=Range(0.489, 0.498, 0.508),
                 skin_closed=False,
             )
-            state = run(cheese, [bath], Spread(64)).stages[0].state
+            state = run(cheese, [bath], Spread(samples=64)).stages[0].state
             table.append((state.salt[1:, 0] / state.water[1:])[None, :])
         printed = float(published(key)["printed"]) / 100  # g per 100 g moisture
         error = np.array([SALT_ERROR * printed])
-        likelihoods.append(rate_likelihood(RateTable(factors, np.array(table), np.array([printed]), error), grid))
+        likelihoods.append(
+            rate_likelihood(
+                RateTable(log_factors=factors, salt=np.array(table), measured=np.array([printed]), error=error), grid
+            )
+        )
     mean, deviation = grid_belief(grid, prior, likelihoods)
     assert abs(mean) < BAND * prior and 0.3 * prior < deviation <= prior
 
@@ -180,17 +194,25 @@ def test_published_pork_rate_is_found_from_its_uptake():
     likelihoods = []
     for hours in (2.0, 4.0, 8.0):
         stage = replace(soak(hours), temperature=Range.exact(278.15))
-        table = [run(piece(np.exp(each), "pork"), [stage], Spread(64)).stages[0].state.salt[1:, 0] for each in factors]
-        seen = run(piece(wanted / engine.value, "pork"), [stage], Spread(8)).stages[0].state.salt[:1, 0]
-        likelihoods.append(rate_likelihood(RateTable(factors, np.array(table)[:, None], seen, SALT_ERROR * seen), grid))
+        table = [
+            run(piece(np.exp(each), "pork"), [stage], Spread(samples=64)).stages[0].state.salt[1:, 0]
+            for each in factors
+        ]
+        seen = run(piece(wanted / engine.value, "pork"), [stage], Spread(samples=8)).stages[0].state.salt[:1, 0]
+        likelihoods.append(
+            rate_likelihood(
+                RateTable(log_factors=factors, salt=np.array(table)[:, None], measured=seen, error=SALT_ERROR * seen),
+                grid,
+            )
+        )
     mean, deviation = grid_belief(grid, prior, likelihoods)
     assert abs(mean - log(wanted / engine.value)) < BAND * deviation < BAND * prior
 
 
 def test_diffusivity_of_a_calibration():
     """The published rate times the factor, with the band of the next run at the temperature of the runs."""
-    figure = Figure(0.0, PRIOR, log(1.5), 0.08, 0.06, 3)
-    own = Calibration(3, salt=figure, salt_temperature=277.15).diffusivity(salt_diffusivity("fish"))
+    figure = Figure(prior_mean=0.0, prior_deviation=PRIOR, mean=log(1.5), deviation=0.08, run_deviation=0.06, runs=3)
+    own = Calibration(runs=3, salt=figure, salt_temperature=277.15).diffusivity(salt_diffusivity("fish"))
     at = own.at(277.15)
     assert at.value == pytest.approx(1.5 * salt_diffusivity("fish").at(277.15).value, rel=1e-9)
     assert at.high / at.value == pytest.approx(np.exp(BAND * 0.1), rel=1e-9)

@@ -26,7 +26,7 @@ NIGHT = (time(22, 0), time(6, 0))
 
 
 def _step(words: str, duration: str, hands_on: bool = False, every: str | None = None) -> Step:
-    repeat = Repeat(parse_quantity(every, "time"), "baste", None, 1) if every else None
+    repeat = Repeat(every=parse_quantity(every, "time"), do="baste", takes=None, line=1) if every else None
     values = dict.fromkeys(
         (
             "until",

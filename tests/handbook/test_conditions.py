@@ -168,11 +168,20 @@ def test_smoke_without_a_temperature_is_cold_on_a_cold_smoked_page():
 def _label(method, ends):
     """The label of a method whose steps end at these moments."""
     steps = tuple(
-        PlanStep(method.name, 0, 1.0, number, end - timedelta(hours=1), end, (), ())
+        PlanStep(
+            method=method.name,
+            load=0,
+            mass=1.0,
+            number=number,
+            start=end - timedelta(hours=1),
+            end=end,
+            units=(),
+            hands=(),
+        )
         for number, end in enumerate(ends, 1)
     )
     report = replace(evaluate(method, HOUSE, TABLES), method=method)
-    (found,) = labels(DayPlan("day", steps), {method.name: report})
+    (found,) = labels(DayPlan(name="day", steps=steps), {method.name: report})
     return found
 
 

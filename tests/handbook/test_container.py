@@ -8,9 +8,10 @@ from handbook.page.house import Container
 
 
 def box(name: str, length: str, width: str, height: str) -> Container:
-    return Container(
-        name, *(parse_quantity(each, "length") for each in (length, width)), None, parse_quantity(height, "length"), 1
-    )
+    inner = {
+        key: parse_quantity(each, "length") for key, each in (("length", length), ("width", width), ("height", height))
+    }
+    return Container(name=name, diameter=None, line=1, **inner)
 
 
 TUB = box("tub", "40 cm", "25 cm", "20 cm")  # base 0.1 m2

@@ -30,8 +30,14 @@ def make_up(**kilograms: float) -> MakeUp:
         "pepper": "peppercorn, whole black",
     }
     return MakeUp(
-        tuple(
-            Part(TABLES.ingredients[names[name]], Range.exact(mass), f"{mass} kg", False, "")
+        parts=tuple(
+            Part(
+                ingredient=TABLES.ingredients[names[name]],
+                mass=Range.exact(mass),
+                written=f"{mass} kg",
+                by_volume=False,
+                note="",
+            )
             for name, mass in kilograms.items()
         )
     )
@@ -131,20 +137,20 @@ def test_no_obstacle():
 def soaked(made: MakeUp, food_mass: float, gain: Range | None, hours: float = 6.0):
     per_food = {what: Range.exact(made.total(what) / food_mass) for what in ("water", "salt", "sugars")}
     piece = Piece(
-        "slab",
-        Range.exact(0.02),
-        Range.exact(0.75),
-        Range.exact(0.002),
-        salt_diffusivity("pork", "pork"),
-        sugar_diffusivity("pork"),
+        shape="slab",
+        thickness=Range.exact(0.02),
+        water_fraction=Range.exact(0.75),
+        native_salt_fraction=Range.exact(0.002),
+        salt_diffusivity=salt_diffusivity("pork", "pork"),
+        sugar_diffusivity=sugar_diffusivity("pork"),
     )
     stage = Stage(
-        "soak",
-        Range.exact(3600 * hours),
-        Range.exact(COLD),
-        per_food["water"],
-        per_food["salt"],
-        per_food["sugars"],
+        kind="soak",
+        duration=Range.exact(3600 * hours),
+        temperature=Range.exact(COLD),
+        bath_water=per_food["water"],
+        bath_salt=per_food["salt"],
+        bath_sugar=per_food["sugars"],
         weight_gain=gain,
     )
     return piece, run(piece, [stage]).stages[0]

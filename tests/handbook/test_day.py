@@ -32,7 +32,7 @@ def at(number: int) -> datetime:
 
 def long_shift(who="Ane", hours=12.0) -> Shift:
     """One person from the beginning on."""
-    return Shift(who, BEGIN, BEGIN + timedelta(hours=hours))
+    return Shift(who=who, start=BEGIN, end=BEGIN + timedelta(hours=hours))
 
 
 def test_random_days_keep_every_rule():
@@ -75,7 +75,7 @@ def _tiny(seed: int):
             else:
                 steps.append(step("fridge", low, low + 5))
         methods[name] = needs(name, steps)
-    wishes = [Wish(name, 1.0, at(dice.randint(3, 8)), 1) for name in methods]
+    wishes = [Wish(method=name, batch=1.0, ready=at(dice.randint(3, 8)), line=1) for name in methods]
     house = kitchen(
         [
             equipment("shed", "smoker", holds="1 kg"),
@@ -83,14 +83,14 @@ def _tiny(seed: int):
             equipment("table", "bench", count=1),
         ]
     )
-    return day(wishes, [Shift("Ane", at(dice.randint(0, 1)), at(dice.randint(6, 9)))]), methods, house
+    return day(wishes, [Shift(who="Ane", start=at(dice.randint(0, 1)), end=at(dice.randint(6, 9)))]), methods, house
 
 
 def _every_plan(wish, methods):
     """Every way to lay the steps on the grid, with the one person wherever hands are asked for."""
     chains = [list(_chains(each, methods[each.method], wish)) for each in wish.wishes]
     for several in itertools.product(*chains):
-        yield DayPlan("day", tuple(each for chain in several for each in chain))
+        yield DayPlan(name="day", steps=tuple(each for chain in several for each in chain))
 
 
 def _chains(wished, method, wish):
@@ -105,13 +105,24 @@ def _chains(wished, method, wish):
             for number, (timed, size) in enumerate(zip(method.steps, sizes, strict=True), 1):
                 before = method.steps[number - 2].step if number > 1 else None
                 if timed.step.hands_on:
-                    hands = (Hand("Ane", at(begins), at(begins + size), "work"),)
+                    hands = (Hand(who="Ane", start=at(begins), end=at(begins + size), do="work"),)
                 elif before is None or not before.hands_on:
-                    hands = (Hand("Ane", at(begins), at(begins + 1), "set going"),)
+                    hands = (Hand(who="Ane", start=at(begins), end=at(begins + 1), do="set going"),)
                 else:
                     hands = ()
                 units = ("shed",) if timed.step.place == "smoker" else ()
-                chain.append(PlanStep(wished.method, 0, 1.0, number, at(begins), at(begins + size), units, hands))
+                chain.append(
+                    PlanStep(
+                        method=wished.method,
+                        load=0,
+                        mass=1.0,
+                        number=number,
+                        start=at(begins),
+                        end=at(begins + size),
+                        units=units,
+                        hands=hands,
+                    )
+                )
                 begins += size
             yield chain
 
@@ -161,7 +172,7 @@ def _job_shop(slots: int):
             for each in method.steps
         )
         methods[method.name] = replace(method, steps=waits)
-    wishes = [Wish(name, 1.0, at(slots), 1) for name in methods]
+    wishes = [Wish(method=name, batch=1.0, ready=at(slots), line=1) for name in methods]
     lines = [
         equipment(f"machine {each}", "smoker", holds="1 kg", reaches=f"{9.5 + each:g}-{10.5 + each:g} °C")
         for each in range(6)
@@ -202,7 +213,7 @@ def planned():
             equipment("table", "bench", count=2),
         ]
     )
-    wish = day([Wish("char", 2.0, at(60), 1)], [long_shift(), long_shift("Bo")])
+    wish = day([Wish(method="char", batch=2.0, ready=at(60), line=1)], [long_shift(), long_shift("Bo")])
     wish = replace(wish, wishes=(replace(wish.wishes[0], ready=at(48)),))
     methods["char"] = replace(methods["char"], keeping=_kept_cold())
     answer = solved(wish, methods, house)
@@ -214,11 +225,17 @@ def planned():
 def _kept_cold():
     from handbook.page.method import Keeping
 
-    return Keeping("air", parse_quantity("3 °C", "temperature"), parse_quantity("2 days", "time"), None, 1)
+    return Keeping(
+        pack="air",
+        temperature=parse_quantity("3 °C", "temperature"),
+        time=parse_quantity("2 days", "time"),
+        frozen=None,
+        line=1,
+    )
 
 
 def _moved(plan, pick, **changes):
-    return DayPlan(plan.name, tuple(replace(each, **changes) if pick(each) else each for each in plan.steps))
+    return DayPlan(name=plan.name, steps=tuple(replace(each, **changes) if pick(each) else each for each in plan.steps))
 
 
 def _is(number, load=0):
@@ -232,7 +249,7 @@ def test_checker_refuses_broken_plans(planned):
     other = next(each for each in plan.steps if each.number == 3 and each.load == 2)
     first = next(each for each in plan.steps if each.number == 1)
     cases = [
-        (DayPlan("day", plan.steps[1:]), "does not go through every step"),
+        (DayPlan(name="day", steps=plan.steps[1:]), "does not go through every step"),
         (_moved(plan, _is(3, 1), end=smoke.end + timedelta(minutes=5)), "does not begin when step"),
         (_moved(plan, _is(3, 2), start=smoke.start, end=smoke.end), "two loads"),
         (_moved(plan, _is(3, 1), mass=1.5), "whole batch"),
@@ -265,7 +282,7 @@ def test_checker_refuses_a_kitchen_that_is_too_small(planned):
     assert "fuller than it can be" in faults(house=smaller(1, equipment("fridge", "fridge", room="12 L")))
     assert "later than wished" in faults(wish=replace(wish, wishes=(replace(wish.wishes[0], ready=at(20)),)))
     assert "before the day's beginning" in faults(wish=replace(wish, begin=at(30)))
-    assert "left alone" in faults(wish=replace(wish, shifts=(Shift("Ane", at(0), at(10)),)))
+    assert "left alone" in faults(wish=replace(wish, shifts=(Shift(who="Ane", start=at(0), end=at(10)),)))
     night = replace(wish, night=(at(10).time(), at(40).time()))
     assert "in the night" in faults(wish=night)
 
@@ -274,9 +291,13 @@ def test_two_at_once_are_refused():
     """One person with two steps by hand at a time."""
     methods = {name: needs(name, [step("bench", 20, hands_on=True)]) for name in ("one", "two")}
     house = kitchen([equipment("table", "bench", count=2)])
-    wish = day([Wish(name, 1.0, at(4), 1) for name in methods], [long_shift(), long_shift("Bo")])
+    wish = day(
+        [Wish(method=name, batch=1.0, ready=at(4), line=1) for name in methods], [long_shift(), long_shift("Bo")]
+    )
     plan = solved(wish, methods, house).plan
-    twice = DayPlan("day", tuple(replace(each, hands=(replace(each.hands[0], who="Ane"),)) for each in plan.steps))
+    twice = DayPlan(
+        name="day", steps=tuple(replace(each, hands=(replace(each.hands[0], who="Ane"),)) for each in plan.steps)
+    )
     assert any("two things at once" in each for each in check_day(twice, wish, methods, house))
 
 
@@ -299,7 +320,7 @@ def _smokehouse(ready: int, people=2, holds="1 kg"):
         ]
     )
     shifts = [long_shift(who) for who in ("Ane", "Bo")[:people]]
-    return day([Wish("char", 2.0, at(ready), 1)], shifts), methods, house
+    return day([Wish(method="char", batch=2.0, ready=at(ready), line=1)], shifts), methods, house
 
 
 def test_reason_says_how_short_the_smoker_is():
@@ -327,7 +348,7 @@ def test_reason_says_how_short_hands_are():
     """Two steps of 30 min by hand at the same time, one person: 30 min short, one helper mends it."""
     methods = {name: needs(name, [step("bench", 30, hands_on=True)]) for name in ("one", "two")}
     house = kitchen([equipment("table", "bench", count=2)])
-    wish = day([Wish(name, 1.0, at(6), 1) for name in methods], [long_shift()])
+    wish = day([Wish(method=name, batch=1.0, ready=at(6), line=1) for name in methods], [long_shift()])
     found = reasons(wish, methods, house)
     assert found[0].short == "Hands are 30 min short on Friday."
     assert found[0].mends == ("one helper Fri 08:00 to 08:30",)
@@ -339,7 +360,7 @@ def test_reason_says_how_small_the_fridge_is():
     """Two kilograms at 8 L each in a fridge of 10 L: 6 L too small."""
     methods = {"char": needs("char", [step("fridge", 60)])}
     house = kitchen([equipment("fridge", "fridge", room="10 L")])
-    found = reasons(day([Wish("char", 2.0, at(20), 1)], [long_shift()]), methods, house)
+    found = reasons(day([Wish(method="char", batch=2.0, ready=at(20), line=1)], [long_shift()]), methods, house)
     assert [each.short for each in found if each.short] == ["The fridge is 6 L too small."]
 
 
@@ -347,7 +368,10 @@ def test_night_is_kept_free_and_said():
     """A step that begins in the night is planned only where that is allowed, and the reason says so."""
     methods = {"char": needs("char", [step("fridge", 60), step("bench", 30, hands_on=True)])}
     house = kitchen([equipment("fridge", "fridge", room="40 L"), equipment("table", "bench")])
-    wish = day([Wish("char", 1.0, datetime(2026, 11, 28, 2, 0), 1)], [Shift("Ane", BEGIN, BEGIN + timedelta(hours=20))])
+    wish = day(
+        [Wish(method="char", batch=1.0, ready=datetime(2026, 11, 28, 2, 0), line=1)],
+        [Shift(who="Ane", start=BEGIN, end=BEGIN + timedelta(hours=20))],
+    )
     assert solved(wish, methods, house).status == IMPOSSIBLE
     assert solved(replace(wish, night_allowed=True), methods, house).status == SOLVED
     mends = [mend for each in reasons(wish, methods, house) for mend in each.mends]
@@ -387,7 +411,7 @@ def test_a_place_that_is_missing_is_named(lines, words):
 
 def test_shift_parts_leave_out_the_night():
     """A shift over a night is two parts, unless the night is allowed."""
-    wish = day([], [Shift("Ane", datetime(2026, 11, 27, 20), datetime(2026, 11, 28, 8))])
+    wish = day([], [Shift(who="Ane", start=datetime(2026, 11, 27, 20), end=datetime(2026, 11, 28, 8))])
     assert shift_parts(wish)["Ane"] == [
         (datetime(2026, 11, 27, 20), datetime(2026, 11, 27, 22)),
         (datetime(2026, 11, 28, 6), datetime(2026, 11, 28, 8)),
@@ -399,10 +423,10 @@ def test_repeated_actions_take_hands():
     """A wait of 100 min turned every 40 min takes hands at 40 and 80 min (a sum by hand)."""
     from handbook.page.method import Repeat
 
-    turned = step("fridge", 100, repeat=Repeat(minutes(40), "turn", minutes(5), 1))
+    turned = step("fridge", 100, repeat=Repeat(every=minutes(40), do="turn", takes=minutes(5), line=1))
     methods = {"char": needs("char", [turned])}
     house = kitchen([equipment("fridge", "fridge", room="40 L")])
-    plan = solved(day([Wish("char", 1.0, at(20), 1)], [long_shift()]), methods, house).plan
+    plan = solved(day([Wish(method="char", batch=1.0, ready=at(20), line=1)], [long_shift()]), methods, house).plan
     assert [(each.start, each.do) for each in plan.steps[0].hands] == [
         (at(0), "set going"),
         (at(8), "turn"),

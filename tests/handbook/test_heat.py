@@ -90,7 +90,12 @@ def test_wet_surface_tends_to_the_wet_bulb(celsius, humidity, printed):
     Moisture transport is made a hundred times faster, so that the surface does stay wet. A psychrometer's own wet bulb
     is a little below the thermodynamic one at a Lewis number of 0.88.
     """
-    wet = HeatPiece("slab", exact(0.004), Composition(0.9, 0.1, 0.0), exact(283.15))
+    wet = HeatPiece(
+        shape="slab",
+        thickness=exact(0.004),
+        composition=Composition(water=0.9, protein=0.1, fat=0.0),
+        temperature=exact(283.15),
+    )
     spread = HeatSpread(samples=0, emissivity=0.0, moisture_diffusivity=exact(100.0))
     result = run(wet, [chamber(celsius, 0.4, humidity, 12.0)], spread)
     assert result.surface.typical[-1] == pytest.approx(printed + 273.15, abs=0.6)
@@ -117,8 +122,8 @@ def test_long_steps_are_close_to_fine_ones(case, exudes, kelvin, mass, monkeypat
     body = piece(0.03, exudes=exudes)
     coarse = run(body, case, ALONE)
     monkeypatch.setattr("handbook.heat.heat_run._STEPS_PER_STAGE", 250)
-    monkeypatch.setattr("handbook.heat.heat_run.time_stepping._WARMING_PER_STEP", 0.4)
-    monkeypatch.setattr("handbook.heat.heat_run.time_stepping._DRYING_PER_STEP", 0.015)
+    monkeypatch.setattr("handbook.heat.time_stepping._WARMING_PER_STEP", 0.4)
+    monkeypatch.setattr("handbook.heat.time_stepping._DRYING_PER_STEP", 0.015)
     fine = run(body, case, ALONE)
     assert fine.time.size > 6 * coarse.time.size
     settled = coarse.time[1:] > 60.0
@@ -149,7 +154,15 @@ def test_heat_taken_up_is_heat_let_in():
 
 def test_mass_balance():
     """What is lost is the loss of mass that is told, and it is water: the dry matter stays but for what is coated on."""
-    coats = (Coating((HOUR, 2 * HOUR), 0.01, 0.4, 0.5, 300.0),)
+    coats = (
+        Coating(
+            times=(HOUR, 2 * HOUR),
+            mass_on_green_weight=0.01,
+            water_mass_fraction=0.4,
+            sugar_mass_fraction=0.5,
+            temperature=300.0,
+        ),
+    )
     result = run(piece(0.03, exudes="meat"), [chamber(90, 4, 0.3, coatings=coats)], ALONE)
     stage = result.stages[0]
     kept = result.mass.typical[-1]
@@ -165,7 +178,12 @@ def test_evaporated_water_took_its_heat():
 
     Thin, wet and long at the wet bulb: convection 12 W/m2K x (60 - 28.4) K / 2.43 MJ/kg, area 2 / (density x thickness).
     """
-    wet = HeatPiece("slab", exact(0.004), Composition(0.9, 0.1, 0.0), exact(301.9))
+    wet = HeatPiece(
+        shape="slab",
+        thickness=exact(0.004),
+        composition=Composition(water=0.9, protein=0.1, fat=0.0),
+        temperature=exact(301.9),
+    )
     spread = HeatSpread(samples=0, emissivity=0.0, moisture_diffusivity=exact(100.0))
     result = run(wet, [chamber(60, 0.4, 0.1, 12.0)], spread)
     settled = result.surface.typical[-1]
@@ -220,14 +238,21 @@ def test_run_stays_physical(shape, thickness, celsius, humidity, air, exudes):
     lost but for dew, nothing is NaN. Warming as much water to the wet bulb bounds the dew."""
     humidity *= min(1.0, 0.9 * 101325 / (611 * np.exp(17.3 * celsius / (celsius + 237.3))))
     body = HeatPiece(
-        shape,
-        Range(0.9 * thickness, thickness, 1.1 * thickness),
-        LEAN,
-        exact(278.15),
+        shape=shape,
+        thickness=Range(0.9 * thickness, thickness, 1.1 * thickness),
+        composition=LEAN,
+        temperature=exact(278.15),
         width=0.2 if shape == "block" else None,
         exudes=exudes,
     )
-    stage = HeatStage("any", "air", 3 * HOUR, exact(celsius + 273.15), air=air, relative_humidity=exact(humidity))
+    stage = HeatStage(
+        name="any",
+        medium="air",
+        duration=3 * HOUR,
+        temperature=exact(celsius + 273.15),
+        air=air,
+        relative_humidity=exact(humidity),
+    )
     result = run(body, [stage], HeatSpread(samples=8))
     lowest = min(library_wet_bulb(max(celsius, 0.01), humidity), 278.15) - 1.5
     highest = max(celsius + 273.15, 278.15) + 1.5
@@ -281,7 +306,7 @@ def test_fridge_and_ice_bath_cool():
 
 def test_steam_heats_faster_than_air():
     """Condensing steam beats dry air of the same temperature, and dries nothing."""
-    steam = HeatStage("steam", "steam", HOUR, exact(372.15))
+    steam = HeatStage(name="steam", medium="steam", duration=HOUR, temperature=exact(372.15))
     hot, dry = run(piece(), [steam], ALONE), run(piece(), [chamber(99, 1, 0.05)], ALONE)
     assert hot.core.typical[-1] > dry.core.typical[-1] + 10
     assert hot.yield_.typical + hot.stages[0].dripped.typical == pytest.approx(1.0, abs=1e-9)
@@ -331,7 +356,13 @@ def test_until_core_already_there():
 def test_baste_adds_mass_and_cools_the_surface():
     """A baste adds what stays on and cools the surface for a while."""
     plain = run(piece(0.03), [chamber(77, 3)], ALONE)
-    coat = Coating((1.5 * HOUR,), 0.03, 0.3, 0.7, 277.15)
+    coat = Coating(
+        times=(1.5 * HOUR,),
+        mass_on_green_weight=0.03,
+        water_mass_fraction=0.3,
+        sugar_mass_fraction=0.7,
+        temperature=277.15,
+    )
     basted = run(piece(0.03), [chamber(77, 3, coatings=(coat,))], ALONE)
     soon = 1.5 * HOUR + 300
     surface = [np.interp(soon, each.time, each.surface.typical) for each in (plain, basted)]
@@ -350,9 +381,9 @@ def test_salt_slows_drying():
 def test_run_fallbacks_take_the_place_of_a_stage_that_burns():
     """A last stage in which the piece would char gives way to the next one given, and what came before stays."""
     thin = piece(0.02)
-    warm = HeatStage("warm", "air", 1800.0, exact(353.15))
-    burning = HeatStage("burn", "air", 4 * HOUR, exact(560.0))
-    short = HeatStage("short", "air", 600.0, exact(393.15))
+    warm = HeatStage(name="warm", medium="air", duration=1800.0, temperature=exact(353.15))
+    burning = HeatStage(name="burn", medium="air", duration=4 * HOUR, temperature=exact(560.0))
+    short = HeatStage(name="short", medium="air", duration=600.0, temperature=exact(393.15))
     with pytest.raises(RangeError):
         run(thin, [warm, burning])
     found, alone = run(thin, [warm, burning], fallbacks=[burning, short]), run(thin, [warm, short])
@@ -364,11 +395,21 @@ def test_run_fallbacks_take_the_place_of_a_stage_that_burns():
 
 def test_a_surface_dried_to_nothing_is_an_error():
     """A fat breast left in the smoker at 115 °C for four hours leaves the range of the model, which says so."""
-    fat = Composition(0.48495, 0.11489, 0.39336, 0.0, 0.0068)
+    fat = Composition(water=0.48495, protein=0.11489, fat=0.39336, carbohydrate=0.0, ash=0.0068)
     size, start = Range(0.020, 0.022, 0.024), Range(274.65, 276.15, 277.65)
-    breast = HeatPiece("slab", size, fat, start, open_fraction=0.5, exudes="meat", salt_to_water_ratio=0.04625)
+    breast = HeatPiece(
+        shape="slab",
+        thickness=size,
+        composition=fat,
+        temperature=start,
+        open_fraction=0.5,
+        exudes="meat",
+        salt_to_water_ratio=0.04625,
+    )
     heat, humidity = Range(383.4, 388.15, 392.9), Range(0.11, 0.135, 0.16)
-    smoke = HeatStage("smoke", "air", 4 * 3600.0, heat, air="draught", relative_humidity=humidity)
+    smoke = HeatStage(
+        name="smoke", medium="air", duration=4 * 3600.0, temperature=heat, air="draught", relative_humidity=humidity
+    )
     with (
         np.errstate(divide="ignore", invalid="ignore", over="ignore"),
         pytest.raises(RangeError, match="moisture of the surface: read -"),

@@ -10,18 +10,27 @@ from tests.handbook.heat_cases import FAT_FISH, HOUR, exact
 
 def by_eye(thickness, hours, humidity):
     """Brined salmon, 2 h uncovered in the fridge, hours in a 77 degC smoker, basted every 25 min."""
-    fish = HeatPiece("slab", exact(thickness), FAT_FISH, exact(277.15), exudes="fish", salt_to_water_ratio=0.03)
+    fish = HeatPiece(
+        shape="slab",
+        thickness=exact(thickness),
+        composition=FAT_FISH,
+        temperature=exact(277.15),
+        exudes="fish",
+        salt_to_water_ratio=0.03,
+    )
     times = tuple(1500.0 * number for number in range(2, int(hours * HOUR / 1500.0)))
-    glaze = Coating(times, 0.004, 0.35, 0.6, 298.15)
+    glaze = Coating(
+        times=times, mass_on_green_weight=0.004, water_mass_fraction=0.35, sugar_mass_fraction=0.6, temperature=298.15
+    )
     return run(
         fish,
         [
-            HeatStage("pellicle", "air", 2 * HOUR, exact(277.15), air="still"),
+            HeatStage(name="pellicle", medium="air", duration=2 * HOUR, temperature=exact(277.15), air="still"),
             HeatStage(
-                "smoke",
-                "air",
-                hours * HOUR,
-                Range(345.15, 350.15, 355.15),
+                name="smoke",
+                medium="air",
+                duration=hours * HOUR,
+                temperature=Range(345.15, 350.15, 355.15),
                 relative_humidity=humidity,
                 coatings=(glaze,),
             ),

@@ -2,7 +2,7 @@
 
 import pytest
 
-import handbook.heat.heat_run
+from handbook.heat import heat_run
 from handbook.base.errors import RangeError
 from handbook.heat.heat_run import Coating, HeatSpread, HeatStage, run
 from tests.handbook.heat_cases import ALONE, bath, chamber, exact, piece
@@ -20,10 +20,38 @@ from tests.published import rows
         (lambda: bath(120), "water temperature: read 393.15; allowed: 272.15 to 378.15 K"),
         (lambda: chamber(humidity=1.2), "relative humidity: read 1.2; allowed: 0 to 1"),
         (lambda: chamber(hours=0), "duration: read 0; allowed: 1 to 3.456e+07 s"),
-        (lambda: Coating((0.0,), 0.7, 0.5, 0.5, 300.0), "coating on green weight: read 0.7; allowed: 0 to 0.5"),
-        (lambda: Coating((0.0,), 0.1, 0.8, 0.5, 300.0), "coating: read 1.3; allowed: water + sugar of at most 1"),
         (
-            lambda: chamber(coatings=(Coating((1e6,), 0.1, 0.5, 0.5, 300.0),)),
+            lambda: Coating(
+                times=(0.0,),
+                mass_on_green_weight=0.7,
+                water_mass_fraction=0.5,
+                sugar_mass_fraction=0.5,
+                temperature=300.0,
+            ),
+            "coating on green weight: read 0.7; allowed: 0 to 0.5",
+        ),
+        (
+            lambda: Coating(
+                times=(0.0,),
+                mass_on_green_weight=0.1,
+                water_mass_fraction=0.8,
+                sugar_mass_fraction=0.5,
+                temperature=300.0,
+            ),
+            "coating: read 1.3; allowed: water + sugar of at most 1",
+        ),
+        (
+            lambda: chamber(
+                coatings=(
+                    Coating(
+                        times=(1e6,),
+                        mass_on_green_weight=0.1,
+                        water_mass_fraction=0.5,
+                        sugar_mass_fraction=0.5,
+                        temperature=300.0,
+                    ),
+                )
+            ),
             "coating time: read 1e+06; allowed: 0 to 14400 s",
         ),
         (
@@ -53,8 +81,14 @@ def test_burnt_piece_is_out_of_range():
     [
         (lambda: piece(shape="cone"), "allowed: slab, block, cylinder, sphere"),
         (lambda: piece(exudes="egg"), "allowed: meat, fish, none"),
-        (lambda: HeatStage("x", "oil", 60.0, exact(300.0)), "allowed: air, water, steam"),
-        (lambda: HeatStage("x", "air", 60.0, exact(300.0), air="steam"), "allowed: still, draught, forced"),
+        (
+            lambda: HeatStage(name="x", medium="oil", duration=60.0, temperature=exact(300.0)),
+            "allowed: air, water, steam",
+        ),
+        (
+            lambda: HeatStage(name="x", medium="air", duration=60.0, temperature=exact(300.0), air="steam"),
+            "allowed: still, draught, forced",
+        ),
         (lambda: run(piece(), []), "allowed: at least one"),
     ],
 )
@@ -67,12 +101,20 @@ def test_unknown_words(call, allowed):
 def test_short_words_for_media():
     """Water takes still, forced or water for its air class; steam needs none."""
     assert bath().air_class == "stirred water"
-    assert HeatStage("x", "water", 60.0, exact(300.0), air="water").air_class == "still water"
-    assert HeatStage("x", "water", 60.0, exact(300.0), air="forced").air_class == "stirred water"
-    assert HeatStage("x", "steam", 60.0, exact(370.0), air="draught").air_class == "steam"
+    assert (
+        HeatStage(name="x", medium="water", duration=60.0, temperature=exact(300.0), air="water").air_class
+        == "still water"
+    )
+    assert (
+        HeatStage(name="x", medium="water", duration=60.0, temperature=exact(300.0), air="forced").air_class
+        == "stirred water"
+    )
+    assert (
+        HeatStage(name="x", medium="steam", duration=60.0, temperature=exact(370.0), air="draught").air_class == "steam"
+    )
 
 
 def test_every_published_row_is_used():
     """The tables this file reads are not empty."""
     assert rows("cooking_loss.csv")
-    assert handbook.heat.AIR_CLASSES
+    assert heat_run.AIR_CLASSES

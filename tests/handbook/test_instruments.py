@@ -26,7 +26,7 @@ from handbook.brine.solution import brine_density, water_density
 from tests.published import pairs, rows
 
 ZERO, FIFTEEN, TWENTY = 273.15, 288.15, 293.15
-PLAIN = Proportion(0.10, 0.0)
+PLAIN = Proportion(salt=0.10, sugar=0.0)
 
 
 def table(name: str) -> list[tuple[float, float, float]]:
@@ -118,7 +118,7 @@ def test_salometer_made_for_another_temperature():
 @given(st.floats(0.02, 0.2), st.floats(0.0, 0.08), st.floats(275, 310), st.sampled_from([288.7056, 293.15, 276.48]))
 def test_shown_and_read_back(salt, sugar, kelvin, made_for):
     """What an instrument shows, read back in the recipe's proportion, is the brine it floats in, inside its range."""
-    recipe = Proportion(salt, sugar)
+    recipe = Proportion(salt=salt, sugar=sugar)
     for scale, words in (("specific gravity", "SG {:.5f}"), ("Baumé", "Baumé {:.4f}"), ("density", "{:.5f} kg/L")):
         value = shown(scale, salt, sugar, kelvin, made_for)
         reading = parse_reading(f"{words.format(value)} at {kelvin - ZERO:.4f} °C")
@@ -191,7 +191,7 @@ def test_refractometer_counts_salt_as_sugar():
     """10 % salt shows near 12 degrees; with sugar in the brine the reading leaves a wide range of salt."""
     plain = salt_from_reading(parse_reading("Brix 11.7"), PLAIN, TWENTY)
     assert plain.typical == pytest.approx(0.0996, abs=5e-4)
-    mixed = salt_from_reading(parse_reading("Brix 11.7"), Proportion(0.08, 0.03), TWENTY)
+    mixed = salt_from_reading(parse_reading("Brix 11.7"), Proportion(salt=0.08, sugar=0.03), TWENTY)
     assert mixed.high - mixed.low > plain.high - plain.low
     assert salt_from_reading(parse_reading("Brix 11.7 at 10 °C"), PLAIN, TWENTY, corrects_itself=True) == plain
     assert salt_from_reading(parse_reading("Brix 11.7 at 10 °C"), PLAIN, TWENTY).high < plain.typical
@@ -212,7 +212,7 @@ def test_range_grows_with_what_is_not_known():
 
 def test_only_the_salt_off_lies_inside():
     """A brine whose sugar is right and whose salt is a fifth short is inside the range of its own reading."""
-    recipe, kelvin = Proportion(0.10, 0.04), 280.15
+    recipe, kelvin = Proportion(salt=0.10, sugar=0.04), 280.15
     to_water = recipe.sugar / (1 - recipe.salt - recipe.sugar)
     salt = 0.08
     sugar = to_water * (1 - salt) / (1 + to_water)

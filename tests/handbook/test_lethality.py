@@ -173,9 +173,19 @@ def test_joined_ranges_share_out_the_time():
 def test_over_a_heat_run():
     """Ranges come from every sample: the slowest sample kills least."""
     fish = HeatPiece(
-        "slab", Range(0.018, 0.022, 0.028), Composition(0.75, 0.21, 0.04), Range.exact(277.15), exudes="fish"
+        shape="slab",
+        thickness=Range(0.018, 0.022, 0.028),
+        composition=Composition(water=0.75, protein=0.21, fat=0.04),
+        temperature=Range.exact(277.15),
+        exudes="fish",
     )
-    stage = HeatStage("smoke", "air", 2 * 3600.0, Range.exact(368.15), relative_humidity=Range(0.3, 0.4, 0.5))
+    stage = HeatStage(
+        name="smoke",
+        medium="air",
+        duration=2 * 3600.0,
+        temperature=Range.exact(368.15),
+        relative_humidity=Range(0.3, 0.4, 0.5),
+    )
     result = run(fish, [stage], HeatSpread(samples=24))
     found = lethality_range(result, LISTERIA)
     each = log10_reductions(result.time, result.samples.core, LISTERIA)

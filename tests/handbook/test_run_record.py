@@ -45,12 +45,12 @@ def test_salometer_and_gravity_round_trip():
     """At 60 °F the reading of a plain brine is its salt; a sweet brine reads too strong until its sugar is known."""
     warm = 288.7055556
     for salt in (0.05, 0.15, 0.25):
-        assert salt_from_reading(StrengthReading(degrees_salometer(salt), "°SAL"), warm) == pytest.approx(
+        assert salt_from_reading(StrengthReading(value=degrees_salometer(salt), scale="°SAL"), warm) == pytest.approx(
             salt, abs=1e-6
         )
-        gravity = StrengthReading(specific_gravity(salt), "SG")
+        gravity = StrengthReading(value=specific_gravity(salt), scale="SG")
         assert salt_from_reading(gravity, warm) == pytest.approx(salt, abs=1e-6)
-    sweet = StrengthReading(specific_gravity(0.10, 0.05), "SG")
+    sweet = StrengthReading(value=specific_gravity(0.10, 0.05), scale="SG")
     assert salt_from_reading(sweet, warm, 0.5) == pytest.approx(0.10, abs=1e-6)
     assert salt_from_reading(sweet, warm) > 0.11
 
@@ -58,16 +58,16 @@ def test_salometer_and_gravity_round_trip():
 def test_refractometer_round_trip():
     """A refractometer's reading of a brine is its salt again, with the sugar in the recipe's proportion."""
     for salt, sugar in ((0.08, 0.0), (0.10, 0.04)):
-        reading = StrengthReading(shown("refractometer", salt, sugar, 293.15), "°Bx")
+        reading = StrengthReading(value=shown("refractometer", salt, sugar, 293.15), scale="°Bx")
         assert salt_from_reading(reading, 277.15, sugar / salt) == pytest.approx(salt, abs=1e-4)
 
 
 def test_cold_brine_reads_stronger():
     """The same float height in colder, denser brine means less salt."""
-    reading = StrengthReading(60.0, "°SAL")
+    reading = StrengthReading(value=60.0, scale="°SAL")
     assert salt_from_reading(reading, 276.15) < salt_from_reading(reading, 288.7)
     with pytest.raises(RangeError):
-        salt_from_reading(StrengthReading(0.99, "SG"), 276.15)
+        salt_from_reading(StrengthReading(value=0.99, scale="SG"), 276.15)
 
 
 def test_demo_pages_are_there():

@@ -85,7 +85,9 @@ def test_no_finding_from_memory_says_meets(case):
 
 def test_a_signed_exception_turns_the_stop_into_an_act_and_shows_who_signed():
     """Only for the method and rule it names."""
-    signed = SignedException("test", "pack-salt", "A. Cook", "2026-02-03", "laboratory report 12", 1)
+    signed = SignedException(
+        method="test", rule="pack-salt", by="A. Cook", on="2026-02-03", reason="laboratory report 12", line=1
+    )
     thin = {"water_phase_salt": EXACT(0.02)}
     ours = cold_smoked(house=dataclasses.replace(HOUSE, exceptions=(signed,)), **thin)
     (finding,) = (each for each in findings(ours) if each.rule == "pack-salt")

@@ -18,8 +18,10 @@ HOUR = 3600.0
 
 
 def steps():
-    reading = Reading("page.md")
-    found = block_form("steps", Vocabulary((), (), ())).read(parse_yaml(STEPS, "page.md"), "steps", reading)
+    reading = Reading(file="page.md")
+    found = block_form("steps", Vocabulary(foods=(), ingredients=(), containers=())).read(
+        parse_yaml(STEPS, "page.md"), "steps", reading
+    )
     assert not reading.faults
     return found
 

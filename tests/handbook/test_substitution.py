@@ -23,7 +23,7 @@ PRINTED = {row["ingredient"]: float(row["printed"]) for row in rows("relative_sw
 
 
 def part(name: str, mass: float, by_volume: bool = False) -> Part:
-    return Part(TABLES.ingredients[name], Range.exact(mass), "", by_volume, "")
+    return Part(ingredient=TABLES.ingredients[name], mass=Range.exact(mass), written="", by_volume=by_volume, note="")
 
 
 # Salt
@@ -129,9 +129,16 @@ def test_thawed_ham_takes_salt_sooner():
 
     def salted(hours: float, faster: float) -> float:
         one = replace(rate, reference=rate.reference * faster)
-        piece = Piece("slab", thick, water, salt, one, sugar_diffusivity("pork"))
+        piece = Piece(
+            shape="slab",
+            thickness=thick,
+            water_fraction=water,
+            native_salt_fraction=salt,
+            salt_diffusivity=one,
+            sugar_diffusivity=sugar_diffusivity("pork"),
+        )
         bath = {"bath_water": Range.exact(1.5), "bath_salt": Range.exact(0.15)}
-        stage = Stage("soak", Range.exact(3600 * hours), Range.exact(277.15), **bath)
+        stage = Stage(kind="soak", duration=Range.exact(3600 * hours), temperature=Range.exact(277.15), **bath)
         return run(piece, [stage]).stages[0].salt_mass_fraction.typical
 
     assert salted(24 / 1.3, 1.3) == pytest.approx(salted(24, 1.0), rel=1e-6)
@@ -147,22 +154,22 @@ def test_evenness_goes_with_the_square():
 
     def even(thickness: float) -> float:
         piece = Piece(
-            "slab",
-            Range.exact(thickness),
-            Range.exact(0.75),
-            Range.exact(0.002),
-            salt_diffusivity("pork", "pork"),
-            sugar_diffusivity("pork"),
+            shape="slab",
+            thickness=Range.exact(thickness),
+            water_fraction=Range.exact(0.75),
+            native_salt_fraction=Range.exact(0.002),
+            salt_diffusivity=salt_diffusivity("pork", "pork"),
+            sugar_diffusivity=sugar_diffusivity("pork"),
         )
         part_of = (thickness / 0.02) ** 2
         soak = Stage(
-            "soak",
-            Range.exact(3600 * 3 * part_of),
-            Range.exact(277.15),
+            kind="soak",
+            duration=Range.exact(3600 * 3 * part_of),
+            temperature=Range.exact(277.15),
             bath_water=Range.exact(1.5),
             bath_salt=Range.exact(0.15),
         )
-        rest = Stage("rest", Range.exact(3600.0), Range.exact(277.15))
+        rest = Stage(kind="rest", duration=Range.exact(3600.0), temperature=Range.exact(277.15))
         return run(piece, [soak, rest]).stages[1].time_to_even.typical
 
     assert even(0.04) / even(0.02) == pytest.approx(4.0, rel=2e-3)

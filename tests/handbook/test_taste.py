@@ -16,7 +16,11 @@ def test_right_salt_covers():
         notes = []
         for salt in (0.016, 0.022, 0.028):
             noise = random.normal(0, (TASTER**2 / 6 + TASTING**2) ** 0.5)
-            notes.append(Note(salt, 0.0, float(np.clip(slope * log(salt / right), -2, 2) + noise), 6))
+            notes.append(
+                Note(
+                    salt=salt, deviation=0.0, score=float(np.clip(slope * log(salt / right), -2, 2) + noise), tasters=6
+                )
+            )
         found = right_salt(notes, 0.02).salt
         inside += found.low <= right <= found.high
     assert 0.9 - 3 * 0.0173 <= inside / 300 <= 0.9 + 3 * 0.0173
@@ -24,12 +28,14 @@ def test_right_salt_covers():
 
 def test_right_salt_leans_with_the_notes():
     """Too salty moves the right salt down, too mild up; nothing said leaves it where the method stands."""
-    salty = right_salt([Note(0.03, 0.05, 1.0, 5)] * 3, 0.03).salt.typical
-    mild = right_salt([Note(0.03, 0.05, -1.0, 5)] * 3, 0.03).salt.typical
+    salty = right_salt([Note(salt=0.03, deviation=0.05, score=1.0, tasters=5)] * 3, 0.03).salt.typical
+    mild = right_salt([Note(salt=0.03, deviation=0.05, score=-1.0, tasters=5)] * 3, 0.03).salt.typical
     assert salty < right_salt([], 0.03).salt.typical < mild
 
 
 def test_right_salt_says_too_few():
     """One note is never enough; three that agree are."""
-    assert not right_salt([Note(0.03, 0.05, 0.0, 9)], 0.03).is_enough
-    assert right_salt([Note(salt, 0.05, 4 * log(salt / 0.03), 9) for salt in (0.026, 0.03, 0.035)], 0.03).is_enough
+    assert not right_salt([Note(salt=0.03, deviation=0.05, score=0.0, tasters=9)], 0.03).is_enough
+    assert right_salt(
+        [Note(salt=salt, deviation=0.05, score=4 * log(salt / 0.03), tasters=9) for salt in (0.026, 0.03, 0.035)], 0.03
+    ).is_enough

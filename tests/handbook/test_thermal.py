@@ -23,7 +23,7 @@ def in_series(food, kelvin):
     return volumes.sum() / (volumes / (CONDUCTIVITY @ powers)).sum()
 
 
-SALMON = Composition(0.6489, 0.2042, 0.1342, 0.0, 0.0113)
+SALMON = Composition(water=0.6489, protein=0.2042, fat=0.1342, carbohydrate=0.0, ash=0.0113)
 
 
 @st.composite
@@ -48,7 +48,7 @@ def test_properties_agree_with_another_code(row):
 
 def test_properties_of_equal_parts_worked_by_hand():
     """Half water, half fat at 0 degC, where only the first coefficients count: worked by hand."""
-    food = Composition(0.5, 0.0, 0.5)
+    food = Composition(water=0.5, protein=0.0, fat=0.5)
     water, fat = 0.5 / 997.18, 0.5 / 925.59  # m3/kg: 5.01414e-4 and 5.40196e-4
     share = water / (water + fat)
     assert density(food, 273.15) == pytest.approx(1 / (water + fat))
@@ -60,7 +60,7 @@ def test_properties_of_equal_parts_worked_by_hand():
 @pytest.mark.parametrize("celsius", [1, 20, 40, 60, 80, 99])
 def test_properties_of_water_alone(celsius):
     """Water alone is CoolProp's water within what the equations are carried at (density 2 %, specific heat 3 %, conductivity 10 %)."""
-    at, water = celsius + 273.15, Composition(1.0, 0.0, 0.0)
+    at, water = celsius + 273.15, Composition(water=1.0, protein=0.0, fat=0.0)
     library = {name: PropsSI(name, "T", at, "P", 101325, "Water") for name in ("D", "C", "L")}
     assert density(water, at) == pytest.approx(library["D"], rel=0.02)
     assert properties(water, at)[1] == pytest.approx(library["C"], rel=0.03)
@@ -82,7 +82,9 @@ def test_mixture_has_the_density(food, temperature):
 
 def test_composition_sums_to_one():
     """Food tables that do not sum to 1 are scaled."""
-    assert Composition(0.716, 0.199, 0.104, 0.0, 0.013).fractions.sum() == pytest.approx(1.0)
+    assert Composition(
+        water=0.716, protein=0.199, fat=0.104, carbohydrate=0.0, ash=0.013
+    ).fractions.sum() == pytest.approx(1.0)
 
 
 def test_arrays_keep_their_shape():
@@ -93,9 +95,9 @@ def test_arrays_keep_their_shape():
 @pytest.mark.parametrize(
     ("call", "name"),
     [
-        (lambda: Composition(0.7, 0.1, 0.1), "composition"),
-        (lambda: Composition(0.7, -0.1, 0.4), "protein"),
-        (lambda: Composition(0.02, 0.5, 0.48), "water"),
+        (lambda: Composition(water=0.7, protein=0.1, fat=0.1), "composition"),
+        (lambda: Composition(water=0.7, protein=-0.1, fat=0.4), "protein"),
+        (lambda: Composition(water=0.02, protein=0.5, fat=0.48), "water"),
         (lambda: density(SALMON, 260.0), "temperature"),
         (lambda: properties(SALMON, 430.0)[2], "temperature"),
     ],

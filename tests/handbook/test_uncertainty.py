@@ -103,9 +103,22 @@ def test_a_written_thickness_means_one_thing_in_both_models():
 
     def salted(thickness: Range, samples: int):
         sure = replace(salt_diffusivity("fish"), spread_factor=1.0, activation_energy_band=0.0)
-        food = uptake.Piece("slab", thickness, exact(0.75), exact(0.002), sure, sugar_diffusivity("fish"))
-        soak = uptake.Stage("soak", exact(6 * 3600.0), exact(277.15), exact(1.5), exact(0.2))
-        return uptake.run(food, [soak], uptake.Spread(samples))
+        food = uptake.Piece(
+            shape="slab",
+            thickness=thickness,
+            water_fraction=exact(0.75),
+            native_salt_fraction=exact(0.002),
+            salt_diffusivity=sure,
+            sugar_diffusivity=sugar_diffusivity("fish"),
+        )
+        soak = uptake.Stage(
+            kind="soak",
+            duration=exact(6 * 3600.0),
+            temperature=exact(277.15),
+            bath_water=exact(1.5),
+            bath_salt=exact(0.2),
+        )
+        return uptake.run(food, [soak], uptake.Spread(samples=samples))
 
     found = salted(written, 64)
     expected = [salted(exact(end), 0).end.salt_mass_fraction.typical for end in (0.025, 0.020)]

@@ -29,7 +29,7 @@ from tests.handbook.uptake_reference import Lines
 
 exact = Range.exact
 HOUR, DAY, COLD = 3600.0, 86400.0, 277.15
-FEW = Spread(8)
+FEW = Spread(samples=8)
 THICK = exact(0.02)
 BATH = {"bath_water": exact(1.5), "bath_salt": exact(0.2)}
 SATURATED = SATURATION["salt"] / (1 + SATURATION["salt"])
@@ -44,11 +44,11 @@ def piece(shape: str = "slab", thickness: Range = THICK, **more) -> Piece:
         "salt_diffusivity": salt_diffusivity("fish"),
         "sugar_diffusivity": sugar_diffusivity("fish"),
     }
-    return Piece(shape, thickness, **(given | more))
+    return Piece(shape=shape, thickness=thickness, **(given | more))
 
 
 def soak(hours: float = 6, **more) -> Stage:
-    return Stage("soak", **({"duration": exact(hours * HOUR), "temperature": exact(COLD)} | BATH | more))
+    return Stage(kind="soak", **({"duration": exact(hours * HOUR), "temperature": exact(COLD)} | BATH | more))
 
 
 def typical(result, index: int = -1) -> float:
@@ -64,10 +64,10 @@ def test_run_against_method_of_lines(shape, power):
     food = piece(shape)
     stages = [
         soak(),
-        Stage("rinse", exact(30.0), exact(COLD)),
-        Stage("freshen", exact(1800.0), exact(COLD), bath_water=exact(3.0), water_changes=1),
-        Stage("rest", exact(12 * HOUR), exact(COLD), water_loss=exact(0.02)),
-        Stage("dry", exact(4 * HOUR), exact(COLD), water_loss=exact(0.15)),
+        Stage(kind="rinse", duration=exact(30.0), temperature=exact(COLD)),
+        Stage(kind="freshen", duration=exact(1800.0), temperature=exact(COLD), bath_water=exact(3.0), water_changes=1),
+        Stage(kind="rest", duration=exact(12 * HOUR), temperature=exact(COLD), water_loss=exact(0.02)),
+        Stage(kind="dry", duration=exact(4 * HOUR), temperature=exact(COLD), water_loss=exact(0.15)),
     ]
     result = run(food, stages, FEW)
     rate = food.salt_diffusivity.at(COLD).value / 0.01**2
@@ -101,7 +101,13 @@ def test_run_against_method_of_lines(shape, power):
 def test_dry_cure_against_method_of_lines():
     """While cure lies undissolved the surface is saturated; then the drawn brine goes on as a small bath."""
     food = piece()
-    stage = Stage("dry cure", exact(20 * HOUR), exact(COLD), bath_salt=exact(0.03), drawn_water=exact(0.03))
+    stage = Stage(
+        kind="dry cure",
+        duration=exact(20 * HOUR),
+        temperature=exact(COLD),
+        bath_salt=exact(0.03),
+        drawn_water=exact(0.03),
+    )
     result = run(food, [stage], FEW).end
     rate = food.salt_diffusivity.at(COLD).value / 0.01**2
     lines, water, left = Lines.of(0, 0.002), 0.72, 20 * HOUR * rate
@@ -150,15 +156,47 @@ def test_soak_for_ever_hand_worked():
 
 def test_equilibrium_is_that_of_the_brine_tables():
     """The end of a long soak is what the make-up tables call equilibrium, salt and sugar alike."""
-    food = Food("x", "fish", 0.75, 0.05, 0.19, 0.0, 0.01, 0.002 / (58.443 / 22.990), 1050.0, "", "fish", False, "x")
+    food = Food(
+        name="x",
+        food_class="fish",
+        water=0.75,
+        fat=0.05,
+        protein=0.19,
+        carbohydrate=0.0,
+        ash=0.01,
+        sodium=0.002 / (58.443 / 22.990),
+        density=1050.0,
+        ndb_number="",
+        allergen="fish",
+        is_scombroid=False,
+        source="x",
+    )
     made = (("water", 1, 0, 0, 1.5), ("salt", 0, 1, 0, 0.2), ("sugar", 0, 0, 1, 0.1))
     parts = tuple(
         Part(
-            Ingredient(name, "", None, "", water, salt, sugar, 0.0, 0.0, 0.0, None, (), "x"), exact(mass), "", False, ""
+            ingredient=Ingredient(
+                name=name,
+                kind="",
+                kg_per_m3=None,
+                pack_state="",
+                water=water,
+                salt=salt,
+                sugars=sugar,
+                sodium=0.0,
+                nitrite=0.0,
+                nitrate=0.0,
+                piece_mass=None,
+                allergens=(),
+                source="x",
+            ),
+            mass=exact(mass),
+            written="",
+            by_volume=False,
+            note="",
         )
         for name, water, salt, sugar, mass in made
     )
-    table = equilibrium(MakeUp(parts), food, 1.0)
+    table = equilibrium(MakeUp(parts=parts), food, 1.0)
     result = run(piece(), [soak(390 * 24, bath_sugar=exact(0.1))], FEW).end
     assert result.salt_mass_fraction.typical == pytest.approx(table.salt_mass_fraction.typical, abs=5e-6)
     assert result.sugar_mass_fraction.typical == pytest.approx(table.sugar_mass_fraction, abs=5e-6)
@@ -176,8 +214,10 @@ def test_zero_time_changes_nothing():
 def test_injection_hand_worked():
     """10 % of a brine with 15 % salt: 15 + 2 g in 1100 g, even from the start; 100 g dried off: 17 in 1000 g."""
     stages = [
-        Stage("inject", exact(DAY), exact(COLD), pump=exact(0.1), pump_salt_fraction=exact(0.15)),
-        Stage("dry", exact(HOUR), exact(COLD), water_loss=exact(0.1)),
+        Stage(
+            kind="inject", duration=exact(DAY), temperature=exact(COLD), pump=exact(0.1), pump_salt_fraction=exact(0.15)
+        ),
+        Stage(kind="dry", duration=exact(HOUR), temperature=exact(COLD), water_loss=exact(0.1)),
     ]
     pumped, dried = run(piece("block", width=0.1, length=0.2), stages, FEW).stages
     assert pumped.salt_mass_fraction.typical == pytest.approx(17 / 1100, rel=1e-9)
@@ -189,7 +229,13 @@ def test_injection_hand_worked():
 
 def test_dry_cure_takes_all_but_the_drawn_brine():
     """In the end 30 g of cure and 2 g of its own salt share 750 g of water, 30 g of it drawn out and left behind."""
-    stage = Stage("dry cure", exact(200 * DAY), exact(COLD), bath_salt=exact(0.03), drawn_water=exact(0.03))
+    stage = Stage(
+        kind="dry cure",
+        duration=exact(200 * DAY),
+        temperature=exact(COLD),
+        bath_salt=exact(0.03),
+        drawn_water=exact(0.03),
+    )
     result = run(piece(), [stage], FEW).end
     assert result.salt_on_green_weight.typical == pytest.approx(0.032 * 720 / 750, abs=2e-6)
     assert result.food_mass_ratio.typical == pytest.approx(0.998 - 0.03 + 0.032 * 720 / 750, abs=2e-6)
@@ -197,7 +243,13 @@ def test_dry_cure_takes_all_but_the_drawn_brine():
 
 def test_salt_box_ends_saturated():
     """With far more salt than can dissolve, the food rests at saturation and salt is left over."""
-    stage = Stage("dry cure", exact(300 * DAY), exact(COLD), bath_salt=exact(0.8), drawn_water=exact(0.03))
+    stage = Stage(
+        kind="dry cure",
+        duration=exact(300 * DAY),
+        temperature=exact(COLD),
+        bath_salt=exact(0.8),
+        drawn_water=exact(0.03),
+    )
     result = run(piece(), [stage], FEW).end
     assert result.water_phase_salt_mean.typical == pytest.approx(SATURATED, abs=1e-6)
     assert result.bath_water_phase_salt.typical == pytest.approx(SATURATED, abs=1e-9)
@@ -225,7 +277,9 @@ def test_skin_side_closed_is_half_of_twice_as_thick():
 
 def test_rinse_takes_the_outside_only():
     """Half a minute of running water thins the outer 3 mm; the centre does not notice."""
-    before, after = run(piece(), [soak(), Stage("rinse", exact(30.0), exact(285.15))], FEW).stages
+    before, after = run(
+        piece(), [soak(), Stage(kind="rinse", duration=exact(30.0), temperature=exact(285.15))], FEW
+    ).stages
     assert after.water_phase_salt_outer.typical < before.water_phase_salt_outer.typical
     assert after.water_phase_salt_centre.typical == pytest.approx(before.water_phase_salt_centre.typical, abs=1e-4)
     assert 0.93 < after.salt_mass_fraction.typical / before.salt_mass_fraction.typical < 1
@@ -233,8 +287,8 @@ def test_rinse_takes_the_outside_only():
 
 def test_rinse_in_a_bowl_is_a_small_bath():
     """A rinse with a stated amount of water is a bath of that size."""
-    bowl = Stage("rinse", exact(600.0), exact(COLD), bath_water=exact(2.0))
-    fresh = Stage("freshen", exact(600.0), exact(COLD), bath_water=exact(2.0))
+    bowl = Stage(kind="rinse", duration=exact(600.0), temperature=exact(COLD), bath_water=exact(2.0))
+    fresh = Stage(kind="freshen", duration=exact(600.0), temperature=exact(COLD), bath_water=exact(2.0))
     got = [run(piece(), [soak(), last], FEW).end for last in (bowl, fresh)]
     assert got[0].salt_mass_fraction.typical == pytest.approx(got[1].salt_mass_fraction.typical, rel=1e-12)
     assert got[0].bath_water_phase_salt.typical > 0
@@ -242,7 +296,9 @@ def test_rinse_in_a_bowl_is_a_small_bath():
 
 def test_a_rest_evens_out():
     """Rest closes the gap between centre and outside and moves no salt."""
-    first, last = run(piece(), [soak(), Stage("rest", exact(2 * DAY), exact(COLD))], FEW).stages
+    first, last = run(
+        piece(), [soak(), Stage(kind="rest", duration=exact(2 * DAY), temperature=exact(COLD))], FEW
+    ).stages
     assert last.salt_on_green_weight.typical == pytest.approx(first.salt_on_green_weight.typical, rel=1e-9)
     gaps = [each.water_phase_salt_outer.typical - each.water_phase_salt_centre.typical for each in (first, last)]
     assert gaps[1] < 0.2 * gaps[0]
@@ -299,13 +355,21 @@ def test_salt_balance_through_all_stages(food, stage, changes):
     )
     stages = [
         wide,
-        Stage("freshen", exact(HOUR), exact(COLD), bath_water=exact(2.0), water_changes=changes),
-        Stage("rest", exact(DAY), exact(COLD), water_loss=Range(0, 0.01, 0.02)),
-        Stage("dry cure", exact(DAY), exact(COLD), bath_salt=Range(0.01, 0.02, 0.03)),
-        Stage("inject", exact(HOUR), exact(COLD), pump=exact(0.05), pump_salt_fraction=exact(0.1)),
-        Stage("dry", exact(HOUR), exact(300.0), water_loss=Range(0.05, 0.1, 0.15)),
+        Stage(
+            kind="freshen", duration=exact(HOUR), temperature=exact(COLD), bath_water=exact(2.0), water_changes=changes
+        ),
+        Stage(kind="rest", duration=exact(DAY), temperature=exact(COLD), water_loss=Range(0, 0.01, 0.02)),
+        Stage(kind="dry cure", duration=exact(DAY), temperature=exact(COLD), bath_salt=Range(0.01, 0.02, 0.03)),
+        Stage(
+            kind="inject",
+            duration=exact(HOUR),
+            temperature=exact(COLD),
+            pump=exact(0.05),
+            pump_salt_fraction=exact(0.1),
+        ),
+        Stage(kind="dry", duration=exact(HOUR), temperature=exact(300.0), water_loss=Range(0.05, 0.1, 0.15)),
     ]
-    assert max(each.salt_balance for each in run(food, stages, Spread(16)).stages) <= 1e-9
+    assert max(each.salt_balance for each in run(food, stages, Spread(samples=16)).stages) <= 1e-9
 
 
 @settings(max_examples=40, deadline=None)
@@ -377,7 +441,9 @@ def test_freshening_minutes_from_the_real_profile():
     minutes = [each.minutes.typical for each in steps]
     assert minutes == sorted(minutes)
     for each in steps:
-        fresh = Stage("freshen", exact(each.minutes.typical * 60), exact(COLD), bath_water=exact(3.0))
+        fresh = Stage(
+            kind="freshen", duration=exact(each.minutes.typical * 60), temperature=exact(COLD), bath_water=exact(3.0)
+        )
         assert typical(run(piece(), [soak(8), fresh], FEW)) == pytest.approx(each.salt_mass_fraction, abs=3e-5)
     assert steps[0].salt_mass_fraction == pytest.approx(typical(salted) - 0.005, abs=1e-5)
 
@@ -395,7 +461,7 @@ def test_freshening_stops_before_nothing():
 
 def test_no_spread_gives_no_band_but_diffusivity():
     """With every input exact only the diffusivity is left to spread, and it dominates."""
-    end = run(piece(), [soak()], Spread(64)).end
+    end = run(piece(), [soak()], Spread(samples=64)).end
     assert end.dominating[0].name == "diffusivity"
     assert end.salt_mass_fraction.low < end.salt_mass_fraction.typical < end.salt_mass_fraction.high
     assert end.dominating[0].share > 0.99
@@ -441,7 +507,7 @@ def test_more_samples_same_band():
         weight_gain=Range(0.0, 0.04, 0.08),
     )
     food = piece(thickness=Range(0.018, 0.02, 0.023), water_fraction=Range(0.72, 0.75, 0.77))
-    few, many = (run(food, [stage], Spread(count)).end for count in (256, 2048))
+    few, many = (run(food, [stage], Spread(samples=count)).end for count in (256, 2048))
     assert (few.salt_mass_fraction.low, few.salt_mass_fraction.high) == pytest.approx(
         (many.salt_mass_fraction.low, many.salt_mass_fraction.high), rel=0.02
     )
@@ -457,14 +523,14 @@ def test_same_every_run():
 
 def test_time_range_is_stretched():
     """The curve of a stage runs to its typical time, the spread of the stated time included."""
-    end = run(piece(), [soak(duration=Range(6 * HOUR, 12 * HOUR, 24 * HOUR))], Spread(64)).end
+    end = run(piece(), [soak(duration=Range(6 * HOUR, 12 * HOUR, 24 * HOUR))], Spread(samples=64)).end
     assert end.curve.seconds[-1] == 12 * HOUR
     assert end.curve.salt_mass_fraction.high[-1] == pytest.approx(end.salt_mass_fraction.high, rel=1e-4)
 
 
 def test_timeline_joins_the_stages():
     """The timeline starts at 0, never turns back and ends with the last stage."""
-    result = run(piece(), [soak(6), Stage("rest", exact(DAY), exact(COLD))], FEW)
+    result = run(piece(), [soak(6), Stage(kind="rest", duration=exact(DAY), temperature=exact(COLD))], FEW)
     line = result.timeline
     assert line.seconds[0] == 0 and line.seconds[-1] == 6 * HOUR + DAY
     assert (np.diff(line.seconds) >= 0).all()
@@ -476,7 +542,7 @@ def test_timeline_joins_the_stages():
 
 def test_extrapolation_is_marked():
     """Warmer than the sources measured: the figure stands, marked; its band is wider."""
-    warm = run(piece(), [soak(), Stage("dry", exact(HOUR), exact(325.0))], FEW)
+    warm = run(piece(), [soak(), Stage(kind="dry", duration=exact(HOUR), temperature=exact(325.0))], FEW)
     assert (warm.stages[0].extrapolated, warm.stages[1].extrapolated, warm.extrapolated) == (False, True, True)
 
 
@@ -489,12 +555,28 @@ def test_extrapolation_is_marked():
         (lambda: soak(bath_water=exact(0.0)), "bath_water"),
         (lambda: soak(-1), "duration"),
         (
-            lambda: Stage("dry cure", exact(DAY), exact(COLD), bath_salt=exact(0.02), drawn_water=exact(0.0)),
+            lambda: Stage(
+                kind="dry cure",
+                duration=exact(DAY),
+                temperature=exact(COLD),
+                bath_salt=exact(0.02),
+                drawn_water=exact(0.0),
+            ),
             "drawn_water",
         ),
-        (lambda: Stage("freshen", exact(DAY), exact(COLD), bath_water=exact(1.0), water_changes=-1), "water_changes"),
+        (
+            lambda: Stage(
+                kind="freshen", duration=exact(DAY), temperature=exact(COLD), bath_water=exact(1.0), water_changes=-1
+            ),
+            "water_changes",
+        ),
         (lambda: run(piece(), [soak(temperature=exact(400.0))], FEW), "temperature"),
-        (lambda: run(piece(), [Stage("dry", exact(DAY), exact(COLD), water_loss=exact(0.75))], FEW), "water_loss"),
+        (
+            lambda: run(
+                piece(), [Stage(kind="dry", duration=exact(DAY), temperature=exact(COLD), water_loss=exact(0.75))], FEW
+            ),
+            "water_loss",
+        ),
         (lambda: run(piece(), [soak(bath_water=exact(0.05), weight_gain=exact(0.2))], FEW), "weight_gain"),
         (
             lambda: run(piece(water_fraction=exact(0.8), native_salt_fraction=exact(0.25)), [soak()], FEW),
@@ -515,7 +597,7 @@ def test_out_of_range(make, named):
     [
         lambda: piece("cone"),
         lambda: piece("sphere", skin_closed=True),
-        lambda: Stage("simmer", exact(1.0), exact(COLD)),
+        lambda: Stage(kind="simmer", duration=exact(1.0), temperature=exact(COLD)),
         lambda: run(piece(), [], FEW),
     ],
 )

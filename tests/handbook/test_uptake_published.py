@@ -21,12 +21,12 @@ def printed(key: str) -> dict[str, str]:
 
 def piece(food_class: str, thickness: float, water: float, native: float = 0.0, shape: str = "slab", **more) -> Piece:
     return Piece(
-        shape,
-        exact(thickness),
-        exact(water),
-        exact(native),
-        salt_diffusivity(food_class),
-        sugar_diffusivity(food_class),
+        shape=shape,
+        thickness=exact(thickness),
+        water_fraction=exact(water),
+        native_salt_fraction=exact(native),
+        salt_diffusivity=salt_diffusivity(food_class),
+        sugar_diffusivity=sugar_diffusivity(food_class),
         **more,
     )
 
@@ -34,9 +34,9 @@ def piece(food_class: str, thickness: float, water: float, native: float = 0.0, 
 def soak(hours: float, celsius: float, salt_mass_fraction: float, bath_per_food: float) -> Stage:
     """A bath of ``bath_per_food`` kg of brine of the given strength for each kg of food."""
     return Stage(
-        "soak",
-        exact(hours * HOUR),
-        exact(CELSIUS + celsius),
+        kind="soak",
+        duration=exact(hours * HOUR),
+        temperature=exact(CELSIUS + celsius),
         bath_water=exact(bath_per_food * (1 - salt_mass_fraction)),
         bath_salt=exact(bath_per_food * salt_mass_fraction),
     )
@@ -70,7 +70,7 @@ def test_cheese_in_as_much_brine_as_cheese(key, brine):
 
 def test_reach_of_dry_salt_in_cheese():
     """After 24 h of dry salting no salt is found 2 cm in: the model has under 1 % of the surface's salt there."""
-    stage = Stage("dry cure", exact(DAY), exact(CELSIUS + 12), bath_salt=exact(0.3))
+    stage = Stage(kind="dry cure", duration=exact(DAY), temperature=exact(CELSIUS + 12), bath_salt=exact(0.3))
     result = run(piece("cheese", 0.1, 0.45, skin_closed=True), [stage])
     at_face, at_reach = depth_profile(result, 0, [0.0, float(printed("goat_reach")["printed"]) / 100]).typical
     report("goat cheese, salt at 2 cm / at the face", [at_reach / at_face])
@@ -114,7 +114,13 @@ def test_printed_brining_times_of_fish(key, thickness):
     about an hour for 6 mm; diffusion would ask for the square, so the thicker pieces end less salty here.
     """
     row = printed(key)
-    stage = Stage("soak", exact(float(row["printed"]) * HOUR), exact(CELSIUS + 8), exact(3.0), exact(3 * 0.36 / 0.946))
+    stage = Stage(
+        kind="soak",
+        duration=exact(float(row["printed"]) * HOUR),
+        temperature=exact(CELSIUS + 8),
+        bath_water=exact(3.0),
+        bath_salt=exact(3 * 0.36 / 0.946),
+    )
     end = run(piece("fish", thickness, 0.70 if key.startswith("fatty") else 0.80, 0.0013), [stage]).end
     salt = end.salt_mass_fraction
     report(f"{row['food'][:24]}, {row['printed']} h, salt in %", (100 * salt.low, 100 * salt.typical, 100 * salt.high))
@@ -158,7 +164,9 @@ def test_practice_thin_piece_near_equilibrium():
 def test_practice_rinse_removes_the_outside():
     """A rinse only removes the outer brine (common practice, no source): 30 s takes 5 % of the salt, from outside."""
     food = piece("fish", 0.022, 0.72, 0.0013, skin_closed=True)
-    salted, rinsed = run(food, [soak(4, 3, 1 / 6, 1.8), Stage("rinse", exact(30.0), exact(CELSIUS + 10))]).stages
+    salted, rinsed = run(
+        food, [soak(4, 3, 1 / 6, 1.8), Stage(kind="rinse", duration=exact(30.0), temperature=exact(CELSIUS + 10))]
+    ).stages
     lost = 1 - rinsed.salt_mass_fraction.typical / salted.salt_mass_fraction.typical
     report("rinse of 30 s, part of the salt lost", [lost])
     assert 0.02 < lost < 0.07
@@ -172,7 +180,12 @@ def test_practice_a_week_an_inch_of_dry_cure(thickness, even_low, even_high):
     The model's days until the centre holds 90 % of the mean: 3.2 (1.6 to 6.6) for 25 mm, 13 (6.5 to 26) for 50 mm, as
     time goes with the square of thickness; the rule gives 7 and 14.
     """
-    stage = Stage("dry cure", exact(7 * DAY * thickness / 0.0254), exact(CELSIUS + 3), bath_salt=exact(0.03))
+    stage = Stage(
+        kind="dry cure",
+        duration=exact(7 * DAY * thickness / 0.0254),
+        temperature=exact(CELSIUS + 3),
+        bath_salt=exact(0.03),
+    )
     end = run(piece("pork", thickness, 0.73, 0.0012), [stage]).end
     days = [end.time_to_even.low / DAY, end.time_to_even.typical / DAY, end.time_to_even.high / DAY]
     report(f"dry cure of {1000 * thickness:.0f} mm, days to evenness", days)

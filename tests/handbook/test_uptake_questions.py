@@ -15,19 +15,27 @@ exact = Range.exact
 
 def piece(shape: str = "slab", **more) -> Piece:
     thick, water, native = Range(0.018, 0.02, 0.022), Range(0.70, 0.72, 0.74), Range(0.0009, 0.0013, 0.0017)
-    return Piece(shape, thick, water, native, salt_diffusivity("fish"), sugar_diffusivity("fish"), **more)
+    return Piece(
+        shape=shape,
+        thickness=thick,
+        water_fraction=water,
+        native_salt_fraction=native,
+        salt_diffusivity=salt_diffusivity("fish"),
+        sugar_diffusivity=sugar_diffusivity("fish"),
+        **more,
+    )
 
 
 def soak(**more) -> Stage:
     bath = {"bath_water": Range(1.4, 1.5, 1.6), "bath_salt": exact(0.2), "bath_sugar": exact(0.05)}
-    return Stage("soak", Range(5 * HOUR, 6 * HOUR, 8 * HOUR), COLD, **(bath | more))
+    return Stage(kind="soak", duration=Range(5 * HOUR, 6 * HOUR, 8 * HOUR), temperature=COLD, **(bath | more))
 
 
 def dry_cure() -> Stage:
-    return Stage("dry cure", exact(8 * HOUR), COLD, bath_salt=Range(0.03, 0.035, 0.04))
+    return Stage(kind="dry cure", duration=exact(8 * HOUR), temperature=COLD, bath_salt=Range(0.03, 0.035, 0.04))
 
 
-FRESHEN = Stage("freshen", exact(HOUR), COLD, bath_water=exact(3.0), water_changes=2)
+FRESHEN = Stage(kind="freshen", duration=exact(HOUR), temperature=COLD, bath_water=exact(3.0), water_changes=2)
 BLOCK = {"width": 0.05, "length": 0.12}
 
 
@@ -47,7 +55,7 @@ def test_time_to_target_is_that_of_the_run(stages, target):
 
 def test_no_time_to_target_without_a_bath():
     """A rest takes up nothing, so the question has no answer, and so for every thickness."""
-    rest = Stage("rest", exact(HOUR), COLD)
+    rest = Stage(kind="rest", duration=exact(HOUR), temperature=COLD)
     asked = time_to_target(piece(), [rest], 0.001)
     assert (asked.low, asked.typical, asked.high) == (None, None, None)
     assert hours_to_target(piece(), rest, 0.001, (0.01,))[0].hours == asked

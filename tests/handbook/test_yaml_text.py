@@ -16,13 +16,24 @@ def test_lines_are_the_file_s():
     """Keys and values carry the line of the file that they stand on."""
     table = parse_yaml("a: x\nb:\n  - y\n  - {c: z}\n", "page.md", first_line=10)
     assert table == Table(
-        (("a", 10, Text("x", 10)), ("b", 11, List((Text("y", 12), Table((("c", 13, Text("z", 13)),), 13)), 12))), 10
+        entries=(
+            ("a", 10, Text(value="x", line=10)),
+            (
+                "b",
+                11,
+                List(
+                    items=(Text(value="y", line=12), Table(entries=(("c", 13, Text(value="z", line=13)),), line=13)),
+                    line=12,
+                ),
+            ),
+        ),
+        line=10,
     )
 
 
 def test_nothing_at_all():
     """An empty text is an empty table."""
-    assert parse_yaml("  \n# only a comment\n", "page.md") == Table((), 1)
+    assert parse_yaml("  \n# only a comment\n", "page.md") == Table(entries=(), line=1)
 
 
 BOMB = "a: &a [x,x,x,x,x,x,x,x,x]\nb: &b [*a,*a,*a,*a,*a,*a,*a,*a,*a]\nc: &c [*b,*b,*b,*b,*b,*b,*b,*b,*b]\n"

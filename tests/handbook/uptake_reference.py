@@ -29,7 +29,7 @@ def _direction(count: int, power: int, length: float) -> tuple[np.ndarray, csr_m
     return volumes, csr_matrix(matrix)
 
 
-@dataclass
+@dataclass(kw_only=True)
 class Lines:
     """Amounts of solute per kg of green food at nodes; ``rest`` conductances K, volumes v (summing to 1)."""
 
@@ -49,7 +49,9 @@ class Lines:
             volumes = np.kron(volumes, own)
             at_end = np.arange(count) == count - 1
             surface = (surface[:, None] | at_end[None, :]).ravel()
-        return cls(volumes, csr_matrix(whole), surface, np.full(len(volumes), start))
+        return cls(
+            volumes=volumes, conductances=csr_matrix(whole), on_surface=surface, values=np.full(len(volumes), start)
+        )
 
     @property
     def mean(self) -> float:

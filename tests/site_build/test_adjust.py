@@ -106,7 +106,9 @@ def test_help_table_reads_back(demo_book):
     recipe = proportion(made)
     for off, gravity in zip(OFF, shown, strict=True):
         assert gravity == pytest.approx(hydrometer_gravity(recipe.salt * off, recipe.sugar * off, 276.15), abs=5e-4)
-        salt = salt_from_reading(Reading("specific gravity", gravity, 276.15, 0.001, ""), recipe, 276.15)
+        salt = salt_from_reading(
+            Reading(scale="specific gravity", value=gravity, temperature=276.15, step=0.001, text=""), recipe, 276.15
+        )
         assert salt.typical == pytest.approx(recipe.salt * off, abs=1e-3)
 
 

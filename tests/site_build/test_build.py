@@ -132,7 +132,7 @@ def test_engine_imports_alone():
     code = (
         "import sys, pkgutil, importlib, handbook\n"
         "for name in ('mkdocs', 'jinja2', 'markdown', 'nh3', 'markupsafe', 'click'): sys.modules[name] = None\n"
-        "for each in pkgutil.iter_modules(handbook.__path__): importlib.import_module('handbook.' + each.name)\n"
+        "for each in pkgutil.walk_packages(handbook.__path__, 'handbook.'): importlib.import_module(each.name)\n"
     )
     subprocess.run([sys.executable, "-c", code], check=True)
 

@@ -312,7 +312,10 @@ def test_dependencies_cover_what_the_engine_reads():
 )  # fmt: skip
 def test_moved_beyond_rounding(unit, old, new, is_moved):
     """A figure has moved from half its last printed digit on."""
-    assert moved(Figure(old, old, old, unit), Figure(new, new, new, unit)) is is_moved
+    assert (
+        moved(Figure(value=old, low=old, high=old, unit=unit), Figure(value=new, low=new, high=new, unit=unit))
+        is is_moved
+    )
 
 
 @settings(deadline=None)
@@ -322,9 +325,12 @@ def test_shown_figures_differ(value, part, unit):
     other = value + part * 20 * printed_step(value, unit)
     if other <= 0:
         return
-    old, new = Figure(value, value, value, unit), Figure(other, other, other, unit)
+    old, new = (
+        Figure(value=value, low=value, high=value, unit=unit),
+        Figure(value=other, low=other, high=other, unit=unit),
+    )
     if moved(old, new):
-        before, after = FigureChange("x", old, new).texts
+        before, after = FigureChange(key="x", before=old, after=new).texts
         assert before != after
 
 
@@ -345,15 +351,19 @@ def _text(recorded):
 def test_figures_read_back(values, words):
     """What is written is what is read, whatever the words."""
     method = _recorded_method()
-    found = {key: Figure(value, value, value, "%", words) for key, value in values.items()}
-    recorded = Recorded("1", "abc", {"x.md": replace(method, path="x.md", figures=found, title=words, prose=(words,))})
+    found = {key: Figure(value=value, low=value, high=value, unit="%", words=words) for key, value in values.items()}
+    recorded = Recorded(
+        engine="1",
+        house="abc",
+        methods={"x.md": replace(method, path="x.md", figures=found, title=words, prose=(words,))},
+    )
     assert read_figures(_text(recorded), "f") == recorded
 
 
 def test_figures_lines():
     """Each figure takes one line, keys are sorted, and two runs write the same text."""
-    text = _text(Recorded("1", "abc", {path: _recorded_method(path) for path in FEW}))
-    assert text == _text(Recorded("1", "abc", {path: _recorded_method(path) for path in FEW}))
+    text = _text(Recorded(engine="1", house="abc", methods={path: _recorded_method(path) for path in FEW}))
+    assert text == _text(Recorded(engine="1", house="abc", methods={path: _recorded_method(path) for path in FEW}))
     lines = [line.strip() for line in text.splitlines()]
     assert any(
         line.startswith('"cure: ingoing salt on green weight": {"high": ') and line.endswith("},") for line in lines
@@ -384,19 +394,27 @@ def test_no_record(text):
 def test_recorded_builds():
     """Two builds' figures compare as their pages would: an engine's change is told method by method."""
     old = {path: _recorded_method(path) for path in FEW}
-    moved_one = old["soy-eggs.md"].figures | {"food: salt finished": Figure(9.0, 8.0, 10.0, "%")}
+    moved_one = old["soy-eggs.md"].figures | {"food: salt finished": Figure(value=9.0, low=8.0, high=10.0, unit="%")}
     new = dict(old) | {"soy-eggs.md": replace(old["soy-eggs.md"], figures=moved_one)}
-    found = compare_recorded(Recorded("0.1", "h", old), Recorded("0.2", "h", new), ("old.json", "new.json"))
+    found = compare_recorded(
+        Recorded(engine="0.1", house="h", methods=old),
+        Recorded(engine="0.2", house="h", methods=new),
+        ("old.json", "new.json"),
+    )
     assert [each.path for each in found.methods] == ["soy-eggs.md"]
     assert (found.engines, found.code, found.unchanged) == (("0.1", "0.2"), CHANGED, 3)
     renamed = {f"x-{path}": each for path, each in old.items()}
-    found = compare_recorded(Recorded("0.1", "h", old), Recorded("0.1", "h", renamed), ("a", "b"))
+    found = compare_recorded(
+        Recorded(engine="0.1", house="h", methods=old), Recorded(engine="0.1", house="h", methods=renamed), ("a", "b")
+    )
     assert {each.status for each in found.methods} == {"renamed"} and found.code == SAME
 
 
 def _step(do: str, minutes: float = 10.0, stage: str = "rest") -> StepFigures:
-    time = Figure(minutes, minutes, minutes, "min")
-    return StepFigures(do, stage, False, False, time, time, {}, {})
+    time = Figure(value=minutes, low=minutes, high=minutes, unit="min")
+    return StepFigures(
+        do=do, stage=stage, hands_on=False, is_computed=False, start=time, duration=time, stated={}, figures={}
+    )
 
 
 def test_steps_matched():
@@ -625,7 +643,7 @@ def _recorded(folder) -> Recorded:
                 kitchen.tables,
             )
             methods[path] = method_figures(page.report, page.text, kitchen.house, kitchen.tables)
-    return Recorded("", "", methods)
+    return Recorded(engine="", house="", methods=methods)
 
 
 def _mark(folder, path: str = "cellar-cabbage.md") -> str:

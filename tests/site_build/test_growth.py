@@ -171,7 +171,9 @@ def test_runs_of_one_method(runs, monkeypatch):
     """Too many runs of one method are one line, and none of them is read."""
     monkeypatch.setattr(run_files, "read_run", lambda *_: pytest.fail("a run was read"))
     method = page_method("soy-eggs")
-    texts = tuple(RunText(f"{each}", f"methods/runs/soy-eggs/{each}.yml", b"", None) for each in range(runs))
+    texts = tuple(
+        RunText(name=f"{each}", file=f"methods/runs/soy-eggs/{each}.yml", data=b"", log=None) for each in range(runs)
+    )
     read, (fault,) = read_runs(texts, method, "us")
     assert read == ()
     assert str(fault).startswith(
@@ -182,7 +184,7 @@ def test_runs_of_one_method(runs, monkeypatch):
 def test_runs_times_steps():
     """A method of 300 steps may have five runs."""
     method = SimpleNamespace(steps=(None,) * 300)
-    texts = tuple(RunText(f"{each}", f"{each}.yml", b"", None) for each in range(6))
+    texts = tuple(RunText(name=f"{each}", file=f"{each}.yml", data=b"", log=None) for each in range(6))
     _, (fault,) = read_runs(texts, method, "us")
     assert f'read "6 runs"; allowed: at most {MAX_RUN_STEPS // 300} runs of a method of so many steps' in str(fault)
 

@@ -362,7 +362,16 @@ def test_steps_laid_side_by_side():
     def steps(word: str) -> tuple[StepFigures, ...]:
         words = " ".join(f"w{number}" for number in range(30))
         return tuple(
-            StepFigures(f"{word} {number} {words}", "salt", True, False, Figure(), Figure(), {}, {})
+            StepFigures(
+                do=f"{word} {number} {words}",
+                stage="salt",
+                hands_on=True,
+                is_computed=False,
+                start=Figure(),
+                duration=Figure(),
+                stated={},
+                figures={},
+            )
             for number in range(300)
         )
 

@@ -43,7 +43,7 @@ def test_no_line_commands_a_forge(folder, text):
     edit(folder, PAGE, "- do: ", f"- do: {text.split()[-1] if text.isascii() and text.isprintable() else 'x'} ")
     (folder / f"{re.sub(r'[^!-~]|[:*?]', '', text)[:60]}.txt").write_text("x")
     found = review(folder, "HEAD")
-    named = Comparison(text, text, found.methods, found.house, (StatedChange(text, "", text),), (text, f"methods/{text}"), 0, ("1", "1"), (StatedChange(text, "", text),))  # fmt: skip
+    named = Comparison(before=text, after=text, methods=found.methods, house=found.house, other_pages=(StatedChange(text, "", text),), faults=(text, f"methods/{text}"), unchanged=0, engines=("1", "1"), other_files=(StatedChange(text, "", text),))  # fmt: skip
     for width in (24, 80, 200):
         for line in re.split(r"[\n\r\x0b\x0c\x85\u2028\u2029]", terminal_text(named, width, True)):
             line = re.sub(r"\x1b\[[0-9;]*m", "", line)

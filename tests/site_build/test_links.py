@@ -219,7 +219,7 @@ def test_link_target_stays_inside():
 
 def test_check_links_of_no_words():
     """A picture needs words for those who cannot see it, in raw HTML too."""
-    faults = check_links("p.md", "page.md", [Link("mark.png", " ", True, 3)], {"mark.png"})
+    faults = check_links("p.md", "page.md", [Link(target="mark.png", words=" ", is_picture=True, line=3)], {"mark.png"})
     assert [str(each).split(";")[0] for each in faults] == ["p.md:3: picture: read no words for mark.png"]
 
 

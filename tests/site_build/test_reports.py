@@ -40,19 +40,21 @@ words = st.one_of(
 
 
 def figure(value: float, unit: str = "%", text: str = "") -> Figure:
-    return Figure(value, value * 0.9, value * 1.1, unit, text)
+    return Figure(value=value, low=value * 0.9, high=value * 1.1, unit=unit, words=text)
 
 
 def method(text: str, factor: float = 1.0, level: str = "met", path: str = "") -> MethodFigures:
     """A method whose every word is ``text``."""
-    step = StepFigures(text, "smoke", False, False, figure(1, "min"), figure(60 * factor, "min"), {text or "air": text + str(factor)},
-                       {"core at the end": figure(60 * factor, "°C")})  # fmt: skip
-    finding = FindingFigures(level, text, text, f"{text} {factor}", text, text, text)
+    step = StepFigures(do=text, stage="smoke", hands_on=False, is_computed=False, start=figure(1, "min"), duration=figure(60 * factor, "min"), stated={text or "air": text + str(factor)},
+                       figures={"core at the end": figure(60 * factor, "°C")})  # fmt: skip
+    finding = FindingFigures(
+        level=level, title=text, verdict=text, figure=f"{text} {factor}", printed=text, message=text, signed=text
+    )
     return MethodFigures(
-        path or text, text, "aaaaaa-bbbbbb", {"keeping: time": f"{factor} {text}"},
-        {f"{text}: salt": figure(2 * factor), "allergens": Figure(words=f"{text}{factor}")},
-        {text: {text: IngredientFigures(text, 100 * factor, text)}}, (step,), {f"{text}/{text}": finding},
-        (f"{factor} 3",), 3,
+        path=path or text, title=text, mark="aaaaaa-bbbbbb", stated={"keeping: time": f"{factor} {text}"},
+        figures={f"{text}: salt": figure(2 * factor), "allergens": Figure(words=f"{text}{factor}")},
+        mixtures={text: {text: IngredientFigures(written=text, mass=100 * factor, note=text)}}, steps=(step,), findings={f"{text}/{text}": finding},
+        prose=(f"{factor} 3",), prose_words=3,
     )  # fmt: skip
 
 
@@ -60,16 +62,21 @@ def comparison(text: str, count: int = 1) -> Comparison:
     """A comparison in which every text that anybody can write is ``text``."""
     changes = tuple(
         compare_method(
-            f"{text}{number}", f"old {text}", Version(method(text)), Version(method(text, 1.5, "stop"), (text,))
+            f"{text}{number}",
+            f"old {text}",
+            Version(figures=method(text)),
+            Version(figures=method(text, 1.5, "stop"), faults=(text,)),
         )
         for number in range(count)
     )
-    broken = compare_method(text, text, Version(method(text)), Version(None, (text, text)))
-    added = compare_method(text, text, MISSING, Version(method(text, level="act")))
-    removed = compare_method(text, text, Version(method(text)), MISSING)
-    house = HouseChange((StatedChange(text, text, text),), (changes[0],), (text,), (text,))
-    return Comparison(text, text, (*changes, broken, added, removed), house, (StatedChange(text, text, text),), (text,), 3,
-                      (text, "2"))  # fmt: skip
+    broken = compare_method(text, text, Version(figures=method(text)), Version(figures=None, faults=(text, text)))
+    added = compare_method(text, text, MISSING, Version(figures=method(text, level="act")))
+    removed = compare_method(text, text, Version(figures=method(text)), MISSING)
+    house = HouseChange(
+        stated=(StatedChange(text, text, text),), methods=(changes[0],), faults_before=(text,), faults=(text,)
+    )
+    return Comparison(before=text, after=text, methods=(*changes, broken, added, removed), house=house, other_pages=(StatedChange(text, text, text),), faults=(text,), unchanged=3,
+                      engines=(text, "2"))  # fmt: skip
 
 
 class Page(HTMLParser):
@@ -232,12 +239,18 @@ def test_markdown_length(limit, count):
 def test_most_serious_first():
     """A method that stops comes before all that only changed, also where there is room for one alone."""
     calm = [
-        compare_method(f"m{n}.md", f"m{n}.md", Version(method(f"calm {n}")), Version(method(f"calm {n}", 1.2)))
+        compare_method(
+            f"m{n}.md", f"m{n}.md", Version(figures=method(f"calm {n}")), Version(figures=method(f"calm {n}", 1.2))
+        )
         for n in range(90)
     ]
-    stop = compare_method("z.md", "z.md", Version(method("zander")), Version(method("zander", 1.2, "stop")))
+    stop = compare_method(
+        "z.md", "z.md", Version(figures=method("zander")), Version(figures=method("zander", 1.2, "stop"))
+    )
     ordered = tuple(sorted((*calm, stop), key=lambda each: each.order))
-    found = Comparison("a", "b", ordered, None, (), (), 0, ("1", "1"))
+    found = Comparison(
+        before="a", after="b", methods=ordered, house=None, other_pages=(), faults=(), unchanged=0, engines=("1", "1")
+    )
     for limit in (2500, LIMIT):
         text = markdown_text(found, limit)
         assert "zander" in text and ("calm" not in text or text.index("zander") < text.index("calm"))
@@ -254,7 +267,9 @@ def test_terminal_width(width, text):
 
 def test_headline_of_nothing():
     """Two equal versions are said to differ in nothing, in every form."""
-    found = Comparison("a", "b", (), None, (), (), 14, ("1", "1"))
+    found = Comparison(
+        before="a", after="b", methods=(), house=None, other_pages=(), faults=(), unchanged=14, engines=("1", "1")
+    )
     for text in (terminal_text(found), markdown_text(found), html_text(found)):
         assert "Nothing differs" in text
     assert found.code == 0
@@ -262,7 +277,16 @@ def test_headline_of_nothing():
 
 def test_engines_are_named():
     """A comparison of two engines names both."""
-    found = Comparison("a.json", "b.json", (), None, (), (), 14, ("0.1.0", "0.2.0"))
+    found = Comparison(
+        before="a.json",
+        after="b.json",
+        methods=(),
+        house=None,
+        other_pages=(),
+        faults=(),
+        unchanged=14,
+        engines=("0.1.0", "0.2.0"),
+    )
     assert "Engine 0.1.0 before, 0.2.0 after." in terminal_text(found)
 
 
@@ -297,9 +321,18 @@ def test_overlay_stays_inside(old, new):
     def made(times):
         start, steps = 0.0, []
         for number, each in enumerate(times):
-            time = Figure(each, each / 2, each * 2, "min")
+            time = Figure(value=each, low=each / 2, high=each * 2, unit="min")
             steps.append(
-                StepFigures(f"step {number}", "rest", False, False, Figure(start, start, start, "min"), time, {}, {})
+                StepFigures(
+                    do=f"step {number}",
+                    stage="rest",
+                    hands_on=False,
+                    is_computed=False,
+                    start=Figure(value=start, low=start, high=start, unit="min"),
+                    duration=time,
+                    stated={},
+                    figures={},
+                )
             )
             start += each
         return replace(method("x"), steps=tuple(steps))

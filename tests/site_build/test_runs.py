@@ -66,7 +66,7 @@ def test_stricter_takes_the_worse():
 
 def test_runs_without_measurements_change_nothing():
     """A run that holds only its batch leaves every figure as published."""
-    bare = (RunText("2026-10-12", "x.yml", b"on: 2026-10-12\nbatch: 2 kg\n", None),)
+    bare = (RunText(name="2026-10-12", file="x.yml", data=b"on: 2026-10-12\nbatch: 2 kg\n", log=None),)
     found = page(NAMES[0], bare)
     assert found.experience.learned.calibration.is_empty and found.report.salt == found.experience.published.salt
     assert "too little to change" in runs_html(found.report, found.experience, "")
@@ -76,7 +76,7 @@ def test_a_missed_limit_of_a_run_shows():
     """A logged core that stays at 60 °C is judged as missed by the method's own rule, and the page still builds."""
     log = "elapsed (min),core (°C)\n" + "".join(f"{at},{min(5 + at, 60)}\n" for at in range(0, 200, 5))
     text = b"on: 2026-10-12\nbatch: 2 kg\nsteps:\n  - {step: 5, time: 50 min}\n  - {step: 6, time: 100 min}\nlog: {begins_with: 5}\n"
-    found = page(NAMES[0], (RunText("2026-10-12", "x.yml", text, log.encode()),))
+    found = page(NAMES[0], (RunText(name="2026-10-12", file="x.yml", data=text, log=log.encode()),))
     assert not found.faults
     core = [each for each in found.experience.runs[0].findings if each.rule == "core-temperature"]
     assert core and {each.level for each in core} <= {"stop", "act"}

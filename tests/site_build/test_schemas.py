@@ -170,7 +170,7 @@ def test_schema_is_no_stricter_than_the_reader(data):
     else:
         text = data.draw(st.sampled_from(["2 cm", "1/2 in", "½ cup", "12-24 h", "3 °C", "-18 °C", "5 % of food", "2 kg", "4 leaves",
                                           "to target", "1 cup, packed", "2 % of all", "0.5 %", "a word", "yes", "no", "3.8", "2026-03-01"]))  # fmt: skip
-    reading = Reading("f")
+    reading = Reading(file="f")
     value = form.read(parse_yaml(json.dumps(text, ensure_ascii=False), "f"), key, reading)
     if value is not None and not reading.faults:
         loaded = (

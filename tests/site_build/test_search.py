@@ -151,14 +151,14 @@ def test_index_size_per_method(demo_site):
 def entry(title, text):
     """An entry with one section."""
     return Entry(
-        f"{title}.html",
-        title,
-        "kind",
-        "food",
-        "",
-        ((NAME, title),),
-        (Section("a", "", text),),
-        (Figure("%", 1, 2, "1–2 %", ""),),
+        url=f"{title}.html",
+        title=title,
+        kind="kind",
+        food="food",
+        summary="",
+        words=((NAME, title),),
+        sections=(Section(anchor="a", title="", text=text),),
+        figures=(Figure(unit="%", low=1, high=2, shown="1–2 %", anchor=""),),
     )
 
 

@@ -154,7 +154,7 @@ def test_shared_folder_for_everybody_is_none_of_ours(tmp_path, monkeypatch):
 
 def test_gone_handbooks_and_sites_are_forgotten(tmp_path):
     """What is kept of a handbook or site that is there no more goes; a build that was killed is not forgotten."""
-    store = Store(tmp_path)
+    store = Store(root=tmp_path)
     for name in ("handbooks", "sites"):
         (tmp_path / name).mkdir()
     for name in ("there", "gone"):

@@ -23,29 +23,34 @@ from handbook.safety.limits import Limit
 from handbook.safety.step_times import Work, heat_works, segments, stated_ph, total_time, works
 
 COLD_WORK = Rule(
-    "cold-work",
-    "cold",
-    "Brining, curing and resting in the cold",
-    "Salt does not replace the cold: brine, cure and rest in a fridge whose thermometer has been checked.",
+    id="cold-work",
+    topic="cold",
+    title="Brining, curing and resting in the cold",
+    advice="Salt does not replace the cold: brine, cure and rest in a fridge whose thermometer has been checked.",
 )
-THAWING = Rule("thawing", "cold", "Thawing", "Thaw in the fridge, the pack opened or pierced; never on the bench.")
+THAWING = Rule(
+    id="thawing",
+    topic="cold",
+    title="Thawing",
+    advice="Thaw in the fridge, the pack opened or pierced; never on the bench.",
+)
 GROWTH = Rule(
-    "growth-range-time",
-    "cold",
-    "Time out of the cold",
-    "Work in smaller turns and put back in the cold what is not in hand.",
+    id="growth-range-time",
+    topic="cold",
+    title="Time out of the cold",
+    advice="Work in smaller turns and put back in the cold what is not in hand.",
 )
 HOLDING = Rule(
-    "cold-holding",
-    "cold",
-    "Storage of the finished food",
-    "Keep it colder, with a thermometer that remembers its highest reading, or freeze it.",
+    id="cold-holding",
+    topic="cold",
+    title="Storage of the finished food",
+    advice="Keep it colder, with a thermometer that remembers its highest reading, or freeze it.",
 )
 UNREFRIGERATED = Rule(
-    "unrefrigerated-keeping",
-    "cold",
-    "Keeping without a fridge",
-    "Keep it cold. Smoke, salt and sugar at the strength of the kitchen do not make it keep.",
+    id="unrefrigerated-keeping",
+    topic="cold",
+    title="Keeping without a fridge",
+    advice="Keep it cold. Smoke, salt and sugar at the strength of the kitchen do not make it keep.",
 )
 RULES = (COLD_WORK, THAWING, GROWTH, HOLDING, UNREFRIGERATED)
 _COLD_STAGES = ("salt", "freshen", "rest")
@@ -176,8 +181,8 @@ def _growth(case: SafetyCase, limit: Limit) -> Outcome:
         results.append(at_most(_seconds(warm), limit.value("warm_time")))
         figure += f", of which {_clock(_seconds(warm))} above {format_temperature(limit.value('warm'))}"
     if any(each.duration is None for each in worst):
-        return Outcome(limit, UNKNOWN, "not known: a step out of the cold states no time")
-    return Outcome(limit, next(each for each in (FAILS, MAY_FAIL, MET) if each in results), figure)
+        return Outcome(limit=limit, result=UNKNOWN, figure="not known: a step out of the cold states no time")
+    return Outcome(limit=limit, result=next(each for each in (FAILS, MAY_FAIL, MET) if each in results), figure=figure)
 
 
 def _runs(segment: tuple[Work, ...], limit: Limit) -> list[tuple[Work, ...]]:

@@ -32,36 +32,36 @@ from handbook.safety.limits import Limit
 from handbook.safety.step_times import Work, heat_works, stated_core, total_time, works
 
 CORE = Rule(
-    "core-temperature",
-    "heat",
-    "Core temperature and hold",
-    "Bring the thickest place there, hold it, and prove it with a calibrated thermometer.",
+    id="core-temperature",
+    topic="heat",
+    title="Core temperature and hold",
+    advice="Bring the thickest place there, hold it, and prove it with a calibrated thermometer.",
 )
 LETHALITY = Rule(
-    "lethality",
-    "heat",
-    "Log reductions over the computed core curve",
-    "A hotter core or a longer hold brings more.",
+    id="lethality",
+    topic="heat",
+    title="Log reductions over the computed core curve",
+    advice="A hotter core or a longer hold brings more.",
     binds="own",
 )
 COME_UP = Rule(
-    "come-up-time",
-    "heat",
-    "Time in which the core warms through the growth range",
-    "Heat faster: a hotter chamber, thinner pieces, fewer at once.",
+    id="come-up-time",
+    topic="heat",
+    title="Time in which the core warms through the growth range",
+    advice="Heat faster: a hotter chamber, thinner pieces, fewer at once.",
     on_fail="act",
 )
 COLD_SMOKE = Rule(
-    "cold-smoke-chamber",
-    "heat",
-    "Chamber while cold smoking",
-    "Cool the smoke, or smoke on a colder day; a chamber in between neither cooks nor keeps.",
+    id="cold-smoke-chamber",
+    topic="heat",
+    title="Chamber while cold smoking",
+    advice="Cool the smoke, or smoke on a colder day; a chamber in between neither cooks nor keeps.",
 )
 CHAMBER = Rule(
-    "smoker-chamber",
-    "heat",
-    "Chamber while hot smoking",
-    "A cooler smoke at first is common, but finish hotter, in the smoker or an oven.",
+    id="smoker-chamber",
+    topic="heat",
+    title="Chamber while hot smoking",
+    advice="A cooler smoke at first is common, but finish hotter, in the smoker or an oven.",
     on_fail="act",
 )
 RULES = (CORE, LETHALITY, COME_UP, COLD_SMOKE, CHAMBER)
@@ -164,7 +164,12 @@ def _core_outcome(case: SafetyCase, heated: tuple[Work, ...], limit: Limit) -> O
         elif result == MET and computed == FAILS and not any(work.step.until == "core" for work in heated):
             result = MAY_FAIL
             more = "In the stated time the computed core does not get there: go by the thermometer, not by the clock."
-    return Outcome(limit, result, "; ".join(figures) or "not known: no core temperature is stated or computed", more)
+    return Outcome(
+        limit=limit,
+        result=result,
+        figure="; ".join(figures) or "not known: no core temperature is stated or computed",
+        more=more,
+    )
 
 
 def _stated_core_result(case: SafetyCase, stated, limit: Limit) -> str:

@@ -11,10 +11,10 @@ from handbook.safety.limits import Limit
 from handbook.safety.step_times import heat_works, works
 
 COOLING = Rule(
-    "cooling-stages",
-    "cooling",
-    "Cooling after cooking",
-    "Cool in thinner or smaller pieces, in moving air or in ice and water, and measure the core.",
+    id="cooling-stages",
+    topic="cooling",
+    title="Cooling after cooking",
+    advice="Cool in thinner or smaller pieces, in moving air or in ice and water, and measure the core.",
 )
 RULES = (COOLING,)
 _COOLS = ("cool", "rest", "glaze", "pack", "serve", "prepare")
@@ -43,7 +43,7 @@ def findings(case: SafetyCase) -> tuple[Finding, ...]:
     return cooling_stages(case)
 
 
-_LEFT_OVER = Rule(COOLING.id, COOLING.topic, COOLING.title, COOLING.advice, on_fail="note")
+_LEFT_OVER = Rule(id=COOLING.id, topic=COOLING.topic, title=COOLING.title, advice=COOLING.advice, on_fail="note")
 
 
 def _outcome(case: SafetyCase, after, limit: Limit) -> Outcome:
@@ -61,7 +61,7 @@ def _outcome(case: SafetyCase, after, limit: Limit) -> Outcome:
             results.append(at_most(time, allowed))
             figures.append(f"{span}: {format_time_range(time)} {basis} (allowed {format_time(allowed)})")
     result = next(each for each in (FAILS, UNKNOWN, MAY_FAIL, MET) if each in results)
-    return Outcome(limit, result, "; ".join(figures))
+    return Outcome(limit=limit, result=result, figure="; ".join(figures))
 
 
 def _computed(case: SafetyCase, warm: float, cold: float) -> Range | None:

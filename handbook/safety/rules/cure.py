@@ -23,16 +23,21 @@ from handbook.safety.judging import (
 from handbook.safety.limits import Limit
 
 _DOSE = "Check the kind of curing salt, its strength and both weighings first; too much nitrite is poison."
-NITRITE = Rule("nitrite-maximum", "cure", "Most nitrite", _DOSE)
-NITRATE = Rule("nitrate-maximum", "cure", "Most nitrate", _DOSE)
+NITRITE = Rule(id="nitrite-maximum", topic="cure", title="Most nitrite", advice=_DOSE)
+NITRATE = Rule(id="nitrate-maximum", topic="cure", title="Most nitrate", advice=_DOSE)
 LEAST = Rule(
-    "nitrite-minimum",
-    "cure",
-    "Least nitrite of cured food kept cold",
-    "Below this the nitrite colours but protects less: treat the food as uncured.",
+    id="nitrite-minimum",
+    topic="cure",
+    title="Least nitrite of cured food kept cold",
+    advice="Below this the nitrite colours but protects less: treat the food as uncured.",
     on_fail="act",
 )
-WEIGHING = Rule("curing-salt-weighing", "cure", "Curing salt is weighed, never measured by volume", "Weigh it.")
+WEIGHING = Rule(
+    id="curing-salt-weighing",
+    topic="cure",
+    title="Curing salt is weighed, never measured by volume",
+    advice="Weigh it.",
+)
 RULES = (NITRITE, NITRATE, LEAST, WEIGHING)
 
 
@@ -92,9 +97,13 @@ def _maximum(case: SafetyCase, rule: Rule, value: Range | None) -> tuple[Finding
 
 def _outcome(case: SafetyCase, value: Range | None, limit: Limit) -> Outcome:
     if value is None:
-        return Outcome(limit, UNKNOWN, "not known: the dose is not computed")
+        return Outcome(limit=limit, result=UNKNOWN, figure="not known: the dose is not computed")
     if limit.has("ingoing"):
-        return Outcome(limit, at_most(value, limit.value("ingoing") * 1e6, any_end=True), f"{_ppm(value)} ingoing")
+        return Outcome(
+            limit=limit,
+            result=at_most(value, limit.value("ingoing") * 1e6, any_end=True),
+            figure=f"{_ppm(value)} ingoing",
+        )
     return _finished(case, value, limit)
 
 
@@ -104,12 +113,22 @@ def _finished(case: SafetyCase, value: Range, limit: Limit) -> Outcome:
     ratio = case.finished_mass_ratio
     figure = f"{_ppm(value)} ingoing on green weight"
     if at_most(value, bound, any_end=True) == FAILS:
-        return Outcome(limit, FAILS, figure, "The limit is for the finished food; the dose alone is over it.")
+        return Outcome(
+            limit=limit,
+            result=FAILS,
+            figure=figure,
+            more="The limit is for the finished food; the dose alone is over it.",
+        )
     if ratio is None:
-        return Outcome(limit, MAY_FAIL, figure, "The limit is for the finished food, whose weight is not known.")
+        return Outcome(
+            limit=limit,
+            result=MAY_FAIL,
+            figure=figure,
+            more="The limit is for the finished food, whose weight is not known.",
+        )
     most = value.high / ratio.low
     figure += f"; at most {format_number(most, 0)} ppm in the finished food, were none used up"
-    return Outcome(limit, MET if most <= bound else MAY_FAIL, figure)
+    return Outcome(limit=limit, result=MET if most <= bound else MAY_FAIL, figure=figure)
 
 
 def _ppm(value: Range) -> str:

@@ -24,27 +24,40 @@ from handbook.safety.limits import Limit
 from handbook.safety.step_times import Work, stated_ph, total_time, works
 
 SALT = Rule(
-    "ferment-salt",
-    "ferment",
-    "Salt of the ferment",
-    "Too little salt lets the wrong bacteria start; weigh vegetable and salt.",
+    id="ferment-salt",
+    topic="ferment",
+    title="Salt of the ferment",
+    advice="Too little salt lets the wrong bacteria start; weigh vegetable and salt.",
 )
-TOO_SALT = Rule(SALT.id, "ferment", SALT.title, "With more salt it sours slowly or not at all.", on_fail="act")
+TOO_SALT = Rule(
+    id=SALT.id, topic="ferment", title=SALT.title, advice="With more salt it sours slowly or not at all.", on_fail="act"
+)
 TEMPERATURE = Rule(
-    "ferment-temperature",
-    "ferment",
-    "Temperature of the ferment",
-    "Find a place in the range; too warm turns soft and may spoil, too cold does not sour.",
+    id="ferment-temperature",
+    topic="ferment",
+    title="Temperature of the ferment",
+    advice="Find a place in the range; too warm turns soft and may spoil, too cold does not sour.",
     on_fail="act",
 )
-TIME = Rule("ferment-time", "ferment", "Time of the ferment", "Let it stand longer and go by the pH.", on_fail="act")
-PH = Rule(
-    "ferment-ph",
-    "ferment",
-    "Final pH",
-    "Measure vegetable and brine together with a calibrated meter; above the limit it is not done and does not keep.",
+TIME = Rule(
+    id="ferment-time",
+    topic="ferment",
+    title="Time of the ferment",
+    advice="Let it stand longer and go by the pH.",
+    on_fail="act",
 )
-CARE = Rule("ferment-care", "ferment", "Keep it under, watch it", "If in doubt, throw it away without tasting.")
+PH = Rule(
+    id="ferment-ph",
+    topic="ferment",
+    title="Final pH",
+    advice="Measure vegetable and brine together with a calibrated meter; above the limit it is not done and does not keep.",
+)
+CARE = Rule(
+    id="ferment-care",
+    topic="ferment",
+    title="Keep it under, watch it",
+    advice="If in doubt, throw it away without tasting.",
+)
 RULES = (SALT, TEMPERATURE, TIME, PH, CARE)
 
 
@@ -133,7 +146,9 @@ def _temperature(whole: Range, limit: Limit) -> str:
 
 def _time(steps: tuple[Work, ...], time: Range | None, figure: str, limit: Limit) -> Outcome:
     if time is None or any(each.around is None for each in steps):
-        return Outcome(limit, UNKNOWN, figure)
+        return Outcome(limit=limit, result=UNKNOWN, figure=figure)
     longest = max(steps, key=lambda each: each.duration.typical)
     row = next((row for row in limit.rows if longest.around.typical >= row[0] - 1e-6), limit.rows[-1])
-    return Outcome(limit, at_least(time, row[1]), f"{figure} at {format_temperature_range(longest.around)}")
+    return Outcome(
+        limit=limit, result=at_least(time, row[1]), figure=f"{figure} at {format_temperature_range(longest.around)}"
+    )

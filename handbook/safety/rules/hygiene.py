@@ -9,30 +9,38 @@ from handbook.safety.judging import Finding, Rule, caution
 from handbook.safety.step_times import heat_works, works
 
 CROSS_CONTACT = Rule(
-    "cross-contact",
-    "hygiene",
-    "Raw and finished apart",
-    "Boards, knives, racks, brushes and hands that touched raw food are washed before they touch finished food.",
+    id="cross-contact",
+    topic="hygiene",
+    title="Raw and finished apart",
+    advice="Boards, knives, racks, brushes and hands that touched raw food are washed before they touch finished food.",
 )
 USED_BRINE = Rule(
-    "used-brine",
-    "hygiene",
-    "Used brine, cure and freshening water",
-    "Throw it away after one batch; it has held raw food.",
+    id="used-brine",
+    topic="hygiene",
+    title="Used brine, cure and freshening water",
+    advice="Throw it away after one batch; it has held raw food.",
 )
-ALLERGENS = Rule("allergens", "hygiene", "Allergens", "Read the label of every bought ingredient.")
+ALLERGENS = Rule(
+    id="allergens", topic="hygiene", title="Allergens", advice="Read the label of every bought ingredient."
+)
 PEOPLE = Rule(
-    "susceptible-people",
-    "hygiene",
-    "People at risk",
-    "This food is not cooked through. Say so to whoever eats it.",
+    id="susceptible-people",
+    topic="hygiene",
+    title="People at risk",
+    advice="This food is not cooked through. Say so to whoever eats it.",
 )
-PERMIT = Rule("permit", "general", "A permit at retail", "Ask the local authority before selling.", binds="own")
+PERMIT = Rule(
+    id="permit",
+    topic="general",
+    title="A permit at retail",
+    advice="Ask the local authority before selling.",
+    binds="own",
+)
 STANDING = Rule(
-    "standing-caution",
-    "general",
-    "Models and thermometers",
-    "The figures of this page are models with a range. A calibrated thermometer in the thickest place decides. "
+    id="standing-caution",
+    topic="general",
+    title="Models and thermometers",
+    advice="The figures of this page are models with a range. A calibrated thermometer in the thickest place decides. "
     "Local codes and licensed practice prevail over this page.",
 )
 RULES = (CROSS_CONTACT, USED_BRINE, ALLERGENS, PEOPLE, PERMIT, STANDING)

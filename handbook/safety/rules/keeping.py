@@ -10,12 +10,18 @@ from handbook.safety.judging import BESIDE, Finding, Outcome, Rule, at_most, fit
 from handbook.safety.limits import Limit
 
 COLD = Rule(
-    "keeping-time",
-    "keeping",
-    "Keeping time in the fridge",
-    "Eat it sooner or freeze it; label the pack with the day.",
+    id="keeping-time",
+    topic="keeping",
+    title="Keeping time in the fridge",
+    advice="Eat it sooner or freeze it; label the pack with the day.",
 )
-FROZEN = Rule("keeping-frozen", "keeping", "Keeping time in the freezer", "For taste, not for safety.", on_fail="note")
+FROZEN = Rule(
+    id="keeping-frozen",
+    topic="keeping",
+    title="Keeping time in the freezer",
+    advice="For taste, not for safety.",
+    on_fail="note",
+)
 RULES = (COLD, FROZEN)
 
 
@@ -57,9 +63,9 @@ def _outcome(case: SafetyCase, time: Range, limit: Limit) -> Outcome:
     if limit.has("temperature") and (kept is None or kept.high > limit.value("temperature") + 1e-6):
         at = format_temperature(kept.high, 1) if kept else "no stated temperature"
         return Outcome(
-            limit,
-            BESIDE,
-            f"{figure} at {at}",
-            f"This figure holds at or below {format_temperature(limit.value('temperature'), 1)} and is not applied.",
+            limit=limit,
+            result=BESIDE,
+            figure=f"{figure} at {at}",
+            more=f"This figure holds at or below {format_temperature(limit.value('temperature'), 1)} and is not applied.",
         )
-    return Outcome(limit, at_most(time, limit.value("time")), figure)
+    return Outcome(limit=limit, result=at_most(time, limit.value("time")), figure=figure)

@@ -25,25 +25,31 @@ from handbook.safety.rules.cold import barriers_text
 from handbook.safety.step_times import stated_ph
 
 PACK_SALT = Rule(
-    "pack-salt",
-    "salt",
-    "Water-phase salt of smoked fish in its pack",
-    "Without enough salt in its water smoked fish can turn poisonous with no sign: salt it more, pack it with air "
+    id="pack-salt",
+    topic="salt",
+    title="Water-phase salt of smoked fish in its pack",
+    advice="Without enough salt in its water smoked fish can turn poisonous with no sign: salt it more, pack it with air "
     "for the fridge, or freeze it. A laboratory measures it in the loin.",
 )
-PACK_SALT_AIR = Rule(PACK_SALT.id, "salt", PACK_SALT.title, "Eat it sooner, salt it more, or freeze it.", on_fail="act")
-BARRIER = Rule(
-    "pack-barrier",
-    "salt",
-    "A barrier in the pack besides cold",
-    "Without air, botulism can grow with no sign: keep it under 3.3 °C, eat it soon, or freeze it.",
+PACK_SALT_AIR = Rule(
+    id=PACK_SALT.id,
+    topic="salt",
+    title=PACK_SALT.title,
+    advice="Eat it sooner, salt it more, or freeze it.",
+    on_fail="act",
 )
-BARRIER_OTHER = Rule(BARRIER.id, "salt", BARRIER.title, BARRIER.advice, on_fail="act")
+BARRIER = Rule(
+    id="pack-barrier",
+    topic="salt",
+    title="A barrier in the pack besides cold",
+    advice="Without air, botulism can grow with no sign: keep it under 3.3 °C, eat it soon, or freeze it.",
+)
+BARRIER_OTHER = Rule(id=BARRIER.id, topic="salt", title=BARRIER.title, advice=BARRIER.advice, on_fail="act")
 RETAIL = Rule(
-    "pack-retail",
-    "salt",
-    "Packing without air at retail",
-    "Freeze it, open the pack within 48 hours, or get a variance.",
+    id="pack-retail",
+    topic="salt",
+    title="Packing without air at retail",
+    advice="Freeze it, open the pack within 48 hours, or get a variance.",
     binds="own",
 )
 RULES = (PACK_SALT, BARRIER, RETAIL)
@@ -92,33 +98,42 @@ def _barrier(case: SafetyCase, limit: Limit) -> Outcome:
         FAILS if stated_ph(case) is None else at_most(stated_ph(case), limit.value("ph")),
     ]
     if MET in results:
-        return Outcome(limit, MET, figure)
+        return Outcome(limit=limit, result=MET, figure=figure)
     if limit.has("temperature") and case.method.keeping.temperature:
         kept = Range.of(case.method.keeping.temperature)
         figure += f"; kept at {format_temperature_range(kept, 1)}"
         if at_most(kept, limit.value("temperature")) == MET:
-            return Outcome(limit, MET, figure, "Cold is the only barrier shown: the fridge must never be warmer.")
+            return Outcome(
+                limit=limit,
+                result=MET,
+                figure=figure,
+                more="Cold is the only barrier shown: the fridge must never be warmer.",
+            )
     # Salt and water activity tell of the same thing: one known failure and no acid is a failure.
     known = [each for each in results[:2] if each != UNKNOWN]
     result = MAY_FAIL if MAY_FAIL in results else FAILS if known else UNKNOWN
-    return Outcome(limit, result, figure)
+    return Outcome(limit=limit, result=result, figure=figure)
 
 
 def _retail(case: SafetyCase, limit: Limit) -> Outcome:
     keeping = case.method.keeping
     if is_only_frozen(case):
-        return Outcome(limit, MET, "kept frozen only")
+        return Outcome(limit=limit, result=MET, figure="kept frozen only")
     figure = f"{format_time_range(Range.of(keeping.time))} in the fridge" if keeping.time else "no time is stated"
     short = at_most(Range.of(keeping.time) if keeping.time else None, 48 * 3600)
     if short == MET:
-        return Outcome(limit, MET, figure)
+        return Outcome(limit=limit, result=MET, figure=figure)
     if not limit.has("ph"):
-        return Outcome(limit, FAILS if keeping.time else UNKNOWN, figure)
+        return Outcome(limit=limit, result=FAILS if keeping.time else UNKNOWN, figure=figure)
     barriers = (
         at_most(stated_ph(case), limit.value("ph")),
         at_most(case.water_activity, limit.value("water_activity")),
     )
     figure += "; " + barriers_text(case.water_phase_salt, stated_ph(case), case.water_activity)
     if MET in barriers:
-        return Outcome(limit, at_most(Range.of(keeping.time) if keeping.time else None, limit.value("time")), figure)
-    return Outcome(limit, FAILS if FAILS in barriers else UNKNOWN, figure)
+        return Outcome(
+            limit=limit,
+            result=at_most(Range.of(keeping.time) if keeping.time else None, limit.value("time")),
+            figure=figure,
+        )
+    return Outcome(limit=limit, result=FAILS if FAILS in barriers else UNKNOWN, figure=figure)

@@ -33,16 +33,16 @@ from handbook.safety.limits import Limit
 from handbook.safety.step_times import Work, heat_works, works
 
 FREEZING = Rule(
-    "parasite-freezing",
-    "parasites",
-    "Freezing of what is not cooked through",
-    "Salt, acid and cold smoke do not kill parasites: freeze it long and cold enough first, or cook it through.",
+    id="parasite-freezing",
+    topic="parasites",
+    title="Freezing of what is not cooked through",
+    advice="Salt, acid and cold smoke do not kill parasites: freeze it long and cold enough first, or cook it through.",
 )
 HISTAMINE = Rule(
-    "histamine",
-    "parasites",
-    "Fish that form histamine",
-    "Histamine has no smell and no heat destroys it: ice at once, work fast, know the history of the fish.",
+    id="histamine",
+    topic="parasites",
+    title="Fish that form histamine",
+    advice="Histamine has no smell and no heat destroys it: ice at once, work fast, know the history of the fish.",
 )
 RULES = (FREEZING, HISTAMINE)
 
@@ -86,20 +86,22 @@ def findings(case: SafetyCase) -> tuple[Finding, ...]:
 
 def _freeze_outcome(limit: Limit, frozen: list[Work], cooked: bool | None) -> Outcome:
     if cooked is None:
-        return Outcome(limit, UNKNOWN, "heated, but no core is stated or computed")
+        return Outcome(limit=limit, result=UNKNOWN, figure="heated, but no core is stated or computed")
     if not frozen:
-        return Outcome(limit, FAILS, "not frozen, and not cooked through")
+        return Outcome(limit=limit, result=FAILS, figure="not frozen, and not cooked through")
     known = [each for each in frozen if each.around is not None and each.duration is not None]
     if len(known) < len(frozen):
-        return Outcome(limit, UNKNOWN, "frozen, but a freezing step states no temperature or no time")
+        return Outcome(
+            limit=limit, result=UNKNOWN, figure="frozen, but a freezing step states no temperature or no time"
+        )
     cold = [each for each in known if each.around.high <= limit.value("temperature") + 1e-6]
     figure = "; ".join(
         f"{format_temperature_range(each.around)} for {format_time_range(each.duration)}" for each in known
     )
     if not cold or (limit.has("first") and not _starts_colder(known, limit)):
-        return Outcome(limit, FAILS, figure)
+        return Outcome(limit=limit, result=FAILS, figure=figure)
     time = Range(*(sum(getattr(each.duration, end) for each in cold) for end in ("low", "typical", "high")))
-    return Outcome(limit, at_least(time, limit.value("time")), figure)
+    return Outcome(limit=limit, result=at_least(time, limit.value("time")), figure=figure)
 
 
 def _starts_colder(known: list[Work], limit: Limit) -> bool:
@@ -108,7 +110,7 @@ def _starts_colder(known: list[Work], limit: Limit) -> bool:
 
 
 def _beside(outcome: Outcome, text: str) -> Outcome:
-    return Outcome(outcome.limit, BESIDE, text)
+    return Outcome(limit=outcome.limit, result=BESIDE, figure=text)
 
 
 def _exempt(case: SafetyCase, exempt: str) -> tuple[Finding, ...]:
@@ -118,7 +120,7 @@ def _exempt(case: SafetyCase, exempt: str) -> tuple[Finding, ...]:
 
 
 def _trichinae(case: SafetyCase) -> tuple[Finding, ...]:
-    rule = Rule(FREEZING.id, FREEZING.topic, FREEZING.title, FREEZING.advice, on_fail="act")
+    rule = Rule(id=FREEZING.id, topic=FREEZING.topic, title=FREEZING.title, advice=FREEZING.advice, on_fail="act")
     frozen = [each for each in works(case) if each.step.stage == "freeze" and each.around and each.duration]
 
     def result(limit: Limit) -> tuple[str, str]:
@@ -138,7 +140,9 @@ def _trichinae(case: SafetyCase) -> tuple[Finding, ...]:
 
 def _histamine(raw: list[Work], limit: Limit) -> Outcome:
     if any(each.duration is None or each.around is None for each in raw):
-        return Outcome(limit, UNKNOWN, "not known: a step before the heat states no temperature or no time")
+        return Outcome(
+            limit=limit, result=UNKNOWN, figure="not known: a step before the heat states no temperature or no time"
+        )
     used, warm = [0.0, 0.0], 0.0
     for each in raw:
         row = next((row for row in limit.rows if each.around.high <= row[0] + 1e-6), None)
@@ -154,4 +158,4 @@ def _histamine(raw: list[Work], limit: Limit) -> Outcome:
     result = at_most(share, 1.0)
     if result == MET and warm:
         result = FAILS if warm > 4 * 3600 else MAY_FAIL
-    return Outcome(limit, result, figure)
+    return Outcome(limit=limit, result=result, figure=figure)

@@ -7,18 +7,23 @@ from handbook.safety.food_state import is_smoked
 from handbook.safety.judging import Finding, Rule, caution
 
 CARBON_MONOXIDE = Rule(
-    "smoker-carbon-monoxide",
-    "smoke",
-    "Carbon monoxide",
-    "It has no smell and kills. Stay out of a smokehouse that has been burning until it has been aired.",
+    id="smoker-carbon-monoxide",
+    topic="smoke",
+    title="Carbon monoxide",
+    advice="It has no smell and kills. Stay out of a smokehouse that has been burning until it has been aired.",
 )
 FIRE = Rule(
-    "smoker-fire",
-    "smoke",
-    "Fire",
-    "Never leave a fire alone; empty the drip tray; ashes go into a metal bin with a lid, for two days.",
+    id="smoker-fire",
+    topic="smoke",
+    title="Fire",
+    advice="Never leave a fire alone; empty the drip tray; ashes go into a metal bin with a lid, for two days.",
 )
-WOOD = Rule("smoke-wood", "smoke", "Wood", "Thin, moving smoke; thick, standing smoke leaves tar on the food.")
+WOOD = Rule(
+    id="smoke-wood",
+    topic="smoke",
+    title="Wood",
+    advice="Thin, moving smoke; thick, standing smoke leaves tar on the food.",
+)
 RULES = (CARBON_MONOXIDE, FIRE, WOOD)
 
 
