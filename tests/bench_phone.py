@@ -22,7 +22,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
-from site_build.build import Choices, build_site
+from site_build.build.build_site import Choices, build_site
 from tests.site_build.browser import chromium
 
 PROCESSOR = 4  # times slower

@@ -18,8 +18,8 @@ from dataclasses import replace
 from pathlib import Path
 
 import site_build.theme
-from site_build.search import index_script, indexed
-from site_build.search_entries import Entry, Section, method_entry
+from site_build.outputs.search import index_script, indexed
+from site_build.outputs.search_entries import Entry, Section, method_entry
 from tests.site_build.browser import chromium
 from tests.whole_book import read_book
 

@@ -42,10 +42,10 @@ if number == 0:
         if os.getpid() == first:
             open(note, "w").write(text)
     atexit.register(write_down)
-from site_build import swap
-from site_build.cli import main
+from site_build.build import publish
+from site_build.cli.main import main
 if way == "two steps":
-    swap._exchange = lambda *_: False
+    publish._exchange = lambda *_: False
 sys.argv = ["handbook", *sys.argv[5:]]
 sys.addaudithook(touched)
 main()

@@ -21,7 +21,7 @@ from urllib.parse import unquote, urlsplit
 
 ROOT = Path(__file__).resolve().parent.parent
 METHODS = ROOT / "methods"
-COMMAND = (sys.executable, "-m", "site_build.cli")
+COMMAND = (sys.executable, "-m", "site_build.cli.main")
 #: The folder of what builds keep, in the user's cache folder; the site's own list of its files.
 CACHE, LIST, WORKER = "cook-method-handbook", "build.json", "service-worker.js"
 #: A build that takes longer than this hangs.

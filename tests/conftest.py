@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 from hypothesis import settings
 
-from site_build.build import Choices, build_site
+from site_build.build.build_site import Choices, build_site
 
 # No clock decides a test, and every run tries the same cases.
 settings.register_profile("house", deadline=None, derandomize=True)
@@ -16,7 +16,7 @@ METHODS = Path(__file__).resolve().parent.parent / "methods"
 
 @pytest.fixture(scope="session", autouse=True)
 def own_cache(tmp_path_factory):
-    """What builds of the tests keep lies in a folder of their own, not the user's (site_build/store.py)."""
+    """What builds of the tests keep lies in a folder of their own, not the user's (site_build/base/store.py)."""
     with pytest.MonkeyPatch.context() as patch:
         patch.setenv("XDG_CACHE_HOME", str(tmp_path_factory.mktemp("kept")))
         yield

@@ -14,15 +14,15 @@ from handbook.page.method import Method
 from handbook.report.evaluate import evaluate
 from handbook.report.safety_inputs import stop_faults
 from handbook.safety.limits import rules_and_limits
-from site_build.author_html import author_html
-from site_build.blocks import PageText
-from site_build.book import Page
-from site_build.kitchen import Kitchen
-from site_build.made_page import made_page
-from site_build.pages import method_html
-from site_build.read_page import decode_page, read_parts
-from site_build.signed import sign_states
-from site_build.standing_review import ReviewStanding
+from site_build.build.made_page import made_page
+from site_build.html.pages import method_html
+from site_build.reading.author_html import author_html
+from site_build.reading.book import Page
+from site_build.reading.kitchen import Kitchen
+from site_build.reading.page_text import PageText
+from site_build.reading.read_page import decode_page, read_parts
+from site_build.review.signed import sign_states
+from site_build.review.standing_review import ReviewStanding
 
 METHODS = Path(__file__).resolve().parent.parent / "methods"
 

@@ -9,9 +9,9 @@ import time
 from dataclasses import dataclass
 from pathlib import Path
 
-from site_build.files import path_text
-from site_build.site_record import identity, read_record
-from site_build.store import Store
+from site_build.base.files import path_text
+from site_build.base.store import Store
+from site_build.build.site_record import identity, read_record
 from tests.building import (
     CACHE,
     Ended,

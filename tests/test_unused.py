@@ -17,13 +17,13 @@ PACKAGES = ("handbook", "site_build")
 #: What is used in a way that the search cannot see. Each is a pattern of ``module:name`` with its reason.
 USED_OTHERWISE = {
     r"handbook\.safety\.rules\.\w+:(?:RULES|findings)": "used in a loop over the files of rules",
-    r"site_build\.cli_\w+:register": "called in a loop over the files of commands",
+    r"site_build\.cli\.\w+:register": "called in a loop over the files of commands",
     r"handbook\.salt\.uptake_records:StageResult\.salt_balance": "what the model keeps of its own balance, held at 1e-9 by tests",
-    r"site_build\.plugin:HandbookPlugin": "an entry point of the package",
-    r"site_build\.plugin:HandbookPlugin\.on_\w+": "events of mkdocs",
-    r"site_build\.\w+:_\w+\.handle_\w+": "called by html.parser.HTMLParser",
-    r"site_build\.render:CompiledTemplates\.\w+_bytecode": "called by jinja2.BytecodeCache",
-    r"site_build\.\w+:_\w+\.emit": "called by logging.Handler",
+    r"site_build\.build\.plugin:HandbookPlugin": "an entry point of the package",
+    r"site_build\.build\.plugin:HandbookPlugin\.on_\w+": "events of mkdocs",
+    r"site_build\.[\w.]+:_\w+\.handle_\w+": "called by html.parser.HTMLParser",
+    r"site_build\.html\.render:CompiledTemplates\.\w+_bytecode": "called by jinja2.BytecodeCache",
+    r"site_build\.[\w.]+:_\w+\.emit": "called by logging.Handler",
 }
 #: Decorators that only change a function; any other takes it in, as that of a command does.
 CHANGE_ONLY = {"dataclass", "lru_cache", "cache", "cached_property", "property", "classmethod", "contextmanager"}

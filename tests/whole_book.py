@@ -8,13 +8,13 @@ from pathlib import Path
 from handbook.base.errors import FaultsError
 from handbook.catalogue.tables import Tables
 from handbook.page.house import House
-from site_build.author_html import author_html
-from site_build.book import GENERATED, Page
-from site_build.cache import Cache
-from site_build.days import Day, read_day, read_wish_file, wish_paths
-from site_build.gather import gather
-from site_build.read_page import decode_page, read_page
-from site_build.source import Source, read_source
+from site_build.build.cache import Cache
+from site_build.build.gather import gather
+from site_build.reading.author_html import author_html
+from site_build.reading.book import GENERATED, Page
+from site_build.reading.kept_days import Day, read_day, read_wish_file, wish_paths
+from site_build.reading.read_page import decode_page, read_page
+from site_build.reading.source import Source, read_source
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -2,8 +2,8 @@
 
 import pytest
 
-from handbook.heat import heat_run
 from handbook.base.errors import RangeError
+from handbook.heat import heat_run
 from handbook.heat.heat_run import Coating, HeatSpread, HeatStage, run
 from tests.handbook.heat_cases import ALONE, bath, chamber, exact, piece
 from tests.published import rows

@@ -7,7 +7,7 @@ from click.testing import CliRunner
 
 from handbook.catalogue.other_names import find_names, other_names
 from handbook.catalogue.tables import engine_tables
-from site_build.cli import main
+from site_build.cli.main import main
 
 TABLES = engine_tables()
 #: Words of names that may be said of a salt with nitrite or nitrate. Common practice, no source.

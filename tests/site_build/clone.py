@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner
 
-from site_build.cli import main
+from site_build.cli.main import main
 
 METHODS = Path(__file__).resolve().parent.parent.parent / "methods"
 

@@ -8,12 +8,12 @@ import shutil
 import subprocess
 from pathlib import Path
 
-from site_build.changes import Comparison
-from site_build.report_html import html_text
-from site_build.report_json import json_text
-from site_build.report_markdown import markdown_text
-from site_build.report_terminal import terminal_text
-from site_build.review import review
+from site_build.review.changes import Comparison
+from site_build.review.comparison import review
+from site_build.review.report_html import html_text
+from site_build.review.report_json import json_text
+from site_build.review.report_markdown import markdown_text
+from site_build.review.report_terminal import terminal_text
 
 METHODS = Path(__file__).resolve().parent.parent.parent / "methods"
 GOLDEN = Path(__file__).with_name("golden")

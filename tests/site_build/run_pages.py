@@ -5,9 +5,9 @@ from pathlib import Path
 
 from handbook.page.house import vocabulary
 from handbook.page.ingredient_lines import ingredient_names
-from site_build.read_page import ReadPage, read_page
-from site_build.run_files import RunText, run_texts
-from site_build.source import read_source
+from site_build.reading.read_page import ReadPage, read_page
+from site_build.reading.run_files import RunText, run_texts
+from site_build.reading.source import read_source
 
 METHODS = Path(__file__).resolve().parent.parent.parent / "methods"
 

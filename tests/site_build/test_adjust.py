@@ -7,9 +7,9 @@ from click.testing import CliRunner
 
 from handbook.advice.correction import proportion
 from handbook.brine.instruments import Reading, hydrometer_gravity, salt_from_reading
-from site_build.brine_help import OFF, brine_help_html, wet_saltings
-from site_build.change_table import change_html
-from site_build.cli import main
+from site_build.cli.main import main
+from site_build.html.brine_help import OFF, brine_help_html, wet_saltings
+from site_build.html.change_table import change_html
 
 CHAR, BRISKET, CHEESE, CUCUMBERS = (
     "hot-smoked-char-sides.md",

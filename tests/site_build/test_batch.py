@@ -17,7 +17,7 @@ from handbook.base.formats import (
 from handbook.page.container import fill
 from handbook.page.measures import nearest_measure
 from handbook.report import evaluate
-from site_build.batch_data import batch_data, tools_data
+from site_build.html.batch_data import batch_data, tools_data
 from tests.site_build.browser import chromium
 
 SIZES = 20
@@ -279,7 +279,7 @@ def test_data_block_cannot_end_early(demo_book):
     """Words of a page cannot close the data block, and it is read back as it was."""
     import json
 
-    from site_build.batch_data import json_block
+    from site_build.html.batch_data import json_block
 
     data = tools_data(demo_book.methods[0].report, demo_book.house) | {"title": "</script><b>&\u2028"}
     text = str(json_block(data))

@@ -9,15 +9,15 @@ from click.testing import CliRunner
 from PIL import Image
 
 from handbook.base.errors import CONTROLS, FaultsError, PageError, UnforeseenError, shown
-from site_build import read_page as reading
-from site_build.author_html import author_html
-from site_build.blocks import split_page
-from site_build.book import GENERATED
-from site_build.clean import clean_html
-from site_build.cli import main
-from site_build.file_names import name_faults
-from site_build.house_tables import house_tables
-from site_build.pictures import picture_faults, write_picture
+from site_build.cli.main import main
+from site_build.reading import read_page as reading
+from site_build.reading.author_html import author_html
+from site_build.reading.book import GENERATED
+from site_build.reading.clean import clean_html
+from site_build.reading.file_names import name_faults
+from site_build.reading.house_tables import house_tables
+from site_build.reading.page_text import split_page
+from site_build.reading.pictures import picture_faults, write_picture
 from tests.hostile_pages import METHODS, SMALL, UNUSUAL
 from tests.one_page import OnePage
 from tests.site_build.harmless import harm

@@ -10,8 +10,8 @@ import pytest
 from click.testing import CliRunner
 
 from handbook.base.formats import format_mass
-from site_build.book import GENERATED
-from site_build.cli import main
+from site_build.cli.main import main
+from site_build.reading.book import GENERATED
 from tests.whole_book import read_book
 
 

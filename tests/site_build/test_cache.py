@@ -5,9 +5,9 @@ import zlib
 
 import pytest
 
-from site_build import cache as kept
-from site_build.assembly import Assembly
-from site_build.cache import FILE, KEPT_BUILDS, Cache
+from site_build.build import cache as kept
+from site_build.build.assembly import Assembly
+from site_build.build.cache import FILE, KEPT_BUILDS, Cache
 
 
 def test_note_is_found_again(tmp_path):

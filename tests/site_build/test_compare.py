@@ -15,14 +15,10 @@ from hypothesis import strategies as st
 from handbook.base.errors import FaultsError
 from handbook.page.house import House
 from handbook.report.evaluate import evaluate
-from site_build import history
-from site_build.build import Choices, build_site
-from site_build.changes import CHANGED, SAME, STOPPED, FigureChange
-from site_build.cli_review import NOT_DONE, compare, sign
-from site_build.compare import compare_recorded, compare_steps, match_steps, moved
-from site_build.dependencies import depends_on
-from site_build.edition import Reader, folder_edition, method_of
-from site_build.figures import (
+from site_build.build.build_site import Choices, build_site
+from site_build.cli.review_commands import NOT_DONE, compare, sign
+from site_build.reading.read_page import read_page
+from site_build.record.figures import (
     FILE,
     MOST_NUMBER,
     Figure,
@@ -33,12 +29,16 @@ from site_build.figures import (
     read_figures,
     record_parts,
 )
-from site_build.history import histories
-from site_build.method_figures import method_figures
-from site_build.read_page import read_page
-from site_build.review import check_affected, review
-from site_build.signed import CHANGED as CHANGED_SINCE
-from site_build.signed import NEVER, SIGNED, WORDS, read_signed, sign_states
+from site_build.record.method_figures import method_figures
+from site_build.review import history
+from site_build.review.changes import CHANGED, SAME, STOPPED, FigureChange
+from site_build.review.compare import compare_recorded, compare_steps, match_steps, moved
+from site_build.review.comparison import check_affected, review
+from site_build.review.dependencies import depends_on
+from site_build.review.edition import Reader, folder_edition, method_of
+from site_build.review.history import histories
+from site_build.review.signed import CHANGED as CHANGED_SINCE
+from site_build.review.signed import NEVER, SIGNED, WORDS, read_signed, sign_states
 from tests.site_build.review_edits import METHODS, apply, commit, demo_repository, git
 from tests.site_build.review_edits import replace as edit
 from tests.whole_book import read_book

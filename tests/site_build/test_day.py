@@ -16,12 +16,12 @@ from handbook.days.labels import labels
 from handbook.days.planned_times import judge_plan, judged_mark, planned_method
 from handbook.days.read_day import kept_text, read_kept
 from handbook.days.shopping import shopping
-from site_build.build import Choices, build_site
-from site_build.cli import main
-from site_build.day_calendar import day_calendar
-from site_build.days import kitchen_of
-from site_build.source import read_source
-from site_build.swap import BuildError
+from site_build.build.build_site import Choices, build_site
+from site_build.build.publish import BuildError
+from site_build.cli.main import main
+from site_build.outputs.day_calendar import day_calendar
+from site_build.reading.kept_days import kitchen_of
+from site_build.reading.source import read_source
 from tests.whole_book import read_days
 
 NAME = "jetty-saturday"

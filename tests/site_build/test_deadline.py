@@ -8,15 +8,15 @@ from concurrent.futures import ThreadPoolExecutor
 
 import pytest
 
-from site_build import deadline as limits
-from site_build import made_day, made_page
-from site_build.book import GENERATED
-from site_build.cache import Cache
-from site_build.deadline import Overtime, deadline
-from site_build.fingerprint import fingerprint
-from site_build.gather import job_of
-from site_build.source import read_source
-from site_build.work import make_pages, workers
+from site_build.base import deadline as limits
+from site_build.base.deadline import Overtime, deadline
+from site_build.base.fingerprint import fingerprint
+from site_build.build import made_day, made_page
+from site_build.build.cache import Cache
+from site_build.build.executors import make_pages, workers
+from site_build.build.gather import job_of
+from site_build.reading.book import GENERATED
+from site_build.reading.source import read_source
 from tests.hostile_pages import METHODS
 
 SHORT = 0.2  # s, in which none of these comes to an end
@@ -137,7 +137,7 @@ def test_page_that_never_ends_in_a_thread(methods_folder, monkeypatch):
 
 def test_page_that_never_ends_in_a_process(methods_folder, monkeypatch):
     """In processes beside this one."""
-    monkeypatch.setattr("site_build.work._make", make_slowly)
+    monkeypatch.setattr("site_build.build.executors._make", make_slowly)
     with workers(2) as executor:
         assert_one_is_told(made(read_source(methods_folder, frozenset(GENERATED)), executor(len(PAGES))))
 

@@ -16,8 +16,8 @@ import click
 import pytest
 import yaml
 
-from site_build.cli import main
-from site_build.report_markdown import MARKER
+from site_build.cli.main import main
+from site_build.review.report_markdown import MARKER
 
 EXAMPLES = Path(__file__).resolve().parent.parent.parent / ".examples"
 FILES = sorted(path for path in EXAMPLES.rglob("*") if path.is_file())

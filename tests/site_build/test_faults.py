@@ -6,7 +6,7 @@ import pytest
 from click.testing import CliRunner
 
 from handbook.base.errors import FaultsError
-from site_build.cli import main
+from site_build.cli.main import main
 from tests.whole_book import read_book
 
 FAULTY = Path(__file__).with_name("faulty")

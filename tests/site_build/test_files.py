@@ -8,8 +8,8 @@ import sys
 
 import pytest
 
-from site_build.files import write_file
-from site_build.places import PlaceError
+from site_build.base.files import write_file
+from site_build.base.places import PlaceError
 from tests.site_build.clone import assert_one_line, everything, run
 
 # ---- files that other commands write ----
@@ -84,7 +84,7 @@ def test_recorded_comparison_follows_no_link(clone, outside, demo_site):
 
 def test_paper_follows_no_link(clone, outside, monkeypatch):
     """Nor does the printed handbook."""
-    from site_build import cli_paper
+    from site_build.cli import paper_command as cli_paper
 
     def printed(site, made, size, browser):
         made.write_bytes(b"%PDF")

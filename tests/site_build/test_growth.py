@@ -17,15 +17,16 @@ from handbook.base.did_you_mean import Names, nearest
 from handbook.base.errors import FaultsError
 from handbook.base.forms import MAX_FAULTS, MAX_SUGGESTIONS
 from handbook.report.model_budget import MAX_AMOUNTS
-from site_build import deadline, run_files
-from site_build.cache import Cache
-from site_build.compare import MOST_COMPARED, match_steps
-from site_build.gather import gather
-from site_build.house_tables import house_tables
-from site_build.prose import MAX_CELLS
-from site_build.revisions import RevisionError, run_git
-from site_build.run_files import MAX_RUN_STEPS, MAX_RUNS, RunText, read_runs, stray_runs
-from site_build.source import read_source
+from site_build.base import deadline
+from site_build.build.cache import Cache
+from site_build.build.gather import gather
+from site_build.reading import run_files
+from site_build.reading.house_tables import house_tables
+from site_build.reading.prose_limits import MAX_CELLS
+from site_build.reading.run_files import MAX_RUN_STEPS, MAX_RUNS, RunText, read_runs, stray_runs
+from site_build.reading.source import read_source
+from site_build.review.compare import MOST_COMPARED, match_steps
+from site_build.review.revisions import RevisionError, run_git
 from tests.growing import SHAPES, prose, table, with_batches, with_glazes
 from tests.hostile_pages import METHODS
 from tests.one_page import OnePage

@@ -13,7 +13,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from handbook.base.errors import CONTROLS
-from site_build.build import Choices, build_site
+from site_build.build.build_site import Choices, build_site
 from tests.hostile_pages import HARMFUL, METHODS, UNUSUAL, mutated, seed_pages
 from tests.one_page import OnePage
 from tests.site_build.browser import chromium

@@ -14,16 +14,16 @@ import pytest
 from click.testing import CliRunner
 
 from handbook.base.errors import FaultsError
-from site_build.changes import STOPPED, StatedChange
-from site_build.cli import check
-from site_build.cli_review import NOT_DONE, compare, sign
-from site_build.git_command import RevisionError
-from site_build.history import histories
-from site_build.report_json import COMPARISON_SCHEMA, json_text
-from site_build.report_markdown import markdown_text
-from site_build.review import check_affected, review
-from site_build.revisions import open_repository
-from site_build.source import read_source
+from site_build.base.git_command import RevisionError
+from site_build.cli.main import check
+from site_build.cli.review_commands import NOT_DONE, compare, sign
+from site_build.reading.source import read_source
+from site_build.review.changes import STOPPED, StatedChange
+from site_build.review.comparison import check_affected, review
+from site_build.review.history import histories
+from site_build.review.report_json import COMPARISON_SCHEMA, json_text
+from site_build.review.report_markdown import markdown_text
+from site_build.review.revisions import open_repository
 from tests.site_build.review_edits import commit, forms, git, page_repository
 from tests.site_build.review_edits import replace as edit
 
@@ -355,9 +355,9 @@ def test_large_page_in_a_commit(folder):
 
 def test_steps_laid_side_by_side():
     """Of two pages with 300 reworded steps, no more than so many pairs are laid side by side."""
-    from site_build import compare as module
-    from site_build.compare import match_steps
-    from site_build.figures import Figure, StepFigures
+    from site_build.record.figures import Figure, StepFigures
+    from site_build.review import compare as module
+    from site_build.review.compare import match_steps
 
     def steps(word: str) -> tuple[StepFigures, ...]:
         words = " ".join(f"w{number}" for number in range(30))

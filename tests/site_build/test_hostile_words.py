@@ -10,13 +10,13 @@ import pytest
 from click.testing import CliRunner
 
 from handbook.base.dates import read_day
-from site_build.changes import SAME, Comparison, StatedChange
-from site_build.cli_review import NOT_DONE, compare
-from site_build.compare import compare_recorded
-from site_build.figures import FiguresError, read_figures
-from site_build.report_markdown import escape_markdown
-from site_build.report_terminal import terminal_text
-from site_build.review import check_affected, review
+from site_build.cli.review_commands import NOT_DONE, compare
+from site_build.record.figures import FiguresError, read_figures
+from site_build.review.changes import SAME, Comparison, StatedChange
+from site_build.review.compare import compare_recorded
+from site_build.review.comparison import check_affected, review
+from site_build.review.report_markdown import escape_markdown
+from site_build.review.report_terminal import terminal_text
 from tests.site_build.review_edits import METHODS, forms, page_repository
 from tests.site_build.review_edits import replace as edit
 

@@ -5,7 +5,7 @@ from importlib.resources import files
 import pytest
 from playwright.sync_api import expect
 
-from site_build.batch_data import tools_data
+from site_build.html.batch_data import tools_data
 from tests.site_build.browser import ALL_NEAR, chromium
 
 METHOD = "hot-smoked-char-sides"

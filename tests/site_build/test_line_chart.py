@@ -6,7 +6,7 @@ from itertools import pairwise
 
 import pytest
 
-from site_build.line_chart import STRAIGHT, path_data, straightened
+from site_build.charts.line_chart import STRAIGHT, path_data, straightened
 
 WAVE = [(x / 2, 150 + 140 * math.exp(-x / 300) * math.cos(x / 25)) for x in range(900)]
 CORNER = [(float(x), 0.0 if x < 200 else 90.0) for x in range(400)]

@@ -5,11 +5,11 @@ import shutil
 
 import pytest
 
-from site_build.book import GENERATED
-from site_build.build import Choices, build_site
-from site_build.link_lines import LinkLines
-from site_build.links import Link, check_links, link_target, site_address
-from site_build.pictures import dress_pictures
+from site_build.build.build_site import Choices, build_site
+from site_build.reading.book import GENERATED
+from site_build.reading.link_lines import LinkLines
+from site_build.reading.links import Link, check_links, link_target, site_address
+from site_build.reading.pictures import dress_pictures
 from tests.building import dead_links
 from tests.one_page import OnePage
 from tests.site_build.test_page_tree import PICTURE
@@ -183,8 +183,8 @@ def test_pictures_outside_are_not_opened(tmp_path, monkeypatch):
     for place in (tmp_path / "x.png", folder / ".git" / "x.png", folder / "x.png"):
         place.write_bytes(PICTURE)
     opened = []
-    monkeypatch.setattr("site_build.pictures.picture_size", lambda path: opened.append(path) or (1, 1))
-    monkeypatch.setattr("site_build.pictures._moves", lambda path: True)
+    monkeypatch.setattr("site_build.reading.pictures.picture_size", lambda path: opened.append(path) or (1, 1))
+    monkeypatch.setattr("site_build.reading.pictures._moves", lambda path: True)
     written = (f"{tmp_path}/x.png", "../x.png", "%2e%2e/x.png", ".git/x.png", "..%5cx.png", "//x.png")
     for address in written:
         image = f'<img src="{address}" alt="d">'

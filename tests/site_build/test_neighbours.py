@@ -9,7 +9,7 @@ from contextlib import contextmanager
 import pytest
 from playwright.sync_api import expect
 
-from site_build.offline import write_offline
+from site_build.outputs.offline import write_offline
 from tests.site_build.browser import chromium, served
 from tests.site_build.test_offline import hashes
 

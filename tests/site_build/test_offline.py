@@ -6,8 +6,8 @@ from hashlib import sha256
 
 import pytest
 
-from site_build.assembly import file_hash, site_files
-from site_build.offline import BUILD_LIST, MANIFEST, WORKER, kept_files, manifest, write_offline
+from site_build.build.assembly import file_hash, site_files
+from site_build.outputs.offline import BUILD_LIST, MANIFEST, WORKER, kept_files, manifest, write_offline
 
 
 def hashes(site):

@@ -8,8 +8,8 @@ import pytest
 from click.testing import CliRunner
 from pypdf import PdfReader
 
-from site_build.cli_paper import PaperError, chapter_pages, find_browser, paper, print_site
-from site_build.paper import chapters, paper_document
+from site_build.cli.paper_command import PaperError, chapter_pages, find_browser, paper, print_site
+from site_build.outputs.paper import chapters, paper_document
 from tests.site_build.browser import chromium
 
 METHOD = "hot-smoked-char-sides.html"

@@ -10,9 +10,9 @@ import pytest
 from PIL import Image
 from pypdf import PdfReader
 
-from site_build.cli_paper import find_browser, print_site
-from site_build.closed_server import POLICY, closed_server
-from site_build.paper import paper_document
+from site_build.cli.paper_command import find_browser, print_site
+from site_build.outputs.closed_server import POLICY, closed_server
+from site_build.outputs.paper import paper_document
 
 #: What a page may be made to hold where its cleaning fails; HERE is an outside address, OUT a file outside of the site.
 HARM = """
@@ -96,7 +96,7 @@ def test_printing_asks_nobody(canary, tmp_path, monkeypatch, keeps_all):
     )
     if keeps_all:  # what stands after the cleaning, the policy and the closed server
         whole = uncleaned(site, harm)
-        monkeypatch.setattr("site_build.cli_paper.paper_document", lambda *_: whole)
+        monkeypatch.setattr("site_build.cli.paper_command.paper_document", lambda *_: whole)
     assert print_site(site, tmp_path / "out.pdf", "A4", find_browser()) >= 1
     text = " ".join(sheet.extract_text() for sheet in PdfReader(tmp_path / "out.pdf").pages)
     assert "the end" in text and "Kitchen" in text
@@ -108,11 +108,11 @@ def test_printing_asks_nobody(canary, tmp_path, monkeypatch, keeps_all):
 def test_printing_reaches_no_host_without_the_policy(canary, tmp_path, monkeypatch):
     """Where the policy itself fails, the browser still has no network: the closed server is its only way out."""
     local, asked = canary
-    monkeypatch.setattr("site_build.closed_server.POLICY", "default-src * 'unsafe-inline'")
+    monkeypatch.setattr("site_build.outputs.closed_server.POLICY", "default-src * 'unsafe-inline'")
     harm = HARM.replace("HERE", f"http://{local}").replace("LOCAL", local)
     site = site_with(tmp_path, "")
     whole = uncleaned(site, harm)
-    monkeypatch.setattr("site_build.cli_paper.paper_document", lambda *_: whole)
+    monkeypatch.setattr("site_build.cli.paper_command.paper_document", lambda *_: whole)
     print_site(site, tmp_path / "out.pdf", "A4", find_browser())
     assert asked == []
 

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from site_build.bundles import BUNDLES, STYLE, join_assets, joined_style
+from site_build.outputs.bundles import BUNDLES, STYLE, join_assets, joined_style
 from tests.site_build.browser import ALL_NEAR, chromium, served
 
 METHOD = "hot-smoked-char-sides.html"

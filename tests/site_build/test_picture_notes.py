@@ -14,8 +14,8 @@ from random import Random
 import pytest
 from PIL import Image
 
-from site_build.picture_reading import MOST_FRAMES
-from site_build.pictures import picture_faults, write_picture
+from site_build.reading.picture_reading import MOST_FRAMES
+from site_build.reading.pictures import picture_faults, write_picture
 
 CANARY = b"CANARY 61.0000 N 24.0000 E"
 POLYGLOT = b"<html><script>CANARY</script></html>"

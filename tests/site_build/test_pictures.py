@@ -5,7 +5,7 @@ import re
 import pytest
 from PIL import Image
 
-from site_build.pictures import dress_pictures, picture_faults, picture_size, smaller_path, write_picture
+from site_build.reading.pictures import dress_pictures, picture_faults, picture_size, smaller_path, write_picture
 
 
 @pytest.fixture

@@ -4,7 +4,7 @@ import os
 
 import pytest
 
-from site_build.places import own_tree, real_place
+from site_build.base.places import own_tree, real_place
 from tests.site_build.clone import assert_one_line, everything, run
 
 # ---- links and folders under names of ours ----

@@ -9,11 +9,11 @@ from icalendar import Calendar
 from playwright.sync_api import expect
 
 from handbook.page.clock import clock_plan, night_advice
-from site_build.batch_data import tools_data
-from site_build.calendar import calendar, escape, fold
-from site_build.cli import main
-from site_build.cli_plan import plan as plan_command
-from site_build.tools import example_plan
+from site_build.cli.main import main
+from site_build.cli.plan_command import plan as plan_command
+from site_build.html.batch_data import tools_data
+from site_build.html.calendar import calendar, escape, fold
+from site_build.html.tools import example_plan
 from tests.site_build.browser import chromium
 
 STAMP = datetime(2026, 11, 25, 9, 0, tzinfo=UTC)

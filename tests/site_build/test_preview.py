@@ -13,7 +13,7 @@ from contextlib import contextmanager
 
 import pytest
 
-from site_build.store import open_store
+from site_build.base.store import open_store
 from tests.bench_preview import free_port
 from tests.building import COMMAND, environment, handbook, small_handbook, tree
 

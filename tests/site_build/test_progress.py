@@ -5,7 +5,7 @@ from types import SimpleNamespace
 
 import pytest
 
-from site_build import progress
+from site_build.base import progress
 
 
 class _Terminal(io.StringIO):

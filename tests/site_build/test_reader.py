@@ -9,10 +9,10 @@ from importlib.resources import files
 import pytest
 
 from handbook.base.formats import format_percent_range, format_time_range
-from site_build.offline import write_offline
-from site_build.search import index_script, indexed
-from site_build.search_entries import method_entry
-from site_build.search_words import plain, stem
+from site_build.outputs.offline import write_offline
+from site_build.outputs.search import index_script, indexed
+from site_build.outputs.search_entries import method_entry
+from site_build.outputs.search_words import plain, stem
 from tests.bench_search import invented_entries, measure, write_site
 from tests.site_build.browser import ALL_NEAR, chromium, served
 from tests.site_build.test_offline import hashes

@@ -13,16 +13,16 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from markdown_it import MarkdownIt
 
-from site_build.changes import Comparison, HouseChange, StatedChange
-from site_build.compare import MISSING, Version, compare_method
-from site_build.figures import Figure, FindingFigures, IngredientFigures, MethodFigures, StepFigures
-from site_build.overlay_chart import overlay_chart
-from site_build.report_html import html_text
-from site_build.report_json import COMPARISON_SCHEMA, json_text
-from site_build.report_markdown import LIMIT, MARKER, code, escape_markdown, markdown_text
-from site_build.report_parts import plain
-from site_build.report_terminal import columns, terminal_text
-from site_build.review import review
+from site_build.record.figures import Figure, FindingFigures, IngredientFigures, MethodFigures, StepFigures
+from site_build.review.changes import Comparison, HouseChange, StatedChange
+from site_build.review.compare import MISSING, Version, compare_method
+from site_build.review.comparison import review
+from site_build.review.overlay_chart import overlay_chart
+from site_build.review.report_html import html_text
+from site_build.review.report_json import COMPARISON_SCHEMA, json_text
+from site_build.review.report_markdown import LIMIT, MARKER, code, escape_markdown, markdown_text
+from site_build.review.report_parts import plain
+from site_build.review.report_terminal import columns, terminal_text
 from tests.site_build.review_edits import EDITS, GOLDEN, apply, commit, demo_repository, git, golden_report
 
 OURS = re.compile(r"\x1b\[\d+m")

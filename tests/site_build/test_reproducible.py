@@ -12,7 +12,7 @@ from datetime import UTC, datetime
 
 import pytest
 
-from site_build.store import open_store
+from site_build.base.store import open_store
 from tests.building import assert_same, assert_whole, build, environment, has_option, small_handbook, tree
 
 

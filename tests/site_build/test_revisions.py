@@ -6,9 +6,9 @@ from pathlib import Path
 
 import pytest
 
-from site_build.edition import revision_edition, working_changes, working_edition
-from site_build.git_command import RevisionError, run_git
-from site_build.revisions import open_repository
+from site_build.base.git_command import RevisionError, run_git
+from site_build.review.edition import revision_edition, working_changes, working_edition
+from site_build.review.revisions import open_repository
 from tests.site_build.review_edits import commit, git
 
 NAMES = (

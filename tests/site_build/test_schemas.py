@@ -15,13 +15,13 @@ from hypothesis import strategies as st
 from handbook.base.forms import Choice, Count, Form, ListOf, Name, Reading, Record
 from handbook.base.yaml_text import parse_yaml
 from handbook.page.method import BLOCKS, block_form, sheet_record
-from site_build.blocks import split_page
-from site_build.cli_review import schemas as command
-from site_build.edition import folder_edition
-from site_build.figures import method_lines, record_parts
-from site_build.method_figures import method_figures
-from site_build.read_page import read_page
-from site_build.schemas import DRAFT, named_schema, schemas
+from site_build.cli.review_commands import schemas as command
+from site_build.outputs.schemas import DRAFT, named_schema, schemas
+from site_build.reading.page_text import split_page
+from site_build.reading.read_page import read_page
+from site_build.record.figures import method_lines, record_parts
+from site_build.record.method_figures import method_figures
+from site_build.review.edition import folder_edition
 from tests.site_build.review_edits import METHODS
 
 

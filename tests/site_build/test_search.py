@@ -6,9 +6,18 @@ import re
 
 import pytest
 
-from site_build.search import INDEX, index_data, index_script, indexed
-from site_build.search_entries import NAME, PLACES, Entry, Figure, Section, generated_entry, method_entry, plain_entry
-from site_build.search_words import plain, stem, words_of
+from site_build.outputs.search import INDEX, index_data, index_script, indexed
+from site_build.outputs.search_entries import (
+    NAME,
+    PLACES,
+    Entry,
+    Figure,
+    Section,
+    generated_entry,
+    method_entry,
+    plain_entry,
+)
+from site_build.outputs.search_words import plain, stem, words_of
 
 
 @pytest.mark.parametrize(

@@ -11,10 +11,8 @@ from xml.etree import ElementTree
 import pytest
 from PIL import Image
 
-from site_build.addresses import address_faults
-from site_build.book import GENERATED, url_of
-from site_build.share_picture import HEIGHT, WIDTH, png, svg, timing_shapes
-from site_build.sharing import (
+from site_build.charts.share_picture import HEIGHT, WIDTH, png, svg, timing_shapes
+from site_build.outputs.sharing import (
     duration,
     feed,
     feed_entry,
@@ -25,6 +23,8 @@ from site_build.sharing import (
     source_address,
     write_sharing,
 )
+from site_build.reading.addresses import address_faults
+from site_build.reading.book import GENERATED, url_of
 from tests.published import rows
 
 ATOM = "{http://www.w3.org/2005/Atom}"

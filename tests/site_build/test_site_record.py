@@ -7,10 +7,10 @@ from pathlib import Path
 
 import pytest
 
-from site_build import swap as swaps
-from site_build.build import Choices, build_site
-from site_build.site_record import identity, read_record
-from site_build.store import open_store
+from site_build.base.store import open_store
+from site_build.build import publish as swaps
+from site_build.build.build_site import Choices, build_site
+from site_build.build.site_record import identity, read_record
 from tests.site_build.clone import assert_one_line, everything, run, stamps
 
 
@@ -116,14 +116,14 @@ def test_folder_put_in_the_way_meanwhile(clone, victim, monkeypatch):
                 site.symlink_to(victim)
             return real(made, record, standing)
 
-        monkeypatch.setattr("site_build.build.swap", late)
+        monkeypatch.setattr("site_build.build.build_site.swap", late)
         before = everything(victim)
         assert_one_line(run("build", "methods", "--quiet", "--into", "site"))
         assert everything(victim) == before and everything(site.resolve()) == before
         assert site.is_symlink() == (kind == "link")
         site.unlink() if site.is_symlink() else shutil.rmtree(site)
         (clone / "away").rename(site)
-        monkeypatch.setattr("site_build.build.swap", real)
+        monkeypatch.setattr("site_build.build.build_site.swap", real)
         assert not [each.name for each in clone.iterdir() if each.name.startswith(".site")]
 
 

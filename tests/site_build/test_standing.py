@@ -8,9 +8,9 @@ from types import SimpleNamespace
 import pytest
 
 from handbook.validation.comparisons import standings
-from site_build.cache import Cache
-from site_build.overview import overview_html
-from site_build.standing_chart import LEFT, RIGHT, ROW, standing_chart, standing_parts, together
+from site_build.build.cache import Cache
+from site_build.charts.standing_chart import LEFT, RIGHT, ROW, standing_chart, standing_parts, together
+from site_build.html.overview import overview_html
 
 
 @pytest.fixture(scope="module")

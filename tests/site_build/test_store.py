@@ -7,8 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from site_build.site_record import read_record
-from site_build.store import NAME, Store, open_store
+from site_build.base.store import NAME, Store, open_store
+from site_build.build.site_record import read_record
 from tests.building import build, environment
 from tests.site_build.clone import assert_one_line, everything, run
 

@@ -7,7 +7,7 @@ import pytest
 from click.testing import CliRunner
 
 from handbook.base.sources import sources
-from site_build.cli import main
+from site_build.cli.main import main
 
 # Page, what is made unsafe, (pattern, replacement) pairs, the rule that must stop it.
 UNSAFE = [

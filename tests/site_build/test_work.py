@@ -10,16 +10,17 @@ from itertools import repeat
 import pytest
 from click.testing import CliRunner
 
-from site_build import made_page, work
-from site_build.book import GENERATED
-from site_build.build import Choices, build_site
-from site_build.cache import Cache
-from site_build.cli import main
-from site_build.fingerprint import fingerprint
-from site_build.gather import gather, job_of
-from site_build.source import read_source
-from site_build.swap import BuildError
-from site_build.work import WorkError, make_pages, workers
+from site_build.base.fingerprint import fingerprint
+from site_build.build import executors as work
+from site_build.build import made_page
+from site_build.build.build_site import Choices, build_site
+from site_build.build.cache import Cache
+from site_build.build.executors import WorkError, make_pages, workers
+from site_build.build.gather import gather, job_of
+from site_build.build.publish import BuildError
+from site_build.cli.main import main
+from site_build.reading.book import GENERATED
+from site_build.reading.source import read_source
 
 SOME = 6  # pages are enough to share out
 
@@ -95,20 +96,20 @@ def test_cluster_that_does_not_answer(address, methods_folder, tmp_path):
 
 def test_worker_of_another_version(source, monkeypatch):
     """A worker that runs other code is refused."""
-    monkeypatch.setattr("site_build.work._make", _made_by_another)
+    monkeypatch.setattr("site_build.build.executors._make", _made_by_another)
     with ThreadPoolExecutor(1) as executor, pytest.raises(WorkError, match="another version"):
         made(source, executor)
 
 
 def _made_by_another(job):
-    from site_build.made_page import make_page
+    from site_build.build.made_page import make_page
 
     return make_page(job, "another engine")
 
 
 def test_worker_that_dies(source, monkeypatch):
     """A process that ends, whatever ended it, is one line of the page that it was at; every other page is made."""
-    monkeypatch.setattr("site_build.work._make", _die_of_one)
+    monkeypatch.setattr("site_build.build.executors._make", _die_of_one)
     paths, told = source.pages[:SOME], {}
     with workers(2) as executor:
         make_pages(
@@ -129,7 +130,7 @@ def _die_of_one(job):
 
 def test_worker_that_never_returns(source, monkeypatch):
     """A call of C code that no error reaches is ended with its process by the system."""
-    monkeypatch.setattr("site_build.work._make", _hang_in_one)
+    monkeypatch.setattr("site_build.build.executors._make", _hang_in_one)
     paths, told = source.pages[:SOME], {}
     with workers(2) as executor:
         make_pages(
@@ -165,7 +166,7 @@ def test_second_gathering_makes_nothing(tmp_path, monkeypatch):
     CliRunner().invoke(main, ["new", str(tmp_path / "mine/first-try.md")])
     source, cache = read_source(tmp_path / "mine"), Cache()
     first = gather(source, cache)
-    monkeypatch.setattr("site_build.gather.make_pages", lambda *_: pytest.fail("made again"))
+    monkeypatch.setattr("site_build.build.gather.make_pages", lambda *_: pytest.fail("made again"))
     again = gather(source, cache)
     assert again.pages == first.pages
     assert [again.files(path) for path in again.pages] == [first.files(path) for path in first.pages]

@@ -8,7 +8,7 @@ import pytest
 from tests.building import METHODS, environment, start
 
 #: As the installed command starts: the folder that it is called in is not where modules are looked for.
-INSTALLED = (sys.executable, "-c", "import sys; sys.path.remove(''); from site_build.cli import main; main()")
+INSTALLED = (sys.executable, "-c", "import sys; sys.path.remove(''); from site_build.cli.main import main; main()")
 #: Modules that Python, its workers and this generator load.
 NAMES = (
     *("selectors", "signal", "multiprocessing", "socket", "struct", "threading", "site", "sitecustomize", "usercustomize"),

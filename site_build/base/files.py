@@ -1,0 +1,101 @@
+"""The one way in which commands write a file that somebody named: whole or not at all, and never through a link. And
+the way to open one that somebody may have put there: no link, no pipe.
+"""
+
+from __future__ import annotations
+
+import errno
+import json
+import os
+import secrets
+import stat
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
+from pathlib import Path
+from typing import BinaryIO
+
+from site_build.base.places import PlaceError, real_place
+
+_READ = os.O_RDONLY | getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0)
+_NEW = os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_BINARY", 0)
+
+
+def write_file(file: Path, data: str | bytes, tree: Path | None = None, *, is_new: bool = False) -> None:
+    """Put ``data`` (text as UTF-8) into ``file``. ``tree`` is the handbook's own.
+
+    What stands there is replaced in one step; with ``is_new`` nothing is, and folders are made as needed. Raises OSError,
+    PlaceError for a link in ``tree`` or in a git work tree and for what is no file there.
+    """
+    place = real_place(file, tree)
+    data = data.encode("utf-8", "backslashreplace") if isinstance(data, str) else data
+    mode = _mode(place)
+    if is_new and mode is not None:
+        raise FileExistsError(errno.EEXIST, os.strerror(errno.EEXIST), str(file))
+    if mode is not None and not stat.S_ISREG(mode):
+        _write_through(place, file, data, mode, tree)
+        return
+    if is_new:
+        place.parent.mkdir(parents=True, exist_ok=True)
+    beside = place.with_name(f".{place.name[:40]}-{secrets.token_hex(8)}")
+    try:
+        with os.fdopen(os.open(beside, _NEW, 0o666 if mode is None else stat.S_IMODE(mode)), "wb") as opened:
+            opened.write(data)
+        if is_new:
+            _put_new(beside, place)
+        else:
+            os.replace(beside, place)
+    except OSError as error:
+        error.filename = str(file)
+        raise
+    finally:
+        with suppress(OSError):
+            beside.unlink()
+
+
+@contextmanager
+def open_file(path: Path) -> Iterator[BinaryIO]:
+    """Open a file to read. Raises OSError for a link and for what is no file, and waits for nothing."""
+    with open(os.open(path, _READ), "rb") as opened:
+        if not stat.S_ISREG(os.fstat(opened.fileno()).st_mode):
+            raise OSError(errno.EINVAL, "no file", str(path))
+        yield opened
+
+
+def read_json(path: Path):
+    """What a JSON file of ours holds; None where it is missing or spoilt."""
+    try:
+        with open_file(path) as opened:
+            return json.load(opened)
+    except (OSError, ValueError, RecursionError):
+        return None
+
+
+def path_text(path: Path) -> str:
+    """A path as JSON can hold it: a character for each byte, whatever the locale takes the bytes for."""
+    return os.fsencode(path).decode("latin-1")
+
+
+def _put_new(beside: Path, place: Path) -> None:
+    """Give the finished file its name, unless something has taken it meanwhile."""
+    try:
+        os.link(beside, place)
+    except FileExistsError:
+        raise
+    except OSError:  # a file system without links
+        with os.fdopen(os.open(place, _NEW, 0o666), "wb") as opened:
+            opened.write(beside.read_bytes())
+
+
+def _write_through(place: Path, file: Path, data: bytes, mode: int, tree: Path | None) -> None:
+    """Write to a pipe or a device that the user named, such as /dev/stdout; one in the tree is not."""
+    if stat.S_ISDIR(mode) or (tree and place.is_relative_to(tree)):
+        raise PlaceError(f"{file}: read no file; allowed: a file")
+    with place.open("wb") as opened:
+        opened.write(data)
+
+
+def _mode(place: Path) -> int | None:
+    try:
+        return place.lstat().st_mode
+    except FileNotFoundError:
+        return None

@@ -1,0 +1,46 @@
+"""What computed this: a hash of engine, generator and the libraries whose results stand in pages."""
+
+from __future__ import annotations
+
+import platform
+from functools import lru_cache
+from hashlib import sha256
+from importlib.metadata import PackageNotFoundError, version
+from pathlib import Path
+
+import handbook
+import site_build
+
+#: Libraries that a page's bytes depend on.
+LIBRARIES = ("numpy", "pint", "PyYAML", "mkdocs", "Markdown", "Jinja2", "MarkupSafe", "nh3", "pillow")
+
+
+@lru_cache
+def fingerprint() -> str:
+    """The same for the same code, data files, library versions and kind of machine; anything kept under another is stale."""
+    mark = sha256()
+    for package in (Path(handbook.__file__).parent, Path(site_build.__file__).parent):
+        for path in sorted(package.rglob("*")):
+            if path.is_file() and "__pycache__" not in path.parts:
+                mark.update(path.relative_to(package).as_posix().encode() + b"\0")
+                mark.update(sha256(path.read_bytes()).digest())
+    known = [f"{name} {_version(name)}" for name in LIBRARIES]
+    mark.update("\n".join([platform.python_version(), platform.machine(), *known]).encode())
+    return mark.hexdigest()
+
+
+def key_of(*parts: str | bytes) -> str:
+    """A key for what is made from ``parts`` by this very engine."""
+    mark = sha256(fingerprint().encode())
+    for part in parts:
+        data = part.encode("utf-8", "surrogatepass") if isinstance(part, str) else part
+        mark.update(len(data).to_bytes(8, "little"))
+        mark.update(data)
+    return mark.hexdigest()
+
+
+def _version(name: str) -> str:
+    try:
+        return version(name)
+    except PackageNotFoundError:
+        return "none"

@@ -1,0 +1,127 @@
+"""A site put together beside the one that stands: files that are still right are taken over, the rest is written."""
+
+from __future__ import annotations
+
+import os
+import shutil
+from collections.abc import Iterable
+from hashlib import sha256
+from pathlib import Path
+from stat import S_ISREG
+
+from site_build.build.cache import Cache
+
+
+class Assembly:
+    """The files of a site in the making, with their hashes.
+
+    Files come in groups, each made from one key: the cache notes which files a key makes, with hash, size and time, so
+    that the same files of the standing site are linked in place of being made again. A file whose size or time is
+    another than noted is hashed, and one whose hash is another is not taken.
+    """
+
+    def __init__(self, site: Path, standing: Path | None, cache: Cache):
+        self.site, self._standing, self._cache = site, standing, cache
+        self.hashes: dict[str, str] = {}
+        self._folders: set[str] = set()
+        self._through_links: dict[str, bool] = {}
+        self._notes: dict = {}
+        self._new_notes: dict[str, dict] = {}
+
+    def look_up(self, keys: Iterable[str]) -> None:
+        """Fetch what is known of many groups at once."""
+        self._notes |= self._cache.notes(keys)
+
+    def take_over(self, key: str) -> bool:
+        """Take the group of ``key`` from the standing site; False where it must be made."""
+        group = self._notes.get(key)
+        if group is None or self._standing is None:
+            return False
+        if not all(self._is_right(path, *said) for path, said in group.items()):
+            return False
+        for path, (mark, *_) in group.items():
+            _link(f"{self._standing}/{path}", self._room(path))
+            self.hashes[path] = mark
+        return True
+
+    def write(self, path: str, data: bytes) -> None:
+        """Write one file."""
+        Path(self._room(path)).write_bytes(data)
+        self.hashes[path] = sha256(data).hexdigest()
+
+    def note(self, key: str, paths: Iterable[str]) -> None:
+        """Remember, once ``keep_notes`` says so, that ``key`` makes these files, which now stand in the site."""
+        group = {}
+        for path in paths:
+            state = (self.site / path).stat()
+            group[path] = [self.hash_of(path), state.st_size, state.st_mtime_ns]
+        self._new_notes[key] = group
+
+    def keep_notes(self) -> None:
+        """Keep what was noted: the keys were those of what the files are made from to the end."""
+        for key, group in self._new_notes.items():
+            self._cache.note(key, group)
+
+    def hash_of(self, path: str) -> str:
+        """The SHA-256 of a file of the site."""
+        if path not in self.hashes:
+            self.hashes[path] = file_hash(self.site / path)
+        return self.hashes[path]
+
+    def all_hashes(self) -> dict[str, str]:
+        """Path and SHA-256 of every file that stands in the site, in order of paths."""
+        return {path: self.hash_of(path) for path in sorted(site_files(self.site))}
+
+    def _leads_elsewhere(self, folder: str) -> bool:
+        """Whether a link stands in the place of a folder of the standing site."""
+        if folder not in self._through_links:
+            above = folder and self._leads_elsewhere(os.path.dirname(folder))
+            self._through_links[folder] = bool(above) or os.path.islink(f"{self._standing}/{folder}".rstrip("/"))
+        return self._through_links[folder]
+
+    def _room(self, path: str) -> str:
+        """Where a file of the site is put, its folder made."""
+        target = f"{self.site}/{path}"
+        if (folder := os.path.dirname(target)) not in self._folders:
+            os.makedirs(folder, exist_ok=True)
+            self._folders.add(folder)
+        return target
+
+    def _is_right(self, path: str, mark: str, size: int, time: int) -> bool:
+        if path.startswith("/") or ".." in path.split("/"):
+            return False
+        try:
+            state = os.lstat(f"{self._standing}/{path}")
+            if not S_ISREG(state.st_mode) or self._leads_elsewhere(os.path.dirname(path)):
+                return False
+            if state.st_size == size and state.st_mtime_ns == time:
+                return True
+            return state.st_size == size and file_hash(self._standing / path) == mark
+        except OSError:
+            return False
+
+
+def site_files(site: Path) -> Iterable[str]:
+    """Path of every file of a site, links among them; folders may be nested to any depth."""
+    left = [""]
+    while left:
+        before = left.pop()
+        with os.scandir(site / before) as entries:
+            for entry in entries:
+                if entry.is_dir(follow_symlinks=False):
+                    left.append(f"{before}{entry.name}/")
+                else:
+                    yield f"{before}{entry.name}"
+
+
+def file_hash(path: Path) -> str:
+    """The SHA-256 of a file, in hexadecimal."""
+    return sha256(path.read_bytes()).hexdigest()
+
+
+def _link(old: str, new: str) -> None:
+    """The same file under a second name: no file of a site is ever written into, only replaced."""
+    try:
+        os.link(old, new, follow_symlinks=False)
+    except OSError:  # a file system without links
+        shutil.copy2(old, new)

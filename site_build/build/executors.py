@@ -1,0 +1,194 @@
+"""Who computes pages: this process, processes beside it, or a cluster, all behind the standard Executor."""
+
+from __future__ import annotations
+
+import multiprocessing
+import os
+import threading
+import time
+from collections import deque
+from collections.abc import Callable, Iterator
+from concurrent.futures import FIRST_COMPLETED, Executor, ProcessPoolExecutor, wait
+from concurrent.futures.process import BrokenProcessPool
+from contextlib import contextmanager
+from itertools import islice
+from math import ceil
+
+from handbook.base.errors import HandbookError, PageError
+from site_build.base.deadline import page_seconds
+from site_build.base.fingerprint import fingerprint
+from site_build.build.made_page import Made, PageJob, make_page
+
+try:
+    import resource
+except ImportError:  # Windows
+    resource = None
+
+#: Fewer pages than this are computed here: starting processes would take longer.
+FEW = 4
+#: Pages handed out before the first comes back: enough for a cluster of as many processors.
+AHEAD = 64
+#: Whether this is a process of the build's own, which may be ended.
+_ends_itself = False
+
+
+class WorkError(HandbookError):
+    """The workers could not do their work."""
+
+
+@contextmanager
+def workers(number: int | None = None, cluster: str = "") -> Iterator[Callable[[int], Executor | None]]:
+    """A function that gives the executor for so many pages: None for doing it here.
+
+    ``number`` is that of processes on this machine, as many as it has processors by default; ``cluster`` the address
+    of a Dask scheduler. Everything is shut down at the end.
+
+    Raises WorkError where the cluster cannot be reached.
+    """
+    number = number or _processors()
+    opened: list = []
+
+    def executor(pages: int) -> Executor | None:
+        if cluster:
+            opened.append(_client(cluster))
+            return opened[-1].get_executor()
+        if number == 1 or pages < FEW:
+            return None
+        pool = _pool(min(number, pages))
+        opened.append(pool)
+        return pool
+
+    try:
+        yield executor
+    finally:
+        for each in opened:
+            if isinstance(each, Executor):
+                each.shutdown(cancel_futures=True)
+            else:
+                each.close()
+
+
+def make_pages(jobs: list[PageJob], executor: Executor | None, done: Callable[[Made], None]) -> None:
+    """Make every page of ``jobs`` and hand each to ``done`` as it comes, in no order.
+
+    A page whose process ends before it is made has that as its fault. Raises WorkError where a worker runs another
+    version of the handbook.
+    """
+    engine = fingerprint()
+    if executor is None:
+        for job in jobs:
+            done(make_page(job, engine))
+        return
+    left = {job.path: job for job in jobs}
+    try:
+        for made in _as_made(jobs, executor):
+            if made.engine != engine:
+                raise WorkError(
+                    "cluster: read workers with another version of the handbook; allowed: the same everywhere"
+                )
+            del left[made.path]
+            done(made)
+    except BrokenProcessPool:
+        # Nobody says which page it was, nor whether several together took the memory: the rest goes one by one.
+        for made in _one_by_one(list(left.values()), engine):
+            done(made)
+
+
+def _as_made(jobs: list[PageJob], executor: Executor) -> Iterator[Made]:
+    """Pages as they come, a few asked for ahead: all at once, and those made, would fill the memory."""
+    left = iter(jobs)
+    running = {executor.submit(_make, job) for job in islice(left, AHEAD)}
+    while running:
+        ended, running = wait(running, return_when=FIRST_COMPLETED)
+        running |= {executor.submit(_make, job) for job in islice(left, len(ended))}
+        while ended:
+            yield ended.pop().result()
+
+
+def _one_by_one(jobs: list[PageJob], engine: str) -> Iterator[Made]:
+    """Pages in one process beside this one; where it ends the page is told, and the next one has a new process."""
+    allowed = "a page that one process can compute; more memory where it was ended for want of it"
+    left = deque(jobs)
+    while left:
+        with _pool(1) as pool:
+            try:
+                while left:
+                    job = left.popleft()
+                    yield pool.submit(_make, job).result()
+            except BrokenProcessPool:
+                fault = PageError(job.file, 1, "page", "no figures: its process was ended", allowed)
+                yield Made(path=job.path, engine=engine, page=None, files=None, faults=[fault])
+
+
+def _pool(number: int) -> ProcessPoolExecutor:
+    return ProcessPoolExecutor(number, _context(), _begin, (os.getpid(),))
+
+
+def _processors() -> int:
+    """Those that this process may use, where the system tells."""
+    return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
+
+
+def _make(job: PageJob) -> Made:
+    """In a worker: the engine's mark is the worker's own."""
+    if _ends_itself:
+        _limit_processor(2 * page_seconds(len(job.runs)))
+    return make_page(job, fingerprint())
+
+
+def _limit_processor(seconds: float) -> None:
+    """Have the system end this process after so much more of the processor's time: no error reaches a call of C code
+    that never returns, which the page's own deadline must leave alone.
+    """
+    used = resource.getrusage(resource.RUSAGE_SELF)
+    _, most = resource.getrlimit(resource.RLIMIT_CPU)
+    until = ceil(used.ru_utime + used.ru_stime + seconds)
+    resource.setrlimit(resource.RLIMIT_CPU, (until if most == resource.RLIM_INFINITY else min(until, most), most))
+
+
+def _context() -> multiprocessing.context.BaseContext:
+    # Python starts its workers with "-c", which looks for modules in the folder it stands in first: that is the clone.
+    os.environ["PYTHONSAFEPATH"] = "1"
+    if "forkserver" not in multiprocessing.get_all_start_methods():
+        return multiprocessing.get_context("spawn")
+    context = multiprocessing.get_context("forkserver")
+    context.set_forkserver_preload([__name__])
+    return context
+
+
+def _begin(builder: int) -> None:
+    """In a process of the build's own: end when the build is gone, killed or not, as nobody else would tell."""
+    global _ends_itself
+    _ends_itself = resource is not None
+
+    def watch() -> None:
+        while _is_alive(builder):
+            time.sleep(0.5)
+        os._exit(1)
+
+    threading.Thread(target=watch, daemon=True).start()
+
+
+def _is_alive(process: int) -> bool:
+    try:
+        os.kill(process, 0)
+    except ProcessLookupError:
+        return False
+    except OSError:
+        return True
+    return True
+
+
+def _client(address: str):
+    try:
+        from distributed import Client
+    except ImportError:
+        raise WorkError(
+            "cluster: read no distributed library; allowed: the package installed with its extra [cluster]"
+        ) from None
+    try:
+        return Client(address, timeout=10)
+    except (OSError, ValueError) as error:
+        raise WorkError(
+            f'cluster: read "{address}"; allowed: the address of a Dask scheduler that answers ({error})'
+        ) from None

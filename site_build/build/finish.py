@@ -1,0 +1,142 @@
+"""What is made of a site once all its pages are written."""
+
+from __future__ import annotations
+
+import json
+import os
+from base64 import b64decode
+from concurrent.futures import ThreadPoolExecutor
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from handbook import __version__
+from site_build.base.fingerprint import key_of
+from site_build.base.progress import Tell
+from site_build.build.assembly import Assembly
+from site_build.build.gather import Gathered
+from site_build.build.made_page import unpack
+from site_build.html.side_by_side import write_side_by_side
+from site_build.html.tools import dated, example_address, served
+from site_build.outputs.bundles import join_assets
+from site_build.outputs.offline import BUILD_LIST, MANIFEST, WORKER, manifest, write_offline
+from site_build.outputs.schemas import write_schemas
+from site_build.outputs.search import Indexed, indexed, write_search
+from site_build.outputs.search_entries import generated_entry
+from site_build.outputs.sharing import is_published, picture_path, write_sharing
+from site_build.reading.book import url_of
+from site_build.reading.pictures import write_picture
+from site_build.record.figures import FILE, digest, record_parts
+
+if TYPE_CHECKING:
+    from site_build.build.plugin import Prepared
+
+
+def finish_site(prepared: Prepared, keys: dict[str, str], written: list[str], day: date) -> None:
+    """Everything beside the pages, and last of all the copy to keep and the build's list, which name every file.
+
+    ``keys`` are the pages' keys, ``written`` the pages that were not taken over. A preview has no copy to keep and
+    no record to compare: its pages change with every edit.
+    """
+    gathered, assembly = prepared.gathered, prepared.assembly
+    site = assembly.site
+    join_assets(site)
+    for path in written:
+        _finish_page(path, keys[path], gathered, assembly)
+    _write_calendars(gathered, assembly, day)
+    for each in gathered.days:
+        if each.calendar:
+            assembly.write(example_address(url_of(each.path)), each.calendar.encode())
+    _write_published(gathered, assembly, prepared.progress)
+    write_search([*(page.found for page in _in_order(gathered)), *_generated(gathered, site)], site)
+    write_side_by_side((page.method.compared for page in gathered.methods), site)
+    addresses = [(url_of(path), "") for path in gathered.generated]
+    addresses += [
+        (url_of(page.path), page.method.feed.reviewed if page.method else "") for page in gathered.pages.values()
+    ]
+    write_sharing([page.method.feed for page in gathered.methods], addresses, gathered.house, site)
+    if not prepared.is_preview:
+        _write_record(gathered, site)
+    write_schemas(gathered.kitchen.words, site / "schemas")
+    (site / MANIFEST).write_text(manifest(gathered.house.kitchen), "utf-8")
+    hashes = assembly.all_hashes()
+    if not prepared.is_preview:
+        write_offline(hashes, site)
+        hashes[WORKER] = assembly.hash_of(WORKER)
+    listed = {"format": 1, "files": dict(sorted(hashes.items()))}
+    (site / BUILD_LIST).write_text(json.dumps(listed, ensure_ascii=False, indent=0) + "\n", "utf-8")
+
+
+def _finish_page(path: str, key: str, gathered: Gathered, assembly: Assembly) -> None:
+    paths = [url_of(path)]
+    if gathered.pages[path].method:
+        files = gathered.files(path)
+        paths.append(picture_path(path, "svg"))
+        assembly.write(paths[-1], files.picture_svg.encode())
+        if is_published(gathered.house):
+            paths.append(picture_path(path, "png"))
+            assembly.write(paths[-1], b64decode(files.picture_png))
+    assembly.note(key, paths)
+
+
+def _write_calendars(gathered: Gathered, assembly: Assembly, day: date) -> None:
+    """One calendar file beside each method's page, for the first Saturday that can still be reached."""
+    keys = {
+        page.path: key_of("calendar", gathered.keys[page.path], str(served(page.method.longest, day)))
+        for page in gathered.methods
+    }
+    assembly.look_up(keys.values())
+    for path, key in keys.items():
+        if not assembly.take_over(key):
+            text = dated(gathered.files(path).calendar, gathered.pages[path].method.longest, day)
+            assembly.write(example_address(url_of(path)), text.encode())
+            assembly.note(key, [example_address(url_of(path))])
+
+
+def _write_published(gathered: Gathered, assembly: Assembly, progress: Tell) -> None:
+    """Pictures, resized, and files that are published as they are."""
+    source = gathered.source
+    keys = {path: key_of("published", path, source.digests[path]) for path in source.published}
+    assembly.look_up(keys.values())
+    missing = [path for path, key in keys.items() if not assembly.take_over(key)]
+
+    def publish(path: str) -> list[str]:
+        made = write_picture(source.folder, path, assembly.site)
+        if made and not source.is_still(path):
+            raise source.changed(path)
+        if not made:
+            assembly.write(path, source.published_bytes(path))
+        return made or [path]
+
+    # Threads are enough: the picture library works outside the interpreter's lock.
+    with ThreadPoolExecutor(os.cpu_count() or 1) as pool:
+        for done, (path, made) in enumerate(zip(missing, pool.map(publish, missing), strict=True), 1):
+            assembly.note(keys[path], made)
+            progress("pictures written", done, len(missing))
+
+
+def _in_order(gathered: Gathered) -> list:
+    """Methods by title, then the other pages."""
+    return [*gathered.methods, *(page for page in gathered.pages.values() if not page.method)]
+
+
+def _generated(gathered: Gathered, site: Path) -> list[Indexed]:
+    """What the search knows of the generator's own pages, kept by what stands in them."""
+    texts = {path: (site / url_of(path)).read_text("utf-8") for path in gathered.generated if path != "index.md"}
+    keys = {path: key_of("found", path, text) for path, text in texts.items()}
+    kept, found = gathered.cache.notes(keys.values()), []
+    for path, key in keys.items():
+        if key not in kept:
+            made = indexed(generated_entry(url_of(path), gathered.generated[path], texts[path]))
+            kept[key] = [made.shown, made.stems, made.words]
+            gathered.cache.note(key, kept[key])
+        found.append(Indexed(*kept[key]))
+    return found
+
+
+def _write_record(gathered: Gathered, site: Path) -> None:
+    """The figures of the build, for comparing it with another."""
+    methods = sorted(gathered.methods, key=lambda page: page.path)
+    lines = (unpack(page.method.figures) for page in methods)
+    with (site / FILE).open("w", encoding="utf-8", errors="backslashreplace", newline="\n") as record:
+        record.writelines(record_parts(__version__, digest(gathered.kitchen.text, 12), lines))

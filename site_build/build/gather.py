@@ -1,0 +1,170 @@
+"""Every page of a handbook, made or taken from the cache, and every fault of all of them in one go."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from concurrent.futures import Executor
+from dataclasses import dataclass
+from functools import cached_property
+
+from handbook.base.errors import FaultsError, PageError
+from handbook.base.forms import MAX_FAULTS
+from handbook.catalogue.tables import Tables
+from handbook.page.house import House
+from handbook.report.evaluate import Report
+from site_build.base.fingerprint import fingerprint, key_of
+from site_build.base.progress import Tell, silent
+from site_build.build.cache import Cache
+from site_build.build.executors import make_pages
+from site_build.build.made_day import MadeDay, make_days
+from site_build.build.made_page import Made, MadePage, PageFiles, PageJob, make_page
+from site_build.reading.book import GENERATED, folder_faults, known_paths
+from site_build.reading.kitchen import Kitchen
+from site_build.reading.links import check_links, link_target
+from site_build.reading.read_page import decode_page, read_page
+from site_build.reading.source import Source
+
+
+@dataclass(frozen=True, kw_only=True)
+class Gathered:
+    """The whole handbook as the site's makers need it. ``keys`` are those of the pages' jobs, by path."""
+
+    source: Source
+    kitchen: Kitchen
+    pages: dict[str, MadePage]
+    keys: dict[str, str]
+    cache: Cache
+    days: tuple[MadeDay, ...] = ()
+
+    @property
+    def warnings(self) -> tuple[str, ...]:
+        """What is no fault but should be known."""
+        return tuple(day.warning for day in self.days if day.warning)
+
+    @property
+    def generated(self) -> dict[str, str]:
+        """Title of each page that the generator makes, by path."""
+        return GENERATED | {day.path: day.title for day in self.days}
+
+    @property
+    def house(self) -> House:
+        """The house's settings."""
+        return self.kitchen.house
+
+    @property
+    def tables(self) -> Tables:
+        """Its foods and ingredients."""
+        return self.kitchen.tables
+
+    @cached_property
+    def methods(self) -> tuple[MadePage, ...]:
+        """Method pages by title."""
+        found = (page for page in self.pages.values() if page.method)
+        return tuple(sorted(found, key=lambda page: (page.title.casefold(), page.path)))
+
+    @property
+    def marks(self) -> dict[str, str]:
+        """Version mark of each method, by path."""
+        return {page.path: page.method.mark for page in self.methods}
+
+    def targets(self, path: str) -> list[str]:
+        """Paths of the folder that a page leads to or shows."""
+        return [target for link in self.pages[path].links if (target := link_target(path, link.target))]
+
+    def files(self, path: str) -> PageFiles:
+        """What stands in one page and beside it."""
+        found = self.cache.files(self.keys[path])
+        if found is None:  # lost since it was gathered: made once more
+            found = make_page(job_of(self.source, path), fingerprint()).files
+        return found
+
+
+def job_of(source: Source, path: str) -> PageJob:
+    """All that one page of the folder is made from."""
+    return PageJob(
+        folder=source.folder.name,
+        path=path,
+        data=source.contents[path],
+        house=source.house_data,
+        runs=source.runs_of(path),
+    )
+
+
+def job_keys(source: Source) -> dict[str, str]:
+    """The key of each page's job, by path."""
+    house = key_of(source.folder.name, *(part for pair in source.house_data for part in pair))
+    return {path: key_of("page", house, path, source.digests[path], *source.run_digests(path)) for path in source.pages}
+
+
+def gather(
+    source: Source,
+    cache: Cache,
+    executor: Callable[[int], Executor | None] = lambda pages: None,
+    progress: Tell = silent,
+) -> Gathered:
+    """Make every page of ``source`` that the cache does not hold; ``progress`` is called with (what, done, total).
+
+    Raises
+    ------
+    FaultsError   every fault of the house file and of every page
+    WorkError     the workers could not do their work
+    """
+    kitchen = source.kitchen()
+    keys = job_keys(source)
+    kept = cache.pages(keys.values())
+    pages = {path: kept[key] for path, key in keys.items() if key in kept}
+    missing = [path for path in keys if path not in pages]
+    faults = list(source.faults)
+
+    def done(made: Made) -> None:
+        faults.extend(made.faults)
+        if made.page:
+            pages[made.path] = made.page
+        if made.files:
+            cache.keep(keys[made.path], made.page, made.files)
+        progress("methods computed", len(pages) - len(keys) + len(missing), len(missing))
+
+    if missing:
+        make_pages([job_of(source, path) for path in missing], executor(len(missing)), done)
+    pages = {path: pages[path] for path in keys if path in pages}
+    faults += _link_faults(source, pages)
+    titles = {path: (page.title, page.title_line) for path, page in pages.items() if page.method}
+    meant = {path for path, page in pages.items() if page.is_method}
+    days = ()
+    if not faults:
+        methods = {path: key for path, key in keys.items() if pages[path].method}
+        days, faults = make_days(source, kitchen, methods, lambda name: _report(source, kitchen, f"{name}.md"), cache)
+    unseen = _unseen(source, cache)
+    faults += folder_faults(source, kitchen, titles, meant, unseen)
+    if faults:
+        raise FaultsError(faults)
+    for key in unseen.values():
+        cache.note(key, "sound")
+    return Gathered(source=source, kitchen=kitchen, pages=pages, keys=keys, cache=cache, days=days)
+
+
+def _link_faults(source: Source, pages: dict[str, MadePage]) -> list[PageError]:
+    known, faults = known_paths(source), []
+    for path, page in pages.items():
+        found = check_links(source.file(path), path, page.links, known) if page.links else []
+        faults += found[:MAX_FAULTS]
+        if len(found) > MAX_FAULTS:
+            read = f"more than {MAX_FAULTS} faults"
+            faults.append(
+                PageError(source.file(path), found[-1].line, "link", read, "a page whose first faults are mended")
+            )
+    return faults
+
+
+def _report(source: Source, kitchen: Kitchen, path: str) -> Report:
+    """The whole report of a page that is known to have one."""
+    text, _ = decode_page(source.contents[path], source.file(path))
+    house, tables, runs = kitchen.house, kitchen.tables, source.runs_of(path)
+    return read_page(text, source.file(path), path, None, kitchen.words, house, tables, runs).report
+
+
+def _unseen(source: Source, cache: Cache) -> dict[str, str]:
+    """Published files that no build has found to be sound yet, with the key of the note that says so."""
+    keys = {path: key_of("sound", path, source.digests[path]) for path in source.published}
+    sound = cache.notes(keys.values())
+    return {path: key for path, key in keys.items() if key not in sound}

@@ -1,0 +1,232 @@
+"""What the site takes from one page, made by one process, kept in the cache and put together by another.
+
+Everything in it is text, numbers and lists, so that it travels and is kept as JSON.
+"""
+
+from __future__ import annotations
+
+import zlib
+from base64 import b64decode, b64encode
+from dataclasses import dataclass, field
+
+from handbook.base.errors import PageError, UnforeseenError
+from site_build.base.deadline import Overtime, deadline, overtime_fault, page_seconds
+from site_build.charts.share_picture import png, svg, timing_shapes
+from site_build.html.contents import Card, card
+from site_build.html.overview import BrineRow, brine_rows
+from site_build.html.pages import PageParts, page_parts
+from site_build.html.side_by_side import compared_text
+from site_build.html.tools import example_calendar
+from site_build.outputs.search import Indexed, indexed
+from site_build.outputs.search_entries import method_entry, plain_entry
+from site_build.outputs.sharing import FeedEntry, feed_entry, is_published, method_meta, picture_words
+from site_build.reading.author_html import AuthorHtml, author_html
+from site_build.reading.book import Page
+from site_build.reading.kitchen import Kitchen, kept_kitchen
+from site_build.reading.links import Link
+from site_build.reading.own_ids import FRAME_IDS, METHOD_IDS
+from site_build.reading.read_page import decode_page, read_page
+from site_build.reading.run_files import RunText
+from site_build.record.figures import method_lines
+from site_build.record.method_figures import method_figures
+
+
+@dataclass(frozen=True, kw_only=True)
+class MadePage:
+    """What the handbook's other pages need of one page. ``method`` is None on a page of plain reading, and on one that
+    means to be a method and has a fault.
+    """
+
+    path: str
+    title: str
+    title_line: int
+    is_method: bool
+    links: list[Link]
+    found: Indexed
+    method: MadeMethod | None
+
+
+@dataclass(frozen=True, kw_only=True)
+class MadeMethod:
+    """What only a method's page has. ``longest`` is its longest time from start to finish in s, ``figures`` its part of
+    the record of figures, packed.
+    """
+
+    mark: str
+    longest: float
+    card: Card
+    brines: list[BrineRow]
+    sources: list[str]
+    compared: str
+    feed: FeedEntry
+    figures: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class PageFiles:
+    """What stands in the page itself and beside it: read back only where the page is written. ``words`` are the author's
+    as cleaned HTML, before, between and after the computed parts of blocks.
+    """
+
+    words: list[str]
+    parts: PageParts | None = None
+    meta: str = ""
+    calendar: list[str] = field(default_factory=list)
+    picture_svg: str = ""
+    picture_png: str = ""
+
+
+@dataclass(frozen=True, kw_only=True)
+class PageJob:
+    """All that a page is made from: nothing else may reach it, so that equal jobs make equal pages anywhere."""
+
+    folder: str
+    path: str
+    data: bytes
+    house: tuple[tuple[str, bytes], ...]
+    runs: tuple[RunText, ...] = ()
+
+    @property
+    def file(self) -> str:
+        """What faults call the page."""
+        return f"{self.folder}/{self.path}"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Made:
+    """One page made: its parts, or the faults that kept it from being made. ``engine`` made it."""
+
+    path: str
+    engine: str
+    page: MadePage | None
+    files: PageFiles | None
+    faults: list[PageError] = field(default_factory=list)
+
+
+def make_page(job: PageJob, engine: str) -> Made:
+    """Read, compute and render one page; links to other pages are checked where all pages are known."""
+    seconds = page_seconds(len(job.runs))
+    try:
+        with deadline(seconds):
+            return _made(job, engine)
+    except Overtime:
+        bare = MadePage(
+            path=job.path, title="", title_line=1, is_method=True, links=[], found=Indexed(shown=[]), method=None
+        )
+        return Made(path=job.path, engine=engine, page=bare, files=None, faults=[overtime_fault(job.file, seconds)])
+
+
+def _made(job: PageJob, engine: str) -> Made:
+    text, fault = decode_page(job.data, job.file)
+    if fault:
+        return Made(path=job.path, engine=engine, page=None, files=None, faults=[fault])
+    kitchen = kept_kitchen(job.folder, job.house)
+    found = read_page(text, job.file, job.path, None, kitchen.words, kitchen.house, kitchen.tables, job.runs)
+    faults, words = list(found.faults), AuthorHtml()
+    try:
+        words, wrong = author_html(found.text, job.file, job.path)
+        faults += wrong
+        if not faults:
+            page = Page(path=job.path, text=found.text, report=found.report, experience=found.experience, author=words)
+            made, files = made_page(page, kitchen)
+            return Made(path=job.path, engine=engine, page=made, files=files)
+    except Exception as error:  # the other pages are still made; the build fails all the same
+        faults.append(UnforeseenError.of(job.file, error))
+    bare = MadePage(
+        path=job.path,
+        title="",
+        title_line=1,
+        is_method=found.is_method,
+        links=list(words.links),
+        found=Indexed(shown=[]),
+        method=None,
+    )
+    return Made(path=job.path, engine=engine, page=bare, files=None, faults=faults)
+
+
+def made_page(page: Page, kitchen: Kitchen) -> tuple[MadePage, PageFiles]:
+    """What the site takes from a page without a fault, and its files."""
+    return _plain(page) if page.report is None else _method(page, kitchen)
+
+
+def _plain(page: Page) -> tuple[MadePage, PageFiles]:
+    page.author.free_ids(FRAME_IDS)
+    title = page.author.title or page.path.removesuffix(".md")
+    found = indexed(plain_entry(page))
+    return MadePage(
+        path=page.path,
+        title=title,
+        title_line=1,
+        is_method=False,
+        links=list(page.author.links),
+        found=found,
+        method=None,
+    ), PageFiles(words=page.author.shown)
+
+
+def _method(page: Page, kitchen: Kitchen) -> tuple[MadePage, PageFiles]:
+    report, house = page.report, kitchen.house
+    sheet = report.method.sheet
+    figures = method_figures(report, page.text, house, kitchen.tables)
+    method = MadeMethod(
+        mark=figures.mark,
+        longest=report.schedule.total.high,
+        card=card(page),
+        brines=brine_rows(page),
+        sources=list(report.sources),
+        compared=compared_text(page),
+        feed=feed_entry(page),
+        figures=pack(method_lines(figures)),
+    )
+    shapes = timing_shapes(report, house.kitchen)
+    parts = page_parts(page, kitchen, figures.mark)
+    page.author.free_ids(FRAME_IDS | METHOD_IDS, list(parts))
+    files = PageFiles(
+        words=page.author.shown,
+        parts=parts,
+        meta=str(method_meta(page, house)),
+        calendar=example_calendar(report),
+        picture_svg=svg(shapes, picture_words(report)),
+        picture_png=b64encode(png(shapes)).decode() if is_published(house) else "",
+    )
+    found = indexed(method_entry(page))
+    return MadePage(
+        path=page.path,
+        title=sheet.title,
+        title_line=sheet.line,
+        is_method=True,
+        links=list(page.author.links),
+        found=found,
+        method=method,
+    ), files
+
+
+def pack(text: str) -> str:
+    """A long text that is rarely read, small."""
+    return b64encode(zlib.compress(text.encode(), 1)).decode()
+
+
+def unpack(text: str) -> str:
+    """The text that was packed."""
+    return zlib.decompress(b64decode(text)).decode()
+
+
+def page_from(table: dict) -> MadePage:
+    """A page back from its JSON table."""
+    method = table["method"]
+    if method is not None:
+        method = MadeMethod(
+            **{
+                **method,
+                "card": Card(**method["card"]),
+                "brines": [BrineRow(**each) for each in method["brines"]],
+                "feed": FeedEntry(**method["feed"]),
+            }
+        )
+    links = [Link(**each) for each in table["links"]]
+    return MadePage(**{**table, "links": links, "found": Indexed(**table["found"]), "method": method})
+
+
+def page_files_from(table: dict) -> PageFiles:
+    """A page's files back from their JSON table."""
+    return PageFiles(**{**table, "parts": PageParts(**table["parts"]) if table["parts"] else None})

@@ -1,0 +1,204 @@
+"""The MkDocs plugin: events only. Reading and computing are in gather.py, HTML in pages.py, the site in assembly.py.
+
+MkDocs puts the frame around every page that must be written; a page that the standing site already has right is taken
+over and never reaches MkDocs. The author's words were rendered when the page was made (author_html.py).
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass
+from pathlib import Path
+from types import SimpleNamespace
+
+from mkdocs.config import config_options as options
+from mkdocs.config.base import Config
+from mkdocs.exceptions import PluginError
+from mkdocs.plugins import BasePlugin, get_plugin_logger
+from mkdocs.structure.files import File, Files, InclusionLevel
+from mkdocs.utils import get_build_datetime
+
+from handbook.base.errors import HandbookError
+from site_build.base.progress import Progress, Tell, silent
+from site_build.base.store import open_store
+from site_build.build.assembly import Assembly
+from site_build.build.cache import Cache
+from site_build.build.finish import finish_site
+from site_build.build.gather import Gathered, gather
+from site_build.build.made_page import MadePage, PageFiles
+from site_build.build.page_keys import page_keys
+from site_build.html.overview import overview_html
+from site_build.html.pages import method_html
+from site_build.html.render import CompiledTemplates
+from site_build.outputs.lost_page import lost_page
+from site_build.outputs.sharing import is_published, plain_meta, source_address
+from site_build.reading.book import GENERATED, url_of
+from site_build.reading.pictures import dress_pictures
+from site_build.reading.source import read_source
+from site_build.review.standing_review import ReviewStanding, review_standing
+
+log = get_plugin_logger("handbook")
+#: Generated pages that the contents page leads to, so that the navigation stays one line.
+LINKED_FROM_CONTENTS = ("side-by-side.md",)
+
+
+class HandbookOptions(Config):
+    """Options in mkdocs.yml."""
+
+    progress = options.Type(bool, default=True)
+    history = options.Type(bool, default=False)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Prepared:
+    """What a build has read and computed before MkDocs begins."""
+
+    gathered: Gathered
+    standing: ReviewStanding
+    assembly: Assembly
+    is_preview: bool = False
+    progress: Tell = silent
+
+
+class HandbookPlugin(BasePlugin[HandbookOptions]):
+    """Turns a folder of method pages into a handbook."""
+
+    prepared: Prepared | None = None
+    _open: tuple[str, PageFiles] | None = None
+
+    def prepare(self, prepared: Prepared) -> None:
+        """Take over what was made beforehand; without it the plugin reads and computes everything itself."""
+        self.prepared = prepared
+
+    def on_config(self, config):
+        """Keep MkDocs from walking the methods.
+
+        It would follow links in hidden folders too, in circles if they lead there; all that it needs is read already.
+        """
+        if self.prepared is not None:
+            config.docs_dir = str(Path(config.site_dir) / "no-methods-here")
+        return config
+
+    def on_files(self, files, config):
+        """Leave to MkDocs what it must render: pages that have to be written, and those that the generator makes."""
+        if self.prepared is None:
+            self.prepared = self._prepare(config)
+        self.gathered, self.assembly = self.prepared.gathered, self.prepared.assembly
+        self.keys = page_keys(self.gathered, self.prepared.standing, self.prepared.is_preview)
+        self.assembly.look_up(self.keys.values())
+        for line in self.gathered.warnings:
+            log.warning(line)
+        self._told = Counter()
+        self.written = [path for path, key in self.keys.items() if not self.assembly.take_over(key)]
+        return self._files(files, config)
+
+    def on_page_markdown(self, markdown, page, config, files):
+        """Title and summary of the page, and whether it has a method's tools."""
+        found = self.gathered.pages.get(page.file.src_uri)
+        if found is not None:
+            page.title = found.title
+            page.meta = {"summary": found.found.summary, "is_method": found.method is not None}
+        return markdown
+
+    def on_page_content(self, html, page, config, files):
+        """Make a page of the generator's."""
+        self._tell("pages rendered")
+        path = page.file.src_uri
+        generated = self.gathered.generated
+        if path in generated:
+            page.title = generated[path]
+            day = next((day for day in self.gathered.days if day.path == path), None)
+            return day.html if day else overview_html(path, self.gathered)
+        return ""
+
+    def on_page_context(self, context, page, config, nav):
+        """Put words and computed parts in, one page at a time: all of them at once would fill the memory."""
+        path = page.file.src_uri
+        found = self.gathered.pages.get(path)
+        if found is not None:
+            page.content = self._content(path, found)
+        return context
+
+    def on_post_page(self, output, page, config):
+        """Let go of what is written."""
+        page.content = page.markdown = ""
+        self._tell("pages written")
+        return output
+
+    def on_env(self, env, config, files):
+        """What the theme's frame shows on every page, the "not found" page included."""
+        house = self.gathered.house
+        env.bytecode_cache = CompiledTemplates()
+        env.globals["handbook"] = SimpleNamespace(
+            is_preview=self.prepared.is_preview,
+            head_meta=self._head_meta,
+            source_address=lambda path: source_address(path, house),
+            kitchen_name=house.kitchen,
+            language=config.theme.locale.language,
+            navigation=[(title, url_of(path)) for path, title in GENERATED.items() if path not in LINKED_FROM_CONTENTS],
+            version_mark="",
+            lost=lost_page(),
+            address=house.address.rstrip("/") if is_published(house) else "",
+        )
+        return env
+
+    def on_post_build(self, *, config):
+        """Search, feeds and the copy to keep need every page written."""
+        finish_site(self.prepared, self.keys, self.written, get_build_datetime().date())
+
+    def _prepare(self, config) -> Prepared:
+        try:
+            with Progress(self.config.progress) as progress:
+                source = read_source(Path(config.docs_dir), frozenset(GENERATED))
+                gathered = gather(source, Cache(), progress=progress)
+                kept = open_store(source.folder).of_handbook(source.folder) if self.config.history else None
+                standing = review_standing(gathered.marks, source, self.config.history, progress, kept)
+        except HandbookError as error:
+            raise PluginError(str(error)) from None
+        return Prepared(
+            gathered=gathered, standing=standing, assembly=Assembly(Path(config.site_dir), None, gathered.cache)
+        )
+
+    def _files(self, files: Files, config) -> Files:
+        """Theme files, pages to be written, published files, generated pages."""
+        wanted = Files([file for file in files if file.abs_src_path and not self._is_ours(file.abs_src_path)])
+        source = self.gathered.source
+        for path in self.written:
+            wanted.append(File.generated(config, path, content=""))
+        for path in source.published:
+            place = str(source.folder / path)
+            wanted.append(File.generated(config, path, abs_src_path=place, inclusion=InclusionLevel.EXCLUDED))
+        for path, title in self.gathered.generated.items():
+            wanted.append(File.generated(config, path, content=f"# {title}\n"))
+        return wanted
+
+    def _content(self, path: str, found: MadePage) -> str:
+        files = self._files_of(path)
+        words = files.words
+        if any(link.is_picture for link in found.links):
+            words = [dress_pictures(each, path, self.gathered.source.folder) for each in words]
+        if files.parts is None:
+            return "".join(words)
+        return method_html(files.parts, words, path, found.method.mark, self.prepared.standing)
+
+    def _tell(self, what: str) -> None:
+        self._told[what] += 1
+        self.prepared.progress(what, self._told[what], len(self.written) + len(self.gathered.generated))
+
+    def _is_ours(self, place: str) -> bool:
+        return Path(place).is_relative_to(self.gathered.source.folder)
+
+    def _files_of(self, path: str) -> PageFiles:
+        if self._open is None or self._open[0] != path:
+            self._open = path, self.gathered.files(path)
+        return self._open[1]
+
+    def _head_meta(self, path: str) -> str:
+        found = self.gathered.pages.get(path)
+        if found is not None and found.method:
+            return self._files_of(path).meta
+        house = self.gathered.house
+        title = (
+            found.title if found else house.kitchen if path == "index.md" else self.gathered.generated.get(path, path)
+        )
+        return plain_meta(url_of(path), title, house)

@@ -1,0 +1,103 @@
+"""``handbook preview``: the site on this machine, built again after every edit, the open page loaded again."""
+
+from __future__ import annotations
+
+import logging
+import os
+import tempfile
+from collections.abc import Callable, Iterator
+from contextlib import ExitStack, contextmanager
+from dataclasses import replace
+from pathlib import Path
+
+from filelock import FileLock, Timeout
+from mkdocs.livereload import LiveReloadServer
+from watchdog.observers.polling import PollingObserverVFS
+
+from handbook.base.errors import HandbookError
+from site_build.base.store import open_store
+from site_build.build.build_site import Choices, build_site, open_cache
+from site_build.build.publish import BuildError
+
+_HOST = "127.0.0.1"
+#: Names of this machine that a browser may ask for; another one, led here by its owner's name server, is answered nothing.
+_NAMES = ("localhost", "127.0.0.1", "[::1]")
+#: How often the folder is looked at, and how long more changes are waited for, in s.
+_EVERY, _PAUSE = 0.2, 0.05
+
+
+def serve(folder: Path, port: int, say: Callable[[str], None], kept: Path | None = None) -> None:
+    """Serve ``folder`` until it is interrupted; ``say`` is given a line for each thing that happens.
+
+    A faulty edit is named and the last good page stays. ``kept`` is the folder for what builds keep. Raises
+    HandbookError where the first build fails or the port is taken.
+    """
+    logging.getLogger("mkdocs.livereload").setLevel(logging.WARNING)
+    with _places(folder, Choices(is_preview=True, cache=kept)) as (site, choices), open_cache(folder, choices) as cache:
+
+        def rebuild() -> None:
+            try:
+                made = build_site(folder, site, choices, cache)
+            except HandbookError as error:
+                say(str(error))
+            else:
+                say(f"built in {made.seconds:.1f} seconds")
+
+        say(f"Preview on http://{_HOST}:{port}/ (stop with Ctrl-C)")
+        build_site(folder, site, choices, cache)
+        try:
+            server = _Server(rebuild, _HOST, port, str(site), polling_interval=_EVERY)
+            server.build_delay = _PAUSE
+            server.watch(str(folder))
+            server.error_handler = lambda code: _error_page(site, code)
+            _run(server)
+        except OSError as error:
+            raise BuildError(f"--port: read {port}; allowed: a port that is free ({error.strerror})") from None
+
+
+class _Server(LiveReloadServer):
+    """Answers only who asks for this machine by its own name, and follows no link while it watches the folder."""
+
+    def __init__(self, *arguments, polling_interval: float, **more):
+        super().__init__(*arguments, polling_interval=polling_interval, **more)
+        self.observer = PollingObserverVFS(os.lstat, os.scandir, polling_interval=polling_interval)
+
+    def serve_request(self, environ, start_response):
+        if environ.get("HTTP_HOST", "").lower() not in {f"{name}:{self.server_port}" for name in _NAMES}:
+            start_response("421 Misdirected Request", [("Content-Type", "text/plain")])
+            return [b"This preview answers this machine alone.\n"]
+        return super().serve_request(environ, start_response)
+
+
+@contextmanager
+def _places(folder: Path, choices: Choices) -> Iterator[tuple[Path, Choices]]:
+    """Where the site is built, and the choices with a cache: both stay, so that the next preview takes over what is
+    still right; they go where another preview holds that place or nothing can be kept.
+    """
+    kept = open_store(folder, choices.cache).of_handbook(folder)
+    with ExitStack() as held:
+        try:
+            if kept is None:
+                raise FileNotFoundError
+            (kept / "preview").mkdir(mode=0o700, exist_ok=True)
+            held.enter_context(FileLock(kept / "preview.lock").acquire(blocking=False))
+            site = kept / "preview" / "site"
+        except (OSError, Timeout):
+            place = Path(held.enter_context(tempfile.TemporaryDirectory(prefix="handbook-preview-")))
+            site = place / "site"
+            choices = choices if kept else replace(choices, cache=place / "kept")
+        yield site, choices
+
+
+def _run(server: LiveReloadServer) -> None:
+    try:
+        server.serve()
+    except KeyboardInterrupt:
+        pass
+    finally:
+        server.shutdown()
+
+
+def _error_page(site: Path, code: int) -> bytes | None:
+    page = site / f"{code}.html"
+    return page.read_bytes() if page.is_file() else None

@@ -1,0 +1,115 @@
+"""What earlier builds left at the place of a site: which folder they made there, and where one was still at work.
+
+A folder may be replaced only where this record shows that a build made it. The record lies in the store (store.py); a
+folder's name, an index page or a list that it holds shows nothing, since a clone can bring each of them along.
+"""
+
+from __future__ import annotations
+
+import json
+import stat
+from collections.abc import Iterable
+from dataclasses import astuple, dataclass, field
+from hashlib import file_digest
+from pathlib import Path
+
+from site_build.base.files import open_file, path_text, read_json, write_file
+from site_build.build.assembly import site_files
+from site_build.outputs.offline import BUILD_LIST
+
+
+@dataclass(frozen=True)
+class Identity:
+    """Which folder it is, and which list of its files a build wrote into it: size, time in ns and SHA-256."""
+
+    device: int
+    inode: int
+    size: int
+    time: int
+    hash: str
+
+
+@dataclass(kw_only=True)
+class SiteRecord:
+    """The record in ``file`` (None: nothing is kept). ``made`` are the folders that builds put at the site's place,
+    ``work`` is name, device and inode of the folder beside it in which a build was at work; the name alone while that
+    folder was not made yet.
+    """
+
+    file: Path | None
+    site: Path
+    made: tuple[Identity, ...] = ()
+    work: tuple = ()
+    _text: str = field(default="", repr=False)
+
+    def write(self, made: Iterable[Identity], work: tuple = ()) -> None:
+        """Change the record. Raises OSError where it cannot be written."""
+        self.made, self.work = tuple(made), work
+        text = json.dumps({"site": path_text(self.site), "made": [astuple(each) for each in self.made], "work": work})
+        if self.file is not None and text != self._text:
+            write_file(self.file, text)
+        self._text = text
+
+    def is_made(self) -> bool:
+        """Whether the folder at the site's place is one that a build made: the very folder, or a copy to the byte."""
+        alike = [each for each in self.made if each.size == _list_size(self.site)]
+        now = identity(self.site) if alike else None
+        if now is None:
+            return False
+        return any(each == now for each in alike) or (
+            any(each.hash == now.hash for each in alike) and _is_as_listed(self.site)
+        )
+
+
+def read_record(file: Path | None, site: Path) -> SiteRecord:
+    """The record in ``file``; an empty one where it is missing or spoilt."""
+    try:
+        kept = (read_json(file) if file else None) or {}
+        made = tuple(Identity(*map(_typed, each, (int, int, int, int, str))) for each in kept.get("made", []))
+        work = tuple(map(_typed, kept.get("work", []), (str, int, int)))
+    except (TypeError, AttributeError):
+        return SiteRecord(file=file, site=site)
+    is_name = not work or (work[0].startswith(".") and Path(work[0]).name == work[0] and work[0] != "..")
+    return SiteRecord(file=file, site=site, made=made, work=work if is_name else ())
+
+
+def identity(site: Path) -> Identity | None:
+    """The identity of a site; None for anything that holds no list of a build."""
+    try:
+        folder, state = site.lstat(), (site / BUILD_LIST).lstat()
+        if not stat.S_ISDIR(folder.st_mode):
+            return None
+        mark = _file_hash(site / BUILD_LIST)
+    except OSError:
+        return None
+    return Identity(device=folder.st_dev, inode=folder.st_ino, size=state.st_size, time=state.st_mtime_ns, hash=mark)
+
+
+def _file_hash(path: Path) -> str:
+    """The SHA-256 of a file, read piece by piece; OSError for a link or anything else that is no file."""
+    with open_file(path) as opened:
+        return file_digest(opened, "sha256").hexdigest()
+
+
+def _list_size(site: Path) -> int | None:
+    try:
+        return (site / BUILD_LIST).lstat().st_size
+    except OSError:
+        return None
+
+
+def _is_as_listed(site: Path) -> bool:
+    """Whether the site holds the files of its list with their bytes and nothing else."""
+    try:
+        listed = read_json(site / BUILD_LIST)["files"]
+        if {*site_files(site)} != {*listed, BUILD_LIST}:
+            return False
+        return all(_file_hash(site / path) == mark for path, mark in listed.items())
+    except (OSError, TypeError, KeyError, AttributeError):
+        return False
+
+
+def _typed(value, kind: type):
+    if type(value) is not kind:
+        raise TypeError(value)
+    return value

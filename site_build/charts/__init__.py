@@ -1,0 +1,1 @@
+"""Where everything on a chart stands."""

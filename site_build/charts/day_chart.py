@@ -1,0 +1,166 @@
+"""Where everything stands on the charts of a day plan: one chart for each day of the calendar, a row for each thing."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+
+from site_build.charts.day_rows import Bar, DayRows, Profile, Row
+from site_build.charts.timing_chart import WIDTH, Tick
+
+LEFT, RIGHT = 148.0, WIDTH - 8.0
+_BAR, _LINE, _TOP = 14.0, 16.0, 6.0
+_SIGN = 8.6  # width of a character of a mark, in SVG units
+
+
+@dataclass(frozen=True, kw_only=True)
+class ChartBar:
+    """One bar and its mark; ``mark_at`` is None where there is no room for it."""
+
+    left: float
+    width: float
+    is_hands: bool
+    mark: str
+    mark_at: float | None
+    mark_top: float
+
+
+@dataclass(frozen=True, kw_only=True)
+class ChartRow:
+    """One row: its name, where its bars stand."""
+
+    name: str
+    group: str
+    top: float
+    height: float
+    bar_top: float
+    bars: tuple[ChartBar, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
+class ChartProfile:
+    """A store's fullness as one outline; ``words`` say the highest."""
+
+    name: str
+    words: str
+    top: float
+    height: float
+    full_top: float
+    outline: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class DayChart:
+    """One day of the calendar."""
+
+    day: date
+    height: float
+    axis_at: float
+    rows: tuple[ChartRow, ...]
+    profiles: tuple[ChartProfile, ...]
+    people_at: float
+    ticks: tuple[Tick, ...]
+    left: float = LEFT
+    right: float = RIGHT
+    width: float = WIDTH
+
+
+def day_charts(shown: DayRows) -> tuple[DayChart, ...]:
+    """A chart for each day on which anything is done or taken; all with the same hours, so that days compare."""
+    return tuple(chart for each in shown.days for chart in [_chart(each, shown)] if chart.rows)
+
+
+class _Scale:
+    def __init__(self, day: date, hours: tuple[int, int]):
+        self.start = datetime.combine(day, datetime.min.time()) + timedelta(hours=hours[0])
+        self.end = self.start + timedelta(hours=hours[1] - hours[0])
+        self.per_second = (RIGHT - LEFT) / (self.end - self.start).total_seconds()
+
+    def at(self, moment: datetime) -> float:
+        clipped = min(max(moment, self.start), self.end)
+        return LEFT + (clipped - self.start).total_seconds() * self.per_second
+
+
+def _chart(day: date, shown: DayRows) -> DayChart:
+    scale, top = _Scale(day, shown.hours), 0.0
+    rows, profiles, people_at = [], [], 0.0
+    for group in ("equipment", "people"):
+        for row in shown.rows:
+            bars = [each for each in row.bars if each.start < scale.end and each.end > scale.start]
+            if row.group == group and bars:
+                rows.append(_row(row, bars, scale, top))
+                top += rows[-1].height
+        if group == "equipment":
+            for each in shown.profiles:
+                if each.highest(scale.start, scale.end) > 0:
+                    profiles.append(_profile(each, scale, top))
+                    top += profiles[-1].height
+            people_at = top
+    step = 1 if shown.hours[1] - shown.hours[0] <= 14 else 2
+    ticks = tuple(
+        Tick(
+            at=scale.at(scale.start + timedelta(hours=hour - shown.hours[0])),
+            label=f"{hour % 24}",
+            is_strong=hour % 24 in (0, 12),
+        )
+        for hour in range(shown.hours[0], shown.hours[1] + 1, step)
+    )
+    return DayChart(
+        day=day,
+        height=top + 26,
+        axis_at=top,
+        rows=tuple(rows),
+        profiles=tuple(profiles),
+        people_at=people_at,
+        ticks=ticks,
+    )
+
+
+def _row(row: Row, bars: list[Bar], scale: _Scale, top: float) -> ChartRow:
+    """Marks stand above their bars on one line, or on two where they would run into each other."""
+    ends, placed = [-1.0, -1.0], []
+    for each in bars:
+        left = scale.at(each.start)
+        width = max(scale.at(each.end) - left, 3.0)
+        size = len(each.mark) * _SIGN
+        at = min(left, RIGHT - size)
+        line = next((number for number, end in enumerate(ends) if at >= end), None)
+        if line is not None:
+            ends[line] = at + size + 3
+        placed.append((left, width, each, at if line is not None else None, line or 0))
+    lines = 1 + max((line for *_, line in placed), default=0)
+    bar_top = top + _TOP + lines * _LINE
+    return ChartRow(
+        name=row.name,
+        group=row.group,
+        top=top,
+        height=bar_top - top + _BAR + 5,
+        bar_top=bar_top,
+        bars=tuple(
+            ChartBar(
+                left=left,
+                width=width,
+                is_hands=each.is_hands,
+                mark=each.mark,
+                mark_at=at,
+                mark_top=bar_top - 4 - line * _LINE,
+            )
+            for left, width, each, at, line in placed
+        ),
+    )
+
+
+def _profile(each: Profile, scale: _Scale, top: float) -> ChartProfile:
+    height, floor = 50.0, top + 46.0
+    full_top = top + 20.0
+    up = (floor - full_top) / each.room
+    level = next((litres for moment, litres in reversed(each.levels) if moment <= scale.start), 0.0)
+    points = [(LEFT, floor), (LEFT, floor - level * up)]
+    for moment, litres in each.levels:
+        if scale.start < moment < scale.end:
+            points += [(scale.at(moment), floor - level * up), (scale.at(moment), floor - litres * up)]
+            level = litres
+    points += [(RIGHT, floor - level * up), (RIGHT, floor)]
+    outline = " ".join(f"{x:.1f},{y:.1f}" for x, y in points)
+    words = f"at most {each.highest(scale.start, scale.end):.0f} of {each.room:.0f} L"
+    return ChartProfile(name=each.name, words=words, top=top, height=height, full_top=full_top, outline=outline)

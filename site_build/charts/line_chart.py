@@ -1,0 +1,195 @@
+"""A chart of curves against time: spread areas, stage bands, a target band, a limit. Positions only."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from itertools import pairwise
+from math import hypot
+
+from site_build.charts.timing_chart import WIDTH, Tick, number_ticks, time_ticks
+
+HEIGHT, LEFT, RIGHT, TOP, BOTTOM = 380.0, 52.0, WIDTH - 92.0, 40.0, 330.0
+MOST_POINTS = 480
+STRAIGHT = 0.15  # chart units: a point this near to the line between its neighbours is not written
+
+
+@dataclass(frozen=True, kw_only=True)
+class Curve:
+    """One quantity over time in display units, with its low and high ends (or none)."""
+
+    name: str
+    typical: Sequence[float]
+    low: Sequence[float] | None = None
+    high: Sequence[float] | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class Drawn:
+    """One curve as SVG path data, and where its label stands at the right end."""
+
+    name: str
+    number: int
+    path: str
+    area: str
+    label_y: float
+
+
+@dataclass(frozen=True)
+class Band:
+    """A stage of the work: its left and right edge and its words."""
+
+    left: float
+    width: float
+    label: str
+    is_odd: bool
+
+
+@dataclass(frozen=True, kw_only=True)
+class LineChart:
+    """Everything that the template draws."""
+
+    width: float
+    height: float
+    left: float
+    right: float
+    top: float
+    bottom: float
+    curves: tuple[Drawn, ...]
+    bands: tuple[Band, ...]
+    x_axis: tuple[Tick, ...]
+    y_axis: tuple[Tick, ...]
+    target: tuple[float, float] | None
+    limit_y: float | None
+    y_label: str
+    window: tuple[float, float] | None
+    ticks: tuple[float, ...]
+    hold: tuple[float, float, float] | None
+
+
+def line_chart(
+    time: Sequence[float],
+    curves: Sequence[Curve],
+    y_label: str,
+    stages: Sequence[tuple[float, float, str]] = (),
+    target: tuple[float, float] | None = None,
+    limit: float | None = None,
+    least_high: float = 0.0,
+    window: tuple[float, float] | None = None,
+    actions: Sequence[float] = (),
+    hold: tuple[float, float] | None = None,
+) -> LineChart:
+    """Lay out ``curves`` over ``time`` in s. ``target`` and ``limit`` are in the curves' unit.
+
+    ``window``, ``hold`` (begin and end) and ``actions`` (moments of a repeated action) are in s.
+
+    The vertical axis runs from 0 to a round number above all of them.
+    """
+    span = max(time[-1], 1.0)
+    highest = max(
+        [
+            least_high,
+            *(max(each.high if each.high is not None else each.typical) for each in curves),
+            *(target or ()),
+            limit or 0.0,
+        ]
+    )
+    ticks = number_ticks(highest)
+    top_value = ticks[-1]
+
+    def x(at: float) -> float:
+        return LEFT + (RIGHT - LEFT) * at / span
+
+    def y(value: float) -> float:
+        return BOTTOM - (BOTTOM - TOP) * min(max(value, 0.0), top_value) / top_value
+
+    chosen = _thin(len(time))
+    drawn = [_draw(number, each, time, chosen, x, y) for number, each in enumerate(curves, 1)]
+    return LineChart(
+        width=WIDTH,
+        height=HEIGHT,
+        left=LEFT,
+        right=RIGHT,
+        top=TOP,
+        bottom=BOTTOM,
+        curves=tuple(_spread_labels(drawn)),
+        bands=tuple(
+            Band(
+                left=x(start),
+                width=x(end) - x(start),
+                label=label if x(end) - x(start) > 7.0 * len(label) else "",
+                is_odd=index % 2 == 1,
+            )
+            for index, (start, end, label) in enumerate(stages)
+        ),
+        x_axis=tuple(Tick(at=x(at), label=label) for at, label in time_ticks(span)),
+        y_axis=tuple(Tick(at=y(value), label=f"{value:g}") for value in ticks),
+        target=(y(target[1]), y(target[0])) if target else None,
+        limit_y=y(limit) if limit is not None else None,
+        y_label=y_label,
+        window=(x(window[0]), x(min(window[1], span))) if window else None,
+        ticks=tuple(x(at) for at in actions if 0 <= at <= span),
+        hold=(x(hold[0]), x(min(hold[1], span)), y(sum(target) / 2)) if hold and target and hold[0] <= span else None,
+    )
+
+
+def _draw(number: int, curve: Curve, time, chosen, x, y) -> Drawn:
+    def points(values) -> list[tuple[float, float]]:
+        return [(x(time[index]), y(values[index])) for index in chosen]
+
+    typical, area = points(curve.typical), ""
+    if curve.low is not None and curve.high is not None:
+        area = path_data(straightened(points(curve.high)) + straightened(points(curve.low))[::-1]) + "z"
+    return Drawn(
+        name=curve.name, number=number, path=path_data(straightened(typical)), area=area, label_y=typical[-1][1]
+    )
+
+
+def straightened(points: list[tuple[float, float]], most: float = STRAIGHT) -> list[tuple[float, float]]:
+    """``points`` without those that lie within ``most`` of the straight line drawn in their place; its ends stay.
+
+    Cut at the point farthest from the line between the ends, and again in both halves.
+    """
+    kept, spans = {0, len(points) - 1}, [(0, len(points) - 1)]
+    while spans:
+        first, last = spans.pop()
+        far, at = max(
+            ((_away(points[at], points[first], points[last]), at) for at in range(first + 1, last)), default=(0, 0)
+        )
+        if far > most:
+            kept.add(at)
+            spans += [(first, at), (at, last)]
+    return [points[at] for at in sorted(kept)]
+
+
+def path_data(points: list[tuple[float, float]]) -> str:
+    """SVG path data in tenths of a unit: the first point, then each step from the last one as written."""
+    at = [(round(10 * across), round(10 * down)) for across, down in points]
+    steps = " ".join(_pair((one[0] - before[0], one[1] - before[1])) for before, one in pairwise(at) if one != before)
+    return "M" + _pair(at[0]) + (f"l{steps}" if steps else "")
+
+
+def _away(point, start, end) -> float:
+    across, down = end[0] - start[0], end[1] - start[1]
+    length = hypot(across, down)
+    from_start = point[0] - start[0], point[1] - start[1]
+    if length == 0:
+        return hypot(*from_start)
+    return abs(across * from_start[1] - down * from_start[0]) / length
+
+
+def _pair(tenths: tuple[int, int]) -> str:
+    return " ".join(f"{each / 10:g}" for each in tenths)
+
+
+def _thin(count: int) -> list[int]:
+    step = max(count / MOST_POINTS, 1.0)
+    return sorted({min(round(index * step), count - 1) for index in range(int(count / step) + 1)} | {count - 1})
+
+
+def _spread_labels(drawn: list[Drawn], gap: float = 18.0) -> list[Drawn]:
+    # Labels of curves that end close together would not say which is which: the key beside the chart does.
+    ends = sorted(each.label_y for each in drawn)
+    if any(after - before < gap for before, after in pairwise(ends)):
+        return [replace(each, name="") for each in drawn]
+    return [replace(each, label_y=each.label_y + 5) for each in drawn]

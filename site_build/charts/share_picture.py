@@ -1,0 +1,154 @@
+"""The timing of a method as a picture of its own: for a link shown elsewhere, and for two methods side by side."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+from importlib.resources import files
+from io import BytesIO
+
+from markupsafe import escape
+from PIL import Image, ImageDraw, ImageFont
+
+from handbook.base.formats import format_time, format_time_range
+from handbook.report.evaluate import Report
+from site_build.charts.timing_chart import time_ticks
+
+#: The size that readers of Open Graph expect.
+WIDTH, HEIGHT = 1200, 630
+_PAPER, _INK, _LAKE, _ICE, _QUIET, _HAIR = "#fbfcfa", "#0d1b21", "#0f4453", "#e4edef", "#43535a", "#a9b9be"
+_LEFT, _RIGHT, _TOP, _BOTTOM = 40, WIDTH - 40, 218, HEIGHT - 62
+#: Size in picture units, and the theme's font file, of each kind of text.
+_FONTS = {
+    "title": (72, "figures-800.woff2"),
+    "figure": (40, "figures-800.woff2"),
+    "word": (26, "text-700.woff2"),
+    "tick": (22, "text-400.woff2"),
+}
+
+
+@dataclass(frozen=True, kw_only=True)
+class Bar:
+    """A filled rectangle, or with ``edge`` an open one."""
+
+    left: float
+    top: float
+    width: float
+    height: float
+    fill: str
+    edge: str = ""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Text:
+    """A line of text on its baseline; ``anchor`` is start, middle or end."""
+
+    left: float
+    base: float
+    words: str
+    font: str
+    fill: str = _INK
+    anchor: str = "start"
+
+
+def timing_shapes(report: Report, kitchen: str) -> list[Bar | Text]:
+    """The picture's shapes in drawing order: title, figures, one bar for each step, the time axis."""
+    plan, sheet = report.schedule, report.method.sheet
+    shapes: list[Bar | Text] = [
+        Bar(left=0, top=0, width=WIDTH, height=HEIGHT, fill=_PAPER),
+        Bar(left=0, top=0, width=WIDTH, height=16, fill=_LAKE),
+        Text(left=_LEFT, base=96, words=_fitted(sheet.title, "title", _RIGHT - _LEFT), font="title"),
+        Text(left=_LEFT, base=140, words=f"{sheet.kind}  ·  {_fitted(kitchen, 'word', 700)}", font="word", fill=_QUIET),
+        Text(left=_LEFT, base=196, words=f"{format_time_range(plan.total)} start to finish", font="figure"),
+        Text(
+            left=_RIGHT,
+            base=196,
+            words=f"{format_time(plan.hands_on.typical)} hands-on",
+            font="figure",
+            fill=_INK,
+            anchor="end",
+        ),
+    ]
+    span = max(each.start.typical + each.duration.high for each in plan.steps)
+    scale = (_RIGHT - _LEFT) / span
+    for at, label in time_ticks(span, 8):
+        place = _LEFT + at * scale
+        shapes.append(Bar(left=place - 1, top=_TOP, width=2, height=_BOTTOM - _TOP, fill=_HAIR))
+        anchor = "start" if at == 0 else "end" if place > _RIGHT - 60 else "middle"
+        shapes.append(Text(left=place, base=_BOTTOM + 32, words=label, font="tick", fill=_QUIET, anchor=anchor))
+    lane = (_BOTTOM - _TOP) / len(plan.steps)
+    for index, each in enumerate(plan.steps):
+        height = min(lane * (0.7 if each.step.hands_on else 0.4), 34)
+        top = _TOP + lane * (index + 0.5) - height / 2
+        left = min(_LEFT + each.start.typical * scale, _RIGHT - 6)
+        sure, most = max(each.duration.low * scale, 6), each.duration.high * scale
+        if most > sure + 2:
+            shapes.append(Bar(left=left, top=top, width=most, height=height, fill=_PAPER, edge=_QUIET))
+        fill, edge = (_INK, "") if each.step.hands_on else (_ICE, _LAKE)
+        shapes.append(Bar(left=left, top=top, width=sure, height=height, fill=fill, edge=edge))
+    return shapes
+
+
+def svg(shapes: list[Bar | Text], words: str) -> str:
+    """The shapes as an SVG file; ``words`` say what it shows."""
+    parts = [
+        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {WIDTH} {HEIGHT}" width="{WIDTH}" height="{HEIGHT}" '
+        f'role="img"><title>{escape(words)}</title>'
+    ]
+    for each in shapes:
+        if isinstance(each, Bar):
+            edge = f' stroke="{each.edge}" stroke-width="3"' if each.edge else ""
+            parts.append(
+                f'<rect x="{each.left:.1f}" y="{each.top:.1f}" width="{each.width:.1f}" height="{each.height:.1f}" '
+                f'fill="{each.fill}"{edge}/>'
+            )
+        else:
+            size, file = _FONTS[each.font]
+            weight = 400 if "400" in file else 700
+            # A picture brings no font of its own: a condensed one of the device, squeezed to the measured length.
+            length = f' textLength="{_length(each.words, each.font):.0f}" lengthAdjust="spacingAndGlyphs"'
+            parts.append(
+                f'<text x="{each.left:.1f}" y="{each.base:.1f}" font-family="Arial Narrow, Verdana, sans-serif" '
+                f'font-size="{size}" font-weight="{weight}" fill="{each.fill}" text-anchor="{each.anchor}"{length}>'
+                f"{escape(each.words)}</text>"
+            )
+    return "".join([*parts, "</svg>\n"])
+
+
+def png(shapes: list[Bar | Text]) -> bytes:
+    """The shapes as a PNG file: what readers of Open Graph can show, which SVG is not."""
+    picture = Image.new("RGB", (WIDTH, HEIGHT))
+    draw = ImageDraw.Draw(picture)
+    for each in shapes:
+        if isinstance(each, Bar):
+            corners = (each.left, each.top, each.left + each.width - 1, each.top + each.height - 1)
+            draw.rectangle(corners, each.fill, each.edge or None, 3 if each.edge else 0)
+        else:
+            anchor = {"start": "ls", "middle": "ms", "end": "rs"}[each.anchor]
+            draw.text((each.left, each.base), each.words, each.fill, _font(each.font), anchor)
+    file = BytesIO()
+    picture.quantize(32, Image.Quantize.FASTOCTREE).save(file, "PNG")
+    return file.getvalue()
+
+
+def _fitted(words: str, font: str, room: float) -> str:
+    """The words, cut at a word where they are longer than ``room``."""
+    if _length(words, font) <= room:
+        return words
+    while " " in words and _length(f"{words} …", font) > room:
+        words = words.rsplit(" ", 1)[0]
+    return f"{words} …"
+
+
+def _length(words: str, font: str) -> float:
+    return _font(font).getlength(words)
+
+
+@lru_cache
+def _font(name: str) -> ImageFont.FreeTypeFont:
+    size, file = _FONTS[name]
+    return ImageFont.truetype(
+        BytesIO(files("site_build.theme").joinpath(f"assets/fonts/{file}").read_bytes()),
+        size,
+        layout_engine=ImageFont.Layout.BASIC,
+    )

@@ -1,0 +1,149 @@
+"""A chart of model / printed figure on a log scale, one row for each finding. Positions only."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import groupby
+from math import inf, isfinite, log10
+
+from handbook.validation.comparisons import Standing, standings, two_figures
+from site_build.charts.timing_chart import WIDTH, Tick
+
+LEFT, RIGHT, TOP, ROW, HEAD = 238.0, WIDTH - 64.0, 34.0, 32.0, 30.0
+LEAST_WIDTH = 3.0  # of a printed band without spread, so that it is seen
+_KIND_WORDS = {"finding": "Published findings", "rule": "Rules of the trade"}
+_STEPS = (1, 2, 5)
+_BEFORE_UNIT = re.compile(r"(?<=[\d)]) (?=%|(?:°C|mm|cm|min|days|kg|g|h|K)(?!\w))")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Row:
+    """One finding: ``printed`` and ``model`` are left and width in SVG units; an open end runs to the chart's edge."""
+
+    top: float
+    middle: float
+    label: str
+    printed: tuple[float, float]
+    model: tuple[float, float]
+    typical: float
+    factor: str
+    is_odd: bool
+
+
+@dataclass(frozen=True, kw_only=True)
+class StandingChart:
+    """Everything that the template draws. ``heads`` are (baseline, words)."""
+
+    width: float
+    height: float
+    left: float
+    right: float
+    top: float
+    bottom: float
+    row_height: float
+    rows: tuple[Row, ...]
+    heads: tuple[tuple[float, str], ...]
+    axis: tuple[Tick, ...]
+    one: float
+    description: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class StandingPart:
+    """What one section of the page shows: the chart of the comparable findings and all of them by kind."""
+
+    chart: StandingChart
+    groups: tuple[tuple[str, tuple[Standing, ...]], ...]
+
+
+def standing_parts() -> dict[str, StandingPart]:
+    """For "uptake" and "heat": the chart and the rows of the table."""
+    parts = {}
+    for part, found in groupby(standings(), key=lambda each: each.finding.part):
+        rows = tuple(found)
+        groups = tuple(
+            (_KIND_WORDS[kind], tuple(each)) for kind, each in groupby(rows, key=lambda one: one.finding.kind)
+        )
+        parts[part] = StandingPart(chart=standing_chart(rows), groups=groups)
+    return parts
+
+
+def standing_chart(rows: Sequence[Standing]) -> StandingChart:
+    """Lay out the findings of ``rows`` that have a ratio, in their order, a heading where their kind changes."""
+    shown = [each for each in rows if each.ratio is not None]
+    ends = [end for each in shown for span in (each.ratio, each.printed_ratio) for end in (span.low, span.high)]
+    inside = [end for end in ends if 0 < end < inf]
+    low, high = _round_down(min(0.5, *inside)), _round_up(max(2.0, *inside))
+
+    def x(ratio: float) -> float:
+        if ratio <= low:
+            return LEFT
+        return RIGHT if ratio >= high else LEFT + (RIGHT - LEFT) * log10(ratio / low) / log10(high / low)
+
+    top, drawn, heads = TOP, [], []
+    for kind, found in groupby(shown, key=lambda each: each.finding.kind):
+        heads.append((top + HEAD - 9, _KIND_WORDS[kind]))
+        top += HEAD
+        for index, each in enumerate(found):
+            drawn.append(_row(each, top, x, index % 2 == 0))
+            top += ROW
+    ticks = tuple(Tick(at=x(value), label=f"{value:g}", is_strong=value == 1) for value in _ticks(low, high))
+    return StandingChart(
+        width=WIDTH,
+        height=top + 54,
+        left=LEFT,
+        right=RIGHT,
+        top=TOP,
+        bottom=top,
+        row_height=ROW,
+        rows=tuple(drawn),
+        heads=tuple(heads),
+        axis=ticks,
+        one=x(1.0),
+        description=_description(shown),
+    )
+
+
+def together(text: str) -> str:
+    """``text`` with a no-break space between each number and its unit."""
+    return _BEFORE_UNIT.sub("\N{NO-BREAK SPACE}", text)
+
+
+def _row(each: Standing, top: float, x, is_odd: bool) -> Row:
+    first, last = x(each.printed_ratio.low), x(each.printed_ratio.high)
+    spare = max(LEAST_WIDTH - (last - first), 0.0)
+    model = each.ratio
+    return Row(
+        top=top,
+        middle=top + ROW / 2,
+        label=each.label,
+        printed=(first - spare / 2, last - first + spare),
+        model=(x(model.low), x(model.high) - x(model.low)),
+        typical=x(model.typical),
+        factor=f"× {two_figures(model.typical)}",
+        is_odd=is_odd,
+    )
+
+
+def _description(shown: Sequence[Standing]) -> str:
+    lines = [
+        f"{each.label}: model {two_figures(each.ratio.typical)} times the printed figure, "
+        f"{two_figures(each.ratio.low)} to {two_figures(each.ratio.high)}. {each.misfit}"
+        for each in shown
+    ]
+    return "One row for each finding, the model's figure over the printed one. " + " ".join(lines)
+
+
+def _ticks(low: float, high: float) -> list[float]:
+    values = [step * 10.0**power for power in range(-4, 5) for step in _STEPS]
+    return [each for each in values if low * 0.999 <= each <= high * 1.001]
+
+
+def _round_down(value: float) -> float:
+    return max(each for each in _ticks(1e-4, 1e4) if each <= value * 1.001)
+
+
+def _round_up(value: float) -> float:
+    return min(each for each in _ticks(1e-4, 1e4) if each >= value * 0.999 and isfinite(each))

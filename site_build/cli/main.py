@@ -1,0 +1,196 @@
+"""The ``handbook`` command."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import click
+
+from handbook import __version__
+from handbook.base.errors import HandbookError
+from handbook.catalogue.other_names import KINDS, find_names
+from handbook.catalogue.tables import engine_tables
+from site_build.base.places import own_tree
+from site_build.base.progress import Progress
+from site_build.build.build_site import Choices, build_site, check_folder
+from site_build.cli import adjust_command as cli_adjust
+from site_build.cli import day_command as cli_day
+from site_build.cli import paper_command as cli_paper
+from site_build.cli import plan_command as cli_plan
+from site_build.cli import record_command as cli_record
+from site_build.cli import review_commands as cli_review
+from site_build.cli.starter import starter_house, starter_page
+from site_build.cli.terminal import fail, refuse_links, write_file
+from site_build.reading.kitchen import HOUSE_FILE
+from site_build.review.comparison import check_affected
+
+_FOLDER = click.Path(path_type=Path, file_okay=False)
+_WORKERS = click.option(
+    "--workers", type=click.IntRange(0, 256), default=0, help="Processes that compute; default: one for each processor."
+)
+_CACHE = click.option(
+    "--cache",
+    type=click.Path(path_type=Path),
+    metavar="DIR",
+    help="Folder for what builds keep, outside the handbook's own tree; default: in your cache folder.",
+)
+_CLUSTER = click.option(
+    "--cluster", metavar="ADDRESS", default="", help="Compute on the Dask cluster of this scheduler."
+)
+
+
+@click.group(context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(__version__, message="handbook %(version)s")
+def main() -> None:
+    """Turn a folder of cook's methods into a handbook site with computed brine, salt, heat and safety figures.
+
+    A folder of methods holds one Markdown file for each method and a house file, house.yml.
+
+    \b
+    First steps:
+      handbook new methods/my-method.md    write a commented starter page
+      handbook check methods               say what is wrong, write nothing
+      handbook build methods --into site   write the site
+      handbook preview methods             serve it here and follow every edit
+    """
+
+
+@main.command()
+@click.argument("folder", type=_FOLDER, default="methods")
+@click.option(
+    "--into", "site", type=click.Path(path_type=Path), default="site", show_default=True, help="Folder of the site."
+)
+@click.option("--strict", is_flag=True, help="A warning is a fault: nothing is written.")
+@click.option(
+    "--history", is_flag=True, help="Show on each page what its past changes moved (from git; slow the first time)."
+)
+@click.option("--fresh", is_flag=True, help="Make everything anew, nothing from what earlier builds kept.")
+@_CACHE
+@_WORKERS
+@_CLUSTER
+@click.option("--quiet", is_flag=True, help="Only speak when something is wrong.")
+def build(
+    folder: Path,
+    site: Path,
+    strict: bool,
+    history: bool,
+    fresh: bool,
+    cache: Path | None,
+    workers: int,
+    cluster: str,
+    quiet: bool,
+) -> None:
+    """Write the site of FOLDER (default: methods). A failed build leaves the last site as it was.
+
+    A site is replaced only where an earlier build made it. What builds keep lies in your cache folder, or in DIR, and
+    may be deleted at any time; remove the sites with it, for builds then no longer know them.
+    """
+    refuse_links(folder)
+    choices = Choices(
+        strict=strict,
+        shows_progress=not quiet,
+        history=history,
+        is_preview=False,
+        is_fresh=fresh,
+        workers=workers,
+        cluster=cluster,
+        cache=cache,
+    )
+    summary = _or_exit(build_site, folder, site, choices)
+    for line in summary.warnings:
+        click.echo(f"warning: {line}", err=True)
+    if not quiet:
+        click.echo(
+            f"{_count(summary.methods, 'method')}, {_count(summary.pages, 'page')}, {_count(len(summary.warnings), 'warning')}, "
+            f"{summary.seconds:.1f} seconds{', nothing changed' if summary.is_unchanged else ''}: {site / 'index.html'}"
+        )
+
+
+@main.command()
+@click.argument("folder", type=_FOLDER, default="methods")
+@click.option(
+    "--changed-since", "revision", metavar="REV", help="Compute only what changes since this git revision can affect."
+)
+@_CACHE
+@_WORKERS
+@_CLUSTER
+def check(folder: Path, revision: str | None, cache: Path | None, workers: int, cluster: str) -> None:
+    """Read and compute everything in FOLDER, say every fault, write nothing."""
+    refuse_links(folder)
+    if not folder.is_dir():
+        fail(f"{folder}: read no folder; allowed: a folder of method pages with a {HOUSE_FILE}")
+    if revision is not None:
+        with Progress() as progress:
+            affected = _or_exit(check_affected, folder, revision, progress)
+        if affected.faults:
+            fail("\n".join(affected.faults))
+        click.echo(f"{len(affected.pages)} of {affected.of} pages can be affected: no fault found")
+        return
+    found = _or_exit(check_folder, folder, Choices(workers=workers, cluster=cluster, cache=cache))
+    for line in found.warnings:
+        click.echo(f"warning: {line}", err=True)
+    click.echo(f"{_count(found.methods, 'method')}: no fault found")
+
+
+@main.command()
+@click.argument("folder", type=_FOLDER, default="methods")
+@click.option("--port", type=click.IntRange(1024, 65535), default=8000, show_default=True, help="Port on this machine.")
+@_CACHE
+def preview(folder: Path, port: int, cache: Path | None) -> None:
+    """Serve FOLDER on this machine and follow every edit; a faulty edit is named here and the page waits until it is mended."""
+    from site_build.build.preview import serve
+
+    refuse_links(folder)
+    if not folder.is_dir():
+        fail(f"{folder}: read no folder; allowed: a folder of method pages with a {HOUSE_FILE}")
+    _or_exit(serve, folder, port, lambda line: click.echo(line, err=True), cache)
+
+
+@main.command()
+@click.argument("page", type=click.Path(path_type=Path))
+@click.option("--food", default="trout, rainbow, farmed", show_default=True, help="A food of the handbook.")
+@click.option("--kind", default="cook", show_default=True, help="Kind of method.")
+def new(page: Path, food: str, kind: str) -> None:
+    """Write a commented starter page at PAGE, and a house file beside it where there is none."""
+    if page.suffix != ".md" or not re.fullmatch(r"[a-z0-9][a-z0-9-]*", page.stem):
+        fail(f'PAGE: read "{page.name}"; allowed: small letters, digits and hyphens, ending in .md')
+    if page.exists():
+        fail(f'PAGE: read "{page}"; allowed: a page that is not there yet')
+    text = _or_exit(starter_page, page.stem, food, kind, engine_tables())
+    house = page.parent / HOUSE_FILE
+    for file, written in ((house, starter_house()), (page, text)):
+        if file == page or not house.exists():
+            write_file(file, written, own_tree(page.parent), is_new=True, err=False)
+
+
+@main.command()
+@click.argument("words", nargs=-1)
+def names(words: tuple[str, ...]) -> None:
+    """List the foods and ingredients that pages may name; WORDS narrow the list, trade names included."""
+    found = find_names(words, engine_tables())
+    for group in KINDS:
+        click.echo(f"{group}s:")
+        for each in found:
+            if each.group == group:
+                said = f"; also called {', '.join(each.said_as)}" if each.said_as else ""
+                click.echo(f"  {each.name}  ({each.kind}{said})")
+
+
+for _part in (cli_plan, cli_day, cli_adjust, cli_record, cli_paper, cli_review):
+    _part.register(main)
+
+
+def _or_exit(job, *arguments):
+    try:
+        return job(*arguments)
+    except HandbookError as error:
+        fail(str(error))
+
+
+def _count(number: int, word: str) -> str:
+    return f"{number} {word}{'' if number == 1 else 's'}"
+
+
+if __name__ == "__main__":
+    main()

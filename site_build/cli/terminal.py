@@ -1,0 +1,38 @@
+"""How commands end and write: one line on standard error, exit 1; a file written, or the line that says why not."""
+
+from __future__ import annotations
+
+import os
+import sys
+from pathlib import Path
+from typing import NoReturn
+
+import click
+
+from handbook.base.errors import HandbookError
+from site_build.base import files
+
+
+def fail(text: str, code: int = 1) -> NoReturn:
+    """Say ``text`` on standard error and end with ``code``."""
+    click.echo(text, err=True)
+    sys.exit(code)
+
+
+def refuse_links(path: Path, code: int = 1) -> None:
+    """End where ``path`` is a link, or a folder of it below this one is: what a clone brings could lead anywhere."""
+    parts = [path] if path.is_absolute() else [path, *path.parents]
+    for each in parts:
+        if os.path.islink(each):
+            fail(f'{each}: read "a link"; allowed: the file or folder itself', code)
+
+
+def write_file(file: Path, text: str, tree: Path | None = None, *, is_new: bool = False, err: bool = True) -> None:
+    """Write ``text`` into ``file`` to the byte and say so, on standard error unless told otherwise; ``tree`` is the handbook's own (places.py)."""
+    try:
+        files.write_file(file, text, tree, is_new=is_new)
+    except HandbookError as error:
+        fail(str(error))
+    except OSError as error:
+        fail(f"{file}: cannot be written ({error.strerror})")
+    click.echo(f"wrote {file}", err=err)

@@ -1,0 +1,1 @@
+"""The HTML of pages and of their computed parts."""

@@ -1,0 +1,156 @@
+"""What a method's page needs to work out another batch or plan by itself: the build's own numbers, not rounded.
+
+The page's scripts (theme/assets/batch.js, planner.js, kitchen.js) read them from a data block; they hold no figure of
+their own, and their tests compare them with the engine.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+
+from markupsafe import Markup
+
+from handbook.base.formats import format_clock, format_length, format_percent, format_time, format_time_range
+from handbook.base.units import kitchen_volume, parse_quantity
+from handbook.page.container import COVER, PACKING_FRACTION
+from handbook.page.house import House
+from handbook.page.measures import CUP_PARTS, GOOD_ENOUGH, ONLY_WEIGHED, spoon_measures
+from handbook.page.method import Salting
+from handbook.page.schedule import Timed
+from handbook.report.evaluate import MixtureReport, Report
+from site_build.html.calendar import CAUTION, NIGHT_WORDS, step_words
+
+FOOD_UNITS = ("kg", "g", "lb", "oz")
+
+
+def tools_data(report: Report, house: House) -> dict:
+    """Everything the page's tools read, ready for JSON. Masses in kg, volumes in m3, lengths in m, times in s."""
+    method = report.method
+    return {
+        "name": method.name.replace("/", "-"),
+        "title": method.sheet.title,
+        "edition": _edition(report),
+        **batch_data(report, house),
+        "thicknesses": thickness_rows(report),
+        "steps": [_step(each, report) for each in report.schedule.steps],
+        "total": [report.schedule.total.low, report.schedule.total.typical, report.schedule.total.high],
+        "night_words": NIGHT_WORDS,
+        "caution": CAUTION,
+    }
+
+
+def batch_data(report: Report, house: House) -> dict:
+    """The part for another size of batch."""
+    method = report.method
+    return {
+        "written_for": method.batches.written_for.low,
+        "portions": method.sheet.portions,
+        "food_density": report.food.density,
+        "food_units": {unit: parse_quantity(f"1 {unit}", "mass").low for unit in FOOD_UNITS},
+        "scale": {
+            "step": house.scale_step.low,
+            "fine_step": house.fine_scale_step.low,
+            "fine_limit": house.fine_scale_limit.low,
+        },
+        "tolerance": house.household_tolerance.low,
+        "good_enough": GOOD_ENOUGH,
+        "measures": {name: kitchen_volume(name, house.measures) for name in ("tsp", "tbsp", "cup")},
+        "spoons": spoon_measures(house.measures),
+        "cup_parts": tuple(CUP_PARTS.items()),
+        "packing_fraction": PACKING_FRACTION,
+        "cover": COVER,
+        "containers": [
+            {"name": each.name, "area": each.area, "height": each.height.low, "volume": each.volume}
+            for each in house.containers
+        ],
+        "mixtures": [_mixture(each) for each in (*report.saltings, *report.glazes)],
+    }
+
+
+def thickness_rows(report: Report) -> list[dict]:
+    """The rows of the table "how long for my piece", in its order."""
+    course = report.salted
+    if course is None:
+        return []
+    return [{"thickness": each.thickness, "label": format_length(each.thickness)} for each in course.by_thickness]
+
+
+def json_block(data: dict) -> Markup:
+    """``data`` as JSON that may stand inside a script element: no sign that could end it."""
+    text = json.dumps(data, ensure_ascii=False, separators=(",", ":"), allow_nan=False)
+    for sign in "<>&\u2028\u2029":
+        text = text.replace(sign, f"\\u{ord(sign):04x}")
+    return Markup(text)
+
+
+def _mixture(each: MixtureReport) -> dict:
+    mixture = each.mixture
+    is_salting = isinstance(mixture, Salting)
+    density = each.strength.density if each.strength else None
+    return {
+        "name": mixture.name,
+        "is_wet": each.strength is not None,
+        "density": density or None,
+        "holds_food": bool(is_salting and density and mixture.is_bath),
+        "container": mixture.container if is_salting else None,
+        "parts": [
+            {
+                "name": part.ingredient.name,
+                "note": part.note,
+                "mass": part.mass.typical,
+                # None: never in cups and spoons, as in handbook/page/measures.py.
+                "density": None
+                if part.ingredient.kind in ONLY_WEIGHED
+                else (part.ingredient.kg_per_m3 or [None] * 2)[1],
+                "cup_spread": format_percent(row.household.spread, 0) if row.filling_is_off else "",
+            }
+            for part, row in zip(each.made.parts, each.columns[0].rows, strict=True)
+        ],
+    }
+
+
+def _step(each: Timed, report: Report) -> dict:
+    step = each.step
+    summary, description = step_words(report.method, each)
+    return {
+        "number": each.number,
+        "do": step.do,
+        "place": step.place,
+        "hands_on": step.hands_on,
+        "start": each.start.typical,
+        "end": each.end.typical,
+        "low": each.duration.low,
+        "typical": each.duration.typical,
+        "high": each.duration.high,
+        "takes": format_time_range(each.duration),
+        "begins": format_clock(each.start.typical),
+        "notes": step_notes(each),
+        "repeats": list(each.repeats),
+        "repeat_do": step.repeat.do if step.repeat else "",
+        "summary": summary,
+        "description": description,
+    }
+
+
+def step_notes(each: Timed) -> list[str]:
+    """What a step asks of chamber, surroundings and core, and what is repeated in it, each in the words written."""
+    step = each.step
+    notes = []
+    if step.chamber:
+        notes.append(f"Chamber {step.chamber.text}")
+    if step.temperature:
+        notes.append(f"At {step.temperature.text}")
+    if step.core:
+        notes.append(f"Core {step.core.text}" + (f", held {format_time(step.hold.low)}" if step.hold else ""))
+    if step.final_ph is not None:
+        notes.append(f"pH at most {step.final_ph:g}")
+    if step.repeat:
+        notes.append(f"Every {step.repeat.every.text}: {step.repeat.do}")
+    return notes
+
+
+def _edition(report: Report) -> str:
+    """Changes with the steps, so that ticks remembered for other steps are not shown for these."""
+    words = "|".join(f"{each.step.do}/{each.duration.typical}" for each in report.schedule.steps)
+    return hashlib.sha256(words.encode()).hexdigest()[:12]

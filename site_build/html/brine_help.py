@@ -1,0 +1,165 @@
+"""A brine's section "If the brine is off": what a reading asks for, and whether a used brine may serve again."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from handbook.advice.correction import (
+    UsedBrine,
+    UseRule,
+    correction,
+    obstacle,
+    proportion,
+    sweetener,
+    use_rule,
+    used_brine,
+    with_foreign,
+)
+from handbook.base.errors import RangeError
+from handbook.base.formats import format_mass, format_number, mass_parts
+from handbook.base.ranges import Range
+from handbook.brine.instruments import SCALES, Reading, salt_from_reading, shown
+from handbook.brine.make_up import MakeUp
+from handbook.page.house import House
+from handbook.report.evaluate import MixtureReport, Report
+from handbook.salt.uptake_records import StageResult
+from site_build.html.render import render
+
+#: Strengths that the table shows, of the one aimed at.
+OFF = (0.80, 0.90, 0.95, 1.0, 1.05, 1.10, 1.20)
+INSTRUMENTS = ("specific gravity", "salometer", "refractometer")
+UNTOLD = (
+    "One reading cannot tell salt from sugar: both are taken to be off in the recipe's proportion. If only the salt was "
+    "mis-weighed, add the salt alone."
+)
+
+
+@dataclass(frozen=True, kw_only=True)
+class HelpRow:
+    """One strength: what the instruments show in it, in words, and what to add to the written batch."""
+
+    off: float
+    salt_mass_fraction: float
+    readings: tuple[str, ...]
+    add: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class BrineHelp:
+    """One wet brine: its table or why there is none, what is left of it after use, and the rule for that."""
+
+    name: str
+    id: str
+    temperature: float
+    rows: tuple[HelpRow, ...]
+    obstacle: str
+    has_sugar: bool
+    told: Range | None
+    step: float
+    used: UsedBrine | None
+    rule: UseRule | None
+
+
+def brine_help_html(report: Report, house: House, root: str) -> str:
+    """The section, or nothing on a page without a wet brine."""
+    helps = tuple(_help(each, index, report, house) for index, each in enumerate(wet_saltings(report)))
+    if not helps:
+        return ""
+    batch = report.method.batches.written_for.low
+    return render("brine_help.html", helps=helps, root=root, batch=batch, untold=UNTOLD, mass_range=mass_range)
+
+
+def wet_saltings(report: Report) -> list[MixtureReport]:
+    """The brines of a page: food lies in them or is pumped with them."""
+    return [each for each in report.saltings if each.strength is not None]
+
+
+def bath_temperature(each: MixtureReport) -> float:
+    """Temperature in K that the method wants its brine at; 4 °C where it names none."""
+    return each.mixture.temperature.middle if each.mixture.temperature else 277.15
+
+
+def stage_of(report: Report, each: MixtureReport) -> StageResult | None:
+    """The stage of the uptake run in which food lies in this brine."""
+    stages = report.salted.result.stages if report.salted else ()
+    return next((one for one in stages if one.stage.kind == "soak" and one.stage.name == each.mixture.name), None)
+
+
+def salt_before(report: Report, each: MixtureReport) -> Range:
+    """Salt in the food before this brine, of green weight."""
+    stages = report.salted.result.stages
+    index = stages.index(stage_of(report, each))
+    return stages[index - 1].salt_on_green_weight if index else report.salted.result.piece.native_salt_fraction
+
+
+def mass_range(value: Range) -> str:
+    """``190 g (170–210)``, or one figure where the ends print alike."""
+    if value.typical < 5e-5 < value.high:
+        return f"up to {format_mass(value.high)}"
+    typical = format_mass(value.typical)
+    (low, low_unit), (high, unit) = mass_parts(value.low), mass_parts(value.high)
+    if (low, low_unit) == (high, unit):
+        return typical
+    if low_unit != unit:
+        return f"{typical} ({low} {low_unit} to {high} {unit})"
+    return f"{typical} ({low}–{high})" if mass_parts(value.typical)[1] == unit else f"{typical} ({low}–{high} {unit})"
+
+
+def _help(each: MixtureReport, index: int, report: Report, house: House) -> BrineHelp:
+    made, why = each.made, obstacle(each.made)
+    temperature = bath_temperature(each)
+    stage = stage_of(report, each)
+    is_bath = each.mixture.kind != "injection"
+    used = used_brine(made, report.method.batches.written_for.low, salt_before(report, each), stage) if stage else None
+    return BrineHelp(
+        name=each.mixture.name,
+        id="off" if index == 0 else f"off-{index + 1}",
+        temperature=temperature,
+        rows=() if why else tuple(_row(off, made, temperature) for off in OFF),
+        obstacle=why,
+        has_sugar=sweetener(made) is not None,
+        told=None if why else _told(made, temperature),
+        step=SCALES["specific gravity"][0],
+        used=used,
+        rule=use_rule(made, report.food, house.audience) if is_bath else None,
+    )
+
+
+def _row(off: float, made: MakeUp, temperature: float) -> HelpRow:
+    recipe = proportion(made)
+    salt, sugar = recipe.salt * off, recipe.sugar * off
+    readings = tuple(_shown(scale, salt, sugar, temperature) for scale in INSTRUMENTS)
+    found = correction(made, Range.exact(salt), temperature)
+    if off == 1:
+        return HelpRow(off=off, salt_mass_fraction=salt, readings=readings, add="as it should be")
+    if off > 1:
+        return HelpRow(
+            off=off, salt_mass_fraction=salt, readings=readings, add=f"{format_mass(found.add_water.typical)} water"
+        )
+    sugar_words = f" + {format_mass(found.add_sugar.typical)} sugar" if found.sugar else ""
+    if found.sugar and found.sugar.ingredient.kind == "syrup":
+        sugar_words = f" + {format_mass(found.add_sugar.typical)} {found.sugar.ingredient.name}"
+    return HelpRow(
+        off=off,
+        salt_mass_fraction=salt,
+        readings=readings,
+        add=f"{format_mass(found.add_salt.typical)} salt{sugar_words}",
+    )
+
+
+def _told(made: MakeUp, temperature: float) -> Range:
+    """Salt that a hydrometer would tell in the brine as it should be: how finely it can be told at all."""
+    recipe = proportion(made)
+    value = shown("specific gravity", recipe.salt, recipe.sugar, temperature)
+    reading = Reading(
+        scale="specific gravity", value=value, temperature=temperature, step=SCALES["specific gravity"][0], text=""
+    )
+    return with_foreign(salt_from_reading(reading, recipe, temperature), made)
+
+
+def _shown(scale: str, salt: float, sugar: float, temperature: float) -> str:
+    try:
+        value = shown(scale, salt, sugar, temperature)
+    except RangeError:
+        return "off the scale"
+    return format_number(value, SCALES[scale][2])

@@ -1,0 +1,81 @@
+"""The list of methods: what each is sorted and filtered by."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from site_build.html.render import render
+from site_build.reading.book import Page
+
+#: Places that not every kitchen has; a bench and a fridge are taken for granted.
+SPECIAL_PLACES = ("smoker", "oven", "stove", "cellar", "freezer")
+#: Bands of made-up brine strength: upper end as a salt fraction of the dissolved part, word, what it says.
+BRINE_BANDS = (
+    (0.05, "weak", "brine under 5 % salt"),
+    (0.10, "middling", "brine of 5 to 10 %"),
+    (0.20, "strong", "brine of 10 to 20 %"),
+    (1.01, "very-strong", "brine over 20 %"),
+)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Card:
+    """One method in the list: its HTML, and what the choices above the list are made from."""
+
+    html: str
+    food_class: str
+    kind: str
+    brine: list[str]
+    equipment: list[str]
+    places: list[str]
+    allergens: list[str]
+
+
+def card(page: Page) -> Card:
+    """The card of one method. Its times are in h, its salt is percent of the salted food at rest."""
+    report = page.report
+    method = report.method
+    brine = list(dict.fromkeys(_band(each) for each in report.saltings))
+    places = list(dict.fromkeys(step.place for step in method.steps))
+    html = render(
+        "card.html",
+        page=page,
+        report=report,
+        longest_hours=round(report.schedule.total.high / 3600, 2),
+        hands_on_hours=round(report.schedule.hands_on.typical / 3600, 2),
+        salt=round(report.salt.typical * 100, 2) if report.saltings else None,
+        brine=brine,
+        places=places,
+        reviewed=method.sheet.reviewed.toordinal(),
+    )
+    sheet = method.sheet
+    return Card(
+        html=html,
+        food_class=report.food.food_class,
+        kind=sheet.kind,
+        brine=brine,
+        equipment=list(sheet.equipment),
+        places=places,
+        allergens=list(report.allergens),
+    )
+
+
+def contents_values(cards: list[Card]) -> dict:
+    """What the page of contents needs: the cards, and the choices that its methods offer."""
+    bands = {word for card in cards for word in card.brine}
+    places = {place for card in cards for place in card.places}
+    return {
+        "cards": cards,
+        "classes": sorted({card.food_class for card in cards}),
+        "kinds_present": sorted({card.kind for card in cards}),
+        "bands": [(word, text) for _, word, text in (*BRINE_BANDS, (0, "dry", "dry, no brine")) if word in bands],
+        "equipment": sorted({name for card in cards for name in card.equipment}, key=str.casefold),
+        "places": [place for place in SPECIAL_PLACES if place in places],
+        "allergens": sorted({allergen for card in cards for allergen in card.allergens}),
+    }
+
+
+def _band(salting) -> str:
+    if salting.strength is None:
+        return "dry"
+    return next(word for most, word, _ in BRINE_BANDS if salting.strength.salt_mass_fraction < most)

@@ -1,0 +1,222 @@
+"""The curves of a method's page: heat and salt as charts, in the units of the page."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from handbook.base.units import celsius
+from handbook.page.heated import has_curve
+from handbook.page.house import House
+from handbook.page.rules_of_thumb import rule_of_thumb
+from handbook.page.schedule import repeat_starts
+from handbook.report.evaluate import Report
+from handbook.report.heat_stages import thickness_range
+from handbook.salt.uptake import freshening_minutes
+from site_build.charts.line_chart import Curve, line_chart
+from site_build.html.render import render
+
+_ADVICE = {
+    "thickness": "sort the pieces by a rule",
+    "airflow": "the same vents and load every time",
+    "humidity": "a wet-bulb thermometer in the chamber tells it",
+    "chamber temperature": "a second thermometer beside the food tells it",
+    "start temperature": "measure the core before it goes in",
+    "moisture transport": "no cook can measure it, so plan for the long end",
+}
+
+
+LONGEST_FRESHENING = 720.0  # min
+TACKY = 0.02  # of its weight that a brined piece has lost when it is tacky: 1 to 3 % (from memory) [pellicle-loss]
+#: What a cook calls the inputs of the uptake model, with what can be done about each.
+_INPUT_WORDS = {
+    "diffusivity": "how fast salt moves in this food, which nobody can measure beforehand",
+    "thickness": "thickness: sort the pieces by a rule",
+    "food water": "the food's own water",
+    "water loss": "water lost in drying: weigh before and after",
+    "drawn water": "juice that the cure draws",
+    "salt amount": "salt in the brine: weigh it",
+    "bath water": "water in the brine: weigh it",
+    "weight gain": "weight taken up: weigh before and after",
+    "temperature": "temperature of the brine",
+    "time": "time: keep to the stated range",
+}
+
+
+def heat_html(report: Report, house: House, root: str) -> str:
+    """The heat section, or nothing where nothing is heated."""
+    course = report.course
+    if course is None:
+        return ""
+    result = course.result
+    steps = report.method.steps
+    stages = [
+        (course.first + index, stage, steps[course.first + index - 1]) for index, stage in enumerate(result.stages)
+    ]
+    warm = [stage for _, stage, step in stages if has_curve(step)]
+    warm_number = next(number for number, _, step in stages if has_curve(step))
+    # Days in the fridge would squeeze the hot hours into a line, so the chart begins an hour before the heat.
+    start = max(warm[0].start - 3600.0, 0.0)
+    stop = min(
+        max(warm[-1].end, *(stage.end for _, stage, step in stages if step.stage == "cool"), 0.0)
+        if any(step.stage == "cool" for _, _, step in stages)
+        else warm[-1].end,
+        warm[-1].end + 6 * 3600.0,
+    )
+    chosen = [index for index, at in enumerate(result.time) if start <= at <= stop]
+    time = [float(result.time[index]) - start for index in chosen]
+    curves = [
+        _curve(name, values, chosen)
+        for name, values in (("core", result.core), ("surface", result.surface), ("chamber", result.chamber))
+    ]
+    targets = [celsius(each.target) for each in course.core_times]
+    bands = [
+        (max(stage.start - start, 0.0), min(stage.end, stop) - start, str(number))
+        for number, stage, _ in stages
+        if stage.end > start and stage.start < stop
+    ]
+    hottest = max(course.core_times, key=lambda each: each.target, default=None)
+    chart = line_chart(
+        time,
+        curves,
+        "°C",
+        bands,
+        (max(targets) - 0.5, max(targets) + 0.5) if targets else None,
+        actions=[stage.start + at - start for _, stage, step in stages for at in _actions(step, stage)],
+        hold=_hold(hottest, course, start),
+    )
+    dominating = result.dominating(result.samples.core[:, chosen[len(chosen) // 2]])
+    return render(
+        "heat.html",
+        report=report,
+        course=course,
+        chart=chart,
+        stages=stages,
+        root=root,
+        first=bands[0][2],
+        thickness=thickness_range(report.method, house),
+        dominating=dominating,
+        has_actions=bool(chart.ticks),
+        pellicles=[
+            (number, step, result.mass_loss_time(TACKY, index))
+            for index, (number, _, step) in enumerate(stages)
+            if step.stage == "rest" and step.place == "fridge" and number < warm_number
+        ],
+        advice=_ADVICE.get(dominating, ""),
+    )
+
+
+def _actions(step, stage) -> tuple[float, ...]:
+    return repeat_starts(step, stage.end - stage.start) if has_curve(step) else ()
+
+
+def _hold(core_time, course, start: float) -> tuple[float, float] | None:
+    if core_time is None or not core_time.hold or core_time.reached.typical is None:
+        return None
+    begin = course.stage(core_time.number).start + core_time.reached.typical - start
+    return begin, begin + core_time.hold
+
+
+def salt_html(report: Report, house: House, root: str) -> str:
+    """The salt section, or nothing for a page without a salting."""
+    course = report.salted
+    if course is None:
+        return ""
+    salted, result = course.salted, course.result
+    line = result.timeline
+    start = result.stages[course.salting_index].start
+    chosen = [index for index, at in enumerate(line.seconds) if at >= start]
+    time = [float(line.seconds[index]) - start for index in chosen]
+    curves = [
+        _percent(name, band, chosen)
+        for name, band in (
+            ("mean", line.water_phase_mean),
+            ("centre", line.water_phase_centre),
+            ("outer", line.water_phase_outer),
+        )
+    ]
+    rest = salted.equilibrium_salt_mass_fraction
+    bands = [
+        (stage.start - start, stage.start - start + stage.stage.duration.typical, "+".join(map(str, numbers)))
+        for numbers, stage in zip(course.steps, result.stages, strict=True)
+        if stage.start >= start
+    ]
+    at_rest = (
+        report.saltings[-1].equilibrium.water_phase_salt.typical * 100 if rest is not None and report.saltings else None
+    )
+    stated = salted.stage.duration
+    chart = line_chart(
+        time,
+        curves,
+        "% salt in the water phase",
+        bands,
+        _aim(course),
+        at_rest,
+        window=(stated.low, stated.high) if stated.is_wide else None,
+    )
+    fresh = [
+        each
+        for each in freshening_minutes(result, after=course.salting_index)
+        if each.minutes.typical is not None and each.minutes.typical <= LONGEST_FRESHENING
+    ]
+    return render(
+        "salt.html",
+        report=report,
+        course=course,
+        chart=chart,
+        root=root,
+        in_hours=_in_hours,
+        stated=stated,
+        rows=list(zip(course.steps, result.stages, strict=True)),
+        freshening=fresh,
+        input_words=_INPUT_WORDS,
+        is_strong=_salting(report).kind == "immersion",
+        thicknesses=[(each, _verdict(each.hours, stated)) for each in course.by_thickness],
+        rule_of_thumb=rule_of_thumb(report.method, _salting(report), report.food.food_class),
+    )
+
+
+def _salting(report: Report):
+    number = report.salted.steps[report.salted.salting_index][-1]
+    return report.method.salting(report.method.steps[number - 1].use) or report.method.saltings[-1]
+
+
+def _aim(course) -> tuple[float, float] | None:
+    """The aimed-at salt of the food, as the water-phase salt that goes with it, with 5 % either way."""
+    if course.target is None:
+        return None
+    salted = course.salted
+    aim = 100 * course.target * salted.water_phase_salt_mean.typical / salted.salt_mass_fraction.typical
+    return 0.95 * aim, 1.05 * aim
+
+
+def _in_hours(found):
+    return replace(
+        found,
+        **{
+            end: None if getattr(found, end) is None else getattr(found, end) / 3600
+            for end in ("low", "typical", "high")
+        },
+    )
+
+
+def _verdict(hours, stated) -> str:
+    if hours.typical is None:
+        return "never"
+    low, high = (hours.low or 0.0) * 3600, (hours.high if hours.high is not None else float("inf")) * 3600
+    return "short" if stated.high < low else "over" if stated.low > high else "fits"
+
+
+def _percent(name: str, band, chosen) -> Curve:
+    low, typical, high = ([100 * float(end[index]) for index in chosen] for end in (band.low, band.typical, band.high))
+    return Curve(name=name, typical=typical, low=low, high=high)
+
+
+def _curve(name: str, values, chosen) -> Curve:
+    low, typical, high = (
+        [celsius(float(end[index])) for index in chosen] for end in (values.low, values.typical, values.high)
+    )
+    return (
+        Curve(name=name, typical=typical, low=low, high=high)
+        if name != "chamber"
+        else Curve(name=name, typical=typical)
+    )

@@ -1,0 +1,154 @@
+"""The page of each day plan: charts, steps by the clock, shopping list, labels, batch sheets."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from itertools import groupby
+from types import SimpleNamespace
+
+from handbook.days.day_plan import needs_of
+from handbook.days.labels import labels
+from handbook.days.shopping import shopping
+from handbook.page.clock import WEEKDAYS
+from handbook.page.house import House
+from handbook.page.measures import household, weighed
+from handbook.report.evaluate import Row
+from site_build.charts.day_chart import day_charts
+from site_build.charts.day_rows import day_rows, letters, mark
+from site_build.cli.plan_command import MONTHS
+from site_build.html.render import render
+from site_build.reading.kept_days import Day, kitchen_of
+
+ROOT = "../"
+
+
+def day_warning(day: Day) -> str:
+    """What is wrong with a day's plan, if it is missing or may no longer be followed."""
+    if day.plan is not None:
+        return ""
+    file = day.wish.file
+    return f"{file}: out of date: {day.troubles[0]}; make it again: handbook day {file} --keep"
+
+
+def day_html(day: Day, house: House) -> str:
+    """The content of one day's page."""
+    values = {
+        "day": day,
+        "root": ROOT,
+        "methods": _methods(day),
+        "moment": _moment,
+        "planned": None if day.plan is None else _planned(day, house),
+        "bought": shopping(day.wish.wishes, day.reports, house),
+        "currency": house.currency,
+    }
+    return render("page_day.html", **values)
+
+
+def _planned(day: Day, house: House) -> SimpleNamespace:
+    needs = {name: needs_of(report) for name, report in day.reports.items()}
+    shown = day_rows(day, needs, kitchen_of(house))
+    entries = _entries(day)
+    return SimpleNamespace(
+        charts=day_charts(shown),
+        clock=[(key, list(rows)) for key, rows in groupby(entries, key=lambda each: each.start.date())],
+        labels=labels(day.plan, day.reports),
+        sheets=[_sheet(day, each, house) for each in day.wish.wishes],
+        day_words=_day_words,
+        begins=day.plan.steps[0].start,
+    )
+
+
+def _methods(day: Day) -> list[SimpleNamespace]:
+    marks = letters(day)
+    return [
+        SimpleNamespace(
+            letter=marks[each.method],
+            title=day.reports[each.method].method.sheet.title,
+            url=f"{ROOT}{each.method}.html",
+            batch=each.batch,
+            loads=day.plan.loads(each.method) if day.plan else 0,
+            ready=each.ready,
+            is_cut=bool(day.plan and day.plan.loads(each.method) > 1),
+        )
+        for each in day.wish.wishes
+    ]
+
+
+def _entries(day: Day) -> list[SimpleNamespace]:
+    """Everything that begins, and every repeated action, in order of the clock."""
+    found, marks = [], letters(day)
+    for step in day.plan.steps:
+        method = day.reports[step.method].method
+        page = method.steps[step.number - 1]
+        common = {
+            "mark": mark(step, marks[step.method]),
+            "title": method.sheet.title,
+            "load": step.load,
+            "where": ", ".join(step.units) or page.place,
+            "url": f"{ROOT}{step.method}.html#steps",
+        }
+        who = next((each.who for each in step.hands if each.start == step.start), "")
+        found.append(
+            SimpleNamespace(
+                **common, start=step.start, end=step.end, do=page.do, who=who, page=page, hands_on=page.hands_on
+            )
+        )
+        for each in () if page.hands_on else step.hands:
+            if each.start != step.start:
+                found.append(
+                    SimpleNamespace(
+                        **common, start=each.start, end=each.end, do=each.do, who=each.who, page=None, hands_on=True
+                    )
+                )
+    for each in day.wish.wishes:
+        title = day.reports[each.method].method.sheet.title
+        found.append(
+            SimpleNamespace(
+                mark=marks[each.method], title=title, load=0, where="", url="", start=each.ready, end=each.ready,
+                do=f"{title} is wanted now", who="", page=None, hands_on=False,
+            )
+        )  # fmt: skip
+    return sorted(found, key=lambda each: each.start)
+
+
+def _sheet(day: Day, wish, house) -> SimpleNamespace:
+    """One method's batch sheet at the planned batch: mixtures as weighed, steps with their planned times."""
+    report = day.reports[wish.method]
+    factor = wish.batch / report.method.batches.written_for.low
+    mixtures = []
+    for each in (*report.saltings, *report.glazes):
+        parts = each.made.scaled(factor).parts
+        rows = [
+            Row(
+                part=part,
+                weighed=weighed(part.mass.typical, house),
+                household=household(part.mass.typical, part.ingredient, house),
+            )
+            for part in parts
+        ]
+        mixtures.append(SimpleNamespace(name=each.mixture.name, rows=rows))
+    steps = [
+        SimpleNamespace(
+            plan=each,
+            page=report.method.steps[each.number - 1],
+            mark=mark(each, letters(day)[wish.method]),
+            duration=report.schedule.steps[each.number - 1].duration,
+        )
+        for each in sorted(day.plan.of(wish.method), key=lambda each: (each.load, each.number))
+    ]
+    return SimpleNamespace(
+        title=report.method.sheet.title,
+        batch=wish.batch,
+        loads=day.plan.loads(wish.method),
+        mixtures=mixtures,
+        steps=steps,
+        number=f"{wish.method}-{day.plan.finished(wish.method):%y%m%d}",
+    )
+
+
+def _moment(moment: datetime) -> str:
+    return f"{WEEKDAYS[moment.weekday()][:3]} {moment:%H:%M}"
+
+
+def _day_words(day) -> str:
+    return f"{WEEKDAYS[day.weekday()]} {day.day} {MONTHS[day.month - 1]} {day.year}"

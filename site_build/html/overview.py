@@ -1,0 +1,192 @@
+"""The pages of the whole handbook: what each needs from the book."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+from importlib.resources import files
+from types import SimpleNamespace
+from typing import TYPE_CHECKING
+
+import yaml
+
+from handbook.base.sources import sources
+from handbook.base.units import kitchen_volume
+from handbook.brine import solution
+from handbook.heat.lethality import organisms
+from handbook.safety.findings import RULES
+from handbook.safety.limits import limits
+from handbook.salt import diffusivity
+from handbook.validation.comparisons import span
+from site_build.base.fingerprint import key_of
+from site_build.charts.standing_chart import standing_parts, together
+from site_build.html.contents import contents_values
+from site_build.html.render import render
+from site_build.reading.book import Page, url_of
+
+if TYPE_CHECKING:
+    from site_build.build.gather import Gathered
+
+#: Methods that are named beside each source; the rest are counted.
+MOST_USES = 24
+MEASURE_WORDS = {"us": "US cup 237 mL", "metric": "metric cup 250 mL", "imperial": "imperial cup 284 mL"}
+_KIND_ORDER = ("salt", "curing salt", "sugar", "syrup", "liquid", "seasoning", "additive", "spice")
+
+
+@dataclass(frozen=True, kw_only=True)
+class BrineRow:
+    """One brine or cure in the table of all: its HTML and where it stands, from weak to strong, dry cures last."""
+
+    html: str
+    order: float
+
+
+def brine_rows(page: Page) -> list[BrineRow]:
+    """The rows of one method in the table of brines."""
+    return [
+        BrineRow(
+            html=render("brine_row.html", page=page, each=each),
+            order=each.strength.salt_mass_fraction if each.strength else 2.0,
+        )
+        for each in page.report.saltings
+    ]
+
+
+def overview_html(path: str, book: Gathered) -> str:
+    """The content of one generated page, by its file name such as ``brines.md``.
+
+    Pages that no method has a part in are kept: they change with the house and the engine only.
+    """
+    name = path.removesuffix(".md")
+    if name in _FROM_METHODS:
+        return _rendered(name, book)
+    key = key_of("overview", name, book.kitchen.text)
+    kept = book.cache.notes([key]).get(key)
+    if kept is None:
+        kept = _rendered(name, book)
+        book.cache.note(key, kept)
+    return kept
+
+
+def _rendered(name: str, book: Gathered) -> str:
+    return render(f"page_{name.replace('-', '_')}.html", root="", **_VALUES[name](book))
+
+
+def _index(book: Gathered) -> dict:
+    plain = [(url_of(page.path), page.title) for page in book.pages.values() if page.method is None]
+    cards = [page.method.card for page in book.methods]
+    days = [(url_of(day.path), day.title) for day in book.days]
+    return {"kitchen_name": book.house.kitchen, "days": days, "plain_pages": plain, **contents_values(cards)}
+
+
+def _side_by_side(book: Gathered) -> dict:
+    return {}
+
+
+def _brines(book: Gathered) -> dict:
+    rows = [(row.order, page.path, row) for page in book.methods for row in page.method.brines]
+    return {"brines": [row for *_, row in sorted(rows, key=lambda each: each[:2])]}
+
+
+def _weights(book: Gathered) -> dict:
+    cup, tbsp, tsp = (kitchen_volume(name, book.house.measures) for name in ("cup", "tbsp", "tsp"))
+    known = [each for each in book.tables.ingredients.values() if each.kg_per_m3]
+    groups = []
+    for kind in _KIND_ORDER:
+        rows = [
+            (each, tuple(end * cup for end in each.kg_per_m3), each.kg_per_m3[1] * tbsp, each.kg_per_m3[1] * tsp)
+            for each in known
+            if each.kind == kind
+        ]
+        if rows:
+            groups.append((kind, rows))
+    return {"groups": groups, "measure_words": MEASURE_WORDS[book.house.measures]}
+
+
+def _strength(book: Gathered) -> dict:
+    return {"rows": solution.strength_table()}
+
+
+def _sources(book: Gathered) -> dict:
+    used: dict[str, list[tuple[str, str]]] = {key: [] for key in sources()}
+    for page in book.methods:
+        for key in page.method.sources:
+            used[key].append((url_of(page.path), page.title))
+    return {"sources": [(sources()[key], pages) for key, pages in used.items()], "most": MOST_USES}
+
+
+def _glossary(book: Gathered) -> dict:
+    return {"words": sorted(_words().items(), key=lambda item: item[0].casefold())}
+
+
+def _figures(book: Gathered) -> dict:
+    return {
+        "models": models(),
+        "diffusivities": diffusivity.all_diffusivities(),
+        "organisms": tuple(organisms().values()),
+        "standing": standing_parts(),
+        "span": span,
+        "together": together,
+    }
+
+
+def _limits(book: Gathered) -> dict:
+    by_rule: dict[str, list] = {rule: [] for rule in RULES}
+    for each in limits().values():
+        by_rule[each.rule].append(each)
+    return {"rules": [(rule, RULES[rule], rows) for rule, rows in by_rule.items() if rows]}
+
+
+_FROM_METHODS = ("index", "brines", "sources")
+_HEAT_SOURCES = (
+    "choi-okos-1986",
+    "carslaw-jaeger-1959",
+    "film-coefficients",
+    "lewis-number",
+    "hyland-wexler-1983",
+    "latent-heat-line",
+    "muscle-isotherm",
+    "pork-drying-sintef",
+    "biltong-2021",
+    "salmon-cooking-2020",
+    "meat-processing-table-6-1",
+    "heat-estimates",
+)
+
+
+@lru_cache
+def _words() -> dict[str, str]:
+    return yaml.safe_load(files("site_build").joinpath("glossary.yml").read_text("utf-8"))
+
+
+def _named_sources() -> dict[str, tuple[str, ...]]:
+    """What a model's word in capitals stands for: the sources that its part of the engine names."""
+    return {
+        "SOLUTION": tuple(solution.SOURCES),
+        "UPTAKE": tuple(key for each in diffusivity.all_diffusivities() for key in each.sources),
+        "HEAT": _HEAT_SOURCES,
+        "LETHALITY": ("general-method", *(each.source for each in organisms().values())),
+    }
+
+
+@lru_cache
+def models() -> tuple[SimpleNamespace, ...]:
+    """The models of the page "How the figures are made", their sources resolved."""
+    found = []
+    for entry in yaml.safe_load(files("site_build").joinpath("models.yml").read_text("utf-8")):
+        keys = _named_sources().get(entry["sources"]) if isinstance(entry["sources"], str) else entry["sources"]
+        found.append(SimpleNamespace(**{**entry, "sources": tuple(dict.fromkeys(keys))}))
+    return tuple(found)
+
+
+_VALUES = {
+    "index": _index,
+    "side-by-side": _side_by_side,
+    "brines": _brines,
+    "weights": _weights,
+    "strength": _strength,
+    "limits": _limits,
+    "sources": _sources,
+    "glossary": _glossary,
+    "figures": _figures,
+}

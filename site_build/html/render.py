@@ -1,0 +1,86 @@
+"""Turn computed figures into HTML: one autoescaping environment, formats as filters, no arithmetic."""
+
+from __future__ import annotations
+
+from contextlib import suppress
+from functools import lru_cache
+from pathlib import Path
+
+from jinja2 import Environment, FileSystemBytecodeCache, PackageLoader, StrictUndefined, select_autoescape
+
+from handbook.base import formats
+from handbook.base.sources import source
+
+TRUST_CLASSES = {
+    "read": "trust-read",
+    "second-hand": "trust-second-hand",
+    "from memory": "trust-memory",
+    "computed": "trust-computed",
+    "common practice": "trust-practice",
+}
+
+
+class CompiledTemplates(FileSystemBytecodeCache):
+    """Templates compiled once, kept in the package beside them as Python keeps its own code; where that cannot be
+    written they are compiled anew each time.
+    """
+
+    def __init__(self):
+        folder = Path(__file__).parent.parent / "templates" / "__pycache__"
+        with suppress(OSError):
+            folder.mkdir(exist_ok=True)
+        super().__init__(str(folder), "%s.compiled")
+
+    def load_bytecode(self, bucket):
+        with suppress(Exception):  # whatever a spoilt file does, the template itself is there
+            super().load_bytecode(bucket)
+
+    def dump_bytecode(self, bucket):
+        with suppress(OSError):
+            super().dump_bytecode(bucket)
+
+
+@lru_cache
+def environment() -> Environment:
+    """The environment of all computed parts. Everything is escaped; an unknown name is an error."""
+    made = Environment(
+        loader=PackageLoader("site_build", "templates"),
+        autoescape=select_autoescape(default=True),
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        bytecode_cache=CompiledTemplates(),
+    )
+    made.filters |= {
+        "mass": formats.format_mass,
+        "volume": formats.format_volume,
+        "percent": formats.format_percent,
+        "percent_range": formats.format_percent_range,
+        "time": formats.format_time,
+        "time_range": formats.format_time_range,
+        "clock": formats.format_clock,
+        "temperature": formats.format_temperature,
+        "temperature_range": formats.format_temperature_range,
+        "distance": formats.format_length,
+        "number": formats.format_number,
+        "money": formats.format_money,
+        "signed_percent": formats.format_signed_percent,
+        "kinds": _plural,
+        "word": _word,
+        "both_scales": formats.add_other_scale,
+    }
+    made.globals |= {"source": source, "trust_class": TRUST_CLASSES.__getitem__}
+    return made
+
+
+def render(template: str, **values) -> str:
+    """One template with its values."""
+    return environment().get_template(template).render(**values)
+
+
+def _word(text: str) -> str:
+    return "-".join(text.casefold().split())
+
+
+def _plural(count: int, one: str, many: str = "") -> str:
+    return f"{count} {one if count == 1 else many or one + 's'}"

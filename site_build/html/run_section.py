@@ -1,0 +1,201 @@
+"""The section "Runs of this kitchen" of a method's page: measured against foretold, what was learned, taste."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from handbook.base.formats import format_number, format_percent, format_percent_range, format_time, format_time_range
+from handbook.base.ranges import Range
+from handbook.report.evaluate import Report
+from handbook.runs.house_report import Experience
+from handbook.runs.run_record import TASTE_SCALE
+from handbook.runs.run_result import Compared, RunResult, TasteAdvice, accuracies
+from site_build.charts.line_chart import Curve, line_chart
+from site_build.cli.plan_command import format_day
+from site_build.html.render import render
+
+MANY = 20.0  # log10 reductions from which a figure only says "more than"
+_KINDS = {"salt": "salt of the food", "loss": "weight lost", "come up": "time to the core"}
+
+
+@dataclass(frozen=True)
+class Line:
+    """One figure as words: what it is, published, and by the kitchen's runs (how many)."""
+
+    what: str
+    before: str
+    after: str
+    runs: int
+
+
+def runs_html(report: Report, experience: Experience | None, root: str) -> str:
+    """The section, or nothing for a method of which no run was written down. ``report`` is the page's own."""
+    if experience is None:
+        return ""
+    newest = tuple(sorted(experience.runs, key=lambda each: each.run.name, reverse=True))
+    yields = [each.yield_ for each in newest if each.yield_ is not None]
+    logged = next((each for each in newest if each.core and each.core.computed), None)
+    return render(
+        "runs.html",
+        report=report,
+        experience=experience,
+        root=root,
+        runs=newest,
+        count=len(newest),
+        day=format_day,
+        yield_words=_spread(yields),
+        lines=_figures(experience) + _page_figures(report, experience),
+        accuracies=[(_KINDS[each.key], each) for each in accuracies(experience.runs)],
+        outside=lambda each: sum(row.verdict in ("above", "below") for row in each.rows),
+        missed=lambda each: [one for one in each.findings if one.level in ("stop", "act")],
+        met=lambda each: [one for one in each.findings if one.verdict == "meets"],
+        measured=_measured,
+        foretold=_foretold,
+        reductions=_reductions,
+        chart=_chart(logged) if logged else None,
+        logged=logged,
+        advice=_advice(experience.taste, report),
+        scale=TASTE_SCALE,
+    )
+
+
+def _figures(experience: Experience) -> list[Line]:
+    found, learned = [], experience.learned.calibration
+    for what, figure in (
+        ("How fast salt moves, times the published rate", learned.salt),
+        ("Loss of weight after salting, times the computed one", learned.loss),
+        ("Time to the core, times the computed one", learned.come_up),
+    ):
+        if figure is not None:
+            found.append(Line(what=what, before=_factor(figure.before), after=_factor(figure.after), runs=figure.runs))
+    if learned.gain is not None:
+        base = experience.published.salted.salted.stage.weight_gain
+        own = [
+            format_percent_range(Range(*(base.typical + end for end in (each.low, each.typical, each.high))))
+            for each in (learned.gain.before, learned.gain.after)
+        ]
+        found.append(Line("Weight taken up in the brine, of green weight", *own, learned.gain.runs))
+    return found
+
+
+def _page_figures(report: Report, experience: Experience) -> list[Line]:
+    """What the page's own batch makes of them, one more run: before and after."""
+    published, learned, found = experience.published, experience.learned.calibration, []
+    if learned.salt is not None:
+        found.append(
+            Line(
+                what="This page: salt of the finished food",
+                before=format_percent_range(published.salt),
+                after=format_percent_range(report.salt),
+                runs=learned.salt.runs,
+            )
+        )
+        for number, after in report.salted.durations.items():
+            before = published.salted.durations[number]
+            found.append(
+                Line(
+                    what=f"This page: time of step {number}",
+                    before=_time_of(before),
+                    after=_time_of(after),
+                    runs=learned.salt.runs,
+                )
+            )
+    if learned.loss is not None:
+        ends = [format_percent_range(each.finished.ratio, 0) for each in (published, report)]
+        found.append(Line(f"This page: yield ({published.finished.basis}, measured)", *ends, learned.loss.runs))
+    if learned.come_up is not None and report.course is not None:
+        for each in report.course.core_times:
+            if each.stated is None and each.reached.typical is not None:
+                after = report.schedule.steps[each.number - 1].duration
+                what = f"This page: time of step {each.number}, with its hold"
+                found.append(
+                    Line(what=what, before=_time_of(each.duration), after=_time_of(after), runs=learned.come_up.runs)
+                )
+    return found
+
+
+def _chart(result: RunResult):
+    core = result.core
+    to_celsius = [[float(value) - 273.15 for value in each] for each in core.computed]
+    low, typical, high = to_celsius
+    return line_chart(
+        [float(each) for each in core.time],
+        [
+            Curve(name="measured", typical=[float(each) - 273.15 for each in core.measured[: len(core.time)]]),
+            Curve(name="computed", typical=typical, low=low, high=high),
+        ],
+        "°C",
+    )
+
+
+def _measured(row: Compared) -> str:
+    return format_time(row.measured) if row.kind == "time" else format_percent(row.measured)
+
+
+def _foretold(row: Compared, name: str) -> str:
+    found = getattr(row, name)
+    if found is None:
+        return "–"
+    return _time_of(found) if row.kind == "time" else format_percent_range(found)
+
+
+def _time_of(found: Range) -> str:
+    if not found.is_wide:
+        return format_time(found.typical)
+    return f"{format_time(found.typical)} ({format_time_range(found)})"
+
+
+def _factor(found: Range) -> str:
+    low, typical, high = (format_number(end, 2) for end in (found.low, found.typical, found.high))
+    return f"{typical} ({low}–{high})"
+
+
+def _reductions(result: RunResult) -> list[str]:
+    """The kill at the logged core, by organism, in words."""
+    return [
+        f"{name}: " + (f"more than {MANY:.0f}" if found.low > MANY else _tenfold(found))
+        for name, found in result.core.reductions.items()
+    ]
+
+
+def _tenfold(found: Range) -> str:
+    low, typical, high = (format_number(end, 1) for end in (found.low, found.typical, found.high))
+    return typical if low == high else f"{typical} ({low}–{high})"
+
+
+def _spread(values: list[float]) -> str:
+    if not values:
+        return ""
+    mean = sum(values) / len(values)
+    return format_percent_range(Range(min(values), mean, max(values)))
+
+
+def _advice(taste: TasteAdvice | None, report: Report) -> list[str]:
+    """The advice of the taste notes as sentences; none where nobody tasted."""
+    if taste is None:
+        return []
+    right = format_percent_range(taste.right.salt)
+    said = [
+        f"The salt that tasters find right in the finished food: {right}; this page makes {format_percent(taste.made)}."
+    ]
+    if taste.has_nitrite:
+        return [*said, "The cure carries nitrite: its amount follows from safety and is not advised from taste."]
+    if taste.scale is None:
+        return [
+            *said,
+            "Too few or too scattered notes for advice: a saltier or a milder run with more tasters would tell.",
+        ]
+    if taste.time is not None and taste.time[1] is not None:
+        low, typical, high = taste.time
+        ends = f" ({format_time(low)} – {format_time(high)})" if low is not None and high is not None else ""
+        said.append(f"With this brine that is {format_time(typical)} of brining{ends}.")
+    salting = report.method.salting(report.salted.salted.stage.name)
+    if salting.target_salt is not None:
+        share = taste.scale.times(salting.target_salt.fraction)
+        said.append(
+            f"As the page's target: {format_percent_range(share, 2)} in place of {format_percent(salting.target_salt.fraction)}."
+        )
+    else:
+        said.append(f"Or the same time with {_factor(taste.scale)} times the salt.")
+    said.append("Change the page and build: less salt must still meet every limit.")
+    return said

@@ -1,0 +1,114 @@
+"""The tools of a method's page: my batch, by the clock, kitchen view, what goes on paper.
+
+Hooks for pages.py, each a piece of HTML: ``tools_html`` after the head, ``clock_html`` after the author's words,
+``paper_html`` at the end. ``example_calendar`` is the calendar file beside the page.
+"""
+
+from __future__ import annotations
+
+from datetime import UTC, date, datetime, timedelta
+
+from handbook.page.clock import WEEKDAYS, ClockPlan, clock_plan, following, night_advice
+from handbook.page.house import House
+from handbook.report.evaluate import Report
+from site_build.html.batch_data import json_block, tools_data
+from site_build.html.calendar import calendar_lines, calendar_text, moved
+from site_build.html.render import render
+
+#: The built example: served on a Saturday at 18:00.
+SERVED = (5, 18, 0)
+_SOME_DAY = date(2000, 1, 1)
+MOST_TIMES = 24  # more reminders than this are told by their first and last
+HOUSEHOLD_WORDS = {"us": "US cups and spoons", "metric": "metric cups and spoons", "imperial": "imperial cups, spoons"}
+#: Lines that a wall card holds at each size of type before it would run over one US Letter page.
+CARD_LINES = ((20, "wall-card-large"), (28, ""), (37, "wall-card-small"))
+
+
+def tools_html(report: Report, house: House) -> str:
+    """The panels that only work with scripts, shown only then, and the data that all tools read."""
+    wet = [each for each in report.saltings if each.columns[0].fill]
+    return render(
+        "tools_page.html",
+        report=report,
+        data=json_block(tools_data(report, house)),
+        containers=[each.name for each in house.containers] if wet else [],
+        has_thickness=bool(report.salted and report.salted.by_thickness),
+        household_words=HOUSEHOLD_WORDS[house.measures],
+    ) + render("tools_kitchen.html", report=report)
+
+
+def clock_html(report: Report, calendar_address: str = "") -> str:
+    """The steps by the clock, served Saturday 18:00; ``calendar_address`` is that plan's file, if one is written."""
+    plan = example_plan(report, _SOME_DAY)  # which Saturday makes no difference: only its days are shown
+    return render(
+        "tools_clock.html",
+        report=report,
+        rows=_rows(plan),
+        plan=plan,
+        calendar_address=calendar_address,
+        advice=night_advice(plan, True, words=_day),
+        day=_day,
+    )
+
+
+def paper_html(report: Report, mark: str = "") -> str:
+    """The wall card: one page, on paper only. ``mark`` is the version, so that a stale print can be spotted."""
+    acts = [each for each in report.findings if each.level in ("stop", "act")]
+    return render("wall_card.html", report=report, acts=acts, size=_card_size(report, acts), mark=mark)
+
+
+def example_plan(report: Report, day: date) -> ClockPlan:
+    """Served on the first Saturday at 18:00 that can still be reached by somebody who starts after ``day``."""
+    return clock_plan(report.schedule, finish=served(report.schedule.total.high, day))
+
+
+def served(longest: float, day: date) -> datetime:
+    """The first Saturday at 18:00 that somebody can reach who starts after ``day``; ``longest`` s from the start."""
+    return following(day, *SERVED, timedelta(days=1, seconds=longest))
+
+
+def example_address(url: str) -> str:
+    """The calendar file of a method's page, beside it."""
+    return url.removesuffix(".html") + ".ics"
+
+
+def example_calendar(report: Report) -> list[str]:
+    """The lines of the built example's calendar file, on a Saturday of the year 2000: ``dated`` makes the file.
+
+    Its stamp is the day of review: the plan is as old as the method, whenever it is built.
+    """
+    sheet = report.method.sheet
+    stamp = datetime(sheet.reviewed.year, sheet.reviewed.month, sheet.reviewed.day, tzinfo=UTC)
+    return calendar_lines(example_plan(report, _SOME_DAY), report.method, stamp)
+
+
+def dated(lines: list[str], longest: float, day: date) -> str:
+    """The file of ``example_calendar`` for the first Saturday that can be reached after ``day``.
+
+    ``longest`` is the method's longest time from start to finish in s.
+    """
+    return calendar_text(moved(lines, served(longest, day) - served(longest, _SOME_DAY)))
+
+
+def _rows(plan: ClockPlan) -> list[tuple]:
+    rows = []
+    for each in plan.steps:
+        times = [f"{one.at:%H:%M}" + (" (night)" if one.in_night else "") for one in each.reminders]
+        told = f"{len(times)} times, {times[0]} to {times[-1]}" if len(times) > MOST_TIMES else ", ".join(times)
+        rows.append((each, told, _before(plan, each.start), _before(plan, each.end)))
+    return rows
+
+
+def _before(plan: ClockPlan, moment: datetime) -> str:
+    days = (plan.finish.date() - moment.date()).days
+    return "" if days == 0 else "the day before" if days == 1 else f"{days} days before"
+
+
+def _day(moment: datetime) -> str:
+    return f"{WEEKDAYS[moment.weekday()][:3]} {moment:%H:%M}"
+
+
+def _card_size(report: Report, acts: list) -> str:
+    mixtures = sum(len(each.made.parts) + 2 for each in (*report.saltings, *report.glazes))
+    lines = mixtures + sum(1 + len(each.step.do) // 60 for each in report.schedule.steps) + 2 * len(acts)
+    return next((size for most, size in CARD_LINES if lines <= most), "wall-card-tiny")

@@ -1,0 +1,1 @@
+"""What stands beside the pages: search, feeds, schemas, the copy to keep, paper."""

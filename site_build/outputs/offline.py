@@ -1,0 +1,59 @@
+"""A copy of the handbook for when the network is gone: web app manifest and service worker with every file's hash."""
+
+from __future__ import annotations
+
+import json
+from hashlib import sha256
+from importlib.resources import files
+from pathlib import Path
+
+from site_build.record.figures import FILE as FIGURES
+
+#: The build's own list of its files, for checking a site against it.
+BUILD_LIST = "build.json"
+MANIFEST, WORKER, ICON = "manifest.webmanifest", "service-worker.js", "assets/icon.svg"
+_PAPER, _LAKE = "#fbfcfa", "#0f4453"  # as in the theme's tokens: a manifest cannot read a style sheet
+_DIGITS = 24
+#: Files that a kept copy does not need: what machines read, and what a server compresses for itself.
+_LEFT_OUT = (".gz", ".map", ".DS_Store", "sitemap.xml", "feed.xml", FIGURES, BUILD_LIST)
+_FOLDERS_LEFT_OUT = ("schemas/", ".")
+
+
+def write_offline(hashes: dict[str, str], site: Path) -> None:
+    """Write the service worker into a finished site; call it last, when no file changes any more.
+
+    ``hashes`` are the SHA-256 of every file by path. The version is a hash of them: the same pages give the same
+    worker, to the byte.
+    """
+    kept = kept_files(hashes)
+    version = sha256("".join(f"{path}\n{value}\n" for path, value in kept.items()).encode()).hexdigest()[:_DIGITS]
+    script = files("site_build").joinpath("service-worker.js").read_text("utf-8")
+    listed = json.dumps(kept, ensure_ascii=False, indent=0, separators=(",", ":"))
+    (site / WORKER).write_text(script.replace("__VERSION__", version).replace("__FILES__", listed), "utf-8")
+
+
+def kept_files(hashes: dict[str, str]) -> dict[str, str]:
+    """The files of a kept copy, in order, with the start of each one's SHA-256."""
+    return {
+        name: hashes[name][:_DIGITS]
+        for name in sorted(hashes)
+        if name != WORKER and not name.endswith(_LEFT_OUT) and not name.startswith(_FOLDERS_LEFT_OUT)
+    }
+
+
+def manifest(kitchen: str) -> str:
+    """The web app manifest (W3C Web Application Manifest), all addresses relative to the site's root."""
+    return json.dumps(
+        {
+            "name": kitchen,
+            "short_name": kitchen.split(",")[0][:30],
+            "start_url": "index.html",
+            "scope": "./",
+            "display": "minimal-ui",
+            "background_color": _PAPER,
+            "theme_color": _LAKE,
+            "icons": [{"src": ICON, "sizes": "any", "type": "image/svg+xml", "purpose": "any maskable"}],
+        },
+        ensure_ascii=False,
+        indent=2,
+    )

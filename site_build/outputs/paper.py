@@ -1,0 +1,219 @@
+"""The whole handbook as one document for paper: its built pages one after the other, with a page of contents.
+
+The pages are taken as built; only ids and links change, so that they stay unique and lead inside the document.
+Browsers cannot print the page number of a link's target, so the document is printed twice: once to learn on which
+sheet each chapter begins, once with these numbers.
+"""
+
+from __future__ import annotations
+
+import posixpath
+import re
+from dataclasses import dataclass
+from html import escape, unescape
+from html.parser import HTMLParser
+from pathlib import Path
+
+from site_build.outputs.bundles import STYLE
+from site_build.outputs.closed_server import POLICY
+
+#: Generated pages that make sense on paper, in this order, after the methods and the house's own pages.
+REFERENCE = ("brines", "weights", "strength", "limits", "sources", "glossary", "figures")
+#: Pages that only work on a screen, or that the contents replace.
+NOT_ON_PAPER = ("index", "404", "side-by-side", "whole-handbook")
+STYLES = (STYLE, "assets/css/whole.css")
+SIZES = {"A4": "A4", "Letter": "letter"}
+_VOID = {"area", "base", "br", "col", "embed", "hr", "img", "input", "link", "meta", "source", "track", "wbr"}
+_IDS = {"id", "for", "aria-labelledby", "aria-describedby", "aria-controls", "headers"}
+#: Controls, what loads or runs something, and smaller pictures: paper takes the largest.
+_DROPPED_TAGS = set(
+    [
+        "script",
+        "dialog",
+        "form",
+        "button",
+        "template",
+        "iframe",
+        "frame",
+        "object",
+        "embed",
+        "applet",
+        "link",
+        "meta",
+        "base",
+        "style",
+        "source",
+        "video",
+        "audio",
+    ]
+)
+_DROPPED_CLASSES = {"tools", "jump", "no-print"}
+
+
+@dataclass(frozen=True, kw_only=True)
+class Chapter:
+    """One page of the site: its address, title, and whether it is a method."""
+
+    url: str
+    title: str
+    is_method: bool
+
+
+def chapters(site: Path) -> tuple[Chapter, ...]:
+    """The pages of a built site that go on paper: methods by title, the house's own pages, the reference pages."""
+    found = []
+    for path in sorted(site.rglob("*.html")):
+        url = path.relative_to(site).as_posix()
+        text = path.read_text("utf-8")
+        if url.removesuffix(".html") not in NOT_ON_PAPER and 'class="sheet-body"' in text:
+            found.append(Chapter(url=url, title=_heading(text), is_method='class="method-head"' in text))
+    names = [f"{name}.html" for name in REFERENCE]
+    methods = sorted((each for each in found if each.is_method), key=lambda each: each.title.casefold())
+    own = [each for each in found if not each.is_method and each.url not in names]
+    reference = sorted((each for each in found if each.url in names), key=lambda each: names.index(each.url))
+    return (*methods, *own, *reference)
+
+
+def paper_document(site: Path, pages: dict[str, int] | None = None) -> str:
+    """One HTML document of the whole site, to stand in its folder; ``pages`` are the chapters' page numbers by id."""
+    parts = chapters(site)
+    places = {each.url: f"c{number}" for number, each in enumerate(parts, 1)}
+    kitchen = _heading((site / "index.html").read_text("utf-8"))
+    styles = "".join(f'<link rel="stylesheet" href="{path}">' for path in STYLES)
+    body = "".join(
+        f'<section class="paper-chapter" id="{places[each.url]}">{_inner(site, each.url, places)}</section>'
+        for each in parts
+    )
+    return (
+        f'<!doctype html><html lang="en" data-units="both"><head><meta charset="utf-8">'
+        f'<meta http-equiv="Content-Security-Policy" content="{POLICY}"><title>{escape(kitchen)}</title>'
+        f'{styles}</head><body class="whole-handbook"><main class="sheet">'
+        f'<header class="paper-cover"><h1>{escape(kitchen)}</h1>'
+        f"<p>{sum(each.is_method for each in parts)} methods; every figure is computed from the method's own text.</p>"
+        '<p class="foot-caution"><strong>The figures are models. A calibrated thermometer decides.</strong> '
+        "Local food codes and licensed practice prevail over anything in this handbook.</p></header>"
+        f"{_contents(parts, places, pages or {})}{body}</main></body></html>"
+    )
+
+
+def paper_style(size: str) -> str:
+    """The style sheet that sets the paper's size; ``size`` is a key of SIZES."""
+    return f"@page {{ size: {SIZES[size]}; }}\n"
+
+
+def _contents(parts: tuple[Chapter, ...], places: dict[str, str], pages: dict[str, int]) -> str:
+    groups = (
+        ("Methods", [each for each in parts if each.is_method]),
+        ("Reference", [each for each in parts if not each.is_method]),
+    )
+    lists = "".join(
+        f"<h2>{name}</h2><ol>"
+        + "".join(
+            f'<li><a href="#{places[each.url]}"><span>{escape(each.title)}</span>'
+            # A number of fixed width from the first printing on, so that the second breaks alike.
+            f'<span class="paper-page">{pages.get(places[each.url], 0) or "000"}</span></a></li>'
+            for each in group
+        )
+        + "</ol>"
+        for name, group in groups
+        if group
+    )
+    return f'<nav class="paper-contents" aria-label="Contents"><h1>Contents</h1>{lists}</nav>'
+
+
+def _inner(site: Path, url: str, places: dict[str, str]) -> str:
+    body = _Body(url, places)
+    body.feed((site / url).read_text("utf-8"))
+    body.close()
+    return f'<div class="sheet-body">{"".join(body.kept)}</div>'
+
+
+def _heading(text: str) -> str:
+    match = re.search(r"<h1[^>]*>(.*?)</h1>", text, re.S)
+    return unescape(re.sub(r"<[^>]+>", "", match[1])).strip() if match else ""
+
+
+class _Body(HTMLParser):
+    """Copies what stands inside the page's sheet body, without what is only for the screen."""
+
+    def __init__(self, url: str, places: dict[str, str]):
+        super().__init__(convert_charrefs=False)
+        self.kept: list[str] = []
+        self._url, self._places = url, places
+        self._depth = 0  # of open elements from the sheet body on; 0 outside of it
+        self._dropping = 0  # depth of the dropped element, or 0
+        self._ids: set[str] = set()
+
+    def handle_starttag(self, tag, attrs):
+        is_void = tag in _VOID
+        if self._depth == 0:
+            self._depth = int(("class", "sheet-body") in attrs)
+            return
+        if not self._dropping and self._is_dropped(tag, dict(attrs)):
+            self._dropping = 0 if is_void else self._depth + 1
+        elif not self._dropping:
+            self.kept.append(self._tag(tag, attrs, ""))
+        self._depth += not is_void
+
+    def handle_startendtag(self, tag, attrs):
+        if self._depth and not self._dropping and not self._is_dropped(tag, dict(attrs)):
+            self.kept.append(self._tag(tag, attrs, "/"))
+
+    def handle_endtag(self, tag):
+        if self._depth == 0 or tag in _VOID:
+            return
+        if self._depth > 1 and not self._dropping:
+            self.kept.append(f"</{tag}>")
+        if self._dropping == self._depth:
+            self._dropping = 0
+        self._depth = self._depth - 1 if self._depth > 1 else 0
+
+    def handle_data(self, data):
+        self._keep(data)
+
+    def handle_entityref(self, name):
+        self._keep(f"&{name};")
+
+    def handle_charref(self, name):
+        self._keep(f"&#{name};")
+
+    def _keep(self, text: str) -> None:
+        if self._depth and not self._dropping:
+            self.kept.append(text)
+
+    def _is_dropped(self, tag: str, attributes: dict) -> bool:
+        return tag in _DROPPED_TAGS or not _DROPPED_CLASSES.isdisjoint((attributes.get("class") or "").split())
+
+    def _tag(self, tag: str, attrs, end: str) -> str:
+        return f"<{tag}{''.join(self._attribute(*each) for each in attrs)}{end}>"
+
+    def _attribute(self, name: str, value: str | None) -> str:
+        if name in ("hidden", "tabindex", "loading", "srcset", "style", "ping", "background") or name.startswith("on"):
+            return ""  # paper is not scrolled: all of it is loaded at once
+        if value is None:
+            return f" {name}"
+        if name in _IDS:
+            value = " ".join(f"{self._places[self._url]}-{each}" for each in value.split())
+            if name == "id" and value in self._ids:
+                return ""  # a link finds the first of two; the second would only make the document faulty
+            self._ids |= {value} if name == "id" else set()
+        elif name in ("href", "xlink:href"):
+            value = self._link(value)
+        elif name == "src":
+            value = self._picture(value)
+        return f' {name}="{escape(value)}"' if value else ""
+
+    def _picture(self, address: str) -> str:
+        """From the document's folder, or nothing for what is no file of the site: the words are printed then."""
+        path = posixpath.normpath(posixpath.join(posixpath.dirname(self._url), address))
+        is_own = not re.match(r"[a-z][a-z0-9+.-]*:|[/\\]|\.\.(/|$)", path, re.I)
+        return path if is_own else ""
+
+    def _link(self, address: str) -> str:
+        """Inside the document where the target is printed, as it is where it leads out, else no link at all."""
+        if re.match(r"(https?|mailto):", address):
+            return address
+        file, _, anchor = address.partition("#")
+        url = posixpath.normpath(posixpath.join(posixpath.dirname(self._url), file)) if file else self._url
+        place = self._places.get(url)
+        return f"#{place}-{anchor}" if place and anchor else f"#{place}" if place else ""

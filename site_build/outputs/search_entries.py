@@ -1,0 +1,282 @@
+"""What the search knows of each page: its words by place, and its figures."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from html.parser import HTMLParser
+from xml.etree.ElementTree import Element
+
+from handbook.base.formats import format_number, format_percent, format_temperature, format_time_range
+from handbook.base.ranges import Range
+from handbook.base.units import celsius
+from site_build.base.html_tree import text_of
+from site_build.reading.book import Page
+
+#: Places of a method page: what a reader calls it, its weight in the order of results, the anchor it stands at.
+PLACES = (
+    ("name", 12.0, ""),
+    ("food", 9.0, ""),
+    ("kind of method", 8.0, ""),
+    ("tag", 6.0, ""),
+    ("ingredient", 5.0, "brine"),
+    ("equipment", 4.0, ""),
+    ("allergen", 4.0, ""),
+    ("in short", 4.0, ""),
+    ("keeper", 3.0, ""),
+    ("step", 2.0, "steps"),
+)
+NAME, FOOD, KIND, TAG, INGREDIENT, EQUIPMENT, ALLERGEN, SUMMARY, KEEPER, STEP = range(len(PLACES))
+HEADING_WEIGHT, TEXT_WEIGHT = 4.0, 1.0
+_HEADINGS = ("h1", "h2", "h3", "h4", "h5", "h6")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Section:
+    """A stretch of a page under one anchor; the text before the first heading has neither anchor nor title."""
+
+    anchor: str
+    title: str
+    text: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class Figure:
+    """A figure that can be asked for: in %, °C, mm or h, with the words it is shown in."""
+
+    unit: str
+    low: float
+    high: float
+    shown: str
+    anchor: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class Entry:
+    """One page in the index."""
+
+    url: str
+    title: str
+    kind: str
+    food: str
+    summary: str
+    words: tuple[tuple[int, str], ...]
+    sections: tuple[Section, ...]
+    figures: tuple[Figure, ...]
+
+
+def method_entry(page: Page) -> Entry:
+    """The entry of a method page, from what it says and what was computed."""
+    report = page.report
+    sheet = report.method.sheet
+    parts = [part for each in (*report.saltings, *report.glazes) for part in each.made.parts]
+    words = [
+        (NAME, sheet.title),
+        (FOOD, f"{sheet.food} {report.food.food_class}"),
+        (KIND, " ".join([sheet.kind, *(each.mixture.kind for each in report.saltings)])),
+        (TAG, " ".join(sheet.tags)),
+        (INGREDIENT, " ".join(dict.fromkeys(part.ingredient.name for part in parts))),
+        (EQUIPMENT, " ".join([*sheet.equipment, *(step.place for step in report.method.steps)])),
+        (ALLERGEN, " ".join(report.allergens)),
+        (SUMMARY, sheet.summary),
+        (KEEPER, sheet.keeper),
+        (STEP, " ".join(step.do for step in report.method.steps)),
+    ]
+    sections = tuple(_sections_of(page.author.pieces, _block_anchors(page)))
+    return Entry(
+        url=page.url,
+        title=sheet.title,
+        kind=sheet.kind,
+        food=sheet.food,
+        summary=sheet.summary,
+        words=tuple(words),
+        sections=sections,
+        figures=tuple(_figures(report)),
+    )
+
+
+def plain_entry(page: Page) -> Entry:
+    """The entry of a page of plain reading."""
+    title = page.author.title or page.path.removesuffix(".md")
+    sections = tuple(_sections_of(page.author.pieces, []))
+    first = next(
+        (text for piece in page.author.pieces for each in piece.iter("p") if (text := text_of(each)).strip()), ""
+    )
+    return Entry(
+        url=page.url,
+        title=title,
+        kind="page",
+        food="",
+        summary=_brief(first),
+        words=((NAME, title),),
+        sections=sections,
+        figures=(),
+    )
+
+
+def generated_entry(url: str, title: str, html: str) -> Entry:
+    """The entry of a page that the generator makes, from its finished HTML: a section for each id."""
+    reader = _Sections()
+    reader.feed(html)
+    sections = tuple(
+        Section(anchor=anchor, title=" ".join(name.split()), text=text) for anchor, name, text in reader.found
+    )
+    return Entry(
+        url=url,
+        title=title,
+        kind="page",
+        food="",
+        summary=_brief(reader.summary),
+        words=((NAME, title),),
+        sections=sections,
+        figures=(),
+    )
+
+
+def _brief(text: str, most: int = 160) -> str:
+    """The first words of a text, cut at a word."""
+    words = " ".join(text.split())
+    return words if len(words) <= most else f"{words[:most].rsplit(' ', 1)[0]} …"
+
+
+def _figures(report) -> Iterator[Figure]:
+    for each in report.saltings:
+        name = each.mixture.name
+        if each.strength:
+            part = each.strength.salt_mass_fraction
+            shown = f"{format_percent(part)} salt in the {name if 'brine' in name else f'brine ({name})'}"
+            yield Figure(unit="%", low=part * 100, high=part * 100, shown=shown, anchor="brine")
+        if each.mixture.kind == "injection" and each.mixture.pump:
+            pump = each.mixture.pump
+            yield Figure(
+                unit="%",
+                low=pump.low * 100,
+                high=pump.high * 100,
+                shown=f"pumped {format_percent(pump.middle, 0)}",
+                anchor="brine",
+            )
+    if report.saltings:
+        salt = report.salt
+        yield Figure(
+            unit="%",
+            low=salt.low * 100,
+            high=salt.high * 100,
+            shown=f"{format_percent(salt.typical)} salt in the finished food",
+            anchor="salt",
+        )
+    seen = set()
+    for step in report.method.steps:
+        for word, temperature in (("core", step.core), ("chamber", step.chamber)):
+            if temperature and (word, temperature.low) not in seen:
+                seen.add((word, temperature.low))
+                yield Figure(
+                    unit="°C",
+                    low=celsius(temperature.low),
+                    high=celsius(temperature.high),
+                    shown=f"{word} {format_temperature(temperature.low)}",
+                    anchor="steps",
+                )
+    thickness = report.method.pieces.thickness
+    low, high = (format_number(end * 1000, 0) for end in (thickness.low, thickness.high))
+    yield Figure(
+        unit="mm",
+        low=thickness.low * 1000,
+        high=thickness.high * 1000,
+        shown=f"pieces {low if low == high else f'{low}–{high}'} mm thick",
+        anchor="pieces",
+    )
+    total: Range = report.schedule.total
+    yield Figure(
+        unit="h",
+        low=total.low / 3600,
+        high=total.high / 3600,
+        shown=f"start to finish {format_time_range(total)}",
+        anchor="steps",
+    )
+
+
+def _block_anchors(page: Page) -> list[str]:
+    """The anchor of each calculation block of a page, in order."""
+    seen: Counter[str] = Counter()
+    anchors = []
+    for block in page.text.blocks:
+        seen[block.kind] += 1
+        word = {"salting": "brine", "batches": ""}.get(block.kind, block.kind)
+        anchors.append(word if seen[block.kind] == 1 else f"{word}-{seen[block.kind]}")
+    return anchors
+
+
+def _sections_of(pieces: Sequence[Element], block_anchors: Sequence[str]) -> Iterator[Section]:
+    """The author's words by the headings at the page's top.
+
+    A heading with nothing before its computed block leads to the block's anchor; the page's own title to the page's top.
+    """
+    section, may_give_way = Section(anchor="", title="", text=""), False
+    for number, piece in enumerate(pieces):
+        if number and may_give_way and not section.text.strip():
+            section = replace(section, anchor=block_anchors[number - 1])
+        may_give_way = False
+        section = replace(section, text=f"{section.text} {piece.text or ''}")
+        for element in piece:
+            if element.tag not in _HEADINGS:
+                section = replace(section, text=f"{section.text} {text_of(element)} {element.tail or ''}")
+                continue
+            if section.title or section.text.strip():
+                yield section
+            anchor = "" if element.tag == "h1" else element.get("id", "")
+            section, may_give_way = (
+                Section(anchor=anchor, title=" ".join(text_of(element).split()), text=element.tail or ""),
+                bool(anchor),
+            )
+    if section.title or section.text.strip():
+        yield section
+
+
+class _Sections(HTMLParser):
+    """Text of a finished page by the nearest id before it; a section is named by the first heading after its id."""
+
+    _NAMES = ("h2", "h3", "dt", "caption", "th")
+    _SILENT = ("script", "style", "svg", "form", "nav", "header", "footer")
+
+    def __init__(self):
+        super().__init__()
+        self.found: list[list[str]] = []
+        self.summary = ""
+        self._silent, self._inside, self._name_of, self._in_summary = 0, False, -1, False
+
+    def handle_starttag(self, tag, attrs):
+        attributes = dict(attrs)
+        if tag == "main":
+            self._inside = True
+        if not self._inside:
+            return
+        self._in_summary = "page-summary" in (attributes.get("class") or "")
+        if tag in self._SILENT:
+            self._silent += 1
+        if attributes.get("id") and tag in ("section", "div", "li", "h2", "h3"):
+            self.found.append([attributes["id"], "", ""])
+        if tag in self._NAMES and self.found and not self.found[-1][1]:
+            self._name_of = len(self.found) - 1
+
+    def handle_endtag(self, tag):
+        if tag == "main":
+            self._inside = False
+        if tag in self._SILENT and self._silent:
+            self._silent -= 1
+        if tag in self._NAMES:
+            self._name_of = -1
+        if tag == "p":
+            self._in_summary = False
+
+    def handle_data(self, data):
+        if not self._inside:
+            return
+        if self._in_summary:
+            self.summary += data
+        if self._silent or not self.found:
+            return
+        if self._name_of >= 0:
+            self.found[self._name_of][1] += data
+        else:
+            self.found[-1][2] += f" {data}"

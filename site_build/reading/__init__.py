@@ -1,0 +1,1 @@
+"""The methods folder read: files, page texts, house data, the author's HTML, links, pictures."""

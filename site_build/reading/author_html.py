@@ -1,0 +1,191 @@
+"""The author's words as cleaned HTML, in one piece before, between and after the computed parts.
+
+Each block's place is a paragraph of its own that Markdown and the cleaner carry through. Where it does not come out as
+one, at the page's top and in the author's order, the block's part would be hidden or moved: that is a fault of the page.
+"""
+
+from __future__ import annotations
+
+import re
+import secrets
+from collections.abc import Collection, Iterator, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+from xml.etree.ElementTree import Element
+
+from markdown import Markdown
+from markdown.extensions.toc import unique
+
+from handbook.base.errors import PageError
+from site_build.base.html_tree import depth_of, inner_html, parse_html, text_of
+from site_build.reading.clean import SAFE_SCHEMES, UnsettledError, clean_html, schemes_in
+from site_build.reading.link_lines import LinkLines
+from site_build.reading.links import Link, site_address
+from site_build.reading.page_text import PageText
+
+#: Markdown as pages are written in it.
+EXTENSIONS = ("toc", "tables", "fenced_code", "smarty")
+# Without inline style, which the page policy forbids.
+_SETTINGS = {"tables": {"use_align_attribute": True}}
+#: Browsers give up on elements within each other at 512 (Chromium's parser); no page of words comes near this.
+MAX_DEPTH = 60
+#: A browser opens an element of a line that is left open again in each paragraph after it: so many of them on a page.
+MAX_REOPENED = 500_000
+_REOPENED = re.compile(r"<(?:a|b|big|code|em|font|i|nobr|s|small|strike|strong|tt|u)(?=[\s/>])", re.I)
+_SOUND = f"HTML whose elements are closed, at most {MAX_DEPTH} within each other, few on a long page"
+_TOP = "a block outside of every list, HTML element and comment; each of them closed before it"
+
+
+@dataclass(frozen=True, kw_only=True)
+class AuthorHtml:
+    """The author's words on one page: a tree for each stretch, one more than there are blocks, and every link."""
+
+    pieces: tuple[Element, ...] = ()
+    links: tuple[Link, ...] = ()
+
+    @property
+    def title(self) -> str:
+        """The page's first heading of the first rank, or an empty text."""
+        found = (heading for piece in self.pieces for heading in piece.iter("h1"))
+        return next((" ".join(text_of(each).split()) for each in found), "")
+
+    @property
+    def shown(self) -> list[str]:
+        """The pieces' HTML. A plain heading with nothing between it and a computed part gives way to the part's own."""
+        return [_shown(piece, number < len(self.pieces) - 1) for number, piece in enumerate(self.pieces)]
+
+    def free_ids(self, taken: Collection[str], parts: Sequence[str] = ()) -> None:
+        """Have the author's ids make way for ``taken`` ones, for those that stand in ``parts``, and for each other."""
+        seen: set[str] = set()
+        for element in (each for piece in self.pieces for each in piece.iter() if "id" in each.attrib):
+            wanted = element.attrib["id"]
+            if wanted.startswith("handbook"):  # names that scripts give to the window, which knows elements by id too
+                wanted = f"words-{wanted}"
+            while _is_taken(wanted, taken, parts):
+                wanted += "-words"
+            element.attrib["id"] = unique(wanted, seen)
+
+
+def author_html(text: PageText, file: str, path: str) -> tuple[AuthorHtml, list[PageError]]:
+    """Render a page's words, with the faults that only rendering shows; words that are not bounded are left alone.
+
+    ``file`` is named in faults; ``path`` is the page's path in its folder, from which its links lead.
+    """
+    if not text.is_bounded:
+        return AuthorHtml(), []
+    # Nobody can write these words beforehand, and none of them is left in the page.
+    mark = f"b{secrets.token_hex(16)}n"
+    marks = [f"{mark}{number}e" for number in range(len(text.blocks))]
+    try:
+        root, links = _rendered(text, marks)
+    except UnsettledError as error:
+        line = next((number for number, line in text.prose if "<" in line), 1)
+        return AuthorHtml(), [PageError(file, line, "text", str(error), _SOUND)]
+    places = _places(root, marks)
+    faults = [
+        PageError(file, block.line - 1, "block", _whereabouts(root, each), _TOP)
+        for block, each, place in zip(text.blocks, marks, places, strict=True)
+        if place is None
+    ]
+    if faults:
+        return AuthorHtml(pieces=(), links=links), faults
+    _fit_addresses(root, path)
+    return AuthorHtml(pieces=tuple(_cut(root, places)), links=links), []
+
+
+def _rendered(text: PageText, marks: Sequence[str]) -> tuple[Element, tuple[Link, ...]]:
+    """The page's tree, and its links with the addresses that the cleaner does not let in.
+
+    Raises UnsettledError.
+    """
+    source = text.joined(marks)
+    opened = len(_REOPENED.findall(source))
+    if opened * (source.count("\n") + source.count("<")) > MAX_REOPENED:
+        raise UnsettledError(f"{opened} elements of a line as HTML")
+    html = _markdown().reset().convert(source)
+    told = clean_html(html, {*SAFE_SCHEMES, *schemes_in(html)})
+    root = parse_html(told)
+    if depth_of(root) > MAX_DEPTH:
+        raise UnsettledError(f"more than {MAX_DEPTH} elements within each other")
+    links = tuple(_links(root, LinkLines(text.prose)))
+    safe = clean_html(told)
+    return (root if safe == told else parse_html(safe)), links
+
+
+@lru_cache(maxsize=1)
+def _markdown() -> Markdown:
+    return Markdown(extensions=list(EXTENSIONS), extension_configs=_SETTINGS)
+
+
+def _links(root: Element, lines: LinkLines) -> Iterator[Link]:
+    for element in root.iter():
+        # A place to lead to, <a id="…">, is no link.
+        if element.tag == "img" or (element.tag == "a" and ("href" in element.attrib or "id" not in element.attrib)):
+            yield _link(element, lines)
+
+
+def _link(element: Element, lines: LinkLines) -> Link:
+    is_picture = element.tag == "img"
+    address = element.get("src" if is_picture else "href")
+    words = element.get("alt", "") if is_picture else text_of(element)
+    line = lines.next_of(address or "", words)
+    if address is None:
+        return Link(target=lines.address_at(line, words), words=words, is_picture=is_picture, line=line, is_sound=False)
+    return Link(target=address.strip(), words=words, is_picture=is_picture, line=line)
+
+
+def _fit_addresses(root: Element, path: str) -> None:
+    for element in root.iter():
+        for name in ("href", "src"):
+            if name in element.attrib:
+                element.attrib[name] = site_address(path, element.attrib[name].strip())
+
+
+def _places(root: Element, marks: Sequence[str]) -> list[int | None]:
+    """Where in ``root`` each mark stands as a paragraph of its own, in order; None where it does not."""
+    found = {child.text: number for number, child in enumerate(root) if _is_paragraph_of_its_own(child)}
+    places, last = [], -1
+    for mark in marks:
+        place = found.get(mark)
+        places.append(place if place is not None and place > last else None)
+        last = place if places[-1] is not None else last
+    return places
+
+
+def _is_paragraph_of_its_own(element: Element) -> bool:
+    return element.tag == "p" and not element.attrib and len(element) == 0
+
+
+def _whereabouts(root: Element, mark: str) -> str:
+    """What a reader would find in place of a block's part."""
+    around = [each.tag for each in root.iter() if each is not root and mark in text_of(each)]
+    if around or mark in text_of(root):
+        return next((f"a block within <{tag}>" for tag in around if tag != "p"), "a block among other words")
+    return "a block that is not shown"
+
+
+def _cut(root: Element, places: Sequence[int]) -> Iterator[Element]:
+    """The stretches between the places, each under a root of its own."""
+    children, start, text = list(root), 0, root.text
+    for place in (*places, len(children)):
+        piece = Element("div")
+        piece.text = text
+        piece.extend(children[start:place])
+        yield piece
+        if place < len(children):
+            start, text = place + 1, children[place].tail
+
+
+def _shown(piece: Element, before_a_part: bool) -> str:
+    last = piece[-1] if before_a_part and len(piece) else None
+    if last is not None and last.tag == "h2" and len(last) == 0 and not (last.tail or "").strip():
+        rest = Element("div")
+        rest.text = piece.text
+        rest.extend(piece[:-1])
+        return inner_html(rest)
+    return inner_html(piece)
+
+
+def _is_taken(wanted: str, taken: Collection[str], parts: Sequence[str]) -> bool:
+    # Templates write ids in double quotes and escape every text: these very signs are an id and nothing else.
+    return wanted in taken or any(f'id="{wanted}"' in part for part in parts)

@@ -1,0 +1,100 @@
+"""The day plans of a methods folder: ``days/NAME.yml`` says what is wished, ``days/NAME.plan.yml`` is the plan kept.
+
+A build needs no solver: it takes the kept plan and has it checked by ``handbook.day_check``. A plan that no longer fits
+is out of date and is not shown.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from handbook.base.errors import FaultsError
+from handbook.catalogue.tables import Tables
+from handbook.days.day_check import check_day
+from handbook.days.day_plan import DayPlan, DayWish, Kitchen, needs_of
+from handbook.days.planned_times import judge_plan, judged_mark
+from handbook.days.read_day import read_kept, read_wish
+from handbook.page.house import House
+from handbook.report.evaluate import Report
+from site_build.reading.read_page import decode_page
+from site_build.reading.source import Source
+
+FOLDER = "days"
+KEPT = ".plan.yml"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Day:
+    """One day: its wish, the reports of its methods, the plan where a fitting one is kept, else why there is none."""
+
+    name: str
+    wish: DayWish
+    reports: dict[str, Report]
+    plan: DayPlan | None
+    troubles: tuple[str, ...]
+
+    @property
+    def url(self) -> str:
+        """Address from the site's root."""
+        return f"{FOLDER}/{self.name}.html"
+
+
+def wish_paths(source: Source) -> list[str]:
+    """The wish files of a methods folder."""
+    return [
+        path
+        for path in source.contents
+        if path.startswith(f"{FOLDER}/") and path.count("/") == 1 and path.endswith(".yml") and not path.endswith(KEPT)
+    ]
+
+
+def kept_path(path: str) -> str:
+    """Where the plan of a wish file is kept."""
+    return path.removesuffix(".yml") + KEPT
+
+
+def read_wish_file(source: Source, path: str, methods: tuple[str, ...], house: House) -> DayWish:
+    """What the wish file at ``path`` says; ``methods`` are the names it may use. Raises FaultsError."""
+    text, fault = decode_page(source.contents[path], source.file(path))
+    if fault:
+        raise FaultsError([fault])
+    wish, faults = read_wish(text, source.file(path), _name(path), methods, house.planning)
+    if faults:
+        raise FaultsError(faults)
+    return wish
+
+
+def read_day(source: Source, path: str, wish: DayWish, reports: dict[str, Report], house: House, tables: Tables) -> Day:
+    """The day of a wish with the plan that is kept for it, by the reports of its methods. Raises FaultsError."""
+    kept = kept_path(path)
+    if kept not in source.contents:
+        return Day(name=_name(path), wish=wish, reports=reports, plan=None, troubles=("no plan is kept yet",))
+    text, fault = decode_page(source.contents[kept], source.file(kept))
+    if fault:
+        raise FaultsError([fault])
+    plan, mark, faults = read_kept(text, source.file(kept), wish)
+    if faults:
+        raise FaultsError(faults)
+    troubles = tuple(plan_troubles(plan, mark, wish, reports, house, tables))
+    return Day(name=_name(path), wish=wish, reports=reports, plan=None if troubles else plan, troubles=troubles)
+
+
+def _name(path: str) -> str:
+    return path.removeprefix(f"{FOLDER}/").removesuffix(".yml")
+
+
+def plan_troubles(plan: DayPlan, mark: str, wish: DayWish, reports: dict[str, Report], house: House, tables: Tables):
+    """Why a kept plan may no longer be followed; empty where it keeps every rule.
+
+    Judged again only where its times, or what its methods' pages find, have changed since it was judged.
+    """
+    needs = {name: needs_of(report) for name, report in reports.items()}
+    faults = check_day(plan, wish, needs, kitchen_of(house))
+    if not faults and mark != judged_mark(plan, reports):
+        faults = judge_plan(plan, reports, house, tables)
+    return faults
+
+
+def kitchen_of(house: House) -> Kitchen:
+    """The house as a plan sees it."""
+    return Kitchen(planning=house.planning, containers=house.containers)

@@ -1,0 +1,72 @@
+"""A handbook's house data: its settings, and the foods and ingredients that its pages may name."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping
+from dataclasses import dataclass
+from functools import cached_property, lru_cache
+
+from handbook.base.errors import PageError
+from handbook.catalogue.tables import Tables
+from handbook.page.house import House, read_house, vocabulary
+from handbook.page.ingredient_lines import ingredient_names
+from handbook.page.method import Vocabulary
+from handbook.safety.limits import rules_and_limits
+from site_build.reading.house_tables import OWN_TABLES, house_tables
+from site_build.reading.read_page import decode_page
+from site_build.record.method_figures import house_text, house_values
+
+HOUSE_FILE = "house.yml"
+#: Files of house data: what they hold can move every method.
+HOUSE_FILES = (HOUSE_FILE, *OWN_TABLES)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Kitchen:
+    """The house data of one version of a handbook."""
+
+    house: House
+    tables: Tables
+
+    @cached_property
+    def values(self) -> dict[str, str]:
+        """Each setting in words."""
+        return house_values(self.house, self.tables)
+
+    @cached_property
+    def text(self) -> str:
+        """All settings as one text: equal texts compute equal figures."""
+        return house_text(self.house, self.tables)
+
+    @cached_property
+    def words(self) -> Vocabulary:
+        """The names that its pages may use."""
+        return vocabulary(self.house, tuple(self.tables.foods), ingredient_names(self.tables))
+
+
+def read_kitchen(
+    folder_name: str, contents: Mapping[str, bytes], unread: Collection[str] = ()
+) -> tuple[Kitchen | None, list[PageError]]:
+    """The house data in the ``contents`` of HOUSE_FILES, or None and its faults; ``folder_name`` is named in them.
+
+    Where one of them is among ``unread`` there is no house data either; why, whoever could not read it says.
+    """
+    file = f"{folder_name}/{HOUSE_FILE}"
+    if not set(HOUSE_FILES).isdisjoint(unread):
+        return None, []
+    if HOUSE_FILE not in contents:
+        return None, [PageError(file, 1, "house", "nothing", f"a house file {HOUSE_FILE} in the methods folder")]
+    text, fault = decode_page(contents[HOUSE_FILE], file)
+    if fault:
+        return None, [fault]
+    tables, faults = house_tables(folder_name, contents)
+    house, found = read_house(text, file, tuple(tables.foods), tuple(tables.ingredients), rules_and_limits())
+    faults = [*faults, *found]
+    return (None, faults) if faults else (Kitchen(house=house, tables=tables), [])
+
+
+@lru_cache(maxsize=4)
+def kept_kitchen(folder_name: str, contents: tuple[tuple[str, bytes], ...]) -> Kitchen:
+    """The same from (name, bytes) pairs that are known to be without fault, kept for the next page of a worker."""
+    kitchen, _ = read_kitchen(folder_name, dict(contents))
+    return kitchen

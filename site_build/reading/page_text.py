@@ -1,0 +1,113 @@
+"""Find a page's front matter and calculation blocks, with the file's own line numbers.
+
+MkDocs cuts the front matter off before its events and swallows a malformed one; so the whole text is read here.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from handbook.base.errors import PageError
+from handbook.page.method import BLOCKS
+from handbook.page.read_method import BlockText, suggest_block
+from site_build.reading.prose_limits import prose_faults
+
+_FENCE = re.compile(r"^(?P<mark>`{3,}|~{3,})\s*(?P<word>[^`~]*)$")
+#: Fence words that only show code and compute nothing.
+PLAIN_FENCES = ("", "text", "yaml", "markdown")
+
+
+@dataclass(frozen=True, kw_only=True)
+class PageText:
+    """A page taken apart: head, calculation blocks, and the author's words before, between and after them.
+
+    ``stretches``, the lines of each, are one more than there are blocks. ``prose`` is every line of them outside fences, with its number in
+    the file. Words that pass a limit of prose.py are not ``is_bounded``: Markdown may take minutes for them.
+    """
+
+    head: BlockText | None
+    blocks: tuple[BlockText, ...]
+    stretches: tuple[tuple[str, ...], ...] = ((),)
+    prose: tuple[tuple[int, str], ...] = ()
+    is_bounded: bool = True
+
+    @property
+    def body(self) -> str:
+        """The author's words as one text, with a line that says so where a block stood: for comparing, not for showing."""
+        return self.joined([f"handbook-block-{number}-here" for number in range(len(self.blocks))])
+
+    @property
+    def is_method(self) -> bool:
+        """Whether the page calculates: a page without blocks is plain reading."""
+        return bool(self.blocks)
+
+    def joined(self, marks: Sequence[str]) -> str:
+        """The author's words with one of ``marks``, a paragraph of its own, where each block stood."""
+        lines = [*self.stretches[0]]
+        for mark, stretch in zip(marks, self.stretches[1:], strict=True):
+            lines += ["", mark, "", *stretch]
+        return "\n".join(lines)
+
+
+def split_page(text: str, file: str) -> tuple[PageText, list[PageError]]:
+    """Take a page apart.
+
+    Faults are an open fence, an unknown fence word, a front matter that does not end, and what prose.py refuses.
+    """
+    lines = text.replace("\r\n", "\n").replace("\r", "\n").removeprefix("\ufeff").split("\n")
+    faults: list[PageError] = []
+    head, start = _head(lines, file, faults)
+    blocks, stretches, prose, bounded = [], [[]], [], []
+    number = start
+    while number < len(lines):
+        fence = _FENCE.match(lines[number])
+        if fence is None:
+            stretches[-1].append(lines[number])
+            prose.append((number + 1, lines[number]))
+            bounded.append(prose[-1])
+            number += 1
+            continue
+        end = _fence_end(lines, number, fence["mark"])
+        word = fence["word"].strip()
+        if end is None:
+            faults.append(PageError(file, number + 1, word or "fence", "no end", f"a closing line of {fence['mark']}"))
+            break
+        if word in BLOCKS:
+            blocks.append(BlockText(kind=word, text="\n".join(lines[number + 1 : end]), line=number + 2))
+            stretches.append([])
+        else:
+            if word not in PLAIN_FENCES:
+                allowed = f"a block ({', '.join(BLOCKS)}) or plain text ({', '.join(PLAIN_FENCES[1:])})"
+                faults.append(PageError(file, number + 1, "block", word, allowed, suggest_block(word)))
+            stretches[-1] += lines[number : end + 1]
+            # Markdown may not end a fence where we do: what stands in it is bounded like prose.
+            bounded += [(at + 1, lines[at]) for at in range(number, end + 1)]
+        number = end + 1
+    limits = prose_faults(file, bounded)
+    return PageText(
+        head=head,
+        blocks=tuple(blocks),
+        stretches=tuple(map(tuple, stretches)),
+        prose=tuple(prose),
+        is_bounded=not limits,
+    ), faults + limits
+
+
+def _head(lines: list[str], file: str, faults: list[PageError]) -> tuple[BlockText | None, int]:
+    if lines[0].rstrip() != "---":
+        return None, 0
+    for number, line in enumerate(lines[1:], 1):
+        if line.rstrip() in ("---", "..."):
+            return BlockText(kind="front matter", text="\n".join(lines[1:number]), line=2), number + 1
+    faults.append(PageError(file, 1, "front matter", "no end", "a closing line of three dashes"))
+    return None, len(lines)
+
+
+def _fence_end(lines: list[str], start: int, mark: str) -> int | None:
+    for number in range(start + 1, len(lines)):
+        found = _FENCE.match(lines[number])
+        if found and not found["word"].strip() and found["mark"].startswith(mark):
+            return number
+    return None

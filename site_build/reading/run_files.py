@@ -1,0 +1,102 @@
+"""The files of a method's runs: ``runs/<method>/<day>.yml`` with a thermometer log ``<day>.csv`` beside it."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+
+from handbook.base.dates import read_day
+from handbook.base.did_you_mean import Names, nearest
+from handbook.base.errors import PageError
+from handbook.page.method import Method
+from handbook.runs.run_record import Run, read_run
+from site_build.reading.read_text import decode_page
+
+RUNS = "runs/"
+#: Runs of one method, and those times the steps of its page: each run takes the models through all of them.
+MAX_RUNS = 100
+MAX_RUN_STEPS = 1_500
+_NAME = re.compile(r"\d{4}-\d{2}-\d{2}(?:-[a-z0-9]+)?")
+
+
+@dataclass(frozen=True, kw_only=True)
+class RunText:
+    """The bytes of one run: its file as shown in errors, and those of its log or None."""
+
+    name: str
+    file: str
+    data: bytes
+    log: bytes | None
+
+
+def run_texts(path: str, folder: str, paths: Iterable[str], content: Callable[[str], bytes]) -> tuple[RunText, ...]:
+    """The runs of the method page ``path`` among ``paths``, read by ``content``; ``folder`` is named in errors."""
+    known, found = set(paths), []
+    for run in sorted(each for each in known if each.startswith(_folder(path)) and each.endswith(".yml")):
+        log = run.removesuffix(".yml") + ".csv"
+        data = content(log) if log in known else None
+        found.append(
+            RunText(
+                name=run[len(_folder(path)) :].removesuffix(".yml"), file=f"{folder}/{run}", data=content(run), log=data
+            )
+        )
+    return tuple(found)
+
+
+def method_page(path: str) -> str:
+    """The method page that a file of runs belongs to, or "" for any other path."""
+    return path[len(RUNS) :].rpartition("/")[0] + ".md" if path.startswith(RUNS) and path.count("/") > 1 else ""
+
+
+def stray_runs(folder: str, paths: Iterable[str], methods: set[str]) -> list[PageError]:
+    """A fault for each file among the runs that belongs to no method or is not named as runs are."""
+    known, faults = set(paths), []
+    names = Names(each.removesuffix(".md") for each in methods)
+    for path in sorted(each for each in known if each.startswith(RUNS)):
+        page, name = method_page(path), path.rsplit("/", 1)[-1]
+        stem, _, ending = name.rpartition(".")
+        file = f"{folder}/{path}"
+        if page not in methods:
+            read, allowed = page.removesuffix(".md") or path, "a folder with the name of a method's page"
+            faults.append(PageError(file, 1, "run", read, allowed, nearest(page.removesuffix(".md"), names)))
+        elif not is_run_name(stem) or ending not in ("yml", "csv"):
+            allowed = "a day with .yml, or .csv for its log, such as 2026-10-12.yml or 2026-10-12-b.yml, in the years 1970 to 2099"
+            faults.append(PageError(file, 1, "run", name, allowed))
+        elif ending == "csv" and path.removesuffix(".csv") + ".yml" not in known:
+            faults.append(PageError(file, 1, "run", name, f"a run {stem}.yml beside its log"))
+    return faults
+
+
+def is_run_name(name: str) -> bool:
+    """Whether ``name`` is a day, or a day with a letter for the second run of it."""
+    return bool(_NAME.fullmatch(name)) and read_day(name[:10]) is not None
+
+
+def read_runs(texts: tuple[RunText, ...], method: Method, measures: str) -> tuple[tuple[Run, ...], list[PageError]]:
+    """The runs of ``method``, and every fault of every file; none is read where they are too many."""
+    most = min(MAX_RUNS, MAX_RUN_STEPS // len(method.steps))
+    if len(texts) > most:
+        allowed = f"at most {most} runs of a method of so many steps ({MAX_RUNS}, and {MAX_RUN_STEPS} runs × steps)"
+        return (), [PageError(texts[most].file, 1, "run", f"{len(texts)} runs", allowed)]
+    runs, faults = [], []
+    for each in texts:
+        if not is_run_name(each.name):
+            continue  # told by stray_runs
+        text, fault = decode_page(each.data, each.file)
+        log, log_fault = None, None
+        if each.log is not None:
+            log, log_fault = decode_page(each.log, each.file.removesuffix(".yml") + ".csv")
+        broken = [one for one in (fault, log_fault) if one]
+        if broken:
+            faults += broken
+            continue
+        run, found = read_run(each.name, each.file, text, log, method, measures)
+        faults += found
+        if run is not None:
+            runs.append(run)
+    return tuple(runs), faults
+
+
+def _folder(path: str) -> str:
+    return RUNS + path.removesuffix(".md") + "/"

@@ -1,0 +1,129 @@
+"""The methods folder, read once: what a build makes is made from these bytes, whatever happens to the files meanwhile."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from functools import cached_property
+from hashlib import sha256
+from pathlib import Path
+
+from handbook.base.errors import FaultsError, PageError
+from site_build.reading.file_names import name_faults
+from site_build.reading.folder_files import READ_WHOLE, list_folder, read_file, read_files, state_of
+from site_build.reading.kitchen import HOUSE_FILES, Kitchen, read_kitchen
+from site_build.reading.run_files import RUNS, RunText, method_page, run_texts
+
+
+@dataclass(frozen=True, kw_only=True)
+class Source:
+    """A methods folder at one moment: the bytes of pages and data, a hash of every file, by path in the folder.
+
+    ``unread`` are files and links that are there and are not read, ``states`` what tells whether a file is still the
+    one that was read.
+    """
+
+    folder: Path
+    contents: dict[str, bytes]
+    digests: dict[str, str]
+    faults: tuple[PageError, ...]
+    unread: frozenset[str] = frozenset()
+    states: dict[str, tuple] = field(default_factory=dict)
+
+    @property
+    def stands(self) -> bool:
+        """Whether the published files, which are opened again when they are needed, are still those that were hashed."""
+        return all(map(self.is_still, self.published))
+
+    @property
+    def pages(self) -> list[str]:
+        """Paths of the Markdown pages, in order."""
+        return [path for path in self.digests if path.endswith(".md")]
+
+    @property
+    def published(self) -> list[str]:
+        """Paths of the files that the site takes over beside its pages, in order."""
+        return [path for path in self.digests if not path.endswith(READ_WHOLE)]
+
+    def is_still(self, path: str) -> bool:
+        """Whether the file at ``path`` is still the one that was read."""
+        return state_of(self.folder, path) == self.states[path]
+
+    def published_bytes(self, path: str) -> bytes:
+        """A published file, opened again as it was the first time.
+
+        Raises PageError where it is not the one that was read.
+        """
+        data = read_file(self.folder, path)
+        if sha256(data).hexdigest() != self.digests[path]:
+            raise self.changed(path)
+        return data
+
+    def changed(self, path: str) -> PageError:
+        """The fault of a file that became another one meanwhile."""
+        return PageError(self.file(path), 1, "file", "another file than before", "a file that stays during a build")
+
+    @cached_property
+    def runs(self) -> list[str]:
+        """Paths of the files that record runs."""
+        return [path for path in self.contents if path.startswith(RUNS)]
+
+    def runs_of(self, path: str) -> tuple[RunText, ...]:
+        """The runs of the method page at ``path``."""
+        return run_texts(path, self.folder.name, self._runs_by_page.get(path, ()), self.contents.__getitem__)
+
+    def run_digests(self, path: str) -> list[str]:
+        """Path and hash of each file of a page's runs."""
+        return [f"{each} {self.digests[each]}" for each in self._runs_by_page.get(path, ())]
+
+    @cached_property
+    def _runs_by_page(self) -> dict[str, list[str]]:
+        found: dict[str, list[str]] = {}
+        for path in self.runs:
+            found.setdefault(method_page(path), []).append(path)
+        return found
+
+    @cached_property
+    def house_data(self) -> tuple[tuple[str, bytes], ...]:
+        """Name and bytes of each house file."""
+        return tuple((name, self.contents[name]) for name in HOUSE_FILES if name in self.contents)
+
+    def file(self, path: str) -> str:
+        """What faults call a file of the folder."""
+        return f"{self.folder.name}/{path}"
+
+    def kitchen(self) -> Kitchen:
+        """The house data.
+
+        Raises FaultsError with every fault of it.
+        """
+        kitchen, faults = read_kitchen(self.folder.name, dict(self.house_data), self.unread)
+        if kitchen is None:
+            raise FaultsError([*faults, *self.faults])
+        return kitchen
+
+
+def read_source(folder: Path, generated: frozenset[str] = frozenset()) -> Source:
+    """Read every file of ``folder`` that is not hidden; ``generated`` are paths that the generator keeps for itself.
+
+    What is no plain file (a link, a pipe), cannot be read or bears a generated page's name is a fault of the result.
+    """
+    found = list_folder(folder)
+    for path in sorted(generated & found.sizes.keys()):
+        found.refuse(path, path, "another name: the generator makes this page")
+    contents, digests, states = {}, {}, {}
+    for path, data, state in read_files(found):
+        states[path], digests[path] = state, sha256(data).hexdigest()
+        if path.endswith(READ_WHOLE):
+            contents[path] = data
+    faults = [*found.faults, *name_faults(folder.name, list(digests), generated)]
+    source = Source(
+        folder=folder,
+        contents=contents,
+        digests=digests,
+        faults=tuple(faults),
+        unread=frozenset(found.refused),
+        states=states,
+    )
+    if not found.is_whole:
+        raise FaultsError(faults)
+    return source

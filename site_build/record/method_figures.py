@@ -1,0 +1,378 @@
+"""From a method's report to its plain figures, in the units that the pages print."""
+
+from __future__ import annotations
+
+import datetime
+import re
+from collections import Counter
+from dataclasses import fields, is_dataclass
+
+from handbook import __version__
+from handbook.base.ranges import Range
+from handbook.base.units import Quantity, celsius
+from handbook.catalogue.tables import Tables, engine_tables
+from handbook.page.amounts import Packed, Pieces, Share, ToTarget
+from handbook.page.house import House
+from handbook.page.method import Method, Step
+from handbook.page.schedule import Timed
+from handbook.report.evaluate import Column, MixtureReport, Report
+from site_build.reading.page_text import PageText
+from site_build.record.figures import (
+    Figure,
+    FindingFigures,
+    IngredientFigures,
+    MethodFigures,
+    StepFigures,
+    digest,
+    kept,
+    show_range,
+)
+
+PERCENT, GRAM, MINUTE, LITRE, MILLIMETRE, MILLIGRAM, PPM = "%", "g", "min", "L", "mm", "mg", "ppm"
+_FACTORS = {PERCENT: 100.0, GRAM: 1000.0, MINUTE: 1 / 60, LITRE: 1000.0, MILLIMETRE: 1000.0, MILLIGRAM: 1e6}
+#: What a page says of itself that changes nothing on the plate.
+_ASIDE = ("line", "title", "summary", "keeper", "reviewed", "tags", "ingredients", "do", "note", "name")
+
+
+def method_figures(report: Report, text: PageText, house: House, tables: Tables) -> MethodFigures:
+    """Everything of one method that a reviewer compares."""
+    method = report.method
+    mixtures = {each.mixture.name: each for each in (*report.saltings, *report.glazes)}
+    found = _food_figures(report, house)
+    for name, each in mixtures.items():
+        found |= _mixture_figures(name, each)
+    steps = tuple(_step_figures(each, report) for each in report.schedule.steps)
+    ingredients = {name: _ingredients(each) for name, each in mixtures.items()}
+    findings = _findings(report)
+    prose = _prose(text, report)
+    words = sum(int(each.split()[1]) for each in prose)
+    path = f"{method.name}.md"
+    stated = _method_stated(method)
+    mark = version_mark(found, steps, findings, text, house_text(house, tables))
+    return MethodFigures(
+        path=path,
+        title=method.sheet.title,
+        mark=mark,
+        stated=stated,
+        figures=found,
+        mixtures=ingredients,
+        steps=steps,
+        findings=findings,
+        prose=prose,
+        prose_words=words,
+    )
+
+
+def version_mark(figures: dict, steps: tuple, findings: dict, text: PageText, house: str) -> str:
+    """The page's permanent version mark, ``<figures>-<version>``.
+
+    The first half is a hash of every computed figure as printed, cost left out: it changes when something changes
+    on the plate. The second half is one of the page's text, the house's settings and the engine's version: it
+    changes with any of them. Equal marks are the same version; an equal first half is the same food.
+    """
+    shown = [f"{key}={each.text}" for key, each in sorted(figures.items()) if not key.startswith("cost: ")]
+    for number, step in enumerate(steps, 1):
+        shown += [f"{number}/{key}={each.text}" for key, each in sorted(step.figures.items())]
+        shown += [f"{number}/start={step.start.text}", f"{number}/duration={step.duration.text}"]
+    shown += [f"{key}={each.level}={each.figure}" for key, each in sorted(findings.items())]
+    blocks = [f"{each.kind}\n{each.text}" for each in (text.head, *text.blocks) if each]
+    version = "\n".join([*blocks, text.body, house, __version__])
+    return f"{digest(chr(10).join(shown))}-{digest(version)}"
+
+
+def house_text(house: House, tables: Tables) -> str:
+    """The house's settings as text, without the lines they stand on: comments and order of keys change nothing."""
+    return "\n".join(f"{name}: {value}" for name, value in sorted(house_values(house, tables).items()))
+
+
+def house_values(house: House, tables: Tables) -> dict[str, str]:
+    """Each setting of the house in words: containers, prices, signed exceptions and its own foods one by one."""
+    found = _own_rows("foods", tables.foods, engine_tables().foods)
+    found |= _own_rows("ingredients", tables.ingredients, engine_tables().ingredients)
+    for each in fields(house):
+        value = getattr(house, each.name)
+        if each.name == "containers":
+            found |= {f"containers: {one.name}": _stated_text(one) for one in value}
+        elif each.name == "prices":
+            found |= {f"prices: {one.item}": _price_text(one.price) for one in value}
+        elif each.name == "exceptions":
+            found |= {f"exceptions: {one.method}: {one.rule}": _stated_text(one) for one in value}
+        elif each.name not in ("line", "planning"):  # day plans are no figures of a method
+            found[each.name] = _word(value)
+    return found
+
+
+def stated(record) -> dict[str, str]:
+    """What a page states in one record, as written: field -> words; empty fields left out."""
+    found = {}
+    for each in fields(record):
+        value = getattr(record, each.name)
+        if each.name not in _ASIDE and value not in (None, "", (), False):
+            found[each.name] = _word(value)
+    return found
+
+
+def method_words(method: Method) -> dict[str, str]:
+    """Everything that a page states, flat: what can still be compared where its figures cannot be computed."""
+    found = _method_stated(method)
+    for mixture in (*method.saltings, *method.glazes):
+        found |= {f"{mixture.name}: {line.item}": _word(line.amount) for line in mixture.ingredients}
+    for number, step in enumerate(method.steps, 1):
+        found |= {f"step {number}: {key}": each for key, each in _step_stated(step).items()}
+        found[f"step {number}: stage"] = step.stage
+    return found
+
+
+def _own_rows(kind: str, rows: dict, engine: dict) -> dict[str, str]:
+    own = {name: each for name, each in rows.items() if engine.get(name) != each}
+    return {
+        f"{kind}: {name}": ", ".join(f"{part.name} {_plain(str(getattr(each, part.name)))}" for part in fields(each))
+        for name, each in own.items()
+    }
+
+
+def _food_figures(report: Report, house: House) -> dict[str, Figure]:
+    portion, cost = report.portion, report.cost
+    found = {
+        "portion: mass": figure(portion.mass, GRAM),
+        "portion: sodium": figure(portion.sodium, MILLIGRAM),
+        "portion: sugar": figure(portion.sugar, GRAM),
+        "yield: of green weight": figure(report.finished.ratio, PERCENT),
+        "yield: basis": words(report.finished.basis),
+        "time: in all": figure(report.schedule.total, MINUTE),
+        "time: hands-on": figure(report.schedule.hands_on, MINUTE),
+        "allergens": words(", ".join(report.allergens) or "none known"),
+    }
+    if house.prices:
+        found["cost: as written"] = figure(cost.total, house.currency)
+        found["cost: finished kg"] = figure(cost.per_finished_kg, house.currency)
+        if cost.missing:
+            found["cost: without"] = words("; ".join(cost.missing))
+    if report.course:
+        hottest = max(report.course.result.stages, key=lambda each: each.highest_core.typical)
+        found["heat: highest core"] = _degrees(hottest.highest_core)
+    return found | _salt_figures(report)
+
+
+def _salt_figures(report: Report) -> dict[str, Figure]:
+    course = report.salted
+    if course is None:
+        return {}
+    salted, end = course.salted, course.result.end
+    found = {
+        "food: salt after salting": figure(salted.salt_mass_fraction, PERCENT),
+        "food: salt finished": figure(end.salt_mass_fraction, PERCENT),
+        "food: water-phase salt finished": figure(end.water_phase_salt_mean, PERCENT),
+        "food: water-phase salt finished, centre": figure(end.water_phase_salt_centre, PERCENT),
+        "food: sugar after salting": figure(salted.sugar_mass_fraction, PERCENT),
+        "salting: time to 90 % of rest": figure(salted.time_to_90, MINUTE),
+        "salting: time to 95 % of rest": figure(salted.time_to_95, MINUTE),
+        "salting: time to even": figure(salted.time_to_even, MINUTE),
+    }
+    if course.target is not None:
+        found["salting: aim"] = figure(course.target, PERCENT)
+        found["salting: time to aim"] = figure(salted.time_to_target, MINUTE)
+    if salted.bath_water_phase_salt is not None:
+        found["salting: water-phase salt left in the brine"] = figure(salted.bath_water_phase_salt, PERCENT)
+    for name, value in (("half", course.half_bath), ("twice", course.double_bath)):
+        if value is not None:
+            found[f"other pieces: salt with {name} the brine"] = figure(value, PERCENT)
+    for each in course.by_thickness:
+        thickness = show_range(*[each.thickness * 1000] * 3, MILLIMETRE)
+        found[f"other pieces: time at {thickness}"] = figure(each.hours, MINUTE, 60.0)
+    return found
+
+
+def _mixture_figures(name: str, report: MixtureReport) -> dict[str, Figure]:
+    found = {}
+    strong, rest = report.strength, report.equilibrium
+    if strong:
+        found |= {
+            "salt in the brine": figure(strong.salt_mass_fraction, PERCENT),
+            "water-phase salt of the brine": figure(strong.water_phase_salt, PERCENT),
+            "sugar in the brine": figure(strong.sugar_mass_fraction, PERCENT),
+            "salometer": figure(strong.degrees_salometer, "°"),
+            "specific gravity": figure(strong.specific_gravity, ""),
+            "degrees Baumé": figure(strong.degrees_baume, "°"),
+            "begins to freeze": _degrees(strong.freezing_point),
+            "water activity of the brine": figure(strong.water_activity, ""),
+            "more salt than dissolves": words("yes" if strong.is_saturated else "no"),
+        }
+    if rest:
+        found |= {
+            "salt at rest": figure(rest.salt_mass_fraction, PERCENT),
+            "water-phase salt at rest": figure(rest.water_phase_salt, PERCENT),
+            "sugar at rest": figure(rest.sugar_mass_fraction, PERCENT),
+            "ingoing salt on green weight": figure(rest.ingoing_salt_on_green_weight, PERCENT),
+            "ingoing nitrite": figure(rest.ingoing_nitrite_ppm, PPM),
+            "ingoing nitrate": figure(rest.ingoing_nitrate_ppm, PPM),
+            "weight at rest, of green weight": figure(rest.food_mass_ratio, PERCENT),
+        }
+    for column in report.columns:
+        found |= _column_figures(column)
+    for crystal in report.crystals:
+        found[f"other crystals: {crystal.ingredient.name}"] = figure(crystal.mass, GRAM)
+    return {f"{name}: {key}": each for key, each in found.items()}
+
+
+def _column_figures(column: Column) -> dict[str, Figure]:
+    batch = f"batch {show_range(*[column.food_mass * 1000] * 3, GRAM)}"
+    found = {f"{batch}: made": figure(column.mass, GRAM)}
+    if column.volume is not None:
+        found[f"{batch}: volume made"] = figure(column.volume, LITRE)
+    for row in column.rows:
+        spoons = row.household.text if row.household else ""
+        weighed = figure(row.weighed.mass, GRAM)
+        found[f"{batch}: weigh {row.part.ingredient.name}"] = Figure(
+            value=weighed.value, low=weighed.low, high=weighed.high, unit=GRAM, words=spoons
+        )
+    if column.fill:
+        fit = "runs over" if column.fill.overflows else "fits" if column.fill.covers else "fits, does not cover"
+        found[f"{batch}: container"] = words(f"{column.fill.container.name}, {fit}")
+        found[f"{batch}: brine to cover"] = figure(column.fill.brine_to_cover, LITRE)
+    return found
+
+
+def _step_figures(timed: Timed, report: Report) -> StepFigures:
+    step, found = timed.step, {}
+    stage = report.course.stage(timed.number) if report.course else None
+    if stage is not None:
+        found |= {
+            "core at the end": _degrees(stage.core),
+            "highest core": _degrees(stage.highest_core),
+            "surface at the end": _degrees(stage.surface),
+            "weight lost": figure(stage.mass_lost, PERCENT),
+        }
+    for each in report.course.core_times if report.course else ():
+        if each.number == timed.number:
+            found["core reached after"] = figure(each.reached, MINUTE)
+            found["core and hold done after"] = figure(each.duration, MINUTE)
+            found["stated time"] = words(each.verdict)
+    if report.salted:
+        for numbers, each in zip(report.salted.steps, report.salted.result.stages, strict=True):
+            if timed.number == numbers[-1]:
+                found |= {
+                    "salt of the food": figure(each.salt_mass_fraction, PERCENT),
+                    "water-phase salt, mean": figure(each.water_phase_salt_mean, PERCENT),
+                    "water-phase salt, centre": figure(each.water_phase_salt_centre, PERCENT),
+                    "water-phase salt, outer 3 mm": figure(each.water_phase_salt_outer, PERCENT),
+                    "weight of green": figure(each.food_mass_ratio, PERCENT),
+                }
+    start, duration = figure(timed.start, MINUTE), figure(timed.duration, MINUTE)
+    return StepFigures(
+        do=_plain(step.do),
+        stage=step.stage,
+        hands_on=step.hands_on,
+        is_computed=timed.is_computed,
+        start=start,
+        duration=duration,
+        stated=_step_stated(step),
+        figures=found,
+    )
+
+
+def _step_stated(step: Step) -> dict[str, str]:
+    found = stated(step)
+    if step.repeat:
+        found["repeat"] = f"every {step.repeat.every.text}: {_plain(step.repeat.do)}"
+    found.pop("changes", None)
+    found.pop("stage", None)
+    return found | ({"changes": str(step.changes)} if step.changes != 1 else {})
+
+
+def _method_stated(method: Method) -> dict[str, str]:
+    found = stated(method.sheet) | {f"pieces: {key}": each for key, each in stated(method.pieces).items()}
+    found |= {f"batches: {key}": each for key, each in stated(method.batches).items()}
+    if method.keeping:
+        found |= {f"keeping: {key}": each for key, each in stated(method.keeping).items()}
+    for each in (*method.saltings, *method.glazes):
+        found |= {f"{each.name}: {key}": value for key, value in stated(each).items()}
+    return found
+
+
+def _ingredients(report: MixtureReport) -> dict[str, IngredientFigures]:
+    found, count = {}, Counter()
+    for line, part in zip(report.mixture.ingredients, report.made.parts, strict=True):
+        count[line.item] += 1
+        key = line.item if count[line.item] == 1 else f"{line.item} ({count[line.item]})"
+        found[key] = IngredientFigures(
+            written=line.amount.text, mass=kept(part.mass.typical * 1000), note=_plain(line.note)
+        )
+    return found
+
+
+def _findings(report: Report) -> dict[str, FindingFigures]:
+    found: dict[str, FindingFigures] = {}
+    for each in report.findings:
+        key = f"{each.rule}/{each.limit}" if each.limit else each.rule
+        name, number = key, 1
+        while name in found:
+            number += 1
+            name = f"{key} ({number})"
+        signed = f"{each.signed.by}, {each.signed.on}: {each.signed.reason}" if each.signed else ""
+        found[name] = FindingFigures(
+            level=each.level,
+            title=each.title,
+            verdict=each.verdict,
+            figure=each.figure,
+            printed=each.printed,
+            message=_plain(each.message),
+            signed=_plain(signed),
+        )
+    return found
+
+
+def _prose(text: PageText, report: Report) -> tuple[str, ...]:
+    sheet = report.method.sheet
+    about = (sheet.summary, sheet.keeper, sheet.reviewed.isoformat(), ", ".join(sheet.tags))
+    prose = (part for stretch in text.stretches for part in re.split(r"\n\s*\n", "\n".join(stretch)))
+    paragraphs = (" ".join(each.split()) for each in (*about, *prose))
+    return tuple(f"{digest(each)} {len(each.split())}" for each in paragraphs if each)
+
+
+def figure(value, unit: str, factor: float | None = None) -> Figure:
+    """A figure from a float, a range, or a time that may not be reached, in SI; None where nothing is known."""
+    times = factor or _FACTORS.get(unit, 1.0)
+    if value is None:
+        return Figure(unit=unit, words="not known")
+    if isinstance(value, int | float):
+        value = Range.exact(float(value))
+    low, typical, high = (None if end is None else kept(end * times) for end in (value.low, value.typical, value.high))
+    return Figure(value=typical, low=low, high=high, unit=unit, words="" if typical is not None else "not reached")
+
+
+def words(text: str) -> Figure:
+    """A figure that is words."""
+    return Figure(words=_plain(text))
+
+
+def _degrees(value) -> Figure:
+    if value is None or isinstance(value, int | float):
+        return figure(None if value is None else celsius(float(value)), "°C")
+    return figure(Range(celsius(value.low), celsius(value.typical), celsius(value.high)), "°C")
+
+
+def _price_text(price: tuple[float, str]) -> str:
+    return f"{price[0]:g} per kg" if price[1] == "mass" else f"{price[0] / 1000:g} per L"
+
+
+def _stated_text(record) -> str:
+    return ", ".join(f"{key} {each}" for key, each in stated(record).items())
+
+
+def _word(value) -> str:
+    if isinstance(value, Quantity | Share | Packed | Pieces | ToTarget):
+        return value.text
+    if isinstance(value, tuple):
+        return "; ".join(_word(each) for each in value)
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, datetime.date):
+        return value.isoformat()
+    if is_dataclass(value):
+        return _stated_text(value)
+    return _plain(str(value))
+
+
+def _plain(text: str) -> str:
+    return " ".join(text.split())

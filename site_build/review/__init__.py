@@ -1,0 +1,1 @@
+"""A change of methods compared, reported, signed; its history."""

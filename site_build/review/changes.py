@@ -1,0 +1,345 @@
+"""What a comparison says: plain records, each with how loud it is, and no markup."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from typing import NamedTuple
+
+from handbook.base.formats import format_number, format_signed_percent, format_time
+from site_build.record.figures import (
+    Figure,
+    FindingFigures,
+    IngredientFigures,
+    MethodFigures,
+    StepFigures,
+    printed_step,
+    show,
+    show_range,
+)
+
+#: Exit codes of a comparison.
+SAME, CHANGED, STOPPED = 0, 1, 2
+_DETAILS = ("batch ", "other crystals: ", "other pieces: ")
+_FIRST = (
+    "ingoing nit",
+    "food: ",
+    "heat: ",
+    "at rest",
+    "in the brine",
+    "salt",
+    "yield: ",
+    "portion: ",
+    "time: ",
+    "allergens",
+    "cost: ",
+)
+
+
+class StatedChange(NamedTuple):
+    """Something that a page or the house file states: before and after as written, "" where it is not stated."""
+
+    key: str
+    before: str
+    after: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class FigureChange:
+    """One figure that moved beyond its rounding, appeared or vanished."""
+
+    key: str
+    before: Figure | None
+    after: Figure | None
+
+    @property
+    def texts(self) -> tuple[str, str]:
+        """Before and after as printed, one digit finer where they would print alike; "–" for none."""
+        if self.before and self.after and self.before.text == self.after.text:
+            return tuple(_finer(each) for each in (self.before, self.after))
+        return tuple("–" if each is None else each.text for each in (self.before, self.after))
+
+    @property
+    def size(self) -> str:
+        """How far it moved, with its sign, or "" where that has no number."""
+        old, new = self.before, self.after
+        if not (old and new) or old.value is None or new.value is None or old.unit != new.unit:
+            return ""
+        moved = new.value - old.value
+        if abs(moved) < printed_step(new.value, new.unit) / 2:
+            return "range only"
+        relative = _relative(moved / old.value) if old.value > 0 else ""
+        if old.unit == "%":
+            points = f"{_signed(moved, 1)} points"
+            return f"{points}, {relative}" if relative and old.value >= 0.1 else points
+        if old.unit == "°C":
+            return f"{_signed(moved, 1)} °C"
+        if old.unit == "min":
+            return ("+" if moved > 0 else "−") + format_time(abs(moved) * 60)
+        return relative or f"{'+' if moved > 0 else ''}{show(moved, old.unit)}"
+
+    @property
+    def is_detail(self) -> bool:
+        """Whether it repeats for another batch, piece or crystal what the main figures say."""
+        return any(f": {word}" in f": {self.key}" for word in _DETAILS)
+
+    @property
+    def order(self) -> tuple:
+        """Sorts what matters most on the plate first."""
+        place = next((number for number, word in enumerate(_FIRST) if word in self.key), len(_FIRST))
+        return self.is_detail, place, self.key
+
+
+@dataclass(frozen=True, kw_only=True)
+class FindingChange:
+    """One safety finding that appeared, vanished, changed its level, or stands at the same level by another figure."""
+
+    key: str
+    before: FindingFigures | None
+    after: FindingFigures | None
+
+    @property
+    def kind(self) -> str:
+        """ "appeared", "vanished", "level" or "figure"."""
+        if self.before is None:
+            return "appeared"
+        if self.after is None:
+            return "vanished"
+        return "figure" if self.before.level == self.after.level else "level"
+
+    @property
+    def is_new_stop(self) -> bool:
+        """Whether a stop stands where none stood."""
+        return bool(self.after and self.after.level == "stop" and not (self.before and self.before.level == "stop"))
+
+    @property
+    def is_better(self) -> bool:
+        """Whether a stop or an act gave way to a limit that is met."""
+        return bool(self.before and self.after and self.after.level == "met" and self.before.level in ("stop", "act"))
+
+    @property
+    def loudness(self) -> int:
+        """0 the loudest: a new stop; then what a cook must newly act on, what is no longer checked, the rest."""
+        old, new = (each.level if each else "" for each in (self.before, self.after))
+        if self.is_new_stop:
+            return 0
+        if new == "act" and old in ("", "met", "note"):
+            return 1
+        if new == "" and old in ("met", "act", "stop"):
+            return 2
+        if old != new:
+            return 3 if old and new and "note" not in (old, new) else 5
+        return 6 if new == "note" else 4
+
+    @property
+    def title(self) -> str:
+        """The finding's title as it stands now, or stood."""
+        return (self.after or self.before).title
+
+
+@dataclass(frozen=True, kw_only=True)
+class StepChange:
+    """One step that was added, removed, moved or changed. Numbers count from 1; None where it does not stand."""
+
+    number_before: int | None
+    number: int | None
+    before: StepFigures | None
+    after: StepFigures | None
+    stated: tuple[StatedChange, ...]
+    figures: tuple[FigureChange, ...]
+    duration: FigureChange | None
+    is_moved: bool
+    is_reworded: bool
+
+    @property
+    def kind(self) -> str:
+        """ "added", "removed", "moved" or "changed"."""
+        if self.before is None or self.after is None:
+            return "added" if self.before is None else "removed"
+        return "moved" if self.is_moved else "changed"
+
+
+@dataclass(frozen=True, kw_only=True)
+class IngredientChange:
+    """One ingredient that was added, removed or changed."""
+
+    mixture: str
+    item: str
+    before: IngredientFigures | None
+    after: IngredientFigures | None
+
+    @property
+    def texts(self) -> tuple[str, str]:
+        """As written, with the mass where it was written another way."""
+        return tuple("–" if each is None else _written(each) for each in (self.before, self.after))
+
+    @property
+    def size(self) -> str:
+        """Change of the mass."""
+        if self.before and self.after and self.before.mass > 0:
+            return _relative(self.after.mass / self.before.mass - 1)
+        return ""
+
+
+@dataclass(frozen=True, kw_only=True)
+class ProseChange:
+    """Paragraphs that are new or changed and that are gone, and the words of the page before and after."""
+
+    gone: int
+    new: int
+    words_before: int
+    words_after: int
+
+
+@dataclass(frozen=True, kw_only=True)
+class MethodChange:
+    """Everything that changed in one method. ``faults`` are lines of what keeps the page from being built."""
+
+    path: str
+    old_path: str
+    before: MethodFigures | None
+    after: MethodFigures | None
+    faults_before: tuple[str, ...]
+    faults: tuple[str, ...]
+    findings: tuple[FindingChange, ...]
+    figures: tuple[FigureChange, ...]
+    steps: tuple[StepChange, ...]
+    ingredients: tuple[IngredientChange, ...]
+    stated: tuple[StatedChange, ...]
+    prose: ProseChange | None
+    below_rounding: int
+    was_there: bool
+    is_there: bool
+
+    @property
+    def title(self) -> str:
+        """The method's title, or its path where none could be read."""
+        found = self.after or self.before
+        return found.title if found else self.path
+
+    @property
+    def status(self) -> str:
+        """ "added", "removed", "renamed" or "changed"."""
+        if not self.was_there:
+            return "added"
+        if not self.is_there:
+            return "removed"
+        return "renamed" if self.path != self.old_path else "changed"
+
+    @property
+    def no_longer_builds(self) -> bool:
+        """Whether faults other than stops keep the page from being computed, and none did before."""
+        return self.is_there and self.after is None and not self.still_broken
+
+    @property
+    def still_broken(self) -> bool:
+        """Whether the page could be computed neither before nor after."""
+        return self.is_there and self.was_there and self.before is None and self.after is None
+
+    @property
+    def has_new_stop(self) -> bool:
+        """Whether a rule newly stops the page."""
+        return any(each.is_new_stop for each in self.findings)
+
+    @property
+    def has_new_fault(self) -> bool:
+        """Whether the page has a fault that it did not have, such as a dead link."""
+        return self.after is not None and bool(_without_places(self.faults) - _without_places(self.faults_before))
+
+    @property
+    def is_computed(self) -> bool:
+        """Whether something changed beside prose."""
+        parts = self.findings, self.figures, self.steps, self.ingredients, self.stated
+        faults = _without_places(self.faults) != _without_places(self.faults_before)
+        return any(parts) or faults or self.status in ("added", "removed")
+
+    @property
+    def is_empty(self) -> bool:
+        """Whether there is nothing to say."""
+        same_title = not (self.before and self.after) or self.before.title == self.after.title
+        told = self.is_computed or self.prose is not None or not same_title or self.status != "changed"
+        return not told and not self.still_broken
+
+    @property
+    def code(self) -> int:
+        """The exit code that this method alone would give."""
+        if self.has_new_stop or self.no_longer_builds or self.has_new_fault:
+            return STOPPED
+        return CHANGED if self.is_computed else SAME
+
+    @property
+    def order(self) -> tuple:
+        """Sorts the most serious first."""
+        loudest = min((each.loudness for each in self.findings), default=9)
+        return -self.code, loudest, not self.is_computed, self.title.casefold(), self.path
+
+
+@dataclass(frozen=True, kw_only=True)
+class HouseChange:
+    """What changed in the house file, and what that alone does to each method it moves."""
+
+    stated: tuple[StatedChange, ...]
+    methods: tuple[MethodChange, ...]
+    faults_before: tuple[str, ...]
+    faults: tuple[str, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Comparison:
+    """Two versions of a handbook.
+
+    ``other_pages`` are changed pages that compute nothing, ``other_files`` changed files that are no pages; ``faults``
+    are those of files that no build reads, and new ones of pages whose methods did not change, such as a link to a
+    page that went.
+    """
+
+    before: str
+    after: str
+    methods: tuple[MethodChange, ...]
+    house: HouseChange | None
+    other_pages: tuple[StatedChange, ...]
+    faults: tuple[str, ...]
+    unchanged: int
+    engines: tuple[str, str]
+    other_files: tuple[StatedChange, ...] = ()
+
+    @property
+    def code(self) -> int:
+        """0 no computed change, 1 changes, 2 a new stop or a method that no longer builds."""
+        found = [each.code for each in self.methods]
+        if self.house:
+            found += [STOPPED] if self.house.faults else [each.code for each in self.house.methods]
+            found += [CHANGED] if self.house.stated else []
+        found += [STOPPED] if self.faults else []
+        return max(found, default=SAME)
+
+
+def _relative(change: float) -> str:
+    """A relative change with its sign; nothing where it is too small to have one."""
+    if abs(change) > 1e6:  # beside next to nothing
+        return ""
+    digits = 0 if abs(change) >= 0.02 else 1
+    return format_signed_percent(change, digits) if abs(change) >= 0.0005 else ""
+
+
+def _finer(figure: Figure) -> str:
+    if figure.value is None:
+        return figure.text
+    shown = show_range(figure.low, figure.value, figure.high, figure.unit, True)
+    return f"{shown}, {figure.words}" if figure.words else shown
+
+
+def _written(each: IngredientFigures) -> str:
+    is_mass = re.fullmatch(r"[\d., ]+k?g", each.written)
+    text = each.written if is_mass else f"{each.written} = {show(each.mass, 'g')}"
+    return f"{text} ({each.note})" if each.note else text
+
+
+def _signed(value: float, digits: int) -> str:
+    text = format_number(value, digits)
+    return text if text.startswith("−") else f"+{text}"
+
+
+def _without_places(faults: tuple[str, ...]) -> set[str]:
+    # A fault that only slid to another line or file is no new one.
+    return {each.split(": ", 1)[-1] for each in faults}

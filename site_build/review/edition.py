@@ -1,0 +1,214 @@
+"""One version of a methods folder, a revision or the working tree, read page by page as far as it is asked for."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from functools import cached_property
+from pathlib import Path
+
+from handbook.base.errors import FaultsError, PageError
+from handbook.page.method import Method
+from handbook.page.read_method import read_method
+from site_build.reading.book import GENERATED
+from site_build.reading.file_names import is_hidden, name_faults
+from site_build.reading.folder_files import READ_WHOLE, Listing, list_folder, most_bytes, read_files
+from site_build.reading.kitchen import HOUSE_FILES, Kitchen, read_kitchen
+from site_build.reading.page_text import split_page
+from site_build.reading.read_page import decode_page, means_method, read_page
+from site_build.reading.run_files import RunText, run_texts
+from site_build.record.figures import digest
+from site_build.record.method_figures import method_figures, method_words
+from site_build.review.compare import MISSING, Version
+from site_build.review.revisions import Change, Entry, Repository, blob_id
+
+_PLAIN = "100644"
+
+
+@dataclass(kw_only=True)
+class Edition:
+    """The files of one version that a build would read. ``entries`` say what each holds, by path; the contents of a
+    revision come from ``repository``, those of a folder are ``held`` from the moment it was read.
+
+    ``refused`` are paths of which a build reads nothing, ``file_faults`` the lines that say why.
+    """
+
+    repository: Repository | None
+    folder: Path
+    name: str
+    entries: dict[str, Entry]
+    held: dict[str, bytes] = field(default_factory=dict)
+    refused: frozenset[str] = frozenset()
+    file_faults: tuple[PageError, ...] = ()
+
+    @property
+    def paths(self) -> set[str]:
+        """Every path that a build would read."""
+        return set(self.entries)
+
+    @property
+    def known(self) -> set[str]:
+        """Every path that a page may lead to."""
+        return {*self.entries, *self.refused, *GENERATED}
+
+    @property
+    def pages(self) -> list[str]:
+        """Markdown pages in order."""
+        return sorted(path for path in self.entries if path.endswith(".md"))
+
+    @cached_property
+    def files_mark(self) -> str:
+        """A hash of the names of all files: with equal ones, the same links are dead."""
+        return digest("\0".join(sorted(self.known)), 16)
+
+    def load(self, paths) -> None:
+        """Bring the contents of several files in at once."""
+        wanted = {path: self.entries[path].blob for path in paths if path in self.entries and path not in self.held}
+        if wanted:
+            found = self.repository.contents(list(wanted.values()))
+            self.held |= {path: found[blob] for path, blob in wanted.items()}
+
+    def content(self, path: str) -> bytes:
+        """The bytes of one page or file of data."""
+        self.load([path])
+        return self.held[path]
+
+    def kitchen(self) -> tuple[Kitchen | None, tuple[str, ...]]:
+        """The house data, or None and its faults."""
+        contents = {name: self.content(name) for name in HOUSE_FILES if name in self.entries}
+        kitchen, faults = read_kitchen(self.folder.name, contents, self.refused)
+        files = {f"{self.folder.name}/{name}" for name in HOUSE_FILES}
+        faults = faults or [each for each in self.file_faults if kitchen is None and each.file in files]
+        return kitchen, tuple(map(str, FaultsError(faults).faults))
+
+
+@dataclass(kw_only=True)
+class Reader:
+    """Reads pages of editions in a kitchen; equal text in an equal kitchen is computed once."""
+
+    _known: dict[tuple, Version] = field(default_factory=dict)
+
+    def version(self, edition: Edition, path: str, kitchen: Kitchen | None, faults: tuple[str, ...]) -> Version:
+        """One page of ``edition`` in ``kitchen``; where there is none, nothing can be computed."""
+        if path not in edition.paths:
+            return MISSING
+        if kitchen is None:
+            return Version(figures=None, faults=faults)
+        data = edition.content(path)
+        runs = run_texts(path, edition.folder.name, edition.paths, edition.content)
+        key = path, data, runs, kitchen.text, edition.files_mark
+        if key not in self._known:
+            self._known[key] = self._read(edition, path, data, kitchen, runs)
+        return self._known[key]
+
+    def _read(self, edition: Edition, path: str, data: bytes, kitchen: Kitchen, runs: tuple[RunText, ...]) -> Version:
+        file = f"{edition.folder.name}/{path}"
+        text, fault = decode_page(data, file)
+        if fault:
+            return Version(figures=None, faults=(str(fault),))
+        found = read_page(text, file, path, edition.known, kitchen.words, kitchen.house, kitchen.tables, runs)
+        # A stop is told by its finding, with its figure and source.
+        faults = tuple(str(each) for each in found.faults if not each.key.startswith("safety."))
+        if found.report is None:
+            return Version(figures=None, faults=faults, words=method_words(found.method) if found.method else {})
+        figures = method_figures(found.report, found.text, kitchen.house, kitchen.tables)
+        return Version(figures=figures, faults=faults, words=method_words(found.method))
+
+
+def folder_edition(folder: Path, name: str, repository: Repository | None = None, digits: int = 40) -> Edition:
+    """What stands in ``folder`` now, in git or not, read as a build reads it; ``digits`` of git's ids."""
+    found = list_folder(folder) if folder.is_dir() else Listing(folder=folder)
+    held, entries = {}, {}
+    for path, data, _ in read_files(found):
+        entries[path] = Entry(mode=_PLAIN, blob=blob_id(data, digits), size=len(data))
+        if path.endswith(READ_WHOLE):
+            held[path] = data
+    faults = [*found.faults, *name_faults(folder.name, list(entries), GENERATED)]
+    return Edition(
+        repository=repository,
+        folder=folder,
+        name=name,
+        entries=entries,
+        held=held,
+        refused=frozenset(found.refused),
+        file_faults=_in_order(faults),
+    )
+
+
+def revision_edition(repository: Repository, folder: Path, commit: str, name: str) -> Edition:
+    """The edition of one commit: what a build would read, were it checked out."""
+    found = Listing(folder=folder)
+    every = {path: each for path, each in repository.files(commit).items() if not is_hidden(path)}
+    for path, entry in every.items():
+        if entry.fault:
+            found.refuse(path, *entry.fault)
+        elif (entry.size or 0) > most_bytes(path):
+            found.refuse(path, f"{entry.size} bytes", f"at most {most_bytes(path)} bytes")
+    entries = {path: each for path, each in every.items() if path not in found.refused}
+    faults = [*found.faults, *name_faults(folder.name, list(entries), GENERATED)]
+    return Edition(
+        repository=repository,
+        folder=folder,
+        name=name,
+        entries=entries,
+        held={},
+        refused=frozenset(found.refused),
+        file_faults=_in_order(faults),
+    )
+
+
+def working_edition(repository: Repository, folder: Path, base: Edition, name: str) -> Edition:
+    """The working tree, whatever git knows or hides of it, to be compared with ``base``."""
+    digits = next((len(each.blob) for each in base.entries.values()), 40)
+    return folder_edition(folder, name, repository, digits)
+
+
+def working_changes(before: Edition, after: Edition) -> list[Change]:
+    """The files that differ between a revision and the folder, by their bytes.
+
+    A text that a checkout only gave the line ends of another system is no change: every reader of it takes them alike.
+    """
+    found = []
+    for path in sorted(before.paths | after.paths | before.refused | after.refused):
+        old, new = (each.entries[path].blob if path in each.entries else "" for each in (before, after))
+        stood, stands = (path in each.entries or path in each.refused for each in (before, after))
+        if stood and stands and old and new and (old == new or _with_one_line_end(after, path, len(old)) == old):
+            continue
+        found.append(
+            Change(
+                status="M" if stood and stands else "D" if stood else "A",
+                before=old,
+                after=new,
+                old_path=path,
+                path=path,
+            )
+        )
+    return found
+
+
+def method_of(edition: Edition, path: str, kitchen: Kitchen) -> Method | None:
+    """The method of one page, read but not computed; None where it is no method or cannot be read."""
+    text, fault = decode_page(edition.content(path), path)
+    if fault:
+        return None
+    page, faults = split_page(text, path)
+    if faults or not means_method(page):
+        return None
+    name, blocks = path.removesuffix(".md"), list(page.blocks)
+    return read_method(path, name, page.head, blocks, kitchen.words, kitchen.house.measures)[0]
+
+
+def is_method_page(edition: Edition, path: str) -> bool:
+    """Whether a page of ``edition`` means to be a method."""
+    if path not in edition.paths:
+        return False
+    text, fault = decode_page(edition.content(path), path)
+    return not fault and means_method(split_page(text, path)[0])
+
+
+def _in_order(faults: list[PageError]) -> tuple[PageError, ...]:
+    return tuple(FaultsError(faults).faults)
+
+
+def _with_one_line_end(edition: Edition, path: str, digits: int) -> str:
+    data = edition.held.get(path, b"")
+    return blob_id(data.replace(b"\r\n", b"\n"), digits) if b"\r\n" in data else ""

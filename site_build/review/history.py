@@ -1,0 +1,145 @@
+"""What each page has been through, from git: when, who, and which figures moved."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import asdict, dataclass, replace
+from pathlib import Path
+
+from handbook.base.errors import HandbookError
+from site_build.base.files import read_json, write_file
+from site_build.base.fingerprint import fingerprint
+from site_build.base.progress import Tell, silent
+from site_build.reading.run_files import method_page
+from site_build.review.changes import MethodChange
+from site_build.review.comparison import compare_editions
+from site_build.review.edition import HOUSE_FILES, Edition, Reader, revision_edition
+from site_build.review.report_parts import STILL, method_parts, plain
+from site_build.review.revisions import Commit, Repository, RevisionError, open_repository
+
+MOST_FIGURES = 4
+
+
+MOVED = "moved by the house data"
+
+
+@dataclass(frozen=True, kw_only=True)
+class HistoryRow:
+    """One commit in a page's life. ``what`` is written, changed, renamed, moved by the house data, words only, or
+    before: the clone holds nothing older. ``moved`` are figures before and after in words, ``more`` counts the rest.
+    """
+
+    commit: str
+    on: str
+    by: str
+    subject: str
+    what: str
+    moved: tuple[str, ...]
+    more: int
+    mark: str
+
+
+def histories(
+    folder: Path, revision: str = "HEAD", most: int = 30, kept: Path | None = None, progress: Tell = silent
+) -> dict[str, tuple[HistoryRow, ...]]:
+    """Page path -> its rows, newest first, from the newest ``most`` commits that touched the folder.
+
+    Each commit is computed with today's engine in its own house data. ``kept`` is a file in which rows are kept from
+    one run to the next; it may be lost at any time. A folder outside git, or without a commit, has no history.
+    """
+    try:
+        repository = open_repository(folder)
+        newest = repository.commit_of(revision)
+    except RevisionError:
+        return {}
+    engine = fingerprint()
+    known = _read_kept(kept, engine)
+    reader, found, used = Reader(), {}, {}
+    names = {path: path for path in repository.files(newest) if path.endswith(".md")}
+    commits = repository.log(newest, most)
+    missing = [commit for commit in commits if commit.id not in known]
+    for done, commit in enumerate(missing, 1):
+        known[commit.id] = _rows_of(repository, folder.resolve(), commit, reader)
+        progress("past changes computed", done, len(missing))
+    for commit in commits:
+        used[commit.id] = known[commit.id]
+        for path, row in used[commit.id].items():
+            if path in names:
+                found.setdefault(names[path], []).append(row)
+        for change in commit.changes:
+            now = names.pop(change.path, None)
+            if now is not None and change.status != "A":
+                names[change.old_path] = now
+    _write_kept(kept, engine, used)
+    return {path: tuple(rows) for path, rows in found.items()}
+
+
+def _rows_of(repository: Repository, folder: Path, commit: Commit, reader: Reader) -> dict[str, HistoryRow]:
+    """Path as of the commit -> its row. What a commit adds is not computed: nothing moved yet."""
+    bare = HistoryRow(
+        commit=commit.id[:10],
+        on=commit.on[:10],
+        by=plain(commit.author),
+        subject=plain(commit.subject),
+        what="",
+        moved=(),
+        more=0,
+        mark="",
+    )
+    first = commit.id in repository.oldest_held
+    rows = {
+        each.path: replace(bare, what="before" if first else "written") for each in commit.changes if each.status == "A"
+    }
+    changes = [
+        each for each in commit.changes if each.status in "MR" or each.path in HOUSE_FILES or method_page(each.path)
+    ]
+    recorded = {method_page(each.path) for each in changes}
+    parent = repository.parent_of(commit.id)
+    if not changes or parent is None:
+        return rows
+    before, after = (revision_edition(repository, folder, each, each[:10]) for each in (parent, commit.id))
+    touched = {each.path: each for each in changes}
+    for each in _changes(before, after, changes, reader):
+        cause = "changed" if each.path in touched else "moved by its runs" if each.path in recorded else MOVED
+        rows[each.path] = _row(bare, each, cause)
+    for path in {path for path in touched if not method_page(path)} - rows.keys():
+        rows[path] = replace(bare, what="renamed" if touched[path].status == "R" else "words only")
+    return rows
+
+
+def _changes(before: Edition, after: Edition, changes, reader: Reader) -> list[MethodChange]:
+    return [each for each in compare_editions(before, after, changes, "own", reader).methods if each.is_there]
+
+
+def _row(bare: HistoryRow, change: MethodChange, cause: str) -> HistoryRow:
+    parts = method_parts(change)
+    texts = [f"{each.word}: {each.title}" for each in parts.loud if each.word != STILL]
+    texts += [f"{row[0]}: {row[1]} → {row[2]}" for table in parts.tables if not table.is_folded for row in table.rows]
+    what = change.status if change.status == "renamed" else cause if change.is_computed else "words only"
+    mark = change.after.mark if change.after else ""
+    return replace(
+        bare, what=what, moved=tuple(texts[:MOST_FIGURES]), more=max(len(texts) - MOST_FIGURES, 0), mark=mark
+    )
+
+
+def _read_kept(kept: Path | None, engine: str) -> dict[str, dict[str, HistoryRow]]:
+    try:
+        table = (kept and read_json(kept)) or {}
+        if table.get("engine") != engine:
+            return {}
+        return {
+            commit: {path: HistoryRow(**{**row, "moved": tuple(row["moved"])}) for path, row in rows.items()}
+            for commit, rows in table["commits"].items()
+        }
+    except (OSError, ValueError, KeyError, TypeError, AttributeError):
+        return {}  # what cannot be read is computed again
+
+
+def _write_kept(kept: Path | None, engine: str, rows: dict[str, dict[str, HistoryRow]]) -> None:
+    if kept is None:
+        return
+    table = {commit: {path: asdict(row) for path, row in each.items()} for commit, each in rows.items()}
+    try:
+        write_file(kept, json.dumps({"engine": engine, "commits": table}))
+    except (OSError, HandbookError):
+        return  # a folder that cannot be written only costs the time of the next run

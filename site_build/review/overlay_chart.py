@@ -1,0 +1,110 @@
+"""Two schedules on one time axis: for each step the bar before above the bar after. Positions only."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from site_build.charts.timing_chart import Tick, time_ticks
+from site_build.record.figures import MethodFigures, StepFigures
+from site_build.review.compare import match_steps
+from site_build.review.report_parts import plain, shorten
+
+WIDTH, LEFT, LANE = 720.0, 8.0, 50.0
+
+
+@dataclass(frozen=True, kw_only=True)
+class Bar:
+    """One step in one version: where it starts, its sure length, and the part between shortest and longest."""
+
+    left: float
+    width: float
+    range_left: float
+    range_width: float
+    time: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class OverlayLane:
+    """One step of either version; a bar is None where the step does not stand."""
+
+    top: float
+    label: str
+    before: Bar | None
+    after: Bar | None
+    is_changed: bool
+
+
+@dataclass(frozen=True, kw_only=True)
+class OverlayChart:
+    """Both schedules on one axis."""
+
+    width: float
+    height: float
+    lanes: tuple[OverlayLane, ...]
+    axis: tuple[Tick, ...]
+    axis_at: float
+
+
+def overlay_chart(before: MethodFigures | None, after: MethodFigures | None) -> OverlayChart | None:
+    """Lay both out; None where neither has a step."""
+    old = before.steps if before else ()
+    new = after.steps if after else ()
+    span = max((_end(each) for each in (*old, *new)), default=0.0)
+    if span <= 0:
+        return None
+    scale = (WIDTH - 2 * LEFT) / span
+    lanes = []
+    for index, (i, j) in enumerate(_order(old, new)):
+        was, now = (old[i] if i is not None else None), (new[j] if j is not None else None)
+        label = f"{j + 1}. {now.do}" if now else f"(was {i + 1}.) {was.do}"
+        label = label.rstrip(".:; ")
+        older, newer = _bar(was, scale), _bar(now, scale)
+        lanes.append(
+            OverlayLane(
+                top=index * LANE,
+                label=shorten(plain(label), 80),
+                before=older,
+                after=newer,
+                is_changed=_time(older) != _time(newer),
+            )
+        )
+    bottom = len(lanes) * LANE
+    ticks = tuple(Tick(at=LEFT + at * scale / 60, label=label) for at, label in time_ticks(span * 60))
+    return OverlayChart(width=WIDTH, height=bottom + 30, lanes=tuple(lanes), axis=ticks, axis_at=bottom)
+
+
+def _order(old: tuple[StepFigures, ...], new: tuple[StepFigures, ...]) -> list[tuple[int | None, int | None]]:
+    """Pairs of step indexes in the order of the new schedule, lost steps after the one they followed."""
+    pairs = match_steps(old, new)
+    partner = {j: i for i, j in pairs}
+    matched = {i for i, _ in pairs}
+    rows: list[tuple[int | None, int | None]] = [(partner.get(j), j) for j in range(len(new))]
+    for i in range(len(old)):
+        if i not in matched:
+            place = next((at for at, (was, _) in enumerate(rows) if was is not None and was == i - 1), None)
+            rows.insert(0 if i == 0 else len(rows) if place is None else place + 1, (i, None))
+    return rows
+
+
+def _bar(step: StepFigures | None, scale: float) -> Bar | None:
+    if step is None or step.duration.value is None:
+        return None
+    start = LEFT + (step.start.value or 0.0) * scale
+    low, high = (step.duration.low or 0.0) * scale, (step.duration.high or step.duration.value) * scale
+    sure = max(low, 3.0)
+    extra = high - low
+    return Bar(
+        left=min(start, WIDTH - LEFT - 3.0),
+        width=sure,
+        range_left=start + sure,
+        range_width=extra if extra > 1 else 0.0,
+        time=step.duration.text,
+    )
+
+
+def _time(bar: Bar | None) -> str:
+    return bar.time if bar else ""
+
+
+def _end(step: StepFigures) -> float:
+    return (step.start.value or 0.0) + (step.duration.high or step.duration.value or 0.0)

@@ -1,0 +1,188 @@
+"""The report as Markdown for a comment on a pull request: most serious first, details folded, never over a length."""
+
+from __future__ import annotations
+
+import re
+from html import escape
+
+from site_build.review.changes import Comparison
+from site_build.review.report_parts import (
+    BETTER,
+    Loud,
+    MethodParts,
+    Table,
+    file_rows,
+    house_loud,
+    house_tables,
+    method_parts,
+    other_rows,
+    page_faults,
+    shorten,
+    summary,
+)
+
+#: Bytes of UTF-8 that a comment may take. Forges cut or refuse comments from 65 536 on (from memory).
+LIMIT = 60_000
+#: A comment that begins with this line is an earlier report: replace it, do not add another.
+MARKER = "<!-- handbook compare -->"
+_ROWS, _LOUD = 12, 8
+_SPECIAL = re.compile(r"([\\`*_\[\]<>|~$!{}&#])")
+
+#: Where a forge's names, numbers and addresses are parted: after the end of each match.
+_REFERENCE = re.compile(
+    r"""[@\#!~$%&^](?=[\w"'])                     # @name, #12, !12, ~label, %"milestone"
+    |\b(?:[A-Z]{2,10}|[Gg][Hh])-(?=[0-9])         # GH-12
+    |:(?=//)|\b[Ww]{3}(?=\.)|\b(?:mailto|xmpp):   # addresses
+    """,
+    re.X,
+)
+# An id of a commit counts from seven digits on.
+_COMMIT = re.compile(r"(?<![0-9A-Za-z])[0-9A-Fa-f]{7,}(?![0-9A-Za-z])")
+
+
+def markdown_text(comparison: Comparison, limit: int = LIMIT) -> str:
+    """The report, at most ``limit`` bytes long: methods that do not fit are told in a line, then only counted."""
+    first, *rest = summary(comparison)
+    head = [
+        MARKER,
+        f"### Handbook: {escape_markdown(first)}",
+        "",
+        *(f"{escape_markdown(each)}  " for each in rest),
+    ]
+    head += _faults(page_faults(comparison))
+    blocks = [_Block(method_parts(each)) for each in comparison.methods]
+    house = _house(comparison)
+    others = _others("Other pages", other_rows(comparison), limit // 8)
+    others += _others("Other files", file_rows(comparison), limit // 8)
+    if comparison.house:
+        blocks += [_Block(method_parts(each), "by the house data alone, ") for each in comparison.house.methods]
+    blocks.sort(key=lambda each: (not each.parts.is_serious, each.is_short))
+    if _size(house) > limit // 4:
+        house = ["", "House data: too long for this report."]
+    tail = [*house, *others]
+    return "\n".join([*head, *_fitted(blocks, limit - _size(head) - _size(tail) - 200), *tail]) + "\n"
+
+
+class _Block:
+    """One method in three lengths."""
+
+    def __init__(self, parts: MethodParts, cause: str = ""):
+        self.parts = parts
+        #: Beside a serious change, what house data moves is told in one line each: it moves many methods a little.
+        self.is_short = bool(cause) and not parts.is_serious
+        self.title = f"#### {escape_markdown(parts.title)}"
+        self.status = f"*{cause}{escape_markdown(parts.status)}* · {code(parts.path)}{self._marks()}"
+
+    def _marks(self) -> str:
+        marks = list(filter(None, dict.fromkeys(self.parts.marks)))
+        return f" · {' → '.join(code(each) for each in marks)}" if marks else ""
+
+    def full(self, rows: int = _ROWS) -> list[str]:
+        """Loud lines, open tables, folded details."""
+        lines = ["", self.title, "", self.status, *_faults(self.parts.loud)]
+        for table in self.parts.tables:
+            lines += _folded(table) if table.is_folded and rows else _table(table, rows) if not table.is_folded else []
+        return lines + [line for note in self.parts.notes for line in ("", escape_markdown(note))]
+
+    def line(self) -> list[str]:
+        """One line."""
+        headline = escape_markdown(shorten(self.parts.headline, 300))
+        return [f"- **{escape_markdown(self.parts.title)}** ({code(self.parts.path)}): {headline}"]
+
+
+def escape_markdown(text: str) -> str:
+    """``text`` as words of a paragraph, heading or table cell: nothing in it is markup, link, mention or reference."""
+    # A forge looks for names, numbers and addresses after Markdown has been read: a joiner that shows nothing parts them.
+    text = _REFERENCE.sub("\\g<0>\u2060", _SPECIAL.sub(r"\\\1", text))
+    return _COMMIT.sub(lambda found: "\u2060".join(re.findall(".{1,6}", found[0])), text)
+
+
+def code(text: str) -> str:
+    """``text`` as a code span that no backtick in it can end."""
+    longest = max((len(each) for each in re.findall("`+", text)), default=0)
+    fence = "`" * (longest + 1)
+    blank = " " if longest else ""
+    return f"{fence}{blank}{text.replace('|', chr(0x2758))}{blank}{fence}"
+
+
+def _fitted(blocks: list[_Block], room: int) -> list[str]:
+    lines, short, left_out = [], [], 0
+    for block in blocks:
+        for form in (block.full(), block.full(4), block.full(0)):
+            # A sixth stays free for one line each of those that come after.
+            if not block.is_short and not short and _size(lines) + _size(form) <= room * 5 // 6:
+                lines += form
+                break
+        else:
+            line = block.line()
+            if _size(lines) + _size(short) + _size(line) <= room:
+                short += line
+            else:
+                left_out += 1
+    if short:
+        lines += ["", "#### In one line each", "", *short]
+    if left_out:
+        word = "method" if left_out == 1 else "methods"
+        lines += ["", f"**{left_out} more** {word}, not shown: the whole report holds them."]
+    return lines
+
+
+def _house(comparison: Comparison) -> list[str]:
+    if comparison.house is None:
+        return []
+    lines = ["", "#### House data", *_faults(house_loud(comparison.house))]
+    for table in house_tables(comparison.house):
+        lines += _table(table, 2 * _ROWS)
+    names = [escape_markdown(method_parts(each).title) for each in comparison.house.methods]
+    if names:
+        more = f" and {len(names) - 40} more" if len(names) > 40 else ""
+        lines += ["", f"Moved by it alone ({len(names)}): {', '.join(names[:40])}{more}."]
+    return lines
+
+
+def _others(title: str, rows: tuple[tuple[str, str], ...], room: int) -> list[str]:
+    """Each path with what became of it, as many as ``room`` bytes hold."""
+    if not rows:
+        return []
+    lines = ["", f"#### {title}", ""]
+    for number, (path, status) in enumerate(rows):
+        line = f"- {code(path)}: {escape_markdown(status)}"
+        if _size([*lines, line]) > room:
+            return [*lines, f"- **{len(rows) - number} more**, not shown: the whole report names them."]
+        lines.append(line)
+    return lines
+
+
+def _faults(loud: tuple[Loud, ...]) -> list[str]:
+    lines = [_loud(each) for each in loud[:_LOUD]]
+    if len(loud) > _LOUD:
+        lines.append(f"- {len(loud) - _LOUD} more")
+    return ["", *lines] if lines else []
+
+
+def _loud(loud: Loud) -> str:
+    mark = {"NEW STOP": "⛔", "FAULT": "⛔", BETTER: "✔"}.get(loud.word, "⚠")
+    return f"- {mark} **{escape_markdown(loud.word)}: {escape_markdown(loud.title)}** {escape_markdown(loud.text)}"
+
+
+def _table(table: Table, rows: int) -> list[str]:
+    if not rows:
+        return ["", f"{escape_markdown(table.title)}: {len(table.rows)} changed"]
+    shown = [_row(each) for each in table.rows[:rows]]
+    if len(table.rows) > rows:
+        shown.append(_row((f"{len(table.rows) - rows} more", *[""] * (len(table.head) - 1))))
+    head = (table.title, *table.head[1:])
+    return ["", _row(head), "|" + " --- |" * len(head), *shown]
+
+
+def _folded(table: Table) -> list[str]:
+    summary_line = f"<details><summary>{escape(table.title)} ({len(table.rows)})</summary>"
+    return ["", summary_line, *_table(table, 3 * _ROWS), "", "</details>"]
+
+
+def _row(cells: tuple[str, ...]) -> str:
+    return "| " + " | ".join(escape_markdown(each) for each in cells) + " |"
+
+
+def _size(lines: list[str]) -> int:
+    return sum(len(each.encode("utf-8", "replace")) + 1 for each in lines)

@@ -1,0 +1,340 @@
+"""A comparison as words, rows and tables, the same for every form of the report; no markup, nothing escaped."""
+
+from __future__ import annotations
+
+import unicodedata
+from dataclasses import dataclass
+
+from site_build.reading.file_names import PICTURES
+from site_build.record.figures import FindingFigures
+from site_build.review.changes import (
+    STOPPED,
+    Comparison,
+    FigureChange,
+    FindingChange,
+    HouseChange,
+    MethodChange,
+    StatedChange,
+    StepChange,
+)
+
+#: Words in front of the loud lines, the most serious first.
+STOP, FAULT, ACT, LESS = "NEW STOP", "FAULT", "NEW ACT", "NO LONGER JUDGED"
+BETTER, LEVEL, STILL = "better", "level changed", "still a fault"
+_FINDING_WORDS = {0: STOP, 1: ACT, 2: LESS, 3: LEVEL}
+SERIOUS = (STOP, FAULT)
+_CAUTION = (
+    "Figures are models; a calibrated thermometer, a scale and a pH meter decide, and local codes and licensed "
+    "practice prevail."
+)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Loud:
+    """One line that must be seen: its word, what it is about, and the rest."""
+
+    word: str
+    title: str
+    text: str
+
+    def __post_init__(self):
+        # Whoever makes one, nothing but visible signs comes out.
+        for name in ("title", "text"):
+            object.__setattr__(self, name, plain(getattr(self, name)))
+
+
+@dataclass(frozen=True, kw_only=True)
+class Table:
+    """Rows of before and after under one title. ``is_folded``: detail that a reader opens when wanted."""
+
+    title: str
+    head: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+    is_folded: bool = False
+
+    def __post_init__(self):
+        object.__setattr__(self, "rows", tuple(tuple(plain(cell) for cell in row) for row in self.rows))
+
+
+@dataclass(frozen=True, kw_only=True)
+class MethodParts:
+    """One method's part of the report."""
+
+    title: str
+    path: str
+    status: str
+    marks: tuple[str, str]
+    loud: tuple[Loud, ...]
+    tables: tuple[Table, ...]
+    notes: tuple[str, ...]
+    change: MethodChange
+
+    @property
+    def is_serious(self) -> bool:
+        """Whether it must not be merged as it is."""
+        return self.change.code == STOPPED
+
+    @property
+    def headline(self) -> str:
+        """What moved most, in one line."""
+        if self.loud:
+            return "; ".join(dict.fromkeys(f"{each.word}: {each.title}" for each in self.loud[:3]))
+        tables = sorted(self.tables, key=lambda each: each.is_folded)
+        rows = [row for table in tables for row in table.rows if len(row) == len(_FIGURE_HEAD) or not table.is_folded]
+        if rows:
+            shown = ", ".join(f"{row[0]} {row[1]} → {row[2]}" for row in rows[:2])
+            return shown + (f" and {len(rows) - 2} more" if len(rows) > 2 else "")
+        return "; ".join(self.notes) or self.status
+
+
+def method_parts(change: MethodChange) -> MethodParts:
+    """One method's part, texts made fit for one line."""
+    tables = (
+        # What was edited stands first, so that it is not mistaken for what follows from it.
+        Table(title="Edited", head=("What", "Before", "After"), rows=_stated_rows(change.stated)),
+        Table(
+            title="Edited ingredients", head=("Ingredient", "Before", "After", "Change"), rows=_ingredient_rows(change)
+        ),
+        Table(title="Edited steps", head=("Step", "Before", "After"), rows=_step_rows(change.steps)),
+        Table(
+            title="What follows: figures",
+            head=_FIGURE_HEAD,
+            rows=_figure_rows(each for each in change.figures if _is_main(each)),
+        ),
+        Table(title="What follows: timing", head=("Step", "Before", "After", "Change"), rows=_timing_rows(change)),
+        Table(title="Other findings", head=("Finding", "Before", "After"), rows=_finding_rows(change), is_folded=True),
+        Table(title="Step by step", head=_FIGURE_HEAD, rows=_step_figure_rows(change.steps), is_folded=True),
+        Table(
+            title="Other batches, pieces and crystals",
+            head=_FIGURE_HEAD,
+            rows=_figure_rows(each for each in change.figures if each.is_detail),
+            is_folded=True,
+        ),
+    )
+    marks = tuple(plain(each.mark) if each else "" for each in (change.before, change.after))
+    return MethodParts(
+        title=plain(change.title),
+        path=plain(change.path),
+        status=_status(change),
+        marks=marks,
+        loud=_loud(change),
+        tables=tuple(each for each in tables if each.rows),
+        notes=_notes(change),
+        change=change,
+    )
+
+
+def summary(comparison: Comparison) -> tuple[str, ...]:
+    """The report's first lines: what was compared and what came of it."""
+    every = [*comparison.methods, *(comparison.house.methods if comparison.house else ())]
+    stops = sum(each.is_new_stop for change in every for each in change.findings)
+    broken = sum(each.no_longer_builds or each.has_new_fault for each in every)
+    broken += len({each.split(":")[0] for each in comparison.faults})
+    moved = sum(each.is_computed for each in comparison.methods)
+    words = sum(each.prose is not None and not each.is_computed for each in comparison.methods)
+    parts = [
+        _count(stops, "new stop"),
+        _count(broken, "page that no longer builds", "pages that no longer build"),
+        _count(moved, "method with a computed change", "methods with computed changes"),
+        _count(
+            len(comparison.house.methods) if comparison.house else 0,
+            "method moved by the house data alone",
+            "methods moved by the house data alone",
+        ),
+        _count(words, "method with changed words only", "methods with changed words only"),
+        _count(len(comparison.other_pages), "other page", "other pages"),
+        _count(len(comparison.other_files), "other file", "other files"),
+    ]
+    found = ", ".join(filter(None, parts)) or "nothing differs"
+    lines = [
+        f"{found[:1].upper()}{found[1:]}.",
+        f"Compared {plain(comparison.before)} with {plain(comparison.after)}.",
+    ]
+    if comparison.engines[0] != comparison.engines[1]:
+        lines.append(f"Engine {plain(comparison.engines[0])} before, {plain(comparison.engines[1])} after.")
+    return (*lines, _CAUTION)
+
+
+def house_tables(house: HouseChange) -> tuple[Table, ...]:
+    """What changed in the house data."""
+    found = Table(title="House data", head=("Setting", "Before", "After"), rows=_stated_rows(house.stated))
+    return (found,) if found.rows else ()
+
+
+def house_loud(house: HouseChange) -> tuple[Loud, ...]:
+    """Faults of the house data, which keep every method from being computed."""
+    now = tuple(Loud(word=FAULT, title="house data", text=plain(each)) for each in house.faults)
+    unknown = "the effect of the change is not known"
+    then = tuple(
+        Loud(word=LEVEL, title=f"house data before; {unknown}", text=plain(each)) for each in house.faults_before
+    )
+    return now + then
+
+
+def page_faults(comparison: Comparison) -> tuple[Loud, ...]:
+    """New faults of pages whose methods did not change."""
+    return tuple(Loud(word=FAULT, title="a page has a fault", text=plain(each)) for each in comparison.faults)
+
+
+def other_rows(comparison: Comparison) -> tuple[tuple[str, str], ...]:
+    """Changed pages that compute nothing."""
+    return tuple((plain(each.key), plain(each.after)) for each in comparison.other_pages)
+
+
+def file_rows(comparison: Comparison) -> tuple[tuple[str, str], ...]:
+    """Changed files that are no pages, those first that steer a build or the site's address, pictures last."""
+    files = sorted(comparison.other_files, key=lambda each: (each.key.lower().endswith(PICTURES), each.key))
+    return tuple((plain(each.key), plain(each.after)) for each in files)
+
+
+def plain(text: str) -> str:
+    """One line of visible signs: controls, escapes, and signs that turn the direction of text become a mark."""
+    shown = (" " if sign in "\t\r\n" else "\ufffd" if unicodedata.category(sign)[0] == "C" else sign for sign in text)
+    return " ".join("".join(shown).split(" ")).strip()
+
+
+_FIGURE_HEAD = ("Figure", "Before", "After", "Change")
+
+
+def _is_main(change: FigureChange) -> bool:
+    return not change.is_detail and not change.key.startswith("time: ")
+
+
+def _figure_rows(changes, where: str = "") -> tuple[tuple[str, ...], ...]:
+    return tuple((where + _label(each.key), *map(plain, each.texts), plain(each.size)) for each in changes)
+
+
+def _timing_rows(change: MethodChange) -> tuple[tuple[str, ...], ...]:
+    rows = list(_figure_rows(each for each in change.figures if each.key.startswith("time: ")))
+    for each in change.steps:
+        if each.duration:
+            rows.append((_step_name(each), *map(plain, each.duration.texts), plain(each.duration.size)))
+    return tuple(rows)
+
+
+def _ingredient_rows(change: MethodChange) -> tuple[tuple[str, ...], ...]:
+    several = len({each.mixture for each in change.ingredients}) > 1
+    return tuple(
+        (
+            plain(f"{each.mixture}: {each.item}" if several else each.item),
+            *map(plain, each.texts),
+            plain(each.size),
+        )
+        for each in change.ingredients
+    )
+
+
+def _step_rows(steps: tuple[StepChange, ...]) -> tuple[tuple[str, ...], ...]:
+    rows = []
+    for each in steps:
+        name = _step_name(each)
+        if each.kind == "added":
+            rows.append((name, "–", f"added: {_step_words(each.after)}"))
+        elif each.kind == "removed":
+            rows.append((name, f"removed: {_step_words(each.before)}", "–"))
+        elif each.kind == "moved":
+            rows.append((name, f"step {each.number_before}", f"moved to step {each.number}"))
+        for key, before, after in each.stated:
+            if key != "time" or each.duration is None:
+                rows.append((f"{name}, {key.replace('_', ' ')}", plain(before) or "–", plain(after) or "–"))
+        if each.is_reworded:
+            rows.append((f"{name}, words", plain(each.before.do), plain(each.after.do)))
+    return tuple(rows)
+
+
+def _step_words(step) -> str:
+    stated = "; ".join(f"{key.replace('_', ' ')} {each}" for key, each in step.stated.items() if key != "time")
+    return plain(f"{step.stage}, {step.duration.text}" + (f"; {stated}" if stated else ""))
+
+
+def _step_name(step: StepChange) -> str:
+    number = step.number or step.number_before
+    return f"{number}. {shorten(plain((step.after or step.before).do))}"
+
+
+def _step_figure_rows(steps: tuple[StepChange, ...]) -> tuple[tuple[str, ...], ...]:
+    return tuple(row for each in steps for row in _figure_rows(each.figures, f"step {each.number}, "))
+
+
+def _stated_rows(changes: tuple[StatedChange, ...]) -> tuple[tuple[str, ...], ...]:
+    return tuple((_label(key), plain(before) or "–", plain(after) or "–") for key, before, after in changes)
+
+
+def _finding_rows(change: MethodChange) -> tuple[tuple[str, ...], ...]:
+    rows = []
+    for each in change.findings:
+        if each.loudness > 3:
+            limit = each.key.partition("/")[2]
+            levels = " → ".join(dict.fromkeys(one.level for one in (each.before, each.after) if one))
+            name = f"{each.title}, {levels}" + (f" [{limit}]" if limit else "")
+            rows.append((plain(name), _stands(each.before), _stands(each.after)))
+    return tuple(rows)
+
+
+def _stands(finding: FindingFigures | None) -> str:
+    if finding is None:
+        return "–"
+    signed = f" (exception signed by {finding.signed})" if finding.signed else ""
+    return plain(": ".join(filter(None, (finding.verdict, finding.figure))) + signed) or "no figure"
+
+
+def _loud(change: MethodChange) -> tuple[Loud, ...]:
+    found = [_loud_finding(each) for each in change.findings if each.loudness == 0]
+    known = set(change.faults_before)
+    fault = "the page does not build" if change.after is None else "the page has a fault"
+    for each in change.faults:
+        found.append(Loud(word=STILL if each in known or change.still_broken else FAULT, title=fault, text=plain(each)))
+    if change.before is None and change.was_there and change.after is not None:
+        found += [Loud(word=BETTER, title="the page builds again", text=plain(each)) for each in change.faults_before]
+    found += [_loud_finding(each) for each in change.findings if 0 < each.loudness <= 3]
+    return tuple(found)
+
+
+def _loud_finding(change: FindingChange) -> Loud:
+    word = BETTER if change.is_better else _FINDING_WORDS[change.loudness]
+    shown = change.after or change.before
+    limit = f" Limit: {shown.printed}" if shown.printed else ""
+    return Loud(
+        word=word, title=plain(shown.title), text=plain(f"{_level(change.before)} → {_level(change.after)}.{limit}")
+    )
+
+
+def _level(finding: FindingFigures | None) -> str:
+    return f"{finding.level} ({_stands(finding)})" if finding else "not judged"
+
+
+def _status(change: MethodChange) -> str:
+    if change.status == "renamed":
+        return plain(f"renamed from {change.old_path}")
+    if change.still_broken:
+        return f"{change.status}, did not build before and does not now"
+    if change.no_longer_builds:
+        return f"{change.status}, does not build"
+    return change.status
+
+
+def _notes(change: MethodChange) -> tuple[str, ...]:
+    notes = []
+    if change.before and change.after and change.before.title != change.after.title:
+        notes.append(plain(f"Title: {change.before.title} → {change.after.title}"))
+    if change.prose:
+        prose = change.prose
+        words = f"{prose.words_before} words before, {prose.words_after} after"
+        gone = _count(prose.gone, "paragraph") or "none"
+        notes.append(f"Prose: {gone} gone or changed, {prose.new} new or changed ({words})")
+    if change.below_rounding:
+        notes.append(f"{_count(change.below_rounding, 'figure')} moved by less than their rounding")
+    return tuple(notes)
+
+
+def shorten(text: str, limit: int = 60) -> str:
+    """The first words of a text, up to ``limit`` signs."""
+    return text if len(text) <= limit else text[: limit - 1].rsplit(" ", 1)[0] + " …"
+
+
+def _label(key: str) -> str:
+    return plain(key.replace("_", " "))
+
+
+def _count(number: int, one: str, many: str = "") -> str:
+    return "" if not number else f"{number} {one if number == 1 else many or one + 's'}"

@@ -1,0 +1,122 @@
+"""The report for a terminal: coloured, fit for a narrow window, and without a way to smuggle escapes through."""
+
+from __future__ import annotations
+
+import unicodedata
+from collections.abc import Iterator
+
+import click
+
+from handbook.base.errors import unheeded
+from site_build.review.changes import Comparison
+from site_build.review.report_parts import (
+    ACT,
+    BETTER,
+    FAULT,
+    LESS,
+    STOP,
+    Loud,
+    MethodParts,
+    Table,
+    file_rows,
+    house_loud,
+    house_tables,
+    method_parts,
+    other_rows,
+    page_faults,
+    summary,
+)
+
+NARROWEST = 24
+_COLOURS = {STOP: "red", FAULT: "red", ACT: "yellow", LESS: "yellow", BETTER: "green"}
+
+
+def terminal_text(comparison: Comparison, width: int = 80, shows_details: bool = False) -> str:
+    """The whole report; ``shows_details`` opens what is otherwise only counted. The only escapes are its colours."""
+    width = max(width, NARROWEST)
+    lines: list[str] = []
+    for number, text in enumerate(summary(comparison)):
+        lines += [click.style(each, bold=number == 0) for each in _wrapped(text, width)]
+    for loud in page_faults(comparison):
+        lines += _loud(loud, width)
+    for change in comparison.methods:
+        lines += ["", *_method(method_parts(change), width, shows_details)]
+    if comparison.house:
+        lines += ["", *_title("House data", width)]
+        for loud in house_loud(comparison.house):
+            lines += _loud(loud, width)
+        for table in house_tables(comparison.house):
+            lines += _table(table, width)
+        if comparison.house.methods:
+            lines += ["", *_title("What the house data alone moves", width)]
+        for change in comparison.house.methods:
+            lines += ["", *_method(method_parts(change), width, shows_details)]
+    for title, rows in (("Other pages", other_rows(comparison)), ("Other files", file_rows(comparison))):
+        if rows:
+            lines += ["", *_title(title, width)]
+            lines += [line for path, status in rows for line in _wrapped(f"{path}: {status}", width, "  ")]
+    return "\n".join(lines) + "\n"
+
+
+def _method(parts: MethodParts, width: int, shows_details: bool) -> Iterator[str]:
+    yield from _title(f"{parts.title} ({parts.status})", width)
+    marks = " → ".join(filter(None, dict.fromkeys(parts.marks)))
+    yield from _wrapped(f"{parts.path}  {marks}".rstrip(), width, "  ")
+    for loud in parts.loud:
+        yield from _loud(loud, width)
+    for table in parts.tables:
+        if table.is_folded and not shows_details:
+            yield from _wrapped(f"{table.title}: {len(table.rows)} (--details shows them)", width, "  ")
+        else:
+            yield from _table(table, width)
+    for note in parts.notes:
+        yield from _wrapped(note, width, "  ")
+
+
+def _loud(loud: Loud, width: int) -> Iterator[str]:
+    first, *rest = _wrapped(f"{loud.word}: {loud.title}", width, "  ", "    ")
+    yield from (click.style(line, fg=_COLOURS.get(loud.word), bold=True) for line in (first, *rest))
+    yield from _wrapped(loud.text, width, "    ")
+
+
+def _table(table: Table, width: int) -> Iterator[str]:
+    yield from (click.style(line, bold=True) for line in _wrapped(table.title, width, "  "))
+    for row in table.rows:
+        name, before, after, size = (*row, "")[:4]
+        change = f"{before} → {after}" + (f"  ({size})" if size else "")
+        one = f"    {name}: {change}"
+        if columns(one) <= width:
+            yield unheeded(one)
+        else:
+            yield from _wrapped(name, width, "    ")
+            yield from _wrapped(change, width, "      ")
+
+
+def _title(text: str, width: int) -> list[str]:
+    return [click.style(line, bold=True, underline=True) for line in _wrapped(text, width)]
+
+
+def columns(text: str) -> int:
+    """How many columns a terminal gives to ``text``: wide signs take two, marks that combine none."""
+    widths = (0 if unicodedata.combining(each) else 1 + (unicodedata.east_asian_width(each) in "WF") for each in text)
+    return sum(widths)
+
+
+def _wrapped(text: str, width: int, indent: str = "", hanging: str | None = None) -> list[str]:
+    """Lines of at most ``width`` columns, broken between words, or inside one that is wider than a line."""
+    hanging = indent if hanging is None else hanging
+    lines, line = [], indent
+    for word in text.split():
+        joined = f"{line} {word}" if line.strip() else line + word
+        if columns(joined) <= width:
+            line = joined
+            continue
+        if line.strip():
+            lines.append(line)
+            line = hanging
+        for sign in word:
+            if columns(line + sign) > width:
+                lines.append(line)
+                line = hanging
+            line += sign
+    return [unheeded(each) for each in (*lines, line)]

@@ -1,0 +1,67 @@
+"""Faults of files that are no pages, found for an edition as a build of it finds them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from handbook.base.errors import FaultsError, PageError
+from handbook.days.read_day import read_kept, read_wish
+from handbook.page.house import House
+from site_build.reading.addresses import address_faults
+from site_build.reading.kept_days import FOLDER as DAYS
+from site_build.reading.kept_days import KEPT, kept_path
+from site_build.reading.pictures import picture_faults
+from site_build.reading.read_text import decode_page
+from site_build.reading.run_files import RUNS, stray_runs
+from site_build.review.edition import Edition, is_method_page
+from site_build.review.signed import SIGNED_FILE, read_signed
+
+
+def file_faults(edition: Edition, changed: Iterable[str], house: House) -> list[PageError]:
+    """Faults of ``changed`` files of the folder on disk that ``edition`` was read from, and of what rests on its pages:
+    runs, signatures and day plans name methods.
+    """
+    changed = [path for path in changed if path in edition.paths]
+    methods = {path for path in edition.pages if is_method_page(edition, path)}
+    runs = [path for path in edition.held if path.startswith(RUNS)]
+    faults = address_faults(house, edition.folder.name)
+    faults += picture_faults(edition.folder, [path for path in changed if path not in edition.held])
+    faults += stray_runs(edition.folder.name, runs, methods)
+    faults += _signature_faults(edition, methods)
+    for path in sorted(edition.held):
+        if path.startswith(f"{DAYS}/") and path.count("/") == 1 and path.endswith(".yml") and not path.endswith(KEPT):
+            faults += _day_faults(edition, path, methods, house)
+    return faults
+
+
+def _signature_faults(edition: Edition, methods: set[str]) -> list[PageError]:
+    if SIGNED_FILE not in edition.held:
+        return []
+    file = f"{edition.folder.name}/{SIGNED_FILE}"
+    text, fault = decode_page(edition.held[SIGNED_FILE], file)
+    if fault:
+        return [fault]
+    try:
+        read_signed(text, file, {path.removesuffix(".md") for path in methods})
+    except FaultsError as error:
+        return error.faults
+    return []
+
+
+def _day_faults(edition: Edition, path: str, methods: set[str], house: House) -> list[PageError]:
+    file, stem = f"{edition.folder.name}/{path}", path.removesuffix(".yml")
+    if f"{stem}.md" in edition.paths:
+        wanted = "another name: the generator makes this day's page"
+        return [PageError(f"{edition.folder.name}/{stem}.md", 1, "file", f"{stem}.md", wanted)]
+    text, fault = decode_page(edition.held[path], file)
+    if fault:
+        return [fault]
+    names = tuple(sorted(each.removesuffix(".md") for each in methods))
+    wish, faults = read_wish(text, file, stem.rpartition("/")[2], names, house.planning)
+    kept = edition.held.get(kept_path(path))
+    if wish is None or kept is None:
+        return faults
+    text, fault = decode_page(kept, f"{edition.folder.name}/{kept_path(path)}")
+    if fault:
+        return [*faults, fault]
+    return [*faults, *read_kept(text, f"{edition.folder.name}/{kept_path(path)}", wish)[2]]

@@ -1,0 +1,45 @@
+"""Where each page stands in review: its version mark, who signed it, what its past changes moved."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from handbook.base.errors import FaultsError
+from site_build.base.progress import Tell, silent
+from site_build.reading.read_page import decode_page
+from site_build.reading.source import Source
+from site_build.review.history import HistoryRow, histories
+from site_build.review.signed import SIGNED_FILE, SignState, read_signed, sign_states
+
+
+@dataclass(frozen=True, kw_only=True)
+class ReviewStanding:
+    """By page path: version mark, sign-off and history (empty unless asked for)."""
+
+    marks: dict[str, str]
+    signs: dict[str, SignState]
+    rows: dict[str, tuple[HistoryRow, ...]]
+
+
+def review_standing(
+    marks: dict[str, str],
+    source: Source,
+    wants_history: bool,
+    progress: Tell = silent,
+    kept: Path | None = None,
+) -> ReviewStanding:
+    """Work out where every page stands, from its version mark.
+
+    History computes each past change with today's engine; what it found is kept in the folder ``kept``. Raises
+    FaultsError for a wrong signed.yml.
+    """
+    signed = ()
+    if SIGNED_FILE in source.contents:
+        text, fault = decode_page(source.contents[SIGNED_FILE], source.file(SIGNED_FILE))
+        if fault:
+            raise FaultsError([fault])
+        signed = read_signed(text, source.file(SIGNED_FILE), {path.removesuffix(".md") for path in marks})
+    file = kept and kept / "history.json"
+    rows = histories(source.folder, kept=file, progress=progress) if wants_history else {}
+    return ReviewStanding(marks=marks, signs=sign_states(marks, signed), rows=rows)
