@@ -19,7 +19,7 @@ from pathlib import Path
 
 import site_build.theme
 from site_build.outputs.search import index_script, indexed
-from site_build.outputs.search_entries import Entry, Section, method_entry
+from site_build.outputs.search_entries import SearchEntry, Section, method_entry
 from tests.site_build.browser import chromium
 from tests.whole_book import read_book
 
@@ -66,7 +66,7 @@ def main() -> None:
                     print(f"  {query:18} median {statistics.median(each):6.1f} ms  worst key {max(each):6.1f} ms")
 
 
-def invented_entries(real: list[Entry], count: int, seed: int = 7) -> list[Entry]:
+def invented_entries(real: list[SearchEntry], count: int, seed: int = 7) -> list[SearchEntry]:
     """``count`` entries of the size of the real ones."""
     chance = random.Random(seed)
     sentences = [line for entry in real for part in entry.sections for line in re.split(r"(?<=[.;])\s", part.text)]

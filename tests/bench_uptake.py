@@ -16,7 +16,7 @@ from handbook.base.ranges import Range
 from handbook.salt import diffusion
 from handbook.salt.diffusion import geometry
 from handbook.salt.diffusivity import salt_diffusivity, sugar_diffusivity
-from handbook.salt.evolution import Exchange, held_surface
+from handbook.salt.evolution import BathCoupling, held_surface
 from handbook.salt.uptake import Piece, Spread, Stage, run
 from tests.handbook.uptake_reference import Lines, block_in_bath
 from tests.published import rows
@@ -129,7 +129,7 @@ def _errors() -> list[tuple[str, float]]:
     times, shape = np.linspace(0, 1, 401) ** 2 * 0.6, geometry("block", (1.5, 3.0))
     for alpha in (0.05, 0.6, 5.0):
         ratios = np.full(401, alpha)
-        got, _ = Exchange.between(shape, ratios).evolution(shape.uniform(np.zeros(401)), ratios).state(times)
+        got, _ = BathCoupling.between(shape, ratios).evolution(shape.uniform(np.zeros(401)), ratios).state(times)
         error = np.abs(got[:, 0] - block_in_bath(times, (1.0, 1.5, 3.0), alpha))[20:].max()
         found.append((f"block, bath {alpha:g} x its water, Duhamel", float(error * (1 + alpha) / alpha)))
     return found
@@ -149,7 +149,7 @@ def _uptake(shape, fourier: float, alpha: float) -> float:
     start, at = shape.uniform(np.zeros(1)), np.array([fourier])
     if alpha == np.inf:
         return float(held_surface(shape, start, np.ones(1)).state(at)[0][0, 0])
-    states, _ = Exchange.between(shape, np.array([alpha])).evolution(start, np.array([alpha])).state(at)
+    states, _ = BathCoupling.between(shape, np.array([alpha])).evolution(start, np.array([alpha])).state(at)
     return float(states[0, 0] * (1 + alpha) / alpha)
 
 

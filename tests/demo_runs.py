@@ -18,7 +18,7 @@ from handbook.base.ranges import Range
 from handbook.brine.solution import SIXTY_FAHRENHEIT, brine_density, water_density
 from handbook.heat import heat_run as heat
 from handbook.heat.heated_piece import AIR_CLASSES, HeatSpread
-from handbook.report.calibration import Calibration, Figure
+from handbook.report.calibration import CalibratedFigure, Calibration
 from handbook.report.evaluate import Report, evaluate
 from handbook.report.heat_stages import first_heat_step, heat_piece, heat_stages
 from handbook.runs.run_models import RunModel
@@ -137,13 +137,13 @@ def made_run(plan: Planned, book: Book, random) -> tuple[str, str]:
 
 
 def _truth(hidden: Hidden) -> Calibration:
-    rate = Figure(
+    rate = CalibratedFigure(
         prior_mean=0.0, prior_deviation=1.0, mean=log(hidden.rate), deviation=1e-9, run_deviation=1e-9, runs=1
     )
     return Calibration(
         runs=1,
         salt=rate,
-        gain=Figure(
+        gain=CalibratedFigure(
             prior_mean=0.0,
             prior_deviation=1.0,
             mean=hidden.gain,

@@ -14,7 +14,7 @@ from site_build.reading.author_html import author_html
 from site_build.reading.book import GENERATED, Page
 from site_build.reading.kept_days import Day, read_day, read_wish_file, wish_paths
 from site_build.reading.read_page import decode_page, read_page
-from site_build.reading.source import Source, read_source
+from site_build.reading.source import FolderSource, read_source
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -50,7 +50,7 @@ def read_book(folder: Path) -> Book:
     return Book(house=house, tables=tables, pages=pages, days=read_days(source, pages, house, tables))
 
 
-def read_days(source: Source, pages: dict[str, Page], house: House, tables: Tables) -> tuple[Day, ...]:
+def read_days(source: FolderSource, pages: dict[str, Page], house: House, tables: Tables) -> tuple[Day, ...]:
     """Every day of the folder, by name; ``pages`` are the folder's pages by path, with their reports.
 
     Raises FaultsError with every fault of every wish and kept plan. A plan that is missing or out of date is no fault.

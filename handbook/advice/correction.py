@@ -10,12 +10,12 @@ from dataclasses import dataclass
 from handbook.base.errors import RangeError
 from handbook.base.ranges import Range
 from handbook.brine.instruments import Proportion
-from handbook.brine.make_up import MakeUp, Part
+from handbook.brine.make_up import IngredientMass, MakeUp
 from handbook.brine.solution import WARMEST, brine_density
 from handbook.catalogue.food_families import RISKY_RAW
 from handbook.catalogue.foods import Food
 from handbook.safety.limits import limits
-from handbook.salt.uptake_records import StageResult
+from handbook.salt.uptake_records import UptakeStageResult
 
 #: Part of the salt and sugar that other dissolved matter may come to before a reading tells nothing of the salt.
 FOREIGN = 0.05
@@ -33,8 +33,8 @@ class Correction:
     verdict: str
     measured: Range
     aimed: float
-    salt: Part
-    sugar: Part | None
+    salt: IngredientMass
+    sugar: IngredientMass | None
     add_salt: Range
     add_sugar: Range
     add_water: Range
@@ -63,8 +63,8 @@ class UsedBrine:
     fresh_water_phase_salt: float
     salt_left: Range
     water_left: Range
-    salt: Part
-    sugar: Part | None
+    salt: IngredientMass
+    sugar: IngredientMass | None
     add_salt: Range
     add_sugar: Range
     add_water: Range
@@ -95,14 +95,14 @@ def obstacle(made: MakeUp) -> str:
     return ""
 
 
-def main_part(made: MakeUp, kind: str) -> Part | None:
+def main_part(made: MakeUp, kind: str) -> IngredientMass | None:
     """The ingredient that brings most of the ``salt`` or of the ``sugars``; curing salt is none."""
     kinds, what = {"salt": (("salt",), "salt"), "sugars": (("sugar", "syrup"), "sugars")}[kind]
     parts = [part for part in made.parts if part.ingredient.kind in kinds]
     return max(parts, key=lambda part: part.mass.typical * getattr(part.ingredient, what), default=None)
 
 
-def sweetener(made: MakeUp) -> Part | None:
+def sweetener(made: MakeUp) -> IngredientMass | None:
     """The sugar or syrup to add with the salt; None where sugar comes in traces alone."""
     return main_part(made, "sugars") if made.total("sugars") > 0.01 * made.total("salt") else None
 
@@ -161,7 +161,7 @@ def correction(made: MakeUp, measured: Range, temperature: float, volume: float 
     )
 
 
-def used_brine(made: MakeUp, food_mass: float, salt_before: Range, stage: StageResult) -> UsedBrine | None:
+def used_brine(made: MakeUp, food_mass: float, salt_before: Range, stage: UptakeStageResult) -> UsedBrine | None:
     """What is left after ``stage``, by the balance of salt, and what would bring the brine back; None without a bath.
 
     S = S0 - M (s1 - s0);  W = S (1 - b) / b;  add r W' - S of salt, W' - W of water;  W' = max(W, W0), r = S0 / W0
@@ -243,7 +243,14 @@ def use_rule(made: MakeUp, food: Food, audience: str) -> UseRule:
     )
 
 
-def _additions(made: MakeUp, strength: float, salt: Part, sugar: Part | None, temperature: float, volume: float | None):
+def _additions(
+    made: MakeUp,
+    strength: float,
+    salt: IngredientMass,
+    sugar: IngredientMass | None,
+    temperature: float,
+    volume: float | None,
+):
     """(salt, sugar, water) to add to a brine of ``strength``, and the volume (m3) it then has."""
     if not strength > 0:
         raise RangeError("measured salt", strength, "above 0")
@@ -278,7 +285,7 @@ def _both(salt, sugar, to_water, sugar_to_water, short_salt, short_sugar) -> tup
     return (short_salt * d - b * short_sugar) / whole, (a * short_sugar - c * short_salt) / whole
 
 
-def _foreign(part: Part) -> float:
+def _foreign(part: IngredientMass) -> float:
     """What a liquid, a sauce or an additive dissolves besides water, salt and sugars, kg; spices are left out."""
     each = part.ingredient
     if each.kind not in ("liquid", "seasoning", "additive") or each.name.startswith("water"):

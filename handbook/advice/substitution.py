@@ -13,7 +13,7 @@ from handbook.advice.correction import main_part
 from handbook.base import csv_rows as rows
 from handbook.base.errors import RangeError
 from handbook.base.ranges import Range
-from handbook.brine.make_up import Part
+from handbook.brine.make_up import IngredientMass
 from handbook.catalogue.food_families import FLESH
 from handbook.catalogue.ingredients import Ingredient
 from handbook.catalogue.tables import Tables
@@ -61,7 +61,7 @@ class SaltLine:
     """The salt of one brine or cure and the crystals that could take its place."""
 
     name: str
-    part: Part
+    part: IngredientMass
     swaps: tuple[SaltSwap, ...]
 
 
@@ -96,7 +96,7 @@ class SweetLine:
     """The main sweetener of one brine or glaze; ``has_water``: whether it has water that can be taken away."""
 
     name: str
-    part: Part
+    part: IngredientMass
     has_water: bool
 
 
@@ -162,7 +162,7 @@ def changes(report: Report, house: House, tables: Tables) -> Changes:
     )
 
 
-def salt_swaps(part: Part, house: House, tables: Tables) -> tuple[SaltSwap, ...]:
+def salt_swaps(part: IngredientMass, house: House, tables: Tables) -> tuple[SaltSwap, ...]:
     """The same salt as another crystal: m' = m p / p', p the salt in each.
 
     Notes
@@ -201,7 +201,7 @@ def sweetness(sweetener: Ingredient) -> Sweetness:
     return Sweetness(value=Range(low, (low + high) / 2, high), source=row["source"], note=row["note"])
 
 
-def sweet_amount(part: Part, other: Ingredient) -> SweetAmount | None:
+def sweet_amount(part: IngredientMass, other: Ingredient) -> SweetAmount | None:
     """Mass of ``other`` as sweet as ``part``, and the water it brings beyond that part's; None where not known.
 
     m' = m z / z';  more water = m' w' - m w, with z the sweetness and w the water of one gram
@@ -268,12 +268,12 @@ def other_thicknesses(report: Report, house: House) -> tuple[ThicknessChange, ..
     )
 
 
-def _salts(report: Report) -> list[tuple[MixtureReport, Part]]:
+def _salts(report: Report) -> list[tuple[MixtureReport, IngredientMass]]:
     found = [(each, main_part(each.made, "salt")) for each in report.saltings]
     return [(each, part) for each, part in found if part is not None and part.ingredient.kg_per_m3]
 
 
-def _sweetener(each: MixtureReport) -> Part | None:
+def _sweetener(each: MixtureReport) -> IngredientMass | None:
     """The part that brings most of the sugar, where it is a sugar or a syrup."""
     part = main_part(each.made, "sugars")
     if part is None or part.mass.typical * part.ingredient.sugars < 0.5 * each.made.total("sugars"):

@@ -14,7 +14,7 @@ TRUSTS = ("read", "second-hand", "from memory", "computed", "common practice")
 
 
 @dataclass(frozen=True, kw_only=True)
-class Source:
+class CitedSource:
     """One source: ``trust`` says how its figures are known to this handbook."""
 
     key: str
@@ -24,7 +24,7 @@ class Source:
 
 
 @lru_cache
-def sources() -> dict[str, Source]:
+def sources() -> dict[str, CitedSource]:
     """All sources by key. Raises SourceError when the list itself is wrong."""
     table = parse_yaml(files("handbook.data").joinpath("sources.yml").read_text("utf-8"), "sources.yml")
     found = {}
@@ -35,11 +35,13 @@ def sources() -> dict[str, Source]:
                 f"sources.yml:{line}: {key}: read {sorted(values)}; "
                 f"allowed: citation, trust ({', '.join(TRUSTS)}), note"
             )
-        found[key] = Source(key=key, citation=values["citation"], trust=values["trust"], note=values.get("note", ""))
+        found[key] = CitedSource(
+            key=key, citation=values["citation"], trust=values["trust"], note=values.get("note", "")
+        )
     return found
 
 
-def source(key: str) -> Source:
+def source(key: str) -> CitedSource:
     """The source called ``key``; raises SourceError when there is none."""
     try:
         return sources()[key]

@@ -55,7 +55,7 @@ _ALLOWED = (
 
 
 @dataclass(frozen=True, kw_only=True)
-class Reading:
+class InstrumentReading:
     """One reading as taken: ``value`` on ``scale``, the brine's (a refractometer's: the prism's) temperature in K.
 
     ``temperature`` None: not measured. ``step`` is the distance of two lines of the scale, in its own unit.
@@ -85,7 +85,7 @@ class Proportion:
         return (lambda salt: salt * to_salt, lambda salt: to_water * (1 - salt) / (1 + to_water))
 
 
-def parse_reading(text: str, step: float | None = None) -> Reading:
+def parse_reading(text: str, step: float | None = None) -> InstrumentReading:
     """A reading from words. Raises UnitError for what is none, RangeError for a value that no brine has.
 
     >>> parse_reading("SG 1.058 at 8 C").scale
@@ -105,7 +105,9 @@ def parse_reading(text: str, step: float | None = None) -> Reading:
     if not low <= value <= high:
         raise RangeError(scale, value, f"{low:g} to {high:g}")
     temperature = None if not place else parse_temperature(place)
-    return Reading(scale=scale, value=value, temperature=temperature, step=step or usual, text=" ".join(text.split()))
+    return InstrumentReading(
+        scale=scale, value=value, temperature=temperature, step=step or usual, text=" ".join(text.split())
+    )
 
 
 def parse_temperature(text: str) -> float:
@@ -162,7 +164,7 @@ def shown(scale: str, salt: float, sugar: float, temperature: float, calibration
 
 
 def salt_from_reading(
-    reading: Reading,
+    reading: InstrumentReading,
     recipe: Proportion,
     brine_temperature: float,
     calibration: float = SIXTY_FAHRENHEIT,
@@ -199,7 +201,9 @@ def salt_from_reading(
     return Range(min(found), typical, max(found))
 
 
-def _temperatures(reading: Reading, brine_temperature: float, corrects_itself: bool) -> tuple[float, tuple[float, ...]]:
+def _temperatures(
+    reading: InstrumentReading, brine_temperature: float, corrects_itself: bool
+) -> tuple[float, tuple[float, ...]]:
     """The middle and the ends of what the temperature may have been, the ends kept inside the densities' range."""
     if reading.scale == "refractometer" and (corrects_itself or reading.temperature is None):
         return 293.15, (293.15,)

@@ -11,7 +11,7 @@ from handbook.base.ranges import Range
 from handbook.brine.nitrite import Process, comminuted_ppm, dry_cured_ppm, immersed_equilibrium_ppm, pumped_ppm
 from handbook.catalogue.foods import Food
 from handbook.catalogue.ingredients import Ingredient
-from handbook.page.amounts import Amount, Packed, Pieces, Share, ToTarget
+from handbook.page.amounts import Amount, Packed, PieceCount, Share, ToTarget
 from handbook.page.method import Salting
 
 #: Water of green weight from which a liquid make-up is a bath, however the page calls it (common practice, no source).
@@ -19,7 +19,7 @@ _BATH_WATER = 0.10
 
 
 @dataclass(frozen=True, kw_only=True)
-class Part:
+class IngredientMass:
     """One ingredient of a make-up: its mass in kg with the spread of a household measure, and as written."""
 
     ingredient: Ingredient
@@ -28,9 +28,9 @@ class Part:
     by_volume: bool
     note: str
 
-    def scaled(self, factor: float) -> Part:
+    def scaled(self, factor: float) -> IngredientMass:
         """The part for a batch ``factor`` times as large."""
-        return Part(
+        return IngredientMass(
             ingredient=self.ingredient,
             mass=self.mass.times(factor),
             written=self.written,
@@ -43,7 +43,7 @@ class Part:
 class MakeUp:
     """All parts of one brine, cure or glaze. Masses in kg; ``end`` picks low, typical or high amounts."""
 
-    parts: tuple[Part, ...]
+    parts: tuple[IngredientMass, ...]
 
     def total(self, what: str = "", end: str = "typical") -> float:
         """Mass in kg of everything, or of ``what``: water, salt, sugars, sodium, nitrite or nitrate."""
@@ -265,8 +265,8 @@ def _range(values: list[float], typical: float) -> Range:
     return Range(min(values[0], typical), typical, max(values[-1], typical))
 
 
-def _part(line, ingredient: Ingredient, mass: Range) -> Part:
-    return Part(
+def _part(line, ingredient: Ingredient, mass: Range) -> IngredientMass:
+    return IngredientMass(
         ingredient=ingredient,
         mass=mass,
         written=line.amount.text,
@@ -278,7 +278,7 @@ def _part(line, ingredient: Ingredient, mass: Range) -> Part:
 def _mass(amount: Amount, ingredient: Ingredient, food_mass: float, water: float) -> Range:
     if isinstance(amount, Share):
         return Range.exact(amount.fraction * (food_mass if amount.base == "food" else water))
-    if isinstance(amount, Pieces):
+    if isinstance(amount, PieceCount):
         return Range(*(amount.count * each for each in ingredient.piece_mass))
     if isinstance(amount, Packed):
         return Range(*ingredient.mass_of_volume(amount.quantity.low))

@@ -57,7 +57,7 @@ def salt_from_reading(reading: StrengthReading, temperature: float, sugar_per_sa
     if reading.scale == "%":
         return reading.value / 100
     name = _SCALES[reading.scale]
-    taken = instruments.Reading(
+    taken = instruments.InstrumentReading(
         scale=name,
         value=reading.value,
         temperature=temperature,

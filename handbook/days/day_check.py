@@ -18,11 +18,11 @@ from handbook.days.day_plan import (
     SERVED_EARLY,
     SET_GOING,
     UNCOUNTED,
+    DayKitchen,
     DayPlan,
     DayWish,
     Hand,
-    Kitchen,
-    Needs,
+    MethodNeeds,
     PlanStep,
     Wish,
     box,
@@ -34,7 +34,7 @@ from handbook.page.equipment import CHAMBERS, STORES
 _TOLERANCE = 1e-6
 
 
-def check_day(plan: DayPlan, wish: DayWish, needs: dict[str, Needs], kitchen: Kitchen) -> list[str]:
+def check_day(plan: DayPlan, wish: DayWish, needs: dict[str, MethodNeeds], kitchen: DayKitchen) -> list[str]:
     """Everything that is wrong with a plan, a line each; empty when it keeps all rules."""
     faults = _unknown(plan, wish, needs)
     if faults:
@@ -49,7 +49,7 @@ def check_day(plan: DayPlan, wish: DayWish, needs: dict[str, Needs], kitchen: Ki
     return list(dict.fromkeys(faults))
 
 
-def _unknown(plan: DayPlan, wish: DayWish, needs: dict[str, Needs]) -> list[str]:
+def _unknown(plan: DayPlan, wish: DayWish, needs: dict[str, MethodNeeds]) -> list[str]:
     wanted = {each.method for each in wish.wishes}
     faults = [f"{each.method}: planned but not wished" for each in plan.steps if each.method not in wanted]
     faults += [f"{name}: wished but not planned" for name in sorted(wanted) if not plan.of(name)]
@@ -64,7 +64,7 @@ def _unknown(plan: DayPlan, wish: DayWish, needs: dict[str, Needs]) -> list[str]
 # --- one method: loads whole, steps complete and in order, lengths inside their ranges, ready in time
 
 
-def _method(plan: DayPlan, wished: Wish, needs: Needs, wish: DayWish, kitchen: Kitchen) -> list[str]:
+def _method(plan: DayPlan, wished: Wish, needs: MethodNeeds, wish: DayWish, kitchen: DayKitchen) -> list[str]:
     steps, faults = plan.of(wished.method), []
     loads = sorted({each.load for each in steps if each.load}) or [0]
     if loads not in ([0], list(range(1, len(loads) + 1))):
@@ -80,7 +80,7 @@ def _method(plan: DayPlan, wished: Wish, needs: Needs, wish: DayWish, kitchen: K
     return faults
 
 
-def _masses(steps, loads: list[int], wished: Wish, needs: Needs) -> list[str]:
+def _masses(steps, loads: list[int], wished: Wish, needs: MethodNeeds) -> list[str]:
     for number in range(1, len(needs.steps) + 1):
         at = [each for each in steps if each.number == number]
         if abs(sum(each.mass for each in at) - wished.batch) > 1e-6 * wished.batch:
@@ -93,7 +93,7 @@ def _masses(steps, loads: list[int], wished: Wish, needs: Needs) -> list[str]:
     return []
 
 
-def _chain(chain: list[PlanStep], wished: Wish, needs: Needs, wish: DayWish) -> list[str]:
+def _chain(chain: list[PlanStep], wished: Wish, needs: MethodNeeds, wish: DayWish) -> list[str]:
     faults = []
     if chain[0].start < wish.begin:
         faults.append(f"{needs.title}: begins at {_at(chain[0].start)}, before the day's beginning")
@@ -115,7 +115,7 @@ def _chain(chain: list[PlanStep], wished: Wish, needs: Needs, wish: DayWish) -> 
     return faults
 
 
-def _length(each: PlanStep, needs: Needs) -> list[str]:
+def _length(each: PlanStep, needs: MethodNeeds) -> list[str]:
     timed = needs.steps[each.number - 1]
     step, stated = timed.step, timed.duration
     seconds = (each.end - each.start).total_seconds()
@@ -140,7 +140,7 @@ def _length(each: PlanStep, needs: Needs) -> list[str]:
     return []
 
 
-def _hands(each: PlanStep, needs: Needs) -> list[str]:
+def _hands(each: PlanStep, needs: MethodNeeds) -> list[str]:
     step = needs.steps[each.number - 1].step
     name = f"{needs.title}: step {each.number}"
     if step.hands_on:
@@ -174,7 +174,7 @@ def _take(left: list[Hand], moment: datetime, seconds: float) -> bool:
 # --- chambers and vessels: fitting, and one load at a time
 
 
-def _units(plan: DayPlan, needs: dict[str, Needs], kitchen: Kitchen) -> list[str]:
+def _units(plan: DayPlan, needs: dict[str, MethodNeeds], kitchen: DayKitchen) -> list[str]:
     faults = []
     used: dict[str, list[PlanStep]] = {}
     for each in plan.steps:
@@ -190,7 +190,7 @@ def _units(plan: DayPlan, needs: dict[str, Needs], kitchen: Kitchen) -> list[str
     return faults
 
 
-def _unit(each: PlanStep, needs: Needs, kitchen: Kitchen) -> list[str]:
+def _unit(each: PlanStep, needs: MethodNeeds, kitchen: DayKitchen) -> list[str]:
     step, name = needs.steps[each.number - 1].step, f"{needs.title}: step {each.number}"
     if step.place in CHAMBERS:
         found = [one for one in kitchen.planning.equipment if one.name in each.units and one.place == step.place]
@@ -215,7 +215,7 @@ def _unit(each: PlanStep, needs: Needs, kitchen: Kitchen) -> list[str]:
 # --- places that are counted, room in the stores
 
 
-def _places(plan: DayPlan, needs: dict[str, Needs], kitchen: Kitchen) -> list[str]:
+def _places(plan: DayPlan, needs: dict[str, MethodNeeds], kitchen: DayKitchen) -> list[str]:
     faults = []
     for place in sorted({needs[each.method].steps[each.number - 1].step.place for each in plan.steps}):
         if place in CHAMBERS or place in STORES:
@@ -233,7 +233,7 @@ def _places(plan: DayPlan, needs: dict[str, Needs], kitchen: Kitchen) -> list[st
     return faults
 
 
-def _stores(plan: DayPlan, wish: DayWish, needs: dict[str, Needs], kitchen: Kitchen) -> list[str]:
+def _stores(plan: DayPlan, wish: DayWish, needs: dict[str, MethodNeeds], kitchen: DayKitchen) -> list[str]:
     faults = []
     boxes = {each.name: box(each) for each in kitchen.containers}
     per_kg = kitchen.planning.room_per_kg.low
@@ -256,7 +256,7 @@ def _stores(plan: DayPlan, wish: DayWish, needs: dict[str, Needs], kitchen: Kitc
     return faults
 
 
-def _finished(plan: DayPlan, wish: DayWish, needs: dict[str, Needs], per_kg: float) -> list[tuple]:
+def _finished(plan: DayPlan, wish: DayWish, needs: dict[str, MethodNeeds], per_kg: float) -> list[tuple]:
     spans = []
     for wished in wish.wishes:
         method = needs[wished.method]
@@ -313,7 +313,7 @@ def _covered(hand: Hand, who: str, wish: DayWish):
     return (start <= hand.start and hand.end <= end for start, end in joined)
 
 
-def _company(plan: DayPlan, wish: DayWish, needs: dict[str, Needs]) -> list[str]:
+def _company(plan: DayPlan, wish: DayWish, needs: dict[str, MethodNeeds]) -> list[str]:
     """Nothing hot is left alone: at every slot of it somebody's hours run, and no night unless allowed."""
     faults = []
     for each in plan.steps:

@@ -27,7 +27,7 @@ from datetime import datetime, time, timedelta
 from handbook.page.equipment import Planning
 from handbook.page.house import Container
 from handbook.page.method import Keeping, Salting
-from handbook.page.schedule import Timed
+from handbook.page.schedule import ScheduledStep
 from handbook.report.evaluate import Report
 
 GRID = 300  # s
@@ -82,7 +82,7 @@ class DayWish:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Bath:
+class BathLoad:
     """A wet brine that holds the food: volumes in m3 for 1 kg of green weight; the vessel that the page names."""
 
     brine: float
@@ -91,19 +91,19 @@ class Bath:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Needs:
+class MethodNeeds:
     """What a plan must know of a method. ``baths`` by step number; ``written_for`` in kg."""
 
     name: str
     title: str
     written_for: float
-    steps: tuple[Timed, ...]
-    baths: dict[int, Bath]
+    steps: tuple[ScheduledStep, ...]
+    baths: dict[int, BathLoad]
     keeping: Keeping | None
 
 
 @dataclass(frozen=True, kw_only=True)
-class Kitchen:
+class DayKitchen:
     """What a plan must know of the house."""
 
     planning: Planning
@@ -154,7 +154,7 @@ class DayPlan:
         return max(each.end for each in self.of(method))
 
 
-def needs_of(report: Report) -> Needs:
+def needs_of(report: Report) -> MethodNeeds:
     """What a day plan must know of a method's report."""
     method = report.method
     baths, running = {}, None
@@ -162,7 +162,7 @@ def needs_of(report: Report) -> Needs:
         running = _bath(report, step.use) if step.stage == "salt" else running if _stays(step) else None
         if running is not None:
             baths[number] = running
-    return Needs(
+    return MethodNeeds(
         name=method.name,
         title=method.sheet.title,
         written_for=method.batches.written_for.low,
@@ -228,7 +228,7 @@ def _without_nights(start: datetime, end: datetime, night: tuple[time, time]) ->
     return parts
 
 
-def _bath(report: Report, use: str | None) -> Bath | None:
+def _bath(report: Report, use: str | None) -> BathLoad | None:
     found = next((each for each in report.saltings if use is None or each.mixture.name == use), None)
     if found is None or not isinstance(found.mixture, Salting):
         return None
@@ -237,7 +237,7 @@ def _bath(report: Report, use: str | None) -> Bath | None:
     if not found.mixture.is_bath:
         return None
     batch = report.method.batches.written_for.low
-    return Bath(
+    return BathLoad(
         brine=found.made.mass / found.strength.density / batch,
         food=1 / report.food.density,
         container=found.mixture.container,

@@ -10,8 +10,8 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from handbook.base.formats import format_mass
-from handbook.days.day_plan import GRID, DayWish, Kitchen, Needs
-from handbook.days.day_solver import IMPOSSIBLE, SOLVED, Answer, Excess, Loosened, solve
+from handbook.days.day_plan import GRID, DayKitchen, DayWish, MethodNeeds
+from handbook.days.day_solver import IMPOSSIBLE, SOLVED, Answer, RelaxationCost, RelaxedRule, solve
 from handbook.days.day_tasks import ROOM_STEP, DayError, Problem, problem_of
 from handbook.page.clock import WEEKDAYS
 from handbook.page.equipment import CHAMBERS
@@ -29,7 +29,7 @@ class Reason:
 
 
 def reasons(
-    wish: DayWish, needs: dict[str, Needs], kitchen: Kitchen, progress: Callable[[str], None] = lambda _: None
+    wish: DayWish, needs: dict[str, MethodNeeds], kitchen: DayKitchen, progress: Callable[[str], None] = lambda _: None
 ) -> tuple[Reason, ...]:
     """Why ``wish`` has no plan; several reasons are several ways, each enough by itself, to make one possible.
 
@@ -72,25 +72,25 @@ def _smallest(wish: DayWish, needs, kitchen, progress) -> DayWish:
     return wish
 
 
-def _candidates(problem: Problem) -> list[Loosened]:
+def _candidates(problem: Problem) -> list[RelaxedRule]:
     places = {task.place for task in problem.tasks}
-    found = [Loosened(kind="chamber", what=place) for place in CHAMBERS if place in places]
-    found += [Loosened(kind="hands")]
-    found += [Loosened(kind="vessel", what="vessel")] if any(each.kind == "vessel" for each in problem.holds) else []
+    found = [RelaxedRule(kind="chamber", what=place) for place in CHAMBERS if place in places]
+    found += [RelaxedRule(kind="hands")]
+    found += [RelaxedRule(kind="vessel", what="vessel")] if any(each.kind == "vessel" for each in problem.holds) else []
     for each in problem.kitchen.planning.equipment:
         if each.place not in CHAMBERS:
-            found.append(Loosened(kind="room" if each.room else "places", what=each.place))
-    found += [Loosened(kind="late", what=str(number)) for number in range(len(problem.wish.wishes))]
-    return [*found, Loosened(kind="early")]
+            found.append(RelaxedRule(kind="room" if each.room else "places", what=each.place))
+    found += [RelaxedRule(kind="late", what=str(number)) for number in range(len(problem.wish.wishes))]
+    return [*found, RelaxedRule(kind="early")]
 
 
-def _reason(loosened: Loosened, answer: Answer, problem: Problem, needs) -> Reason:
-    excess = answer.excess[0] if answer.excess else Excess(loosened=loosened, amount=0)
+def _reason(loosened: RelaxedRule, answer: Answer, problem: Problem, needs) -> Reason:
+    excess = answer.excess[0] if answer.excess else RelaxationCost(loosened=loosened, amount=0)
     short, mends = _WORDS[loosened.kind](excess, problem, needs)
     return Reason(short=short, mends=mends)
 
 
-def _chamber(excess: Excess, problem: Problem, needs) -> tuple[str, tuple[str, ...]]:
+def _chamber(excess: RelaxationCost, problem: Problem, needs) -> tuple[str, tuple[str, ...]]:
     name = excess.loosened.what
     return (
         f"The {name} is {span_words(excess.amount)} short{_day(excess, problem)}.",
@@ -98,14 +98,14 @@ def _chamber(excess: Excess, problem: Problem, needs) -> tuple[str, tuple[str, .
     )
 
 
-def _vessel(excess: Excess, problem: Problem, needs) -> tuple[str, tuple[str, ...]]:
+def _vessel(excess: RelaxationCost, problem: Problem, needs) -> tuple[str, tuple[str, ...]]:
     return (
         f"Vessels are short for {span_words(excess.amount)}{_day(excess, problem)}.",
         (f"another vessel of the same size {_when(excess, problem)}",),
     )
 
 
-def _hands(excess: Excess, problem: Problem, needs) -> tuple[str, tuple[str, ...]]:
+def _hands(excess: RelaxationCost, problem: Problem, needs) -> tuple[str, tuple[str, ...]]:
     if not excess.amount:
         return (
             "Nobody is in the kitchen while something is hot.",
@@ -117,18 +117,18 @@ def _hands(excess: Excess, problem: Problem, needs) -> tuple[str, tuple[str, ...
     )
 
 
-def _room(excess: Excess, problem: Problem, needs) -> tuple[str, tuple[str, ...]]:
+def _room(excess: RelaxationCost, problem: Problem, needs) -> tuple[str, tuple[str, ...]]:
     litres = f"{excess.amount * ROOM_STEP * 1000:.0f} L"
     place = excess.loosened.what
     return f"The {place} is {litres} too small.", (f"{litres} more room in a {place} as cold",)
 
 
-def _places(excess: Excess, problem: Problem, needs) -> tuple[str, tuple[str, ...]]:
+def _places(excess: RelaxationCost, problem: Problem, needs) -> tuple[str, tuple[str, ...]]:
     name = problem.kitchen.planning.at(excess.loosened.what)[0].name
     return f"{excess.amount} more of this is wanted at once: {name}.", (f"{excess.amount} more: {name}",)
 
 
-def _late(excess: Excess, problem: Problem, needs) -> tuple[str, tuple[str, ...]]:
+def _late(excess: RelaxationCost, problem: Problem, needs) -> tuple[str, tuple[str, ...]]:
     wished = problem.wish.wishes[int(excess.loosened.what)]
     at = problem.moment(problem.slot(wished.ready) + excess.amount)
     title = needs[wished.method].title
@@ -138,7 +138,7 @@ def _late(excess: Excess, problem: Problem, needs) -> tuple[str, tuple[str, ...]
     )
 
 
-def _early(excess: Excess, problem: Problem, needs) -> tuple[str, tuple[str, ...]]:
+def _early(excess: RelaxationCost, problem: Problem, needs) -> tuple[str, tuple[str, ...]]:
     at = problem.moment(problem.begin - excess.amount)
     return (
         f"The beginning is {span_words(excess.amount)} too late.",
@@ -202,13 +202,13 @@ def _plain(wish: DayWish, needs) -> str:
     return f"Between {_clock(wish.begin)} and {_clock(wish.end)} this cannot be done: {names}."
 
 
-def _told(loosened: Loosened, problem: Problem, needs) -> str:
+def _told(loosened: RelaxedRule, problem: Problem, needs) -> str:
     if loosened.kind == "late":
         return f"{needs[problem.wish.wishes[int(loosened.what)].method].title} later"
     return {"early": "an earlier beginning", "hands": "one helper"}.get(loosened.kind, f"more {loosened.what}")
 
 
-def _day(excess: Excess, problem: Problem) -> str:
+def _day(excess: RelaxationCost, problem: Problem) -> str:
     used = [start for start, end in excess.spans if end > start]
     days = list(dict.fromkeys(WEEKDAYS[problem.moment(start).weekday()] for start in used))
     return f" on {_listed(days)}" if days else ""
@@ -218,7 +218,7 @@ def _listed(words: list[str]) -> str:
     return " and ".join(part for part in (", ".join(words[:-1]), words[-1]) if part)
 
 
-def _when(excess: Excess, problem: Problem) -> str:
+def _when(excess: RelaxationCost, problem: Problem) -> str:
     spans = [span for span in excess.spans if span[1] > span[0]]
     joined: list[list[int]] = []
     for start, end in sorted(spans):

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from datetime import timedelta
 
 from handbook.days.day_plan import GRID, DayPlan, Hand, PlanStep, awake_parts, shift_parts
-from handbook.days.day_tasks import ROOM_STEP, DayError, Ending, Hold, Need, Problem, Task
+from handbook.days.day_tasks import ROOM_STEP, DayError, Ending, Problem, ResourceUse, Task, TaskNeed
 from handbook.page.equipment import CHAMBERS, STORES
 
 WORK_LIMIT = 12.0  # of the solver's deterministic time, about seconds
@@ -23,7 +23,7 @@ MISSING = "day: read no constraint solver; allowed: the package installed with i
 
 
 @dataclass(frozen=True, kw_only=True)
-class Loosened:
+class RelaxedRule:
     """What may be exceeded when asking why there is no plan: ``kind`` and the place, store or wish it is about.
 
     Kinds: chamber, vessel, hands, room, places, late (of one wish), early (the beginning).
@@ -34,10 +34,10 @@ class Loosened:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Excess:
+class RelaxationCost:
     """By how much it had to be: slots, tenths of a litre or places; where in time, as (first, last) slots."""
 
-    loosened: Loosened
+    loosened: RelaxedRule
     amount: int
     spans: tuple[tuple[int, int], ...] = ()
 
@@ -48,12 +48,12 @@ class Answer:
 
     status: str
     plan: DayPlan | None = None
-    excess: tuple[Excess, ...] = ()
+    excess: tuple[RelaxationCost, ...] = ()
 
 
 def solve(
     problem: Problem,
-    loosened: tuple[Loosened, ...] = (),
+    loosened: tuple[RelaxedRule, ...] = (),
     work_limit: float = WORK_LIMIT,
     progress: Callable[[int], None] | None = None,
 ) -> Answer:
@@ -102,12 +102,12 @@ def _counter(cp, progress):
 class _Model:
     """The constraint model of one problem."""
 
-    def __init__(self, cp, problem: Problem, loosened: frozenset[Loosened]):
+    def __init__(self, cp, problem: Problem, loosened: frozenset[RelaxedRule]):
         self.model = cp.CpModel()
         self.problem, self.loosened = problem, loosened
         self.costs: list = []
         self.wishes: list = []
-        self.excesses: list[tuple[Loosened, object, list]] = []
+        self.excesses: list[tuple[RelaxedRule, object, list]] = []
         self.is_late = {each.what for each in loosened if each.kind == "late"}
         self.first = problem.begin - (EARLIEST if self._may("early") else 0)
         self.last = problem.end + (LATEST if self.is_late else 0)
@@ -128,8 +128,8 @@ class _Model:
             self._add_early()
         self.model.minimize(sum(self.costs) if loosened else sum(self.wishes))
 
-    def _may(self, kind: str, what: str = "") -> Loosened | None:
-        found = Loosened(kind=kind, what=what)
+    def _may(self, kind: str, what: str = "") -> RelaxedRule | None:
+        found = RelaxedRule(kind=kind, what=what)
         return found if found in self.loosened else None
 
     def _add_task(self, task: Task) -> None:
@@ -150,7 +150,7 @@ class _Model:
         self.ends.append(end)
         self.intervals.append(model.new_interval_var(start, size, end, f"t{name}"))
 
-    def _add_hold(self, hold: Hold) -> dict[str, object]:
+    def _add_hold(self, hold: ResourceUse) -> dict[str, object]:
         model = self.model
         start, end = self.starts[hold.tasks[0]], self.ends[hold.tasks[-1]]
         longest = sum(self.problem.tasks[each].high for each in hold.tasks)
@@ -238,7 +238,7 @@ class _Model:
             capacity = capacity + more
         self.model.add_cumulative([each for each, _ in filled], [amount for _, amount in filled], capacity)
 
-    def _add_hands(self) -> list[tuple[int, Need, dict[str, object], object]]:
+    def _add_hands(self) -> list[tuple[int, TaskNeed, dict[str, object], object]]:
         """Who does what: (task, need, literal by person, literal that it takes place)."""
         model, found = self.model, []
         helper = self._may("hands")
@@ -262,7 +262,7 @@ class _Model:
             model.add_no_overlap(busy)
         return found
 
-    def _wanted(self, number: int, task: Task, need: Need):
+    def _wanted(self, number: int, task: Task, need: TaskNeed):
         if need.from_length <= task.low:
             return 1
         if need.from_length > task.high:
@@ -339,16 +339,16 @@ class _Model:
         steps.sort(key=lambda each: (each.start, order[each.method], each.load, each.number))
         return DayPlan(name=self.problem.wish.name, steps=tuple(steps))
 
-    def excess(self, runner) -> tuple[Excess, ...]:
+    def excess(self, runner) -> tuple[RelaxationCost, ...]:
         """What was exceeded, summed by what was loosened."""
-        found: dict[Loosened, list] = {}
+        found: dict[RelaxedRule, list] = {}
         for loosened, amount, spans in self.excesses:
             value = runner.value(amount)
             if value:
                 held = [(runner.value(start), runner.value(end)) for start, end in spans]
                 found.setdefault(loosened, []).append((value, held))
         return tuple(
-            Excess(
+            RelaxationCost(
                 loosened=each,
                 amount=max(value for value, _ in rows) if each.kind == "late" else sum(value for value, _ in rows),
                 spans=tuple(sorted(span for _, spans in rows for span in spans)),

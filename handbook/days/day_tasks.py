@@ -17,16 +17,16 @@ from handbook.days.day_plan import (
     SERVED_EARLY,
     SET_GOING,
     UNCOUNTED,
+    DayKitchen,
     DayWish,
-    Kitchen,
-    Needs,
+    MethodNeeds,
     Wish,
     box,
 )
 from handbook.page.container import fill
 from handbook.page.equipment import CHAMBERS, STORES
 from handbook.page.method import Step
-from handbook.page.schedule import Timed, repeat_starts
+from handbook.page.schedule import ScheduledStep, repeat_starts
 
 _SLACK = 1e-6
 ROOM_STEP = 1e-4  # m3: room is counted in tenths of a litre
@@ -37,7 +37,7 @@ class DayError(HandbookError):
 
 
 @dataclass(frozen=True, kw_only=True)
-class Need:
+class TaskNeed:
     """Hands wanted: from ``offset`` after the task's start, for ``size``; only if the task lasts ``from_length``."""
 
     offset: int
@@ -60,12 +60,12 @@ class Task:
     high: int
     place: str
     room: int
-    needs: tuple[Need, ...]
+    needs: tuple[TaskNeed, ...]
     is_hot: bool
 
 
 @dataclass(frozen=True, kw_only=True)
-class Hold:
+class ResourceUse:
     """Chamber or vessels kept through consecutive tasks: ``count`` of ``options``, each with its room in a store."""
 
     tasks: tuple[int, ...]
@@ -93,9 +93,9 @@ class Problem:
     begin: int
     end: int
     wish: DayWish
-    kitchen: Kitchen
+    kitchen: DayKitchen
     tasks: list[Task] = field(default_factory=list)
-    holds: list[Hold] = field(default_factory=list)
+    holds: list[ResourceUse] = field(default_factory=list)
     endings: list[Ending] = field(default_factory=list)
 
     def slot(self, moment: datetime, up: bool = False) -> int:
@@ -108,7 +108,7 @@ class Problem:
         return self.origin + timedelta(seconds=slot * GRID)
 
 
-def problem_of(wish: DayWish, needs: dict[str, Needs], kitchen: Kitchen) -> Problem:
+def problem_of(wish: DayWish, needs: dict[str, MethodNeeds], kitchen: DayKitchen) -> Problem:
     """The tasks of all wishes.
 
     Raises DayError where a step has no place in this kitchen or a batch no vessel.
@@ -121,7 +121,7 @@ def problem_of(wish: DayWish, needs: dict[str, Needs], kitchen: Kitchen) -> Prob
     return made
 
 
-def lengths(timed: Timed, factor: float) -> tuple[int, int, int]:
+def lengths(timed: ScheduledStep, factor: float) -> tuple[int, int, int]:
     """Shortest, typical and longest length in slots of a step with ``factor`` times the food of its page."""
     step, duration = timed.step, timed.duration
     if step.hands_on or step.until == "core":
@@ -137,7 +137,7 @@ def lengths(timed: Timed, factor: float) -> tuple[int, int, int]:
 class _Chain:
     """The tasks of one wish, whole up to the cut and load by load from there."""
 
-    def __init__(self, problem: Problem, index: int, wish: Wish, needs: Needs):
+    def __init__(self, problem: Problem, index: int, wish: Wish, needs: MethodNeeds):
         self.problem, self.index, self.wish, self.needs = problem, index, wish, needs
         self.kitchen = problem.kitchen
         self.factor = wish.batch / needs.written_for
@@ -184,7 +184,7 @@ class _Chain:
             raise DayError(f"{self.needs.title}: the house has no {step.place}{wanted} (planning.equipment)")
         return fitting
 
-    def _task(self, timed: Timed, load: int, mass: float, after: int | None) -> Task:
+    def _task(self, timed: ScheduledStep, load: int, mass: float, after: int | None) -> Task:
         step = timed.step
         if step.place not in CHAMBERS and step.place not in UNCOUNTED and not self.kitchen.planning.at(step.place):
             raise DayError(f"{self.needs.title}: the house has no {step.place} (planning.equipment)")
@@ -198,20 +198,20 @@ class _Chain:
             needs=self._needs(timed, low, high, mass), is_hot=step.place in HEATED_PLACES and warmest > HOT,
         )  # fmt: skip
 
-    def _needs(self, timed: Timed, low: int, high: int, mass: float) -> tuple[Need, ...]:
+    def _needs(self, timed: ScheduledStep, low: int, high: int, mass: float) -> tuple[TaskNeed, ...]:
         step = timed.step
         if step.hands_on:
-            return (Need(offset=0, size=low, do=step.do),)
+            return (TaskNeed(offset=0, size=low, do=step.do),)
         found = []
         before = self.needs.steps[timed.number - 2].step if timed.number > 1 else None
         if before is None or not before.hands_on:
-            found.append(Need(offset=0, size=_up(SET_GOING), do="set going"))
+            found.append(TaskNeed(offset=0, size=_up(SET_GOING), do="set going"))
         if step.repeat is not None:
             grows = max(mass / self.needs.written_for, 1.0)
             takes = _up(step.repeat.takes.high * grows) if step.repeat.takes else _up(SET_GOING)
             for at in repeat_starts(step, high * GRID):
                 begins = floor(at / GRID + _SLACK)
-                found.append(Need(offset=begins, size=takes, do=step.repeat.do, from_length=begins + 1))
+                found.append(TaskNeed(offset=begins, size=takes, do=step.repeat.do, from_length=begins + 1))
         return tuple(found)
 
     def _append(self, task: Task, after: int | None) -> int:
@@ -255,7 +255,7 @@ class _Chain:
                     self._add_hold((index,))
                 return
             self.problem.holds.append(
-                Hold(tasks=run, kind=kind, options=tuple(names), count=1, rooms=(0,) * len(names))
+                ResourceUse(tasks=run, kind=kind, options=tuple(names), count=1, rooms=(0,) * len(names))
             )
             return
         found, count = vessels(self.kitchen, self.needs.baths[tasks[0].number], tasks[0].mass)
@@ -263,7 +263,7 @@ class _Chain:
             raise DayError(f"{self.needs.title}: no vessels of the house hold {tasks[0].mass:g} kg with its brine")
         rooms = tuple(ceil(box(each) / ROOM_STEP - _SLACK) for each in found)
         self.problem.holds.append(
-            Hold(tasks=run, kind=kind, options=tuple(each.name for each in found), count=count, rooms=rooms)
+            ResourceUse(tasks=run, kind=kind, options=tuple(each.name for each in found), count=count, rooms=rooms)
         )
 
     def _end(self, index: int, mass: float) -> None:
@@ -276,7 +276,7 @@ class _Chain:
         self.problem.endings.append(Ending(task=index, ready=ready, earliest=ready - floor(early / GRID), room=room))
 
 
-def vessels(kitchen: Kitchen, bath, mass: float) -> tuple[list, int]:
+def vessels(kitchen: DayKitchen, bath, mass: float) -> tuple[list, int]:
     """The vessels that may hold a batch in its brine, and how many of them it takes: as few as can be.
 
     The page's own vessel where it holds the batch; else those in which the brine covers; else those that do not run over.
@@ -295,7 +295,7 @@ def vessels(kitchen: Kitchen, bath, mass: float) -> tuple[list, int]:
     return [], 0
 
 
-def _is_flexible(timed: Timed) -> bool:
+def _is_flexible(timed: ScheduledStep) -> bool:
     low, _, high = lengths(timed, 1.0)
     return high > low
 

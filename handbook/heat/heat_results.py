@@ -12,7 +12,7 @@ from handbook.uncertainty.sampling import Draws, ends, range_of, times_of
 
 
 @dataclass(frozen=True)
-class Curve:
+class HeatCurve:
     """A figure over time, arrays (n,): typical, and the ends of its range."""
 
     low: np.ndarray
@@ -21,7 +21,7 @@ class Curve:
 
 
 @dataclass(frozen=True)
-class Reached:
+class TimeReached:
     """Time in s at which something happens; None where it does not within the run. ``share`` of samples reach it."""
 
     low: float | None
@@ -56,7 +56,7 @@ class Samples:
 
 
 @dataclass(frozen=True, kw_only=True)
-class StageResult:
+class HeatStageResult:
     """One stage at its end. Times in s from the start of the run, temperatures in K.
 
     ``mass_lost`` is the net loss / mass at the start of the stage (negative: gained); ``dripped`` and
@@ -81,35 +81,35 @@ class HeatResult:
 
     time: np.ndarray
     samples: Samples
-    stages: tuple[StageResult, ...]
+    stages: tuple[HeatStageResult, ...]
 
     @cached_property
-    def chamber(self) -> Curve:
+    def chamber(self) -> HeatCurve:
         """Temperature of the surroundings in K."""
         return self._curve(self.samples.chamber)
 
     @cached_property
-    def surface(self) -> Curve:
+    def surface(self) -> HeatCurve:
         """Surface temperature in K, the mean over the faces of a block."""
         return self._curve(self.samples.surface)
 
     @cached_property
-    def core(self) -> Curve:
+    def core(self) -> HeatCurve:
         """Core temperature in K."""
         return self._curve(self.samples.core)
 
     @cached_property
-    def mean(self) -> Curve:
+    def mean(self) -> HeatCurve:
         """Mean temperature of the piece in K."""
         return self._curve(self.samples.mean)
 
     @cached_property
-    def mass(self) -> Curve:
+    def mass(self) -> HeatCurve:
         """Mass now / green weight, coatings in it."""
         return self._curve(self.samples.mass)
 
     @cached_property
-    def water(self) -> Curve:
+    def water(self) -> HeatCurve:
         """Water now / green weight, water of coatings in it."""
         return self._curve(self.samples.water)
 
@@ -122,9 +122,9 @@ class HeatResult:
         """The range of one value per sample, shape (s,)."""
         return range_of(values)
 
-    def reached(self, times: np.ndarray) -> Reached:
+    def reached(self, times: np.ndarray) -> TimeReached:
         """The range of one time in s per sample, shape (s,), infinite where not reached."""
-        return Reached(*times_of(times), float(np.isfinite(times).mean()))
+        return TimeReached(*times_of(times), float(np.isfinite(times).mean()))
 
     def dominating(self, values: np.ndarray) -> str:
         """Name of the uncertain input that moves one value per sample, shape (s,), the most; "" where nothing does."""
@@ -134,19 +134,19 @@ class HeatResult:
         """Time in s from ``start`` until the core first is at ``target`` K, shape (s,), infinite if never."""
         return crossing(self.time, self.samples.core, target, start) - start
 
-    def core_time(self, target: float, start: float = 0.0) -> Reached:
+    def core_time(self, target: float, start: float = 0.0) -> TimeReached:
         """The range of ``core_times``."""
         return self.reached(self.core_times(target, start))
 
-    def mass_loss_time(self, fraction: float, stage: int) -> Reached:
+    def mass_loss_time(self, fraction: float, stage: int) -> TimeReached:
         """Time in s from the start of ``stage`` (a number from 0) until it lost ``fraction`` of its start mass."""
         begin, end = self.stages[stage].start, self.stages[stage].end
         inside = (self.time >= begin) & (self.time <= end)
         mass = self.samples.mass[:, inside]
         return self.reached(crossing(self.time[inside], 1.0 - mass / mass[:, :1], fraction, begin) - begin)
 
-    def _curve(self, values: np.ndarray) -> Curve:
-        return Curve(*ends(values))
+    def _curve(self, values: np.ndarray) -> HeatCurve:
+        return HeatCurve(*ends(values))
 
 
 def crossing(time: np.ndarray, values: np.ndarray, target: float, start: float = 0.0) -> np.ndarray:

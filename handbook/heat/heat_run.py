@@ -14,11 +14,11 @@ import numpy as np
 from handbook.base.errors import RangeError
 from handbook.base.ranges import Range
 from handbook.catalogue.thermal_properties import Composition
-from handbook.heat.heat_results import Curve, HeatResult, Reached, Samples, StageResult, crossing
+from handbook.heat.heat_results import HeatCurve, HeatResult, HeatStageResult, Samples, TimeReached, crossing
 from handbook.heat.heated_piece import AIR_CLASSES, AirClass, Coating, HeatPiece, HeatSpread, HeatStage
 from handbook.heat.humid_air import STANDARD_PRESSURE
 from handbook.heat.surroundings import Surroundings, surroundings
-from handbook.heat.time_stepping import INPUTS, INSTANT, SOAKING_TIME, State, Walker
+from handbook.heat.time_stepping import INPUTS, INSTANT, SOAKING_TIME, HeatState, TimeStepper
 from handbook.uncertainty.sampling import range_of
 
 __all__ = [
@@ -27,15 +27,15 @@ __all__ = [
     "AirClass",
     "Coating",
     "Composition",
-    "Curve",
+    "HeatCurve",
     "HeatPiece",
     "HeatResult",
     "HeatSpread",
     "HeatStage",
+    "HeatStageResult",
     "Range",
-    "Reached",
     "Samples",
-    "StageResult",
+    "TimeReached",
     "crossing",
     "run",
 ]
@@ -89,14 +89,14 @@ def run(
         raise ValueError("stages: read none; allowed: at least one")
     if not 4e4 <= pressure <= 1.2e5:
         raise RangeError("pressure", pressure, "40000 to 120000 Pa")
-    walker = Walker(piece, stages, spread or HeatSpread(), pressure)
+    walker = TimeStepper(piece, stages, spread or HeatSpread(), pressure)
     record = _Record(walker)
     results = [_run_stage(walker, stage, record) for stage in stages[:-1]]
     results.append(_run_last(walker, (stages[-1], *fallbacks), record))
     return HeatResult(time=np.array(record.time), samples=record.samples(), stages=tuple(results))
 
 
-def _run_last(walker: Walker, attempts: Sequence[HeatStage], record: _Record) -> StageResult:
+def _run_last(walker: TimeStepper, attempts: Sequence[HeatStage], record: _Record) -> HeatStageResult:
     before, rows = walker.kept(), len(record.rows)
     for stage in attempts[:-1]:
         try:
@@ -110,7 +110,7 @@ def _run_last(walker: Walker, attempts: Sequence[HeatStage], record: _Record) ->
 class _Record:
     """Collects the state after every step."""
 
-    def __init__(self, walker: Walker):
+    def __init__(self, walker: TimeStepper):
         self.walker, self.time = walker, [0.0]
         self.rows: list[tuple[np.ndarray, ...]] = []
         self.add(walker.start)
@@ -142,7 +142,7 @@ class _Record:
         return Samples(*columns, self.walker.draws)
 
 
-def _run_stage(walker: Walker, stage: HeatStage, record: _Record) -> StageResult:
+def _run_stage(walker: TimeStepper, stage: HeatStage, record: _Record) -> HeatStageResult:
     around = surroundings(stage, walker.draws, walker.pressure)
     clock = _Clock(begin=record.time[-1])
     before = _Before(mass=record.rows[-1][4], dripped=walker.state.dripped, row=len(record.rows))
@@ -176,7 +176,7 @@ class _Before:
 
 
 def _run_until(
-    walker: Walker, stage: HeatStage, around: Surroundings, record: _Record, clock: _Clock, until: float
+    walker: TimeStepper, stage: HeatStage, around: Surroundings, record: _Record, clock: _Clock, until: float
 ) -> None:
     # March to ``until`` s into the stage, or to the end of the hold of a stage that waits for the core.
     if stage.until_core is not None and clock.reached is None and walker.state.core[0] >= stage.until_core:
@@ -210,7 +210,7 @@ def _run_until(
         step = min(max(step * min(max(pace, 0.4), growth), _SHORTEST), _longest_step(walker, stage, clock))
 
 
-def _longest_step(walker: Walker, stage: HeatStage, clock: _Clock) -> float:
+def _longest_step(walker: TimeStepper, stage: HeatStage, clock: _Clock) -> float:
     # A core that is waited for comes within a few slowest times, or drifts on for hours as the piece dries.
     longest = stage.duration / _STEPS_PER_STAGE
     if stage.until_core is None:
@@ -218,7 +218,9 @@ def _longest_step(walker: Walker, stage: HeatStage, clock: _Clock) -> float:
     return min(longest, max(_CORE_STEP * walker.slowest_time, _DRIFT_STEP * clock.elapsed))
 
 
-def _meet(walker: Walker, around: Surroundings, elapsed: float, length: float, before: State, target: float) -> float:
+def _meet(
+    walker: TimeStepper, around: Surroundings, elapsed: float, length: float, before: HeatState, target: float
+) -> float:
     # Shorten the step just taken until it ends where the typical core is at ``target``; returns its length.
     low, high = (0.0, float(before.core[0])), (length, float(walker.state.core[0]))
     for _ in range(4):
@@ -234,12 +236,12 @@ def _meet(walker: Walker, around: Surroundings, elapsed: float, length: float, b
 
 
 def _stage_result(
-    walker: Walker, stage: HeatStage, record: _Record, clock: _Clock, before: _Before, coated: float
-) -> StageResult:
+    walker: TimeStepper, stage: HeatStage, record: _Record, clock: _Clock, before: _Before, coated: float
+) -> HeatStageResult:
     state = walker.state
     mass = walker.mass()
     core = np.stack([row[1] for row in record.rows[max(before.row - 1, 0) :]])
-    return StageResult(
+    return HeatStageResult(
         name=stage.name,
         start=clock.begin,
         end=clock.begin + clock.elapsed,

@@ -38,7 +38,7 @@ INPUTS = (
 
 
 @dataclass(kw_only=True)
-class State:
+class HeatState:
     """One moment of all samples; arrays (n,) and modes (n, m). Steps make new arrays, so a copy is shallow.
 
     Temperatures in K, moisture in kg / kg solids, flows in W/m2 and kg/(m2 s); per kg green weight: ``dry_matter``
@@ -64,13 +64,13 @@ class State:
     film: np.ndarray
     chill: np.ndarray
 
-    def copy(self) -> State:
+    def copy(self) -> HeatState:
         """The same arrays in a new record."""
-        return State(**vars(self))
+        return HeatState(**vars(self))
 
 
 @dataclass(frozen=True, kw_only=True)
-class Body:
+class PieceModes:
     """The piece as it is now, arrays (n,): mean temperature, half thickness, kg solids / m3, thermal properties."""
 
     temperature: np.ndarray
@@ -80,7 +80,7 @@ class Body:
     diffusivity: np.ndarray
 
 
-class Walker:
+class TimeStepper:
     """All samples of one piece, stepped together through time."""
 
     def __init__(self, piece: HeatPiece, stages: Sequence[HeatStage], spread: HeatSpread, pressure: float):
@@ -124,11 +124,11 @@ class Walker:
             coefficient += self._radiation * stage.temperature.typical**3
         return self._biot_per_coefficient * coefficient
 
-    def _initial(self) -> State:
+    def _initial(self) -> HeatState:
         count = self.start.size
         zero = np.zeros(count)
         moist = np.full(count, self.green_moisture)
-        return State(
+        return HeatState(
             heat=np.repeat(self.start[:, None], self.heat_modes.rate.size, 1),
             heat_flow=zero,
             moisture=np.full((count, self.moisture_modes.rate.size), self.green_moisture),
@@ -188,7 +188,7 @@ class Walker:
         state.warming = (state.mean - mean) / length
         state.moistening = (state.mean_moisture - mean_moisture) / length
 
-    def _chilled(self, body: Body, length: float):
+    def _chilled(self, body: PieceModes, length: float):
         # W/m2 that a fresh coating takes up while it warms to the surface.
         state = self.state
         if not state.chill.any():
@@ -197,7 +197,7 @@ class Walker:
         state.chill = state.chill - taken
         return taken / (self._area(body.half) * length)
 
-    def _body(self, ahead: float = 0.0) -> Body:
+    def _body(self, ahead: float = 0.0) -> PieceModes:
         # Properties at the mean temperature and moisture expected ``ahead`` s from now; lengths shrink with volume.
         temperature = self.state.mean + ahead * self.state.warming
         water = self.solids * (self.state.mean_moisture + ahead * self.state.moistening)
@@ -210,7 +210,7 @@ class Walker:
         capacity = capacity * self.capacity_factor
         half = self.green_half * np.cbrt(total * self.green_density / density)
         diffusivity = conductivity / (density * capacity)
-        return Body(
+        return PieceModes(
             temperature=temperature,
             half=half,
             solid_density=self.solids * density / total,
@@ -312,7 +312,7 @@ class Walker:
         state.moisture = free + new * surface[:, None]
         state.mean_moisture = state.moisture @ own.mean
 
-    def _juice(self, body: Body, length: float) -> tuple[np.ndarray, np.ndarray]:
+    def _juice(self, body: PieceModes, length: float) -> tuple[np.ndarray, np.ndarray]:
         # Juice in kg / kg green weight that leaves the inside in the coming step, as a straight line in the heat flow
         # at its end: the excess over what the muscle holds drains with one time constant, while warming lowers what
         # it holds. The line ties juice, evaporation and warming together; in turns they would swing.
@@ -360,7 +360,7 @@ class Walker:
             dry += water
         state.dry_matter = state.dry_matter + dry
 
-    def pace(self, before: State) -> float:
+    def pace(self, before: HeatState) -> float:
         """Factor for the next step so that surface temperature and moisture change by about as much as allowed."""
         now = self.state
         warmed = np.abs(now.surface - before.surface) * (1.0 / _WARMING_PER_STEP)

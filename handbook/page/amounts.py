@@ -24,7 +24,7 @@ class Share:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Pieces:
+class PieceCount:
     """A number of whole pieces, for ingredients that are counted."""
 
     count: int
@@ -47,7 +47,7 @@ class ToTarget:
     text: str = "to target"
 
 
-Amount = Quantity | Packed | Pieces | Share | ToTarget
+Amount = Quantity | Packed | PieceCount | Share | ToTarget
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -86,7 +86,7 @@ class AmountForm(Form):
             return ToTarget()
         if pieces := _PIECES.fullmatch(text):
             return (
-                Pieces(count=int(pieces["number"]), text=text)
+                PieceCount(count=int(pieces["number"]), text=text)
                 if int(pieces["number"])
                 else self._fault(node, key, reading)
             )

@@ -13,7 +13,7 @@ from datetime import date, datetime, time, timedelta
 
 from handbook.base.dates import FIRST, LAST
 from handbook.base.errors import UnitError
-from handbook.page.schedule import Schedule, Timed
+from handbook.page.schedule import Schedule, ScheduledStep
 
 NIGHT = (time(22, 0), time(6, 0))  # common practice, no source
 WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
@@ -41,7 +41,7 @@ class ClockStep:
     in the night, else "".
     """
 
-    timed: Timed
+    timed: ScheduledStep
     start: datetime
     end: datetime
     reminders: tuple[Reminder, ...]
@@ -225,7 +225,7 @@ def touches_night(start: datetime, end: datetime, night: tuple[time, time] = NIG
     return falls < end
 
 
-def _clock_step(timed: Timed, begin: datetime, night: tuple[time, time]) -> ClockStep:
+def _clock_step(timed: ScheduledStep, begin: datetime, night: tuple[time, time]) -> ClockStep:
     start, end = begin + _minutes(timed.start.typical), begin + _minutes(timed.end.typical)
     repeat = timed.step.repeat
     reminders = tuple(

@@ -11,7 +11,7 @@ COVER = 0.01  # m of brine wanted above the topmost piece (common practice, no s
 
 
 @dataclass(frozen=True, kw_only=True)
-class Fill:
+class VesselFill:
     """One batch in one container. Volumes in m3, heights in m from the inner floor."""
 
     container: Container
@@ -31,7 +31,7 @@ class Fill:
         return max(self.level_after, self.bed_height) * self.container.area > self.container.volume
 
 
-def fill(container: Container, food_volume: float, brine_volume: float) -> Fill:
+def fill(container: Container, food_volume: float, brine_volume: float) -> VesselFill:
     """``food_volume`` and ``brine_volume`` in m3 in ``container``.
 
     bed = V_f / (phi A);  cover = A (bed + 1 cm) - V_f;  level = (V_f + V_b) / A
@@ -43,7 +43,7 @@ def fill(container: Container, food_volume: float, brine_volume: float) -> Fill:
     area = container.area
     bed = food_volume / PACKING_FRACTION / area
     cover = area * (bed + COVER) - food_volume
-    return Fill(
+    return VesselFill(
         container=container,
         brine_to_cover=cover,
         brine_made=brine_volume,
@@ -54,7 +54,7 @@ def fill(container: Container, food_volume: float, brine_volume: float) -> Fill:
 
 def choose(
     containers: tuple[Container, ...], named: str | None, food_volume: float, brine_volume: float
-) -> Fill | None:
+) -> VesselFill | None:
     """The named container, else the smallest that holds the batch, else the largest (which then runs over)."""
     if named is not None:
         containers = tuple(each for each in containers if each.name == named)

@@ -5,8 +5,8 @@ from __future__ import annotations
 from handbook.base.errors import PageError
 from handbook.catalogue.ingredients import Ingredient
 from handbook.catalogue.tables import Tables
-from handbook.page.amounts import Packed, Pieces, Share, ToTarget
-from handbook.page.method import Ingredient as Line
+from handbook.page.amounts import Packed, PieceCount, Share, ToTarget
+from handbook.page.method import IngredientLine as Line
 from handbook.page.method import Method
 
 #: Ingredients whose cup weight depends on the filling: what a bare name by mass stands for.
@@ -55,7 +55,7 @@ def _is_of_water(line: Line) -> bool:
 
 def _allowed(line: Line, tables: Tables) -> str:
     ingredient = find_ingredient(line, tables)
-    if isinstance(line.amount, Pieces):
+    if isinstance(line.amount, PieceCount):
         return "" if ingredient.piece_mass else "a mass or a volume: no weight of a piece is known"
     if not isinstance(line.amount, Packed):
         return ""

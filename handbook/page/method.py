@@ -48,7 +48,7 @@ SEVERAL = ("salting", "glaze")
 
 
 @dataclass(frozen=True, kw_only=True)
-class Ingredient:
+class IngredientLine:
     """One line of an ingredient list as written."""
 
     item: str
@@ -63,7 +63,7 @@ class Salting:
 
     kind: str
     name: str
-    ingredients: tuple[Ingredient, ...]
+    ingredients: tuple[IngredientLine, ...]
     target_salt: Share | None
     pump: Quantity | None
     temperature: Quantity | None
@@ -86,13 +86,13 @@ class Glaze:
     """A mixture brushed or poured on; ``stays_on`` is the part that ends on the food, of green weight."""
 
     name: str
-    ingredients: tuple[Ingredient, ...]
+    ingredients: tuple[IngredientLine, ...]
     stays_on: Share | None
     line: int
 
 
 @dataclass(frozen=True, kw_only=True)
-class Size:
+class StatedSize:
     """One stated size of piece."""
 
     name: str
@@ -102,7 +102,7 @@ class Size:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Pieces:
+class PieceShape:
     """What one piece looks like. ``thickness`` is the diameter for cylinders and spheres."""
 
     shape: str
@@ -113,7 +113,7 @@ class Pieces:
     skin: str
     origin: str
     form: str
-    sizes: tuple[Size, ...]
+    sizes: tuple[StatedSize, ...]
     line: int
 
 
@@ -174,7 +174,7 @@ class Keeping:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Sheet:
+class FrontMatter:
     """The front matter: what the page says of itself."""
 
     title: str
@@ -195,8 +195,8 @@ class Method:
 
     file: str
     name: str
-    sheet: Sheet
-    pieces: Pieces
+    sheet: FrontMatter
+    pieces: PieceShape
     saltings: tuple[Salting, ...]
     glazes: tuple[Glaze, ...]
     steps: tuple[Step, ...]
@@ -291,7 +291,7 @@ def sheet_record(words: Vocabulary) -> Record:
             Field(key="tags", form=ListOf(form=Words(limit=40), limit=20), help="words to find it by", default=()),
             Field(key="equipment", form=ListOf(form=Words(limit=60), limit=30), help="what it takes", default=()),
         ),
-        build=Sheet,
+        build=FrontMatter,
     )
 
 
@@ -315,7 +315,7 @@ def block_form(block: str, words: Vocabulary) -> Record | ListOf:
                 ),
                 Field(key="note", form=Words(limit=120), help="a word to the cook", default=""),
             ),
-            build=Ingredient,
+            build=IngredientLine,
         ),
         limit=60,
         may_be_single=False,
@@ -371,7 +371,7 @@ def block_form(block: str, words: Vocabulary) -> Record | ListOf:
                                 ),
                                 Field(key="mass", form=_PIECE_MASS, help="mass of a piece of this size"),
                             ),
-                            build=Size,
+                            build=StatedSize,
                         ),
                         limit=12,
                         may_be_single=False,
@@ -380,7 +380,7 @@ def block_form(block: str, words: Vocabulary) -> Record | ListOf:
                     default=(),
                 ),
             ),
-            build=Pieces,
+            build=PieceShape,
         ),
         "salting": Record(
             fields=(

@@ -13,7 +13,7 @@ MAX_REPEATS = 500
 
 
 @dataclass(frozen=True, kw_only=True)
-class Timed:
+class ScheduledStep:
     """One step with its duration and its start, in s, and the starts of its repeated action within it."""
 
     step: Step
@@ -48,7 +48,7 @@ class Timed:
 class Schedule:
     """All steps in order."""
 
-    steps: tuple[Timed, ...]
+    steps: tuple[ScheduledStep, ...]
 
     @property
     def total(self) -> Range:
@@ -76,7 +76,7 @@ def schedule(steps: tuple[Step, ...], computed: dict[int, Range] | None = None) 
         duration = Range.of(step.time) if step.time is not None else computed[number]
         repeat_starts(step, duration.high)  # the slowest pieces too
         timed.append(
-            Timed(
+            ScheduledStep(
                 step=step,
                 number=number,
                 duration=duration,

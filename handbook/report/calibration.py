@@ -13,7 +13,7 @@ from handbook.uncertainty.sampling import BAND
 
 
 @dataclass(frozen=True, kw_only=True)
-class Figure:
+class CalibratedFigure:
     """One figure before and after: means and standard deviations of a normal belief.
 
     ``is_factor``: the belief is on the logarithm of a factor on the published figure; else on a shift added to it.
@@ -64,11 +64,11 @@ class Calibration:
     """
 
     runs: int
-    salt: Figure | None = None
+    salt: CalibratedFigure | None = None
     salt_temperature: float = 276.15
-    gain: Figure | None = None
-    loss: Figure | None = None
-    come_up: Figure | None = None
+    gain: CalibratedFigure | None = None
+    loss: CalibratedFigure | None = None
+    come_up: CalibratedFigure | None = None
 
     @property
     def is_empty(self) -> bool:

@@ -7,20 +7,20 @@ from math import hypot
 
 from handbook.base.errors import PageError, RangeError
 from handbook.base.ranges import Range
-from handbook.brine.make_up import Equilibrium, MakeUp, Part, equilibrium, make_up, mislabelled
+from handbook.brine.make_up import Equilibrium, IngredientMass, MakeUp, equilibrium, make_up, mislabelled
 from handbook.brine.nitrite import cure_process
 from handbook.brine.strength import Strength, strength
 from handbook.catalogue.foods import Food
 from handbook.catalogue.ingredients import Ingredient
 from handbook.catalogue.tables import Tables
-from handbook.page.container import Fill, choose
+from handbook.page.container import VesselFill, choose
 from handbook.page.house import House
 from handbook.page.ingredient_lines import find_ingredient
 from handbook.page.measures import Household, Weighed, household, weighed
 from handbook.page.method import Glaze, Method, Salting
 from handbook.page.schedule import Schedule, schedule
 from handbook.report.calibration import Calibration
-from handbook.report.heat_course import Course, core_durations, heat_course
+from handbook.report.heat_course import HeatCourse, core_durations, heat_course
 from handbook.report.portions import Cost, Portion, Yield, cost, portion, stated_yield
 from handbook.report.safety_inputs import safety_case
 from handbook.report.salt_course import SaltCourse, salt_course
@@ -28,10 +28,10 @@ from handbook.safety.findings import Finding, findings
 
 
 @dataclass(frozen=True, kw_only=True)
-class Row:
+class BatchRow:
     """One ingredient in one batch: exact, as weighed, as cups and spoons."""
 
-    part: Part
+    part: IngredientMass
     weighed: Weighed
     household: Household | None
 
@@ -42,16 +42,16 @@ class Row:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Column:
+class BatchColumn:
     """One batch: its rows and what they make. Masses in kg, volumes in m3."""
 
     food_mass: float
     is_written: bool
-    rows: tuple[Row, ...]
+    rows: tuple[BatchRow, ...]
     mass: float
     volume: float | None
     food_volume: float
-    fill: Fill | None
+    fill: VesselFill | None
 
     @property
     def to_food(self) -> float:
@@ -75,10 +75,10 @@ class MixtureReport:
     mixture: Salting | Glaze
     made: MakeUp
     strength: Strength | None
-    columns: tuple[Column, ...]
+    columns: tuple[BatchColumn, ...]
     equilibrium: Equilibrium | None
     crystals: tuple[Crystal, ...]
-    crystal_of: Part | None
+    crystal_of: IngredientMass | None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -95,7 +95,7 @@ class Report:
     cost: Cost
     allergens: tuple[str, ...]
     salt: Range
-    course: Course | None
+    course: HeatCourse | None
     salted: SaltCourse | None
     findings: tuple[Finding, ...]
     calibration: Calibration | None = None
@@ -183,7 +183,9 @@ def evaluate(method: Method, house: House, tables: Tables, calibration: Calibrat
     )
 
 
-def measured_yield(calibration: Calibration | None, salted: SaltCourse | None, course: Course | None) -> Yield | None:
+def measured_yield(
+    calibration: Calibration | None, salted: SaltCourse | None, course: HeatCourse | None
+) -> Yield | None:
     """Yield by the kitchen's own runs: change of weight in the bath, then the computed loss after it as calibrated.
 
     None where the runs tell nothing of the loss. Ends by the product of both, their spreads taken as independent.
@@ -268,9 +270,9 @@ def _mixture(mixture: Salting | Glaze, method: Method, food: Food, house: House,
 
 def _column(
     mass: float, is_written: bool, made: MakeUp, strong: Strength | None, mixture, food: Food, house: House
-) -> Column:
+) -> BatchColumn:
     rows = tuple(
-        Row(
+        BatchRow(
             part=part,
             weighed=weighed(part.mass.typical, house),
             household=household(part.mass.typical, part.ingredient, house),
@@ -282,7 +284,7 @@ def _column(
     holds_food = isinstance(mixture, Salting) and mixture.is_bath
     named = mixture.container if isinstance(mixture, Salting) else None
     filled = choose(house.containers, named, food_volume, volume) if volume and holds_food else None
-    return Column(
+    return BatchColumn(
         food_mass=mass,
         is_written=is_written,
         rows=rows,
@@ -293,7 +295,7 @@ def _column(
     )
 
 
-def _crystals(main: Part | None, tables: Tables) -> tuple[Crystal, ...]:
+def _crystals(main: IngredientMass | None, tables: Tables) -> tuple[Crystal, ...]:
     if main is None:
         return ()
     volume = main.mass.typical / main.ingredient.kg_per_m3[1]

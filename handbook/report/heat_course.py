@@ -10,7 +10,7 @@ from handbook.base.errors import PageError, RangeError
 from handbook.base.ranges import Range
 from handbook.brine.make_up import MakeUp
 from handbook.catalogue.foods import Food
-from handbook.heat.heat_run import HeatResult, HeatSpread, HeatStage, Reached, StageResult, run
+from handbook.heat.heat_run import HeatResult, HeatSpread, HeatStage, HeatStageResult, TimeReached, run
 from handbook.page.heated import has_curve
 from handbook.page.house import House
 from handbook.page.method import Method
@@ -24,7 +24,7 @@ class CoreTime:
     number: int
     target: float
     hold: float
-    reached: Reached
+    reached: TimeReached
     tested: float
     stated: Range | None
 
@@ -47,7 +47,7 @@ class CoreTime:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Course:
+class HeatCourse:
     """The heat run of a method. ``first`` is the number (from 1) of the step that the curve begins with."""
 
     first: int
@@ -63,7 +63,7 @@ class Course:
 
 def heat_course(
     method: Method, food: Food, house: House, salt_to_water: float, glazes: dict[str, MakeUp]
-) -> Course | None:
+) -> HeatCourse | None:
     """Run the heat model over the method's steps; None where nothing is smoked or cooked.
 
     ``salt_to_water`` in kg/kg lowers the surface's water activity.
@@ -92,7 +92,7 @@ def heat_course(
             f"{error.value:.4g}",
             error.allowed,
         ) from None
-    return Course(first=first + 1, result=result, core_times=times, has_spread=has_spread)
+    return HeatCourse(first=first + 1, result=result, core_times=times, has_spread=has_spread)
 
 
 def _run(piece, stages) -> tuple[HeatResult, bool]:
@@ -112,7 +112,7 @@ def _strict_run(*arguments, **more) -> HeatResult:
             raise RangeError("moisture of the piece", 0.0, "above 0: a shorter or cooler step") from None
 
 
-def core_durations(course: Course | None, come_up: Range | None = None) -> dict[int, Range]:
+def core_durations(course: HeatCourse | None, come_up: Range | None = None) -> dict[int, Range]:
     """Step number -> duration in s of the steps whose time is left to the core.
 
     ``come_up`` is the kitchen's own factor on the typical time to the core, in place of the model's spread.
@@ -159,7 +159,7 @@ def _longer(piece, stages, result: HeatResult, index: int) -> HeatResult:
         return result
 
 
-def _as_run(stage: HeatStage, done: StageResult) -> HeatStage:
+def _as_run(stage: HeatStage, done: HeatStageResult) -> HeatStage:
     return _timed(stage, max(done.end - done.start, 1.0))
 
 

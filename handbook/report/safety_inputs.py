@@ -13,7 +13,7 @@ from handbook.heat.lethality import lethality_range, organisms
 from handbook.page.house import House
 from handbook.page.method import Method
 from handbook.page.schedule import Schedule
-from handbook.report.heat_course import Course
+from handbook.report.heat_course import HeatCourse
 from handbook.safety.findings import CoreCurve, Finding, SafetyCase
 
 
@@ -26,7 +26,7 @@ def safety_case(
     makes: Mapping[str, MakeUp],
     finished_salt: Range | None,
     finished_ratio: Range,
-    course: Course | None,
+    course: HeatCourse | None,
     allergens: tuple[str, ...],
 ) -> SafetyCase:
     """What is known of a method, for the rules. ``makes`` are the saltings as made up, by name; ``finished_salt`` is
@@ -84,7 +84,7 @@ def _activity(salt: Range | None) -> Range | None:
         return None
 
 
-def _log_reductions(course: Course | None, food: Food) -> dict[str, Range]:
+def _log_reductions(course: HeatCourse | None, food: Food) -> dict[str, Range]:
     if course is None:
         return {}
     found = {}

@@ -14,7 +14,7 @@ from handbook.catalogue.foods import Food
 from handbook.page.house import House
 from handbook.page.method import Method, Salting, Step
 from handbook.report.calibration import Calibration
-from handbook.report.heat_course import Course
+from handbook.report.heat_course import HeatCourse
 from handbook.report.heat_stages import surroundings, thickness_range
 from handbook.salt.diffusivity import salt_diffusivity, sugar_diffusivity
 from handbook.salt.uptake import (
@@ -86,7 +86,7 @@ def salt_inputs(
     food: Food,
     house: House,
     makes: dict[str, MakeUp],
-    course: Course | None,
+    course: HeatCourse | None,
     calibration: Calibration | None = None,
 ) -> SaltInputs | None:
     """Piece and stages of the method's steps; None for a page without a salting.
@@ -109,7 +109,7 @@ def salt_course(
     food: Food,
     house: House,
     makes: dict[str, MakeUp],
-    course: Course | None,
+    course: HeatCourse | None,
     calibration: Calibration | None = None,
 ) -> SaltCourse | None:
     """Run the uptake model over the method's steps; None for a page without a salting.
@@ -181,7 +181,7 @@ def _stages(
     food: Food,
     house: House,
     makes: dict[str, MakeUp],
-    course: Course | None,
+    course: HeatCourse | None,
     calibration: Calibration | None,
 ):
     stages: list[Stage] = []
@@ -280,7 +280,7 @@ def _longer(stage: Stage, step: Step, house: House) -> Stage:
 
 
 def _later_stage(
-    step: Step, number: int, method: Method, house: House, course: Course | None, calibration: Calibration | None
+    step: Step, number: int, method: Method, house: House, course: HeatCourse | None, calibration: Calibration | None
 ) -> Stage | None:
     if step.stage not in LATER_STAGES:
         return None
@@ -310,7 +310,7 @@ def _later_stage(
     return None
 
 
-def _loss(step: Step, number: int, course: Course | None, calibration: Calibration | None) -> Range:
+def _loss(step: Step, number: int, course: HeatCourse | None, calibration: Calibration | None) -> Range:
     """Water lost in a step: by the kitchen's own runs, else as stated, else as the heat model computes it; no gain."""
     stage = course.stage(number) if course else None
     if calibration is not None and calibration.loss is not None and stage is not None:

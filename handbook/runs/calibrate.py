@@ -20,7 +20,7 @@ from math import hypot, log, sqrt
 import numpy as np
 
 from handbook.base.errors import RangeError
-from handbook.report.calibration import Calibration, Figure
+from handbook.report.calibration import CalibratedFigure, Calibration
 from handbook.runs.run_models import RunModel
 from handbook.salt.uptake import Spread, run
 from handbook.uncertainty.sampling import BAND
@@ -102,14 +102,14 @@ class Evidence:
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
-class Learned:
+class CalibrationResult:
     """Calibration from all runs, and from all but one: ``without`` in the order of the runs."""
 
     calibration: Calibration
     without: tuple[Calibration, ...]
 
 
-def calibrate(models: list[RunModel]) -> Learned:
+def calibrate(models: list[RunModel]) -> CalibrationResult:
     """The kitchen's figures of one method from its runs, and as each run would have been foretold by the others."""
     tables = [rate_table(each) for each in models]
     evidence = {
@@ -127,7 +127,7 @@ def calibrate(models: list[RunModel]) -> Learned:
         salt = None
         if rates:
             mean, spread = grid_belief(grid, deviation, rates)
-            salt = Figure(
+            salt = CalibratedFigure(
                 prior_mean=0.0,
                 prior_deviation=deviation,
                 mean=mean,
@@ -140,7 +140,7 @@ def calibrate(models: list[RunModel]) -> Learned:
 
     everything = list(range(len(models)))
     without = [of([index for index in everything if index != left]) for left in everything]
-    return Learned(calibration=of(everything), without=tuple(without))
+    return CalibrationResult(calibration=of(everything), without=tuple(without))
 
 
 def rate_table(model: RunModel) -> RateTable | None:
@@ -240,7 +240,7 @@ def _log_evidence(measured: float, values: np.ndarray, inputs: dict[str, np.ndar
     )
 
 
-def _figure(found: list[Evidence | None], name: str) -> Figure | None:
+def _figure(found: list[Evidence | None], name: str) -> CalibratedFigure | None:
     told = [each for each in found if each is not None]
     if not told:
         return None
@@ -249,7 +249,7 @@ def _figure(found: list[Evidence | None], name: str) -> Figure | None:
     stray = float(np.mean([each.stray for each in told]))
     seen = [(each.value, hypot(each.error, each.stray)) for each in told]
     mean, deviation = normal_belief(prior_mean, house, seen)
-    return Figure(
+    return CalibratedFigure(
         prior_mean=prior_mean,
         prior_deviation=house,
         mean=mean,

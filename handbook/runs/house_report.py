@@ -16,7 +16,7 @@ from handbook.catalogue.tables import Tables
 from handbook.page.house import House
 from handbook.page.method import Method
 from handbook.report.evaluate import Report, evaluate
-from handbook.runs.calibrate import Learned, calibrate
+from handbook.runs.calibrate import CalibrationResult, calibrate
 from handbook.runs.run_models import RunModel
 from handbook.runs.run_record import Run
 from handbook.runs.run_result import RunResult, TasteAdvice, run_result, taste_advice
@@ -26,7 +26,7 @@ BY_RUNS = "So by this kitchen's own runs or times; by the published figures alon
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
-class Experience:
+class KitchenRuns:
     """What the runs of one method have brought: each run beside the models, the figures learned, the taste.
 
     ``published`` is the report without any run.
@@ -34,13 +34,13 @@ class Experience:
 
     published: Report
     runs: tuple[RunResult, ...]
-    learned: Learned
+    learned: CalibrationResult
     taste: TasteAdvice | None
 
 
 def house_report(
     method: Method, house: House, tables: Tables, runs: tuple[Run, ...]
-) -> tuple[Report, Experience | None]:
+) -> tuple[Report, KitchenRuns | None]:
     """The report that the page shows, and what its runs brought; no runs: the published report alone.
 
     Raises PageError as evaluate().
@@ -58,7 +58,7 @@ def house_report(
         run_result(model, house, learned.calibration, others)
         for model, others in zip(models, learned.without, strict=True)
     )
-    return report, Experience(published=published, runs=results, learned=learned, taste=taste_advice(results, report))
+    return report, KitchenRuns(published=published, runs=results, learned=learned, taste=taste_advice(results, report))
 
 
 def stricter(first: tuple[Finding, ...], second: tuple[Finding, ...]) -> tuple[Finding, ...]:

@@ -21,7 +21,7 @@ from handbook.page.house import House
 from handbook.page.method import Method, Step
 from handbook.report.calibration import Calibration
 from handbook.report.evaluate import Report
-from handbook.report.heat_course import Course, heat_course
+from handbook.report.heat_course import HeatCourse, heat_course
 from handbook.report.heat_stages import first_heat_step, heat_piece, heat_stages
 from handbook.report.salt_course import SaltInputs, salt_inputs
 from handbook.runs.run_record import BrineReading, Run, RunRecord
@@ -53,7 +53,7 @@ class RunModel:
         return self.run.record
 
     @cached_property
-    def course(self) -> Course | None:
+    def course(self) -> HeatCourse | None:
         """The heat model as run; None where nothing is heated or the run lies outside the model."""
         try:
             return heat_course(self.method, self.report.food, self.house, self._salt_to_water, self._glazes)

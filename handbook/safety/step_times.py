@@ -12,7 +12,7 @@ from handbook.safety.case import SafetyCase
 
 
 @dataclass(frozen=True, kw_only=True)
-class Work:
+class StepTime:
     """One step with its duration in s (None where unknown) and the temperature around the food in K (or None).
 
     ``is_heat``: the step heats the food, as handbook.heated has it.
@@ -25,12 +25,12 @@ class Work:
     is_heat: bool
 
 
-def works(case: SafetyCase) -> tuple[Work, ...]:
+def works(case: SafetyCase) -> tuple[StepTime, ...]:
     """All steps of the method in order."""
     timed = {each.number: each.duration for each in case.schedule.steps} if case.schedule else {}
     heating = heating_numbers(case.method)
     return tuple(
-        Work(
+        StepTime(
             step=step,
             number=number,
             duration=timed.get(number) or (Range.of(step.time) if step.time else None),
@@ -41,14 +41,14 @@ def works(case: SafetyCase) -> tuple[Work, ...]:
     )
 
 
-def heat_works(case: SafetyCase) -> tuple[Work, ...]:
+def heat_works(case: SafetyCase) -> tuple[StepTime, ...]:
     """The steps that heat the food."""
     return tuple(each for each in works(case) if each.is_heat)
 
 
-def segments(case: SafetyCase) -> tuple[tuple[Work, ...], ...]:
+def segments(case: SafetyCase) -> tuple[tuple[StepTime, ...], ...]:
     """Runs of steps between the heated ones: before the first, between, after the last."""
-    runs: list[list[Work]] = [[]]
+    runs: list[list[StepTime]] = [[]]
     for each in works(case):
         if each.is_heat:
             runs.append([])
@@ -57,7 +57,7 @@ def segments(case: SafetyCase) -> tuple[tuple[Work, ...], ...]:
     return tuple(tuple(run) for run in runs if run)
 
 
-def stated_core(case: SafetyCase) -> tuple[tuple[Work, float, float], ...]:
+def stated_core(case: SafetyCase) -> tuple[tuple[StepTime, float, float], ...]:
     """(step, core in K, hold in s) of every heated step that states a core."""
     return tuple(
         (each, each.step.core.low, each.step.hold.low if each.step.hold else 0.0)

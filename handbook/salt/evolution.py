@@ -27,14 +27,14 @@ _NODE_LIMITS = (0.25, 0.6, 1.0, 1.5, 2.0, 2.5)
 _TABLE_SIZE, _SHORTEST = 72, 1e-5
 
 
-class Table:
+class SolutionTable:
     """What readers read of an Evolution at points evenly spaced in log(1 + D t / L^2 / 1e-5), the same for all samples.
 
     Reading between the points is cubic and right to 1e-4 of the difference to rest (2e-4 at the centre). A reader's
     values are worked out when it is first read, up to the time that is asked for: ask for the longest times first.
     """
 
-    def __init__(self, evolution: Evolution, readers: list[np.ndarray], with_bath: bool):
+    def __init__(self, evolution: ModalSolution, readers: list[np.ndarray], with_bath: bool):
         self._evolution, self._readers = evolution, readers
         self._total = evolution.rest + evolution.bath_rest if with_bath else None
         self._longest = max(40.0, 30.0 / evolution.rates[0])  # all is at rest by then
@@ -83,7 +83,7 @@ class Table:
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
-class Evolution:
+class ModalSolution:
     """Solute of n samples: rest value plus modes that decay with D t / L^2.
 
     rest : (n,) the even value at rest; bath_rest : (n,) amount in the bath at rest, None without a bath
@@ -97,13 +97,13 @@ class Evolution:
     modes: np.ndarray
     bath_rest: np.ndarray | None = None
 
-    def table(self, readers: list[np.ndarray], with_bath: bool = False) -> Table:
+    def table(self, readers: list[np.ndarray], with_bath: bool = False) -> SolutionTable:
         """The values that ``readers`` read as a table over time.
 
         A reader has shape (r,), or (n, r) where it differs from sample to sample. ``with_bath`` : the amount in the
         bath too, which is what the food does not hold; the first reader is then the mean.
         """
-        return Table(self, readers, with_bath)
+        return SolutionTable(self, readers, with_bath)
 
     def decay(self, fourier: np.ndarray) -> np.ndarray:
         """What is left of each mode at ``fourier``, shape (times,): shape (times, m)."""
@@ -133,20 +133,20 @@ class Evolution:
         return (states, None) if self.bath_rest is None else (states[:, :-1], states[:, -1] + self.bath_rest)
 
 
-def sealed(shape: Geometry, start: np.ndarray) -> Evolution:
+def sealed(shape: Geometry, start: np.ndarray) -> ModalSolution:
     """No solute crosses: the profile of ``start``, shape (n, r), evens out and its mean stays."""
     rates, modes = _sealed_modes(shape)
-    return Evolution(rest=start[:, 0].copy(), rates=rates, amplitudes=start @ modes, modes=modes)
+    return ModalSolution(rest=start[:, 0].copy(), rates=rates, amplitudes=start @ modes, modes=modes)
 
 
-def held_surface(shape: Geometry, start: np.ndarray, surface: np.ndarray) -> Evolution:
+def held_surface(shape: Geometry, start: np.ndarray, surface: np.ndarray) -> ModalSolution:
     """Surface held at ``surface``, shape (n,), in the food's units: an endless bath, or one with salt undissolved."""
     rates, modes = _open_modes(shape)
-    return Evolution(rest=surface, rates=rates, amplitudes=_away(start, surface) @ modes, modes=modes)
+    return ModalSolution(rest=surface, rates=rates, amplitudes=_away(start, surface) @ modes, modes=modes)
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
-class Exchange:
+class BathCoupling:
     """Piece and stirred bath of n samples, whatever they hold: the modes of a few ratios and the share of each in a sample.
 
     ratio : bath water / food water, shape (n,); shares : (n, m); the rest as in Evolution
@@ -159,7 +159,7 @@ class Exchange:
     modes: np.ndarray
 
     @classmethod
-    def between(cls, shape: Geometry, ratio: np.ndarray) -> Exchange:
+    def between(cls, shape: Geometry, ratio: np.ndarray) -> BathCoupling:
         """That of a piece of ``shape`` and a bath of ``ratio``, shape (n,), above 0."""
         nodes, shares = _nodes(ratio)
         rates, modes = zip(*(_bath_modes(shape, float(node)) for node in nodes), strict=True)
@@ -171,12 +171,12 @@ class Exchange:
             modes=np.hstack(modes),
         )
 
-    def evolution(self, start: np.ndarray, bath: np.ndarray) -> Evolution:
+    def evolution(self, start: np.ndarray, bath: np.ndarray) -> ModalSolution:
         """From profiles ``start``, shape (n, r), and a bath holding the amount ``bath``, shape (n,)."""
         common = (start[:, 0] + bath) / (1 + self.ratio)
         amplitudes = np.column_stack([_away(start, common), bath / self.ratio - common]) @ self.modes
         amplitudes *= self.shares
-        return Evolution(
+        return ModalSolution(
             rest=common, rates=self.rates, amplitudes=amplitudes, modes=self.modes, bath_rest=self.ratio * common
         )
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from handbook.salt.diffusion import Geometry
-from handbook.salt.evolution import Evolution, Exchange, Table, held_surface, sealed
+from handbook.salt.evolution import BathCoupling, ModalSolution, SolutionTable, held_surface, sealed
 
 #: Water-phase saturation, kg solute per kg water, at fridge to room temperature [nacl-solubility, sucrose-density].
 SATURATION = {"salt": 0.3587, "sugar": 2.0}
@@ -17,7 +17,7 @@ _FIRST_FOURIER, _LAST_FOURIER = 3e-5, 12.0
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
-class Bath:
+class StirredBath:
     """What the piece lies in: water and solute per kg of green food, shape (n,) each."""
 
     water: np.ndarray
@@ -32,20 +32,20 @@ class Segment:
     """
 
     begin: np.ndarray
-    evolution: Evolution
+    evolution: ModalSolution
     outside: np.ndarray | None = None
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
-class Course:
+class SoluteCourse:
     """The segments of one solute in one stage, in order; its clock is D t / L^2 ("fourier")."""
 
     segments: tuple[Segment, ...]
 
-    def reading(self, readers: list[np.ndarray]) -> Reading:
+    def reading(self, readers: list[np.ndarray]) -> SoluteReading:
         """What ``readers`` (the first one the mean) and the bath show, ready for any times."""
         evolutions = [segment.evolution for segment in self.segments]
-        return Reading(
+        return SoluteReading(
             course=self, tables=tuple(each.table(readers, each.bath_rest is not None) for each in evolutions)
         )
 
@@ -76,11 +76,11 @@ class Course:
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
-class Reading:
+class SoluteReading:
     """Values over time of one course: a table for each of its segments."""
 
-    course: Course
-    tables: tuple[Table, ...]
+    course: SoluteCourse
+    tables: tuple[SolutionTable, ...]
 
     def at(self, fourier: np.ndarray, first: int | None = None) -> np.ndarray:
         """Values (readers + 1 for the bath if any, n, times), or of the ``first`` ones.
@@ -104,26 +104,26 @@ class Reading:
         return found
 
 
-def sealed_course(shape: Geometry, start: np.ndarray) -> Course:
+def sealed_course(shape: Geometry, start: np.ndarray) -> SoluteCourse:
     """Nothing crosses; the profile of ``start``, amounts per kg of green food, shape (n, r), evens out."""
-    return Course(segments=(Segment(begin=np.zeros(len(start)), evolution=sealed(shape, start)),))
+    return SoluteCourse(segments=(Segment(begin=np.zeros(len(start)), evolution=sealed(shape, start)),))
 
 
-def rinse_course(shape: Geometry, start: np.ndarray) -> Course:
+def rinse_course(shape: Geometry, start: np.ndarray) -> SoluteCourse:
     """Running water: the surface is held free of solute."""
     nothing = np.zeros(len(start))
-    return Course(segments=(Segment(begin=nothing, evolution=held_surface(shape, start, nothing)),))
+    return SoluteCourse(segments=(Segment(begin=nothing, evolution=held_surface(shape, start, nothing)),))
 
 
 def bath_course(
-    exchange: Exchange,
+    exchange: BathCoupling,
     start: np.ndarray,
     water: np.ndarray,
-    bath: Bath,
+    bath: StirredBath,
     saturation: float,
     change_after: np.ndarray | None = None,
     changes: int = 0,
-) -> Course:
+) -> SoluteCourse:
     """Piece with ``water`` per kg of green food, shape (n,), in a stirred bath.
 
     The bath is renewed with plain water ``changes`` times, each time D t / L^2 = ``change_after``, shape (n,), later.
@@ -144,9 +144,9 @@ def bath_course(
         segments = [Segment(begin=nothing, evolution=exchange.evolution(start, bath.solute))]
     for change in range(1, changes + 1):
         begin = change_after * change
-        profile, _ = Course(segments=tuple(segments)).state(begin)
+        profile, _ = SoluteCourse(segments=tuple(segments)).state(begin)
         segments.append(Segment(begin=begin, evolution=exchange.evolution(profile, nothing)))
-    return Course(segments=tuple(segments))
+    return SoluteCourse(segments=tuple(segments))
 
 
 def search_times(last: float = _LAST_FOURIER, count: int = 32) -> np.ndarray:
@@ -189,7 +189,7 @@ def _share(value_low: np.ndarray, value_high: np.ndarray) -> np.ndarray:
     return np.where(gap > 0, np.clip(-value_low / np.where(gap > 0, gap, 1.0), 0.0, 1.0), 0.5)
 
 
-def _solid_gone(held: Evolution, enough: np.ndarray) -> np.ndarray:
+def _solid_gone(held: ModalSolution, enough: np.ndarray) -> np.ndarray:
     """D t / L^2 at which the food holds ``enough``, shape (n,); inf where it never does."""
     table = held.table([np.eye(1, len(held.modes))[0]])
 

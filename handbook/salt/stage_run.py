@@ -10,19 +10,19 @@ import numpy as np
 
 from handbook.base.errors import RangeError
 from handbook.salt.diffusion import Geometry
-from handbook.salt.evolution import Exchange
+from handbook.salt.evolution import BathCoupling
 from handbook.salt.solute_stage import (
     SATURATION,
-    Bath,
-    Course,
-    Reading,
+    SoluteCourse,
+    SoluteReading,
+    StirredBath,
     bath_course,
     rinse_course,
     sealed_course,
     search_times,
     time_reached,
 )
-from handbook.salt.uptake_records import Band, Curve, Stage, State, TimeRange
+from handbook.salt.uptake_records import ArrayRange, SoluteState, Stage, TimeRange, UptakeCurve
 from handbook.uncertainty.sampling import ends, times_of
 
 OUTER_LAYER = 0.003  # m, what counts as the outside of a piece
@@ -32,7 +32,7 @@ _NEVER = TimeRange(low=None, typical=None, high=None)
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
-class Setting:
+class UptakeSetting:
     """What holds for all stages. Arrays of shape (n,), row 0 typical.
 
     lengths : m; solids : what is neither water nor salt, of green mass
@@ -52,13 +52,13 @@ class Setting:
         """Reader of the mean."""
         return np.eye(1, self.shape.size)[0]
 
-    def first(self) -> Setting:
+    def first(self) -> UptakeSetting:
         """The setting of the typical run alone."""
-        return Setting(shape=self.shape, lengths=self.lengths[:1], solids=self.solids[:1])
+        return UptakeSetting(shape=self.shape, lengths=self.lengths[:1], solids=self.solids[:1])
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
-class Drawn:
+class SampledStage:
     """The inputs of one stage, sample by sample, shape (n,): names as in Stage, rates D / L^2 in 1/s."""
 
     duration: np.ndarray
@@ -71,9 +71,9 @@ class Drawn:
         """D t / L^2 of salt and of sugar at the end of the stage, shape (n,)."""
         return self.duration * self.salt_rate, self.duration * self.sugar_rate
 
-    def first(self) -> Drawn:
+    def first(self) -> SampledStage:
         """The inputs of the typical run alone."""
-        return Drawn(
+        return SampledStage(
             duration=self.duration[:1],
             salt_rate=self.salt_rate[:1],
             sugar_rate=self.sugar_rate[:1],
@@ -86,17 +86,17 @@ class StageRun:
     """A stage under way: courses of salt and sugar, and how much water the food holds."""
 
     stage: Stage
-    setting: Setting
-    drawn: Drawn
-    salt: Course
-    sugar: Course | None
+    setting: UptakeSetting
+    drawn: SampledStage
+    salt: SoluteCourse
+    sugar: SoluteCourse | None
     water: np.ndarray
-    bath: Bath | None
+    bath: StirredBath | None
     salt_start: np.ndarray
     salt_total: np.ndarray
 
     @classmethod
-    def begin(cls, stage: Stage, setting: Setting, drawn: Drawn, state: State) -> StageRun:
+    def begin(cls, stage: Stage, setting: UptakeSetting, drawn: SampledStage, state: SoluteState) -> StageRun:
         """Set the stage up from what is in the piece. Raises RangeError where water gained or lost is impossible."""
         water, (salt, sugar), bath, total = _courses(
             stage, setting, drawn, state, _water_gain(stage, setting, drawn, state)
@@ -114,12 +114,12 @@ class StageRun:
         )
 
     @cached_property
-    def salt_reading(self) -> Reading:
+    def salt_reading(self) -> SoluteReading:
         """Mean, centre, outer layer and bath."""
         return self.salt.reading(self.setting.readers)
 
     @cached_property
-    def sugar_reading(self) -> Reading | None:
+    def sugar_reading(self) -> SoluteReading | None:
         """The mean, and the bath."""
         return self.sugar.reading([self.setting.mean]) if self.sugar else None
 
@@ -151,7 +151,7 @@ class StageRun:
         figures = self._figures(self.salt_reading.at(salt_times), sugar, self.water_after(CURVE_PARTS))
         return self.drawn.duration[0] * CURVE_PARTS, figures
 
-    def end(self) -> tuple[State, dict[str, np.ndarray], float]:
+    def end(self) -> tuple[SoluteState, dict[str, np.ndarray], float]:
         """At the end: what is in the piece, its figures (n,), and the largest relative error of the salt balance."""
         salt_end, sugar_end = self.drawn.fouriers
         salt, bath = self.salt.state(salt_end)
@@ -166,7 +166,7 @@ class StageRun:
         values += [] if bath is None else [bath]
         figures = self._figures(np.stack(values)[:, :, None], sugar[:, :1], water)
         return (
-            State(salt=salt, sugar=sugar, water=water[:, 0]),
+            SoluteState(salt=salt, sugar=sugar, water=water[:, 0]),
             {name: each[:, 0] for name, each in figures.items()},
             error,
         )
@@ -201,7 +201,7 @@ class StageRun:
             return _NEVER
         return self._reached([self._past(target)], self.salt.reading([self.setting.mean]), 1)[0]
 
-    def _reached(self, questions: list[Callable], reading: Reading, readers: int) -> list[TimeRange]:
+    def _reached(self, questions: list[Callable], reading: SoluteReading, readers: int) -> list[TimeRange]:
         """Time of each question: a function of what the first ``readers`` read that stays at or over 0 once reached."""
 
         def above(fourier: np.ndarray) -> np.ndarray:
@@ -237,7 +237,7 @@ class StageRun:
         return per_water / (1 + per_water)
 
 
-def curve(seconds: np.ndarray, figures: dict[str, np.ndarray]) -> Curve:
+def curve(seconds: np.ndarray, figures: dict[str, np.ndarray]) -> UptakeCurve:
     """The Curve of figures (n, t), each with its band, at ``seconds`` (t,)."""
     names = (
         "salt_mass_fraction",
@@ -249,8 +249,8 @@ def curve(seconds: np.ndarray, figures: dict[str, np.ndarray]) -> Curve:
     )
     shown = [name for name in names if name in figures]
     low, typical, high = ends(np.stack([figures[name] for name in shown], axis=1))
-    bands = [Band(low=low[at], typical=typical[at], high=high[at]) for at in range(len(shown))]
-    return Curve(seconds=seconds, **{"bath_water_phase_salt": None, **dict(zip(shown, bands, strict=True))})
+    bands = [ArrayRange(low=low[at], typical=typical[at], high=high[at]) for at in range(len(shown))]
+    return UptakeCurve(seconds=seconds, **{"bath_water_phase_salt": None, **dict(zip(shown, bands, strict=True))})
 
 
 def time_range(values: np.ndarray) -> TimeRange:
@@ -258,7 +258,7 @@ def time_range(values: np.ndarray) -> TimeRange:
     return TimeRange(*times_of(values))
 
 
-def _courses(stage: Stage, setting: Setting, drawn: Drawn, state: State, gained: np.ndarray):
+def _courses(stage: Stage, setting: UptakeSetting, drawn: SampledStage, state: SoluteState, gained: np.ndarray):
     """Water (n,), courses of salt and sugar, the bath of salt, and all salt in food and bath (n,)."""
     amounts = drawn.amounts
     water = state.water + gained
@@ -275,10 +275,10 @@ def _courses(stage: Stage, setting: Setting, drawn: Drawn, state: State, gained:
     if stage.has_bath and bath_water.min() <= 0:
         raise RangeError("weight_gain", float(gained.max()), "less water than the bath holds")
     courses, baths = {}, {}
-    exchange = Exchange.between(setting.shape, bath_water / water) if stage.has_bath else None
+    exchange = BathCoupling.between(setting.shape, bath_water / water) if stage.has_bath else None
     starts = {"salt": salt_start, "sugar": sugar_start}
     for (solute, start), end in zip(starts.items(), drawn.fouriers, strict=True):
-        baths[solute] = Bath(water=bath_water, solute=amounts[f"bath_{solute}"])
+        baths[solute] = StirredBath(water=bath_water, solute=amounts[f"bath_{solute}"])
         if solute == "sugar" and not start.any() and not baths[solute].solute.any():
             courses[solute] = None
         elif exchange is not None:
@@ -299,14 +299,14 @@ def _courses(stage: Stage, setting: Setting, drawn: Drawn, state: State, gained:
     return water, (courses["salt"], courses["sugar"]), bath, total
 
 
-def _water_gain(stage: Stage, setting: Setting, drawn: Drawn, state: State) -> np.ndarray:
+def _water_gain(stage: Stage, setting: UptakeSetting, drawn: SampledStage, state: SoluteState) -> np.ndarray:
     """Water that goes from the bath into the food at the start of the stage, shape (n,); below 0 outward."""
     if stage.kind == "dry cure":
         return -drawn.amounts["drawn_water"]
     if stage.weight_gain is None or not stage.has_bath:
         return np.zeros(len(state.water))
     # The stated change of weight is water and solutes together; the typical run says how much of it is solutes.
-    first = State(salt=state.salt[:1], sugar=state.sugar[:1], water=state.water[:1])
+    first = SoluteState(salt=state.salt[:1], sugar=state.sugar[:1], water=state.water[:1])
     typical, its_drawn = setting.first(), drawn.first()
     gain, solutes = drawn.amounts["weight_gain"], 0.0
     for _ in range(3):

@@ -20,40 +20,40 @@ import numpy as np
 from handbook.base.errors import RangeError
 from handbook.base.ranges import Range
 from handbook.salt.diffusion import Geometry, geometry
-from handbook.salt.evolution import Exchange
-from handbook.salt.solute_stage import Bath, bath_course, search_times, time_reached
-from handbook.salt.stage_run import Drawn, Setting, StageRun, curve, time_range
+from handbook.salt.evolution import BathCoupling
+from handbook.salt.solute_stage import StirredBath, bath_course, search_times, time_reached
+from handbook.salt.stage_run import SampledStage, StageRun, UptakeSetting, curve, time_range
 from handbook.salt.uptake_inputs import STAGE_INPUTS, uncertain_inputs
 from handbook.salt.uptake_records import (
-    Band,
-    Curve,
+    ArrayRange,
     FresheningStep,
     InputShare,
     Piece,
+    SoluteState,
     Spread,
     Stage,
-    StageResult,
-    State,
     ThicknessTime,
     TimeRange,
+    UptakeCurve,
     UptakeResult,
+    UptakeStageResult,
 )
 from handbook.uncertainty.sampling import Draws, range_of
 from handbook.uncertainty.sampling import ends as ends_of
 
 __all__ = [
-    "Band",
-    "Curve",
+    "ArrayRange",
     "FresheningStep",
     "InputShare",
     "Piece",
+    "SoluteState",
     "Spread",
     "Stage",
-    "StageResult",
-    "State",
     "ThicknessTime",
     "TimeRange",
+    "UptakeCurve",
     "UptakeResult",
+    "UptakeStageResult",
     "depth_profile",
     "freshening_minutes",
     "hours_to_target",
@@ -169,8 +169,8 @@ def freshening_minutes(
     rate = value * factor**result.diffusivity_positions / result.lengths**2
     water = np.full(len(rate), bath_water)
     nothing = np.zeros(len(rate))
-    exchange = Exchange.between(result.geometry, water / state.water)
-    course = bath_course(exchange, state.salt, state.water, Bath(water=water, solute=nothing), saturation=1.0)
+    exchange = BathCoupling.between(result.geometry, water / state.water)
+    course = bath_course(exchange, state.salt, state.water, StirredBath(water=water, solute=nothing), saturation=1.0)
     reading = course.reading([np.eye(result.geometry.size)[0]])
     salt = state.salt[:, 0]
     others = result.solids + state.water + state.sugar[:, 0]
@@ -196,7 +196,7 @@ def with_bath_scaled(stage: Stage, factor: float) -> Stage:
     )
 
 
-def depth_profile(result: UptakeResult, stage_index: int, depths: np.ndarray) -> Band:
+def depth_profile(result: UptakeResult, stage_index: int, depths: np.ndarray) -> ArrayRange:
     """Water-phase salt at the end of a stage, ``depths`` (m, from 0 to the centre) below the broad face, mid-piece."""
     depths = np.asarray(depths, dtype=float)
     typical = result.lengths[0]
@@ -205,7 +205,7 @@ def depth_profile(result: UptakeResult, stage_index: int, depths: np.ndarray) ->
     state = result.stages[stage_index].state
     readers = result.geometry.at_depth(np.minimum(depths / typical, 1.0))
     salt = state.salt @ readers.T
-    return Band(*ends_of(salt / (salt + state.water[:, None])))
+    return ArrayRange(*ends_of(salt / (salt + state.water[:, None])))
 
 
 class _Inputs:
@@ -229,7 +229,7 @@ class _Inputs:
             return np.zeros(1 + self._draws.samples)
         return self._draws.positions(self._inputs[name, None])
 
-    def drawn(self, setting: Setting) -> Iterator[tuple[Stage, Drawn]]:
+    def drawn(self, setting: UptakeSetting) -> Iterator[tuple[Stage, SampledStage]]:
         """Each stage and its inputs."""
         sources = {"diffusivity": self.piece.salt_diffusivity, "sugar diffusivity": self.piece.sugar_diffusivity}
         for index, stage in enumerate(self.stages):
@@ -241,7 +241,9 @@ class _Inputs:
             amounts = {field: self.draw(name, index) for name, field in STAGE_INPUTS.items()}
             yield (
                 stage,
-                Drawn(duration=amounts.pop("duration"), salt_rate=rates[0], sugar_rate=rates[1], amounts=amounts),
+                SampledStage(
+                    duration=amounts.pop("duration"), salt_rate=rates[0], sugar_rate=rates[1], amounts=amounts
+                ),
             )
 
     def shares(self, results: np.ndarray) -> tuple[InputShare, ...]:
@@ -261,7 +263,7 @@ def _last_stage(piece: Piece, stages: Sequence[Stage], spread: Spread | None) ->
     return under_way
 
 
-def _setting(piece: Piece, inputs: _Inputs) -> tuple[Setting, State]:
+def _setting(piece: Piece, inputs: _Inputs) -> tuple[UptakeSetting, SoluteState]:
     whole = 1.0 if piece.skin_closed else 0.5
     length = whole * piece.thickness.typical
     others = [each / 2 for each in (piece.width, piece.length) if each is not None]
@@ -279,11 +281,13 @@ def _setting(piece: Piece, inputs: _Inputs) -> tuple[Setting, State]:
     water, native = inputs.draw("food water"), inputs.draw("native salt")
     if (water + native).max() >= 1:
         raise RangeError("water_fraction", float((water + native).max()), "below 1 together with the food's own salt")
-    setting = Setting(shape=shape, lengths=lengths, solids=1 - water - native)
-    return setting, State(salt=shape.uniform(native), sugar=np.zeros((len(water), shape.size)), water=water)
+    setting = UptakeSetting(shape=shape, lengths=lengths, solids=1 - water - native)
+    return setting, SoluteState(salt=shape.uniform(native), sugar=np.zeros((len(water), shape.size)), water=water)
 
 
-def _result(under_way: StageRun, inputs: _Inputs, start: float, target, evenness: float, piece: Piece) -> StageResult:
+def _result(
+    under_way: StageRun, inputs: _Inputs, start: float, target, evenness: float, piece: Piece
+) -> UptakeStageResult:
     stage = under_way.stage
     state, figures, balance = under_way.end()
     times = under_way.times(target, evenness)  # before the curve: a table is made once for the longest time asked
@@ -294,7 +298,7 @@ def _result(under_way: StageRun, inputs: _Inputs, start: float, target, evenness
     names = list(figures)
     low, typical, high = ends_of(np.stack([figures[name] for name in names], axis=1))
     ends = {name: Range(float(low[at]), float(typical[at]), float(high[at])) for at, name in enumerate(names)}
-    return StageResult(
+    return UptakeStageResult(
         stage=stage,
         start=start,
         salt_mass_fraction=ends["salt_mass_fraction"],

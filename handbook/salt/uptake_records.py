@@ -137,7 +137,7 @@ class InputShare:
 
 
 @dataclass(frozen=True, eq=False)
-class Band:
+class ArrayRange:
     """Three arrays of one shape: low end, typical run, high end."""
 
     low: np.ndarray
@@ -146,20 +146,20 @@ class Band:
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
-class Curve:
+class UptakeCurve:
     """Figures against time, each Band of shape (n,) as ``seconds``; water phase: salt / (salt + water)."""
 
     seconds: np.ndarray
-    salt_mass_fraction: Band
-    water_phase_mean: Band
-    water_phase_centre: Band
-    water_phase_outer: Band
-    sugar_mass_fraction: Band
-    bath_water_phase_salt: Band | None
+    salt_mass_fraction: ArrayRange
+    water_phase_mean: ArrayRange
+    water_phase_centre: ArrayRange
+    water_phase_outer: ArrayRange
+    sugar_mass_fraction: ArrayRange
+    bath_water_phase_salt: ArrayRange | None
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
-class State:
+class SoluteState:
     """What is in the piece, sample by sample (row 0: typical): solutes and water per kg of green food."""
 
     salt: np.ndarray
@@ -168,7 +168,7 @@ class State:
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
-class StageResult:
+class UptakeStageResult:
     """One stage at its end, and on the way.
 
     start : s on the typical clock
@@ -199,11 +199,11 @@ class StageResult:
     time_to_90: TimeRange
     time_to_95: TimeRange
     time_to_even: TimeRange
-    curve: Curve
+    curve: UptakeCurve
     salt_balance: float
     dominating: tuple[InputShare, ...]
     extrapolated: bool
-    state: State = field(repr=False)
+    state: SoluteState = field(repr=False)
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -211,7 +211,7 @@ class UptakeResult:
     """A whole run. ``dominating``: what makes the spread of the mean salt at the end, largest first."""
 
     piece: Piece
-    stages: tuple[StageResult, ...]
+    stages: tuple[UptakeStageResult, ...]
     dominating: tuple[InputShare, ...]
     geometry: Geometry = field(repr=False)
     lengths: np.ndarray = field(repr=False)
@@ -219,7 +219,7 @@ class UptakeResult:
     diffusivity_positions: np.ndarray = field(repr=False)
 
     @property
-    def end(self) -> StageResult:
+    def end(self) -> UptakeStageResult:
         """The last stage."""
         return self.stages[-1]
 
@@ -239,14 +239,16 @@ class UptakeResult:
         return tuple(dict.fromkeys(keys))
 
     @property
-    def timeline(self) -> Curve:
+    def timeline(self) -> UptakeCurve:
         """All stages on one clock, s from the start of the first, on their typical times; baths stand in the stages."""
         curves = [each.curve for each in self.stages]
         seconds = np.concatenate([each.start + each.curve.seconds for each in self.stages])
 
-        def joined(name: str) -> Band:
+        def joined(name: str) -> ArrayRange:
             bands = [getattr(curve, name) for curve in curves]
-            return Band(*(np.concatenate([getattr(band, end) for band in bands]) for end in ("low", "typical", "high")))
+            return ArrayRange(
+                *(np.concatenate([getattr(band, end) for band in bands]) for end in ("low", "typical", "high"))
+            )
 
         names = (
             "salt_mass_fraction",
@@ -255,7 +257,7 @@ class UptakeResult:
             "water_phase_outer",
             "sugar_mass_fraction",
         )
-        return Curve(seconds=seconds, bath_water_phase_salt=None, **{name: joined(name) for name in names})
+        return UptakeCurve(seconds=seconds, bath_water_phase_salt=None, **{name: joined(name) for name in names})
 
 
 @dataclass(frozen=True, kw_only=True)

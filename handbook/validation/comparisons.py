@@ -10,13 +10,13 @@ from __future__ import annotations
 from functools import lru_cache
 
 from handbook.validation.heat_comparisons import heat_standings
-from handbook.validation.published_findings import Printed, Standing, misfit, span, two_figures
+from handbook.validation.published_findings import Comparison, Printed, misfit, span, two_figures
 from handbook.validation.uptake_comparisons import uptake_standings
 
-__all__ = ["Printed", "Standing", "misfit", "span", "standings", "two_figures"]
+__all__ = ["Comparison", "Printed", "misfit", "span", "standings", "two_figures"]
 
 
 @lru_cache
-def standings() -> tuple[Standing, ...]:
+def standings() -> tuple[Comparison, ...]:
     """Every finding with where the engine stands: uptake before heat, findings before rules. Computed once."""
     return (*uptake_standings(), *heat_standings())

@@ -10,7 +10,7 @@ from handbook.base.ranges import Range
 from handbook.heat.heat_run import Coating, Composition, HeatPiece, HeatResult, HeatSpread, HeatStage, run
 from handbook.heat.lethality import lethality_range, organisms
 from handbook.heat.temperature_curve import hold_time
-from handbook.validation.published_findings import Standing, compared, span, told, two_figures
+from handbook.validation.published_findings import Comparison, compared, span, told, two_figures
 
 _HOUR, _ZERO_CELSIUS = 3600.0, 273.15
 _SPREAD, _ALONE = HeatSpread(samples=32), HeatSpread(samples=0)
@@ -26,12 +26,12 @@ _BASIS = (
 _exact = Range.exact
 
 
-def heat_standings() -> tuple[Standing, ...]:
+def heat_standings() -> tuple[Comparison, ...]:
     """The smoker's run, its loss, the pellicle and the basting."""
     return (_core(), _germs(), *_losses(), *_pellicle(), _baste())
 
 
-def _core() -> Standing:
+def _core() -> Comparison:
     ends = {mm: _celsius(_by_eye(mm).stages[1].core) for mm in (19, 25)}
     held = [hold_time(each.time, each.samples.core, _CORE) >= _HOLD for each in (_by_eye(19), _by_eye(25))]
     shares = sorted(100 * float(each.mean()) for each in held)
@@ -49,7 +49,7 @@ def _core() -> Standing:
     )
 
 
-def _germs() -> Standing:
+def _germs() -> Comparison:
     germ = organisms()["listeria-fish"]
     found = {mm: lethality_range(_by_eye(mm), germ) for mm in (19, 25)}
     least = min(each.low for each in found.values())
@@ -63,14 +63,14 @@ def _germs() -> Standing:
     )
 
 
-def _losses() -> Iterator[Standing]:
+def _losses() -> Iterator[Comparison]:
     for mm in (19, 25):
         kept = _by_eye(mm).yield_
         loss = Range(*(100 * (1 - end) for end in (kept.high, kept.typical, kept.low)))
         yield compared(f"loss_{mm}", loss, "the same run")
 
 
-def _pellicle() -> Iterator[Standing]:
+def _pellicle() -> Iterator[Comparison]:
     air = "22 mm of fish in a still fridge of unknown humidity"
     fridge = HeatStage(name="pellicle", medium="air", duration=48 * _HOUR, temperature=_exact(_FRIDGE), air="still")
     time = run(_fish(22), [fridge], _SPREAD).mass_loss_time(0.01, 0)
@@ -84,7 +84,7 @@ def _pellicle() -> Iterator[Standing]:
     yield compared("pellicle_loss", lost.times(100), f"after 2 h, {air}")
 
 
-def _baste() -> Standing:
+def _baste() -> Comparison:
     basted, plain = _smoked(22, 5.5, _DRY, _ALONE), _smoked(22, 5.5, _DRY, _ALONE, is_basted=False)
     starts = [2 * _HOUR + _EVERY * number for number in range(2, int(5.5 * _HOUR / _EVERY))]
     dips = [_dip(basted, start, start + _EVERY) for start in starts]

@@ -36,7 +36,7 @@ class Printed:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Standing:
+class Comparison:
     """Where the engine stands against one finding.
 
     ``model`` is the engine's figure in ``unit`` with its range, or None; ``said`` is what it says in
@@ -71,10 +71,10 @@ class Standing:
         return None if self.ratio is None else figure.times(1 / figure.typical)
 
 
-def compared(key: str, model: Range, basis: str, case: str = "", so: str = "") -> Standing:
+def compared(key: str, model: Range, basis: str, case: str = "", so: str = "") -> Comparison:
     """A finding with the engine's figure in the finding's own unit; ``so``: what follows, after the misfit."""
     finding = printed(key)
-    return Standing(
+    return Comparison(
         finding=finding,
         model=model,
         unit=finding.unit,
@@ -85,9 +85,9 @@ def compared(key: str, model: Range, basis: str, case: str = "", so: str = "") -
     )
 
 
-def told(key: str, said: str, basis: str, misfit: str, model: Range | None = None, unit: str = "") -> Standing:
+def told(key: str, said: str, basis: str, misfit: str, model: Range | None = None, unit: str = "") -> Comparison:
     """A finding that has no figure to divide by: the engine's answer, ``misfit`` made from its figures."""
-    return Standing(finding=printed(key), model=model, unit=unit, said=said, basis=basis, misfit=misfit)
+    return Comparison(finding=printed(key), model=model, unit=unit, said=said, basis=basis, misfit=misfit)
 
 
 def misfit(printed: Range, model: Range) -> str:

@@ -6,8 +6,8 @@ from collections.abc import Iterator
 
 from handbook.base.ranges import Range
 from handbook.salt.diffusivity import salt_diffusivity, sugar_diffusivity
-from handbook.salt.uptake import Piece, Spread, Stage, StageResult, depth_profile, hours_to_target, run
-from handbook.validation.published_findings import Standing, compared, printed, span, told, two_figures
+from handbook.salt.uptake import Piece, Spread, Stage, UptakeStageResult, depth_profile, hours_to_target, run
+from handbook.validation.published_findings import Comparison, compared, printed, span, told, two_figures
 
 _HOUR, _DAY, _ZERO_CELSIUS = 3600.0, 86400.0, 273.15
 _SPREAD = Spread(samples=64)
@@ -15,7 +15,7 @@ _STRONG = 1 / 6  # salt of a strong brine, a mass fraction: 1 part of salt to 5 
 _exact = Range.exact
 
 
-def uptake_standings() -> tuple[Standing, ...]:
+def uptake_standings() -> tuple[Comparison, ...]:
     """Findings first, then rules of the trade."""
     return (
         *_cheese_at_rest(),
@@ -30,7 +30,7 @@ def uptake_standings() -> tuple[Standing, ...]:
     )
 
 
-def _cheese_at_rest() -> Iterator[Standing]:
+def _cheese_at_rest() -> Iterator[Comparison]:
     for key, brine in (("feta_6_5", 0.065), ("feta_8_0", 0.080), ("feta_9_5", 0.095)):
         piece = _piece("cheese", 0.02, Range(0.489, 0.4985, 0.508))
         salt = _run(piece, _soak(300 * 24, 6, brine, 1.0)).water_phase_salt_mean
@@ -38,7 +38,7 @@ def _cheese_at_rest() -> Iterator[Standing]:
         yield compared(key, in_moisture, "taken as at rest, no salt at the start")
 
 
-def _rates() -> Iterator[Standing]:
+def _rates() -> Iterator[Comparison]:
     pork = salt_diffusivity("pork").at(5 + _ZERO_CELSIUS)
     yield compared(
         "pork_d",
@@ -51,7 +51,7 @@ def _rates() -> Iterator[Standing]:
         yield compared(key, rate, "rate for all cheeses, at 12.5 °C as none is printed")
 
 
-def _reach(seen: float = 0.01) -> Standing:
+def _reach(seen: float = 0.01) -> Comparison:
     # The depth at which the salt has fallen to ``seen`` of that at the face, by halving.
     stage = Stage(kind="dry cure", duration=_exact(_DAY), temperature=_exact(12 + _ZERO_CELSIUS), bath_salt=_exact(0.3))
     result = run(_piece("cheese", 0.1, _exact(0.45), skin_closed=True), [stage], _SPREAD)
@@ -68,7 +68,7 @@ def _reach(seen: float = 0.01) -> Standing:
     )
 
 
-def _pork_cube() -> Standing:
+def _pork_cube() -> Comparison:
     cube = _piece("pork", 0.01, _exact(0.73), 0.001, shape="block", width=0.01, length=0.01)
     end = _run(cube, _soak(1, 5, 0.10, 10))
     rest = end.equilibrium_salt_mass_fraction.typical
@@ -82,7 +82,7 @@ def _pork_cube() -> Standing:
     )
 
 
-def _chicken() -> Iterator[Standing]:
+def _chicken() -> Iterator[Comparison]:
     own = 0.0011
     for strength in (0.05, 0.10, 0.14, 0.20):
         end = _run(_piece("poultry", 0.02, _exact(0.739), own), _soak(6, 1, strength, 10))
@@ -96,7 +96,7 @@ def _chicken() -> Iterator[Standing]:
         )
 
 
-def _fish_times() -> Iterator[Standing]:
+def _fish_times() -> Iterator[Comparison]:
     # 1 1/4 US cup of pickling salt is taken as 0.36 kg, a US quart of water as 0.946 kg; three times the fish of water.
     def soak(hours: float) -> Stage:
         return Stage(
@@ -139,8 +139,8 @@ def _fish_times() -> Iterator[Standing]:
         )
 
 
-def _fish_rules() -> Iterator[Standing]:
-    def soak(thickness: float, hours: float) -> StageResult:
+def _fish_rules() -> Iterator[Comparison]:
+    def soak(thickness: float, hours: float) -> UptakeStageResult:
         return _run(_piece("fish", thickness, _exact(0.72), 0.0013), _soak(hours, 3, _STRONG, 1.8))
 
     ends = {(mm, hours): soak(mm / 1000, hours) for mm in (19, 25) for hours in (12, 24)}
@@ -172,7 +172,7 @@ def _fish_rules() -> Iterator[Standing]:
     )
 
 
-def _rinse() -> Standing:
+def _rinse() -> Comparison:
     food = _piece("fish", 0.022, _exact(0.72), 0.0013, skin_closed=True)
     stages = [
         _soak(4, 3, _STRONG, 1.8),
@@ -195,7 +195,7 @@ def _rinse() -> Standing:
     )
 
 
-def _dry_cure() -> Iterator[Standing]:
+def _dry_cure() -> Iterator[Comparison]:
     for key, thickness in (("rule_inch_25", 0.0254), ("rule_inch_51", 0.0508)):
         stage = Stage(
             kind="dry cure",
@@ -244,7 +244,7 @@ def _soak(hours: float, celsius: float, salt_mass_fraction: float, bath_per_food
     )
 
 
-def _run(piece: Piece, stage: Stage) -> StageResult:
+def _run(piece: Piece, stage: Stage) -> UptakeStageResult:
     return run(piece, [stage], _SPREAD).end
 
 

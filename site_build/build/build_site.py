@@ -30,7 +30,7 @@ from site_build.build.plugin import Prepared
 from site_build.build.publish import BuildError, alone, beside, replaceable, swap
 from site_build.build.site_record import SiteRecord
 from site_build.reading.book import GENERATED
-from site_build.reading.source import Source, read_source
+from site_build.reading.source import FolderSource, read_source
 from site_build.review.standing_review import review_standing
 
 
@@ -141,7 +141,7 @@ class _Build:
         with Progress(choices.shows_progress) as progress:
             return self._made(source, key, standing, progress)
 
-    def _made(self, source: Source, key: str, standing: tuple[int, int] | None, progress: Tell) -> Summary:
+    def _made(self, source: FolderSource, key: str, standing: tuple[int, int] | None, progress: Tell) -> Summary:
         choices, cache = self.choices, self.cache
         with workers(choices.workers, choices.cluster) as executor:
             gathered = gather(source, cache, executor, progress)

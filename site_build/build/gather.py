@@ -22,14 +22,14 @@ from site_build.reading.book import GENERATED, folder_faults, known_paths
 from site_build.reading.kitchen import Kitchen
 from site_build.reading.links import check_links, link_target
 from site_build.reading.read_page import decode_page, read_page
-from site_build.reading.source import Source
+from site_build.reading.source import FolderSource
 
 
 @dataclass(frozen=True, kw_only=True)
 class Gathered:
     """The whole handbook as the site's makers need it. ``keys`` are those of the pages' jobs, by path."""
 
-    source: Source
+    source: FolderSource
     kitchen: Kitchen
     pages: dict[str, MadePage]
     keys: dict[str, str]
@@ -79,7 +79,7 @@ class Gathered:
         return found
 
 
-def job_of(source: Source, path: str) -> PageJob:
+def job_of(source: FolderSource, path: str) -> PageJob:
     """All that one page of the folder is made from."""
     return PageJob(
         folder=source.folder.name,
@@ -90,14 +90,14 @@ def job_of(source: Source, path: str) -> PageJob:
     )
 
 
-def job_keys(source: Source) -> dict[str, str]:
+def job_keys(source: FolderSource) -> dict[str, str]:
     """The key of each page's job, by path."""
     house = key_of(source.folder.name, *(part for pair in source.house_data for part in pair))
     return {path: key_of("page", house, path, source.digests[path], *source.run_digests(path)) for path in source.pages}
 
 
 def gather(
-    source: Source,
+    source: FolderSource,
     cache: Cache,
     executor: Callable[[int], Executor | None] = lambda pages: None,
     progress: Tell = silent,
@@ -143,7 +143,7 @@ def gather(
     return Gathered(source=source, kitchen=kitchen, pages=pages, keys=keys, cache=cache, days=days)
 
 
-def _link_faults(source: Source, pages: dict[str, MadePage]) -> list[PageError]:
+def _link_faults(source: FolderSource, pages: dict[str, MadePage]) -> list[PageError]:
     known, faults = known_paths(source), []
     for path, page in pages.items():
         found = check_links(source.file(path), path, page.links, known) if page.links else []
@@ -156,14 +156,14 @@ def _link_faults(source: Source, pages: dict[str, MadePage]) -> list[PageError]:
     return faults
 
 
-def _report(source: Source, kitchen: Kitchen, path: str) -> Report:
+def _report(source: FolderSource, kitchen: Kitchen, path: str) -> Report:
     """The whole report of a page that is known to have one."""
     text, _ = decode_page(source.contents[path], source.file(path))
     house, tables, runs = kitchen.house, kitchen.tables, source.runs_of(path)
     return read_page(text, source.file(path), path, None, kitchen.words, house, tables, runs).report
 
 
-def _unseen(source: Source, cache: Cache) -> dict[str, str]:
+def _unseen(source: FolderSource, cache: Cache) -> dict[str, str]:
     """Published files that no build has found to be sound yet, with the key of the note that says so."""
     keys = {path: key_of("sound", path, source.digests[path]) for path in source.published}
     sound = cache.notes(keys.values())

@@ -15,7 +15,7 @@ from site_build.html.day_pages import day_html, day_warning
 from site_build.outputs.day_calendar import day_calendar
 from site_build.reading.kept_days import kept_path, read_day, read_wish_file, wish_paths
 from site_build.reading.kitchen import Kitchen
-from site_build.reading.source import Source
+from site_build.reading.source import FolderSource
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -30,7 +30,7 @@ class MadeDay:
 
 
 def make_days(
-    source: Source, kitchen: Kitchen, keys: dict[str, str], report_of: Callable[[str], Report], cache: Cache
+    source: FolderSource, kitchen: Kitchen, keys: dict[str, str], report_of: Callable[[str], Report], cache: Cache
 ) -> tuple[tuple[MadeDay, ...], list[PageError]]:
     """Every day of the folder and the faults of their files.
 
@@ -63,7 +63,7 @@ def make_days(
     return tuple(found), faults
 
 
-def _make(source: Source, path: str, page: str, wish, reports: dict[str, Report], kitchen: Kitchen) -> MadeDay:
+def _make(source: FolderSource, path: str, page: str, wish, reports: dict[str, Report], kitchen: Kitchen) -> MadeDay:
     day = read_day(source, path, wish, reports, kitchen.house, kitchen.tables)
     calendar = ""
     if day.plan is not None:

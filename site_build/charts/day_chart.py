@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
-from site_build.charts.day_rows import Bar, DayRows, Profile, Row
+from site_build.charts.day_rows import DayBar, DayRow, DayRows, Profile
 from site_build.charts.timing_chart import WIDTH, Tick
 
 LEFT, RIGHT = 148.0, WIDTH - 8.0
@@ -116,7 +116,7 @@ def _chart(day: date, shown: DayRows) -> DayChart:
     )
 
 
-def _row(row: Row, bars: list[Bar], scale: _Scale, top: float) -> ChartRow:
+def _row(row: DayRow, bars: list[DayBar], scale: _Scale, top: float) -> ChartRow:
     """Marks stand above their bars on one line, or on two where they would run into each other."""
     ends, placed = [-1.0, -1.0], []
     for each in bars:

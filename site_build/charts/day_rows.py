@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
-from handbook.days.day_plan import COLD_KEPT, Kitchen, Needs, PlanStep, box
+from handbook.days.day_plan import COLD_KEPT, DayKitchen, MethodNeeds, PlanStep, box
 from handbook.page.equipment import CHAMBERS, STORES
 from site_build.reading.kept_days import Day
 
@@ -13,7 +13,7 @@ LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
 
 
 @dataclass(frozen=True, kw_only=True)
-class Bar:
+class DayBar:
     """Something that takes time: its mark on the chart such as ``A5`` or ``A5/2`` (load 2), and what it is."""
 
     start: datetime
@@ -24,12 +24,12 @@ class Bar:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Row:
+class DayRow:
     """Bars that do not overlap; ``group`` is equipment or people."""
 
     name: str
     group: str
-    bars: tuple[Bar, ...]
+    bars: tuple[DayBar, ...]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -51,7 +51,7 @@ class Profile:
 class DayRows:
     """Everything for one plan, and the days and hours of the clock that it shows."""
 
-    rows: tuple[Row, ...]
+    rows: tuple[DayRow, ...]
     profiles: tuple[Profile, ...]
     days: tuple[date, ...]
     hours: tuple[int, int]
@@ -67,27 +67,27 @@ def mark(step: PlanStep, letter: str) -> str:
     return f"{letter}{step.number}" + (f"/{step.load}" if step.load else "")
 
 
-def day_rows(day: Day, needs: dict[str, Needs], kitchen: Kitchen) -> DayRows:
+def day_rows(day: Day, needs: dict[str, MethodNeeds], kitchen: DayKitchen) -> DayRows:
     """The rows of a planned day."""
     marks = letters(day)
-    by_name: dict[str, list[Bar]] = {}
-    people: dict[str, list[Bar]] = {}
+    by_name: dict[str, list[DayBar]] = {}
+    people: dict[str, list[DayBar]] = {}
     for step in day.plan.steps:
         page = needs[step.method].steps[step.number - 1].step
         name = mark(step, marks[step.method])
         for place in _rows_of(step, page.place, kitchen):
             by_name.setdefault(place, []).append(
-                Bar(start=step.start, end=step.end, mark=name, is_hands=page.hands_on, words=page.do)
+                DayBar(start=step.start, end=step.end, mark=name, is_hands=page.hands_on, words=page.do)
             )
         for hand in step.hands:
             people.setdefault(hand.who, []).append(
-                Bar(start=hand.start, end=hand.end, mark=name, is_hands=True, words=hand.do)
+                DayBar(start=hand.start, end=hand.end, mark=name, is_hands=True, words=hand.do)
             )
     order = [each.name for each in (*kitchen.planning.equipment, *kitchen.containers)]
     rows = [row for name in order if name in by_name for row in _lanes(name, "equipment", by_name[name])]
     known = [each.name for each in kitchen.planning.people]
     rows += [
-        Row(name=who, group="people", bars=tuple(sorted(people[who], key=_begins))) for who in known if who in people
+        DayRow(name=who, group="people", bars=tuple(sorted(people[who], key=_begins))) for who in known if who in people
     ]
     profiles = tuple(_profile(each, day, needs, kitchen) for each in kitchen.planning.equipment if each.place in STORES)
     days = _days(day.plan.steps[0].start.date(), day.wish.end.date())
@@ -96,7 +96,7 @@ def day_rows(day: Day, needs: dict[str, Needs], kitchen: Kitchen) -> DayRows:
     )
 
 
-def _rows_of(step: PlanStep, place: str, kitchen: Kitchen) -> tuple[str, ...]:
+def _rows_of(step: PlanStep, place: str, kitchen: DayKitchen) -> tuple[str, ...]:
     if step.units:
         return step.units
     if place in CHAMBERS or place in STORES:
@@ -104,9 +104,9 @@ def _rows_of(step: PlanStep, place: str, kitchen: Kitchen) -> tuple[str, ...]:
     return tuple(each.name for each in kitchen.planning.at(place))
 
 
-def _lanes(name: str, group: str, bars: list[Bar]) -> list[Row]:
+def _lanes(name: str, group: str, bars: list[DayBar]) -> list[DayRow]:
     """Bars that overlap, such as on two work tables, on a row each; touching bars of one load on the same."""
-    lanes: list[list[Bar]] = []
+    lanes: list[list[DayBar]] = []
     for bar in sorted(bars, key=_begins):
         lane = next((each for each in lanes if each[-1].end <= bar.start), None)
         if lane is None:
@@ -115,16 +115,16 @@ def _lanes(name: str, group: str, bars: list[Bar]) -> list[Row]:
             lane.append(bar)
     several = len(lanes) > 1
     return [
-        Row(name=f"{name} {number}" if several else name, group=group, bars=tuple(each))
+        DayRow(name=f"{name} {number}" if several else name, group=group, bars=tuple(each))
         for number, each in enumerate(lanes, 1)
     ]
 
 
-def _begins(bar: Bar):
+def _begins(bar: DayBar):
     return bar.start, bar.end, bar.mark
 
 
-def _profile(equipment, day: Day, needs: dict[str, Needs], kitchen: Kitchen) -> Profile:
+def _profile(equipment, day: Day, needs: dict[str, MethodNeeds], kitchen: DayKitchen) -> Profile:
     per_kg = kitchen.planning.room_per_kg.low
     boxes = {each.name: box(each) for each in kitchen.containers}
     changes: dict[datetime, float] = {}
@@ -147,7 +147,7 @@ def _profile(equipment, day: Day, needs: dict[str, Needs], kitchen: Kitchen) -> 
     return Profile(name=equipment.name, levels=tuple(levels), room=equipment.room.low * 1000)
 
 
-def _keeps_cold(method: Needs) -> bool:
+def _keeps_cold(method: MethodNeeds) -> bool:
     keeping = method.keeping
     if method.steps[-1].step.stage == "serve" or keeping is None or keeping.time is None:
         return False

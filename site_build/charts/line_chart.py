@@ -15,7 +15,7 @@ STRAIGHT = 0.15  # chart units: a point this near to the line between its neighb
 
 
 @dataclass(frozen=True, kw_only=True)
-class Curve:
+class CurveInput:
     """One quantity over time in display units, with its low and high ends (or none)."""
 
     name: str
@@ -25,7 +25,7 @@ class Curve:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Drawn:
+class DrawnCurve:
     """One curve as SVG path data, and where its label stands at the right end."""
 
     name: str
@@ -36,7 +36,7 @@ class Drawn:
 
 
 @dataclass(frozen=True)
-class Band:
+class ChartBand:
     """A stage of the work: its left and right edge and its words."""
 
     left: float
@@ -55,8 +55,8 @@ class LineChart:
     right: float
     top: float
     bottom: float
-    curves: tuple[Drawn, ...]
-    bands: tuple[Band, ...]
+    curves: tuple[DrawnCurve, ...]
+    bands: tuple[ChartBand, ...]
     x_axis: tuple[Tick, ...]
     y_axis: tuple[Tick, ...]
     target: tuple[float, float] | None
@@ -69,7 +69,7 @@ class LineChart:
 
 def line_chart(
     time: Sequence[float],
-    curves: Sequence[Curve],
+    curves: Sequence[CurveInput],
     y_label: str,
     stages: Sequence[tuple[float, float, str]] = (),
     target: tuple[float, float] | None = None,
@@ -114,7 +114,7 @@ def line_chart(
         bottom=BOTTOM,
         curves=tuple(_spread_labels(drawn)),
         bands=tuple(
-            Band(
+            ChartBand(
                 left=x(start),
                 width=x(end) - x(start),
                 label=label if x(end) - x(start) > 7.0 * len(label) else "",
@@ -133,14 +133,14 @@ def line_chart(
     )
 
 
-def _draw(number: int, curve: Curve, time, chosen, x, y) -> Drawn:
+def _draw(number: int, curve: CurveInput, time, chosen, x, y) -> DrawnCurve:
     def points(values) -> list[tuple[float, float]]:
         return [(x(time[index]), y(values[index])) for index in chosen]
 
     typical, area = points(curve.typical), ""
     if curve.low is not None and curve.high is not None:
         area = path_data(straightened(points(curve.high)) + straightened(points(curve.low))[::-1]) + "z"
-    return Drawn(
+    return DrawnCurve(
         name=curve.name, number=number, path=path_data(straightened(typical)), area=area, label_y=typical[-1][1]
     )
 
@@ -187,7 +187,7 @@ def _thin(count: int) -> list[int]:
     return sorted({min(round(index * step), count - 1) for index in range(int(count / step) + 1)} | {count - 1})
 
 
-def _spread_labels(drawn: list[Drawn], gap: float = 18.0) -> list[Drawn]:
+def _spread_labels(drawn: list[DrawnCurve], gap: float = 18.0) -> list[DrawnCurve]:
     # Labels of curves that end close together would not say which is which: the key beside the chart does.
     ends = sorted(each.label_y for each in drawn)
     if any(after - before < gap for before, after in pairwise(ends)):

@@ -28,7 +28,7 @@ _FONTS = {
 
 
 @dataclass(frozen=True, kw_only=True)
-class Bar:
+class PictureBar:
     """A filled rectangle, or with ``edge`` an open one."""
 
     left: float
@@ -40,7 +40,7 @@ class Bar:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Text:
+class PictureText:
     """A line of text on its baseline; ``anchor`` is start, middle or end."""
 
     left: float
@@ -51,16 +51,18 @@ class Text:
     anchor: str = "start"
 
 
-def timing_shapes(report: Report, kitchen: str) -> list[Bar | Text]:
+def timing_shapes(report: Report, kitchen: str) -> list[PictureBar | PictureText]:
     """The picture's shapes in drawing order: title, figures, one bar for each step, the time axis."""
     plan, sheet = report.schedule, report.method.sheet
-    shapes: list[Bar | Text] = [
-        Bar(left=0, top=0, width=WIDTH, height=HEIGHT, fill=_PAPER),
-        Bar(left=0, top=0, width=WIDTH, height=16, fill=_LAKE),
-        Text(left=_LEFT, base=96, words=_fitted(sheet.title, "title", _RIGHT - _LEFT), font="title"),
-        Text(left=_LEFT, base=140, words=f"{sheet.kind}  ·  {_fitted(kitchen, 'word', 700)}", font="word", fill=_QUIET),
-        Text(left=_LEFT, base=196, words=f"{format_time_range(plan.total)} start to finish", font="figure"),
-        Text(
+    shapes: list[PictureBar | PictureText] = [
+        PictureBar(left=0, top=0, width=WIDTH, height=HEIGHT, fill=_PAPER),
+        PictureBar(left=0, top=0, width=WIDTH, height=16, fill=_LAKE),
+        PictureText(left=_LEFT, base=96, words=_fitted(sheet.title, "title", _RIGHT - _LEFT), font="title"),
+        PictureText(
+            left=_LEFT, base=140, words=f"{sheet.kind}  ·  {_fitted(kitchen, 'word', 700)}", font="word", fill=_QUIET
+        ),
+        PictureText(left=_LEFT, base=196, words=f"{format_time_range(plan.total)} start to finish", font="figure"),
+        PictureText(
             left=_RIGHT,
             base=196,
             words=f"{format_time(plan.hands_on.typical)} hands-on",
@@ -73,9 +75,9 @@ def timing_shapes(report: Report, kitchen: str) -> list[Bar | Text]:
     scale = (_RIGHT - _LEFT) / span
     for at, label in time_ticks(span, 8):
         place = _LEFT + at * scale
-        shapes.append(Bar(left=place - 1, top=_TOP, width=2, height=_BOTTOM - _TOP, fill=_HAIR))
+        shapes.append(PictureBar(left=place - 1, top=_TOP, width=2, height=_BOTTOM - _TOP, fill=_HAIR))
         anchor = "start" if at == 0 else "end" if place > _RIGHT - 60 else "middle"
-        shapes.append(Text(left=place, base=_BOTTOM + 32, words=label, font="tick", fill=_QUIET, anchor=anchor))
+        shapes.append(PictureText(left=place, base=_BOTTOM + 32, words=label, font="tick", fill=_QUIET, anchor=anchor))
     lane = (_BOTTOM - _TOP) / len(plan.steps)
     for index, each in enumerate(plan.steps):
         height = min(lane * (0.7 if each.step.hands_on else 0.4), 34)
@@ -83,20 +85,20 @@ def timing_shapes(report: Report, kitchen: str) -> list[Bar | Text]:
         left = min(_LEFT + each.start.typical * scale, _RIGHT - 6)
         sure, most = max(each.duration.low * scale, 6), each.duration.high * scale
         if most > sure + 2:
-            shapes.append(Bar(left=left, top=top, width=most, height=height, fill=_PAPER, edge=_QUIET))
+            shapes.append(PictureBar(left=left, top=top, width=most, height=height, fill=_PAPER, edge=_QUIET))
         fill, edge = (_INK, "") if each.step.hands_on else (_ICE, _LAKE)
-        shapes.append(Bar(left=left, top=top, width=sure, height=height, fill=fill, edge=edge))
+        shapes.append(PictureBar(left=left, top=top, width=sure, height=height, fill=fill, edge=edge))
     return shapes
 
 
-def svg(shapes: list[Bar | Text], words: str) -> str:
+def svg(shapes: list[PictureBar | PictureText], words: str) -> str:
     """The shapes as an SVG file; ``words`` say what it shows."""
     parts = [
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {WIDTH} {HEIGHT}" width="{WIDTH}" height="{HEIGHT}" '
         f'role="img"><title>{escape(words)}</title>'
     ]
     for each in shapes:
-        if isinstance(each, Bar):
+        if isinstance(each, PictureBar):
             edge = f' stroke="{each.edge}" stroke-width="3"' if each.edge else ""
             parts.append(
                 f'<rect x="{each.left:.1f}" y="{each.top:.1f}" width="{each.width:.1f}" height="{each.height:.1f}" '
@@ -115,12 +117,12 @@ def svg(shapes: list[Bar | Text], words: str) -> str:
     return "".join([*parts, "</svg>\n"])
 
 
-def png(shapes: list[Bar | Text]) -> bytes:
+def png(shapes: list[PictureBar | PictureText]) -> bytes:
     """The shapes as a PNG file: what readers of Open Graph can show, which SVG is not."""
     picture = Image.new("RGB", (WIDTH, HEIGHT))
     draw = ImageDraw.Draw(picture)
     for each in shapes:
-        if isinstance(each, Bar):
+        if isinstance(each, PictureBar):
             corners = (each.left, each.top, each.left + each.width - 1, each.top + each.height - 1)
             draw.rectangle(corners, each.fill, each.edge or None, 3 if each.edge else 0)
         else:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from itertools import groupby
 from math import inf, isfinite, log10
 
-from handbook.validation.comparisons import Standing, standings, two_figures
+from handbook.validation.comparisons import Comparison, standings, two_figures
 from site_build.charts.timing_chart import WIDTH, Tick
 
 LEFT, RIGHT, TOP, ROW, HEAD = 238.0, WIDTH - 64.0, 34.0, 32.0, 30.0
@@ -19,7 +19,7 @@ _BEFORE_UNIT = re.compile(r"(?<=[\d)]) (?=%|(?:°C|mm|cm|min|days|kg|g|h|K)(?!\w
 
 
 @dataclass(frozen=True, kw_only=True)
-class Row:
+class ComparisonRow:
     """One finding: ``printed`` and ``model`` are left and width in SVG units; an open end runs to the chart's edge."""
 
     top: float
@@ -43,7 +43,7 @@ class StandingChart:
     top: float
     bottom: float
     row_height: float
-    rows: tuple[Row, ...]
+    rows: tuple[ComparisonRow, ...]
     heads: tuple[tuple[float, str], ...]
     axis: tuple[Tick, ...]
     one: float
@@ -55,7 +55,7 @@ class StandingPart:
     """What one section of the page shows: the chart of the comparable findings and all of them by kind."""
 
     chart: StandingChart
-    groups: tuple[tuple[str, tuple[Standing, ...]], ...]
+    groups: tuple[tuple[str, tuple[Comparison, ...]], ...]
 
 
 def standing_parts() -> dict[str, StandingPart]:
@@ -70,7 +70,7 @@ def standing_parts() -> dict[str, StandingPart]:
     return parts
 
 
-def standing_chart(rows: Sequence[Standing]) -> StandingChart:
+def standing_chart(rows: Sequence[Comparison]) -> StandingChart:
     """Lay out the findings of ``rows`` that have a ratio, in their order, a heading where their kind changes."""
     shown = [each for each in rows if each.ratio is not None]
     ends = [end for each in shown for span in (each.ratio, each.printed_ratio) for end in (span.low, span.high)]
@@ -111,11 +111,11 @@ def together(text: str) -> str:
     return _BEFORE_UNIT.sub("\N{NO-BREAK SPACE}", text)
 
 
-def _row(each: Standing, top: float, x, is_odd: bool) -> Row:
+def _row(each: Comparison, top: float, x, is_odd: bool) -> ComparisonRow:
     first, last = x(each.printed_ratio.low), x(each.printed_ratio.high)
     spare = max(LEAST_WIDTH - (last - first), 0.0)
     model = each.ratio
-    return Row(
+    return ComparisonRow(
         top=top,
         middle=top + ROW / 2,
         label=each.label,
@@ -127,7 +127,7 @@ def _row(each: Standing, top: float, x, is_odd: bool) -> Row:
     )
 
 
-def _description(shown: Sequence[Standing]) -> str:
+def _description(shown: Sequence[Comparison]) -> str:
     lines = [
         f"{each.label}: model {two_figures(each.ratio.typical)} times the printed figure, "
         f"{two_figures(each.ratio.low)} to {two_figures(each.ratio.high)}. {each.misfit}"

@@ -17,7 +17,7 @@ from handbook.page.container import COVER, PACKING_FRACTION
 from handbook.page.house import House
 from handbook.page.measures import CUP_PARTS, GOOD_ENOUGH, ONLY_WEIGHED, spoon_measures
 from handbook.page.method import Salting
-from handbook.page.schedule import Timed
+from handbook.page.schedule import ScheduledStep
 from handbook.report.evaluate import MixtureReport, Report
 from site_build.html.calendar import CAUTION, NIGHT_WORDS, step_words
 
@@ -110,7 +110,7 @@ def _mixture(each: MixtureReport) -> dict:
     }
 
 
-def _step(each: Timed, report: Report) -> dict:
+def _step(each: ScheduledStep, report: Report) -> dict:
     step = each.step
     summary, description = step_words(report.method, each)
     return {
@@ -133,7 +133,7 @@ def _step(each: Timed, report: Report) -> dict:
     }
 
 
-def step_notes(each: Timed) -> list[str]:
+def step_notes(each: ScheduledStep) -> list[str]:
     """What a step asks of chamber, surroundings and core, and what is repeated in it, each in the words written."""
     step = each.step
     notes = []

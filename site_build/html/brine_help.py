@@ -18,11 +18,11 @@ from handbook.advice.correction import (
 from handbook.base.errors import RangeError
 from handbook.base.formats import format_mass, format_number, mass_parts
 from handbook.base.ranges import Range
-from handbook.brine.instruments import SCALES, Reading, salt_from_reading, shown
+from handbook.brine.instruments import SCALES, InstrumentReading, salt_from_reading, shown
 from handbook.brine.make_up import MakeUp
 from handbook.page.house import House
 from handbook.report.evaluate import MixtureReport, Report
-from handbook.salt.uptake_records import StageResult
+from handbook.salt.uptake_records import UptakeStageResult
 from site_build.html.render import render
 
 #: Strengths that the table shows, of the one aimed at.
@@ -79,7 +79,7 @@ def bath_temperature(each: MixtureReport) -> float:
     return each.mixture.temperature.middle if each.mixture.temperature else 277.15
 
 
-def stage_of(report: Report, each: MixtureReport) -> StageResult | None:
+def stage_of(report: Report, each: MixtureReport) -> UptakeStageResult | None:
     """The stage of the uptake run in which food lies in this brine."""
     stages = report.salted.result.stages if report.salted else ()
     return next((one for one in stages if one.stage.kind == "soak" and one.stage.name == each.mixture.name), None)
@@ -151,7 +151,7 @@ def _told(made: MakeUp, temperature: float) -> Range:
     """Salt that a hydrometer would tell in the brine as it should be: how finely it can be told at all."""
     recipe = proportion(made)
     value = shown("specific gravity", recipe.salt, recipe.sugar, temperature)
-    reading = Reading(
+    reading = InstrumentReading(
         scale="specific gravity", value=value, temperature=temperature, step=SCALES["specific gravity"][0], text=""
     )
     return with_foreign(salt_from_reading(reading, recipe, temperature), made)

@@ -12,7 +12,7 @@ from datetime import datetime, timedelta
 from handbook.base.formats import format_time_range
 from handbook.page.clock import ClockPlan, ClockStep
 from handbook.page.method import Method
-from handbook.page.schedule import Timed
+from handbook.page.schedule import ScheduledStep
 
 NIGHT_WORDS = {"hands-on": " In the night.", "begins": " Begins in the night.", "": ""}
 CAUTION = "Planned times are no measurement: thermometer, scale and local codes decide."
@@ -80,7 +80,7 @@ def moved(lines: list[str], by: timedelta) -> list[str]:
     ]
 
 
-def step_words(method: Method, timed: Timed) -> tuple[str, str]:
+def step_words(method: Method, timed: ScheduledStep) -> tuple[str, str]:
     """Summary and description of one step's event."""
     hands = "hands-on" if timed.step.hands_on else "waiting"
     description = f"{method.sheet.title}. Takes {format_time_range(timed.duration)}, {hands}."

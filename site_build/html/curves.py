@@ -12,7 +12,7 @@ from handbook.page.schedule import repeat_starts
 from handbook.report.evaluate import Report
 from handbook.report.heat_stages import thickness_range
 from handbook.salt.uptake import freshening_minutes
-from site_build.charts.line_chart import Curve, line_chart
+from site_build.charts.line_chart import CurveInput, line_chart
 from site_build.html.render import render
 
 _ADVICE = {
@@ -206,17 +206,17 @@ def _verdict(hours, stated) -> str:
     return "short" if stated.high < low else "over" if stated.low > high else "fits"
 
 
-def _percent(name: str, band, chosen) -> Curve:
+def _percent(name: str, band, chosen) -> CurveInput:
     low, typical, high = ([100 * float(end[index]) for index in chosen] for end in (band.low, band.typical, band.high))
-    return Curve(name=name, typical=typical, low=low, high=high)
+    return CurveInput(name=name, typical=typical, low=low, high=high)
 
 
-def _curve(name: str, values, chosen) -> Curve:
+def _curve(name: str, values, chosen) -> CurveInput:
     low, typical, high = (
         [celsius(float(end[index])) for index in chosen] for end in (values.low, values.typical, values.high)
     )
     return (
-        Curve(name=name, typical=typical, low=low, high=high)
+        CurveInput(name=name, typical=typical, low=low, high=high)
         if name != "chamber"
-        else Curve(name=name, typical=typical)
+        else CurveInput(name=name, typical=typical)
     )

@@ -12,7 +12,7 @@ from handbook.days.shopping import shopping
 from handbook.page.clock import WEEKDAYS
 from handbook.page.house import House
 from handbook.page.measures import household, weighed
-from handbook.report.evaluate import Row
+from handbook.report.evaluate import BatchRow
 from site_build.charts.day_chart import day_charts
 from site_build.charts.day_rows import day_rows, letters, mark
 from site_build.cli.plan_command import MONTHS
@@ -119,7 +119,7 @@ def _sheet(day: Day, wish, house) -> SimpleNamespace:
     for each in (*report.saltings, *report.glazes):
         parts = each.made.scaled(factor).parts
         rows = [
-            Row(
+            BatchRow(
                 part=part,
                 weighed=weighed(part.mass.typical, house),
                 household=household(part.mass.typical, part.ingredient, house),

@@ -7,10 +7,10 @@ from dataclasses import dataclass
 from handbook.base.formats import format_number, format_percent, format_percent_range, format_time, format_time_range
 from handbook.base.ranges import Range
 from handbook.report.evaluate import Report
-from handbook.runs.house_report import Experience
+from handbook.runs.house_report import KitchenRuns
 from handbook.runs.run_record import TASTE_SCALE
 from handbook.runs.run_result import Compared, RunResult, TasteAdvice, accuracies
-from site_build.charts.line_chart import Curve, line_chart
+from site_build.charts.line_chart import CurveInput, line_chart
 from site_build.cli.plan_command import format_day
 from site_build.html.render import render
 
@@ -28,7 +28,7 @@ class Line:
     runs: int
 
 
-def runs_html(report: Report, experience: Experience | None, root: str) -> str:
+def runs_html(report: Report, experience: KitchenRuns | None, root: str) -> str:
     """The section, or nothing for a method of which no run was written down. ``report`` is the page's own."""
     if experience is None:
         return ""
@@ -59,7 +59,7 @@ def runs_html(report: Report, experience: Experience | None, root: str) -> str:
     )
 
 
-def _figures(experience: Experience) -> list[Line]:
+def _figures(experience: KitchenRuns) -> list[Line]:
     found, learned = [], experience.learned.calibration
     for what, figure in (
         ("How fast salt moves, times the published rate", learned.salt),
@@ -78,7 +78,7 @@ def _figures(experience: Experience) -> list[Line]:
     return found
 
 
-def _page_figures(report: Report, experience: Experience) -> list[Line]:
+def _page_figures(report: Report, experience: KitchenRuns) -> list[Line]:
     """What the page's own batch makes of them, one more run: before and after."""
     published, learned, found = experience.published, experience.learned.calibration, []
     if learned.salt is not None:
@@ -121,8 +121,8 @@ def _chart(result: RunResult):
     return line_chart(
         [float(each) for each in core.time],
         [
-            Curve(name="measured", typical=[float(each) - 273.15 for each in core.measured[: len(core.time)]]),
-            Curve(name="computed", typical=typical, low=low, high=high),
+            CurveInput(name="measured", typical=[float(each) - 273.15 for each in core.measured[: len(core.time)]]),
+            CurveInput(name="computed", typical=typical, low=low, high=high),
         ],
         "°C",
     )

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 
-from site_build.outputs.search_entries import HEADING_WEIGHT, PLACES, TEXT_WEIGHT, Entry
+from site_build.outputs.search_entries import HEADING_WEIGHT, PLACES, TEXT_WEIGHT, SearchEntry
 from site_build.outputs.search_words import ENDINGS, LETTERS, stem, words_of
 
 INDEX = "assets/search_index.js"
@@ -35,7 +35,7 @@ class Indexed:
         return self.shown[4]
 
 
-def indexed(entry: Entry) -> Indexed:
+def indexed(entry: SearchEntry) -> Indexed:
     """The words of one page."""
     places: dict[str, int] = {}
     words: dict[str, int] = {}
@@ -97,7 +97,7 @@ def index_data(pages: list[Indexed]) -> dict:
     }
 
 
-def _texts(entry: Entry) -> Iterator[tuple[int, str]]:
+def _texts(entry: SearchEntry) -> Iterator[tuple[int, str]]:
     yield from entry.words
     for number, section in enumerate(entry.sections):
         place = len(PLACES) + 2 * min(number, MOST_SECTIONS - 1)
@@ -111,7 +111,7 @@ def _weight(place: int) -> float:
     return TEXT_WEIGHT if (place - len(PLACES)) % 2 else HEADING_WEIGHT
 
 
-def _packed(entry: Entry) -> list:
+def _packed(entry: SearchEntry) -> list:
     sections = [[each.anchor, each.title] for each in entry.sections[:MOST_SECTIONS]]
     figures = [[each.unit, _short(each.low), _short(each.high), each.shown, each.anchor] for each in entry.figures]
     return [entry.url, entry.title, entry.kind, entry.food, entry.summary, sections, figures]

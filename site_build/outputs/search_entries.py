@@ -42,7 +42,7 @@ class Section:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Figure:
+class SearchFigure:
     """A figure that can be asked for: in %, °C, mm or h, with the words it is shown in."""
 
     unit: str
@@ -53,7 +53,7 @@ class Figure:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Entry:
+class SearchEntry:
     """One page in the index."""
 
     url: str
@@ -63,10 +63,10 @@ class Entry:
     summary: str
     words: tuple[tuple[int, str], ...]
     sections: tuple[Section, ...]
-    figures: tuple[Figure, ...]
+    figures: tuple[SearchFigure, ...]
 
 
-def method_entry(page: Page) -> Entry:
+def method_entry(page: Page) -> SearchEntry:
     """The entry of a method page, from what it says and what was computed."""
     report = page.report
     sheet = report.method.sheet
@@ -84,7 +84,7 @@ def method_entry(page: Page) -> Entry:
         (STEP, " ".join(step.do for step in report.method.steps)),
     ]
     sections = tuple(_sections_of(page.author.pieces, _block_anchors(page)))
-    return Entry(
+    return SearchEntry(
         url=page.url,
         title=sheet.title,
         kind=sheet.kind,
@@ -96,14 +96,14 @@ def method_entry(page: Page) -> Entry:
     )
 
 
-def plain_entry(page: Page) -> Entry:
+def plain_entry(page: Page) -> SearchEntry:
     """The entry of a page of plain reading."""
     title = page.author.title or page.path.removesuffix(".md")
     sections = tuple(_sections_of(page.author.pieces, []))
     first = next(
         (text for piece in page.author.pieces for each in piece.iter("p") if (text := text_of(each)).strip()), ""
     )
-    return Entry(
+    return SearchEntry(
         url=page.url,
         title=title,
         kind="page",
@@ -115,14 +115,14 @@ def plain_entry(page: Page) -> Entry:
     )
 
 
-def generated_entry(url: str, title: str, html: str) -> Entry:
+def generated_entry(url: str, title: str, html: str) -> SearchEntry:
     """The entry of a page that the generator makes, from its finished HTML: a section for each id."""
     reader = _Sections()
     reader.feed(html)
     sections = tuple(
         Section(anchor=anchor, title=" ".join(name.split()), text=text) for anchor, name, text in reader.found
     )
-    return Entry(
+    return SearchEntry(
         url=url,
         title=title,
         kind="page",
@@ -140,16 +140,16 @@ def _brief(text: str, most: int = 160) -> str:
     return words if len(words) <= most else f"{words[:most].rsplit(' ', 1)[0]} …"
 
 
-def _figures(report) -> Iterator[Figure]:
+def _figures(report) -> Iterator[SearchFigure]:
     for each in report.saltings:
         name = each.mixture.name
         if each.strength:
             part = each.strength.salt_mass_fraction
             shown = f"{format_percent(part)} salt in the {name if 'brine' in name else f'brine ({name})'}"
-            yield Figure(unit="%", low=part * 100, high=part * 100, shown=shown, anchor="brine")
+            yield SearchFigure(unit="%", low=part * 100, high=part * 100, shown=shown, anchor="brine")
         if each.mixture.kind == "injection" and each.mixture.pump:
             pump = each.mixture.pump
-            yield Figure(
+            yield SearchFigure(
                 unit="%",
                 low=pump.low * 100,
                 high=pump.high * 100,
@@ -158,7 +158,7 @@ def _figures(report) -> Iterator[Figure]:
             )
     if report.saltings:
         salt = report.salt
-        yield Figure(
+        yield SearchFigure(
             unit="%",
             low=salt.low * 100,
             high=salt.high * 100,
@@ -170,7 +170,7 @@ def _figures(report) -> Iterator[Figure]:
         for word, temperature in (("core", step.core), ("chamber", step.chamber)):
             if temperature and (word, temperature.low) not in seen:
                 seen.add((word, temperature.low))
-                yield Figure(
+                yield SearchFigure(
                     unit="°C",
                     low=celsius(temperature.low),
                     high=celsius(temperature.high),
@@ -179,7 +179,7 @@ def _figures(report) -> Iterator[Figure]:
                 )
     thickness = report.method.pieces.thickness
     low, high = (format_number(end * 1000, 0) for end in (thickness.low, thickness.high))
-    yield Figure(
+    yield SearchFigure(
         unit="mm",
         low=thickness.low * 1000,
         high=thickness.high * 1000,
@@ -187,7 +187,7 @@ def _figures(report) -> Iterator[Figure]:
         anchor="pieces",
     )
     total: Range = report.schedule.total
-    yield Figure(
+    yield SearchFigure(
         unit="h",
         low=total.low / 3600,
         high=total.high / 3600,

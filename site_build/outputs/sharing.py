@@ -12,9 +12,9 @@ from xml.etree import ElementTree
 from markupsafe import Markup
 
 from handbook.base.formats import format_mass
-from handbook.brine.make_up import Part
+from handbook.brine.make_up import IngredientMass
 from handbook.page.house import House
-from handbook.page.method import Ingredient
+from handbook.page.method import IngredientLine
 from handbook.report.evaluate import Report
 from site_build.charts.share_picture import HEIGHT, WIDTH
 from site_build.reading.addresses import is_web
@@ -246,7 +246,7 @@ def _absolute(house: House, url: str) -> str:
     return f"{house.address.rstrip('/')}/{quote('' if url == 'index.html' else url)}"
 
 
-def _line_text(line: Ingredient, part: Part) -> str:
+def _line_text(line: IngredientLine, part: IngredientMass) -> str:
     """An ingredient as written with its mass beside it: a volume or a share alone says little elsewhere."""
     mass = format_mass(part.mass.typical)
     amount = mass if line.amount.text in (mass, "to target") else f"{line.amount.text} ({mass})"

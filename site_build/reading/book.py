@@ -8,14 +8,14 @@ from dataclasses import dataclass, field
 from handbook.base.did_you_mean import Names
 from handbook.base.errors import PageError
 from handbook.report.evaluate import Report
-from handbook.runs.house_report import Experience
+from handbook.runs.house_report import KitchenRuns
 from site_build.reading.addresses import address_faults
 from site_build.reading.author_html import AuthorHtml
 from site_build.reading.kitchen import Kitchen
 from site_build.reading.page_text import PageText
 from site_build.reading.pictures import picture_faults
 from site_build.reading.run_files import stray_runs
-from site_build.reading.source import Source
+from site_build.reading.source import FolderSource
 
 #: Pages that the generator makes: their file in the methods folder's terms, and their title.
 GENERATED = {
@@ -45,7 +45,7 @@ class Page:
     path: str
     text: PageText
     report: Report | None
-    experience: Experience | None = None
+    experience: KitchenRuns | None = None
     author: AuthorHtml = field(default_factory=AuthorHtml)
 
     @property
@@ -54,13 +54,13 @@ class Page:
         return url_of(self.path)
 
 
-def known_paths(source: Source) -> Names:
+def known_paths(source: FolderSource) -> Names:
     """Every path that a page may lead to."""
     return Names((*source.digests, *source.unread, *GENERATED))
 
 
 def folder_faults(
-    source: Source,
+    source: FolderSource,
     kitchen: Kitchen,
     titles: dict[str, tuple[str, int]],
     methods: set[str],

@@ -11,13 +11,13 @@ from dataclasses import dataclass
 from handbook.base.errors import FaultsError
 from handbook.catalogue.tables import Tables
 from handbook.days.day_check import check_day
-from handbook.days.day_plan import DayPlan, DayWish, Kitchen, needs_of
+from handbook.days.day_plan import DayKitchen, DayPlan, DayWish, needs_of
 from handbook.days.planned_times import judge_plan, judged_mark
 from handbook.days.read_day import read_kept, read_wish
 from handbook.page.house import House
 from handbook.report.evaluate import Report
 from site_build.reading.read_page import decode_page
-from site_build.reading.source import Source
+from site_build.reading.source import FolderSource
 
 FOLDER = "days"
 KEPT = ".plan.yml"
@@ -39,7 +39,7 @@ class Day:
         return f"{FOLDER}/{self.name}.html"
 
 
-def wish_paths(source: Source) -> list[str]:
+def wish_paths(source: FolderSource) -> list[str]:
     """The wish files of a methods folder."""
     return [
         path
@@ -53,7 +53,7 @@ def kept_path(path: str) -> str:
     return path.removesuffix(".yml") + KEPT
 
 
-def read_wish_file(source: Source, path: str, methods: tuple[str, ...], house: House) -> DayWish:
+def read_wish_file(source: FolderSource, path: str, methods: tuple[str, ...], house: House) -> DayWish:
     """What the wish file at ``path`` says; ``methods`` are the names it may use. Raises FaultsError."""
     text, fault = decode_page(source.contents[path], source.file(path))
     if fault:
@@ -64,7 +64,9 @@ def read_wish_file(source: Source, path: str, methods: tuple[str, ...], house: H
     return wish
 
 
-def read_day(source: Source, path: str, wish: DayWish, reports: dict[str, Report], house: House, tables: Tables) -> Day:
+def read_day(
+    source: FolderSource, path: str, wish: DayWish, reports: dict[str, Report], house: House, tables: Tables
+) -> Day:
     """The day of a wish with the plan that is kept for it, by the reports of its methods. Raises FaultsError."""
     kept = kept_path(path)
     if kept not in source.contents:
@@ -95,6 +97,6 @@ def plan_troubles(plan: DayPlan, mark: str, wish: DayWish, reports: dict[str, Re
     return faults
 
 
-def kitchen_of(house: House) -> Kitchen:
+def kitchen_of(house: House) -> DayKitchen:
     """The house as a plan sees it."""
-    return Kitchen(planning=house.planning, containers=house.containers)
+    return DayKitchen(planning=house.planning, containers=house.containers)

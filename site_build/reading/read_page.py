@@ -15,7 +15,7 @@ from handbook.page.read_method import read_method
 from handbook.report.evaluate import Report
 from handbook.report.model_budget import budget_faults
 from handbook.report.safety_inputs import stop_faults
-from handbook.runs.house_report import Experience, house_report
+from handbook.runs.house_report import KitchenRuns, house_report
 from site_build.base.deadline import Overtime, deadline, overtime_fault, page_seconds
 from site_build.reading.author_html import author_html
 from site_build.reading.links import check_links
@@ -40,7 +40,7 @@ class ReadPage:
     method: Method | None
     report: Report | None
     faults: tuple[PageError, ...]
-    experience: Experience | None = None
+    experience: KitchenRuns | None = None
 
     @property
     def is_method(self) -> bool:

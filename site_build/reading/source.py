@@ -15,7 +15,7 @@ from site_build.reading.run_files import RUNS, RunText, method_page, run_texts
 
 
 @dataclass(frozen=True, kw_only=True)
-class Source:
+class FolderSource:
     """A methods folder at one moment: the bytes of pages and data, a hash of every file, by path in the folder.
 
     ``unread`` are files and links that are there and are not read, ``states`` what tells whether a file is still the
@@ -102,7 +102,7 @@ class Source:
         return kitchen
 
 
-def read_source(folder: Path, generated: frozenset[str] = frozenset()) -> Source:
+def read_source(folder: Path, generated: frozenset[str] = frozenset()) -> FolderSource:
     """Read every file of ``folder`` that is not hidden; ``generated`` are paths that the generator keeps for itself.
 
     What is no plain file (a link, a pipe), cannot be read or bears a generated page's name is a fault of the result.
@@ -116,7 +116,7 @@ def read_source(folder: Path, generated: frozenset[str] = frozenset()) -> Source
         if path.endswith(READ_WHOLE):
             contents[path] = data
     faults = [*found.faults, *name_faults(folder.name, list(digests), generated)]
-    source = Source(
+    source = FolderSource(
         folder=folder,
         contents=contents,
         digests=digests,

@@ -11,11 +11,11 @@ from handbook import __version__
 from handbook.base.ranges import Range
 from handbook.base.units import Quantity, celsius
 from handbook.catalogue.tables import Tables, engine_tables
-from handbook.page.amounts import Packed, Pieces, Share, ToTarget
+from handbook.page.amounts import Packed, PieceCount, Share, ToTarget
 from handbook.page.house import House
 from handbook.page.method import Method, Step
-from handbook.page.schedule import Timed
-from handbook.report.evaluate import Column, MixtureReport, Report
+from handbook.page.schedule import ScheduledStep
+from handbook.report.evaluate import BatchColumn, MixtureReport, Report
 from site_build.reading.page_text import PageText
 from site_build.record.figures import (
     Figure,
@@ -215,7 +215,7 @@ def _mixture_figures(name: str, report: MixtureReport) -> dict[str, Figure]:
     return {f"{name}: {key}": each for key, each in found.items()}
 
 
-def _column_figures(column: Column) -> dict[str, Figure]:
+def _column_figures(column: BatchColumn) -> dict[str, Figure]:
     batch = f"batch {show_range(*[column.food_mass * 1000] * 3, GRAM)}"
     found = {f"{batch}: made": figure(column.mass, GRAM)}
     if column.volume is not None:
@@ -233,7 +233,7 @@ def _column_figures(column: Column) -> dict[str, Figure]:
     return found
 
 
-def _step_figures(timed: Timed, report: Report) -> StepFigures:
+def _step_figures(timed: ScheduledStep, report: Report) -> StepFigures:
     step, found = timed.step, {}
     stage = report.course.stage(timed.number) if report.course else None
     if stage is not None:
@@ -361,7 +361,7 @@ def _stated_text(record) -> str:
 
 
 def _word(value) -> str:
-    if isinstance(value, Quantity | Share | Packed | Pieces | ToTarget):
+    if isinstance(value, Quantity | Share | Packed | PieceCount | ToTarget):
         return value.text
     if isinstance(value, tuple):
         return "; ".join(_word(each) for each in value)

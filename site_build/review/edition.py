@@ -19,7 +19,7 @@ from site_build.reading.run_files import RunText, run_texts
 from site_build.record.figures import digest
 from site_build.record.method_figures import method_figures, method_words
 from site_build.review.compare import MISSING, Version
-from site_build.review.revisions import Change, Entry, Repository, blob_id
+from site_build.review.revisions import Change, Repository, TreeEntry, blob_id
 
 _PLAIN = "100644"
 
@@ -35,7 +35,7 @@ class Edition:
     repository: Repository | None
     folder: Path
     name: str
-    entries: dict[str, Entry]
+    entries: dict[str, TreeEntry]
     held: dict[str, bytes] = field(default_factory=dict)
     refused: frozenset[str] = frozenset()
     file_faults: tuple[PageError, ...] = ()
@@ -119,7 +119,7 @@ def folder_edition(folder: Path, name: str, repository: Repository | None = None
     found = list_folder(folder) if folder.is_dir() else Listing(folder=folder)
     held, entries = {}, {}
     for path, data, _ in read_files(found):
-        entries[path] = Entry(mode=_PLAIN, blob=blob_id(data, digits), size=len(data))
+        entries[path] = TreeEntry(mode=_PLAIN, blob=blob_id(data, digits), size=len(data))
         if path.endswith(READ_WHOLE):
             held[path] = data
     faults = [*found.faults, *name_faults(folder.name, list(entries), GENERATED)]

@@ -13,7 +13,7 @@ WIDTH, LEFT, LANE = 720.0, 8.0, 50.0
 
 
 @dataclass(frozen=True, kw_only=True)
-class Bar:
+class OverlayBar:
     """One step in one version: where it starts, its sure length, and the part between shortest and longest."""
 
     left: float
@@ -29,8 +29,8 @@ class OverlayLane:
 
     top: float
     label: str
-    before: Bar | None
-    after: Bar | None
+    before: OverlayBar | None
+    after: OverlayBar | None
     is_changed: bool
 
 
@@ -86,14 +86,14 @@ def _order(old: tuple[StepFigures, ...], new: tuple[StepFigures, ...]) -> list[t
     return rows
 
 
-def _bar(step: StepFigures | None, scale: float) -> Bar | None:
+def _bar(step: StepFigures | None, scale: float) -> OverlayBar | None:
     if step is None or step.duration.value is None:
         return None
     start = LEFT + (step.start.value or 0.0) * scale
     low, high = (step.duration.low or 0.0) * scale, (step.duration.high or step.duration.value) * scale
     sure = max(low, 3.0)
     extra = high - low
-    return Bar(
+    return OverlayBar(
         left=min(start, WIDTH - LEFT - 3.0),
         width=sure,
         range_left=start + sure,
@@ -102,7 +102,7 @@ def _bar(step: StepFigures | None, scale: float) -> Bar | None:
     )
 
 
-def _time(bar: Bar | None) -> str:
+def _time(bar: OverlayBar | None) -> str:
     return bar.time if bar else ""
 
 

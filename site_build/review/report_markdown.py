@@ -10,7 +10,7 @@ from site_build.review.report_parts import (
     BETTER,
     Loud,
     MethodParts,
-    Table,
+    ReportTable,
     file_rows,
     house_loud,
     house_tables,
@@ -165,7 +165,7 @@ def _loud(loud: Loud) -> str:
     return f"- {mark} **{escape_markdown(loud.word)}: {escape_markdown(loud.title)}** {escape_markdown(loud.text)}"
 
 
-def _table(table: Table, rows: int) -> list[str]:
+def _table(table: ReportTable, rows: int) -> list[str]:
     if not rows:
         return ["", f"{escape_markdown(table.title)}: {len(table.rows)} changed"]
     shown = [_row(each) for each in table.rows[:rows]]
@@ -175,7 +175,7 @@ def _table(table: Table, rows: int) -> list[str]:
     return ["", _row(head), "|" + " --- |" * len(head), *shown]
 
 
-def _folded(table: Table) -> list[str]:
+def _folded(table: ReportTable) -> list[str]:
     summary_line = f"<details><summary>{escape(table.title)} ({len(table.rows)})</summary>"
     return ["", summary_line, *_table(table, 3 * _ROWS), "", "</details>"]
 

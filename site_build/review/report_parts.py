@@ -44,7 +44,7 @@ class Loud:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Table:
+class ReportTable:
     """Rows of before and after under one title. ``is_folded``: detail that a reader opens when wanted."""
 
     title: str
@@ -65,7 +65,7 @@ class MethodParts:
     status: str
     marks: tuple[str, str]
     loud: tuple[Loud, ...]
-    tables: tuple[Table, ...]
+    tables: tuple[ReportTable, ...]
     notes: tuple[str, ...]
     change: MethodChange
 
@@ -91,20 +91,24 @@ def method_parts(change: MethodChange) -> MethodParts:
     """One method's part, texts made fit for one line."""
     tables = (
         # What was edited stands first, so that it is not mistaken for what follows from it.
-        Table(title="Edited", head=("What", "Before", "After"), rows=_stated_rows(change.stated)),
-        Table(
+        ReportTable(title="Edited", head=("What", "Before", "After"), rows=_stated_rows(change.stated)),
+        ReportTable(
             title="Edited ingredients", head=("Ingredient", "Before", "After", "Change"), rows=_ingredient_rows(change)
         ),
-        Table(title="Edited steps", head=("Step", "Before", "After"), rows=_step_rows(change.steps)),
-        Table(
+        ReportTable(title="Edited steps", head=("Step", "Before", "After"), rows=_step_rows(change.steps)),
+        ReportTable(
             title="What follows: figures",
             head=_FIGURE_HEAD,
             rows=_figure_rows(each for each in change.figures if _is_main(each)),
         ),
-        Table(title="What follows: timing", head=("Step", "Before", "After", "Change"), rows=_timing_rows(change)),
-        Table(title="Other findings", head=("Finding", "Before", "After"), rows=_finding_rows(change), is_folded=True),
-        Table(title="Step by step", head=_FIGURE_HEAD, rows=_step_figure_rows(change.steps), is_folded=True),
-        Table(
+        ReportTable(
+            title="What follows: timing", head=("Step", "Before", "After", "Change"), rows=_timing_rows(change)
+        ),
+        ReportTable(
+            title="Other findings", head=("Finding", "Before", "After"), rows=_finding_rows(change), is_folded=True
+        ),
+        ReportTable(title="Step by step", head=_FIGURE_HEAD, rows=_step_figure_rows(change.steps), is_folded=True),
+        ReportTable(
             title="Other batches, pieces and crystals",
             head=_FIGURE_HEAD,
             rows=_figure_rows(each for each in change.figures if each.is_detail),
@@ -155,9 +159,9 @@ def summary(comparison: Comparison) -> tuple[str, ...]:
     return (*lines, _CAUTION)
 
 
-def house_tables(house: HouseChange) -> tuple[Table, ...]:
+def house_tables(house: HouseChange) -> tuple[ReportTable, ...]:
     """What changed in the house data."""
-    found = Table(title="House data", head=("Setting", "Before", "After"), rows=_stated_rows(house.stated))
+    found = ReportTable(title="House data", head=("Setting", "Before", "After"), rows=_stated_rows(house.stated))
     return (found,) if found.rows else ()
 
 

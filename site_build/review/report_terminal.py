@@ -17,7 +17,7 @@ from site_build.review.report_parts import (
     STOP,
     Loud,
     MethodParts,
-    Table,
+    ReportTable,
     file_rows,
     house_loud,
     house_tables,
@@ -79,7 +79,7 @@ def _loud(loud: Loud, width: int) -> Iterator[str]:
     yield from _wrapped(loud.text, width, "    ")
 
 
-def _table(table: Table, width: int) -> Iterator[str]:
+def _table(table: ReportTable, width: int) -> Iterator[str]:
     yield from (click.style(line, bold=True) for line in _wrapped(table.title, width, "  "))
     for row in table.rows:
         name, before, after, size = (*row, "")[:4]

@@ -24,7 +24,7 @@ _RAW = ("-r", "--raw", "-z", "-M", "--no-abbrev", "--no-ext-diff", "--no-textcon
 
 
 @dataclass(frozen=True, kw_only=True)
-class Entry:
+class TreeEntry:
     """One file of a revision: git's mode, the id of its content, and its size, None where this clone has no content."""
 
     mode: str
@@ -109,7 +109,7 @@ class Repository:
         found = self._git("rev-parse", "--verify", "--quiet", f"{commit}^1", may_fail=True)
         return found.decode("ascii").strip() or None
 
-    def files(self, commit: str) -> dict[str, Entry]:
+    def files(self, commit: str) -> dict[str, TreeEntry]:
         """Everything below the methods folder in ``commit`` but folders, by path in the folder."""
         self._check_folder(commit)
         place = [f"{self.prefix}/"] if self.prefix else []
@@ -121,7 +121,7 @@ class Repository:
             path = self._inside(name)
             if path in found:  # which of them a checkout would bring depends on git
                 raise RevisionError(f"{shown(path)}: read twice in the list of {commit[:10]}; git fsck says more")
-            found[path] = Entry(mode=mode, blob=blob, size=int(size) if size.isdigit() else None)
+            found[path] = TreeEntry(mode=mode, blob=blob, size=int(size) if size.isdigit() else None)
         return found
 
     def changes(self, base: str, head: str) -> list[Change]:

@@ -8,7 +8,7 @@ from pathlib import Path
 from handbook.base.errors import FaultsError
 from site_build.base.progress import Tell, silent
 from site_build.reading.read_page import decode_page
-from site_build.reading.source import Source
+from site_build.reading.source import FolderSource
 from site_build.review.history import HistoryRow, histories
 from site_build.review.signed import SIGNED_FILE, SignState, read_signed, sign_states
 
@@ -24,7 +24,7 @@ class ReviewStanding:
 
 def review_standing(
     marks: dict[str, str],
-    source: Source,
+    source: FolderSource,
     wants_history: bool,
     progress: Tell = silent,
     kept: Path | None = None,

@@ -6,7 +6,7 @@ import random
 from datetime import datetime, timedelta
 
 from handbook.base.units import Quantity, parse_quantity
-from handbook.days.day_plan import Bath, DayWish, Kitchen, Needs, Shift, Wish
+from handbook.days.day_plan import BathLoad, DayKitchen, DayWish, MethodNeeds, Shift, Wish
 from handbook.page.equipment import Equipment, Person, Planning
 from handbook.page.house import Container
 from handbook.page.method import Keeping, Repeat, Step
@@ -31,9 +31,9 @@ def step(place="bench", low=30.0, high=None, hands_on=False, **more) -> Step:
     return Step(**{**values, **more})
 
 
-def needs(name: str, steps: list[Step], written_for=1.0, baths=None, keeping=None) -> Needs:
+def needs(name: str, steps: list[Step], written_for=1.0, baths=None, keeping=None) -> MethodNeeds:
     """What a plan knows of a method of these steps."""
-    return Needs(
+    return MethodNeeds(
         name=name,
         title=name.title(),
         written_for=written_for,
@@ -56,7 +56,7 @@ def equipment(name: str, place: str, count=1, holds="", room="", reaches="") -> 
     )
 
 
-def kitchen(lines: list[Equipment], containers=(), room_per_kg="8 L") -> Kitchen:
+def kitchen(lines: list[Equipment], containers=(), room_per_kg="8 L") -> DayKitchen:
     """A kitchen of these lines."""
     planning = Planning(
         equipment=tuple(lines),
@@ -65,7 +65,7 @@ def kitchen(lines: list[Equipment], containers=(), room_per_kg="8 L") -> Kitchen
         packs=(),
         line=1,
     )
-    return Kitchen(planning=planning, containers=tuple(containers))
+    return DayKitchen(planning=planning, containers=tuple(containers))
 
 
 def day(wishes: list[Wish], shifts: list[Shift], begin=BEGIN, night_allowed=False) -> DayWish:
@@ -81,7 +81,7 @@ def day(wishes: list[Wish], shifts: list[Shift], begin=BEGIN, night_allowed=Fals
     )
 
 
-def random_case(seed: int) -> tuple[DayWish, dict[str, Needs], Kitchen]:
+def random_case(seed: int) -> tuple[DayWish, dict[str, MethodNeeds], DayKitchen]:
     """A day of one to three methods in a kitchen that is sometimes large enough."""
     dice = random.Random(seed)
     count = dice.randint(1, 3)
@@ -99,7 +99,7 @@ def random_case(seed: int) -> tuple[DayWish, dict[str, Needs], Kitchen]:
     return day(wishes, shifts, night_allowed=dice.random() < 0.3), methods, _kitchen(dice)
 
 
-def _method(dice: random.Random, name: str) -> Needs:
+def _method(dice: random.Random, name: str) -> MethodNeeds:
     steps, baths = [], {}
     for number in range(1, dice.randint(2, 6) + 1):
         kind = dice.choice(("hands", "hands", "brine", "fridge", "smoke", "oven", "cool", "room"))
@@ -109,7 +109,7 @@ def _method(dice: random.Random, name: str) -> Needs:
             steps.append(step("bench", low, low + dice.choice((2, 10)), True, stage=stage))
         elif kind == "brine":
             steps.append(step("fridge", low * 3, low * 3 + 60, stage="salt"))
-            baths[number] = Bath(brine=1.2e-3, food=0.95e-3, container=dice.choice((None, "tub")))
+            baths[number] = BathLoad(brine=1.2e-3, food=0.95e-3, container=dice.choice((None, "tub")))
         elif kind == "fridge":
             turn = Repeat(
                 every=minutes(dice.choice((40, 60))), do="turn", takes=dice.choice((None, minutes(3))), line=1
@@ -133,7 +133,7 @@ def _method(dice: random.Random, name: str) -> Needs:
     return needs(name, steps, 1.0, baths, cold if dice.random() < 0.7 else None)
 
 
-def _kitchen(dice: random.Random) -> Kitchen:
+def _kitchen(dice: random.Random) -> DayKitchen:
     lines = [
         equipment("shed", "smoker", holds=dice.choice(("1 kg", "2 kg", "4 kg")), reaches="20-120 °C"),
         equipment("oven", "oven", holds="2 kg"),

@@ -7,12 +7,12 @@ from hypothesis import strategies as st
 from handbook.base.errors import RangeError
 from handbook.base.ranges import Range
 from handbook.base.units import parse_quantity
-from handbook.brine.make_up import MakeUp, Part, equilibrium, make_up
+from handbook.brine.make_up import IngredientMass, MakeUp, equilibrium, make_up
 from handbook.brine.nitrite import Process
 from handbook.catalogue.foods import Food
 from handbook.catalogue.ingredients import Ingredient
 from handbook.page.amounts import Share, ToTarget
-from handbook.page.method import Ingredient as Line
+from handbook.page.method import IngredientLine as Line
 
 WATER = Ingredient(
     name="water, tap",
@@ -85,7 +85,7 @@ def brine(**masses: float) -> MakeUp:
     names = {"water": WATER, "salt": SALT, "cure": CURE}
     return MakeUp(
         parts=tuple(
-            Part(ingredient=names[name], mass=Range.exact(mass), written="", by_volume=False, note="")
+            IngredientMass(ingredient=names[name], mass=Range.exact(mass), written="", by_volume=False, note="")
             for name, mass in masses.items()
         )
     )

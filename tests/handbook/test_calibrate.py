@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from handbook.base.ranges import Range
-from handbook.report.calibration import Calibration, Figure
+from handbook.report.calibration import CalibratedFigure, Calibration
 from handbook.runs.calibrate import (
     RATE_STRAY,
     SALT_ERROR,
@@ -103,7 +103,7 @@ def test_rate_band_narrows_with_runs_but_not_the_next_run():
     one = rate_likelihood(table, GRID)
     deviations = [grid_belief(GRID, PRIOR, [one] * count)[1] for count in (0, 1, 4, 16)]
     assert deviations == sorted(deviations, reverse=True)
-    figure = Figure(
+    figure = CalibratedFigure(
         prior_mean=0.0, prior_deviation=PRIOR, mean=0.3, deviation=deviations[-1], run_deviation=RATE_STRAY, runs=16
     )
     assert figure.next_run.high / figure.next_run.low > np.exp(2 * BAND * RATE_STRAY)
@@ -211,7 +211,9 @@ def test_published_pork_rate_is_found_from_its_uptake():
 
 def test_diffusivity_of_a_calibration():
     """The published rate times the factor, with the band of the next run at the temperature of the runs."""
-    figure = Figure(prior_mean=0.0, prior_deviation=PRIOR, mean=log(1.5), deviation=0.08, run_deviation=0.06, runs=3)
+    figure = CalibratedFigure(
+        prior_mean=0.0, prior_deviation=PRIOR, mean=log(1.5), deviation=0.08, run_deviation=0.06, runs=3
+    )
     own = Calibration(runs=3, salt=figure, salt_temperature=277.15).diffusivity(salt_diffusivity("fish"))
     at = own.at(277.15)
     assert at.value == pytest.approx(1.5 * salt_diffusivity("fish").at(277.15).value, rel=1e-9)

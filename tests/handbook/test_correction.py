@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 from handbook.advice.correction import correction, obstacle, use_rule, used_brine
 from handbook.base.errors import RangeError
 from handbook.base.ranges import Range
-from handbook.brine.make_up import MakeUp, Part
+from handbook.brine.make_up import IngredientMass, MakeUp
 from handbook.brine.solution import brine_density
 from handbook.catalogue.tables import engine_tables
 from handbook.salt.diffusivity import salt_diffusivity, sugar_diffusivity
@@ -31,7 +31,7 @@ def make_up(**kilograms: float) -> MakeUp:
     }
     return MakeUp(
         parts=tuple(
-            Part(
+            IngredientMass(
                 ingredient=TABLES.ingredients[names[name]],
                 mass=Range.exact(mass),
                 written=f"{mass} kg",

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from handbook.base.errors import RangeError
 from handbook.salt.diffusion import geometry
-from handbook.salt.evolution import Exchange, held_surface, sealed
+from handbook.salt.evolution import BathCoupling, held_surface, sealed
 from tests.handbook.uptake_reference import Lines, block_in_bath
 from tests.published import rows
 
@@ -33,7 +33,7 @@ def uptake(shape, fourier: float, alpha: float) -> float:
     if alpha == np.inf:
         return float(held_surface(shape, start, ones(1)).state(np.array([fourier]))[0][0, 0])
     states, _ = (
-        Exchange.between(shape, np.array([alpha])).evolution(start, np.array([alpha])).state(np.array([fourier]))
+        BathCoupling.between(shape, np.array([alpha])).evolution(start, np.array([alpha])).state(np.array([fourier]))
     )
     return float(states[0, 0] * (1 + alpha) / alpha)
 
@@ -83,7 +83,9 @@ def test_block_limited_bath_duhamel(lengths, alpha):
     """A block in a limited bath follows Duhamel's integral over the product solution; a product alone would not."""
     times = np.linspace(0, 1, 161) ** 2 * 0.6
     shape = geometry("block", lengths[1:])
-    evolution = Exchange.between(shape, np.full(161, alpha)).evolution(shape.uniform(zeros(161)), np.full(161, alpha))
+    evolution = BathCoupling.between(shape, np.full(161, alpha)).evolution(
+        shape.uniform(zeros(161)), np.full(161, alpha)
+    )
     states, _ = evolution.state(times)
     expected = block_in_bath(times, lengths, alpha)
     assert states[8:, 0] == pytest.approx(expected[8:], abs=CLAIMED * alpha / (1 + alpha))
@@ -106,7 +108,7 @@ def test_sequence_method_of_lines(name, power):
             evolution = sealed(shape, state)
         else:
             expected_bath = run.bath(fourier, alpha, bath)
-            evolution = Exchange.between(shape, np.array([alpha])).evolution(state, np.array([bath]))
+            evolution = BathCoupling.between(shape, np.array([alpha])).evolution(state, np.array([bath]))
         state, left = evolution.state(np.array([fourier]))
         assert state[0, 0] == pytest.approx(run.mean, abs=CLAIMED * 0.65)
         assert shape.centre @ state[0] == pytest.approx(run.centre, abs=CENTRE_CLAIMED)
@@ -119,13 +121,13 @@ def test_block_sequence_method_of_lines():
     shape, run = geometry("block", (2.0,)), Lines.of(0, 0.02, (1.0, 2.0), count=37)
     state = shape.uniform(np.array([0.02]))
     left = run.bath(0.08, 1.2, 1.2)
-    state, bath = Exchange.between(shape, np.array([1.2])).evolution(state, np.array([1.2])).state(np.array([0.08]))
+    state, bath = BathCoupling.between(shape, np.array([1.2])).evolution(state, np.array([1.2])).state(np.array([0.08]))
     assert (state[0, 0], bath[0]) == pytest.approx((run.mean, left), abs=CLAIMED * 0.55)
     run.seal(0.15)
     state, _ = sealed(shape, state).state(np.array([0.15]))
     assert (state[0, 0], shape.centre @ state[0]) == pytest.approx((run.mean, run.centre), abs=CENTRE_CLAIMED)
     left = run.bath(0.03, 3.0, 0.0)
-    state, bath = Exchange.between(shape, np.array([3.0])).evolution(state, zeros(1)).state(np.array([0.03]))
+    state, bath = BathCoupling.between(shape, np.array([3.0])).evolution(state, zeros(1)).state(np.array([0.03]))
     assert (state[0, 0], bath[0]) == pytest.approx((run.mean, left), abs=CLAIMED * 0.55)
 
 
@@ -193,7 +195,9 @@ def test_solute_is_conserved(named, log_alpha, first, second, start):
     shape, alpha = geometry(*named), 10.0**log_alpha
     state = shape.uniform(np.array([start]))
     state, bath = (
-        Exchange.between(shape, np.array([alpha])).evolution(state, np.array([alpha])).state(np.array([10.0**first]))
+        BathCoupling.between(shape, np.array([alpha]))
+        .evolution(state, np.array([alpha]))
+        .state(np.array([10.0**first]))
     )
     total = start + alpha
     assert state[0, 0] + bath[0] == pytest.approx(total, rel=1e-9)
@@ -238,11 +242,11 @@ def test_limits_of_the_bath(named):
     shape = geometry(*named)
     assert uptake(shape, 0.1, 1e7) == pytest.approx(uptake(shape, 0.1, np.inf), abs=1e-5)
     state = shape.uniform(np.array([0.3]))
-    tiny, _ = Exchange.between(shape, np.array([1e-6])).evolution(state, np.array([1e-6])).state(np.array([0.5]))
+    tiny, _ = BathCoupling.between(shape, np.array([1e-6])).evolution(state, np.array([1e-6])).state(np.array([0.5]))
     assert tiny[0, 0] == pytest.approx(0.3, abs=1e-6)
-    late, bath = Exchange.between(shape, np.array([2.0])).evolution(state, np.array([2.0])).state(np.array([1e4]))
+    late, bath = BathCoupling.between(shape, np.array([2.0])).evolution(state, np.array([2.0])).state(np.array([1e4]))
     assert (late[0, 0], shape.centre @ late[0], bath[0] / 2) == pytest.approx((2.3 / 3,) * 3, abs=1e-9)
-    now, bath = Exchange.between(shape, np.array([2.0])).evolution(state, np.array([2.0])).state(zeros(1))
+    now, bath = BathCoupling.between(shape, np.array([2.0])).evolution(state, np.array([2.0])).state(zeros(1))
     assert (now[0, 0], bath[0]) == pytest.approx((0.3, 2.0), abs=1e-9)
 
 
@@ -261,9 +265,9 @@ def test_bath_ratios_interpolated(half_width):
     shape = geometry("sphere")
     ratios = 0.3 * np.exp(np.linspace(-half_width, half_width, 41))
     times = np.full(41, 0.04)
-    together, _ = Exchange.between(shape, ratios).evolution(shape.uniform(zeros(41)), ratios).state(times)
+    together, _ = BathCoupling.between(shape, ratios).evolution(shape.uniform(zeros(41)), ratios).state(times)
     alone = [
-        Exchange.between(shape, ratios[at : at + 1])
+        BathCoupling.between(shape, ratios[at : at + 1])
         .evolution(shape.uniform(zeros(1)), ratios[at : at + 1])
         .state(times[:1])[0][0, 0]
         for at in range(41)
@@ -274,7 +278,7 @@ def test_bath_ratios_interpolated(half_width):
 def test_table_reads_as_the_exact_sum():
     """Reading a table between its points agrees with the sum of modes."""
     shape = geometry("cylinder")
-    evolution = Exchange.between(shape, np.full(50, 0.8)).evolution(shape.uniform(zeros(50)), np.full(50, 0.8))
+    evolution = BathCoupling.between(shape, np.full(50, 0.8)).evolution(shape.uniform(zeros(50)), np.full(50, 0.8))
     times = np.geomspace(1e-4, 2, 50)
     states, baths = evolution.state(times)
     means, got_baths = evolution.table([mean(shape)], with_bath=True).at(times[:, None])[:, :, 0]

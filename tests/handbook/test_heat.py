@@ -11,7 +11,7 @@ from handbook.base.ranges import Range
 from handbook.catalogue.thermal_properties import Composition
 from handbook.heat.heat_run import Coating, HeatPiece, HeatSpread, HeatStage, run
 from handbook.heat.surroundings import surroundings
-from handbook.heat.time_stepping import INSTANT, Walker
+from handbook.heat.time_stepping import INSTANT, TimeStepper
 from tests.handbook.heat_cases import ALONE, HOUR, LEAN, bath, chamber, exact, piece
 from tests.heat_reference import properties, slab_run
 from tests.published import rows
@@ -138,7 +138,7 @@ def test_long_steps_are_close_to_fine_ones(case, exudes, kelvin, mass, monkeypat
 def test_heat_taken_up_is_heat_let_in():
     """What flows in through the surface is what warms a closed piece, within 1 % (specific heat at the mean)."""
     stage, body = chamber(90, 3), piece(0.03, open_fraction=0.0)
-    walker = Walker(body, [stage], ALONE, 101325.0)
+    walker = TimeStepper(body, [stage], ALONE, 101325.0)
     around = surroundings(stage, walker.draws, 101325.0)
     walker.step(around, 0.0, INSTANT)
     let_in, elapsed, last = 0.0, 0.0, float(walker.state.heat_flow[0])

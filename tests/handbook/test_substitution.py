@@ -7,7 +7,7 @@ import pytest
 from handbook.advice.substitution import FASTER_WHEN_THAWED, SWEETENERS, THAW_DRIP, salt_swaps, sweet_amount, sweetness
 from handbook.base.errors import RangeError
 from handbook.base.ranges import Range
-from handbook.brine.make_up import Part
+from handbook.brine.make_up import IngredientMass
 from handbook.catalogue.tables import engine_tables
 from handbook.heat.heat_run import HeatSpread
 from handbook.heat.heat_run import run as run_heat
@@ -22,8 +22,10 @@ FEW = HeatSpread(samples=0)
 PRINTED = {row["ingredient"]: float(row["printed"]) for row in rows("relative_sweetness.csv")}
 
 
-def part(name: str, mass: float, by_volume: bool = False) -> Part:
-    return Part(ingredient=TABLES.ingredients[name], mass=Range.exact(mass), written="", by_volume=by_volume, note="")
+def part(name: str, mass: float, by_volume: bool = False) -> IngredientMass:
+    return IngredientMass(
+        ingredient=TABLES.ingredients[name], mass=Range.exact(mass), written="", by_volume=by_volume, note=""
+    )
 
 
 # Salt

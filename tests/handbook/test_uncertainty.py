@@ -125,7 +125,7 @@ def test_a_written_thickness_means_one_thing_in_both_models():
     salt = found.end.salt_mass_fraction
     assert (salt.low, salt.high) == pytest.approx(expected, rel=5e-3)
     assert found.end.dominating[0].name == "thickness" and len(found.end.dominating) == 1
-    halves = heat.Walker(body, [chamber()], SURE, 101325.0).green_half
+    halves = heat.TimeStepper(body, [chamber()], SURE, 101325.0).green_half
     assert np.sort(halves) == pytest.approx(np.sort(found.lengths), rel=1e-12)
     assert result.dominating(result.samples.core[:, -1]) == "thickness"
     assert result.dominating(result.samples.chamber[:, -1]) == ""

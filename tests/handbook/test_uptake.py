@@ -10,7 +10,7 @@ from scipy import stats
 
 from handbook.base.errors import RangeError
 from handbook.base.ranges import Range
-from handbook.brine.make_up import MakeUp, Part, equilibrium
+from handbook.brine.make_up import IngredientMass, MakeUp, equilibrium
 from handbook.catalogue.foods import Food
 from handbook.catalogue.ingredients import Ingredient
 from handbook.salt.diffusivity import salt_diffusivity, sugar_diffusivity
@@ -173,7 +173,7 @@ def test_equilibrium_is_that_of_the_brine_tables():
     )
     made = (("water", 1, 0, 0, 1.5), ("salt", 0, 1, 0, 0.2), ("sugar", 0, 0, 1, 0.1))
     parts = tuple(
-        Part(
+        IngredientMass(
             ingredient=Ingredient(
                 name=name,
                 kind="",

@@ -6,7 +6,7 @@ import pytest
 from handbook.base.ranges import Range
 from handbook.salt.diffusion import geometry
 from handbook.salt.diffusivity import salt_diffusivity, sugar_diffusivity
-from handbook.salt.evolution import Exchange
+from handbook.salt.evolution import BathCoupling
 from handbook.salt.uptake import Piece, Stage, hours_to_target, run, salt_at_end, time_to_target
 
 HOUR, COLD = 3600.0, Range(275.15, 277.15, 279.15)
@@ -65,7 +65,7 @@ def test_table_reads_the_same_in_any_order():
     """A table that was read up to a short time first and then further agrees with one read to the end at once."""
     shape = geometry("block", (1.5, 3.0))
     ratio = np.geomspace(0.5, 0.8, 20)
-    evolution = Exchange.between(shape, ratio).evolution(shape.uniform(np.zeros(20)), ratio)
+    evolution = BathCoupling.between(shape, ratio).evolution(shape.uniform(np.zeros(20)), ratio)
     readers = [np.eye(1, shape.size)[0], shape.centre, shape.outer(np.linspace(0.1, 0.2, 20))]
     short, long = np.full((20, 1), 0.004), np.geomspace(0.004, 60.0, 9)[None]
     whole, grown = evolution.table(readers, True), evolution.table(readers, True)

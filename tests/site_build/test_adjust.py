@@ -6,7 +6,7 @@ import pytest
 from click.testing import CliRunner
 
 from handbook.advice.correction import proportion
-from handbook.brine.instruments import Reading, hydrometer_gravity, salt_from_reading
+from handbook.brine.instruments import InstrumentReading, hydrometer_gravity, salt_from_reading
 from site_build.cli.main import main
 from site_build.html.brine_help import OFF, brine_help_html, wet_saltings
 from site_build.html.change_table import change_html
@@ -107,7 +107,9 @@ def test_help_table_reads_back(demo_book):
     for off, gravity in zip(OFF, shown, strict=True):
         assert gravity == pytest.approx(hydrometer_gravity(recipe.salt * off, recipe.sugar * off, 276.15), abs=5e-4)
         salt = salt_from_reading(
-            Reading(scale="specific gravity", value=gravity, temperature=276.15, step=0.001, text=""), recipe, 276.15
+            InstrumentReading(scale="specific gravity", value=gravity, temperature=276.15, step=0.001, text=""),
+            recipe,
+            276.15,
         )
         assert salt.typical == pytest.approx(recipe.salt * off, abs=1e-3)
 

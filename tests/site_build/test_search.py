@@ -10,8 +10,8 @@ from site_build.outputs.search import INDEX, index_data, index_script, indexed
 from site_build.outputs.search_entries import (
     NAME,
     PLACES,
-    Entry,
-    Figure,
+    SearchEntry,
+    SearchFigure,
     Section,
     generated_entry,
     method_entry,
@@ -159,7 +159,7 @@ def test_index_size_per_method(demo_site):
 
 def entry(title, text):
     """An entry with one section."""
-    return Entry(
+    return SearchEntry(
         url=f"{title}.html",
         title=title,
         kind="kind",
@@ -167,7 +167,7 @@ def entry(title, text):
         summary="",
         words=((NAME, title),),
         sections=(Section(anchor="a", title="", text=text),),
-        figures=(Figure(unit="%", low=1, high=2, shown="1–2 %", anchor=""),),
+        figures=(SearchFigure(unit="%", low=1, high=2, shown="1–2 %", anchor=""),),
     )
 
 

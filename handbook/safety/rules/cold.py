@@ -20,7 +20,7 @@ from handbook.safety.judging import (
     without_limit,
 )
 from handbook.safety.limits import Limit
-from handbook.safety.step_times import Work, heat_works, segments, stated_ph, total_time, works
+from handbook.safety.step_times import StepTime, heat_works, segments, stated_ph, total_time, works
 
 COLD_WORK = Rule(
     id="cold-work",
@@ -163,7 +163,7 @@ def findings(case: SafetyCase) -> tuple[Finding, ...]:
     )
 
 
-def _waits(work: Work) -> bool:
+def _waits(work: StepTime) -> bool:
     return not work.step.hands_on or work.duration is None or work.duration.low > 7200
 
 
@@ -185,9 +185,9 @@ def _growth(case: SafetyCase, limit: Limit) -> Outcome:
     return Outcome(limit=limit, result=next(each for each in (FAILS, MAY_FAIL, MET) if each in results), figure=figure)
 
 
-def _runs(segment: tuple[Work, ...], limit: Limit) -> list[tuple[Work, ...]]:
+def _runs(segment: tuple[StepTime, ...], limit: Limit) -> list[tuple[StepTime, ...]]:
     """Unbroken runs of steps in the growth range; one run of all of them where the document counts the sum."""
-    runs: list[list[Work]] = [[]]
+    runs: list[list[StepTime]] = [[]]
     for each in segment:
         if _in_range(each, limit):
             runs[-1].append(each)
@@ -196,7 +196,7 @@ def _runs(segment: tuple[Work, ...], limit: Limit) -> list[tuple[Work, ...]]:
     return [tuple(run) for run in runs if run]
 
 
-def _in_range(work: Work, limit: Limit) -> bool:
+def _in_range(work: StepTime, limit: Limit) -> bool:
     """Whether the step leaves the food in the growth range. Out of the fridge with no temperature: yes."""
     step = work.step
     if step.stage in ("freeze", "ferment") or step.place == "freezer":

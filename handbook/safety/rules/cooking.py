@@ -29,7 +29,7 @@ from handbook.safety.judging import (
     without_limit,
 )
 from handbook.safety.limits import Limit
-from handbook.safety.step_times import Work, heat_works, stated_core, total_time, works
+from handbook.safety.step_times import StepTime, heat_works, stated_core, total_time, works
 
 CORE = Rule(
     id="core-temperature",
@@ -147,7 +147,7 @@ def findings(case: SafetyCase) -> tuple[Finding, ...]:
     )
 
 
-def _core_outcome(case: SafetyCase, heated: tuple[Work, ...], limit: Limit) -> Outcome:
+def _core_outcome(case: SafetyCase, heated: tuple[StepTime, ...], limit: Limit) -> Outcome:
     stated = stated_core(case)
     result, figures, more = UNKNOWN, [], ""
     if stated:
@@ -202,7 +202,7 @@ def _computed_core(case: SafetyCase, limit: Limit) -> tuple[str, str]:
     return (MET if ends[0] else MAY_FAIL if ends[1] else FAILS), figure
 
 
-def _held_after(case: SafetyCase, work: Work, core: float, limit: Limit) -> float:
+def _held_after(case: SafetyCase, work: StepTime, core: float, limit: Limit) -> float:
     """Time in s after a step that keeps the core up: heat above ``core`` that goes on, and rest where it counts."""
     held, after = 0.0, iter(works(case)[work.number :])
     for each in after:
@@ -216,7 +216,7 @@ def _held_after(case: SafetyCase, work: Work, core: float, limit: Limit) -> floa
     return held
 
 
-def _come_up(case: SafetyCase, heated: tuple[Work, ...], limit: Limit) -> tuple[str, str]:
+def _come_up(case: SafetyCase, heated: tuple[StepTime, ...], limit: Limit) -> tuple[str, str]:
     low, high, allowed = (limit.value(name) for name in ("from", "to", "time"))
     if case.core is not None:
         time = case.core.time_in(low, high, before_peak=True)

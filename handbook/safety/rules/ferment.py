@@ -21,7 +21,7 @@ from handbook.safety.judging import (
     judge,
 )
 from handbook.safety.limits import Limit
-from handbook.safety.step_times import Work, stated_ph, total_time, works
+from handbook.safety.step_times import StepTime, stated_ph, total_time, works
 
 SALT = Rule(
     id="ferment-salt",
@@ -121,7 +121,7 @@ def findings(case: SafetyCase) -> tuple[Finding, ...]:
     )
 
 
-def _fermenting(case: SafetyCase) -> tuple[Work, ...]:
+def _fermenting(case: SafetyCase) -> tuple[StepTime, ...]:
     return tuple(each for each in works(case) if each.step.stage == "ferment")
 
 
@@ -144,7 +144,7 @@ def _temperature(whole: Range, limit: Limit) -> str:
     return MET if whole.low >= low - 1e-6 and whole.high <= best + 1e-6 else MAY_FAIL
 
 
-def _time(steps: tuple[Work, ...], time: Range | None, figure: str, limit: Limit) -> Outcome:
+def _time(steps: tuple[StepTime, ...], time: Range | None, figure: str, limit: Limit) -> Outcome:
     if time is None or any(each.around is None for each in steps):
         return Outcome(limit=limit, result=UNKNOWN, figure=figure)
     longest = max(steps, key=lambda each: each.duration.typical)

@@ -30,7 +30,7 @@ from handbook.safety.judging import (
     shown,
 )
 from handbook.safety.limits import Limit
-from handbook.safety.step_times import Work, heat_works, works
+from handbook.safety.step_times import StepTime, heat_works, works
 
 FREEZING = Rule(
     id="parasite-freezing",
@@ -84,7 +84,7 @@ def findings(case: SafetyCase) -> tuple[Finding, ...]:
     return (*parasite_freezing(case), *histamine(case))
 
 
-def _freeze_outcome(limit: Limit, frozen: list[Work], cooked: bool | None) -> Outcome:
+def _freeze_outcome(limit: Limit, frozen: list[StepTime], cooked: bool | None) -> Outcome:
     if cooked is None:
         return Outcome(limit=limit, result=UNKNOWN, figure="heated, but no core is stated or computed")
     if not frozen:
@@ -104,7 +104,7 @@ def _freeze_outcome(limit: Limit, frozen: list[Work], cooked: bool | None) -> Ou
     return Outcome(limit=limit, result=at_least(time, limit.value("time")), figure=figure)
 
 
-def _starts_colder(known: list[Work], limit: Limit) -> bool:
+def _starts_colder(known: list[StepTime], limit: Limit) -> bool:
     """Whether the fish is first frozen solid at the colder temperature, in a step of its own."""
     return len(known) > 1 and known[0].around.high <= limit.value("first") + 1e-6
 
@@ -138,7 +138,7 @@ def _trichinae(case: SafetyCase) -> tuple[Finding, ...]:
     return judge(case, rule, fitting(case, rule), result)
 
 
-def _histamine(raw: list[Work], limit: Limit) -> Outcome:
+def _histamine(raw: list[StepTime], limit: Limit) -> Outcome:
     if any(each.duration is None or each.around is None for each in raw):
         return Outcome(
             limit=limit, result=UNKNOWN, figure="not known: a step before the heat states no temperature or no time"
