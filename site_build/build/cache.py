@@ -101,6 +101,10 @@ class Cache:
         with suppress(sqlite3.Error):
             self._base.close()
 
+    def __del__(self) -> None:
+        with suppress(AttributeError):  # it was never opened
+            self.close()
+
     def _kept(self, query: str, keys: Iterable[str], make) -> dict:
         wanted = list(keys)
         self._asked.update(wanted)
