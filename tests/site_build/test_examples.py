@@ -152,6 +152,8 @@ def comment(tmp_path):
         tool.parent.mkdir(exist_ok=True)
         tool.write_text(f"#!{sys.executable}\n" + FORGE)
         tool.chmod(0o755)
+        if not (tool.parent / "python3").exists():
+            (tool.parent / "python3").symlink_to(sys.executable)
         work = tmp_path / "work"
         work.mkdir()
         environment = {

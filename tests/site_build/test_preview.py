@@ -51,7 +51,8 @@ class Previewed:
             with urllib.request.urlopen(f"http://127.0.0.1:{self.port}/{path}", timeout=PATIENCE) as answer:
                 return answer.read().decode("utf-8")
         except urllib.error.HTTPError as error:
-            return error.read().decode("utf-8")
+            with error:
+                return error.read().decode("utf-8")
         except (urllib.error.URLError, ConnectionError):
             return ""
 
