@@ -98,6 +98,6 @@ def _run(arguments: list[str], folder: Path, surroundings: dict[str, str], given
         )
     except subprocess.TimeoutExpired as error:
         read = f"more than {error.timeout:g} s"
-        raise RevisionError(f"git {arguments[0]}: read {read}; allowed: a repository that git reads sooner") from None
+        raise RevisionError(f"git: read {read} in a command; allowed: a repository that git reads sooner") from None
     except FileNotFoundError:
         raise RevisionError("git: not found on this machine; comparing revisions needs it") from None

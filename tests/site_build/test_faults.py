@@ -1,5 +1,6 @@
 """Every fault of a folder is said in one run, each on one line, and the site that stood before stays."""
 
+import shutil
 from pathlib import Path
 
 import pytest
@@ -7,6 +8,7 @@ from click.testing import CliRunner
 
 from handbook.base.errors import FaultsError
 from site_build.cli.main import main
+from site_build.cli.starter import starter_house
 from tests.whole_book import read_book
 
 FAULTY = Path(__file__).with_name("faulty")
@@ -32,10 +34,13 @@ def test_check_exits_with_1():
 
 def test_failed_build_leaves_the_site(tmp_path):
     """A failed build touches neither the last site nor leaves anything beside it."""
-    site = tmp_path / "site"
-    site.mkdir()
-    (site / "index.html").write_text("the last good site")
+    site, methods = tmp_path / "site", tmp_path / "kitchen" / "methods"
+    methods.mkdir(parents=True)
+    (methods / "house.yml").write_text(starter_house())
+    assert CliRunner().invoke(main, ["build", str(methods), "--into", str(site)]).exit_code == 0
+    shutil.rmtree(tmp_path / "kitchen")
+    before = {path: path.read_bytes() for path in site.rglob("*") if path.is_file()}
     result = CliRunner().invoke(main, ["build", str(FAULTY), "--into", str(site)])
     assert result.exit_code == 1 and sorted(result.stderr.splitlines()) == sorted(expected())
     assert [path.name for path in tmp_path.iterdir()] == ["site"]
-    assert (site / "index.html").read_text() == "the last good site"
+    assert {path: path.read_bytes() for path in site.rglob("*") if path.is_file()} == before

@@ -118,7 +118,7 @@ def test_write_file(tmp_path):
 
 def test_write_file_to_standard_output(tmp_path):
     """A user who names /dev/stdout gets it there."""
-    code = "from pathlib import Path; from site_build.files import write_file; write_file(Path('/dev/stdout'), 'said')"
+    code = "from pathlib import Path; from site_build.base.files import write_file; write_file(Path('/dev/stdout'), 'said')"
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert done.stdout == "said"
 
