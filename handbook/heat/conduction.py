@@ -20,7 +20,9 @@ from dataclasses import dataclass
 from functools import cached_property, lru_cache
 
 import numpy as np
+import numpy.typing as npt
 
+from handbook.base.arrays import Floats
 from handbook.base.errors import RangeError
 
 SHAPES = ("slab", "block", "cylinder", "sphere")
@@ -43,10 +45,10 @@ class Modes:
     """
 
     biot: float
-    rate: np.ndarray
-    core: np.ndarray
-    surface: np.ndarray
-    mean: np.ndarray
+    rate: Floats
+    core: Floats
+    surface: Floats
+    mean: Floats
     area_factor: float
 
     @cached_property
@@ -74,42 +76,49 @@ def modes(shape: str, biot: float, aspects: tuple[float, ...] = ()) -> Modes:
     return _product(alone, [ratio for _, ratio in directions], biot)
 
 
-def roots(shape: str, biot: float, count: int) -> np.ndarray:
+def roots(shape: str, biot: float, count: int) -> Floats:
     """The first ``count`` roots, shape (count,), of zeta tan zeta = Bi (slab), zeta J1/J0 = Bi (cylinder) or
     1 - zeta cot zeta = Bi (sphere)."""
     number = np.arange(count)
     if shape == "slab":
         low, high = number * np.pi, (number + 0.5) * np.pi
-        function = lambda zeta: zeta * np.sin(zeta) - biot * np.cos(zeta)  # noqa: E731
     elif shape == "sphere":
         low, high = number * np.pi, (number + 1.0) * np.pi
-        function = lambda zeta: (1.0 - biot) * np.sin(zeta) - zeta * np.cos(zeta)  # noqa: E731
     else:
         ends = _bessel_zeros(count)
         low, high = ends[1], ends[0]
-        function = lambda zeta: zeta * bessel(1, zeta) - biot * bessel(0, zeta)  # noqa: E731
     # The sign at the low end alternates from one root to the next; the sphere's first root leaves 0 as a double root.
     rising = (-1.0) ** number
     for _ in range(54):
         middle = 0.5 * (low + high)
-        below = function(middle) * rising < 0
+        below = _root_condition(shape, biot, middle) * rising < 0
         low, high = np.where(below, middle, low), np.where(below, high, middle)
     return 0.5 * (low + high)
 
 
-def bessel(order: int, x: np.ndarray) -> np.ndarray:
+def bessel(order: int, x: npt.ArrayLike) -> Floats:
     """Bessel function of the first kind of whole ``order`` for ``x`` up to 100: the mean of cos(n a - x sin a).
 
     The mean over equal angles of a periodic function converges faster than any power; 160 angles give 1e-14.
     """
     angle = (np.arange(160) + 0.5) * np.pi / 160
-    return np.cos(order * angle - np.multiply.outer(np.asarray(x, dtype=float), np.sin(angle))).mean(-1)
+    mean: Floats = np.cos(order * angle - np.multiply.outer(np.asarray(x, dtype=float), np.sin(angle))).mean(-1)
+    return mean
+
+
+def _root_condition(shape: str, biot: float, zeta: Floats) -> Floats:
+    # Zero at each root, without the poles of tan and cot.
+    if shape == "slab":
+        return zeta * np.sin(zeta) - biot * np.cos(zeta)
+    if shape == "sphere":
+        return (1.0 - biot) * np.sin(zeta) - zeta * np.cos(zeta)
+    return zeta * bessel(1, zeta) - biot * bessel(0, zeta)
 
 
 @lru_cache(maxsize=4)
-def _bessel_zeros(count: int) -> tuple[np.ndarray, np.ndarray]:
+def _bessel_zeros(count: int) -> tuple[Floats, Floats]:
     # Zeros of J0 and, starting with 0, of J1, polished from their asymptotic places.
-    number = np.arange(count) + 1.0
+    number: Floats = np.arange(1.0, count + 1.0)
     zero = (number - 0.25) * np.pi
     for _ in range(8):
         zero = zero + bessel(0, zero) / bessel(1, zero)
@@ -119,8 +128,12 @@ def _bessel_zeros(count: int) -> tuple[np.ndarray, np.ndarray]:
     return zero, np.concatenate(([0.0], one[:-1]))
 
 
+#: zeta^2, weights of core, surface and mean, and surface area x R / volume, of one direction.
+_Direction = tuple[Floats, Floats, Floats, Floats, float]
+
+
 @lru_cache(maxsize=64)
-def _one_direction(shape: str, biot: float, count: int) -> tuple[np.ndarray, ...]:
+def _one_direction(shape: str, biot: float, count: int) -> _Direction:
     # zeta^2, and the weights of core, surface and mean, with the classical C_m in them.
     zeta = roots(shape, biot, count)
     if shape == "slab":
@@ -137,7 +150,7 @@ def _one_direction(shape: str, biot: float, count: int) -> tuple[np.ndarray, ...
     return zeta**2, core, core * at_surface, core * over_volume, {"slab": 1.0, "cylinder": 2.0, "sphere": 3.0}[shape]
 
 
-def _product(directions: list, ratios: list[float], biot: float) -> Modes:
+def _product(directions: list[_Direction], ratios: list[float], biot: float) -> Modes:
     # Each direction alone, then outer products; the surface is the area-weighted mean of all faces.
     factors = [each[4] / ratio for each, ratio in zip(directions, ratios, strict=True)]
     rate = _outer([each[0] / ratio**2 for each, ratio in zip(directions, ratios, strict=True)], np.add)
@@ -171,14 +184,14 @@ def _product(directions: list, ratios: list[float], biot: float) -> Modes:
     )
 
 
-def _outer(arrays: list[np.ndarray], combine) -> np.ndarray:
+def _outer(arrays: list[Floats], combine: np.ufunc) -> Floats:
     result = arrays[0]
     for array in arrays[1:]:
         result = combine.outer(result, array).ravel()
     return result
 
 
-def propagators(rate: np.ndarray, fourier: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+def propagators(rate: Floats, fourier: Floats) -> tuple[Floats, Floats, Floats]:
     """Weights (n, m) of the state, of u at the start and of u at the end of a step of Fourier number (n,).
 
     z_end = decay z + old u_start + new u_end, exact for u straight over the step. rate x ``fourier`` above 1e-10 or

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from handbook.base.arrays import Floats
 from handbook.heat.humid_air import GAS_CONSTANT_OF_VAPOUR, log_saturation
 
 GAS_CONSTANT = 8.314463
@@ -43,16 +44,18 @@ class Isotherm:
     def __init__(self, solids: float, fat: float, salt: float = 0.0):
         """Mass fractions of the green food."""
         self.oswin = OSWIN_A * max(solids - fat, 0.02) / solids
-        self._solutes = [(salt / solids / MOLAR_MASS_OF_SALT, *_SALT)] if salt > 0 else []
+        self._solutes: list[tuple[Floats | float, float, float, float]] = (
+            [(salt / solids / MOLAR_MASS_OF_SALT, *_SALT)] if salt > 0 else []
+        )
 
-    def with_sugar(self, sugar: np.ndarray) -> Isotherm:
+    def with_sugar(self, sugar: Floats) -> Isotherm:
         """The same food with ``sugar`` kg / kg solids, shape (n,), in its outer layer."""
         other = copy(self)
         other._solutes = [each for each in self._solutes if each[1:] != _SUGAR]
         other._solutes.append((sugar / MOLAR_MASS_OF_SUCROSE, *_SUGAR))
         return other
 
-    def log_activity(self, moisture: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    def log_activity(self, moisture: Floats) -> tuple[Floats, Floats]:
         """ln aw and d ln aw / d ln X, shape of ``moisture`` (kg water / kg solids, above 0).
 
         Salted food is held at the activity of saturated salt once its salt no longer dissolves.
@@ -72,12 +75,12 @@ class Isotherm:
         return logarithm, slope
 
 
-def moisture_diffusivity(temperature):
+def moisture_diffusivity(temperature: Floats) -> Floats:
     """Diffusivity of water in muscle in m2/s at ``temperature`` in K: Arrhenius from 2.5e-10 at 2 degC."""
     return DIFFUSIVITY * np.exp(ACTIVATION_ENERGY / GAS_CONSTANT * (1.0 / DIFFUSIVITY_AT - 1.0 / temperature))
 
 
-def exuded_with_slope(kind: str, temperature: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+def exuded_with_slope(kind: str, temperature: Floats) -> tuple[Floats, Floats]:
     """Juice let go at ``temperature`` in K within the hour, kg / kg green weight (none below 30 degC), and its change per K."""
     most, middle, width = EXUDED[kind]
     none = most / (1.0 + np.exp((middle - 30.0) / width))
@@ -87,7 +90,7 @@ def exuded_with_slope(kind: str, temperature: np.ndarray) -> tuple[np.ndarray, n
     return (value - none) * warm, value * bound / ((1.0 + bound) * width) * warm
 
 
-def mass_conductance(coefficient, vapour_share):
+def mass_conductance(coefficient: Floats, vapour_share: Floats) -> Floats:
     """Evaporation in kg/(m2 s) per unit of ln((1 - y_air) / (1 - y_surface)), from the convective ``coefficient``.
 
     h M_water / (C_molar Le^(2/3)): the analogy of heat and mass transfer with the drift of vapour through a film of
@@ -104,15 +107,15 @@ class SurfaceBalance:
     ``vapour_share`` is the mole fraction of vapour in the chamber air, ``conductance`` as above. All shape (n,).
     """
 
-    warm: np.ndarray
-    cooling: np.ndarray
-    moist: np.ndarray
-    drying: np.ndarray
-    vapour_share: np.ndarray
-    conductance: np.ndarray
+    warm: Floats
+    cooling: Floats
+    moist: Floats
+    drying: Floats
+    vapour_share: Floats
+    conductance: Floats
     pressure: float
 
-    def evaporation(self, isotherm: Isotherm, guess: np.ndarray) -> np.ndarray:
+    def evaporation(self, isotherm: Isotherm, guess: Floats) -> Floats:
         """Evaporation m in kg/(m2 s), shape (n,); negative is condensation.
 
         Root of aw(X) p_sat(T) / p - 1 + (1 - y_air) exp(-m / conductance), which falls with m, so there is one root.
@@ -132,14 +135,15 @@ class SurfaceBalance:
                 return rate
         return self._bisected(low, high, dry_share, isotherm)
 
-    def _bisected(self, low, high, dry_share, isotherm) -> np.ndarray:
+    def _bisected(self, low: Floats, high: Floats, dry_share: Floats, isotherm: Isotherm) -> Floats:
         for _ in range(30):
             rate = 0.5 * (low + high)
             wetter = self._step(rate, dry_share, isotherm) > rate
             low, high = np.where(wetter, rate, low), np.where(wetter, high, rate)
-        return 0.5 * (low + high)
+        middle: Floats = 0.5 * (low + high)
+        return middle
 
-    def _step(self, rate, dry_share, isotherm) -> np.ndarray:
+    def _step(self, rate: Floats, dry_share: Floats, isotherm: Isotherm) -> Floats:
         # Newton in ln X on the logarithm of both sides: nearly straight for a wet and for a dry surface.
         moisture = np.maximum(self.moist - self.drying * rate, 1e-6)
         temperature = self.warm - self.cooling * rate
@@ -152,4 +156,5 @@ class SurfaceBalance:
         # Slope in the rate, then carried over to ln X: dX = X d ln X, and X = moist - drying x rate.
         share = self.drying / moisture
         change = residual / (steepness * share + growth * self.cooling + film / (self.conductance * wanted))
-        return (self.moist - moisture * np.exp(np.minimum(-share * change, 30.0))) / self.drying
+        following: Floats = (self.moist - moisture * np.exp(np.minimum(-share * change, 30.0))) / self.drying
+        return following

@@ -7,6 +7,7 @@ from functools import cached_property
 
 import numpy as np
 
+from handbook.base.arrays import Floats
 from handbook.base.ranges import Range
 from handbook.uncertainty.sampling import Draws, ends, range_of, times_of
 
@@ -15,9 +16,9 @@ from handbook.uncertainty.sampling import Draws, ends, range_of, times_of
 class HeatCurve:
     """A figure over time, arrays (n,): typical, and the ends of its range."""
 
-    low: np.ndarray
-    typical: np.ndarray
-    high: np.ndarray
+    low: Floats
+    typical: Floats
+    high: Floats
 
 
 @dataclass(frozen=True)
@@ -41,16 +42,16 @@ class TimeReached:
 class Samples:
     """Every sample, arrays (s, n) over the times of the result, row 0 typical; ``draws`` are the inputs."""
 
-    chamber: np.ndarray
-    core: np.ndarray
-    surface: np.ndarray
-    mean: np.ndarray
-    mass: np.ndarray
-    water: np.ndarray
+    chamber: Floats
+    core: Floats
+    surface: Floats
+    mean: Floats
+    mass: Floats
+    water: Floats
     draws: Draws
 
     @property
-    def inputs(self) -> dict[str, np.ndarray]:
+    def inputs(self) -> dict[str, Floats]:
         """Name -> where each sample lies along the range of an input that varies, (s,): see UncertainInput.at."""
         return {name: positions for (name, _), positions in self.draws.varied.items()}
 
@@ -79,7 +80,7 @@ class HeatStageResult:
 class HeatResult:
     """Curves and stage figures of one run. ``time`` (n,) in s from the start of the first stage."""
 
-    time: np.ndarray
+    time: Floats
     samples: Samples
     stages: tuple[HeatStageResult, ...]
 
@@ -118,19 +119,19 @@ class HeatResult:
         """Mass at the end / green weight."""
         return self.range_of(self.samples.mass[:, -1])
 
-    def range_of(self, values: np.ndarray) -> Range:
+    def range_of(self, values: Floats) -> Range:
         """The range of one value per sample, shape (s,)."""
         return range_of(values)
 
-    def reached(self, times: np.ndarray) -> TimeReached:
+    def reached(self, times: Floats) -> TimeReached:
         """The range of one time in s per sample, shape (s,), infinite where not reached."""
         return TimeReached(*times_of(times), float(np.isfinite(times).mean()))
 
-    def dominating(self, values: np.ndarray) -> str:
+    def dominating(self, values: Floats) -> str:
         """Name of the uncertain input that moves one value per sample, shape (s,), the most; "" where nothing does."""
         return next((name for (name, _), _ in self.samples.draws.parts_of_spread(values)), "")
 
-    def core_times(self, target: float, start: float = 0.0) -> np.ndarray:
+    def core_times(self, target: float, start: float = 0.0) -> Floats:
         """Time in s from ``start`` until the core first is at ``target`` K, shape (s,), infinite if never."""
         return crossing(self.time, self.samples.core, target, start) - start
 
@@ -145,11 +146,11 @@ class HeatResult:
         mass = self.samples.mass[:, inside]
         return self.reached(crossing(self.time[inside], 1.0 - mass / mass[:, :1], fraction, begin) - begin)
 
-    def _curve(self, values: np.ndarray) -> HeatCurve:
+    def _curve(self, values: Floats) -> HeatCurve:
         return HeatCurve(*ends(values))
 
 
-def crossing(time: np.ndarray, values: np.ndarray, target: float, start: float = 0.0) -> np.ndarray:
+def crossing(time: Floats, values: Floats, target: float, start: float = 0.0) -> Floats:
     """First time at or after ``start`` at which each row of ``values`` (s, n) is at or above ``target``.
 
     Straight between the times (n,); shape (s,), infinite where it never is.

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from handbook.base.arrays import Floats
 from handbook.base.errors import RangeError
 from handbook.base.ranges import Range
 from handbook.catalogue.thermal_properties import Composition
@@ -97,13 +98,13 @@ def run(
 
 
 def _run_last(walker: TimeStepper, attempts: Sequence[HeatStage], record: _Record) -> HeatStageResult:
-    before, rows = walker.kept(), len(record.rows)
+    before, rows = walker.checkpoint(), len(record.rows)
     for stage in attempts[:-1]:
         try:
             return _run_stage(walker, stage, record)
         except (RangeError, FloatingPointError):
-            walker.take_back(before)
-            record.take_back(rows)
+            walker.restore(before)
+            record.truncate(rows)
     return _run_stage(walker, attempts[-1], record)
 
 
@@ -112,10 +113,10 @@ class _Record:
 
     def __init__(self, walker: TimeStepper):
         self.walker, self.time = walker, [0.0]
-        self.rows: list[tuple[np.ndarray, ...]] = []
+        self.rows: list[tuple[Floats, ...]] = []
         self.add(walker.start)
 
-    def add(self, chamber: np.ndarray, time: float | None = None) -> None:
+    def add(self, chamber: Floats, time: float | None = None) -> None:
         state = self.walker.state
         if time is not None:
             self.time.append(time)
@@ -131,15 +132,16 @@ class _Record:
             )
         )
 
-    def take_back(self, rows: int) -> None:
-        """Forget all but the first ``rows`` states."""
+    def truncate(self, rows: int) -> None:
+        """Keep the first ``rows`` states."""
         del self.time[rows:], self.rows[rows:]
 
     def samples(self) -> Samples:
         *columns, moisture = [np.stack(column, axis=1) for column in zip(*self.rows, strict=True)]
         if moisture.min() <= 0:  # the run marched on, but its drying past this point means nothing
             raise RangeError("moisture of the surface", float(moisture.min()), "above 0: a shorter or cooler step")
-        return Samples(*columns, self.walker.draws)
+        chamber, core, surface, mean, mass, water = columns
+        return Samples(chamber, core, surface, mean, mass, water, self.walker.draws)
 
 
 def _run_stage(walker: TimeStepper, stage: HeatStage, record: _Record) -> HeatStageResult:
@@ -170,8 +172,8 @@ class _Clock:
 @dataclass(frozen=True, kw_only=True)
 class _Before:
     # What a stage starts from.
-    mass: np.ndarray
-    dripped: np.ndarray
+    mass: Floats
+    dripped: Floats
     row: int
 
 

@@ -69,7 +69,7 @@ class HeatPiece:
     exudes: str = "none"
     salt_to_water_ratio: float = 0.0
 
-    def __post_init__(self):
+    def __post_init__(self) -> None:
         _one_of("shape", self.shape, SHAPES)
         _one_of("exudes", self.exudes, EXUDES)
         _within("thickness", self.thickness, _THINNEST, _THICKEST, "m")
@@ -130,7 +130,7 @@ class Coating:
     sugar_mass_fraction: float
     temperature: float
 
-    def __post_init__(self):
+    def __post_init__(self) -> None:
         _within("coating on green weight", self.mass_on_green_weight, 0.0, 0.5, "")
         _within("coating temperature", self.temperature, 272.15, 393.15, "K")
         for name in ("water_mass_fraction", "sugar_mass_fraction"):
@@ -161,7 +161,7 @@ class HeatStage:
     until_core: float | None = None
     hold: float = 0.0
 
-    def __post_init__(self):
+    def __post_init__(self) -> None:
         _one_of("medium", self.medium, MEDIA)
         _one_of("air", self.air_class, tuple(key for key, each in AIR_CLASSES.items() if each.medium == self.medium))
         _within("duration", self.duration, 1.0, 400 * 86400.0, "s")
@@ -237,7 +237,7 @@ class HeatSpread:
     exudation: Range = field(default_factory=lambda: Range(0.6, 1.0, 1.3))
     emissivity: float = 0.9
 
-    def __post_init__(self):
+    def __post_init__(self) -> None:
         _within("samples", self.samples, 0, 100_000, "")
         _within("emissivity", self.emissivity, 0.0, 1.0, "")
         for name in ("conductivity", "heat_capacity", "moisture_diffusivity", "exudation"):
@@ -263,7 +263,7 @@ def _one_of(name: str, value: str, allowed: tuple[str, ...]) -> None:
         raise ValueError(f"{name}: read {value}; allowed: {', '.join(allowed)}")
 
 
-def _within(name: str, value, low: float, high: float, unit: str) -> None:
+def _within(name: str, value: Range | float, low: float, high: float, unit: str) -> None:
     for each in (value.low, value.high) if isinstance(value, Range) else (value,):
         if not low <= each <= high:
             raise RangeError(name, each, f"{low:g} to {high:g} {unit}".strip())

@@ -8,12 +8,15 @@ from importlib.resources import files
 from typing import TYPE_CHECKING
 
 import numpy as np
+import numpy.typing as npt
 
+from handbook.base.arrays import Floats
 from handbook.base.did_you_mean import nearest
 from handbook.base.errors import SourceError, format_fault
 from handbook.base.ranges import Range
 from handbook.base.sources import TRUSTS
-from handbook.base.yaml_text import List, Table, Text, parse_yaml
+from handbook.base.yaml_nodes import as_list, as_table, as_text
+from handbook.base.yaml_text import Table, Text, parse_yaml
 from handbook.catalogue.foods import FOOD_CLASSES
 from handbook.heat.temperature_curve import share_between
 
@@ -56,10 +59,11 @@ class Organism:
 def organisms() -> dict[str, Organism]:
     """The organisms of the handbook by key."""
     text = files("handbook.data").joinpath("lethality.yml").read_text("utf-8")
-    return {key: _organism(key, entry) for key, _, entry in parse_yaml(text, "lethality.yml").entries}
+    root = as_table(parse_yaml(text, "lethality.yml"))
+    return {key: _organism(key, as_table(entry)) for key, _, entry in root.entries}
 
 
-def log10_reductions(time, temperature, organism: Organism) -> np.ndarray:
+def log10_reductions(time: npt.ArrayLike, temperature: npt.ArrayLike, organism: Organism) -> Floats:
     """Log10 reductions accumulated over a curve: the integral of dt / D(T), by the general method.
 
     Parameters
@@ -87,7 +91,8 @@ def log10_reductions(time, temperature, organism: Organism) -> np.ndarray:
         # Straight temperature makes the rate exponential: its mean over the part inside is the logarithmic mean.
         rate = 10.0 ** _log10_rate(organism, np.clip(temperature, low, high))
         counted = counted + _logarithmic_mean(rate[..., :-1], rate[..., 1:]) * share_between(temperature, low, high)
-    return (counted * np.diff(time)).sum(-1)
+    reductions: Floats = (counted * np.diff(time)).sum(-1)
+    return reductions
 
 
 def lethality_range(result: HeatResult, organism: Organism, start: float = 0.0) -> Range:
@@ -96,29 +101,30 @@ def lethality_range(result: HeatResult, organism: Organism, start: float = 0.0) 
     return result.range_of(log10_reductions(result.time[kept], result.samples.core[:, kept], organism))
 
 
-def _logarithmic_mean(first: np.ndarray, second: np.ndarray) -> np.ndarray:
+def _logarithmic_mean(first: Floats, second: Floats) -> Floats:
     ratio = np.log(second / first)
     small = np.abs(ratio) < 1e-6
     return np.where(small, 0.5 * (first + second), (second - first) / np.where(small, 1.0, ratio))
 
 
-def _log10_rate(organism: Organism, temperature: np.ndarray) -> np.ndarray:
+def _log10_rate(organism: Organism, temperature: Floats) -> Floats:
     # log10(1 / D); each segment adds what lies between the reference and the temperature inside it.
     exponent = np.zeros_like(temperature, dtype=float)
     for low, high, z in organism.segments:
         at, reference = np.clip(temperature, low, high), min(max(organism.reference_temperature, low), high)
         exponent = exponent + (at - reference) / z
-    return exponent - np.log10(organism.decimal_time)
+    rate: Floats = exponent - np.log10(organism.decimal_time)
+    return rate
 
 
 def _organism(key: str, entry: Table) -> Organism:
     values = {name: node for name, _, node in entry.entries}
     segments = tuple(
-        (_kelvin(low.value), _kelvin(high.value), float(z.value))
-        for low, high, z in (each.items for each in values["segments"].items if isinstance(each, List))
+        (_kelvin(as_text(low)), _kelvin(as_text(high)), float(as_text(z)))
+        for low, high, z in map(as_list, as_list(values["segments"]))
     )
     text = {name: node.value for name, node in values.items() if isinstance(node, Text)}
-    foods = tuple(each.value for each in values["foods"].items)
+    foods = tuple(as_text(each) for each in as_list(values["foods"]))
     _check_words(key, entry.line, foods, text["trust"])
     return Organism(
         key=key,

@@ -7,6 +7,7 @@ from functools import cached_property
 
 import numpy as np
 
+from handbook.base.arrays import Floats
 from handbook.base.errors import RangeError
 from handbook.base.ranges import Range
 from handbook.heat.evaporation import mass_conductance
@@ -21,28 +22,28 @@ _MOST_VAPOUR = 0.98  # of the total pressure
 class Surroundings:
     """One stage as the samples see it: chamber start and end (n,), vapour pressure or relative humidity, film."""
 
-    start: np.ndarray
-    end: np.ndarray
+    start: Floats
+    end: Floats
     duration: float
-    coefficient: np.ndarray
-    humidity: np.ndarray | None
-    vapour_pressure: np.ndarray | None
+    coefficient: Floats
+    humidity: Floats | None
+    vapour_pressure: Floats | None
     is_air: bool
     most_vapour: float
 
-    def temperature(self, elapsed: float) -> np.ndarray:
+    def temperature(self, elapsed: float) -> Floats:
         """Chamber temperature in K, shape (n,), ``elapsed`` s into the stage."""
         if self.end is self.start:
             return self.start
         return self.start + (self.end - self.start) * min(elapsed / self.duration, 1.0)
 
-    def vapour(self, temperature: np.ndarray) -> np.ndarray:
+    def vapour(self, temperature: Floats) -> Floats:
         """Vapour pressure in Pa of the chamber at its ``temperature``."""
         if temperature is self.start:
             return self._vapour_at_start
         return self._vapour(temperature)
 
-    def film(self, temperature: np.ndarray, pressure: float) -> tuple[np.ndarray, np.ndarray]:
+    def film(self, temperature: Floats, pressure: float) -> tuple[Floats, Floats]:
         """Mole fraction of vapour in the air and conductance of its film in kg/(m2 s): see drying.mass_conductance."""
         if temperature is self.start:
             return self._film_at_start(pressure)
@@ -50,24 +51,24 @@ class Surroundings:
         return share, mass_conductance(self.coefficient, share)
 
     @cached_property
-    def _vapour_at_start(self) -> np.ndarray:
+    def _vapour_at_start(self) -> Floats:
         return self._vapour(self.start)
 
-    def _film_at_start(self, pressure: float) -> tuple[np.ndarray, np.ndarray]:
-        if self._kept.get("pressure") != pressure:
+    def _film_at_start(self, pressure: float) -> tuple[Floats, Floats]:
+        if pressure not in self._film_store:
             share = self._vapour_at_start / pressure
-            self._kept.update(pressure=pressure, film=(share, mass_conductance(self.coefficient, share)))
-        return self._kept["film"]
+            self._film_store[pressure] = (share, mass_conductance(self.coefficient, share))
+        return self._film_store[pressure]
 
     @cached_property
-    def _kept(self) -> dict:
+    def _film_store(self) -> dict[float, tuple[Floats, Floats]]:
         return {}
 
-    def _vapour(self, temperature: np.ndarray) -> np.ndarray:
+    def _vapour(self, temperature: Floats) -> Floats:
         saturated = saturation(temperature)
-        if self.humidity is not None:
-            return np.minimum(self.humidity * saturated, self.most_vapour)
-        return np.minimum(self.vapour_pressure, saturated)
+        held: Floats | float = self.most_vapour if self.vapour_pressure is None else self.vapour_pressure
+        vapour: Floats = np.minimum(saturated if self.humidity is None else self.humidity * saturated, held)
+        return vapour
 
 
 def surroundings(stage: HeatStage, draws: Draws, pressure: float) -> Surroundings:

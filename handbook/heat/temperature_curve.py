@@ -7,9 +7,12 @@ K, so that all samples of a run are one call. Every reader of a core curve uses 
 from __future__ import annotations
 
 import numpy as np
+import numpy.typing as npt
+
+from handbook.base.arrays import Floats
 
 
-def hold_time(time, temperature, at_least: float) -> np.ndarray:
+def hold_time(time: npt.ArrayLike, temperature: npt.ArrayLike, at_least: float) -> Floats:
     """Longest unbroken time in s at or above ``at_least`` K, shape (...).
 
     >>> float(hold_time([0, 60, 120, 180], [330, 340, 340, 330], 335))
@@ -26,13 +29,14 @@ def hold_time(time, temperature, at_least: float) -> np.ndarray:
     return longest
 
 
-def time_in_range(time, temperature, low: float, high: float) -> np.ndarray:
+def time_in_range(time: npt.ArrayLike, temperature: npt.ArrayLike, low: float, high: float) -> Floats:
     """Total time in s from ``low`` up to, not at, ``high`` K, shape (...)."""
     time, temperature = _arrays(time, temperature)
-    return (share_between(temperature, low, high) * np.diff(time)).sum(-1)
+    total: Floats = (share_between(temperature, low, high) * np.diff(time)).sum(-1)
+    return total
 
 
-def fall_time(time, temperature, warm: float, cold: float) -> np.ndarray:
+def fall_time(time: npt.ArrayLike, temperature: npt.ArrayLike, warm: float, cold: float) -> Floats:
     """Time in s from the last fall through ``warm`` to the first time at or below ``cold`` (K), shape (...).
 
     Infinite when the curve does not get there; 0 when it never was above ``warm``.
@@ -45,7 +49,7 @@ def fall_time(time, temperature, warm: float, cold: float) -> np.ndarray:
     return np.where(never_warm, 0.0, end - np.where(never_warm, 0.0, start))
 
 
-def fall_moments(time, temperature, warm: float, cold: float) -> tuple[np.ndarray, np.ndarray]:
+def fall_moments(time: npt.ArrayLike, temperature: npt.ArrayLike, warm: float, cold: float) -> tuple[Floats, Floats]:
     """Moments in s of the last fall through ``warm`` (NaN: never above) and of the first time at ``cold`` after it
     (infinite: never), each of shape (...)."""
     time, temperature = _arrays(time, temperature)
@@ -60,7 +64,7 @@ def fall_moments(time, temperature, warm: float, cold: float) -> tuple[np.ndarra
     return np.where(was_warm, start, np.nan), end
 
 
-def share_between(temperature: np.ndarray, low: float, high: float) -> np.ndarray:
+def share_between(temperature: Floats, low: float, high: float) -> Floats:
     """Share of each interval that the line spends from ``low`` up to, not at, ``high``: joined ranges count once."""
     first, second = temperature[..., :-1], temperature[..., 1:]
     bottom, top = np.minimum(first, second), np.maximum(first, second)
@@ -70,11 +74,11 @@ def share_between(temperature: np.ndarray, low: float, high: float) -> np.ndarra
     return np.where(level, at, np.clip(inside, 0.0, None) / np.where(level, 1.0, top - bottom))
 
 
-def _arrays(time, temperature) -> tuple[np.ndarray, np.ndarray]:
+def _arrays(time: npt.ArrayLike, temperature: npt.ArrayLike) -> tuple[Floats, Floats]:
     return np.asarray(time, dtype=float), np.asarray(temperature, dtype=float)
 
 
-def _crossing(time: np.ndarray, temperature: np.ndarray, before: np.ndarray, target: float) -> np.ndarray:
+def _crossing(time: Floats, temperature: Floats, before: npt.NDArray[np.intp], target: float) -> Floats:
     # Where the straight line after index ``before`` meets the target.
     after = np.minimum(before + 1, time.size - 1)
     first = np.take_along_axis(temperature, before[..., None], -1)[..., 0]

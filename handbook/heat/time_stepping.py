@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from handbook.base.arrays import Floats
 from handbook.catalogue.thermal_properties import check_temperature, mixture
 from handbook.heat import evaporation as drying
 from handbook.heat.conduction import Modes, modes, propagators
@@ -46,23 +47,23 @@ class HeatState:
     to warm up). ``warming``, ``moistening`` and ``drying`` are the rates at which means and evaporation change.
     """
 
-    heat: np.ndarray
-    heat_flow: np.ndarray
-    moisture: np.ndarray
-    core: np.ndarray
-    surface: np.ndarray
-    mean: np.ndarray
-    surface_moisture: np.ndarray
-    mean_moisture: np.ndarray
-    evaporation: np.ndarray
-    spilling: np.ndarray
-    dry_matter: np.ndarray
-    dripped: np.ndarray
-    warming: np.ndarray
-    moistening: np.ndarray
-    drying: np.ndarray
-    film: np.ndarray
-    chill: np.ndarray
+    heat: Floats
+    heat_flow: Floats
+    moisture: Floats
+    core: Floats
+    surface: Floats
+    mean: Floats
+    surface_moisture: Floats
+    mean_moisture: Floats
+    evaporation: Floats
+    spilling: Floats
+    dry_matter: Floats
+    dripped: Floats
+    warming: Floats
+    moistening: Floats
+    drying: Floats
+    film: Floats
+    chill: Floats
 
     def copy(self) -> HeatState:
         """The same arrays in a new record."""
@@ -73,11 +74,17 @@ class HeatState:
 class PieceModes:
     """The piece as it is now, arrays (n,): mean temperature, half thickness, kg solids / m3, thermal properties."""
 
-    temperature: np.ndarray
-    half: np.ndarray
-    solid_density: np.ndarray
-    conductivity: np.ndarray
-    diffusivity: np.ndarray
+    temperature: Floats
+    half: Floats
+    solid_density: Floats
+    conductivity: Floats
+    diffusivity: Floats
+
+
+#: Surface temperature without evaporation, its fall per evaporation, heat flow and its rise per evaporation.
+_SurfaceLines = tuple[Floats, Floats, Floats, Floats]
+#: State, sugar on the surface and isotherm at one moment.
+_Checkpoint = tuple[HeatState, float | Floats, drying.Isotherm]
 
 
 class TimeStepper:
@@ -97,7 +104,7 @@ class TimeStepper:
         self.green_moisture = fractions[0] / self.solids
         salt = piece.salt_to_water_ratio * fractions[0]
         self.isotherm = drying.Isotherm(self.solids, fractions[2], salt)
-        self.sugar = 0.0  # kg / kg green weight, left on the surface by coatings
+        self.sugar: Floats | float = 0.0  # kg / kg green weight, left on the surface by coatings
         self.green_density = mixture(np.broadcast_to(fractions, (self.start.size, 5)), self.start)[0]
         self._radiation = 4.0 * spread.emissivity * STEFAN_BOLTZMANN
         self._no_juice = np.zeros(self.start.size)
@@ -148,11 +155,12 @@ class TimeStepper:
             chill=zero,
         )
 
-    def water(self) -> np.ndarray:
+    def water(self) -> Floats:
         """Water now / green mass, that of coatings in it, shape (n,)."""
-        return self.solids * self.state.mean_moisture + self.state.film
+        water: Floats = self.solids * self.state.mean_moisture + self.state.film
+        return water
 
-    def mass(self) -> np.ndarray:
+    def mass(self) -> Floats:
         """Mass now / green mass, coatings in it, shape (n,)."""
         return self.water() + self.state.dry_matter
 
@@ -188,7 +196,7 @@ class TimeStepper:
         state.warming = (state.mean - mean) / length
         state.moistening = (state.mean_moisture - mean_moisture) / length
 
-    def _chilled(self, body: PieceModes, length: float):
+    def _chilled(self, body: PieceModes, length: float) -> Floats | float:
         # W/m2 that a fresh coating takes up while it warms to the surface.
         state = self.state
         if not state.chill.any():
@@ -218,7 +226,9 @@ class TimeStepper:
             diffusivity=diffusivity,
         )
 
-    def _moisture_step(self, around, chamber, lines, body, length) -> np.ndarray:
+    def _moisture_step(
+        self, around: Surroundings, chamber: Floats, lines: _SurfaceLines, body: PieceModes, length: float
+    ) -> Floats:
         # Evaporation in kg/(m2 s); moves the moisture modes of the state. Juice that left the inside wets the surface,
         # and what would make that wetter than the inside drips off.
         state, open_fraction = self.state, self.piece.open_fraction
@@ -273,7 +283,7 @@ class TimeStepper:
             self._drain(0.5 * (squeezed + squeezed_end) / per_area)
         return rate
 
-    def _free_moisture(self, fourier, resistance, outward):
+    def _free_moisture(self, fourier: Floats, resistance: Floats, outward: Floats) -> tuple[Floats, Floats, Floats]:
         # The modes at the end of a step but for what the flow at its end adds, the weights of that, and the surface's
         # share of them; ``outward`` is the flow at the start.
         state, own = self.state, self.moisture_modes
@@ -291,7 +301,7 @@ class TimeStepper:
             drive = (left - at_surface) / begun
         return kept + old * drive[:, None], new, left
 
-    def _soaked(self, length: float):
+    def _soaked(self, length: float) -> Floats | float:
         # Water of a coating, kg / kg green weight, that gets to the surface during the step.
         state = self.state
         if not state.film.any():
@@ -300,7 +310,7 @@ class TimeStepper:
         state.film = state.film - taken
         return taken
 
-    def _level_moisture(self, body, length) -> None:
+    def _level_moisture(self, body: PieceModes, length: float) -> None:
         # No evaporation: the profile levels out with a closed surface (u = T_surface, no flow).
         state, own = self.state, self.moisture_modes
         reach = body.half / self.piece.open_fraction
@@ -312,7 +322,7 @@ class TimeStepper:
         state.moisture = free + new * surface[:, None]
         state.mean_moisture = state.moisture @ own.mean
 
-    def _juice(self, body: PieceModes, length: float) -> tuple[np.ndarray, np.ndarray]:
+    def _juice(self, body: PieceModes, length: float) -> tuple[Floats, Floats]:
         # Juice in kg / kg green weight that leaves the inside in the coming step, as a straight line in the heat flow
         # at its end: the excess over what the muscle holds drains with one time constant, while warming lowers what
         # it holds. The line ties juice, evaporation and warming together; in turns they would swing.
@@ -337,7 +347,7 @@ class TimeStepper:
         flows = now + per_flow * state.heat_flow > 0
         return now * flows, per_flow * flows
 
-    def _drain(self, juice: np.ndarray) -> np.ndarray:
+    def _drain(self, juice: Floats) -> Floats:
         # Take the juice from the inside, in proportion everywhere; returns it, never below 0.
         state, juice = self.state, np.maximum(juice, 0.0)
         kept = 1.0 - juice / (self.solids * state.mean_moisture)
@@ -380,17 +390,18 @@ class TimeStepper:
         layer = self._area(self.green_half) * self.piece.open_fraction * depth * self.solids * self.green_density
         self.isotherm = self.isotherm.with_sugar(self.sugar / layer)
 
-    def _area(self, half: np.ndarray) -> np.ndarray:
+    def _area(self, half: Floats) -> Floats:
         # m2 of heated surface per kg green weight.
-        return self.heat_modes.area_factor * half * half / (self.green_half**3 * self.green_density)
+        area: Floats = self.heat_modes.area_factor * half * half / (self.green_half**3 * self.green_density)
+        return area
 
-    def kept(self) -> tuple:
-        """Where the walk stands, for ``take_back``."""
+    def checkpoint(self) -> _Checkpoint:
+        """Copy of the current state, for ``restore``."""
         return self.state.copy(), self.sugar, self.isotherm
 
-    def take_back(self, kept: tuple) -> None:
-        """Go on from where the walk stood."""
-        state, self.sugar, self.isotherm = kept
+    def restore(self, checkpoint: _Checkpoint) -> None:
+        """Return to the state of a ``checkpoint``."""
+        state, self.sugar, self.isotherm = checkpoint
         self.state = state.copy()
 
     def check(self) -> None:

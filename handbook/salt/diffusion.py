@@ -25,6 +25,7 @@ from functools import lru_cache
 
 import numpy as np
 
+from handbook.base.arrays import Floats
 from handbook.base.errors import RangeError
 
 SHAPES = ("slab", "cylinder", "sphere", "block")
@@ -46,25 +47,25 @@ class Geometry:
     """
 
     lengths: tuple[float, ...]
-    sealed: np.ndarray
-    open: np.ndarray
-    centre: np.ndarray
+    sealed: Floats
+    open: Floats
+    centre: Floats
     _axes: tuple[_Axis, ...] = field(repr=False)
-    _snapshots: tuple[np.ndarray, ...] = field(repr=False)
-    _basis: np.ndarray = field(repr=False)
+    _snapshots: tuple[Floats, ...] = field(repr=False)
+    _basis: Floats = field(repr=False)
 
     @property
     def size(self) -> int:
         """Number of coefficients of a state."""
         return len(self.centre)
 
-    def uniform(self, values: np.ndarray) -> np.ndarray:
+    def uniform(self, values: Floats) -> Floats:
         """States, shape (n, r), of the same ``values``, shape (n,), everywhere in the piece."""
         states = np.zeros((len(values), self.size))
         states[:, 0] = values
         return states
 
-    def outer(self, depths: np.ndarray) -> np.ndarray:
+    def outer(self, depths: Floats) -> Floats:
         """Readers, shape (n, r), of the mean of the layer ``depths``, shape (n,) in units of L, under the open faces.
 
         A layer deeper than the piece is the whole piece.
@@ -77,7 +78,7 @@ class Geometry:
             return np.repeat(self._outer(few[:1]), len(depths), axis=0)
         return _interpolate(few, self._outer(few), depths)
 
-    def _outer(self, depths: np.ndarray) -> np.ndarray:
+    def _outer(self, depths: Floats) -> Floats:
         inner = np.ones((len(depths), len(self._basis)))
         volume = np.ones(len(depths))
         for axis, snapshot, length in zip(self._axes, self._snapshots, self.lengths, strict=True):
@@ -88,7 +89,7 @@ class Geometry:
         readers[:, 0] += 1.0
         return readers / np.maximum(1 - volume, 1e-300)[:, None]
 
-    def at_depth(self, depths: np.ndarray) -> np.ndarray:
+    def at_depth(self, depths: Floats) -> Floats:
         """Readers, shape (n, r), of the value ``depths`` (in units of L, 0 to 1) below the broad face, mid-piece."""
         values = self._axes[0].values_at(self._snapshots[0], 1 - depths)
         for axis, snapshot in zip(self._axes[1:], self._snapshots[1:], strict=True):
@@ -153,7 +154,7 @@ def _geometry(shape: str, aspects: tuple[float, ...]) -> Geometry:
     )
 
 
-def _basis(gram: np.ndarray, weighted: np.ndarray, energy: float) -> np.ndarray:
+def _basis(gram: Floats, weighted: Floats, energy: float) -> Floats:
     """Coefficients, shape (m, r), of orthonormal profiles; the first is the constant (snapshot 0)."""
     means = gram[0]
     no_mean = np.eye(len(gram))[:, 1:] - np.outer(np.eye(len(gram))[0], means[1:])
@@ -166,7 +167,7 @@ def _basis(gram: np.ndarray, weighted: np.ndarray, energy: float) -> np.ndarray:
     return np.hstack([np.eye(len(gram))[:, :1], profiles])
 
 
-def _project(basis: np.ndarray, stiffnesses: list[np.ndarray], masses: list[np.ndarray]) -> np.ndarray:
+def _project(basis: Floats, stiffnesses: list[Floats], masses: list[Floats]) -> Floats:
     """Operator in the basis: in a product, each direction's stiffness meets the other directions' masses."""
     total = np.zeros_like(masses[0])
     for index, stiffness in enumerate(stiffnesses):
@@ -176,7 +177,7 @@ def _project(basis: np.ndarray, stiffnesses: list[np.ndarray], masses: list[np.n
     return (projected + projected.T) / 2
 
 
-def _snapshot_times(shortest: float, longest: float) -> tuple[np.ndarray, ...]:
+def _snapshot_times(shortest: float, longest: float) -> tuple[Floats, ...]:
     """Fourier numbers of the stages (uptake; then rest; then uptake again; then rest again) to learn from.
 
     Open stages are over when the shortest direction is, rests when the longest one is.
@@ -198,14 +199,14 @@ class _Axis:
     """One direction from the deepest plane, axis or point (0) to the surface (1): finite volumes and their modes."""
 
     power: int
-    edges: np.ndarray
-    centres: np.ndarray
-    weights: np.ndarray
-    sealed: np.ndarray
-    open: np.ndarray
-    _modes: tuple[tuple[np.ndarray, np.ndarray], tuple[np.ndarray, np.ndarray]]
+    edges: Floats
+    centres: Floats
+    weights: Floats
+    sealed: Floats
+    open: Floats
+    _modes: tuple[tuple[Floats, Floats], tuple[Floats, Floats]]
 
-    def responses(self, times: tuple[np.ndarray, ...], length: float) -> np.ndarray:
+    def responses(self, times: tuple[Floats, ...], length: float) -> Floats:
         """What is left of 1 after stages of the given Fourier numbers, shape (cells, m); the first column is 1."""
         first, first_few, rest, rest_few, second, last = (each / length**2 for each in times)
         one = np.ones((len(self.weights), 1))
@@ -221,21 +222,21 @@ class _Axis:
             ]
         )
 
-    def inner(self, left: np.ndarray, right: np.ndarray) -> np.ndarray:
+    def inner(self, left: Floats, right: Floats) -> Floats:
         """Mean over the direction of left x right, column by column."""
         return (left.T * self.weights) @ right
 
-    def stiffness(self, profiles: np.ndarray, is_open: bool) -> np.ndarray:
+    def stiffness(self, profiles: Floats, is_open: bool) -> Floats:
         """Energy product of the profiles, for an open or a sealed surface."""
         return profiles.T @ (self.open if is_open else self.sealed) @ profiles
 
-    def partial_means(self, profiles: np.ndarray, reach: np.ndarray) -> np.ndarray:
+    def partial_means(self, profiles: Floats, reach: Floats) -> Floats:
         """Integral of each profile from 0 to ``reach``, shape (n,), over the volume of the whole: shape (n, m)."""
         volume = self.edges ** (self.power + 1)
         summed = np.vstack([np.zeros((1, profiles.shape[1])), np.cumsum(self.weights[:, None] * profiles, axis=0)])
         return _interpolate(volume, summed, reach ** (self.power + 1))
 
-    def values_at(self, profiles: np.ndarray, places: np.ndarray) -> np.ndarray:
+    def values_at(self, profiles: Floats, places: Floats) -> Floats:
         """Profiles at ``places`` (0 deepest, 1 surface), shape (n, m).
 
         Quadratic at the deepest point, where the slope is 0; straight between cells; carried on to the surface.
@@ -247,7 +248,7 @@ class _Axis:
         known = np.concatenate([[0.0], self.centres, [1.0]])
         return _interpolate(known, np.vstack([deepest, profiles, surface]), places)
 
-    def _evolve(self, profiles: np.ndarray, times: np.ndarray, is_open: bool) -> np.ndarray:
+    def _evolve(self, profiles: Floats, times: Floats, is_open: bool) -> Floats:
         rates, modes = self._modes[is_open]
         root = np.sqrt(self.weights)[:, None]
         amplitudes = modes.T @ (root * profiles)
@@ -276,13 +277,13 @@ def _axis(power: int) -> _Axis:
     )
 
 
-def _modes(stiffness: np.ndarray, weights: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+def _modes(stiffness: Floats, weights: Floats) -> tuple[Floats, Floats]:
     root = np.sqrt(weights)
     rates, modes = np.linalg.eigh(stiffness / root[:, None] / root)
     return np.maximum(rates, 0.0), modes
 
 
-def _graded_edges() -> np.ndarray:
+def _graded_edges() -> Floats:
     """Cell edges from 0 to 1, cells growing by a constant ratio inward from FIRST_CELL at the surface."""
     low, high = 1.0 + 1e-9, 2.0
     for _ in range(60):
@@ -292,11 +293,13 @@ def _graded_edges() -> np.ndarray:
     steps = FIRST_CELL * ratio ** np.arange(CELLS)
     edges = 1 - np.concatenate([[0.0], np.cumsum(steps)]) / steps.sum()
     edges[-1] = 0.0
-    return edges[::-1].copy()
+    rising: Floats = edges[::-1].copy()
+    return rising
 
 
-def _interpolate(places: np.ndarray, values: np.ndarray, wanted: np.ndarray) -> np.ndarray:
+def _interpolate(places: Floats, values: Floats, wanted: Floats) -> Floats:
     """Straight interpolation of the rows of ``values``."""
     right = np.clip(np.searchsorted(places, wanted), 1, len(places) - 1)
     share = (wanted - places[right - 1]) / (places[right] - places[right - 1])
-    return values[right - 1] + share[:, None] * (values[right] - values[right - 1])
+    between: Floats = values[right - 1] + share[:, None] * (values[right] - values[right - 1])
+    return between

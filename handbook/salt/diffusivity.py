@@ -9,9 +9,11 @@ from math import log
 
 import numpy as np
 
+from handbook.base.arrays import Floats
 from handbook.base.did_you_mean import nearest
 from handbook.base.errors import RangeError, SourceError, format_fault
 from handbook.base.sources import TRUSTS
+from handbook.base.yaml_nodes import as_table, as_text, texts_of
 from handbook.base.yaml_text import List, Table, parse_yaml
 from handbook.catalogue.foods import FOOD_CLASSES
 
@@ -72,7 +74,7 @@ class Diffusivity:
             extrapolated=self.is_extrapolated(temperature),
         )
 
-    def values(self, temperatures: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    def values(self, temperatures: Floats) -> tuple[Floats, Floats]:
         """Values in m2/s and 90 % band factors at ``temperatures`` in K, both of their shape; RangeError as in at()."""
         for each in (temperatures.min(), temperatures.max()):
             if not LOWEST <= each <= HIGHEST:
@@ -126,18 +128,19 @@ def _of_class(rows: dict[str, Diffusivity], food_class: str) -> Diffusivity:
 def _rows() -> dict[str, dict[str, Diffusivity]]:
     root = parse_yaml(files("handbook.data").joinpath("diffusivity.yml").read_text("utf-8"), "diffusivity.yml")
     found: dict[str, dict[str, Diffusivity]] = {}
-    for part, _, table in root.entries:
+    for part, _, table in as_table(root).entries:
         found[part] = {}
-        for name, line, entry in table.entries:
-            groups = [item.value for key, _, node in entry.entries if key == "for" for item in node.items]
+        for name, line, node in as_table(table).entries:
+            entry = as_table(node)
+            groups = texts_of(entry, "for")
             row = _row(name, "sugar" if part.startswith("sugar") else "salt", line, entry)
             found[part] |= dict.fromkeys(groups or [name], row)
     return found
 
 
 def _row(name: str, solute: str, line: int, entry: Table) -> Diffusivity:
-    texts = {key: node.value for key, _, node in entry.entries if not isinstance(node, List)}
-    keys = tuple(item.value for key, _, node in entry.entries if key == "sources" for item in node.items)
+    texts = {key: as_text(node) for key, _, node in entry.entries if not isinstance(node, List)}
+    keys = texts_of(entry, "sources")
     if {*texts, "sources"} != _KEYS or not keys:
         raise SourceError(f"diffusivity.yml:{line}: {name}: read {sorted(texts)}; allowed: {sorted(_KEYS)}")
     if texts["trust"] not in TRUSTS:

@@ -18,7 +18,9 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
+import numpy.typing as npt
 
+from handbook.base.arrays import Floats
 from handbook.salt.diffusion import Geometry
 
 #: Half widths of log alpha up to which 3, 4, ... nodes keep the error of interpolation near 1e-4.
@@ -34,34 +36,35 @@ class SolutionTable:
     values are worked out when it is first read, up to the time that is asked for: ask for the longest times first.
     """
 
-    def __init__(self, evolution: ModalSolution, readers: list[np.ndarray], with_bath: bool):
+    def __init__(self, evolution: ModalSolution, readers: list[Floats], with_bath: bool):
         self._evolution, self._readers = evolution, readers
-        self._total = evolution.rest + evolution.bath_rest if with_bath else None
+        self._total = evolution.rest + evolution.bath_rest if with_bath and evolution.bath_rest is not None else None
         self._longest = max(40.0, 30.0 / evolution.rates[0])  # all is at rest by then
         self._spacing = np.log1p(self._longest / _SHORTEST) / (_TABLE_SIZE - 1)
-        self._size, self._values, self._decay = 0, {}, None
+        self._size, self._values = 0, dict[int, Floats]()
+        self._decay: Floats = np.empty((0, len(evolution.rates)))
 
-    def at(self, fourier: np.ndarray, first: int | None = None) -> np.ndarray:
+    def at(self, fourier: Floats, first: int | None = None) -> Floats:
         """Values, shape (readers, n, times), of the ``first`` readers at ``fourier`` = D t / L^2.
 
         ``fourier`` : shape (n, times), or (1, times) for all samples alike
         Without ``first``, all readers, and the amount in the bath last where the table is made with it.
         """
         left, shares = self._between(fourier)
-        with_bath = first is None and self._total is not None
+        total = self._total if first is None else None
         count = len(self._readers[:first])
-        found = np.zeros((count + with_bath, *left.shape))
+        found = np.zeros((count + (total is not None), *left.shape))
         for share in shares:
             for reader in range(count):
                 part = self._read(reader).take(left)
                 part *= share
                 found[reader] += part
             left += 1
-        if with_bath:
-            np.subtract(self._total[:, None], found[0], out=found[-1])
+        if total is not None:
+            np.subtract(total[:, None], found[0], out=found[-1])
         return found
 
-    def _between(self, fourier: np.ndarray) -> tuple[np.ndarray, tuple[np.ndarray, ...]]:
+    def _between(self, fourier: Floats) -> tuple[npt.NDArray[np.int64], tuple[Floats, ...]]:
         """Index (n, times) of the first of four neighbours, and the shares of each in the cubic through them."""
         place = np.log1p(np.minimum(fourier, self._longest) / _SHORTEST)
         place /= self._spacing
@@ -76,7 +79,7 @@ class SolutionTable:
         rows = np.arange(len(self._evolution.rest))[:, None] * self._size
         return rows + (left - 1), (outer * (2 - x), inner * before, inner * -x, outer * after)
 
-    def _read(self, reader: int) -> np.ndarray:
+    def _read(self, reader: int) -> Floats:
         if reader not in self._values:
             self._values[reader] = self._evolution.read(self._readers[reader], self._decay).ravel()
         return self._values[reader]
@@ -91,13 +94,13 @@ class ModalSolution:
     modes : (r, m) of the state, and with a bath one more row, its amount
     """
 
-    rest: np.ndarray
-    rates: np.ndarray
-    amplitudes: np.ndarray
-    modes: np.ndarray
-    bath_rest: np.ndarray | None = None
+    rest: Floats
+    rates: Floats
+    amplitudes: Floats
+    modes: Floats
+    bath_rest: Floats | None = None
 
-    def table(self, readers: list[np.ndarray], with_bath: bool = False) -> SolutionTable:
+    def table(self, readers: list[Floats], with_bath: bool = False) -> SolutionTable:
         """The values that ``readers`` read as a table over time.
 
         A reader has shape (r,), or (n, r) where it differs from sample to sample. ``with_bath`` : the amount in the
@@ -105,13 +108,13 @@ class ModalSolution:
         """
         return SolutionTable(self, readers, with_bath)
 
-    def decay(self, fourier: np.ndarray) -> np.ndarray:
+    def decay(self, fourier: Floats) -> Floats:
         """What is left of each mode at ``fourier``, shape (times,): shape (times, m)."""
         exponents = np.multiply.outer(fourier, -self.rates)
         # exp of a very negative number is slow, and nothing is left of such a mode: e^-80 is 1e-35.
         return np.exp(np.maximum(exponents, -80.0, out=exponents), out=exponents)
 
-    def read(self, reader: np.ndarray, decay: np.ndarray) -> np.ndarray:
+    def read(self, reader: Floats, decay: Floats) -> Floats:
         """Values (n, times) that ``reader``, shape (r,) or (n, r), reads after ``decay``, shape (times, m)."""
         weight = reader @ self.modes[: reader.shape[-1]]
         if not weight.any():  # the mean of a sealed piece
@@ -124,7 +127,7 @@ class ModalSolution:
         values += (self.rest * reader[..., 0])[:, None]
         return values
 
-    def state(self, fourier: np.ndarray) -> tuple[np.ndarray, np.ndarray | None]:
+    def state(self, fourier: Floats) -> tuple[Floats, Floats | None]:
         """States (n, r) and amounts in the bath (n,) at ``fourier``, shape (n,)."""
         decayed = self.decay(fourier)
         decayed *= self.amplitudes
@@ -133,13 +136,13 @@ class ModalSolution:
         return (states, None) if self.bath_rest is None else (states[:, :-1], states[:, -1] + self.bath_rest)
 
 
-def sealed(shape: Geometry, start: np.ndarray) -> ModalSolution:
+def sealed(shape: Geometry, start: Floats) -> ModalSolution:
     """No solute crosses: the profile of ``start``, shape (n, r), evens out and its mean stays."""
     rates, modes = _sealed_modes(shape)
     return ModalSolution(rest=start[:, 0].copy(), rates=rates, amplitudes=start @ modes, modes=modes)
 
 
-def held_surface(shape: Geometry, start: np.ndarray, surface: np.ndarray) -> ModalSolution:
+def held_surface(shape: Geometry, start: Floats, surface: Floats) -> ModalSolution:
     """Surface held at ``surface``, shape (n,), in the food's units: an endless bath, or one with salt undissolved."""
     rates, modes = _open_modes(shape)
     return ModalSolution(rest=surface, rates=rates, amplitudes=_away(start, surface) @ modes, modes=modes)
@@ -153,13 +156,13 @@ class BathCoupling:
     """
 
     shape: Geometry
-    ratio: np.ndarray
-    shares: np.ndarray
-    rates: np.ndarray
-    modes: np.ndarray
+    ratio: Floats
+    shares: Floats
+    rates: Floats
+    modes: Floats
 
     @classmethod
-    def between(cls, shape: Geometry, ratio: np.ndarray) -> BathCoupling:
+    def between(cls, shape: Geometry, ratio: Floats) -> BathCoupling:
         """That of a piece of ``shape`` and a bath of ``ratio``, shape (n,), above 0."""
         nodes, shares = _nodes(ratio)
         rates, modes = zip(*(_bath_modes(shape, float(node)) for node in nodes), strict=True)
@@ -171,7 +174,7 @@ class BathCoupling:
             modes=np.hstack(modes),
         )
 
-    def evolution(self, start: np.ndarray, bath: np.ndarray) -> ModalSolution:
+    def evolution(self, start: Floats, bath: Floats) -> ModalSolution:
         """From profiles ``start``, shape (n, r), and a bath holding the amount ``bath``, shape (n,)."""
         common = (start[:, 0] + bath) / (1 + self.ratio)
         amplitudes = np.column_stack([_away(start, common), bath / self.ratio - common]) @ self.modes
@@ -181,14 +184,14 @@ class BathCoupling:
         )
 
 
-def _away(start: np.ndarray, rest: np.ndarray) -> np.ndarray:
+def _away(start: Floats, rest: Floats) -> Floats:
     """States ``start``, shape (n, r), less the even ``rest``, shape (n,)."""
     away = start.copy()
     away[:, 0] -= rest
     return away
 
 
-def _nodes(ratio: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+def _nodes(ratio: Floats) -> tuple[Floats, Floats]:
     """Chebyshev nodes (k,) of log ratio over the samples, and each sample's Lagrange shares (n, k), which sum to 1."""
     low, high = np.log(ratio.min()), np.log(ratio.max())
     middle, half = (low + high) / 2, (high - low) / 2
@@ -207,18 +210,18 @@ def _nodes(ratio: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
 
 # A geometry is a quarter of a megabyte, and what is kept of it keeps it: a page needs about ten, and twenty baths.
 @lru_cache(maxsize=8)
-def _sealed_modes(shape: Geometry) -> tuple[np.ndarray, np.ndarray]:
+def _sealed_modes(shape: Geometry) -> tuple[Floats, Floats]:
     rates, inner = np.linalg.eigh(shape.sealed[1:, 1:])
     return rates, np.vstack([np.zeros((1, len(rates))), inner])
 
 
 @lru_cache(maxsize=8)
-def _open_modes(shape: Geometry) -> tuple[np.ndarray, np.ndarray]:
+def _open_modes(shape: Geometry) -> tuple[Floats, Floats]:
     return np.linalg.eigh(shape.open)
 
 
 @lru_cache(maxsize=24)
-def _bath_modes(shape: Geometry, ratio: float) -> tuple[np.ndarray, np.ndarray]:
+def _bath_modes(shape: Geometry, ratio: float) -> tuple[Floats, Floats]:
     """Decaying modes of piece and bath together, the mode of rate 0 taken out exactly; last row: amounts in the bath."""
     root, size = np.sqrt(ratio), shape.size
     whole = np.empty((size + 1, size + 1))

@@ -6,7 +6,9 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 import numpy as np
+import numpy.typing as npt
 
+from handbook.base.arrays import Floats
 from handbook.salt.diffusion import Geometry
 from handbook.salt.evolution import BathCoupling, ModalSolution, SolutionTable, held_surface, sealed
 
@@ -20,8 +22,8 @@ _FIRST_FOURIER, _LAST_FOURIER = 3e-5, 12.0
 class StirredBath:
     """What the piece lies in: water and solute per kg of green food, shape (n,) each."""
 
-    water: np.ndarray
-    solute: np.ndarray
+    water: Floats
+    solute: Floats
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -31,9 +33,9 @@ class Segment:
     outside : amount of solute in food and bath together, where the bath's amount follows by balance; else None
     """
 
-    begin: np.ndarray
+    begin: Floats
     evolution: ModalSolution
-    outside: np.ndarray | None = None
+    outside: Floats | None = None
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -42,16 +44,17 @@ class SoluteCourse:
 
     segments: tuple[Segment, ...]
 
-    def reading(self, readers: list[np.ndarray]) -> SoluteReading:
+    def reading(self, readers: list[Floats]) -> SoluteReading:
         """What ``readers`` (the first one the mean) and the bath show, ready for any times."""
         evolutions = [segment.evolution for segment in self.segments]
         return SoluteReading(
             course=self, tables=tuple(each.table(readers, each.bath_rest is not None) for each in evolutions)
         )
 
-    def state(self, fourier: np.ndarray) -> tuple[np.ndarray, np.ndarray | None]:
+    def state(self, fourier: Floats) -> tuple[Floats, Floats | None]:
         """Profiles (n, r) and amounts in the bath (n,) at ``fourier``, shape (n,)."""
-        profile = bath = None
+        profile: Floats | None = None
+        bath: Floats | None = None
         for segment, inside in self.inside(fourier):
             if not inside.any():
                 continue
@@ -62,16 +65,19 @@ class SoluteCourse:
                 profile, bath = states, amounts
                 continue
             profile = np.where(inside[:, None], states, profile)
-            bath = None if amounts is None else np.where(inside, amounts, bath)
+            bath = None if amounts is None or bath is None else np.where(inside, amounts, bath)
+        if profile is None:
+            raise ValueError("fourier: read times before the start of the stage; allowed: 0 or more")
         return profile, bath
 
-    def inside(self, fourier: np.ndarray) -> Iterator[tuple[Segment, np.ndarray]]:
+    def inside(self, fourier: Floats) -> Iterator[tuple[Segment, npt.NDArray[np.bool_]]]:
         """Each segment, and which of the times ``fourier``, shape (n,) or (n or 1, times), lie between it and the next.
 
         A segment wins over those before it.
         """
         begins = [each.begin if fourier.ndim == 1 else each.begin[:, None] for each in self.segments]
-        for segment, begin, end in zip(self.segments, begins, [*begins[1:], np.inf], strict=True):
+        ends: list[Floats | float] = [*begins[1:], np.inf]
+        for segment, begin, end in zip(self.segments, begins, ends, strict=True):
             yield segment, (fourier >= begin) & (fourier < end)
 
 
@@ -82,14 +88,14 @@ class SoluteReading:
     course: SoluteCourse
     tables: tuple[SolutionTable, ...]
 
-    def at(self, fourier: np.ndarray, first: int | None = None) -> np.ndarray:
+    def at(self, fourier: Floats, first: int | None = None) -> Floats:
         """Values (readers + 1 for the bath if any, n, times), or of the ``first`` ones.
 
         ``fourier`` : shape (n, times), or (1, times) for all samples alike, rising from time to time
         """
         if len(self.tables) == 1:
             return self.tables[0].at(fourier, first)
-        found = None
+        found: Floats | None = None
         for table, (segment, inside) in zip(self.tables, self.course.inside(fourier), strict=True):
             times = np.flatnonzero(inside.any(axis=0))
             if len(times) == 0:
@@ -101,15 +107,17 @@ class SoluteReading:
             if found is None:
                 found = np.empty((len(values), *inside.shape))
             np.copyto(found[:, :, span], values, where=inside[:, span])
+        if found is None:
+            raise ValueError("fourier: read no times; allowed: at least one, 0 or more")
         return found
 
 
-def sealed_course(shape: Geometry, start: np.ndarray) -> SoluteCourse:
+def sealed_course(shape: Geometry, start: Floats) -> SoluteCourse:
     """Nothing crosses; the profile of ``start``, amounts per kg of green food, shape (n, r), evens out."""
     return SoluteCourse(segments=(Segment(begin=np.zeros(len(start)), evolution=sealed(shape, start)),))
 
 
-def rinse_course(shape: Geometry, start: np.ndarray) -> SoluteCourse:
+def rinse_course(shape: Geometry, start: Floats) -> SoluteCourse:
     """Running water: the surface is held free of solute."""
     nothing = np.zeros(len(start))
     return SoluteCourse(segments=(Segment(begin=nothing, evolution=held_surface(shape, start, nothing)),))
@@ -117,11 +125,11 @@ def rinse_course(shape: Geometry, start: np.ndarray) -> SoluteCourse:
 
 def bath_course(
     exchange: BathCoupling,
-    start: np.ndarray,
-    water: np.ndarray,
+    start: Floats,
+    water: Floats,
     bath: StirredBath,
     saturation: float,
-    change_after: np.ndarray | None = None,
+    change_after: Floats | None = None,
     changes: int = 0,
 ) -> SoluteCourse:
     """Piece with ``water`` per kg of green food, shape (n,), in a stirred bath.
@@ -143,18 +151,18 @@ def bath_course(
     else:
         segments = [Segment(begin=nothing, evolution=exchange.evolution(start, bath.solute))]
     for change in range(1, changes + 1):
-        begin = change_after * change
+        begin = nothing if change_after is None else change_after * change
         profile, _ = SoluteCourse(segments=tuple(segments)).state(begin)
         segments.append(Segment(begin=begin, evolution=exchange.evolution(profile, nothing)))
     return SoluteCourse(segments=tuple(segments))
 
 
-def search_times(last: float = _LAST_FOURIER, count: int = 32) -> np.ndarray:
+def search_times(last: float = _LAST_FOURIER, count: int = 32) -> Floats:
     """D t / L^2, shape (1, count), rising from nearly 0 to long after rest, to look for a time in."""
     return np.geomspace(_FIRST_FOURIER, last, count)[None]
 
 
-def time_reached(above: Callable[[np.ndarray], np.ndarray], times: np.ndarray, rounds: int = 4) -> np.ndarray:
+def time_reached(above: Callable[[Floats], Floats], times: Floats, rounds: int = 4) -> Floats:
     """Times, shape (questions, n), from which ``above`` stays at or over 0.
 
     ``above`` maps times, shape (n, t), to values (questions, n, t). ``times``, shape (n, t) or (1, t), rise and cover
@@ -184,21 +192,24 @@ def time_reached(above: Callable[[np.ndarray], np.ndarray], times: np.ndarray, r
     return np.where(inside, found, np.where(below.any(axis=2), np.inf, 0.0))
 
 
-def _share(value_low: np.ndarray, value_high: np.ndarray) -> np.ndarray:
+def _share(value_low: Floats, value_high: Floats) -> Floats:
     gap = value_high - value_low
-    return np.where(gap > 0, np.clip(-value_low / np.where(gap > 0, gap, 1.0), 0.0, 1.0), 0.5)
+    share: Floats = np.where(gap > 0, np.clip(-value_low / np.where(gap > 0, gap, 1.0), 0.0, 1.0), 0.5)
+    return share
 
 
-def _solid_gone(held: ModalSolution, enough: np.ndarray) -> np.ndarray:
+def _solid_gone(held: ModalSolution, enough: Floats) -> Floats:
     """D t / L^2 at which the food holds ``enough``, shape (n,); inf where it never does."""
     table = held.table([np.eye(1, len(held.modes))[0]])
 
-    def above(fourier: np.ndarray) -> np.ndarray:
+    def above(fourier: Floats) -> Floats:
         return table.at(fourier) - enough[:, None]
 
-    return time_reached(above, np.geomspace(1e-8, 40.0, 48)[None], rounds=8)[0]
+    first: Floats = time_reached(above, np.geomspace(1e-8, 40.0, 48)[None], rounds=8)[0]
+    return first
 
 
-def _since(fourier: np.ndarray, begin: np.ndarray) -> np.ndarray:
+def _since(fourier: Floats, begin: Floats) -> Floats:
     """Time gone by since ``begin``, 0 before it."""
-    return np.maximum(fourier - np.where(np.isfinite(begin), begin, 0.0), 0.0)
+    elapsed: Floats = np.maximum(fourier - np.where(np.isfinite(begin), begin, 0.0), 0.0)
+    return elapsed

@@ -8,6 +8,7 @@ from functools import cached_property
 
 import numpy as np
 
+from handbook.base.arrays import Floats
 from handbook.base.errors import RangeError
 from handbook.salt.diffusion import Geometry
 from handbook.salt.evolution import BathCoupling
@@ -29,6 +30,8 @@ OUTER_LAYER = 0.003  # m, what counts as the outside of a piece
 #: Points of a curve as parts of the stage; they lie closer at its start, where uptake is fast.
 CURVE_PARTS = np.linspace(0.0, 1.0, 21) ** 2
 _NEVER = TimeRange(low=None, typical=None, high=None)
+#: Maps what the readers read, shapes (n, times), to values that stay at or above 0 once the answer is reached.
+_Question = Callable[..., Floats]
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -39,18 +42,19 @@ class UptakeSetting:
     """
 
     shape: Geometry
-    lengths: np.ndarray
-    solids: np.ndarray
+    lengths: Floats
+    solids: Floats
 
     @cached_property
-    def readers(self) -> list[np.ndarray]:
+    def readers(self) -> list[Floats]:
         """Of the mean, the centre and the outer layer."""
         return [self.mean, self.shape.centre, self.shape.outer(OUTER_LAYER / self.lengths)]
 
     @property
-    def mean(self) -> np.ndarray:
+    def mean(self) -> Floats:
         """Reader of the mean."""
-        return np.eye(1, self.shape.size)[0]
+        reader: Floats = np.eye(1, self.shape.size)[0]
+        return reader
 
     def first(self) -> UptakeSetting:
         """The setting of the typical run alone."""
@@ -61,13 +65,13 @@ class UptakeSetting:
 class SampledStage:
     """The inputs of one stage, sample by sample, shape (n,): names as in Stage, rates D / L^2 in 1/s."""
 
-    duration: np.ndarray
-    salt_rate: np.ndarray
-    sugar_rate: np.ndarray
-    amounts: dict[str, np.ndarray]
+    duration: Floats
+    salt_rate: Floats
+    sugar_rate: Floats
+    amounts: dict[str, Floats]
 
     @property
-    def fouriers(self) -> tuple[np.ndarray, np.ndarray]:
+    def fouriers(self) -> tuple[Floats, Floats]:
         """D t / L^2 of salt and of sugar at the end of the stage, shape (n,)."""
         return self.duration * self.salt_rate, self.duration * self.sugar_rate
 
@@ -90,10 +94,10 @@ class StageRun:
     drawn: SampledStage
     salt: SoluteCourse
     sugar: SoluteCourse | None
-    water: np.ndarray
+    water: Floats
     bath: StirredBath | None
-    salt_start: np.ndarray
-    salt_total: np.ndarray
+    salt_start: Floats
+    salt_total: Floats
 
     @classmethod
     def begin(cls, stage: Stage, setting: UptakeSetting, drawn: SampledStage, state: SoluteState) -> StageRun:
@@ -123,12 +127,12 @@ class StageRun:
         """The mean, and the bath."""
         return self.sugar.reading([self.setting.mean]) if self.sugar else None
 
-    def water_after(self, part: np.ndarray) -> np.ndarray:
+    def water_after(self, part: Floats) -> Floats:
         """Water per kg of green food, shape (n, times), after ``part`` (times,) of the stage: lost at an even pace."""
         lost = self.drawn.amounts["water_loss"]
         return self.water[:, None] - lost[:, None] * part
 
-    def _figures(self, values: np.ndarray, sugar: np.ndarray, water: np.ndarray) -> dict[str, np.ndarray]:
+    def _figures(self, values: Floats, sugar: Floats, water: Floats) -> dict[str, Floats]:
         setting = self.setting
         mass = setting.solids[:, None] + water + values[0] + sugar
         found = {
@@ -141,17 +145,18 @@ class StageRun:
             "salt_on_green_weight": values[0],
         }
         if self.bath is not None:
-            found["bath_water_phase_salt"] = self._bath_strength(values[3])
+            found["bath_water_phase_salt"] = _bath_strength(values[3], self.bath)
         return found
 
-    def stretched(self) -> tuple[np.ndarray, dict[str, np.ndarray]]:
+    def stretched(self) -> tuple[Floats, dict[str, Floats]]:
         """Typical times (t,) and figures (n, t) over the stage as done, each sample's time stretched to the typical."""
         salt_times, sugar_times = (np.multiply.outer(end, CURVE_PARTS) for end in self.drawn.fouriers)
-        sugar = self.sugar_reading.at(sugar_times, 1)[0] if self.sugar else np.zeros(sugar_times.shape)
+        reading = self.sugar_reading
+        sugar = reading.at(sugar_times, 1)[0] if reading else np.zeros(sugar_times.shape)
         figures = self._figures(self.salt_reading.at(salt_times), sugar, self.water_after(CURVE_PARTS))
         return self.drawn.duration[0] * CURVE_PARTS, figures
 
-    def end(self) -> tuple[SoluteState, dict[str, np.ndarray], float]:
+    def end(self) -> tuple[SoluteState, dict[str, Floats], float]:
         """At the end: what is in the piece, its figures (n,), and the largest relative error of the salt balance."""
         salt_end, sugar_end = self.drawn.fouriers
         salt, bath = self.salt.state(salt_end)
@@ -171,7 +176,7 @@ class StageRun:
             error,
         )
 
-    def equilibrium(self) -> np.ndarray | None:
+    def equilibrium(self) -> Floats | None:
         """Salt mass fraction that this bath (the last one, if renewed) leads to, shape (n,); None without a bath."""
         if self.bath is None:
             return None
@@ -201,24 +206,24 @@ class StageRun:
             return _NEVER
         return self._reached([self._past(target)], self.salt.reading([self.setting.mean]), 1)[0]
 
-    def _reached(self, questions: list[Callable], reading: SoluteReading, readers: int) -> list[TimeRange]:
+    def _reached(self, questions: list[_Question], reading: SoluteReading, readers: int) -> list[TimeRange]:
         """Time of each question: a function of what the first ``readers`` read that stays at or over 0 once reached."""
 
-        def above(fourier: np.ndarray) -> np.ndarray:
+        def above(fourier: Floats) -> Floats:
             values = reading.at(fourier, readers)
             return np.stack([question(*values) for question in questions])
 
-        last = {} if self.bath is not None else {"last": 1.5 * max(self.setting.shape.lengths) ** 2}
-        reached = time_reached(above, search_times(**last))
+        times = search_times() if self.bath is not None else search_times(1.5 * max(self.setting.shape.lengths) ** 2)
+        reached = time_reached(above, times)
         return [time_range(each / self.drawn.salt_rate) for each in reached]
 
-    def _past(self, target: float) -> Callable:
+    def _past(self, target: float) -> _Question:
         """The question whether ``target`` is reached."""
         rest, aim = self._salt_at_rest()[:, None], self.salt_for(target)[:, None]
         is_rising = self.salt_start[:, None] < aim
         return lambda mean, *_: np.where(is_rising, mean - aim, np.where(rest >= aim, 0.0, aim - mean))
 
-    def salt_for(self, salt_mass_fraction: float) -> np.ndarray:
+    def salt_for(self, salt_mass_fraction: float) -> Floats:
         """Salt per kg of green food, shape (n,), that makes this fraction of the food as it is in the bath.
 
         Sugar counts as at rest in the bath.
@@ -226,18 +231,13 @@ class StageRun:
         sugar = self.sugar.segments[-1].evolution.rest if self.sugar else 0.0
         return salt_mass_fraction / (1 - salt_mass_fraction) * (self.setting.solids + self.water + sugar)
 
-    def _salt_at_rest(self) -> np.ndarray:
+    def _salt_at_rest(self) -> Floats:
         last = self.salt.segments[-1]
         # Where undissolved salt outlasts everything, food and bath rest at saturation.
         return np.where(np.isfinite(last.begin), last.evolution.rest, SATURATION["salt"] * self.water)
 
-    def _bath_strength(self, amount: np.ndarray) -> np.ndarray:
-        """Salt / (salt + water) of the bath's brine; salt that lies undissolved leaves it at saturation."""
-        per_water = np.minimum(amount / self.bath.water[:, None], SATURATION["salt"])
-        return per_water / (1 + per_water)
 
-
-def curve(seconds: np.ndarray, figures: dict[str, np.ndarray]) -> UptakeCurve:
+def curve(seconds: Floats, figures: dict[str, Floats]) -> UptakeCurve:
     """The Curve of figures (n, t), each with its band, at ``seconds`` (t,)."""
     names = (
         "salt_mass_fraction",
@@ -247,18 +247,22 @@ def curve(seconds: np.ndarray, figures: dict[str, np.ndarray]) -> UptakeCurve:
         "sugar_mass_fraction",
         "bath_water_phase_salt",
     )
-    shown = [name for name in names if name in figures]
-    low, typical, high = ends(np.stack([figures[name] for name in shown], axis=1))
-    bands = [ArrayRange(low=low[at], typical=typical[at], high=high[at]) for at in range(len(shown))]
-    return UptakeCurve(seconds=seconds, **{"bath_water_phase_salt": None, **dict(zip(shown, bands, strict=True))})
+    present = [name for name in names if name in figures]
+    low, typical, high = ends(np.stack([figures[name] for name in present], axis=1))
+    bands = {name: ArrayRange(low=low[at], typical=typical[at], high=high[at]) for at, name in enumerate(present)}
+    return UptakeCurve(seconds=seconds, bath_water_phase_salt=bands.pop("bath_water_phase_salt", None), **bands)
 
 
-def time_range(values: np.ndarray) -> TimeRange:
+def time_range(values: Floats) -> TimeRange:
     """Band of times, shape (n,), infinite ones as None."""
     return TimeRange(*times_of(values))
 
 
-def _courses(stage: Stage, setting: UptakeSetting, drawn: SampledStage, state: SoluteState, gained: np.ndarray):
+#: Water of the food, courses of salt and sugar, bath of salt, and all salt in food and bath.
+_Courses = tuple[Floats, tuple[SoluteCourse, SoluteCourse | None], StirredBath | None, Floats]
+
+
+def _courses(stage: Stage, setting: UptakeSetting, drawn: SampledStage, state: SoluteState, gained: Floats) -> _Courses:
     """Water (n,), courses of salt and sugar, the bath of salt, and all salt in food and bath (n,)."""
     amounts = drawn.amounts
     water = state.water + gained
@@ -274,14 +278,15 @@ def _courses(stage: Stage, setting: UptakeSetting, drawn: SampledStage, state: S
     bath_water = amounts["bath_water"] - gained
     if stage.has_bath and bath_water.min() <= 0:
         raise RangeError("weight_gain", float(gained.max()), "less water than the bath holds")
-    courses, baths = {}, {}
+    courses: dict[str, SoluteCourse] = {}
+    baths: dict[str, StirredBath] = {}
     exchange = BathCoupling.between(setting.shape, bath_water / water) if stage.has_bath else None
     starts = {"salt": salt_start, "sugar": sugar_start}
     for (solute, start), end in zip(starts.items(), drawn.fouriers, strict=True):
         baths[solute] = StirredBath(water=bath_water, solute=amounts[f"bath_{solute}"])
         if solute == "sugar" and not start.any() and not baths[solute].solute.any():
-            courses[solute] = None
-        elif exchange is not None:
+            continue
+        if exchange is not None:
             changes = stage.water_changes
             courses[solute] = bath_course(
                 exchange, start, water, baths[solute], SATURATION[solute], end / (changes + 1), changes
@@ -295,11 +300,11 @@ def _courses(stage: Stage, setting: UptakeSetting, drawn: SampledStage, state: S
     if stage.water_changes:
         # What the earlier baths took away is gone: the balance is that of the last bath.
         last = courses["salt"].segments[-1].evolution
-        total = last.rest + last.bath_rest
-    return water, (courses["salt"], courses["sugar"]), bath, total
+        total = last.rest if last.bath_rest is None else last.rest + last.bath_rest
+    return water, (courses["salt"], courses.get("sugar")), bath, total
 
 
-def _water_gain(stage: Stage, setting: UptakeSetting, drawn: SampledStage, state: SoluteState) -> np.ndarray:
+def _water_gain(stage: Stage, setting: UptakeSetting, drawn: SampledStage, state: SoluteState) -> Floats:
     """Water that goes from the bath into the food at the start of the stage, shape (n,); below 0 outward."""
     if stage.kind == "dry cure":
         return -drawn.amounts["drawn_water"]
@@ -317,5 +322,11 @@ def _water_gain(stage: Stage, setting: UptakeSetting, drawn: SampledStage, state
     return gain - solutes
 
 
-def _strength(amount: np.ndarray, water: np.ndarray) -> np.ndarray:
+def _strength(amount: Floats, water: Floats) -> Floats:
     return amount / (amount + water)
+
+
+def _bath_strength(amount: Floats, bath: StirredBath) -> Floats:
+    """Salt / (salt + water) of the bath's brine. Undissolved salt keeps it at saturation."""
+    per_water: Floats = np.minimum(amount / bath.water[:, None], SATURATION["salt"])
+    return per_water / (1 + per_water)

@@ -16,7 +16,9 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 import numpy as np
+import numpy.typing as npt
 
+from handbook.base.arrays import Floats
 from handbook.base.errors import RangeError
 from handbook.base.ranges import Range
 from handbook.salt.diffusion import Geometry, geometry
@@ -196,14 +198,14 @@ def with_bath_scaled(stage: Stage, factor: float) -> Stage:
     )
 
 
-def depth_profile(result: UptakeResult, stage_index: int, depths: np.ndarray) -> ArrayRange:
+def depth_profile(result: UptakeResult, stage_index: int, depths: npt.ArrayLike) -> ArrayRange:
     """Water-phase salt at the end of a stage, ``depths`` (m, from 0 to the centre) below the broad face, mid-piece."""
-    depths = np.asarray(depths, dtype=float)
+    wanted = np.asarray(depths, dtype=float)
     typical = result.lengths[0]
-    if depths.min() < 0 or depths.max() > typical * (1 + 1e-9):
-        raise RangeError("depth", float(depths.max()), f"0 to {typical:g} m (the centre, or the closed face)")
+    if wanted.min() < 0 or wanted.max() > typical * (1 + 1e-9):
+        raise RangeError("depth", float(wanted.max()), f"0 to {typical:g} m (the centre, or the closed face)")
     state = result.stages[stage_index].state
-    readers = result.geometry.at_depth(np.minimum(depths / typical, 1.0))
+    readers = result.geometry.at_depth(np.minimum(wanted / typical, 1.0))
     salt = state.salt @ readers.T
     return ArrayRange(*ends_of(salt / (salt + state.water[:, None])))
 
@@ -217,13 +219,13 @@ class _Inputs:
         wide = [key for key, each in self._inputs.items() if each.range.is_wide]
         self._draws = Draws(wide, samples)
 
-    def draw(self, name: str, stage: int | None = None) -> np.ndarray:
+    def draw(self, name: str, stage: int | None = None) -> Floats:
         """Samples of one input; 0 for one that the stage does not have."""
         if (name, stage) not in self._inputs:
             return np.zeros(1 + self._draws.samples)
         return self._draws.of(self._inputs[name, stage])
 
-    def positions(self, name: str) -> np.ndarray:
+    def positions(self, name: str) -> Floats:
         """Where each sample lies along the range of an input of the whole run: 0 typical, -1 and 1 the ends."""
         if (name, None) not in self._inputs:
             return np.zeros(1 + self._draws.samples)
@@ -246,20 +248,22 @@ class _Inputs:
                 ),
             )
 
-    def shares(self, results: np.ndarray) -> tuple[InputShare, ...]:
+    def shares(self, results: Floats) -> tuple[InputShare, ...]:
         """What part of the spread of ``results``, shape (1 + samples,), each input makes."""
-        return tuple(InputShare(*key, part) for key, part in self._draws.parts_of_spread(results))
+        return tuple(InputShare(name, stage, part) for (name, stage), part in self._draws.parts_of_spread(results))
 
 
 def _last_stage(piece: Piece, stages: Sequence[Stage], spread: Spread | None) -> StageRun:
     """The last of the stages under way, those before it over."""
     inputs = _Inputs(piece, stages, (spread or Spread()).samples)
     setting, state = _setting(piece, inputs)
-    under_way = None
+    under_way: StageRun | None = None
     for stage, drawn in inputs.drawn(setting):
         if under_way is not None:
             state, _, _ = under_way.end()
         under_way = StageRun.begin(stage, setting, drawn, state)
+    if under_way is None:
+        raise ValueError("stages: read none; allowed: at least one")
     return under_way
 
 
@@ -286,15 +290,15 @@ def _setting(piece: Piece, inputs: _Inputs) -> tuple[UptakeSetting, SoluteState]
 
 
 def _result(
-    under_way: StageRun, inputs: _Inputs, start: float, target, evenness: float, piece: Piece
+    under_way: StageRun, inputs: _Inputs, start: float, target: float | None, evenness: float, piece: Piece
 ) -> UptakeStageResult:
     stage = under_way.stage
     state, figures, balance = under_way.end()
     times = under_way.times(target, evenness)  # before the curve: a table is made once for the longest time asked
-    shown = curve(*under_way.stretched())
-    rest = under_way.equilibrium()
-    if rest is not None:
-        figures["at_rest"] = rest
+    curves = curve(*under_way.stretched())
+    equilibrium = under_way.equilibrium()
+    if equilibrium is not None:
+        figures["equilibrium"] = equilibrium
     names = list(figures)
     low, typical, high = ends_of(np.stack([figures[name] for name in names], axis=1))
     ends = {name: Range(float(low[at]), float(typical[at]), float(high[at])) for at, name in enumerate(names)}
@@ -309,9 +313,9 @@ def _result(
         bath_water_phase_salt=ends.get("bath_water_phase_salt"),
         food_mass_ratio=ends["food_mass_ratio"],
         salt_on_green_weight=ends["salt_on_green_weight"],
-        equilibrium_salt_mass_fraction=ends.get("at_rest"),
+        equilibrium_salt_mass_fraction=ends.get("equilibrium"),
         **times,
-        curve=shown,
+        curve=curves,
         salt_balance=balance,
         dominating=inputs.shares(figures["salt_mass_fraction"]),
         extrapolated=piece.salt_diffusivity.is_extrapolated(stage.temperature.typical),

@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from handbook.base.arrays import Floats
 from handbook.base.errors import RangeError
 from handbook.base.ranges import Range
 from handbook.salt.diffusion import SHAPES, Geometry
@@ -40,7 +41,7 @@ class Piece:
     length: float | None = None
     skin_closed: bool = False
 
-    def __post_init__(self):
+    def __post_init__(self) -> None:
         if self.shape not in SHAPES:
             raise ValueError(f"shape: read {self.shape}; allowed: {', '.join(SHAPES)}")
         if self.skin_closed and self.shape not in ("slab", "block"):
@@ -85,7 +86,7 @@ class Stage:
     pump_sugar_fraction: Range = NOTHING
     name: str = ""
 
-    def __post_init__(self):
+    def __post_init__(self) -> None:
         if self.kind not in KINDS:
             raise ValueError(f"kind: read {self.kind}; allowed: {', '.join(KINDS)}")
         check_within("duration", self.duration, 0.0, 400 * 86400.0)
@@ -140,16 +141,16 @@ class InputShare:
 class ArrayRange:
     """Three arrays of one shape: low end, typical run, high end."""
 
-    low: np.ndarray
-    typical: np.ndarray
-    high: np.ndarray
+    low: Floats
+    typical: Floats
+    high: Floats
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class UptakeCurve:
     """Figures against time, each Band of shape (n,) as ``seconds``; water phase: salt / (salt + water)."""
 
-    seconds: np.ndarray
+    seconds: Floats
     salt_mass_fraction: ArrayRange
     water_phase_mean: ArrayRange
     water_phase_centre: ArrayRange
@@ -162,9 +163,9 @@ class UptakeCurve:
 class SoluteState:
     """What is in the piece, sample by sample (row 0: typical): solutes and water per kg of green food."""
 
-    salt: np.ndarray
-    sugar: np.ndarray
-    water: np.ndarray
+    salt: Floats
+    sugar: Floats
+    water: Floats
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -214,9 +215,9 @@ class UptakeResult:
     stages: tuple[UptakeStageResult, ...]
     dominating: tuple[InputShare, ...]
     geometry: Geometry = field(repr=False)
-    lengths: np.ndarray = field(repr=False)
-    solids: np.ndarray = field(repr=False)
-    diffusivity_positions: np.ndarray = field(repr=False)
+    lengths: Floats = field(repr=False)
+    solids: Floats = field(repr=False)
+    diffusivity_positions: Floats = field(repr=False)
 
     @property
     def end(self) -> UptakeStageResult:

@@ -10,7 +10,7 @@ from handbook.base.ranges import Range
 from handbook.heat.heat_run import Coating, Composition, HeatPiece, HeatResult, HeatSpread, HeatStage, run
 from handbook.heat.lethality import lethality_range, organisms
 from handbook.heat.temperature_curve import hold_time
-from handbook.validation.published_findings import Comparison, compared, span, told, two_figures
+from handbook.validation.published_findings import Comparison, answered, compared, span, time_span, two_figures
 
 _HOUR, _ZERO_CELSIUS = 3600.0, 273.15
 _SPREAD, _ALONE = HeatSpread(samples=32), HeatSpread(samples=0)
@@ -39,7 +39,7 @@ def _core() -> Comparison:
     humid = _smoked(22, 5.5, _HUMID, _ALONE).stages[1].core.typical - _ZERO_CELSIUS
     said = "; ".join(f"{mm} mm, {hours:g} h: core {span(ends[mm])} °C" for mm, hours in ((19, 5), (25, 6)))
     assured = "assures" if shares[0] >= 95 else "does not assure"
-    return told(
+    return answered(
         "rule_smoker",
         said,
         _BASIS,
@@ -55,7 +55,7 @@ def _germs() -> Comparison:
     least = min(each.low for each in found.values())
     said = "; ".join(f"{mm} mm: {_reductions(each)}" for mm, each in found.items())
     stands = "Assured" if least >= germ.log10_target else "Not assured"
-    return told(
+    return answered(
         "rule_six",
         said,
         f"the same run; nothing is counted below {germ.lowest - _ZERO_CELSIUS:.0f} °C",
@@ -76,10 +76,10 @@ def _pellicle() -> Iterator[Comparison]:
     time = run(_fish(22), [fridge], _SPREAD).mass_loss_time(0.01, 0)
     basis = f"time to lose 1 % of the weight, the least at which a pellicle is there (from memory); {air}"
     if time.status == "always":
-        hours = Range(time.low, time.typical, time.high).times(1 / _HOUR)
+        hours = time_span(time).times(1 / _HOUR)
         yield compared("rule_pellicle", hours, basis)
     else:
-        yield told("rule_pellicle", "not within two days throughout the range", basis, "The model is slower.")
+        yield answered("rule_pellicle", "not within two days throughout the range", basis, "The model is slower.")
     lost = run(_fish(22), [replace(fridge, duration=2 * _HOUR)], _SPREAD).stages[0].mass_lost
     yield compared("pellicle_loss", lost.times(100), f"after 2 h, {air}")
 
@@ -90,7 +90,7 @@ def _baste() -> Comparison:
     dips = [_dip(basted, start, start + _EVERY) for start in starts]
     cooler = plain.stages[1].core.typical - basted.stages[1].core.typical
     heavier = 100 * (basted.yield_.typical - plain.yield_.typical)
-    return told(
+    return answered(
         "rule_baste",
         f"a baste lowers the surface by at most {two_figures(max(dips))} K; over the run the core "
         f"ends {two_figures(abs(cooler))} K {'cooler' if cooler > 0 else 'warmer'}, the yield "

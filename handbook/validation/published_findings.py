@@ -8,6 +8,8 @@ from math import inf, sqrt
 
 from handbook.base.csv_rows import cited, number, read_table, word
 from handbook.base.ranges import Range
+from handbook.heat.heat_results import TimeReached
+from handbook.salt.uptake_records import TimeRange
 
 PARTS, KINDS = ("uptake", "heat"), ("finding", "rule")
 READS = ("about", "between", "at least", "nothing")
@@ -68,7 +70,7 @@ class Comparison:
     def printed_ratio(self) -> Range | None:
         """The printed ends / the printed typical figure."""
         figure = self.finding.figure
-        return None if self.ratio is None else figure.times(1 / figure.typical)
+        return None if figure is None or self.model is None else figure.times(1 / figure.typical)
 
 
 def compared(key: str, model: Range, basis: str, case: str = "", so: str = "") -> Comparison:
@@ -80,12 +82,12 @@ def compared(key: str, model: Range, basis: str, case: str = "", so: str = "") -
         unit=finding.unit,
         said="",
         basis=basis,
-        misfit=f"{misfit(finding.figure, model)} {so}".rstrip(),
+        misfit=f"{misfit(printed_figure(key), model)} {so}".rstrip(),
         case=case,
     )
 
 
-def told(key: str, said: str, basis: str, misfit: str, model: Range | None = None, unit: str = "") -> Comparison:
+def answered(key: str, said: str, basis: str, misfit: str, model: Range | None = None, unit: str = "") -> Comparison:
     """A finding that has no figure to divide by: the engine's answer, ``misfit`` made from its figures."""
     return Comparison(finding=printed(key), model=model, unit=unit, said=said, basis=basis, misfit=misfit)
 
@@ -130,6 +132,38 @@ def all_printed() -> dict[str, Printed]:
 def printed(key: str) -> Printed:
     """One row of the table."""
     return all_printed()[key]
+
+
+def printed_figure(key: str) -> Range:
+    """The printed figure of one row. Raises ValueError for a row without one."""
+    figure = printed(key).figure
+    if figure is None:
+        raise ValueError(f"{key}: read no figure; allowed: a row with a printed figure")
+    return figure
+
+
+def time_span(time: TimeRange | TimeReached) -> Range:
+    """A time that every sample reaches, as a range in s.
+
+    Raises
+    ------
+    ValueError  a sample never reaches it
+
+    Examples
+    --------
+    >>> time_span(TimeRange(60.0, 90.0, 120.0))
+    Range(low=60.0, typical=90.0, high=120.0)
+    """
+    if time.low is None or time.typical is None or time.high is None:
+        raise ValueError("time: read never; allowed: a time that every sample reaches")
+    return Range(time.low, time.typical, time.high)
+
+
+def known(values: Range | None) -> Range:
+    """A figure of a stage with a bath. Raises ValueError where the stage has none."""
+    if values is None:
+        raise ValueError("figure: read none; allowed: the figure of a stage with a bath")
+    return values
 
 
 def _printed(row: dict[str, str]) -> Printed:
