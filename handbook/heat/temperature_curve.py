@@ -1,7 +1,7 @@
-"""What a temperature curve did: how long it held, how long it stayed in a range, how long it took to fall.
+"""Hold, dwell and cooling times of a temperature curve.
 
-Curves are points joined by straight lines: ``time`` of shape (n,) in s, rising; ``temperature`` of shape (..., n) in
-K, so that all samples of a run are one call. Every reader of a core curve uses these functions.
+A curve is a set of points joined by straight lines: ``time`` of shape (n,) in s, rising, and ``temperature`` of shape
+(..., n) in K. One call therefore serves all samples of a run. Every reader of a core curve uses these functions.
 """
 
 from __future__ import annotations
@@ -13,8 +13,28 @@ from handbook.base.arrays import Floats
 
 
 def hold_time(time: npt.ArrayLike, temperature: npt.ArrayLike, at_least: float) -> Floats:
-    """Longest unbroken time in s at or above ``at_least`` K, shape (...).
+    """Longest unbroken time at or above a temperature.
 
+    t_hold = max(t_2 - t_1) with T(t) >= T_hold for all t_1 <= t <= t_2
+
+    Parameters
+    ----------
+    time : array (n,) [s]
+        Rising.
+    temperature : array (..., n) [K]
+    at_least : float [K]
+
+    Returns
+    -------
+    array (...) [s]
+
+    Notes
+    -----
+    Source: geometry of a polyline; no empirical constant.
+    Valid for any rising times; exact for straight lines between the points.
+
+    Examples
+    --------
     >>> float(hold_time([0, 60, 120, 180], [330, 340, 340, 330], 335))
     120.0
     """
@@ -30,17 +50,60 @@ def hold_time(time: npt.ArrayLike, temperature: npt.ArrayLike, at_least: float) 
 
 
 def time_in_range(time: npt.ArrayLike, temperature: npt.ArrayLike, low: float, high: float) -> Floats:
-    """Total time in s from ``low`` up to, not at, ``high`` K, shape (...)."""
+    """Total time from one temperature up to, but not at, another.
+
+    t = sum of s_i (t_(i+1) - t_i), with s_i of ``share_between``
+
+    Parameters
+    ----------
+    time : array (n,) [s]
+        Rising.
+    temperature : array (..., n) [K]
+    low, high : float [K]
+
+    Returns
+    -------
+    array (...) [s]
+
+    Notes
+    -----
+    Source: geometry of a polyline; no empirical constant.
+    Valid for any rising times; exact for straight lines between the points.
+
+    Examples
+    --------
+    >>> float(time_in_range([0, 600, 1200], [280, 300, 300], 290, 301))
+    900.0
+    """
     time, temperature = _arrays(time, temperature)
     total: Floats = (share_between(temperature, low, high) * np.diff(time)).sum(-1)
     return total
 
 
 def fall_time(time: npt.ArrayLike, temperature: npt.ArrayLike, warm: float, cold: float) -> Floats:
-    """Time in s from the last fall through ``warm`` to the first time at or below ``cold`` (K), shape (...).
+    """Cooling time from the last fall through ``warm`` to the first time at or below ``cold``.
 
-    Infinite when the curve does not get there; 0 when it never was above ``warm``.
+    t_fall = t_cold - t_warm
 
+    Parameters
+    ----------
+    time : array (n,) [s]
+        Rising.
+    temperature : array (..., n) [K]
+    warm, cold : float [K]
+        warm > cold.
+
+    Returns
+    -------
+    array (...) [s]; infinite where the curve never gets to ``cold``, 0 where it never was above ``warm``
+
+    Notes
+    -----
+    Source: geometry of a polyline; no empirical constant.
+    Valid for any rising times; exact for straight lines between the points.
+
+    Examples
+    --------
     >>> float(fall_time([0, 3600, 7200], [333.15, 313.15, 273.15], 330.15, 293.15)) / 3600
     1.35
     """
@@ -50,8 +113,34 @@ def fall_time(time: npt.ArrayLike, temperature: npt.ArrayLike, warm: float, cold
 
 
 def fall_moments(time: npt.ArrayLike, temperature: npt.ArrayLike, warm: float, cold: float) -> tuple[Floats, Floats]:
-    """Moments in s of the last fall through ``warm`` (NaN: never above) and of the first time at ``cold`` after it
-    (infinite: never), each of shape (...)."""
+    """Moments of the last fall through ``warm`` and of the first time at ``cold`` after it.
+
+    t = t_i + (T_i - T) / (T_i - T_(i+1)) (t_(i+1) - t_i)
+
+    Parameters
+    ----------
+    time : array (n,) [s]
+        Rising.
+    temperature : array (..., n) [K]
+    warm, cold : float [K]
+        warm > cold.
+
+    Returns
+    -------
+    array (...) [s], the fall through ``warm``; NaN where the curve never was above it
+    array (...) [s], the arrival at ``cold``; infinite where there is none
+
+    Notes
+    -----
+    Source: geometry of a polyline; no empirical constant.
+    Valid for any rising times; exact for straight lines between the points.
+
+    Examples
+    --------
+    >>> start, end = fall_moments([0, 3600, 7200], [333.15, 313.15, 273.15], 330.15, 293.15)
+    >>> round(float(start)), round(float(end))
+    (540, 5400)
+    """
     time, temperature = _arrays(time, temperature)
     count = time.size
     above = temperature > warm
@@ -65,7 +154,29 @@ def fall_moments(time: npt.ArrayLike, temperature: npt.ArrayLike, warm: float, c
 
 
 def share_between(temperature: Floats, low: float, high: float) -> Floats:
-    """Share of each interval that the line spends from ``low`` up to, not at, ``high``: joined ranges count once."""
+    """Share of each interval that the line spends from ``low`` up to, but not at, ``high``.
+
+    s = (min(T_max, high) - max(T_min, low)) / (T_max - T_min), 0 <= s
+
+    Parameters
+    ----------
+    temperature : array (..., n) [K]
+    low, high : float [K]
+        ``high`` may be infinite. Adjoining ranges count their common end once.
+
+    Returns
+    -------
+    array (..., n - 1) [-]
+
+    Notes
+    -----
+    Source: geometry of a polyline; no empirical constant. Valid for any temperatures.
+
+    Examples
+    --------
+    >>> share_between(np.array([280.0, 300.0]), 290.0, np.inf).tolist()
+    [0.5]
+    """
     first, second = temperature[..., :-1], temperature[..., 1:]
     bottom, top = np.minimum(first, second), np.maximum(first, second)
     inside = np.minimum(top, high) - np.maximum(bottom, low)
