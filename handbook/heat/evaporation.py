@@ -30,7 +30,7 @@ DIFFUSIVITY, DIFFUSIVITY_AT, ACTIVATION_ENERGY = 2.5e-10, 275.15, 19e3
 LEWIS_FACTOR = (2.2 / 2.5) ** (2.0 / 3.0)
 _MOLAR_HEAT_OF_AIR, _MOLAR_HEAT_OF_VAPOUR = 29.1, 34.0  # J/(mol K)
 
-#: Juice that muscle lets go when warm, kg / kg green weight: most / (1 + exp(-(t - middle) / width)) less its value
+#: Juice that warm muscle releases, kg / kg green weight: most / (1 + exp(-(t - middle) / width)) less its value
 #: at 30 degC, t in degC.
 #: Meat: drawn through the cooking losses of lean beef held 40 min [meat-processing-table-6-1], within 0.01. Fish:
 #: set to give the 6 to 16 % reported for salmon [salmon-cooking-2020]. Carry x 0.6 to x 1.3; salted meat holds more.
