@@ -12,6 +12,7 @@ from handbook.heat.heated_piece import HeatPiece
 from handbook.heat.surroundings import Surroundings
 
 SOAKING_TIME = 300.0  # s for a glaze to warm up and its water to soak in or dry [heat-estimates]
+SUGAR_DEPTH = 1e-3  # m of surface that shares the sugar of a glaze [heat-estimates]
 INSTANT = 1e-2  # s; a step that only lets the surface jump
 _COLDEST_JUICE = 303.15  # K; see drying.exuded_with_slope
 _LEAST = 0.2  # share of the surface moisture that one step leaves at least
@@ -26,6 +27,7 @@ class MoistureStepper:
     pressure: float
     state: HeatState
     isotherm: drying.Isotherm
+    sugar: Floats | float
     heat_modes: Modes
     moisture_modes: Modes
     solids: float
@@ -171,3 +173,10 @@ class MoistureStepper:
         # m2 of heated surface per kg green weight.
         area: Floats = self.heat_modes.area_factor * half * half / (self.green_half**3 * self.green_density)
         return area
+
+    def _sweeten(self, sugar: float) -> None:
+        # The sugar of a glaze binds water in the outer layer only.
+        self.sugar += sugar
+        depth = np.minimum(SUGAR_DEPTH, self.green_half)
+        layer = self._area(self.green_half) * self.piece.open_fraction * depth * self.solids * self.green_density
+        self.isotherm = self.isotherm.with_sugar(self.sugar / layer)

@@ -19,7 +19,6 @@ from handbook.uncertainty.sampling import Draws
 
 STEFAN_BOLTZMANN = 5.670374e-8
 MOISTURE_BIOT = 2.0  # any value serves: see conduction.py
-SUGAR_DEPTH = 1e-3  # m of surface that shares the sugar of a glaze [heat-estimates]
 _DRY = 0.02  # kg / kg solids below which the surface is as good as dry
 _WARMING_PER_STEP, _DRYING_PER_STEP = 3.0, 0.2  # K and share of the surface moisture, mean of the samples
 INPUTS = (
@@ -375,13 +374,6 @@ class TimeStepper(MoistureStepper):
     def settle(self) -> None:
         """Reset the rates of change, at an abrupt change of the surroundings."""
         self.state.warming = self.state.moistening = self.state.drying = np.zeros_like(self.state.mean)
-
-    def _sweeten(self, sugar: float) -> None:
-        # The sugar of a glaze binds water in the outer layer only.
-        self.sugar += sugar
-        depth = np.minimum(SUGAR_DEPTH, self.green_half)
-        layer = self._area(self.green_half) * self.piece.open_fraction * depth * self.solids * self.green_density
-        self.isotherm = self.isotherm.with_sugar(self.sugar / layer)
 
     def checkpoint(self) -> _Checkpoint:
         """Copy of the current state, for ``restore``."""

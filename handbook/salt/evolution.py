@@ -1,14 +1,13 @@
-"""How the solute of a piece goes on in time: sealed, at a held surface, or in a stirred bath of limited size.
+"""Time evolution of the solute in a piece: sealed, at a held surface, or in a stirred bath of limited size.
 
-All three are exact sums of decaying modes of a Geometry's operators. For a bath, with alpha = bath water / food
-water, y = solute of the bath in the food's units and b = alpha y its amount, the symmetric system in
-(q, sqrt(alpha) y) is
+All three are exact sums of decaying modes of a Geometry's operators. For a bath, let alpha = bath water / food water,
+y = solute of the bath in the food's units and b = alpha y its amount. The symmetric system in (q, sqrt(alpha) y) is
 
     K_bath = [[K, -k / sqrt(alpha)], [-k' / sqrt(alpha), k_0 / alpha]],   k = K e (e: the constant profile)
 
-whose mode of rate 0 is the common strength at rest, (q_0 + b) / (1 + alpha). Samples differ in D t / L^2, which only
-scales time, and in alpha: the decaying part is found at a few Chebyshev nodes of log alpha and interpolated, the rest
-strength is each sample's own, so that solute stays conserved to rounding.
+Its mode of rate 0 is the common concentration at equilibrium, (q_0 + b) / (1 + alpha). Samples differ in D t / L^2,
+which only scales time, and in alpha. The decaying part is computed at a few Chebyshev nodes of log alpha and
+interpolated; the equilibrium is computed for each sample, so solute is conserved to rounding.
 Source: [crank-1975] for the problem; the scheme is our own.
 """
 
@@ -30,10 +29,11 @@ _TABLE_SIZE, _SHORTEST = 72, 1e-5
 
 
 class SolutionTable:
-    """What readers read of an Evolution at points evenly spaced in log(1 + D t / L^2 / 1e-5), the same for all samples.
+    """Values that readers read of a ModalSolution, tabulated at times common to all samples.
 
-    Reading between the points is cubic and right to 1e-4 of the difference to rest (2e-4 at the centre). A reader's
-    values are worked out when it is first read, up to the time that is asked for: ask for the longest times first.
+    The times are evenly spaced in log(1 + D t / L^2 / 1e-5). Interpolation is cubic, with an error of 1e-4 of the
+    difference to equilibrium (2e-4 at the centre). A reader's values are computed on first use, up to the time asked for:
+    ask for the longest times first.
     """
 
     def __init__(self, evolution: ModalSolution, readers: list[Floats], with_bath: bool):
@@ -45,10 +45,36 @@ class SolutionTable:
         self._decay: Floats = np.empty((0, len(evolution.rates)))
 
     def at(self, fourier: Floats, first: int | None = None) -> Floats:
-        """Values, shape (readers, n, times), of the ``first`` readers at ``fourier`` = D t / L^2.
+        """Values of the readers at given times.
 
-        ``fourier`` : shape (n, times), or (1, times) for all samples alike
-        Without ``first``, all readers, and the amount in the bath last where the table is made with it.
+        c(t) = cubic through the four nearest points of the table
+
+        Parameters
+        ----------
+        fourier : array (n, times), or (1, times) for all samples [-]
+            D t / L^2.
+        first : int
+            Number of readers to read; None for all, followed by the amount in the bath where the table includes it.
+
+        Returns
+        -------
+        array (readers, n, times), in the unit of the start
+
+        Notes
+        -----
+        Source: Lagrange interpolation; no empirical constant.
+        Valid for any time >= 0; beyond the last point of the table the piece is in equilibrium.
+
+        Examples
+        --------
+        Crank's sheet at D t / l^2 = 0.1 holds 0.3568 of its final uptake (tests/published/crank_sheet.csv):
+
+        >>> from handbook.salt.diffusion import geometry
+        >>> slab = geometry("slab")
+        >>> mean = np.eye(slab.size)[0]
+        >>> table = held_surface(slab, slab.uniform(np.zeros(1)), np.ones(1)).table([mean])
+        >>> round(float(table.at(np.array([[0.1]]))[0, 0, 0]), 4)
+        0.3568
         """
         left, shares = self._between(fourier)
         total = self._total if first is None else None
@@ -87,9 +113,9 @@ class SolutionTable:
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class ModalSolution:
-    """Solute of n samples: rest value plus modes that decay with D t / L^2.
+    """Solute of n samples: equilibrium value plus modes that decay with D t / L^2.
 
-    rest : (n,) the even value at rest; bath_rest : (n,) amount in the bath at rest, None without a bath
+    rest : (n,) uniform value at equilibrium; bath_rest : (n,) amount in the bath at equilibrium, None without a bath
     rates : (m,), those of each node from the slowest; amplitudes : (n, m)
     modes : (r, m) of the state, and with a bath one more row, its amount
     """
@@ -101,21 +127,91 @@ class ModalSolution:
     bath_rest: Floats | None = None
 
     def table(self, readers: list[Floats], with_bath: bool = False) -> SolutionTable:
-        """The values that ``readers`` read as a table over time.
+        """Table over time of the values that readers read.
 
-        A reader has shape (r,), or (n, r) where it differs from sample to sample. ``with_bath`` : the amount in the
-        bath too, which is what the food does not hold; the first reader is then the mean.
+        c(t) = reader . q(t)
+
+        Parameters
+        ----------
+        readers : list of arrays (r,), or (n, r) where a reader differs between samples
+        with_bath : bool
+            Also tabulate the amount in the bath, as the total less the food's. The first reader is then the mean.
+
+        Returns
+        -------
+        SolutionTable
+
+        Notes
+        -----
+        Source: [crank-1975]; the scheme is our own. Valid as SolutionTable.
+
+        Examples
+        --------
+        >>> from handbook.salt.diffusion import geometry
+        >>> slab = geometry("slab")
+        >>> table = sealed(slab, slab.uniform(np.array([0.02]))).table([np.eye(slab.size)[0]])
+        >>> round(float(table.at(np.array([[1.0]]))[0, 0, 0]), 6)
+        0.02
         """
         return SolutionTable(self, readers, with_bath)
 
     def decay(self, fourier: Floats) -> Floats:
-        """What is left of each mode at ``fourier``, shape (times,): shape (times, m)."""
+        """Remaining share of each mode.
+
+        d_m = exp(-lambda_m D t / L^2)
+
+        Parameters
+        ----------
+        fourier : array (times,) [-]
+            D t / L^2.
+
+        Returns
+        -------
+        array (times, m) [-]
+
+        Notes
+        -----
+        Exponents are limited to -80, since exp of a large negative number is slow.
+        Source: [crank-1975]. Valid for times >= 0; error at most 1e-35.
+
+        Examples
+        --------
+        >>> from handbook.salt.diffusion import geometry
+        >>> slab = geometry("slab")
+        >>> solution = held_surface(slab, slab.uniform(np.zeros(1)), np.ones(1))
+        >>> float(solution.decay(np.zeros(1)).min())
+        1.0
+        """
         exponents = np.multiply.outer(fourier, -self.rates)
         # exp of a very negative number is slow, and nothing is left of such a mode: e^-80 is 1e-35.
         return np.exp(np.maximum(exponents, -80.0, out=exponents), out=exponents)
 
     def read(self, reader: Floats, decay: Floats) -> Floats:
-        """Values (n, times) that ``reader``, shape (r,) or (n, r), reads after ``decay``, shape (times, m)."""
+        """Values that one reader reads after a decay.
+
+        c = c_rest + sum(w_m a_m d_m)
+
+        Parameters
+        ----------
+        reader : array (r,) or (n, r) [-]
+        decay : array (times, m) [-]
+
+        Returns
+        -------
+        array (n, times), in the unit of the start
+
+        Notes
+        -----
+        Source: [crank-1975]; the scheme is our own. Valid for any reader of the same geometry.
+
+        Examples
+        --------
+        >>> from handbook.salt.diffusion import geometry
+        >>> slab = geometry("slab")
+        >>> solution = held_surface(slab, slab.uniform(np.zeros(1)), np.ones(1))
+        >>> round(float(solution.read(np.eye(slab.size)[0], solution.decay(np.array([0.1])))[0, 0]), 4)
+        0.3568
+        """
         weight = reader @ self.modes[: reader.shape[-1]]
         if not weight.any():  # the mean of a sealed piece
             return np.repeat(self.rest[:, None], len(decay), axis=1)
@@ -128,7 +224,32 @@ class ModalSolution:
         return values
 
     def state(self, fourier: Floats) -> tuple[Floats, Floats | None]:
-        """States (n, r) and amounts in the bath (n,) at ``fourier``, shape (n,)."""
+        """States and amounts in the bath at one time per sample.
+
+        q(t) = q_rest + sum(a_m d_m phi_m)
+
+        Parameters
+        ----------
+        fourier : array (n,) [-]
+            D t / L^2.
+
+        Returns
+        -------
+        array (n, r), in the unit of the start
+        array (n,), amount in the bath; None without a bath
+
+        Notes
+        -----
+        Source: [crank-1975]; the scheme is our own. Valid for times >= 0.
+
+        Examples
+        --------
+        >>> from handbook.salt.diffusion import geometry
+        >>> slab = geometry("slab")
+        >>> states, _ = held_surface(slab, slab.uniform(np.zeros(1)), np.ones(1)).state(np.array([0.1]))
+        >>> round(float(states[0, 0]), 4)
+        0.3568
+        """
         decayed = self.decay(fourier)
         decayed *= self.amplitudes
         states = decayed @ self.modes.T
@@ -137,22 +258,74 @@ class ModalSolution:
 
 
 def sealed(shape: Geometry, start: Floats) -> ModalSolution:
-    """No solute crosses: the profile of ``start``, shape (n, r), evens out and its mean stays."""
+    """Evolution without flux at the surface: the profile evens out and its mean stays.
+
+    dc/dn = 0 at the surface
+
+    Parameters
+    ----------
+    shape : Geometry
+    start : array (n, r), any unit
+
+    Returns
+    -------
+    ModalSolution
+
+    Notes
+    -----
+    Source: [crank-1975]; the scheme is our own. Valid for constant D and any start.
+
+    Examples
+    --------
+    >>> from handbook.salt.diffusion import geometry
+    >>> slab = geometry("slab")
+    >>> states, _ = sealed(slab, slab.uniform(np.array([0.02]))).state(np.array([1.0]))
+    >>> float(states[0, 0])
+    0.02
+    """
     rates, modes = _sealed_modes(shape)
     return ModalSolution(rest=start[:, 0].copy(), rates=rates, amplitudes=start @ modes, modes=modes)
 
 
 def held_surface(shape: Geometry, start: Floats, surface: Floats) -> ModalSolution:
-    """Surface held at ``surface``, shape (n,), in the food's units: an endless bath, or one with salt undissolved."""
+    """Evolution with a held surface: an infinite bath, or one with undissolved salt.
+
+    c = c_surface at the surface
+
+    Parameters
+    ----------
+    shape : Geometry
+    start : array (n, r), any unit
+    surface : array (n,), same unit
+        Value held at the surface.
+
+    Returns
+    -------
+    ModalSolution
+
+    Notes
+    -----
+    Source: [crank-1975], eqs 4.18, 5.23, 6.20 for a uniform start (numbers from memory); the scheme is our own.
+    Valid for constant D and any start. Error of the mean: 1e-4 of the final uptake.
+
+    Examples
+    --------
+    >>> from handbook.salt.diffusion import geometry
+    >>> ball = geometry("sphere")
+    >>> states, _ = held_surface(ball, ball.uniform(np.zeros(1)), np.ones(1)).state(np.array([0.1]))
+    >>> round(float(states[0, 0]), 3)
+    0.77
+    """
     rates, modes = _open_modes(shape)
     return ModalSolution(rest=surface, rates=rates, amplitudes=_away(start, surface) @ modes, modes=modes)
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class BathCoupling:
-    """Piece and stirred bath of n samples, whatever they hold: the modes of a few ratios and the share of each in a sample.
+    """Coupling of piece and stirred bath in n samples, for any contents.
 
-    ratio : bath water / food water, shape (n,); shares : (n, m); the rest as in Evolution
+    ratio : bath water / food water, shape (n,); shares : (n, m), weight of each node's modes in each sample; rates, modes :
+    as in ModalSolution
     """
 
     shape: Geometry
@@ -163,7 +336,32 @@ class BathCoupling:
 
     @classmethod
     def between(cls, shape: Geometry, ratio: Floats) -> BathCoupling:
-        """That of a piece of ``shape`` and a bath of ``ratio``, shape (n,), above 0."""
+        """Coupling of a piece and a bath.
+
+        alpha = bath water / food water
+
+        Parameters
+        ----------
+        shape : Geometry
+        ratio : array (n,) [-]
+            alpha, above 0.
+
+        Returns
+        -------
+        BathCoupling
+
+        Notes
+        -----
+        Source: [crank-1975]; the scheme is our own.
+        Valid for alpha > 0; interpolation between nodes has an error near 1e-4.
+
+        Examples
+        --------
+        >>> from handbook.salt.diffusion import geometry
+        >>> coupling = BathCoupling.between(geometry("slab"), np.array([1.0]))
+        >>> coupling.shares.sum(axis=1)[0] / geometry("slab").size == 1.0
+        np.True_
+        """
         nodes, shares = _nodes(ratio)
         rates, modes = zip(*(_bath_modes(shape, float(node)) for node in nodes), strict=True)
         return cls(
@@ -175,7 +373,35 @@ class BathCoupling:
         )
 
     def evolution(self, start: Floats, bath: Floats) -> ModalSolution:
-        """From profiles ``start``, shape (n, r), and a bath holding the amount ``bath``, shape (n,)."""
+        """Evolution of a piece in its bath.
+
+        c_rest = (q_0 + b) / (1 + alpha)
+
+        Parameters
+        ----------
+        start : array (n, r), any unit
+        bath : array (n,), same unit
+            Amount of solute in the bath.
+
+        Returns
+        -------
+        ModalSolution
+
+        Notes
+        -----
+        Source: [crank-1975], eqs 4.37, 5.33, 6.30 for a uniform start (numbers from memory); the scheme is our own.
+        Valid for a well stirred bath and constant D.
+
+        Examples
+        --------
+        A bath with as much water as the food loses half of its salt:
+
+        >>> from handbook.salt.diffusion import geometry
+        >>> slab = geometry("slab")
+        >>> soak = BathCoupling.between(slab, np.array([1.0])).evolution(slab.uniform(np.zeros(1)), np.ones(1))
+        >>> soak.rest.tolist(), soak.bath_rest.tolist()
+        ([0.5], [0.5])
+        """
         common = (start[:, 0] + bath) / (1 + self.ratio)
         amplitudes = np.column_stack([_away(start, common), bath / self.ratio - common]) @ self.modes
         amplitudes *= self.shares
@@ -185,7 +411,7 @@ class BathCoupling:
 
 
 def _away(start: Floats, rest: Floats) -> Floats:
-    """States ``start``, shape (n, r), less the even ``rest``, shape (n,)."""
+    """States ``start`` (n, r) less the uniform ``rest`` (n,)."""
     away = start.copy()
     away[:, 0] -= rest
     return away

@@ -1,4 +1,4 @@
-"""One solute through one stage: a chain of exact evolutions, with the salt that lies undissolved followed too."""
+"""One solute through one stage: a chain of exact evolutions, including undissolved salt."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ _FIRST_FOURIER, _LAST_FOURIER = 3e-5, 12.0
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class StirredBath:
-    """What the piece lies in: water and solute per kg of green food, shape (n,) each."""
+    """Water and solute of a bath per kg of green food, shape (n,) each."""
 
     water: Floats
     solute: Floats
@@ -28,9 +28,9 @@ class StirredBath:
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Segment:
-    """One evolution from ``begin``, D t / L^2, shape (n,), inf where a sample never gets there.
+    """One evolution from ``begin`` (D t / L^2, shape (n,)); inf where a sample never reaches it.
 
-    outside : amount of solute in food and bath together, where the bath's amount follows by balance; else None
+    outside : total solute of food and bath, where the bath's amount follows by balance; else None
     """
 
     begin: Floats
@@ -40,19 +40,72 @@ class Segment:
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class SoluteCourse:
-    """The segments of one solute in one stage, in order; its clock is D t / L^2 ("fourier")."""
+    """Segments of one solute in one stage, in order. Time is D t / L^2 ("fourier")."""
 
     segments: tuple[Segment, ...]
 
     def reading(self, readers: list[Floats]) -> SoluteReading:
-        """What ``readers`` (the first one the mean) and the bath show, ready for any times."""
+        """Tables of what the readers read, and of the bath.
+
+        c(t) = reader . q(t)
+
+        Parameters
+        ----------
+        readers : list of arrays (r,) or (n, r)
+            The first one reads the mean.
+
+        Returns
+        -------
+        SoluteReading
+
+        Notes
+        -----
+        Source: [crank-1975]; the scheme is our own. Valid as handbook.salt.evolution.SolutionTable.
+
+        Examples
+        --------
+        >>> from handbook.salt.diffusion import geometry
+        >>> slab = geometry("slab")
+        >>> reading = sealed_course(slab, slab.uniform(np.array([0.02]))).reading([np.eye(slab.size)[0]])
+        >>> round(float(reading.at(np.array([[0.5]]))[0, 0, 0]), 6)
+        0.02
+        """
         evolutions = [segment.evolution for segment in self.segments]
         return SoluteReading(
             course=self, tables=tuple(each.table(readers, each.bath_rest is not None) for each in evolutions)
         )
 
     def state(self, fourier: Floats) -> tuple[Floats, Floats | None]:
-        """Profiles (n, r) and amounts in the bath (n,) at ``fourier``, shape (n,)."""
+        """Profiles and amounts in the bath at one time per sample.
+
+        bath = total - q_0, where salt lies undissolved
+
+        Parameters
+        ----------
+        fourier : array (n,) [-]
+            D t / L^2, finite.
+
+        Returns
+        -------
+        array (n, r) [kg / kg green food]
+        array (n,) [kg / kg green food], None without a bath
+
+        Raises
+        ------
+        ValueError  no time lies inside the stage
+
+        Notes
+        -----
+        Source: [crank-1975]; the scheme is our own. Valid for times >= 0.
+
+        Examples
+        --------
+        >>> from handbook.salt.diffusion import geometry
+        >>> slab = geometry("slab")
+        >>> states, bath = rinse_course(slab, slab.uniform(np.ones(1))).state(np.array([0.1]))
+        >>> round(float(states[0, 0]), 4), bath
+        (0.6432, None)
+        """
         profile: Floats | None = None
         bath: Floats | None = None
         for segment, inside in self.inside(fourier):
@@ -71,9 +124,30 @@ class SoluteCourse:
         return profile, bath
 
     def inside(self, fourier: Floats) -> Iterator[tuple[Segment, npt.NDArray[np.bool_]]]:
-        """Each segment, and which of the times ``fourier``, shape (n,) or (n or 1, times), lie between it and the next.
+        """Each segment with a mask of the times between its begin and the next one's.
 
-        A segment wins over those before it.
+        begin_i <= t < begin_(i+1)
+
+        Parameters
+        ----------
+        fourier : array (n,), or (n or 1, times) [-]
+
+        Returns
+        -------
+        iterator of (Segment, boolean array)
+
+        Notes
+        -----
+        A segment takes precedence over those before it.
+        Source: definition of the segments; no empirical constant. Valid for times >= 0.
+
+        Examples
+        --------
+        >>> from handbook.salt.diffusion import geometry
+        >>> slab = geometry("slab")
+        >>> course = sealed_course(slab, slab.uniform(np.zeros(1)))
+        >>> [mask.tolist() for _, mask in course.inside(np.array([0.1]))]
+        [[True]]
         """
         begins = [each.begin if fourier.ndim == 1 else each.begin[:, None] for each in self.segments]
         ends: list[Floats | float] = [*begins[1:], np.inf]
@@ -83,15 +157,46 @@ class SoluteCourse:
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class SoluteReading:
-    """Values over time of one course: a table for each of its segments."""
+    """Values over time of one course: one table per segment."""
 
     course: SoluteCourse
     tables: tuple[SolutionTable, ...]
 
     def at(self, fourier: Floats, first: int | None = None) -> Floats:
-        """Values (readers + 1 for the bath if any, n, times), or of the ``first`` ones.
+        """Values of the readers, and of the bath, at given times.
 
-        ``fourier`` : shape (n, times), or (1, times) for all samples alike, rising from time to time
+        bath = total - mean, where salt lies undissolved
+
+        Parameters
+        ----------
+        fourier : array (n, times), or (1, times) for all samples [-]
+            D t / L^2, rising.
+        first : int
+            Number of readers to read, without the bath; None for all.
+
+        Returns
+        -------
+        array (readers + 1 with a bath, n, times) [kg / kg green food]
+
+        Raises
+        ------
+        ValueError  no times
+
+        Notes
+        -----
+        Source: [crank-1975]; the scheme is our own. Valid as handbook.salt.evolution.SolutionTable.
+
+        Examples
+        --------
+        Food and bath of equal water share the salt in the end:
+
+        >>> from handbook.salt.diffusion import geometry
+        >>> slab = geometry("slab")
+        >>> bath = StirredBath(water=np.array([0.75]), solute=np.array([0.06]))
+        >>> coupling = BathCoupling.between(slab, np.array([1.0]))
+        >>> course = bath_course(coupling, slab.uniform(np.zeros(1)), np.array([0.75]), bath, SATURATION["salt"])
+        >>> course.reading([np.eye(slab.size)[0]]).at(np.array([[20.0]]))[:, 0, 0].round(4).tolist()
+        [0.03, 0.03]
         """
         if len(self.tables) == 1:
             return self.tables[0].at(fourier, first)
@@ -113,12 +218,60 @@ class SoluteReading:
 
 
 def sealed_course(shape: Geometry, start: Floats) -> SoluteCourse:
-    """Nothing crosses; the profile of ``start``, amounts per kg of green food, shape (n, r), evens out."""
+    """Course without flux: the profile evens out.
+
+    dc/dn = 0 at the surface
+
+    Parameters
+    ----------
+    shape : Geometry
+    start : array (n, r) [kg / kg green food]
+
+    Returns
+    -------
+    SoluteCourse
+
+    Notes
+    -----
+    Source: [crank-1975]; the scheme is our own. Valid as handbook.salt.evolution.sealed.
+
+    Examples
+    --------
+    >>> from handbook.salt.diffusion import geometry
+    >>> slab = geometry("slab")
+    >>> float(sealed_course(slab, slab.uniform(np.array([0.02]))).state(np.ones(1))[0][0, 0])
+    0.02
+    """
     return SoluteCourse(segments=(Segment(begin=np.zeros(len(start)), evolution=sealed(shape, start)),))
 
 
 def rinse_course(shape: Geometry, start: Floats) -> SoluteCourse:
-    """Running water: the surface is held free of solute."""
+    """Course in running water: the surface is free of solute.
+
+    c = 0 at the surface
+
+    Parameters
+    ----------
+    shape : Geometry
+    start : array (n, r) [kg / kg green food]
+
+    Returns
+    -------
+    SoluteCourse
+
+    Notes
+    -----
+    Source: [crank-1975]; the scheme is our own. Valid as handbook.salt.evolution.held_surface.
+
+    Examples
+    --------
+    The loss after D t / l^2 = 0.1 is that of Crank's sheet, 0.3568:
+
+    >>> from handbook.salt.diffusion import geometry
+    >>> slab = geometry("slab")
+    >>> round(1 - float(rinse_course(slab, slab.uniform(np.ones(1))).state(np.array([0.1]))[0][0, 0]), 4)
+    0.3568
+    """
     nothing = np.zeros(len(start))
     return SoluteCourse(segments=(Segment(begin=nothing, evolution=held_surface(shape, start, nothing)),))
 
@@ -132,11 +285,43 @@ def bath_course(
     change_after: Floats | None = None,
     changes: int = 0,
 ) -> SoluteCourse:
-    """Piece with ``water`` per kg of green food, shape (n,), in a stirred bath.
+    """Course of a piece in a stirred bath.
 
-    The bath is renewed with plain water ``changes`` times, each time D t / L^2 = ``change_after``, shape (n,), later.
-    While more solute lies in the bath than its water can dissolve, the surface is held at saturation; when the food
-    has taken up the excess, the bath goes on as one of limited size.
+    c_surface = min(y, saturation) water, until the excess salt has dissolved
+
+    Parameters
+    ----------
+    exchange : BathCoupling
+    start : array (n, r) [kg / kg green food]
+    water : array (n,) [kg / kg green food]
+        Of the food.
+    bath : StirredBath
+    saturation : float [kg / kg water]
+    change_after : array (n,) [-]
+        D t / L^2 between renewals of the bath with plain water.
+    changes : int
+        Number of renewals.
+
+    Returns
+    -------
+    SoluteCourse
+
+    Notes
+    -----
+    While the bath holds more solute than its water dissolves, the surface is held at saturation. Once the food has taken
+    up the excess, the bath is one of limited size.
+    Source: [crank-1975]; saturation [nacl-solubility, sucrose-density]; the scheme is our own.
+    Valid for a well stirred bath and constant D.
+
+    Examples
+    --------
+    >>> from handbook.salt.diffusion import geometry
+    >>> slab = geometry("slab")
+    >>> bath = StirredBath(water=np.array([0.75]), solute=np.array([0.06]))
+    >>> coupling = BathCoupling.between(slab, np.array([1.0]))
+    >>> course = bath_course(coupling, slab.uniform(np.zeros(1)), np.array([0.75]), bath, SATURATION["salt"])
+    >>> round(float(course.state(np.array([20.0]))[0][0, 0]), 4)
+    0.03
     """
     nothing = np.zeros(len(start))
     solid = bath.solute > saturation * bath.water
@@ -158,16 +343,57 @@ def bath_course(
 
 
 def search_times(last: float = _LAST_FOURIER, count: int = 32) -> Floats:
-    """D t / L^2, shape (1, count), rising from nearly 0 to long after rest, to look for a time in."""
+    """Times in which to look for an event, rising geometrically from nearly 0 to long after equilibrium.
+
+    t_i = t_first (t_last / t_first)^(i / (count - 1))
+
+    Parameters
+    ----------
+    last : float [-]
+        D t / L^2.
+    count : int
+
+    Returns
+    -------
+    array (1, count) [-], D t / L^2
+
+    Notes
+    -----
+    Source: numerical choice. Valid for shapes whose slowest time is below ``last``.
+
+    Examples
+    --------
+    >>> search_times(count=3).round(5).tolist()
+    [[3e-05, 0.01897, 12.0]]
+    """
     return np.geomspace(_FIRST_FOURIER, last, count)[None]
 
 
 def time_reached(above: Callable[[Floats], Floats], times: Floats, rounds: int = 4) -> Floats:
-    """Times, shape (questions, n), from which ``above`` stays at or over 0.
+    """Times from which each question's value stays at or above 0.
 
-    ``above`` maps times, shape (n, t), to values (questions, n, t). ``times``, shape (n, t) or (1, t), rise and cover
-    what is looked for. 0: over 0 at all of them; inf: below 0 at the last. Regula falsi (Illinois) inside the last
-    bracket.
+    f(t) = 0, by regula falsi (Illinois) inside the last bracket
+
+    Parameters
+    ----------
+    above : function of times (n, t) to values (questions, n, t)
+    times : array (n, t) or (1, t) [-]
+        Rising, covering what is looked for.
+    rounds : int
+        Iterations.
+
+    Returns
+    -------
+    array (questions, n) [-]; 0 where the value is at or above 0 at all times, inf where it is below 0 at the last
+
+    Notes
+    -----
+    Source: numerical method; no empirical constant. Valid where ``times`` resolves the last change of sign.
+
+    Examples
+    --------
+    >>> time_reached(lambda times: (times - 2.0)[None], np.array([[1.0, 3.0]])).tolist()
+    [[2.0]]
     """
     on_grid = above(times)
     times = np.broadcast_to(times, on_grid.shape[1:])
@@ -210,6 +436,6 @@ def _solid_gone(held: ModalSolution, enough: Floats) -> Floats:
 
 
 def _since(fourier: Floats, begin: Floats) -> Floats:
-    """Time gone by since ``begin``, 0 before it."""
+    """Time since ``begin``; 0 before it."""
     elapsed: Floats = np.maximum(fourier - np.where(np.isfinite(begin), begin, 0.0), 0.0)
     return elapsed
