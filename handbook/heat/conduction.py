@@ -29,10 +29,10 @@ from handbook.base.errors import RangeError
 SHAPES = ("slab", "block", "cylinder", "sphere")
 MODES = 14  # modes of the shortest direction
 MOST_MODES = 40  # modes of any direction, before the choice of a product's
-PRODUCT_MODES = 32  # modes kept of a product, per direction
-LONG = 12.0  # half lengths / R beyond this are taken as this
+PRODUCT_MODES = 32  # modes of a product, per direction
+LONG = 12.0  # upper limit of half lengths / R
 MAX_BIOT = 1e5
-_FIRST_FOURIER = 0.05  # from which on the core of a product is right
+_FIRST_FOURIER = 0.05  # above which the core of a product is accurate
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -257,7 +257,7 @@ class SurfaceBalance:
         """
         dry_share = 1.0 - self.vapour_share
         low = self.conductance * np.log(dry_share)
-        # Above: hardly any water left at the surface, or a surface at 200 K.
+        # Upper limit: almost no water left at the surface, or a surface at 200 K.
         high = np.minimum((self.moist - 1e-6) / self.drying, (self.warm - 200.0) / self.cooling)
         high = np.maximum(high, low + 1e-12)
         rate = np.minimum(np.maximum(guess, low + 1e-3 * (high - low)), high)
@@ -265,7 +265,7 @@ class SurfaceBalance:
             step = self._step(rate, dry_share, isotherm)
             moved = np.maximum.reduce(np.abs(step - rate))
             rate = np.minimum(np.maximum(step, 0.98 * low + 0.02 * rate), high)
-            # Newton squares the error, so what is left after this step is far smaller.
+            # Newton's method squares the error, so the error after this step is far smaller.
             if moved < 2e-2 * np.maximum.reduce(np.abs(rate)) or moved < 1e-9:
                 return rate
         return self._bisected(low, high, dry_share, isotherm)
@@ -279,7 +279,7 @@ class SurfaceBalance:
         return middle
 
     def _step(self, rate: Floats, dry_share: Floats, isotherm: Isotherm) -> Floats:
-        # Newton in ln X on the logarithm of both sides: nearly straight for a wet and for a dry surface.
+        # Newton's method in ln X on the logarithm of both sides, nearly linear for a wet and for a dry surface.
         moisture = np.maximum(self.moist - self.drying * rate, 1e-6)
         temperature = self.warm - self.cooling * rate
         activity, steepness = isotherm.log_activity(moisture)
@@ -288,7 +288,7 @@ class SurfaceBalance:
         residual = activity + log_saturation(temperature) - np.log(wanted * self.pressure)
         # d ln p_sat / dT by Clausius and Clapeyron.
         growth = (3.146e6 - 2361.0 * temperature) / (GAS_CONSTANT_OF_VAPOUR * temperature * temperature)
-        # Slope in the rate, then carried over to ln X: dX = X d ln X, and X = moist - drying x rate.
+        # Slope in the rate, converted to ln X: dX = X d ln X, and X = moist - drying x rate.
         share = self.drying / moisture
         change = residual / (steepness * share + growth * self.cooling + film / (self.conductance * wanted))
         following: Floats = (self.moist - moisture * np.exp(np.minimum(-share * change, 30.0))) / self.drying

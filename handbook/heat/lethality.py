@@ -118,7 +118,7 @@ def log10_reductions(time: npt.ArrayLike, temperature: npt.ArrayLike, organism: 
     above = share_between(temperature, organism.highest, np.inf)
     counted = above * 10.0 ** float(_log10_rate(organism, np.asarray(organism.highest)))
     for low, high, _ in organism.segments:
-        # Straight temperature makes the rate exponential: its mean over the part inside is the logarithmic mean.
+        # For a linear temperature the rate is exponential, so its mean over the part inside is the logarithmic mean.
         rate = 10.0 ** _log10_rate(organism, np.clip(temperature, low, high))
         counted = counted + _logarithmic_mean(rate[..., :-1], rate[..., 1:]) * share_between(temperature, low, high)
     reductions: Floats = (counted * np.diff(time)).sum(-1)

@@ -13,9 +13,9 @@ from handbook.heat.surroundings import Surroundings
 
 SOAKING_TIME = 300.0  # s for a glaze to warm up and its water to soak in or dry [heat-estimates]
 SUGAR_DEPTH = 1e-3  # m of surface that shares the sugar of a glaze [heat-estimates]
-INSTANT = 1e-2  # s; a step that only lets the surface jump
-_COLDEST_JUICE = 303.15  # K; see drying.exuded_with_slope
-_LEAST = 0.2  # share of the surface moisture that one step leaves at least
+INSTANT = 1e-2  # s; a step in which only the surface adapts
+_COLDEST_JUICE = 303.15  # K; see evaporation.exuded_with_slope
+_LEAST = 0.2  # least share of the surface moisture after one step
 #: Surface temperature without evaporation, its fall per evaporation, heat flow and its rise per evaporation.
 SurfaceLines = tuple[Floats, Floats, Floats, Floats]
 

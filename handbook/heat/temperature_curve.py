@@ -190,7 +190,7 @@ def _arrays(time: npt.ArrayLike, temperature: npt.ArrayLike) -> tuple[Floats, Fl
 
 
 def _crossing(time: Floats, temperature: Floats, before: npt.NDArray[np.intp], target: float) -> Floats:
-    # Where the straight line after index ``before`` meets the target.
+    # Time at which the straight line after index ``before`` meets the target.
     after = np.minimum(before + 1, time.size - 1)
     first = np.take_along_axis(temperature, before[..., None], -1)[..., 0]
     second = np.take_along_axis(temperature, after[..., None], -1)[..., 0]

@@ -18,8 +18,8 @@ from handbook.heat.surroundings import Surroundings
 from handbook.uncertainty.sampling import Draws
 
 STEFAN_BOLTZMANN = 5.670374e-8
-MOISTURE_BIOT = 2.0  # any value serves: see conduction.py
-_DRY = 0.02  # kg / kg solids below which the surface is as good as dry
+MOISTURE_BIOT = 2.0  # any value gives the same result: see conduction.py
+_DRY = 0.02  # kg / kg solids below which the surface counts as dry
 _WARMING_PER_STEP, _DRYING_PER_STEP = 3.0, 0.2  # K and share of the surface moisture, mean of the samples
 INPUTS = (
     "thickness",

@@ -30,11 +30,11 @@ from handbook.base.errors import RangeError
 
 SHAPES = ("slab", "cylinder", "sphere", "block")
 MAX_ASPECT = 200.0  # longest / shortest length of a block
-CELLS = 128  # finite volumes per direction: the mean is then right to 1e-4 of the final uptake
+CELLS = 128  # finite volumes per direction: error of the mean 1e-4 of the final uptake
 FIRST_CELL = 1e-3  # thickness of the cell at the surface, in units of the direction's length
-ENERGY = (1e-12, 1e-8)  # relative energy of the profiles left out: one direction, several directions
-CENTRE_WEIGHT = 1.0  # of the deepest point beside the whole, so that it is as good as the mean
-_DEPTHS = 24  # depths at which the readers of the outer layer are worked out
+ENERGY = (1e-12, 1e-8)  # relative energy of the truncated profiles: one direction, several directions
+CENTRE_WEIGHT = 1.0  # weight of the deepest point beside the volume, for an equal error of centre and mean
+_DEPTHS = 24  # depths at which the readers of the outer layer are computed
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -245,9 +245,9 @@ def _basis(gram: Floats, weighted: Floats, energy: float) -> Floats:
     means = gram[0]
     no_mean = np.eye(len(gram))[:, 1:] - np.outer(np.eye(len(gram))[0], means[1:])
     energies, directions = np.linalg.eigh(no_mean.T @ weighted @ no_mean)
-    kept = energies > energy * energies[-1]
-    profiles = no_mean @ (directions[:, kept] / np.sqrt(energies[kept]))
-    # Orthonormal in the plain inner product, which is the one that conserves solute.
+    retained = energies > energy * energies[-1]
+    profiles = no_mean @ (directions[:, retained] / np.sqrt(energies[retained]))
+    # Orthonormal in the unweighted inner product, which conserves solute.
     factor = np.linalg.cholesky(profiles.T @ gram @ profiles)
     profiles = np.linalg.solve(factor, profiles.T).T
     return np.hstack([np.eye(len(gram))[:, :1], profiles])

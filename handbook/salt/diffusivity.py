@@ -18,7 +18,7 @@ from handbook.base.yaml_text import List, Table, parse_yaml
 from handbook.catalogue.foods import FOOD_CLASSES
 
 GAS_CONSTANT = 8.314462618  # J/mol/K, exact by definition of the SI
-#: Food neither frozen nor boiling: outside it no extrapolation is offered. Kelvin.
+#: Limits of extrapolation [K]: food neither frozen nor boiling.
 LOWEST, HIGHEST = 268.15, 353.15
 _ZERO_CELSIUS = 273.15
 _KEYS = {"value", "temperature", "band", "energy", "energy band", "range", "trust", "sources", "note"}

@@ -22,7 +22,7 @@ from handbook.base.arrays import Floats
 from handbook.salt.diffusion import Geometry
 from handbook.salt.modal_solution import ModalSolution
 
-#: Half widths of log alpha up to which 3, 4, ... nodes keep the error of interpolation near 1e-4.
+#: Half widths of log alpha up to which 3, 4, ... nodes give an interpolation error near 1e-4.
 _NODE_LIMITS = (0.25, 0.6, 1.0, 1.5, 2.0, 2.5)
 
 
@@ -53,7 +53,7 @@ def sealed(shape: Geometry, start: Floats) -> ModalSolution:
     0.02
     """
     rates, modes = _sealed_modes(shape)
-    return ModalSolution(rest=start[:, 0].copy(), rates=rates, amplitudes=start @ modes, modes=modes)
+    return ModalSolution(equilibrium=start[:, 0].copy(), rates=rates, amplitudes=start @ modes, modes=modes)
 
 
 def held_surface(shape: Geometry, start: Floats, surface: Floats) -> ModalSolution:
@@ -86,7 +86,7 @@ def held_surface(shape: Geometry, start: Floats, surface: Floats) -> ModalSoluti
     0.77
     """
     rates, modes = _open_modes(shape)
-    return ModalSolution(rest=surface, rates=rates, amplitudes=_away(start, surface) @ modes, modes=modes)
+    return ModalSolution(equilibrium=surface, rates=rates, amplitudes=_away(start, surface) @ modes, modes=modes)
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -144,7 +144,7 @@ class BathCoupling:
     def evolution(self, start: Floats, bath: Floats) -> ModalSolution:
         """Evolution of a piece in its bath.
 
-        c_rest = (q_0 + b) / (1 + alpha)
+        c_eq = (q_0 + b) / (1 + alpha)
 
         Parameters
         ----------
@@ -168,26 +168,30 @@ class BathCoupling:
         >>> from handbook.salt.diffusion import geometry
         >>> slab = geometry("slab")
         >>> soak = BathCoupling.between(slab, np.array([1.0])).evolution(slab.uniform(np.zeros(1)), np.ones(1))
-        >>> soak.rest.tolist(), soak.bath_rest.tolist()
+        >>> soak.equilibrium.tolist(), soak.bath_equilibrium.tolist()
         ([0.5], [0.5])
         """
         common = (start[:, 0] + bath) / (1 + self.ratio)
         amplitudes = np.column_stack([_away(start, common), bath / self.ratio - common]) @ self.modes
         amplitudes *= self.shares
         return ModalSolution(
-            rest=common, rates=self.rates, amplitudes=amplitudes, modes=self.modes, bath_rest=self.ratio * common
+            equilibrium=common,
+            rates=self.rates,
+            amplitudes=amplitudes,
+            modes=self.modes,
+            bath_equilibrium=self.ratio * common,
         )
 
 
-def _away(start: Floats, rest: Floats) -> Floats:
-    """States ``start`` (n, r) less the uniform ``rest`` (n,)."""
+def _away(start: Floats, equilibrium: Floats) -> Floats:
+    """States ``start`` (n, r) less the uniform ``equilibrium`` (n,)."""
     away = start.copy()
-    away[:, 0] -= rest
+    away[:, 0] -= equilibrium
     return away
 
 
 def _nodes(ratio: Floats) -> tuple[Floats, Floats]:
-    """Chebyshev nodes (k,) of log ratio over the samples, and each sample's Lagrange shares (n, k), which sum to 1."""
+    """Chebyshev nodes (k,) of log ratio over the samples, and each sample's Lagrange weights (n, k), which sum to 1."""
     low, high = np.log(ratio.min()), np.log(ratio.max())
     middle, half = (low + high) / 2, (high - low) / 2
     if half < 1e-9:
@@ -203,7 +207,7 @@ def _nodes(ratio: Floats) -> tuple[Floats, Floats]:
     return np.exp(middle + half * places), shares
 
 
-# A geometry is a quarter of a megabyte, and what is kept of it keeps it: a page needs about ten, and twenty baths.
+# Cache sizes: a geometry takes 0.25 MB and stays in memory with its modes. A page needs about 10, and 20 baths.
 @lru_cache(maxsize=8)
 def _sealed_modes(shape: Geometry) -> tuple[Floats, Floats]:
     rates, inner = np.linalg.eigh(shape.sealed[1:, 1:])
@@ -217,13 +221,13 @@ def _open_modes(shape: Geometry) -> tuple[Floats, Floats]:
 
 @lru_cache(maxsize=24)
 def _bath_modes(shape: Geometry, ratio: float) -> tuple[Floats, Floats]:
-    """Decaying modes of piece and bath together, the mode of rate 0 taken out exactly; last row: amounts in the bath."""
+    """Decaying modes of piece and bath, with the mode of rate 0 removed exactly; last row: amounts in the bath."""
     root, size = np.sqrt(ratio), shape.size
     whole = np.empty((size + 1, size + 1))
     whole[:size, :size] = shape.open
     whole[:size, size] = whole[size, :size] = -shape.open[:, 0] / root
     whole[size, size] = shape.open[0, 0] / ratio
-    # Orthonormal directions without the mode at rest, (e, root): those of the mean-free profiles, and one exchange.
+    # Orthonormal directions without the equilibrium mode (e, root): the mean-free profiles, and one of exchange.
     free = np.zeros((size + 1, size))
     free[1:size, : size - 1] = np.eye(size - 1)
     free[0, -1], free[size, -1] = root / np.sqrt(1 + ratio), -1 / np.sqrt(1 + ratio)

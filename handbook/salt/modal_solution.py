@@ -23,8 +23,12 @@ class SolutionTable:
 
     def __init__(self, evolution: ModalSolution, readers: list[Floats], with_bath: bool):
         self._evolution, self._readers = evolution, readers
-        self._total = evolution.rest + evolution.bath_rest if with_bath and evolution.bath_rest is not None else None
-        self._longest = max(40.0, 30.0 / evolution.rates[0])  # all is at rest by then
+        self._total = (
+            evolution.equilibrium + evolution.bath_equilibrium
+            if with_bath and evolution.bath_equilibrium is not None
+            else None
+        )
+        self._longest = max(40.0, 30.0 / evolution.rates[0])  # all is in equilibrium by then
         self._spacing = np.log1p(self._longest / _SHORTEST) / (_TABLE_SIZE - 1)
         self._size, self._values = 0, dict[int, Floats]()
         self._decay: Floats = np.empty((0, len(evolution.rates)))
@@ -88,7 +92,7 @@ class SolutionTable:
         x = place - left
         before, after = x - 1, x + 1
         outer, inner = x * before / 6, after * (x - 2) / 2
-        rows = np.arange(len(self._evolution.rest))[:, None] * self._size
+        rows = np.arange(len(self._evolution.equilibrium))[:, None] * self._size
         return rows + (left - 1), (outer * (2 - x), inner * before, inner * -x, outer * after)
 
     def _read(self, reader: int) -> Floats:
@@ -101,16 +105,16 @@ class SolutionTable:
 class ModalSolution:
     """Solute of n samples: equilibrium value plus modes that decay with D t / L^2.
 
-    rest : (n,) uniform value at equilibrium; bath_rest : (n,) amount in the bath at equilibrium, None without a bath
+    equilibrium : (n,) uniform value at equilibrium; bath_equilibrium : (n,) amount in the bath at equilibrium, None without a bath
     rates : (m,), those of each node from the slowest; amplitudes : (n, m)
     modes : (r, m) of the state, and with a bath one more row, its amount
     """
 
-    rest: Floats
+    equilibrium: Floats
     rates: Floats
     amplitudes: Floats
     modes: Floats
-    bath_rest: Floats | None = None
+    bath_equilibrium: Floats | None = None
 
     def table(self, readers: list[Floats], with_bath: bool = False) -> SolutionTable:
         """Table over time of the values that readers read.
@@ -171,13 +175,13 @@ class ModalSolution:
         1.0
         """
         exponents = np.multiply.outer(fourier, -self.rates)
-        # exp of a very negative number is slow, and nothing is left of such a mode: e^-80 is 1e-35.
+        # exp of a large negative number is slow; e^-80 = 1e-35 is negligible.
         return np.exp(np.maximum(exponents, -80.0, out=exponents), out=exponents)
 
     def read(self, reader: Floats, decay: Floats) -> Floats:
         """Values that one reader reads after a decay.
 
-        c = c_rest + sum(w_m a_m d_m)
+        c = c_eq + sum(w_m a_m d_m)
 
         Parameters
         ----------
@@ -203,19 +207,19 @@ class ModalSolution:
         """
         weight = reader @ self.modes[: reader.shape[-1]]
         if not weight.any():  # the mean of a sealed piece
-            return np.repeat(self.rest[:, None], len(decay), axis=1)
+            return np.repeat(self.equilibrium[:, None], len(decay), axis=1)
         if weight.ndim == 1:
             values = self.amplitudes @ (weight * decay).T
         else:
             weight *= self.amplitudes
             values = weight @ decay.T
-        values += (self.rest * reader[..., 0])[:, None]
+        values += (self.equilibrium * reader[..., 0])[:, None]
         return values
 
     def state(self, fourier: Floats) -> tuple[Floats, Floats | None]:
         """States and amounts in the bath at one time per sample.
 
-        q(t) = q_rest + sum(a_m d_m phi_m)
+        q(t) = q_eq + sum(a_m d_m phi_m)
 
         Parameters
         ----------
@@ -243,5 +247,7 @@ class ModalSolution:
         decayed = self.decay(fourier)
         decayed *= self.amplitudes
         states = decayed @ self.modes.T
-        states[:, 0] += self.rest
-        return (states, None) if self.bath_rest is None else (states[:, :-1], states[:, -1] + self.bath_rest)
+        states[:, 0] += self.equilibrium
+        return (
+            (states, None) if self.bath_equilibrium is None else (states[:, :-1], states[:, -1] + self.bath_equilibrium)
+        )

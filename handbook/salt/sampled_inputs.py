@@ -103,7 +103,7 @@ def sampled_piece(piece: Piece, inputs: SampledInputs) -> tuple[SampledPiece, So
     shape = geometry(kind, tuple(each / length for each in others))
     relative = inputs.draw("thickness") / piece.thickness.typical
     if others:
-        # A block is drawn with its aspect kept; what counts for uptake is its open surface / volume.
+        # Keep the aspects of a block and match its open surface / volume, which determines the uptake.
         across = 2 if piece.shape == "cylinder" else 1
         fixed = sum(length / each for each in others)
         relative = (across + fixed) / (across / relative + fixed)

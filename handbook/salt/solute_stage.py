@@ -72,7 +72,7 @@ class SoluteCourse:
         """
         evolutions = [segment.evolution for segment in self.segments]
         return SoluteReading(
-            course=self, tables=tuple(each.table(readers, each.bath_rest is not None) for each in evolutions)
+            course=self, tables=tuple(each.table(readers, each.bath_equilibrium is not None) for each in evolutions)
         )
 
     def state(self, fourier: Floats) -> tuple[Floats, Floats | None]:

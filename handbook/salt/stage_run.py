@@ -15,7 +15,7 @@ from handbook.salt.time_search import search_times, time_reached
 from handbook.salt.uptake_curves import time_range
 from handbook.salt.uptake_records import SoluteState, Stage, TimeRange
 
-#: Points of a curve as parts of the stage; they lie closer at its start, where uptake is fast.
+#: Points of a curve as parts of the stage, denser at its start, where uptake is fast.
 CURVE_PARTS = np.linspace(0.0, 1.0, 21) ** 2
 _NEVER = TimeRange(low=None, typical=None, high=None)
 #: Maps what the readers read, shapes (n, times), to values that stay at or above 0 once the answer is reached.
@@ -229,8 +229,8 @@ class StageRun:
         """
         if self.bath is None:
             return None
-        salt = self._salt_at_rest()
-        sugar = self.sugar.segments[-1].evolution.rest if self.sugar else 0.0
+        salt = self._equilibrium_salt()
+        sugar = self.sugar.segments[-1].evolution.equilibrium if self.sugar else 0.0
         return salt / (self.piece.solids + self.water + salt + sugar)
 
     def times(self, target: float | None, evenness: float) -> dict[str, TimeRange]:
@@ -272,10 +272,10 @@ class StageRun:
             return found
         questions = {"time_to_even": lambda mean, centre: evenness * np.abs(mean) - np.abs(centre - mean)}
         if self.bath is not None:
-            rest = self._salt_at_rest()[:, None]
-            way = np.abs(rest - self.salt_start[:, None])
-            questions["time_to_90"] = lambda mean, _: 0.10 * way - np.abs(rest - mean)
-            questions["time_to_95"] = lambda mean, _: 0.05 * way - np.abs(rest - mean)
+            equilibrium = self._equilibrium_salt()[:, None]
+            way = np.abs(equilibrium - self.salt_start[:, None])
+            questions["time_to_90"] = lambda mean, _: 0.10 * way - np.abs(equilibrium - mean)
+            questions["time_to_95"] = lambda mean, _: 0.05 * way - np.abs(equilibrium - mean)
             if target is not None:
                 questions["time_to_target"] = self._past(target)
         reached = self._reached(list(questions.values()), self.salt_reading, 2)
@@ -329,9 +329,9 @@ class StageRun:
 
     def _past(self, target: float) -> _Question:
         """The question whether ``target`` is reached."""
-        rest, aim = self._salt_at_rest()[:, None], self.salt_for(target)[:, None]
+        equilibrium, aim = self._equilibrium_salt()[:, None], self.salt_for(target)[:, None]
         is_rising = self.salt_start[:, None] < aim
-        return lambda mean, *_: np.where(is_rising, mean - aim, np.where(rest >= aim, 0.0, aim - mean))
+        return lambda mean, *_: np.where(is_rising, mean - aim, np.where(equilibrium >= aim, 0.0, aim - mean))
 
     def salt_for(self, salt_mass_fraction: float) -> Floats:
         """Salt that makes a mass fraction of the food as it is in the bath, its sugar at equilibrium.
@@ -364,13 +364,13 @@ class StageRun:
         >>> round(float(under_way.salt_for(0.02)[0]), 4)
         0.0204
         """
-        sugar = self.sugar.segments[-1].evolution.rest if self.sugar else 0.0
+        sugar = self.sugar.segments[-1].evolution.equilibrium if self.sugar else 0.0
         return salt_mass_fraction / (1 - salt_mass_fraction) * (self.piece.solids + self.water + sugar)
 
-    def _salt_at_rest(self) -> Floats:
+    def _equilibrium_salt(self) -> Floats:
         last = self.salt.segments[-1]
-        # Where undissolved salt outlasts everything, food and bath rest at saturation.
-        return np.where(np.isfinite(last.begin), last.evolution.rest, SATURATION["salt"] * self.water)
+        # With undissolved salt left, food and bath are in equilibrium at saturation.
+        return np.where(np.isfinite(last.begin), last.evolution.equilibrium, SATURATION["salt"] * self.water)
 
 
 def _strength(amount: Floats, water: Floats) -> Floats:

@@ -151,9 +151,9 @@ def stage_courses(
     bath = baths["salt"] if stage.has_bath else None
     total = salt_start[:, 0] + (bath.solute if bath is not None else 0.0)
     if stage.water_changes:
-        # What the earlier baths took away is gone: the balance is that of the last bath.
+        # Salt in earlier baths is discarded: the balance is that of the last bath.
         last = courses["salt"].segments[-1].evolution
-        total = last.rest if last.bath_rest is None else last.rest + last.bath_rest
+        total = last.equilibrium if last.bath_equilibrium is None else last.equilibrium + last.bath_equilibrium
     return water, (courses["salt"], courses.get("sugar")), bath, total
 
 
@@ -196,7 +196,7 @@ def water_gain(stage: Stage, piece: SampledPiece, inputs: SampledStage, state: S
         return -inputs.amounts["drawn_water"]
     if stage.weight_gain is None or not stage.has_bath:
         return np.zeros(len(state.water))
-    # The stated change of weight is water and solutes together; the typical run says how much of it is solutes.
+    # The stated weight gain is water and solutes together. The typical run gives the solutes.
     first = SoluteState(salt=state.salt[:1], sugar=state.sugar[:1], water=state.water[:1])
     typical, typical_inputs = piece.first(), inputs.first()
     gain, solutes = inputs.amounts["weight_gain"], 0.0

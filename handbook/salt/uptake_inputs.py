@@ -24,7 +24,7 @@ STAGE_INPUTS = {
     "pumped brine's sugar": "pump_sugar_fraction",
 }
 _AMOUNTS = ("bath water", "salt amount", "sugar amount")
-#: Inputs that are no less than 0.
+#: Inputs with a lower limit of 0.
 _POSITIVE = (
     *_AMOUNTS,
     "time",

@@ -152,7 +152,7 @@ def _result(
 ) -> UptakeStageResult:
     stage = under_way.stage
     state, figures, balance = under_way.end()
-    times = under_way.times(target, evenness)  # before the curve: a table is made once for the longest time asked
+    times = under_way.times(target, evenness)  # before the curve: a table is made once, for the longest time
     curves = curve(*under_way.stretched())
     equilibrium = under_way.equilibrium()
     if equilibrium is not None:

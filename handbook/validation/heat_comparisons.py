@@ -1,4 +1,4 @@
-"""A hot-smoking run as it is done by eye, beside the rules of the trade: core, germs, loss, pellicle and basting."""
+"""A hot-smoking run controlled by eye, beside the rules of the trade: core, germs, loss, pellicle and basting."""
 
 from __future__ import annotations
 
@@ -15,7 +15,10 @@ from handbook.validation.published_findings import Comparison, answered, compare
 _HOUR, _ZERO_CELSIUS = 3600.0, 273.15
 _SPREAD, _ALONE = HeatSpread(samples=32), HeatSpread(samples=0)
 _FRIDGE = _ZERO_CELSIUS + 4
-_CORE, _HOLD = _ZERO_CELSIUS + 63, 1800.0  # what a core is held to here; the limits of a method stand on its page
+_CORE, _HOLD = (
+    _ZERO_CELSIUS + 63,
+    1800.0,
+)  # core temperature and hold of these runs; the limits of a method are on its page
 _EVERY = 1500.0  # s between bastes: 25 min
 _DRY, _HUMID = Range(0.1, 0.2, 0.3), Range(0.3, 0.45, 0.6)  # relative humidity of the smoker
 _FAT_FISH = Composition(water=0.65, protein=0.20, fat=0.135, carbohydrate=0.0, ash=0.015)
@@ -27,7 +30,7 @@ _exact = Range.exact
 
 
 def heat_standings() -> tuple[Comparison, ...]:
-    """The smoker's run, its loss, the pellicle and the basting."""
+    """Comparisons of the heat model: the smoker's run, its loss, the pellicle and the basting."""
     return (_core(), _germs(), *_losses(), *_pellicle(), _baste())
 
 
@@ -101,7 +104,7 @@ def _baste() -> Comparison:
 
 
 def _dip(result: HeatResult, start: float, end: float) -> float:
-    # How far the surface falls, in K, below what it is at ``start``.
+    # Fall of the surface temperature [K] below that at ``start``.
     inside = (result.time >= start - 1.0) & (result.time <= end)
     surface = result.surface.typical[inside]
     return float(surface[0] - surface.min())
@@ -112,7 +115,7 @@ def _reductions(values: Range) -> str:
 
 
 def _few(value: float) -> str:
-    # Reductions below a tenth are none that a cook can count on; above twelve no table goes.
+    # A cook cannot rely on less than 0.1 reductions; no table goes above 12.
     return "under 0.1" if value < 0.1 else "over 12" if value > 12 else two_figures(value)
 
 

@@ -26,7 +26,7 @@ _exact = Range.exact
 
 
 def uptake_standings() -> tuple[Comparison, ...]:
-    """Findings first, then rules of the trade."""
+    """Comparisons of the uptake model: findings first, then rules of the trade."""
     return (
         *_cheese_at_equilibrium(),
         *_rates(),
@@ -62,7 +62,7 @@ def _rates() -> Iterator[Comparison]:
 
 
 def _reach(seen: float = 0.01) -> Comparison:
-    # The depth at which the salt has fallen to ``seen`` of that at the face, by halving.
+    # First depth of a grid at which the salt is below ``seen`` of that at the face.
     stage = Stage(kind="dry cure", duration=_exact(_DAY), temperature=_exact(12 + _ZERO_CELSIUS), bath_salt=_exact(0.3))
     result = run(_piece("cheese", 0.1, _exact(0.45), skin_closed=True), [stage], _SPREAD)
     depths = [0.0005 * step for step in range(101)]
@@ -106,7 +106,7 @@ def _chicken() -> Iterator[Comparison]:
 
 
 def _fish_times() -> Iterator[Comparison]:
-    # 1 1/4 US cup of pickling salt is taken as 0.36 kg, a US quart of water as 0.946 kg; three times the fish of water.
+    # 1 1/4 US cup of pickling salt counts as 0.36 kg, a US quart of water as 0.946 kg; three kg of water per kg of fish.
     def soak(hours: float) -> Stage:
         return Stage(
             kind="soak",
@@ -170,7 +170,7 @@ def _fish_rules() -> Iterator[Comparison]:
         f"The rule lies where salt still rises: a day brings {more[0]:.0f} to {more[1]:.0f} % more salt than 12 h.",
     )
     hours = time_span(ends[19, 24].time_to_90).times(1 / _HOUR)
-    # In one bath time goes with the square of thickness, exactly.
+    # In one bath the time is exactly proportional to the square of thickness.
     thin = [19 * (limit / hours.typical) ** 0.5 for limit in (12, 24)]
     yield compared(
         "rule_thin",
@@ -192,7 +192,7 @@ def _rinse() -> Comparison:
         100 * (getattr(salted, name).typical - getattr(rinsed, name).typical)
         for name in ("water_phase_salt_outer", "water_phase_salt_centre")
     )
-    # The centre of the model is right to 0.2 % of the bath's strength: a smaller change is none.
+    # The model's error at the centre is 0.2 % of the bath's strength: a smaller change is not significant.
     agrees = abs(centre) < 0.2 * _STRONG
     return answered(
         "rule_rinse",
