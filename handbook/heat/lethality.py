@@ -59,6 +59,8 @@ class Organism:
 def organisms() -> dict[str, Organism]:
     """All organisms of the handbook by key.
 
+    No equation: a table.
+
     Returns
     -------
     dict of Organism

@@ -230,6 +230,8 @@ def sugar_diffusivity(food_class: str) -> Diffusivity:
 def all_diffusivities() -> tuple[Diffusivity, ...]:
     """Every row for the page that lists them: salt by class, salt by food, sugar by group.
 
+    No equation: a table.
+
     Returns
     -------
     tuple of Diffusivity

@@ -173,6 +173,10 @@ def water_gain(stage: Stage, piece: SampledPiece, inputs: SampledStage, state: S
     -------
     array (n,) [kg / kg green food]
 
+    Raises
+    ------
+    RangeError  as ``stage_courses``
+
     Notes
     -----
     The solutes taken up depend on the gain and are found in three iterations.
