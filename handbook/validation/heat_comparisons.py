@@ -98,8 +98,8 @@ def _baste() -> Comparison:
         f"a baste lowers the surface by at most {two_figures(max(dips))} K; over the run the core "
         f"ends {two_figures(abs(cooler))} K {'cooler' if cooler > 0 else 'warmer'}, the yield "
         f"{two_figures(abs(heavier))} points {'higher' if heavier > 0 else 'lower'}",
-        "0.4 % of the weight stays on each time, 35 % water and 60 % sugar, every 25 min, 22 mm, 5.5 h",
-        "No figure to hold it against: the rule is for the glaze. The cooling is counted.",
+        "0.4 % of the weight stays on at each baste, 35 % water and 60 % sugar, every 25 min, 22 mm, 5.5 h",
+        "There is no figure to compare with: the rule is for the glaze. The model includes the cooling.",
     )
 
 

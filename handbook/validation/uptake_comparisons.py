@@ -45,7 +45,7 @@ def _cheese_at_equilibrium() -> Iterator[Comparison]:
         piece = _piece("cheese", 0.02, Range(0.489, 0.4985, 0.508))
         salt = _run(piece, _soak(300 * 24, 6, brine, 1.0)).water_phase_salt_mean
         in_moisture = Range(*(100 * share / (1 - share) for share in (salt.low, salt.typical, salt.high)))
-        yield compared(key, in_moisture, "taken as at rest, no salt at the start")
+        yield compared(key, in_moisture, "taken as in equilibrium, no salt at the start")
 
 
 def _rates() -> Iterator[Comparison]:
@@ -74,7 +74,7 @@ def _reach(seen: float = 0.01) -> Comparison:
     return compared(
         "goat_reach",
         Range(*sorted(100 * each for each in found)),
-        "depth with 1 % of the salt at the face, at 12 °C; what the study could still see is not printed",
+        "depth with 1 % of the salt at the face, at 12 °C; the smallest salt that the study could detect is not printed",
     )
 
 
@@ -86,7 +86,7 @@ def _pork_cube() -> Comparison:
     return compared(
         "pork_cube",
         time_span(end.time_to_90).times(1 / _HOUR),
-        "time to 90 % of the way to rest, at 5 °C in 10 times the meat of brine; "
+        "time to 90 % of the way to equilibrium, at 5 °C in 10 times the meat of brine; "
         f"after 1 h it is {span(done)} % of the way. The model's rate follows slices",
     )
 
@@ -124,7 +124,7 @@ def _fish_times() -> Iterator[Comparison]:
         "fatty_19",
         "",
         "water and salt of the fish from tables, 8 °C, brine three times the fish",
-        "The print gives no final salt: nothing to divide by.",
+        "The source prints no final salt, so there is no ratio.",
         salt,
         "% salt after 2 h",
     )
@@ -160,7 +160,8 @@ def _fish_rules() -> Iterator[Comparison]:
     salt = {at: end.salt_mass_fraction.typical for at, end in ends.items()}
     basis = "brine of 16.7 % salt, 1.8 times the fish, 3 °C, both faces open"
     said = "; ".join(
-        f"{mm} mm: {way[mm, 12]:.0f} % of the way to rest after 12 h, {way[mm, 24]:.0f} % after 24 h" for mm in (19, 25)
+        f"{mm} mm: {way[mm, 12]:.0f} % of the way to equilibrium after 12 h, {way[mm, 24]:.0f} % after 24 h"
+        for mm in (19, 25)
     )
     more = sorted(100 * (salt[mm, 24] / salt[mm, 12] - 1) for mm in (19, 25))
     yield answered(
@@ -175,7 +176,7 @@ def _fish_rules() -> Iterator[Comparison]:
     yield compared(
         "rule_thin",
         hours,
-        f"time to 90 % of the way to rest, 19 mm, {basis}; typically there after 12 h: "
+        f"time to 90 % of the way to equilibrium, 19 mm, {basis}; typically there after 12 h: "
         f"{thin[0]:.0f} mm, after 24 h: {thin[1]:.0f} mm",
     )
 
@@ -199,7 +200,7 @@ def _rinse() -> Comparison:
         f"{two_figures(lost)} % of the salt goes; the outer 3 mm fall by {two_figures(outer)} % "
         f"salt in the water, the centre {'not at all' if agrees else 'by ' + two_figures(centre)}",
         "30 s in running water after 4 h in strong brine, 22 mm, skin on",
-        "Agrees: what goes comes from the outside." if agrees else "Disagrees: the centre loses salt too.",
+        "Agrees: the lost salt comes from the outside." if agrees else "Disagrees: the centre loses salt too.",
     )
 
 
