@@ -1,4 +1,4 @@
-"""Water at the surface: how active it is, how fast it evaporates, how it gets there from inside."""
+"""Water at the surface: its activity, its evaporation, and its transport from the inside."""
 
 from __future__ import annotations
 
@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from handbook.base.arrays import Floats
 from handbook.heat.humid_air import GAS_CONSTANT_OF_VAPOUR, log_saturation
 
 GAS_CONSTANT = 8.314463
@@ -29,7 +30,7 @@ DIFFUSIVITY, DIFFUSIVITY_AT, ACTIVATION_ENERGY = 2.5e-10, 275.15, 19e3
 LEWIS_FACTOR = (2.2 / 2.5) ** (2.0 / 3.0)
 _MOLAR_HEAT_OF_AIR, _MOLAR_HEAT_OF_VAPOUR = 29.1, 34.0  # J/(mol K)
 
-#: Juice that muscle lets go when warm, kg / kg green weight: most / (1 + exp(-(t - middle) / width)) less its value
+#: Juice that warm muscle releases, kg / kg green weight: most / (1 + exp(-(t - middle) / width)) less its value
 #: at 30 degC, t in degC.
 #: Meat: drawn through the cooking losses of lean beef held 40 min [meat-processing-table-6-1], within 0.01. Fish:
 #: set to give the 6 to 16 % reported for salmon [salmon-cooking-2020]. Carry x 0.6 to x 1.3; salted meat holds more.
@@ -38,27 +39,72 @@ EXUDATION_TIME = 900.0  # s, first order [heat-estimates]
 
 
 class Isotherm:
-    """Water activity of muscle from kg water / kg solids, with its salt and the sugar of a glaze."""
+    """Water activity of muscle with its salt and the sugar of a glaze, as a function of moisture [kg water / kg solids]."""
 
     def __init__(self, solids: float, fat: float, salt: float = 0.0):
-        """Mass fractions of the green food."""
+        """Isotherm of a green food from its mass fractions of solids, fat and salt."""
         self.oswin = OSWIN_A * max(solids - fat, 0.02) / solids
-        self._solutes = [(salt / solids / MOLAR_MASS_OF_SALT, *_SALT)] if salt > 0 else []
+        self._solutes: list[tuple[Floats | float, float, float, float]] = (
+            [(salt / solids / MOLAR_MASS_OF_SALT, *_SALT)] if salt > 0 else []
+        )
 
-    def with_sugar(self, sugar: np.ndarray) -> Isotherm:
-        """The same food with ``sugar`` kg / kg solids, shape (n,), in its outer layer."""
+    def with_sugar(self, sugar: Floats) -> Isotherm:
+        """Isotherm of the same food with sugar in its outer layer.
+
+        m_sugar = sugar / (X M_sucrose)
+
+        Parameters
+        ----------
+        sugar : array (n,) [kg / kg solids]
+
+        Returns
+        -------
+        Isotherm, a copy
+
+        Notes
+        -----
+        Source: [muscle-isotherm]. Valid up to 6 mol/kg of sucrose; saturated beyond.
+
+        Examples
+        --------
+        >>> glazed = Isotherm(0.25, 0.0).with_sugar(np.array([0.5]))
+        >>> round(float(np.exp(glazed.log_activity(np.array([3.0]))[0])[0]), 2)
+        0.99
+        """
         other = copy(self)
         other._solutes = [each for each in self._solutes if each[1:] != _SUGAR]
         other._solutes.append((sugar / MOLAR_MASS_OF_SUCROSE, *_SUGAR))
         return other
 
-    def log_activity(self, moisture: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-        """ln aw and d ln aw / d ln X, shape of ``moisture`` (kg water / kg solids, above 0).
+    def log_activity(self, moisture: Floats) -> tuple[Floats, Floats]:
+        """Logarithm of water activity and its slope in the logarithm of moisture.
 
-        Salted food is held at the activity of saturated salt once its salt no longer dissolves.
-        Product of the solids' own activity and that of salt and sugar in the water left, whose osmotic coefficients
-        are 0.90 + 0.058 m (salt, within 0.03 of the tables to saturation) and 1 + 0.09 m (sucrose).
-        Source: [muscle-isotherm]; good to about 0.03 below aw 0.9.
+        X = A (aw_own / (1 - aw_own))^B, aw = aw_own aw_salt aw_sugar, -ln aw_solute = 0.018 n m phi
+
+        Parameters
+        ----------
+        moisture : array (n,) [kg / kg solids]
+            Above 0.
+
+        Returns
+        -------
+        array (n,) [-], ln aw
+        array (n,) [-], d ln aw / d ln X
+
+        Notes
+        -----
+        The osmotic coefficients phi are 0.90 + 0.058 m for salt (within 0.03 of the tables to saturation) and 1 + 0.09 m for
+        sucrose, m being the molality. Above saturation the activity is that of the saturated solution.
+        Source: [muscle-isotherm], drawn through remembered points of lean meat and fish.
+        Valid at room temperature; error about 0.03 below aw 0.9.
+
+        Examples
+        --------
+        At X = A the Oswin isotherm of fat-free, unsalted food passes through 0.5:
+
+        >>> log_activity, slope = Isotherm(0.25, 0.0).log_activity(np.array([0.11]))
+        >>> round(float(np.exp(log_activity)[0]), 3)
+        0.5
         """
         inverse = 1.0 / moisture
         ratio = (self.oswin * inverse) ** (1.0 / OSWIN_B)
@@ -72,13 +118,60 @@ class Isotherm:
         return logarithm, slope
 
 
-def moisture_diffusivity(temperature):
-    """Diffusivity of water in muscle in m2/s at ``temperature`` in K: Arrhenius from 2.5e-10 at 2 degC."""
+def moisture_diffusivity(temperature: Floats) -> Floats:
+    """Diffusivity of water in muscle by Arrhenius' law.
+
+    D = D_ref exp(E / R (1 / T_ref - 1 / T))
+
+    Parameters
+    ----------
+    temperature : array, any shape [K]
+
+    Returns
+    -------
+    array, same shape [m2/s]
+
+    Notes
+    -----
+    Source: [pork-drying-sintef] for D_ref = 2.5e-10 m2/s at 2 degC; E is that of the self-diffusion of water, 19 kJ/mol.
+    Valid for lean meat and fish, 2 to 40 degC [biltong-2021]; error x or / 2.5, more for fat fish.
+
+    Examples
+    --------
+    >>> f"{float(moisture_diffusivity(np.array([275.15]))[0]):.2e}"
+    '2.50e-10'
+    """
     return DIFFUSIVITY * np.exp(ACTIVATION_ENERGY / GAS_CONSTANT * (1.0 / DIFFUSIVITY_AT - 1.0 / temperature))
 
 
-def exuded_with_slope(kind: str, temperature: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """Juice let go at ``temperature`` in K within the hour, kg / kg green weight (none below 30 degC), and its change per K."""
+def exuded_with_slope(kind: str, temperature: Floats) -> tuple[Floats, Floats]:
+    """Juice that muscle releases within the hour, and its change per kelvin.
+
+    w = w_max / (1 + exp((t_mid - t) / width)) - w(30 degC), 0 below 30 degC
+
+    Parameters
+    ----------
+    kind : meat or fish
+    temperature : array (n,) [K]
+
+    Returns
+    -------
+    array (n,) [kg / kg green weight]
+    array (n,) [kg / (kg K)]
+
+    Notes
+    -----
+    Source: [meat-processing-table-6-1] for meat, [salmon-cooking-2020] for fish.
+    Valid for lean meat held 40 min, 20 to 100 degC, within 0.01; error x 0.6 to x 1.3. Salted meat holds more.
+
+    Examples
+    --------
+    At 70 degC the table prints a cooking loss of 23 %:
+
+    >>> juice, slope = exuded_with_slope("meat", np.array([343.15]))
+    >>> round(float(juice[0]), 2)
+    0.23
+    """
     most, middle, width = EXUDED[kind]
     none = most / (1.0 + np.exp((middle - 30.0) / width))
     bound = np.exp((middle + 273.15 - temperature) / width)
@@ -87,11 +180,31 @@ def exuded_with_slope(kind: str, temperature: np.ndarray) -> tuple[np.ndarray, n
     return (value - none) * warm, value * bound / ((1.0 + bound) * width) * warm
 
 
-def mass_conductance(coefficient, vapour_share):
-    """Evaporation in kg/(m2 s) per unit of ln((1 - y_air) / (1 - y_surface)), from the convective ``coefficient``.
+def mass_conductance(coefficient: Floats, vapour_share: Floats) -> Floats:
+    """Conductance of the air film for vapour, per unit of ln((1 - y_air) / (1 - y_surface)).
 
-    h M_water / (C_molar Le^(2/3)): the analogy of heat and mass transfer with the drift of vapour through a film of
-    still air, so it holds up to boiling. ``vapour_share`` is the mole fraction in the film. Source: [lewis-number].
+    g = h M_water / (C_molar Le^(2/3))
+
+    Parameters
+    ----------
+    coefficient : array (n,) [W/(m2 K)]
+        Convective heat transfer coefficient h.
+    vapour_share : array (n,) [-]
+        Mole fraction of vapour in the film, which sets its molar heat capacity C_molar.
+
+    Returns
+    -------
+    array (n,) [kg/(m2 s)]
+
+    Notes
+    -----
+    Source: [lewis-number], analogy of heat and mass transfer with Stefan's flow through the film.
+    Valid for air and vapour at atmospheric pressure up to boiling, 0 <= y <= 1. The error is that of the coefficient.
+
+    Examples
+    --------
+    >>> round(float(mass_conductance(np.array([10.0]), np.array([0.02]))[0]), 4)
+    0.0067
     """
     molar_heat = _MOLAR_HEAT_OF_AIR + (_MOLAR_HEAT_OF_VAPOUR - _MOLAR_HEAT_OF_AIR) * vapour_share
     return coefficient * MOLAR_MASS_OF_WATER / (molar_heat * LEWIS_FACTOR)
@@ -99,27 +212,52 @@ def mass_conductance(coefficient, vapour_share):
 
 @dataclass(frozen=True, kw_only=True)
 class SurfaceBalance:
-    """Surface state as straight lines in the evaporation m: T = warm - cooling m, X = moist - drying m.
+    """State of the surface as straight lines in the evaporation rate m: T = warm - cooling m, X = moist - drying m.
 
-    ``vapour_share`` is the mole fraction of vapour in the chamber air, ``conductance`` as above. All shape (n,).
+    All arrays have shape (n,). ``vapour_share`` : mole fraction of vapour in the chamber air. ``conductance`` : of the
+    air film, see ``mass_conductance``. ``pressure`` [Pa].
     """
 
-    warm: np.ndarray
-    cooling: np.ndarray
-    moist: np.ndarray
-    drying: np.ndarray
-    vapour_share: np.ndarray
-    conductance: np.ndarray
+    warm: Floats
+    cooling: Floats
+    moist: Floats
+    drying: Floats
+    vapour_share: Floats
+    conductance: Floats
     pressure: float
 
-    def evaporation(self, isotherm: Isotherm, guess: np.ndarray) -> np.ndarray:
-        """Evaporation m in kg/(m2 s), shape (n,); negative is condensation.
+    def evaporation(self, isotherm: Isotherm, guess: Floats) -> Floats:
+        """Evaporation rate at which the surface and the air film agree.
 
-        Root of aw(X) p_sat(T) / p - 1 + (1 - y_air) exp(-m / conductance), which falls with m, so there is one root.
+        aw(X) p_sat(T) / p = 1 - (1 - y_air) exp(-m / g)
+
+        Parameters
+        ----------
+        isotherm : Isotherm
+        guess : array (n,) [kg/(m2 s)]
+            Start of the iteration.
+
+        Returns
+        -------
+        array (n,) [kg/(m2 s)]; negative for condensation
+
+        Notes
+        -----
+        The left side falls with m and the right side rises, so there is one root. Newton's method, then bisection.
+        Source: [lewis-number] and [muscle-isotherm].
+        Valid for cooling > 0, drying > 0 and 0 <= y_air < 1; a step below 2 % of the largest rate ends the iteration.
+
+        Examples
+        --------
+        >>> one = np.ones(1)
+        >>> balance = SurfaceBalance(warm=300.15 * one, cooling=1e4 * one, moist=3.0 * one, drying=100.0 * one,
+        ...                          vapour_share=0.01 * one, conductance=0.0067 * one, pressure=101325.0)
+        >>> f"{float(balance.evaporation(Isotherm(0.25, 0.0), 1e-4 * one)[0]):.2e}"
+        '1.51e-04'
         """
         dry_share = 1.0 - self.vapour_share
         low = self.conductance * np.log(dry_share)
-        # Above: hardly any water left at the surface, or a surface at 200 K.
+        # Upper limit: almost no water left at the surface, or a surface at 200 K.
         high = np.minimum((self.moist - 1e-6) / self.drying, (self.warm - 200.0) / self.cooling)
         high = np.maximum(high, low + 1e-12)
         rate = np.minimum(np.maximum(guess, low + 1e-3 * (high - low)), high)
@@ -127,20 +265,21 @@ class SurfaceBalance:
             step = self._step(rate, dry_share, isotherm)
             moved = np.maximum.reduce(np.abs(step - rate))
             rate = np.minimum(np.maximum(step, 0.98 * low + 0.02 * rate), high)
-            # Newton squares the error, so what is left after this step is far smaller.
+            # Newton's method squares the error, so the error after this step is far smaller.
             if moved < 2e-2 * np.maximum.reduce(np.abs(rate)) or moved < 1e-9:
                 return rate
         return self._bisected(low, high, dry_share, isotherm)
 
-    def _bisected(self, low, high, dry_share, isotherm) -> np.ndarray:
+    def _bisected(self, low: Floats, high: Floats, dry_share: Floats, isotherm: Isotherm) -> Floats:
         for _ in range(30):
             rate = 0.5 * (low + high)
             wetter = self._step(rate, dry_share, isotherm) > rate
             low, high = np.where(wetter, rate, low), np.where(wetter, high, rate)
-        return 0.5 * (low + high)
+        middle: Floats = 0.5 * (low + high)
+        return middle
 
-    def _step(self, rate, dry_share, isotherm) -> np.ndarray:
-        # Newton in ln X on the logarithm of both sides: nearly straight for a wet and for a dry surface.
+    def _step(self, rate: Floats, dry_share: Floats, isotherm: Isotherm) -> Floats:
+        # Newton's method in ln X on the logarithm of both sides, nearly linear for a wet and for a dry surface.
         moisture = np.maximum(self.moist - self.drying * rate, 1e-6)
         temperature = self.warm - self.cooling * rate
         activity, steepness = isotherm.log_activity(moisture)
@@ -149,7 +288,8 @@ class SurfaceBalance:
         residual = activity + log_saturation(temperature) - np.log(wanted * self.pressure)
         # d ln p_sat / dT by Clausius and Clapeyron.
         growth = (3.146e6 - 2361.0 * temperature) / (GAS_CONSTANT_OF_VAPOUR * temperature * temperature)
-        # Slope in the rate, then carried over to ln X: dX = X d ln X, and X = moist - drying x rate.
+        # Slope in the rate, converted to ln X: dX = X d ln X, and X = moist - drying x rate.
         share = self.drying / moisture
         change = residual / (steepness * share + growth * self.cooling + film / (self.conductance * wanted))
-        return (self.moist - moisture * np.exp(np.minimum(-share * change, 30.0))) / self.drying
+        following: Floats = (self.moist - moisture * np.exp(np.minimum(-share * change, 30.0))) / self.drying
+        return following

@@ -1,4 +1,4 @@
-"""What a run gives: curves and figures with their ranges."""
+"""Results of a heat run: curves and figures with their ranges."""
 
 from __future__ import annotations
 
@@ -7,22 +7,23 @@ from functools import cached_property
 
 import numpy as np
 
+from handbook.base.arrays import Floats
 from handbook.base.ranges import Range
 from handbook.uncertainty.sampling import Draws, ends, range_of, times_of
 
 
 @dataclass(frozen=True)
 class HeatCurve:
-    """A figure over time, arrays (n,): typical, and the ends of its range."""
+    """A figure over time, arrays (n,): typical run, and the ends of its range."""
 
-    low: np.ndarray
-    typical: np.ndarray
-    high: np.ndarray
+    low: Floats
+    typical: Floats
+    high: Floats
 
 
 @dataclass(frozen=True)
 class TimeReached:
-    """Time in s at which something happens; None where it does not within the run. ``share`` of samples reach it."""
+    """Time in s of an event; None where it does not happen within the run. ``share`` : of the samples that reach it."""
 
     low: float | None
     typical: float | None
@@ -41,16 +42,16 @@ class TimeReached:
 class Samples:
     """Every sample, arrays (s, n) over the times of the result, row 0 typical; ``draws`` are the inputs."""
 
-    chamber: np.ndarray
-    core: np.ndarray
-    surface: np.ndarray
-    mean: np.ndarray
-    mass: np.ndarray
-    water: np.ndarray
+    chamber: Floats
+    core: Floats
+    surface: Floats
+    mean: Floats
+    mass: Floats
+    water: Floats
     draws: Draws
 
     @property
-    def inputs(self) -> dict[str, np.ndarray]:
+    def inputs(self) -> dict[str, Floats]:
         """Name -> where each sample lies along the range of an input that varies, (s,): see UncertainInput.at."""
         return {name: positions for (name, _), positions in self.draws.varied.items()}
 
@@ -79,7 +80,7 @@ class HeatStageResult:
 class HeatResult:
     """Curves and stage figures of one run. ``time`` (n,) in s from the start of the first stage."""
 
-    time: np.ndarray
+    time: Floats
     samples: Samples
     stages: tuple[HeatStageResult, ...]
 
@@ -118,41 +119,174 @@ class HeatResult:
         """Mass at the end / green weight."""
         return self.range_of(self.samples.mass[:, -1])
 
-    def range_of(self, values: np.ndarray) -> Range:
-        """The range of one value per sample, shape (s,)."""
+    def range_of(self, values: Floats) -> Range:
+        """Range of one value per sample.
+
+        P(x < low) = P(x > high) = 0.05
+
+        Parameters
+        ----------
+        values : array (s,), row 0 typical
+
+        Returns
+        -------
+        Range, in the unit of ``values``
+
+        Notes
+        -----
+        Source: [jcgm-101-2008]; see handbook/uncertainty/sampling.py. Valid for any number of samples.
+
+        Examples
+        --------
+        >>> HeatResult(time=np.zeros(1), samples=None, stages=()).range_of(np.array([2.0]))
+        Range(low=2.0, typical=2.0, high=2.0)
+        """
         return range_of(values)
 
-    def reached(self, times: np.ndarray) -> TimeReached:
-        """The range of one time in s per sample, shape (s,), infinite where not reached."""
+    def reached(self, times: Floats) -> TimeReached:
+        """Range of one time per sample.
+
+        share = samples with a finite time / all samples
+
+        Parameters
+        ----------
+        times : array (s,) [s]
+            Row 0 typical; infinite where not reached.
+
+        Returns
+        -------
+        TimeReached [s]
+
+        Notes
+        -----
+        Source: [jcgm-101-2008]; see handbook/uncertainty/sampling.py. Valid for any number of samples.
+
+        Examples
+        --------
+        >>> HeatResult(time=np.zeros(1), samples=None, stages=()).reached(np.array([np.inf])).status
+        'never'
+        """
         return TimeReached(*times_of(times), float(np.isfinite(times).mean()))
 
-    def dominating(self, values: np.ndarray) -> str:
-        """Name of the uncertain input that moves one value per sample, shape (s,), the most; "" where nothing does."""
+    def dominating(self, values: Floats) -> str:
+        """Name of the uncertain input that moves a result the most; "" where nothing varies.
+
+        strength = r_s^2, with Spearman's rank correlation r_s of input and result
+
+        Parameters
+        ----------
+        values : array (s,)
+
+        Returns
+        -------
+        str
+
+        Notes
+        -----
+        Source: rank correlation, see handbook/uncertainty/sampling.py. Valid for about 30 samples and more.
+
+        Examples
+        --------
+        >>> none = Samples(*[np.ones((1, 1))] * 6, Draws([], 0))
+        >>> HeatResult(time=np.zeros(1), samples=none, stages=()).dominating(np.ones(1))
+        ''
+        """
         return next((name for (name, _), _ in self.samples.draws.parts_of_spread(values)), "")
 
-    def core_times(self, target: float, start: float = 0.0) -> np.ndarray:
-        """Time in s from ``start`` until the core first is at ``target`` K, shape (s,), infinite if never."""
+    def core_times(self, target: float, start: float = 0.0) -> Floats:
+        """Time from ``start`` until the core first reaches a temperature, in each sample.
+
+        T_core(start + t) = target
+
+        Parameters
+        ----------
+        target : float [K]
+        start : float [s]
+
+        Returns
+        -------
+        array (s,) [s]; infinite where never
+
+        Notes
+        -----
+        Source: geometry of a polyline; no empirical constant. Valid as ``crossing``.
+
+        Examples
+        --------
+        >>> rising = Samples(*[np.array([[280.0, 300.0]])] * 6, Draws([], 0))
+        >>> HeatResult(time=np.array([0.0, 60.0]), samples=rising, stages=()).core_times(290.0).tolist()
+        [30.0]
+        """
         return crossing(self.time, self.samples.core, target, start) - start
 
     def core_time(self, target: float, start: float = 0.0) -> TimeReached:
-        """The range of ``core_times``."""
+        """Range of ``core_times`` over the samples."""
         return self.reached(self.core_times(target, start))
 
     def mass_loss_time(self, fraction: float, stage: int) -> TimeReached:
-        """Time in s from the start of ``stage`` (a number from 0) until it lost ``fraction`` of its start mass."""
+        """Time from the start of a stage until it has lost a fraction of its start mass.
+
+        1 - m(t) / m(start) = fraction
+
+        Parameters
+        ----------
+        fraction : float [-]
+        stage : int
+            Index of the stage.
+
+        Returns
+        -------
+        TimeReached [s]
+
+        Notes
+        -----
+        Source: mass balance; no empirical constant. Valid as ``crossing``.
+
+        Examples
+        --------
+        >>> none = Range.exact(0.0)
+        >>> stage = HeatStageResult(name="dry", start=0.0, end=60.0, core=none, highest_core=none, surface=none, mean=none,
+        ...                         mass_lost=none, dripped=none, coated=0.0)
+        >>> drying = Samples(*[np.array([[1.0, 0.98]])] * 6, Draws([], 0))
+        >>> result = HeatResult(time=np.array([0.0, 60.0]), samples=drying, stages=(stage,))
+        >>> round(result.mass_loss_time(0.01, 0).typical)
+        30
+        """
         begin, end = self.stages[stage].start, self.stages[stage].end
         inside = (self.time >= begin) & (self.time <= end)
         mass = self.samples.mass[:, inside]
         return self.reached(crossing(self.time[inside], 1.0 - mass / mass[:, :1], fraction, begin) - begin)
 
-    def _curve(self, values: np.ndarray) -> HeatCurve:
+    def _curve(self, values: Floats) -> HeatCurve:
         return HeatCurve(*ends(values))
 
 
-def crossing(time: np.ndarray, values: np.ndarray, target: float, start: float = 0.0) -> np.ndarray:
-    """First time at or after ``start`` at which each row of ``values`` (s, n) is at or above ``target``.
+def crossing(time: Floats, values: Floats, target: float, start: float = 0.0) -> Floats:
+    """First time at or after ``start`` at which each row is at or above ``target``.
 
-    Straight between the times (n,); shape (s,), infinite where it never is.
+    t = t_i + (target - x_i) / (x_(i+1) - x_i) (t_(i+1) - t_i)
+
+    Parameters
+    ----------
+    time : array (n,) [s]
+        Rising.
+    values : array (s, n)
+    target : float, in the unit of ``values``
+    start : float [s]
+
+    Returns
+    -------
+    array (s,) [s]; infinite where never
+
+    Notes
+    -----
+    Source: geometry of a polyline; no empirical constant.
+    Valid for any rising times; exact for straight lines between the points.
+
+    Examples
+    --------
+    >>> crossing(np.array([0.0, 60.0]), np.array([[280.0, 300.0], [280.0, 281.0]]), 290.0).tolist()
+    [30.0, inf]
     """
     above = (values >= target) & (time >= start)
     first = above.argmax(-1)

@@ -1,4 +1,4 @@
-"""What is heated and how: the piece, the stages it goes through, and how uncertain they are."""
+"""Inputs of a heat run: the piece, its stages, and their uncertainty."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ EXUDES = ("meat", "fish", "none")
 
 @dataclass(frozen=True, kw_only=True)
 class AirClass:
-    """How a medium moves: its convective coefficient in W/(m2 K), radiation not in it; ``source`` is a key."""
+    """Convective coefficient [W/(m2 K)] of a medium by its movement, without radiation. ``source`` : key of a source."""
 
     medium: str
     coefficient: Range
@@ -38,8 +38,8 @@ _SHORT = {
     ("water", "forced"): "stirred water",
     ("water", "draught"): "still water",
 }
-#: Humidity taken where none is stated: in a room or fridge as it is; in a heated chamber by dew point in K, since
-#: the water in the air then comes from the kitchen, the fuel and the food [heat-estimates].
+#: Default humidity: relative in a room or fridge; by dew point [K] in a heated chamber, where the water in the air
+#: comes from the kitchen, the fuel and the food [heat-estimates].
 UNSTATED_COLD_HUMIDITY = Range(0.55, 0.75, 0.92)
 UNSTATED_DEW_POINT = Range(283.15, 303.15, 320.15)
 HEATED = 308.15
@@ -50,12 +50,13 @@ _THINNEST, _THICKEST = 1e-4, 1.0  # m
 
 @dataclass(frozen=True, kw_only=True)
 class HeatPiece:
-    """One piece at the start of the first stage, at one temperature throughout.
+    """One piece at the start of the first stage, at a uniform temperature.
 
-    ``thickness`` in m: the smallest dimension; the diameter of a cylinder or sphere. ``width`` and ``length`` in m
-    belong to blocks and cylinders; None means long in that direction. ``heated_faces`` is 1 for a slab that lies on
-    a closed face. ``open_fraction``: share of the heated surface that lets water out (skin on one of two faces 0.5,
-    shell or bag 0). ``exudes``: whether heat squeezes juice out, "meat", "fish" or "none".
+    thickness : smallest dimension; diameter of a cylinder or sphere [m]
+    width, length : of a block or cylinder [m]; None for a dimension that counts as infinite
+    heated_faces : 1 for a slab on a closed face, else 2
+    open_fraction : share of the heated surface that lets water out (skin on one of two faces 0.5, shell or bag 0)
+    exudes : whether heat releases juice: "meat", "fish" or "none"
     """
 
     shape: str
@@ -69,7 +70,7 @@ class HeatPiece:
     exudes: str = "none"
     salt_to_water_ratio: float = 0.0
 
-    def __post_init__(self):
+    def __post_init__(self) -> None:
         _one_of("shape", self.shape, SHAPES)
         _one_of("exudes", self.exudes, EXUDES)
         _within("thickness", self.thickness, _THINNEST, _THICKEST, "m")
@@ -96,7 +97,7 @@ class HeatPiece:
 
     @property
     def temperature_input(self) -> UncertainInput:
-        """The temperature at the start as an uncertain input. Food that would freeze is left out of the model."""
+        """The start temperature as an uncertain input. Samples that would be frozen are set to the lowest temperature."""
         return UncertainInput(
             name="start temperature",
             range=self.temperature,
@@ -119,9 +120,9 @@ class HeatPiece:
 
 @dataclass(frozen=True, kw_only=True)
 class Coating:
-    """A glaze or baste brushed on at ``times`` (s after the start of its stage).
+    """A glaze or baste brushed on at ``times`` [s] after the start of its stage.
 
-    ``mass_on_green_weight`` is what stays on each time / green weight; the fractions are of the coating's mass.
+    mass_on_green_weight : mass that stays on each time / green weight; the fractions are of the coating's mass
     """
 
     times: tuple[float, ...]
@@ -130,7 +131,7 @@ class Coating:
     sugar_mass_fraction: float
     temperature: float
 
-    def __post_init__(self):
+    def __post_init__(self) -> None:
         _within("coating on green weight", self.mass_on_green_weight, 0.0, 0.5, "")
         _within("coating temperature", self.temperature, 272.15, 393.15, "K")
         for name in ("water_mass_fraction", "sugar_mass_fraction"):
@@ -142,11 +143,13 @@ class Coating:
 
 @dataclass(frozen=True, kw_only=True)
 class HeatStage:
-    """One stage: a medium at a temperature, held or ramped, for a time in s.
+    """One stage: a medium at a constant or ramped temperature, for a time [s].
 
-    ``air`` is a key of AIR_CLASSES. ``relative_humidity`` None takes the wide default (see the constants above).
-    ``heat_transfer_coefficient`` in W/(m2 K), convection alone, replaces the class. With ``until_core`` in K the
-    stage ends once the typical core has been there for ``hold`` s, at the latest after ``duration``.
+    air : key of AIR_CLASSES
+    relative_humidity : None for the wide default (see the constants above)
+    heat_transfer_coefficient : convection alone [W/(m2 K)]; replaces that of the class
+    until_core : the stage ends when the typical core has been at this temperature [K] for ``hold`` s, at the latest after
+        ``duration``
     """
 
     name: str
@@ -161,7 +164,7 @@ class HeatStage:
     until_core: float | None = None
     hold: float = 0.0
 
-    def __post_init__(self):
+    def __post_init__(self) -> None:
         _one_of("medium", self.medium, MEDIA)
         _one_of("air", self.air_class, tuple(key for key, each in AIR_CLASSES.items() if each.medium == self.medium))
         _within("duration", self.duration, 1.0, 400 * 86400.0, "s")
@@ -178,7 +181,7 @@ class HeatStage:
 
     @property
     def air_class(self) -> str:
-        """The key of AIR_CLASSES, the short words for water and steam filled in."""
+        """The key of AIR_CLASSES, with the short words for water and steam resolved."""
         return "steam" if self.medium == "steam" else _SHORT.get((self.medium, self.air), self.air)
 
     @property
@@ -188,7 +191,7 @@ class HeatStage:
 
     @property
     def airflow_input(self) -> UncertainInput:
-        """The coefficient as an uncertain input. One draw holds for all stages: the same hand sets the vents."""
+        """The coefficient as an uncertain input. All stages share one draw, since one hand sets the vents of them all."""
         source = AS_STATED if self.heat_transfer_coefficient else AIR_CLASSES[self.air_class].source
         return UncertainInput(name="airflow", range=self.coefficient, distribution=LOG_NORMAL, source=source)
 
@@ -211,7 +214,7 @@ class HeatStage:
         return UncertainInput(name="humidity", range=UNSTATED_DEW_POINT, distribution=EVEN, source=ESTIMATES)
 
     def chamber_input(self, temperature: Range) -> UncertainInput:
-        """``temperature`` (at the start or at the end) as an uncertain input."""
+        """The chamber temperature at the start or at the end of the stage as an uncertain input."""
         return UncertainInput(
             name="chamber temperature",
             range=temperature,
@@ -224,10 +227,10 @@ class HeatStage:
 
 @dataclass(frozen=True, kw_only=True)
 class HeatSpread:
-    """How far the model's own constants are uncertain, as factors, and how many samples carry the uncertainty.
+    """Uncertainty of the model's constants, as factors, and the number of samples.
 
-    ``samples`` are run beside the typical piece; 0 runs that alone. Conductivity leans to the low side because "in
-    parallel" is an upper bound.
+    ``samples`` run beside the typical piece; 0 runs the typical piece alone. Conductivity leans to the low side because
+    the parallel model is an upper bound.
     """
 
     samples: int = 64
@@ -237,7 +240,7 @@ class HeatSpread:
     exudation: Range = field(default_factory=lambda: Range(0.6, 1.0, 1.3))
     emissivity: float = 0.9
 
-    def __post_init__(self):
+    def __post_init__(self) -> None:
         _within("samples", self.samples, 0, 100_000, "")
         _within("emissivity", self.emissivity, 0.0, 1.0, "")
         for name in ("conductivity", "heat_capacity", "moisture_diffusivity", "exudation"):
@@ -263,7 +266,7 @@ def _one_of(name: str, value: str, allowed: tuple[str, ...]) -> None:
         raise ValueError(f"{name}: read {value}; allowed: {', '.join(allowed)}")
 
 
-def _within(name: str, value, low: float, high: float, unit: str) -> None:
+def _within(name: str, value: Range | float, low: float, high: float, unit: str) -> None:
     for each in (value.low, value.high) if isinstance(value, Range) else (value,):
         if not low <= each <= high:
             raise RangeError(name, each, f"{low:g} to {high:g} {unit}".strip())

@@ -1,4 +1,4 @@
-"""The chamber, bath or room of one stage as every sample sees it."""
+"""Chamber, bath or room of one stage, sample by sample."""
 
 from __future__ import annotations
 
@@ -7,6 +7,7 @@ from functools import cached_property
 
 import numpy as np
 
+from handbook.base.arrays import Floats
 from handbook.base.errors import RangeError
 from handbook.base.ranges import Range
 from handbook.heat.evaporation import mass_conductance
@@ -19,62 +20,171 @@ _MOST_VAPOUR = 0.98  # of the total pressure
 
 @dataclass(frozen=True, kw_only=True)
 class Surroundings:
-    """One stage as the samples see it: chamber start and end (n,), vapour pressure or relative humidity, film."""
+    """Surroundings of one stage, sample by sample, arrays (n,).
 
-    start: np.ndarray
-    end: np.ndarray
+    start, end : chamber temperature [K]
+    coefficient : of convection [W/(m2 K)]
+    humidity : relative humidity [-]; or ``vapour_pressure`` [Pa]
+    most_vapour : highest vapour pressure allowed [Pa]
+    """
+
+    start: Floats
+    end: Floats
     duration: float
-    coefficient: np.ndarray
-    humidity: np.ndarray | None
-    vapour_pressure: np.ndarray | None
+    coefficient: Floats
+    humidity: Floats | None
+    vapour_pressure: Floats | None
     is_air: bool
     most_vapour: float
 
-    def temperature(self, elapsed: float) -> np.ndarray:
-        """Chamber temperature in K, shape (n,), ``elapsed`` s into the stage."""
+    def temperature(self, elapsed: float) -> Floats:
+        """Chamber temperature at a time of the stage.
+
+        T = T_start + (T_end - T_start) min(t / t_stage, 1)
+
+        Parameters
+        ----------
+        elapsed : float [s]
+            From the start of the stage.
+
+        Returns
+        -------
+        array (n,) [K]
+
+        Notes
+        -----
+        Source: linear ramp; no empirical constant. Valid for any time of the stage.
+
+        Examples
+        --------
+        >>> from handbook.base.ranges import Range
+        >>> ramp = HeatStage(name="smoke", medium="water", duration=3600.0, temperature=Range.exact(300.15),
+        ...                  end_temperature=Range.exact(340.15), heat_transfer_coefficient=Range.exact(200.0))
+        >>> surroundings(ramp, Draws([], 0), 101325.0).temperature(1800.0).tolist()
+        [320.15]
+        """
         if self.end is self.start:
             return self.start
         return self.start + (self.end - self.start) * min(elapsed / self.duration, 1.0)
 
-    def vapour(self, temperature: np.ndarray) -> np.ndarray:
-        """Vapour pressure in Pa of the chamber at its ``temperature``."""
+    def vapour(self, temperature: Floats) -> Floats:
+        """Vapour pressure of the chamber air.
+
+        p_v = min(RH p_sat(T), p_most), or min(p_dew, p_sat(T))
+
+        Parameters
+        ----------
+        temperature : array (n,) [K]
+            Chamber temperature.
+
+        Returns
+        -------
+        array (n,) [Pa]
+
+        Notes
+        -----
+        Source: [hyland-wexler-1983]. Valid for air from 250 to 473 K; see ``saturation``.
+
+        Examples
+        --------
+        >>> from handbook.base.ranges import Range
+        >>> air = HeatStage(name="smoke", medium="air", duration=3600.0, temperature=Range.exact(313.15),
+        ...                 relative_humidity=Range.exact(0.5), heat_transfer_coefficient=Range.exact(10.0))
+        >>> around = surroundings(air, Draws([], 0), 101325.0)
+        >>> round(float(around.vapour(np.array([313.15]))[0])), round(float(saturation(np.array([313.15]))[0] / 2))
+        (3692, 3692)
+        """
         if temperature is self.start:
             return self._vapour_at_start
         return self._vapour(temperature)
 
-    def film(self, temperature: np.ndarray, pressure: float) -> tuple[np.ndarray, np.ndarray]:
-        """Mole fraction of vapour in the air and conductance of its film in kg/(m2 s): see drying.mass_conductance."""
+    def film(self, temperature: Floats, pressure: float) -> tuple[Floats, Floats]:
+        """Mole fraction of vapour in the air and conductance of its film.
+
+        y = p_v / p, g = h M_water / (C_molar Le^(2/3))
+
+        Parameters
+        ----------
+        temperature : array (n,) [K]
+            Chamber temperature.
+        pressure : float [Pa]
+
+        Returns
+        -------
+        array (n,) [-]
+        array (n,) [kg/(m2 s)]
+
+        Notes
+        -----
+        Source: [lewis-number]. Valid as ``mass_conductance``.
+
+        Examples
+        --------
+        >>> from handbook.base.ranges import Range
+        >>> air = HeatStage(name="smoke", medium="air", duration=3600.0, temperature=Range.exact(313.15),
+        ...                 relative_humidity=Range.exact(0.5), heat_transfer_coefficient=Range.exact(10.0))
+        >>> share, conductance = surroundings(air, Draws([], 0), 101325.0).film(np.array([313.15]), 101325.0)
+        >>> round(float(share[0]), 4), round(float(conductance[0]), 4)
+        (0.0364, 0.0067)
+        """
         if temperature is self.start:
             return self._film_at_start(pressure)
         share = self.vapour(temperature) / pressure
         return share, mass_conductance(self.coefficient, share)
 
     @cached_property
-    def _vapour_at_start(self) -> np.ndarray:
+    def _vapour_at_start(self) -> Floats:
         return self._vapour(self.start)
 
-    def _film_at_start(self, pressure: float) -> tuple[np.ndarray, np.ndarray]:
-        if self._kept.get("pressure") != pressure:
+    def _film_at_start(self, pressure: float) -> tuple[Floats, Floats]:
+        if pressure not in self._film_store:
             share = self._vapour_at_start / pressure
-            self._kept.update(pressure=pressure, film=(share, mass_conductance(self.coefficient, share)))
-        return self._kept["film"]
+            self._film_store[pressure] = (share, mass_conductance(self.coefficient, share))
+        return self._film_store[pressure]
 
     @cached_property
-    def _kept(self) -> dict:
+    def _film_store(self) -> dict[float, tuple[Floats, Floats]]:
         return {}
 
-    def _vapour(self, temperature: np.ndarray) -> np.ndarray:
+    def _vapour(self, temperature: Floats) -> Floats:
         saturated = saturation(temperature)
-        if self.humidity is not None:
-            return np.minimum(self.humidity * saturated, self.most_vapour)
-        return np.minimum(self.vapour_pressure, saturated)
+        held: Floats | float = self.most_vapour if self.vapour_pressure is None else self.vapour_pressure
+        vapour: Floats = np.minimum(saturated if self.humidity is None else self.humidity * saturated, held)
+        return vapour
 
 
 def surroundings(stage: HeatStage, draws: Draws, pressure: float) -> Surroundings:
-    """The stage as each of the ``draws`` has it.
+    """Surroundings of a stage in each of the samples.
 
-    Raises RangeError where air as stated would hold more vapour than the total ``pressure`` in Pa. Samples beyond what
-    is stated are held to that limit.
+    p_v = RH p_sat(T) <= 0.98 p
+
+    Parameters
+    ----------
+    stage : HeatStage
+    draws : Draws
+    pressure : float [Pa]
+
+    Returns
+    -------
+    Surroundings
+
+    Raises
+    ------
+    RangeError  air as stated would hold more vapour than the total pressure
+
+    Notes
+    -----
+    Samples beyond what is stated are set to that limit.
+    Source: [hyland-wexler-1983] for the limit of vapour; [heat-estimates] for unstated humidity.
+    Valid for air, water and steam as HeatStage allows them.
+
+    Examples
+    --------
+    >>> from handbook.base.ranges import Range
+    >>> bath = HeatStage(name="bath", medium="water", duration=60.0, temperature=Range.exact(333.15),
+    ...                  heat_transfer_coefficient=Range.exact(200.0))
+    >>> surroundings(bath, Draws([], 0), 101325.0).coefficient.tolist()
+    [200.0]
     """
     start = draws.of(stage.chamber_input(stage.temperature))
     end = draws.of(stage.chamber_input(stage.end_temperature)) if stage.end_temperature else start

@@ -1,17 +1,40 @@
-"""What a temperature curve did: how long it held, how long it stayed in a range, how long it took to fall.
+"""Hold, dwell and cooling times of a temperature curve.
 
-Curves are points joined by straight lines: ``time`` of shape (n,) in s, rising; ``temperature`` of shape (..., n) in
-K, so that all samples of a run are one call. Every reader of a core curve uses these functions.
+A curve is a set of points joined by straight lines: ``time`` of shape (n,) in s, rising, and ``temperature`` of shape
+(..., n) in K. One call therefore serves all samples of a run. Every reader of a core curve uses these functions.
 """
 
 from __future__ import annotations
 
 import numpy as np
+import numpy.typing as npt
+
+from handbook.base.arrays import Floats
 
 
-def hold_time(time, temperature, at_least: float) -> np.ndarray:
-    """Longest unbroken time in s at or above ``at_least`` K, shape (...).
+def hold_time(time: npt.ArrayLike, temperature: npt.ArrayLike, at_least: float) -> Floats:
+    """Longest unbroken time at or above a temperature.
 
+    t_hold = max(t_2 - t_1) with T(t) >= T_hold for all t_1 <= t <= t_2
+
+    Parameters
+    ----------
+    time : array (n,) [s]
+        Rising.
+    temperature : array (..., n) [K]
+    at_least : float [K]
+
+    Returns
+    -------
+    array (...) [s]
+
+    Notes
+    -----
+    Source: geometry of a polyline; no empirical constant.
+    Valid for any rising times; exact for straight lines between the points.
+
+    Examples
+    --------
     >>> float(hold_time([0, 60, 120, 180], [330, 340, 340, 330], 335))
     120.0
     """
@@ -26,17 +49,61 @@ def hold_time(time, temperature, at_least: float) -> np.ndarray:
     return longest
 
 
-def time_in_range(time, temperature, low: float, high: float) -> np.ndarray:
-    """Total time in s from ``low`` up to, not at, ``high`` K, shape (...)."""
+def time_in_range(time: npt.ArrayLike, temperature: npt.ArrayLike, low: float, high: float) -> Floats:
+    """Total time from one temperature up to, but not at, another.
+
+    t = sum of s_i (t_(i+1) - t_i), with s_i of ``share_between``
+
+    Parameters
+    ----------
+    time : array (n,) [s]
+        Rising.
+    temperature : array (..., n) [K]
+    low, high : float [K]
+
+    Returns
+    -------
+    array (...) [s]
+
+    Notes
+    -----
+    Source: geometry of a polyline; no empirical constant.
+    Valid for any rising times; exact for straight lines between the points.
+
+    Examples
+    --------
+    >>> float(time_in_range([0, 600, 1200], [280, 300, 300], 290, 301))
+    900.0
+    """
     time, temperature = _arrays(time, temperature)
-    return (share_between(temperature, low, high) * np.diff(time)).sum(-1)
+    total: Floats = (share_between(temperature, low, high) * np.diff(time)).sum(-1)
+    return total
 
 
-def fall_time(time, temperature, warm: float, cold: float) -> np.ndarray:
-    """Time in s from the last fall through ``warm`` to the first time at or below ``cold`` (K), shape (...).
+def fall_time(time: npt.ArrayLike, temperature: npt.ArrayLike, warm: float, cold: float) -> Floats:
+    """Cooling time from the last fall through ``warm`` to the first time at or below ``cold``.
 
-    Infinite when the curve does not get there; 0 when it never was above ``warm``.
+    t_fall = t_cold - t_warm
 
+    Parameters
+    ----------
+    time : array (n,) [s]
+        Rising.
+    temperature : array (..., n) [K]
+    warm, cold : float [K]
+        warm > cold.
+
+    Returns
+    -------
+    array (...) [s]; infinite where the curve never gets to ``cold``, 0 where it never was above ``warm``
+
+    Notes
+    -----
+    Source: geometry of a polyline; no empirical constant.
+    Valid for any rising times; exact for straight lines between the points.
+
+    Examples
+    --------
     >>> float(fall_time([0, 3600, 7200], [333.15, 313.15, 273.15], 330.15, 293.15)) / 3600
     1.35
     """
@@ -45,9 +112,35 @@ def fall_time(time, temperature, warm: float, cold: float) -> np.ndarray:
     return np.where(never_warm, 0.0, end - np.where(never_warm, 0.0, start))
 
 
-def fall_moments(time, temperature, warm: float, cold: float) -> tuple[np.ndarray, np.ndarray]:
-    """Moments in s of the last fall through ``warm`` (NaN: never above) and of the first time at ``cold`` after it
-    (infinite: never), each of shape (...)."""
+def fall_moments(time: npt.ArrayLike, temperature: npt.ArrayLike, warm: float, cold: float) -> tuple[Floats, Floats]:
+    """Moments of the last fall through ``warm`` and of the first time at ``cold`` after it.
+
+    t = t_i + (T_i - T) / (T_i - T_(i+1)) (t_(i+1) - t_i)
+
+    Parameters
+    ----------
+    time : array (n,) [s]
+        Rising.
+    temperature : array (..., n) [K]
+    warm, cold : float [K]
+        warm > cold.
+
+    Returns
+    -------
+    array (...) [s], the fall through ``warm``; NaN where the curve never was above it
+    array (...) [s], the arrival at ``cold``; infinite where there is none
+
+    Notes
+    -----
+    Source: geometry of a polyline; no empirical constant.
+    Valid for any rising times; exact for straight lines between the points.
+
+    Examples
+    --------
+    >>> start, end = fall_moments([0, 3600, 7200], [333.15, 313.15, 273.15], 330.15, 293.15)
+    >>> round(float(start)), round(float(end))
+    (540, 5400)
+    """
     time, temperature = _arrays(time, temperature)
     count = time.size
     above = temperature > warm
@@ -60,8 +153,30 @@ def fall_moments(time, temperature, warm: float, cold: float) -> tuple[np.ndarra
     return np.where(was_warm, start, np.nan), end
 
 
-def share_between(temperature: np.ndarray, low: float, high: float) -> np.ndarray:
-    """Share of each interval that the line spends from ``low`` up to, not at, ``high``: joined ranges count once."""
+def share_between(temperature: Floats, low: float, high: float) -> Floats:
+    """Share of each interval that the line spends from ``low`` up to, but not at, ``high``.
+
+    s = (min(T_max, high) - max(T_min, low)) / (T_max - T_min), 0 <= s
+
+    Parameters
+    ----------
+    temperature : array (..., n) [K]
+    low, high : float [K]
+        ``high`` may be infinite. Adjoining ranges count their common end once.
+
+    Returns
+    -------
+    array (..., n - 1) [-]
+
+    Notes
+    -----
+    Source: geometry of a polyline; no empirical constant. Valid for any temperatures.
+
+    Examples
+    --------
+    >>> share_between(np.array([280.0, 300.0]), 290.0, np.inf).tolist()
+    [0.5]
+    """
     first, second = temperature[..., :-1], temperature[..., 1:]
     bottom, top = np.minimum(first, second), np.maximum(first, second)
     inside = np.minimum(top, high) - np.maximum(bottom, low)
@@ -70,12 +185,12 @@ def share_between(temperature: np.ndarray, low: float, high: float) -> np.ndarra
     return np.where(level, at, np.clip(inside, 0.0, None) / np.where(level, 1.0, top - bottom))
 
 
-def _arrays(time, temperature) -> tuple[np.ndarray, np.ndarray]:
+def _arrays(time: npt.ArrayLike, temperature: npt.ArrayLike) -> tuple[Floats, Floats]:
     return np.asarray(time, dtype=float), np.asarray(temperature, dtype=float)
 
 
-def _crossing(time: np.ndarray, temperature: np.ndarray, before: np.ndarray, target: float) -> np.ndarray:
-    # Where the straight line after index ``before`` meets the target.
+def _crossing(time: Floats, temperature: Floats, before: npt.NDArray[np.intp], target: float) -> Floats:
+    # Time at which the straight line after index ``before`` meets the target.
     after = np.minimum(before + 1, time.size - 1)
     first = np.take_along_axis(temperature, before[..., None], -1)[..., 0]
     second = np.take_along_axis(temperature, after[..., None], -1)[..., 0]

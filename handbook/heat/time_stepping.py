@@ -1,28 +1,25 @@
-"""March one piece through its stages: conduction, convection, radiation, evaporation, inner moisture, exudation."""
+"""Time stepping of one piece through its stages: conduction, convection, radiation and evaporation."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
+from handbook.base.arrays import Floats
 from handbook.catalogue.thermal_properties import check_temperature, mixture
 from handbook.heat import evaporation as drying
 from handbook.heat.conduction import Modes, modes, propagators
+from handbook.heat.heat_state import HeatState, PieceProperties
 from handbook.heat.heated_piece import HEATED, Coating, HeatPiece, HeatSpread, HeatStage
 from handbook.heat.humid_air import latent_heat
+from handbook.heat.moisture_stepping import SOAKING_TIME, MoistureStepper
 from handbook.heat.surroundings import Surroundings
 from handbook.uncertainty.sampling import Draws
 
 STEFAN_BOLTZMANN = 5.670374e-8
-MOISTURE_BIOT = 2.0  # any value serves: see conduction.py
-SOAKING_TIME = 300.0  # s for a glaze to warm up and its water to soak in or dry [heat-estimates]
-SUGAR_DEPTH = 1e-3  # m of surface that shares the sugar of a glaze [heat-estimates]
-INSTANT = 1e-2  # s; a step that only lets the surface jump
-_COLDEST_JUICE = 303.15  # K; see drying.exuded_with_slope
-_LEAST = 0.2  # share of the surface moisture that one step leaves at least
-_DRY = 0.02  # kg / kg solids below which the surface is as good as dry
+MOISTURE_BIOT = 2.0  # any value gives the same result: see conduction.py
+_DRY = 0.02  # kg / kg solids below which the surface counts as dry
 _WARMING_PER_STEP, _DRYING_PER_STEP = 3.0, 0.2  # K and share of the surface moisture, mean of the samples
 INPUTS = (
     "thickness",
@@ -37,51 +34,12 @@ INPUTS = (
 )
 
 
-@dataclass(kw_only=True)
-class HeatState:
-    """One moment of all samples; arrays (n,) and modes (n, m). Steps make new arrays, so a copy is shallow.
-
-    Temperatures in K, moisture in kg / kg solids, flows in W/m2 and kg/(m2 s); per kg green weight: ``dry_matter``
-    and ``dripped`` in kg, and of a fresh coating ``film`` (kg of water not yet soaked in) and ``chill`` (J it takes
-    to warm up). ``warming``, ``moistening`` and ``drying`` are the rates at which means and evaporation change.
-    """
-
-    heat: np.ndarray
-    heat_flow: np.ndarray
-    moisture: np.ndarray
-    core: np.ndarray
-    surface: np.ndarray
-    mean: np.ndarray
-    surface_moisture: np.ndarray
-    mean_moisture: np.ndarray
-    evaporation: np.ndarray
-    spilling: np.ndarray
-    dry_matter: np.ndarray
-    dripped: np.ndarray
-    warming: np.ndarray
-    moistening: np.ndarray
-    drying: np.ndarray
-    film: np.ndarray
-    chill: np.ndarray
-
-    def copy(self) -> HeatState:
-        """The same arrays in a new record."""
-        return HeatState(**vars(self))
+#: State, sugar on the surface and isotherm at one moment.
+_Checkpoint = tuple[HeatState, float | Floats, drying.Isotherm]
 
 
-@dataclass(frozen=True, kw_only=True)
-class PieceModes:
-    """The piece as it is now, arrays (n,): mean temperature, half thickness, kg solids / m3, thermal properties."""
-
-    temperature: np.ndarray
-    half: np.ndarray
-    solid_density: np.ndarray
-    conductivity: np.ndarray
-    diffusivity: np.ndarray
-
-
-class TimeStepper:
-    """All samples of one piece, stepped together through time."""
+class TimeStepper(MoistureStepper):
+    """All samples of one piece, stepped together through time. Arrays have shape (n,), row 0 typical."""
 
     def __init__(self, piece: HeatPiece, stages: Sequence[HeatStage], spread: HeatSpread, pressure: float):
         self.piece, self.spread, self.pressure = piece, spread, pressure
@@ -97,7 +55,7 @@ class TimeStepper:
         self.green_moisture = fractions[0] / self.solids
         salt = piece.salt_to_water_ratio * fractions[0]
         self.isotherm = drying.Isotherm(self.solids, fractions[2], salt)
-        self.sugar = 0.0  # kg / kg green weight, left on the surface by coatings
+        self.sugar: Floats | float = 0.0  # kg / kg green weight, left on the surface by coatings
         self.green_density = mixture(np.broadcast_to(fractions, (self.start.size, 5)), self.start)[0]
         self._radiation = 4.0 * spread.emissivity * STEFAN_BOLTZMANN
         self._no_juice = np.zeros(self.start.size)
@@ -109,7 +67,7 @@ class TimeStepper:
         self.slowest_time = self.time_scale / float(self.heat_modes.rate[0])
 
     def _modes(self, stages: Sequence[HeatStage]) -> Modes:
-        # Between the Biot numbers of the stage that heats longest and of the stiffest one, at the green conductivity.
+        # Geometric mean of the Biot numbers of the longest heating stage and of the highest one, green conductivity.
         piece = self.piece
         _, _, conductivity = mixture(piece.composition.fractions[None, :], np.array([self.start[0]]))
         self._biot_per_coefficient = piece.half_thickness / float(conductivity[0])
@@ -118,7 +76,38 @@ class TimeStepper:
         return modes(piece.shape, float(min(max(biot, 1e-3), 1e5)), piece.aspects)
 
     def biot(self, stage: HeatStage) -> float:
-        """Typical Biot number of the stage: film and radiation, at the green conductivity."""
+        """Typical Biot number of a stage.
+
+        Bi = (h + 4 e sigma T^3) R / k
+
+        Parameters
+        ----------
+        stage : HeatStage
+
+        Returns
+        -------
+        float [-]
+
+        Notes
+        -----
+        k is that of the green piece at its start temperature.
+        Source: [carslaw-jaeger-1959]. Valid for radiation linearised about the chamber temperature T, in air only.
+
+        Examples
+        --------
+        200 W/(m2 K) x 0.01 m / 0.5 W/(m K) is about 4:
+
+        >>> from handbook.base.ranges import Range
+        >>> from handbook.catalogue.thermal_properties import Composition
+        >>> muscle = Composition(water=0.75, protein=0.2, fat=0.04, ash=0.01)
+        >>> fillet = HeatPiece(shape="slab", thickness=Range.exact(0.02), composition=muscle,
+        ...                    temperature=Range.exact(277.15), open_fraction=0.0)
+        >>> bath = HeatStage(name="bath", medium="water", duration=3600.0, temperature=Range.exact(343.15),
+        ...                  heat_transfer_coefficient=Range.exact(200.0))
+        >>> stepper = TimeStepper(fillet, [bath], HeatSpread(samples=0), 101325.0)
+        >>> round(stepper.biot(bath))
+        4
+        """
         coefficient = stage.coefficient.typical
         if stage.medium == "air":
             coefficient += self._radiation * stage.temperature.typical**3
@@ -148,16 +137,99 @@ class TimeStepper:
             chill=zero,
         )
 
-    def water(self) -> np.ndarray:
-        """Water now / green mass, that of coatings in it, shape (n,)."""
-        return self.solids * self.state.mean_moisture + self.state.film
+    def water(self) -> Floats:
+        """Water now / green mass, that of coatings included.
 
-    def mass(self) -> np.ndarray:
-        """Mass now / green mass, coatings in it, shape (n,)."""
+        w = (1 - w_green) X + w_coating
+
+        Returns
+        -------
+        array (n,) [-]
+
+        Notes
+        -----
+        Source: mass balance; no empirical constant. Valid at any time of the run.
+
+        Examples
+        --------
+        >>> from handbook.base.ranges import Range
+        >>> from handbook.catalogue.thermal_properties import Composition
+        >>> muscle = Composition(water=0.75, protein=0.2, fat=0.04, ash=0.01)
+        >>> fillet = HeatPiece(shape="slab", thickness=Range.exact(0.02), composition=muscle,
+        ...                    temperature=Range.exact(277.15), open_fraction=0.0)
+        >>> bath = HeatStage(name="bath", medium="water", duration=3600.0, temperature=Range.exact(343.15),
+        ...                  heat_transfer_coefficient=Range.exact(200.0))
+        >>> stepper = TimeStepper(fillet, [bath], HeatSpread(samples=0), 101325.0)
+        >>> stepper.water().tolist()
+        [0.75]
+        """
+        water: Floats = self.solids * self.state.mean_moisture + self.state.film
+        return water
+
+    def mass(self) -> Floats:
+        """Mass now / green mass, coatings included.
+
+        m = w + dry matter
+
+        Returns
+        -------
+        array (n,) [-]
+
+        Notes
+        -----
+        Source: mass balance; no empirical constant. Valid at any time of the run.
+
+        Examples
+        --------
+        >>> from handbook.base.ranges import Range
+        >>> from handbook.catalogue.thermal_properties import Composition
+        >>> muscle = Composition(water=0.75, protein=0.2, fat=0.04, ash=0.01)
+        >>> fillet = HeatPiece(shape="slab", thickness=Range.exact(0.02), composition=muscle,
+        ...                    temperature=Range.exact(277.15), open_fraction=0.0)
+        >>> bath = HeatStage(name="bath", medium="water", duration=3600.0, temperature=Range.exact(343.15),
+        ...                  heat_transfer_coefficient=Range.exact(200.0))
+        >>> stepper = TimeStepper(fillet, [bath], HeatSpread(samples=0), 101325.0)
+        >>> stepper.mass().tolist()
+        [1.0]
+        """
         return self.water() + self.state.dry_matter
 
     def step(self, around: Surroundings, elapsed: float, length: float) -> None:
-        """Advance the state by ``length`` s, ending ``elapsed`` s into the stage."""
+        """Advance the state by one time step.
+
+        q = h (T_chamber - T_surface) + 4 e sigma T_m^3 (T_chamber - T_surface) - m h_fg, T_m = (T_chamber + T_surface) / 2
+
+        Parameters
+        ----------
+        around : Surroundings
+        elapsed : float [s]
+            Time of the stage at the end of the step.
+        length : float [s]
+            Above 0.
+
+        Notes
+        -----
+        Conduction is exact for u linear over the step (see conduction.py); properties are those expected at its middle.
+        Source: [carslaw-jaeger-1959], [choi-okos-1986], [lewis-number].
+        Valid as handbook.heat.heat_run.run; ``pace`` says by how much the next step should differ.
+
+        Examples
+        --------
+        After a minute in the bath the surface is warm and the core still cold:
+
+        >>> from handbook.heat.surroundings import surroundings
+        >>> from handbook.base.ranges import Range
+        >>> from handbook.catalogue.thermal_properties import Composition
+        >>> muscle = Composition(water=0.75, protein=0.2, fat=0.04, ash=0.01)
+        >>> fillet = HeatPiece(shape="slab", thickness=Range.exact(0.02), composition=muscle,
+        ...                    temperature=Range.exact(277.15), open_fraction=0.0)
+        >>> bath = HeatStage(name="bath", medium="water", duration=3600.0, temperature=Range.exact(343.15),
+        ...                  heat_transfer_coefficient=Range.exact(200.0))
+        >>> stepper = TimeStepper(fillet, [bath], HeatSpread(samples=0), 101325.0)
+        >>> stepper.step(surroundings(bath, stepper.draws, 101325.0), 60.0, 60.0)
+        >>> [round(float(each[0]) - 273.15) for each in (stepper.state.core, stepper.state.mean, stepper.state.surface)]
+        [4, 10, 35]
+        """
         state, body, heat = self.state, self._body(0.5 * length), self.heat_modes
         mean, mean_moisture = state.mean, state.mean_moisture
         chamber = around.temperature(elapsed)
@@ -171,7 +243,7 @@ class TimeStepper:
         if around.is_air:
             between = 0.5 * (chamber + state.surface)
             film = film + self._radiation * between * between * between
-        # Surface and heat flow as straight lines in the evaporation: warm - cooling x rate, flow + rise x rate.
+        # Surface temperature and heat flow are linear in the evaporation rate: warm - cooling x rate, flow + rise x rate.
         weight = follow * resistance
         stiffness = 1.0 - follow + weight * film
         warm = (free @ heat.surface + weight * (film * chamber - chilled)) / stiffness
@@ -188,8 +260,8 @@ class TimeStepper:
         state.warming = (state.mean - mean) / length
         state.moistening = (state.mean_moisture - mean_moisture) / length
 
-    def _chilled(self, body: PieceModes, length: float):
-        # W/m2 that a fresh coating takes up while it warms to the surface.
+    def _chilled(self, body: PieceProperties, length: float) -> Floats | float:
+        # Heat flux [W/m2] into a fresh coating that warms to the surface temperature.
         state = self.state
         if not state.chill.any():
             return 0.0
@@ -197,8 +269,8 @@ class TimeStepper:
         state.chill = state.chill - taken
         return taken / (self._area(body.half) * length)
 
-    def _body(self, ahead: float = 0.0) -> PieceModes:
-        # Properties at the mean temperature and moisture expected ``ahead`` s from now; lengths shrink with volume.
+    def _body(self, ahead: float = 0.0) -> PieceProperties:
+        # Properties at the mean temperature and moisture expected in ``ahead`` s. Lengths shrink with volume.
         temperature = self.state.mean + ahead * self.state.warming
         water = self.solids * (self.state.mean_moisture + ahead * self.state.moistening)
         total = water + self.solids
@@ -210,7 +282,7 @@ class TimeStepper:
         capacity = capacity * self.capacity_factor
         half = self.green_half * np.cbrt(total * self.green_density / density)
         diffusivity = conductivity / (density * capacity)
-        return PieceModes(
+        return PieceProperties(
             temperature=temperature,
             half=half,
             solid_density=self.solids * density / total,
@@ -218,136 +290,35 @@ class TimeStepper:
             diffusivity=diffusivity,
         )
 
-    def _moisture_step(self, around, chamber, lines, body, length) -> np.ndarray:
-        # Evaporation in kg/(m2 s); moves the moisture modes of the state. Juice that left the inside wets the surface,
-        # and what would make that wetter than the inside drips off.
-        state, open_fraction = self.state, self.piece.open_fraction
-        juice, juice_per_flow = self._juice(body, length)
-        warm, cooling, flow, flow_per_rate = lines
-        if not (around.is_air and open_fraction > 0):
-            state.evaporation = state.spilling = np.zeros_like(warm)
-            if open_fraction > 0:
-                self._level_moisture(body, length)
-            state.dripped = state.dripped + self._drain(juice + juice_per_flow * flow)
-            return state.evaporation
-        own = self.moisture_modes
-        reach = body.half / open_fraction
-        per_area = 1.0 / (self._area(body.half) * open_fraction * length)
-        soaked = self._soaked(length) * per_area
-        squeezed = (juice + juice_per_flow * state.heat_flow) * per_area
-        spilling = np.minimum(state.spilling, squeezed)
-        diffusivity = drying.moisture_diffusivity(body.temperature) * self.diffusivity_factor
-        resistance = reach / (own.biot * body.solid_density * diffusivity)
-        fourier = diffusivity * length / (reach * reach)
-        free, new, left = self._free_moisture(fourier, resistance, state.evaporation - squeezed - soaked + spilling)
-        follow = new @ own.surface + own.surface_tail
-        per_rate = follow * resistance / (1.0 - follow)
-        moist = left / (1.0 - follow) + per_rate * (soaked + (juice + juice_per_flow * flow) * per_area)
-        per_rate_fed = per_rate * (1.0 - juice_per_flow * flow_per_rate * per_area)
-        vapour_share, conductance = around.film(chamber, self.pressure)
-        balance = drying.SurfaceBalance(
-            warm=warm,
-            cooling=cooling,
-            moist=moist,
-            drying=per_rate_fed,
-            vapour_share=vapour_share,
-            conductance=conductance,
-            pressure=self.pressure,
-        )
-        # As it changed in the last step, but not by more than a third.
-        third = np.abs(state.evaporation) * 0.3
-        guess = state.evaporation + np.minimum(np.maximum(length * state.drying, -third), third)
-        rate = balance.evaporation(self.isotherm, guess)
-        state.drying = (rate - state.evaporation) / length
-        surface = moist - per_rate_fed * rate
-        squeezed_end = (juice + juice_per_flow * (flow + flow_per_rate * rate)) * per_area
-        spare = np.maximum(squeezed_end, 0.0)
-        state.spilling = np.minimum(np.maximum(surface - state.mean_moisture, 0.0) / per_rate, spare)
-        state.surface_moisture = np.maximum(surface - per_rate * state.spilling, 1e-6)
-        outward = rate - squeezed_end - soaked + state.spilling
-        state.moisture = free + new * (state.surface_moisture - resistance * outward)[:, None]
-        state.mean_moisture = state.moisture @ own.mean
-        state.dripped = state.dripped + 0.5 * (spilling + state.spilling) / per_area
-        state.evaporation = rate
-        if juice is not self._no_juice:
-            self._drain(0.5 * (squeezed + squeezed_end) / per_area)
-        return rate
-
-    def _free_moisture(self, fourier, resistance, outward):
-        # The modes at the end of a step but for what the flow at its end adds, the weights of that, and the surface's
-        # share of them; ``outward`` is the flow at the start.
-        state, own = self.state, self.moisture_modes
-        decay, old, new = propagators(own.rate, fourier)
-        kept, begun = decay * state.moisture, old @ own.surface
-        still = (state.moisture @ own.surface) / (1.0 - own.surface_tail)
-        drive = still - resistance / (1.0 - own.surface_tail) * outward
-        at_surface = kept @ own.surface
-        left = at_surface + begun * drive
-        if np.minimum.reduce(left) <= 0.0:
-            # A flow that would empty the surface within the step is cut to what leaves it some water.
-            share = 1.0 - own.surface_tail - new @ own.surface
-            least = _LEAST * share * np.minimum(state.surface_moisture, state.mean_moisture)
-            left = np.maximum(left, np.minimum(least, at_surface + begun * still))
-            drive = (left - at_surface) / begun
-        return kept + old * drive[:, None], new, left
-
-    def _soaked(self, length: float):
-        # Water of a coating, kg / kg green weight, that gets to the surface during the step.
-        state = self.state
-        if not state.film.any():
-            return 0.0
-        taken = state.film * min(length / SOAKING_TIME, 1.0)
-        state.film = state.film - taken
-        return taken
-
-    def _level_moisture(self, body, length) -> None:
-        # No evaporation: the profile levels out with a closed surface (u = T_surface, no flow).
-        state, own = self.state, self.moisture_modes
-        reach = body.half / self.piece.open_fraction
-        diffusivity = drying.moisture_diffusivity(body.temperature) * self.diffusivity_factor
-        decay, old, new = propagators(own.rate, diffusivity * length / (reach * reach))
-        free = decay * state.moisture + old * state.surface_moisture[:, None]
-        surface = (free @ own.surface) / (1.0 - own.surface_tail - new @ own.surface)
-        state.surface_moisture = surface
-        state.moisture = free + new * surface[:, None]
-        state.mean_moisture = state.moisture @ own.mean
-
-    def _juice(self, body: PieceModes, length: float) -> tuple[np.ndarray, np.ndarray]:
-        # Juice in kg / kg green weight that leaves the inside in the coming step, as a straight line in the heat flow
-        # at its end: the excess over what the muscle holds drains with one time constant, while warming lowers what
-        # it holds. The line ties juice, evaporation and warming together; in turns they would swing.
-        state, kind = self.state, self.piece.exudes
-        if kind == "none" or length <= INSTANT:
-            return self._no_juice, self._no_juice
-        # Value and slope halfway through the step, as far as it is foreseen.
-        ahead = 0.5 * length * np.exp(-length / self.slowest_time) * state.warming
-        if np.maximum.reduce(state.mean + np.maximum(2.0 * ahead, 0.0)) <= _COLDEST_JUICE:
-            return self._no_juice, self._no_juice
-        value, slope = drying.exuded_with_slope(kind, state.mean + ahead)
-        value = value - slope * ahead
-        scale = self.exudation_factor / self.solids
-        excess = state.mean_moisture - self.green_moisture + scale * value
-        warming = 0.5 * length * self.heat_modes.area_factor * body.diffusivity / (body.half * body.conductivity)
-        steps = length / drying.EXUDATION_TIME
-        drained = -np.expm1(-steps)
-        drained_anew = 1.0 - drained / steps
-        there = np.maximum(excess, 0.0)
-        per_flow = self.solids * drained_anew * scale * slope * warming
-        now = self.solids * (there * drained + (excess - there) * drained_anew) + per_flow * state.heat_flow
-        flows = now + per_flow * state.heat_flow > 0
-        return now * flows, per_flow * flows
-
-    def _drain(self, juice: np.ndarray) -> np.ndarray:
-        # Take the juice from the inside, in proportion everywhere; returns it, never below 0.
-        state, juice = self.state, np.maximum(juice, 0.0)
-        kept = 1.0 - juice / (self.solids * state.mean_moisture)
-        state.moisture = state.moisture * kept[:, None]
-        state.surface_moisture = state.surface_moisture * kept
-        state.mean_moisture = state.mean_moisture * kept
-        return juice
-
     def coat(self, coating: Coating) -> None:
-        """Brush on one coating: its mass, its water into the surface, and the heat it takes up."""
+        """Brush on one coating: add its mass, its water to the surface, and the heat that it takes up.
+
+        Q = (4180 m_water + 1550 m_dry) (T_surface - T_coating), in J per kg green weight
+
+        Parameters
+        ----------
+        coating : Coating
+
+        Notes
+        -----
+        Source: heat balance with the specific heats of water and of sugar [choi-okos-1986].
+        Valid for thin coatings, which warm to the surface and soak in within SOAKING_TIME [heat-estimates].
+
+        Examples
+        --------
+        >>> from handbook.base.ranges import Range
+        >>> from handbook.catalogue.thermal_properties import Composition
+        >>> muscle = Composition(water=0.75, protein=0.2, fat=0.04, ash=0.01)
+        >>> fillet = HeatPiece(shape="slab", thickness=Range.exact(0.02), composition=muscle,
+        ...                    temperature=Range.exact(277.15), open_fraction=0.0)
+        >>> bath = HeatStage(name="bath", medium="water", duration=3600.0, temperature=Range.exact(343.15),
+        ...                  heat_transfer_coefficient=Range.exact(200.0))
+        >>> stepper = TimeStepper(fillet, [bath], HeatSpread(samples=0), 101325.0)
+        >>> stepper.coat(Coating(times=(0.0,), mass_on_green_weight=0.004, water_mass_fraction=0.35, sugar_mass_fraction=0.6,
+        ...                      temperature=298.15))
+        >>> round(float(stepper.mass()[0]), 3)
+        1.004
+        """
         state = self.state
         water = coating.mass_on_green_weight * coating.water_mass_fraction
         dry = coating.mass_on_green_weight - water
@@ -361,7 +332,38 @@ class TimeStepper:
         state.dry_matter = state.dry_matter + dry
 
     def pace(self, before: HeatState) -> float:
-        """Factor for the next step so that surface temperature and moisture change by about as much as allowed."""
+        """Factor for the next step, so that surface temperature and moisture change by about as much as allowed.
+
+        f = 1 / max(dT / 3 K, dX / (0.2 X)), means over the samples
+
+        Parameters
+        ----------
+        before : HeatState
+            State at the start of the last step.
+
+        Returns
+        -------
+        float [-], at most 1e6
+
+        Notes
+        -----
+        Source: numerical choice, checked against far finer steps in tests/handbook/test_heat.py. Valid for any step.
+
+        Examples
+        --------
+        Without any change there is no limit:
+
+        >>> from handbook.base.ranges import Range
+        >>> from handbook.catalogue.thermal_properties import Composition
+        >>> muscle = Composition(water=0.75, protein=0.2, fat=0.04, ash=0.01)
+        >>> fillet = HeatPiece(shape="slab", thickness=Range.exact(0.02), composition=muscle,
+        ...                    temperature=Range.exact(277.15), open_fraction=0.0)
+        >>> bath = HeatStage(name="bath", medium="water", duration=3600.0, temperature=Range.exact(343.15),
+        ...                  heat_transfer_coefficient=Range.exact(200.0))
+        >>> stepper = TimeStepper(fillet, [bath], HeatSpread(samples=0), 101325.0)
+        >>> round(stepper.pace(stepper.state))
+        1000000
+        """
         now = self.state
         warmed = np.abs(now.surface - before.surface) * (1.0 / _WARMING_PER_STEP)
         moved = np.abs(now.surface_moisture - before.surface_moisture)
@@ -370,29 +372,25 @@ class TimeStepper:
         return 1.0 / max(change, 1e-6)
 
     def settle(self) -> None:
-        """Forget how fast things changed: what follows is a new beginning."""
+        """Reset the rates of change, at an abrupt change of the surroundings."""
         self.state.warming = self.state.moistening = self.state.drying = np.zeros_like(self.state.mean)
 
-    def _sweeten(self, sugar: float) -> None:
-        # The sugar of a glaze binds water in the outer layer only.
-        self.sugar += sugar
-        depth = np.minimum(SUGAR_DEPTH, self.green_half)
-        layer = self._area(self.green_half) * self.piece.open_fraction * depth * self.solids * self.green_density
-        self.isotherm = self.isotherm.with_sugar(self.sugar / layer)
-
-    def _area(self, half: np.ndarray) -> np.ndarray:
-        # m2 of heated surface per kg green weight.
-        return self.heat_modes.area_factor * half * half / (self.green_half**3 * self.green_density)
-
-    def kept(self) -> tuple:
-        """Where the walk stands, for ``take_back``."""
+    def checkpoint(self) -> _Checkpoint:
+        """Copy of the current state, for ``restore``."""
         return self.state.copy(), self.sugar, self.isotherm
 
-    def take_back(self, kept: tuple) -> None:
-        """Go on from where the walk stood."""
-        state, self.sugar, self.isotherm = kept
+    def restore(self, checkpoint: _Checkpoint) -> None:
+        """Return to the state of a ``checkpoint``."""
+        state, self.sugar, self.isotherm = checkpoint
         self.state = state.copy()
 
     def check(self) -> None:
-        """Raise RangeError when the piece left the range of its property equations."""
+        """Check the mean temperature against the range of the property equations.
+
+        T_low <= T_mean <= T_high
+
+        Raises
+        ------
+        RangeError  mean temperature outside the range of the property equations
+        """
         check_temperature(self.state.mean, "mean temperature of the piece")

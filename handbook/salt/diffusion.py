@@ -2,16 +2,16 @@
 
     dq/dt = -(D / L^2) K q
 
-q holds the amount of solute as coefficients of a few profiles: q[0] is the mean, the rest have no mean. K is
-``sealed`` (no face lets solute through) or ``open`` (surface held at a concentration); a stirred bath adds one
-node (see evolution.py). The profiles are made in two steps:
+q holds the solute as coefficients of a few profiles: q[0] is the mean, the other profiles have no mean. K is
+``sealed`` (no flux at the surface) or ``open`` (surface held at a concentration); a stirred bath adds one node (see
+evolution.py). The profiles result from two steps:
 
-1. Finite volumes on a mesh graded to the surface, one direction at a time: slab, cylinder or sphere. Blocks and
+1. Finite volumes on a mesh graded towards the surface, one direction at a time: slab, cylinder or sphere. Blocks and
    finite cylinders are products of directions, so their response to any sealed or open stage from a uniform start
    is a product of one-dimensional responses, and so is every inner product of two such responses.
-2. Of the responses to a stage, to a rest after it and to a stage after that, the directions that matter (proper
-   orthogonal decomposition by the method of snapshots) are kept, with the constant profile among them, so that
-   solute is conserved exactly. By Duhamel's principle these span the response to a bath of any size as well.
+2. Proper orthogonal decomposition (method of snapshots) of the responses to an uptake stage, to a rest after it and
+   to a second uptake stage. The constant profile is one of them, so solute is conserved exactly. By Duhamel's
+   principle these profiles also span the response to a bath of any size.
 
 No three-dimensional array is formed. Lengths are in units of L: the half thickness or radius, or the full thickness
 where one broad face is closed (a closed face and a plane of symmetry are the same condition).
@@ -25,49 +25,95 @@ from functools import lru_cache
 
 import numpy as np
 
+from handbook.base.arrays import Floats
 from handbook.base.errors import RangeError
 
 SHAPES = ("slab", "cylinder", "sphere", "block")
 MAX_ASPECT = 200.0  # longest / shortest length of a block
-CELLS = 128  # finite volumes per direction: the mean is then right to 1e-4 of the final uptake
+CELLS = 128  # finite volumes per direction: error of the mean 1e-4 of the final uptake
 FIRST_CELL = 1e-3  # thickness of the cell at the surface, in units of the direction's length
-ENERGY = (1e-12, 1e-8)  # relative energy of the profiles left out: one direction, several directions
-CENTRE_WEIGHT = 1.0  # of the deepest point beside the whole, so that it is as good as the mean
-_DEPTHS = 24  # depths at which the readers of the outer layer are worked out
+ENERGY = (1e-12, 1e-8)  # relative energy of the truncated profiles: one direction, several directions
+CENTRE_WEIGHT = 1.0  # weight of the deepest point beside the volume, for an equal error of centre and mean
+_DEPTHS = 24  # depths at which the readers of the outer layer are computed
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Geometry:
-    """One shape's profiles and its two operators.
+    """Profiles and operators of one shape.
 
     sealed, open : arrays (r, r), rates in units of D / L^2; row and column 0 of ``sealed`` are zero
-    centre : array (r,), reads the value at the deepest point from a state
+    centre : array (r,), reader of the value at the deepest point
     lengths : length of each direction in units of L; ``size`` = r
+
+    A reader is a row of weights: its product with a state is the value that it reads.
     """
 
     lengths: tuple[float, ...]
-    sealed: np.ndarray
-    open: np.ndarray
-    centre: np.ndarray
+    sealed: Floats
+    open: Floats
+    centre: Floats
     _axes: tuple[_Axis, ...] = field(repr=False)
-    _snapshots: tuple[np.ndarray, ...] = field(repr=False)
-    _basis: np.ndarray = field(repr=False)
+    _snapshots: tuple[Floats, ...] = field(repr=False)
+    _basis: Floats = field(repr=False)
 
     @property
     def size(self) -> int:
         """Number of coefficients of a state."""
         return len(self.centre)
 
-    def uniform(self, values: np.ndarray) -> np.ndarray:
-        """States, shape (n, r), of the same ``values``, shape (n,), everywhere in the piece."""
+    def uniform(self, values: Floats) -> Floats:
+        """States with the same value everywhere in the piece.
+
+        q = (value, 0, ..., 0)
+
+        Parameters
+        ----------
+        values : array (n,) [kg / kg green food, or any unit]
+
+        Returns
+        -------
+        array (n, r), same unit
+
+        Notes
+        -----
+        Source: definition of the profiles; no empirical constant. Valid for any value.
+
+        Examples
+        --------
+        >>> slab = geometry("slab")
+        >>> slab.uniform(np.array([0.02]))[0, :2].tolist()
+        [0.02, 0.0]
+        """
         states = np.zeros((len(values), self.size))
         states[:, 0] = values
         return states
 
-    def outer(self, depths: np.ndarray) -> np.ndarray:
-        """Readers, shape (n, r), of the mean of the layer ``depths``, shape (n,) in units of L, under the open faces.
+    def outer(self, depths: Floats) -> Floats:
+        """Readers of the mean of the outer layer under the open faces.
 
-        A layer deeper than the piece is the whole piece.
+        mean_outer = (mean - v mean_inner) / (1 - v), with v the volume share of the inner part
+
+        Parameters
+        ----------
+        depths : array (n,) [-]
+            Thickness of the layer in units of L. A layer deeper than the piece is the whole piece.
+
+        Returns
+        -------
+        array (n, r) [-]
+
+        Notes
+        -----
+        Above 24 depths, 24 readers are interpolated, since they change slowly with depth.
+        Source: mass balance; no empirical constant. Valid for depths >= 0.
+
+        Examples
+        --------
+        The layer of full depth reads the mean:
+
+        >>> slab = geometry("slab")
+        >>> round(float(slab.outer(np.array([1.0]))[0] @ slab.uniform(np.array([0.02]))[0]), 6)
+        0.02
         """
         if len(depths) <= _DEPTHS:
             return self._outer(depths)
@@ -77,7 +123,7 @@ class Geometry:
             return np.repeat(self._outer(few[:1]), len(depths), axis=0)
         return _interpolate(few, self._outer(few), depths)
 
-    def _outer(self, depths: np.ndarray) -> np.ndarray:
+    def _outer(self, depths: Floats) -> Floats:
         inner = np.ones((len(depths), len(self._basis)))
         volume = np.ones(len(depths))
         for axis, snapshot, length in zip(self._axes, self._snapshots, self.lengths, strict=True):
@@ -88,8 +134,31 @@ class Geometry:
         readers[:, 0] += 1.0
         return readers / np.maximum(1 - volume, 1e-300)[:, None]
 
-    def at_depth(self, depths: np.ndarray) -> np.ndarray:
-        """Readers, shape (n, r), of the value ``depths`` (in units of L, 0 to 1) below the broad face, mid-piece."""
+    def at_depth(self, depths: Floats) -> Floats:
+        """Readers of the value at a depth below the broad face, at the middle of the piece.
+
+        c(x) = sum(q_m phi_m(1 - x))
+
+        Parameters
+        ----------
+        depths : array (n,) [-]
+            In units of L, 0 (surface) to 1 (centre).
+
+        Returns
+        -------
+        array (n, r) [-]
+
+        Notes
+        -----
+        Source: definition of the profiles; no empirical constant. Valid for 0 <= depth <= 1.
+        Error: 0.2 % of the difference between bath and food.
+
+        Examples
+        --------
+        >>> slab = geometry("slab")
+        >>> round(float(slab.at_depth(np.array([0.5]))[0] @ slab.uniform(np.array([0.02]))[0]), 6)
+        0.02
+        """
         values = self._axes[0].values_at(self._snapshots[0], 1 - depths)
         for axis, snapshot in zip(self._axes[1:], self._snapshots[1:], strict=True):
             values = values * axis.values_at(snapshot, np.zeros(1))
@@ -97,17 +166,35 @@ class Geometry:
 
 
 def geometry(shape: str, aspects: tuple[float, ...] = ()) -> Geometry:
-    """Profiles and operators of ``shape``.
+    """Profiles and operators of a shape.
+
+    dq/dt = -(D / L^2) K q
 
     Parameters
     ----------
     shape : slab, cylinder, sphere or block
-    aspects : half lengths of the further directions in units of L: two of a block (one where the other is endless),
-        one of a cylinder with open ends, none of a slab, long cylinder or sphere. Rounded to four digits.
+    aspects : tuple of float [-]
+        Half lengths of the further directions in units of L: two of a block (one where the other is infinite), one of a
+        cylinder with open ends, none of a slab, long cylinder or sphere. Rounded to four digits.
+
+    Returns
+    -------
+    Geometry
 
     Raises
     ------
-    RangeError   an aspect is not above 0, or the lengths differ by more than a factor of 200
+    ValueError  unknown shape, or a wrong number of aspects
+    RangeError  an aspect is not above 0, or the lengths differ by more than a factor of 200
+
+    Notes
+    -----
+    Source: [crank-1975] for the problem; the numerical scheme is our own.
+    Valid for aspects of 1/200 to 200. Error of the mean: 1e-4 of the final uptake.
+
+    Examples
+    --------
+    >>> geometry("block", (1.0, 2.0)).lengths
+    (1.0, 1.0, 2.0)
     """
     allowed = {"slab": (0,), "cylinder": (0, 1), "sphere": (0,), "block": (1, 2)}
     if shape not in allowed:
@@ -153,20 +240,20 @@ def _geometry(shape: str, aspects: tuple[float, ...]) -> Geometry:
     )
 
 
-def _basis(gram: np.ndarray, weighted: np.ndarray, energy: float) -> np.ndarray:
-    """Coefficients, shape (m, r), of orthonormal profiles; the first is the constant (snapshot 0)."""
+def _basis(gram: Floats, weighted: Floats, energy: float) -> Floats:
+    """Coefficients (m, r) of orthonormal profiles; the first is the constant (snapshot 0)."""
     means = gram[0]
     no_mean = np.eye(len(gram))[:, 1:] - np.outer(np.eye(len(gram))[0], means[1:])
     energies, directions = np.linalg.eigh(no_mean.T @ weighted @ no_mean)
-    kept = energies > energy * energies[-1]
-    profiles = no_mean @ (directions[:, kept] / np.sqrt(energies[kept]))
-    # Orthonormal in the plain inner product, which is the one that conserves solute.
+    retained = energies > energy * energies[-1]
+    profiles = no_mean @ (directions[:, retained] / np.sqrt(energies[retained]))
+    # Orthonormal in the unweighted inner product, which conserves solute.
     factor = np.linalg.cholesky(profiles.T @ gram @ profiles)
     profiles = np.linalg.solve(factor, profiles.T).T
     return np.hstack([np.eye(len(gram))[:, :1], profiles])
 
 
-def _project(basis: np.ndarray, stiffnesses: list[np.ndarray], masses: list[np.ndarray]) -> np.ndarray:
+def _project(basis: Floats, stiffnesses: list[Floats], masses: list[Floats]) -> Floats:
     """Operator in the basis: in a product, each direction's stiffness meets the other directions' masses."""
     total = np.zeros_like(masses[0])
     for index, stiffness in enumerate(stiffnesses):
@@ -176,10 +263,10 @@ def _project(basis: np.ndarray, stiffnesses: list[np.ndarray], masses: list[np.n
     return (projected + projected.T) / 2
 
 
-def _snapshot_times(shortest: float, longest: float) -> tuple[np.ndarray, ...]:
-    """Fourier numbers of the stages (uptake; then rest; then uptake again; then rest again) to learn from.
+def _snapshot_times(shortest: float, longest: float) -> tuple[Floats, ...]:
+    """Fourier numbers of the snapshot stages: uptake, rest, uptake again, rest again.
 
-    Open stages are over when the shortest direction is, rests when the longest one is.
+    Open stages end when the shortest direction is in equilibrium, rests when the longest one is.
     """
     fast, slow = shortest**2, longest**2
     more = int(np.log2(slow / fast) / 2)
@@ -198,15 +285,15 @@ class _Axis:
     """One direction from the deepest plane, axis or point (0) to the surface (1): finite volumes and their modes."""
 
     power: int
-    edges: np.ndarray
-    centres: np.ndarray
-    weights: np.ndarray
-    sealed: np.ndarray
-    open: np.ndarray
-    _modes: tuple[tuple[np.ndarray, np.ndarray], tuple[np.ndarray, np.ndarray]]
+    edges: Floats
+    centres: Floats
+    weights: Floats
+    sealed: Floats
+    open: Floats
+    _modes: tuple[tuple[Floats, Floats], tuple[Floats, Floats]]
 
-    def responses(self, times: tuple[np.ndarray, ...], length: float) -> np.ndarray:
-        """What is left of 1 after stages of the given Fourier numbers, shape (cells, m); the first column is 1."""
+    def responses(self, times: tuple[Floats, ...], length: float) -> Floats:
+        """Responses of a uniform 1 to stages of the given Fourier numbers, shape (cells, m); the first column is 1."""
         first, first_few, rest, rest_few, second, last = (each / length**2 for each in times)
         one = np.ones((len(self.weights), 1))
         begun = self._evolve(one, first_few, True)
@@ -221,24 +308,24 @@ class _Axis:
             ]
         )
 
-    def inner(self, left: np.ndarray, right: np.ndarray) -> np.ndarray:
+    def inner(self, left: Floats, right: Floats) -> Floats:
         """Mean over the direction of left x right, column by column."""
         return (left.T * self.weights) @ right
 
-    def stiffness(self, profiles: np.ndarray, is_open: bool) -> np.ndarray:
+    def stiffness(self, profiles: Floats, is_open: bool) -> Floats:
         """Energy product of the profiles, for an open or a sealed surface."""
         return profiles.T @ (self.open if is_open else self.sealed) @ profiles
 
-    def partial_means(self, profiles: np.ndarray, reach: np.ndarray) -> np.ndarray:
+    def partial_means(self, profiles: Floats, reach: Floats) -> Floats:
         """Integral of each profile from 0 to ``reach``, shape (n,), over the volume of the whole: shape (n, m)."""
         volume = self.edges ** (self.power + 1)
         summed = np.vstack([np.zeros((1, profiles.shape[1])), np.cumsum(self.weights[:, None] * profiles, axis=0)])
         return _interpolate(volume, summed, reach ** (self.power + 1))
 
-    def values_at(self, profiles: np.ndarray, places: np.ndarray) -> np.ndarray:
+    def values_at(self, profiles: Floats, places: Floats) -> Floats:
         """Profiles at ``places`` (0 deepest, 1 surface), shape (n, m).
 
-        Quadratic at the deepest point, where the slope is 0; straight between cells; carried on to the surface.
+        Quadratic at the deepest point, where the slope is 0; linear between cells; extrapolated to the surface.
         """
         near, next_ = self.centres[0] ** 2, self.centres[1] ** 2
         deepest = (next_ * profiles[:1] - near * profiles[1:2]) / (next_ - near)
@@ -247,7 +334,7 @@ class _Axis:
         known = np.concatenate([[0.0], self.centres, [1.0]])
         return _interpolate(known, np.vstack([deepest, profiles, surface]), places)
 
-    def _evolve(self, profiles: np.ndarray, times: np.ndarray, is_open: bool) -> np.ndarray:
+    def _evolve(self, profiles: Floats, times: Floats, is_open: bool) -> Floats:
         rates, modes = self._modes[is_open]
         root = np.sqrt(self.weights)[:, None]
         amplitudes = modes.T @ (root * profiles)
@@ -276,13 +363,13 @@ def _axis(power: int) -> _Axis:
     )
 
 
-def _modes(stiffness: np.ndarray, weights: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+def _modes(stiffness: Floats, weights: Floats) -> tuple[Floats, Floats]:
     root = np.sqrt(weights)
     rates, modes = np.linalg.eigh(stiffness / root[:, None] / root)
     return np.maximum(rates, 0.0), modes
 
 
-def _graded_edges() -> np.ndarray:
+def _graded_edges() -> Floats:
     """Cell edges from 0 to 1, cells growing by a constant ratio inward from FIRST_CELL at the surface."""
     low, high = 1.0 + 1e-9, 2.0
     for _ in range(60):
@@ -292,11 +379,13 @@ def _graded_edges() -> np.ndarray:
     steps = FIRST_CELL * ratio ** np.arange(CELLS)
     edges = 1 - np.concatenate([[0.0], np.cumsum(steps)]) / steps.sum()
     edges[-1] = 0.0
-    return edges[::-1].copy()
+    rising: Floats = edges[::-1].copy()
+    return rising
 
 
-def _interpolate(places: np.ndarray, values: np.ndarray, wanted: np.ndarray) -> np.ndarray:
-    """Straight interpolation of the rows of ``values``."""
+def _interpolate(places: Floats, values: Floats, wanted: Floats) -> Floats:
+    """Linear interpolation of the rows of ``values``."""
     right = np.clip(np.searchsorted(places, wanted), 1, len(places) - 1)
     share = (wanted - places[right - 1]) / (places[right] - places[right - 1])
-    return values[right - 1] + share[:, None] * (values[right] - values[right - 1])
+    between: Floats = values[right - 1] + share[:, None] * (values[right] - values[right - 1])
+    return between

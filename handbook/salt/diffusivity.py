@@ -1,4 +1,4 @@
-"""Effective diffusivity of salt and sugar in foods, with its temperature, its 90 % band and where it comes from."""
+"""Effective diffusivity of salt and sugar in foods: temperature dependence, 90 % band and source."""
 
 from __future__ import annotations
 
@@ -9,14 +9,16 @@ from math import log
 
 import numpy as np
 
+from handbook.base.arrays import Floats
 from handbook.base.did_you_mean import nearest
 from handbook.base.errors import RangeError, SourceError, format_fault
 from handbook.base.sources import TRUSTS
+from handbook.base.yaml_nodes import as_table, as_text, texts_of
 from handbook.base.yaml_text import List, Table, parse_yaml
 from handbook.catalogue.foods import FOOD_CLASSES
 
 GAS_CONSTANT = 8.314462618  # J/mol/K, exact by definition of the SI
-#: Food neither frozen nor boiling: outside it no extrapolation is offered. Kelvin.
+#: Limits of extrapolation [K]: food neither frozen nor boiling.
 LOWEST, HIGHEST = 268.15, 353.15
 _ZERO_CELSIUS = 273.15
 _KEYS = {"value", "temperature", "band", "energy", "energy band", "range", "trust", "sources", "note"}
@@ -24,7 +26,7 @@ _KEYS = {"value", "temperature", "band", "energy", "energy band", "range", "trus
 
 @dataclass(frozen=True, kw_only=True)
 class DiffusivityAt:
-    """Diffusivity at one temperature, m2/s; ``extrapolated`` where the sources did not measure so warm or cold."""
+    """Diffusivity at one temperature [m2/s]; ``extrapolated`` : outside the temperatures that the sources measured."""
 
     value: float
     low: float
@@ -33,7 +35,7 @@ class DiffusivityAt:
 
     @property
     def factor(self) -> float:
-        """From the value to either end of its range, at least 1."""
+        """Factor from the value to either end of its range, at least 1."""
         return self.high / self.value
 
 
@@ -41,11 +43,11 @@ class DiffusivityAt:
 class Diffusivity:
     """Effective diffusivity of one solute in one food, by Arrhenius' law.
 
-    D(T) = D_ref exp(-(E / R) u) with u = 1 / T - 1 / T_ref; its 90 % band is x or / exp(sqrt(ln^2 f + (dE / R)^2 u^2)),
-    so it widens away from the reference temperature.
+    D(T) = D_ref exp(-(E / R) u) with u = 1 / T - 1 / T_ref. The 90 % band is x or / exp(sqrt(ln^2 f + (dE / R)^2 u^2)), so
+    it widens away from the reference temperature.
 
-    reference : m2/s at reference_temperature (K); activation_energy and its band (J/mol); spread_factor f
-    temperature_low, temperature_high : K over which the sources measured
+    reference : D_ref [m2/s] at reference_temperature [K]; activation_energy and its band [J/mol]; spread_factor f [-]
+    temperature_low, temperature_high : range that the sources measured [K]
     sources : keys of the list of sources; trust : see sources.TRUSTS
     """
 
@@ -63,7 +65,33 @@ class Diffusivity:
     note: str
 
     def at(self, temperature: float) -> DiffusivityAt:
-        """Value and band at ``temperature`` in K. Raises RangeError outside -5 to 80 °C."""
+        """Value and band at one temperature.
+
+        D(T) = D_ref exp(-(E / R) (1 / T - 1 / T_ref))
+
+        Parameters
+        ----------
+        temperature : float [K]
+
+        Returns
+        -------
+        DiffusivityAt [m2/s]
+
+        Raises
+        ------
+        RangeError  temperature outside -5 to 80 degC
+
+        Notes
+        -----
+        Source: the keys in ``sources``. Valid for unfrozen food, -5 to 80 degC; extrapolated outside the measured range.
+        Error: the 90 % band.
+
+        Examples
+        --------
+        >>> pork = salt_diffusivity("pork").at(278.15)
+        >>> f"{pork.value:.1e}", round(pork.factor, 3)
+        ('2.0e-10', 2.0)
+        """
         value, factor = self.values(np.array([temperature]))
         return DiffusivityAt(
             value=float(value[0]),
@@ -72,8 +100,36 @@ class Diffusivity:
             extrapolated=self.is_extrapolated(temperature),
         )
 
-    def values(self, temperatures: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-        """Values in m2/s and 90 % band factors at ``temperatures`` in K, both of their shape; RangeError as in at()."""
+    def values(self, temperatures: Floats) -> tuple[Floats, Floats]:
+        """Values and 90 % band factors at several temperatures.
+
+        D(T) = D_ref exp(-(E / R) u), f(T) = exp(sqrt(ln^2 f + (dE / R)^2 u^2)), u = 1 / T - 1 / T_ref
+
+        Parameters
+        ----------
+        temperatures : array (n,) [K]
+
+        Returns
+        -------
+        array (n,) [m2/s]
+        array (n,) [-], at least 1
+
+        Raises
+        ------
+        RangeError  a temperature outside -5 to 80 degC
+
+        Notes
+        -----
+        Source: the keys in ``sources``. Valid as ``at``.
+
+        Examples
+        --------
+        From 5 to 15 degC at 25 kJ/mol, exp(25000 / 8.314 x 1.248e-4) = 1.455:
+
+        >>> values, _ = salt_diffusivity("pork").values(np.array([278.15, 288.15]))
+        >>> round(float(values[1] / values[0]), 3)
+        1.455
+        """
         for each in (temperatures.min(), temperatures.max()):
             if not LOWEST <= each <= HIGHEST:
                 raise RangeError("temperature", float(each), f"{LOWEST} to {HIGHEST} K (-5 to 80 °C), unfrozen food")
@@ -82,19 +138,59 @@ class Diffusivity:
         return self.reference * np.exp(-self.activation_energy * apart), np.exp(spread)
 
     def is_extrapolated(self, temperature: float) -> bool:
-        """Whether ``temperature`` in K lies outside what the sources measured."""
+        """Whether a temperature lies outside the range that the sources measured.
+
+        extrapolated = T < T_low or T > T_high, with 0.01 K of tolerance
+
+        Parameters
+        ----------
+        temperature : float [K]
+
+        Returns
+        -------
+        bool
+
+        Notes
+        -----
+        Source: the keys in ``sources``. Valid for any temperature.
+
+        Examples
+        --------
+        >>> salt_diffusivity("pork").is_extrapolated(300.15)
+        True
+        """
         return not self.temperature_low - 0.01 <= temperature <= self.temperature_high + 0.01
 
 
 def salt_diffusivity(food_class: str, food_name: str = "") -> Diffusivity:
-    """Diffusivity of salt in the food of that name, else in foods of its class.
+    """Diffusivity of salt in a food, or else in its class.
 
-    Fat plays no part: the sources read say that it slows uptake per kg of fish but not in its water
-    [gallart-jornet-2007], and the water fraction carries that; none gives a factor.
+    D(T) = D_ref exp(-(E / R) (1 / T - 1 / T_ref))
+
+    Parameters
+    ----------
+    food_class : str
+    food_name : str
+        A food with a row of its own; any other name falls back to the class.
+
+    Returns
+    -------
+    Diffusivity
 
     Raises
     ------
-    SourceError   ``food_class`` is unknown
+    SourceError  unknown food class
+
+    Notes
+    -----
+    There is no factor for fat. Fat slows uptake per kg of fish but not in its water [gallart-jornet-2007], and the water
+    fraction accounts for that.
+    Source: each row's own. Valid as Diffusivity.
+
+    Examples
+    --------
+    >>> salt_diffusivity("pork").reference
+    2e-10
     """
     rows = _rows()
     if food_name in rows["salt foods"]:
@@ -103,12 +199,53 @@ def salt_diffusivity(food_class: str, food_name: str = "") -> Diffusivity:
 
 
 def sugar_diffusivity(food_class: str) -> Diffusivity:
-    """Diffusivity of sucrose in foods of that class; SourceError when the class is unknown. No food has its own."""
+    """Diffusivity of sucrose in a class of foods. No food has a row of its own.
+
+    D(T) = D_ref exp(-(E / R) (1 / T - 1 / T_ref))
+
+    Parameters
+    ----------
+    food_class : str
+
+    Returns
+    -------
+    Diffusivity
+
+    Raises
+    ------
+    SourceError  unknown food class
+
+    Notes
+    -----
+    Source: each row's own. Valid as Diffusivity.
+
+    Examples
+    --------
+    >>> sugar_diffusivity("pork").reference
+    1e-10
+    """
     return _of_class(_rows()["sugar groups"], food_class)
 
 
 def all_diffusivities() -> tuple[Diffusivity, ...]:
-    """Every row, for the page that lists them: salt by class, salt by food, sugar by group."""
+    """Every row for the page that lists them: salt by class, salt by food, sugar by group.
+
+    No equation: a table.
+
+    Returns
+    -------
+    tuple of Diffusivity
+
+    Notes
+    -----
+    Source: each row's own. Valid as Diffusivity.
+
+    Examples
+    --------
+    >>> solutes = {row.solute for row in all_diffusivities()}
+    >>> sorted(solutes)
+    ['salt', 'sugar']
+    """
     return tuple(dict.fromkeys(row for table in _rows().values() for row in table.values()))
 
 
@@ -126,18 +263,19 @@ def _of_class(rows: dict[str, Diffusivity], food_class: str) -> Diffusivity:
 def _rows() -> dict[str, dict[str, Diffusivity]]:
     root = parse_yaml(files("handbook.data").joinpath("diffusivity.yml").read_text("utf-8"), "diffusivity.yml")
     found: dict[str, dict[str, Diffusivity]] = {}
-    for part, _, table in root.entries:
+    for part, _, table in as_table(root).entries:
         found[part] = {}
-        for name, line, entry in table.entries:
-            groups = [item.value for key, _, node in entry.entries if key == "for" for item in node.items]
+        for name, line, node in as_table(table).entries:
+            entry = as_table(node)
+            groups = texts_of(entry, "for")
             row = _row(name, "sugar" if part.startswith("sugar") else "salt", line, entry)
             found[part] |= dict.fromkeys(groups or [name], row)
     return found
 
 
 def _row(name: str, solute: str, line: int, entry: Table) -> Diffusivity:
-    texts = {key: node.value for key, _, node in entry.entries if not isinstance(node, List)}
-    keys = tuple(item.value for key, _, node in entry.entries if key == "sources" for item in node.items)
+    texts = {key: as_text(node) for key, _, node in entry.entries if not isinstance(node, List)}
+    keys = texts_of(entry, "sources")
     if {*texts, "sources"} != _KEYS or not keys:
         raise SourceError(f"diffusivity.yml:{line}: {name}: read {sorted(texts)}; allowed: {sorted(_KEYS)}")
     if texts["trust"] not in TRUSTS:

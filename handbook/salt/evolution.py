@@ -1,14 +1,13 @@
-"""How the solute of a piece goes on in time: sealed, at a held surface, or in a stirred bath of limited size.
+"""Time evolution of the solute in a piece: sealed, at a held surface, or in a stirred bath of limited size.
 
-All three are exact sums of decaying modes of a Geometry's operators. For a bath, with alpha = bath water / food
-water, y = solute of the bath in the food's units and b = alpha y its amount, the symmetric system in
-(q, sqrt(alpha) y) is
+All three are exact sums of decaying modes of a Geometry's operators. For a bath, let alpha = bath water / food water,
+y = solute of the bath in the food's units and b = alpha y its amount. The symmetric system in (q, sqrt(alpha) y) is
 
     K_bath = [[K, -k / sqrt(alpha)], [-k' / sqrt(alpha), k_0 / alpha]],   k = K e (e: the constant profile)
 
-whose mode of rate 0 is the common strength at rest, (q_0 + b) / (1 + alpha). Samples differ in D t / L^2, which only
-scales time, and in alpha: the decaying part is found at a few Chebyshev nodes of log alpha and interpolated, the rest
-strength is each sample's own, so that solute stays conserved to rounding.
+Its mode of rate 0 is the common concentration at equilibrium, (q_0 + b) / (1 + alpha). Samples differ in D t / L^2,
+which only scales time, and in alpha. The decaying part is computed at a few Chebyshev nodes of log alpha and
+interpolated; the equilibrium is computed for each sample, so solute is conserved to rounding.
 Source: [crank-1975] for the problem; the scheme is our own.
 """
 
@@ -19,148 +18,119 @@ from functools import lru_cache
 
 import numpy as np
 
+from handbook.base.arrays import Floats
 from handbook.salt.diffusion import Geometry
+from handbook.salt.modal_solution import ModalSolution
 
-#: Half widths of log alpha up to which 3, 4, ... nodes keep the error of interpolation near 1e-4.
+#: Half widths of log alpha up to which 3, 4, ... nodes give an interpolation error near 1e-4.
 _NODE_LIMITS = (0.25, 0.6, 1.0, 1.5, 2.0, 2.5)
-#: Points of a whole table over time, and the D t / L^2 up to which they lie evenly rather than in a geometric row.
-_TABLE_SIZE, _SHORTEST = 72, 1e-5
 
 
-class SolutionTable:
-    """What readers read of an Evolution at points evenly spaced in log(1 + D t / L^2 / 1e-5), the same for all samples.
+def sealed(shape: Geometry, start: Floats) -> ModalSolution:
+    """Evolution without flux at the surface: the profile evens out and its mean stays.
 
-    Reading between the points is cubic and right to 1e-4 of the difference to rest (2e-4 at the centre). A reader's
-    values are worked out when it is first read, up to the time that is asked for: ask for the longest times first.
+    dc/dn = 0 at the surface
+
+    Parameters
+    ----------
+    shape : Geometry
+    start : array (n, r), any unit
+
+    Returns
+    -------
+    ModalSolution
+
+    Notes
+    -----
+    Source: [crank-1975]; the scheme is our own. Valid for constant D and any start.
+
+    Examples
+    --------
+    >>> from handbook.salt.diffusion import geometry
+    >>> slab = geometry("slab")
+    >>> states, _ = sealed(slab, slab.uniform(np.array([0.02]))).state(np.array([1.0]))
+    >>> float(states[0, 0])
+    0.02
     """
-
-    def __init__(self, evolution: ModalSolution, readers: list[np.ndarray], with_bath: bool):
-        self._evolution, self._readers = evolution, readers
-        self._total = evolution.rest + evolution.bath_rest if with_bath else None
-        self._longest = max(40.0, 30.0 / evolution.rates[0])  # all is at rest by then
-        self._spacing = np.log1p(self._longest / _SHORTEST) / (_TABLE_SIZE - 1)
-        self._size, self._values, self._decay = 0, {}, None
-
-    def at(self, fourier: np.ndarray, first: int | None = None) -> np.ndarray:
-        """Values, shape (readers, n, times), of the ``first`` readers at ``fourier`` = D t / L^2.
-
-        ``fourier`` : shape (n, times), or (1, times) for all samples alike
-        Without ``first``, all readers, and the amount in the bath last where the table is made with it.
-        """
-        left, shares = self._between(fourier)
-        with_bath = first is None and self._total is not None
-        count = len(self._readers[:first])
-        found = np.zeros((count + with_bath, *left.shape))
-        for share in shares:
-            for reader in range(count):
-                part = self._read(reader).take(left)
-                part *= share
-                found[reader] += part
-            left += 1
-        if with_bath:
-            np.subtract(self._total[:, None], found[0], out=found[-1])
-        return found
-
-    def _between(self, fourier: np.ndarray) -> tuple[np.ndarray, tuple[np.ndarray, ...]]:
-        """Index (n, times) of the first of four neighbours, and the shares of each in the cubic through them."""
-        place = np.log1p(np.minimum(fourier, self._longest) / _SHORTEST)
-        place /= self._spacing
-        needed = min(max(int(place.max(initial=0.0)) + 3, 4), _TABLE_SIZE)
-        if needed > self._size:
-            self._size, self._values = needed, {}
-            self._decay = self._evolution.decay(np.expm1(np.arange(needed) * self._spacing) * _SHORTEST)
-        left = np.minimum(np.maximum(place.astype(np.int64), 1), self._size - 3)
-        x = place - left
-        before, after = x - 1, x + 1
-        outer, inner = x * before / 6, after * (x - 2) / 2
-        rows = np.arange(len(self._evolution.rest))[:, None] * self._size
-        return rows + (left - 1), (outer * (2 - x), inner * before, inner * -x, outer * after)
-
-    def _read(self, reader: int) -> np.ndarray:
-        if reader not in self._values:
-            self._values[reader] = self._evolution.read(self._readers[reader], self._decay).ravel()
-        return self._values[reader]
-
-
-@dataclass(frozen=True, eq=False, kw_only=True)
-class ModalSolution:
-    """Solute of n samples: rest value plus modes that decay with D t / L^2.
-
-    rest : (n,) the even value at rest; bath_rest : (n,) amount in the bath at rest, None without a bath
-    rates : (m,), those of each node from the slowest; amplitudes : (n, m)
-    modes : (r, m) of the state, and with a bath one more row, its amount
-    """
-
-    rest: np.ndarray
-    rates: np.ndarray
-    amplitudes: np.ndarray
-    modes: np.ndarray
-    bath_rest: np.ndarray | None = None
-
-    def table(self, readers: list[np.ndarray], with_bath: bool = False) -> SolutionTable:
-        """The values that ``readers`` read as a table over time.
-
-        A reader has shape (r,), or (n, r) where it differs from sample to sample. ``with_bath`` : the amount in the
-        bath too, which is what the food does not hold; the first reader is then the mean.
-        """
-        return SolutionTable(self, readers, with_bath)
-
-    def decay(self, fourier: np.ndarray) -> np.ndarray:
-        """What is left of each mode at ``fourier``, shape (times,): shape (times, m)."""
-        exponents = np.multiply.outer(fourier, -self.rates)
-        # exp of a very negative number is slow, and nothing is left of such a mode: e^-80 is 1e-35.
-        return np.exp(np.maximum(exponents, -80.0, out=exponents), out=exponents)
-
-    def read(self, reader: np.ndarray, decay: np.ndarray) -> np.ndarray:
-        """Values (n, times) that ``reader``, shape (r,) or (n, r), reads after ``decay``, shape (times, m)."""
-        weight = reader @ self.modes[: reader.shape[-1]]
-        if not weight.any():  # the mean of a sealed piece
-            return np.repeat(self.rest[:, None], len(decay), axis=1)
-        if weight.ndim == 1:
-            values = self.amplitudes @ (weight * decay).T
-        else:
-            weight *= self.amplitudes
-            values = weight @ decay.T
-        values += (self.rest * reader[..., 0])[:, None]
-        return values
-
-    def state(self, fourier: np.ndarray) -> tuple[np.ndarray, np.ndarray | None]:
-        """States (n, r) and amounts in the bath (n,) at ``fourier``, shape (n,)."""
-        decayed = self.decay(fourier)
-        decayed *= self.amplitudes
-        states = decayed @ self.modes.T
-        states[:, 0] += self.rest
-        return (states, None) if self.bath_rest is None else (states[:, :-1], states[:, -1] + self.bath_rest)
-
-
-def sealed(shape: Geometry, start: np.ndarray) -> ModalSolution:
-    """No solute crosses: the profile of ``start``, shape (n, r), evens out and its mean stays."""
     rates, modes = _sealed_modes(shape)
-    return ModalSolution(rest=start[:, 0].copy(), rates=rates, amplitudes=start @ modes, modes=modes)
+    return ModalSolution(equilibrium=start[:, 0].copy(), rates=rates, amplitudes=start @ modes, modes=modes)
 
 
-def held_surface(shape: Geometry, start: np.ndarray, surface: np.ndarray) -> ModalSolution:
-    """Surface held at ``surface``, shape (n,), in the food's units: an endless bath, or one with salt undissolved."""
+def held_surface(shape: Geometry, start: Floats, surface: Floats) -> ModalSolution:
+    """Evolution with a held surface: an infinite bath, or one with undissolved salt.
+
+    c = c_surface at the surface
+
+    Parameters
+    ----------
+    shape : Geometry
+    start : array (n, r), any unit
+    surface : array (n,), same unit
+        Value held at the surface.
+
+    Returns
+    -------
+    ModalSolution
+
+    Notes
+    -----
+    Source: [crank-1975], eqs 4.18, 5.23, 6.20 for a uniform start (numbers from memory); the scheme is our own.
+    Valid for constant D and any start. Error of the mean: 1e-4 of the final uptake.
+
+    Examples
+    --------
+    >>> from handbook.salt.diffusion import geometry
+    >>> ball = geometry("sphere")
+    >>> states, _ = held_surface(ball, ball.uniform(np.zeros(1)), np.ones(1)).state(np.array([0.1]))
+    >>> round(float(states[0, 0]), 3)
+    0.77
+    """
     rates, modes = _open_modes(shape)
-    return ModalSolution(rest=surface, rates=rates, amplitudes=_away(start, surface) @ modes, modes=modes)
+    return ModalSolution(equilibrium=surface, rates=rates, amplitudes=_away(start, surface) @ modes, modes=modes)
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class BathCoupling:
-    """Piece and stirred bath of n samples, whatever they hold: the modes of a few ratios and the share of each in a sample.
+    """Coupling of piece and stirred bath in n samples, for any contents.
 
-    ratio : bath water / food water, shape (n,); shares : (n, m); the rest as in Evolution
+    ratio : bath water / food water, shape (n,); shares : (n, m), weight of each node's modes in each sample; rates, modes :
+    as in ModalSolution
     """
 
     shape: Geometry
-    ratio: np.ndarray
-    shares: np.ndarray
-    rates: np.ndarray
-    modes: np.ndarray
+    ratio: Floats
+    shares: Floats
+    rates: Floats
+    modes: Floats
 
     @classmethod
-    def between(cls, shape: Geometry, ratio: np.ndarray) -> BathCoupling:
-        """That of a piece of ``shape`` and a bath of ``ratio``, shape (n,), above 0."""
+    def between(cls, shape: Geometry, ratio: Floats) -> BathCoupling:
+        """Coupling of a piece and a bath.
+
+        alpha = bath water / food water
+
+        Parameters
+        ----------
+        shape : Geometry
+        ratio : array (n,) [-]
+            alpha, above 0.
+
+        Returns
+        -------
+        BathCoupling
+
+        Notes
+        -----
+        Source: [crank-1975]; the scheme is our own.
+        Valid for alpha > 0; interpolation between nodes has an error near 1e-4.
+
+        Examples
+        --------
+        >>> from handbook.salt.diffusion import geometry
+        >>> coupling = BathCoupling.between(geometry("slab"), np.array([1.0]))
+        >>> float(coupling.shares[0].mean())
+        1.0
+        """
         nodes, shares = _nodes(ratio)
         rates, modes = zip(*(_bath_modes(shape, float(node)) for node in nodes), strict=True)
         return cls(
@@ -171,25 +141,57 @@ class BathCoupling:
             modes=np.hstack(modes),
         )
 
-    def evolution(self, start: np.ndarray, bath: np.ndarray) -> ModalSolution:
-        """From profiles ``start``, shape (n, r), and a bath holding the amount ``bath``, shape (n,)."""
+    def evolution(self, start: Floats, bath: Floats) -> ModalSolution:
+        """Evolution of a piece in its bath.
+
+        c_eq = (q_0 + b) / (1 + alpha)
+
+        Parameters
+        ----------
+        start : array (n, r), any unit
+        bath : array (n,), same unit
+            Amount of solute in the bath.
+
+        Returns
+        -------
+        ModalSolution
+
+        Notes
+        -----
+        Source: [crank-1975], eqs 4.37, 5.33, 6.30 for a uniform start (numbers from memory); the scheme is our own.
+        Valid for a well stirred bath and constant D.
+
+        Examples
+        --------
+        A bath with as much water as the food loses half of its salt:
+
+        >>> from handbook.salt.diffusion import geometry
+        >>> slab = geometry("slab")
+        >>> soak = BathCoupling.between(slab, np.array([1.0])).evolution(slab.uniform(np.zeros(1)), np.ones(1))
+        >>> soak.equilibrium.tolist(), soak.bath_equilibrium.tolist()
+        ([0.5], [0.5])
+        """
         common = (start[:, 0] + bath) / (1 + self.ratio)
         amplitudes = np.column_stack([_away(start, common), bath / self.ratio - common]) @ self.modes
         amplitudes *= self.shares
         return ModalSolution(
-            rest=common, rates=self.rates, amplitudes=amplitudes, modes=self.modes, bath_rest=self.ratio * common
+            equilibrium=common,
+            rates=self.rates,
+            amplitudes=amplitudes,
+            modes=self.modes,
+            bath_equilibrium=self.ratio * common,
         )
 
 
-def _away(start: np.ndarray, rest: np.ndarray) -> np.ndarray:
-    """States ``start``, shape (n, r), less the even ``rest``, shape (n,)."""
+def _away(start: Floats, equilibrium: Floats) -> Floats:
+    """States ``start`` (n, r) less the uniform ``equilibrium`` (n,)."""
     away = start.copy()
-    away[:, 0] -= rest
+    away[:, 0] -= equilibrium
     return away
 
 
-def _nodes(ratio: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """Chebyshev nodes (k,) of log ratio over the samples, and each sample's Lagrange shares (n, k), which sum to 1."""
+def _nodes(ratio: Floats) -> tuple[Floats, Floats]:
+    """Chebyshev nodes (k,) of log ratio over the samples, and each sample's Lagrange weights (n, k), which sum to 1."""
     low, high = np.log(ratio.min()), np.log(ratio.max())
     middle, half = (low + high) / 2, (high - low) / 2
     if half < 1e-9:
@@ -205,27 +207,27 @@ def _nodes(ratio: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     return np.exp(middle + half * places), shares
 
 
-# A geometry is a quarter of a megabyte, and what is kept of it keeps it: a page needs about ten, and twenty baths.
+# Cache sizes: a geometry takes 0.25 MB and stays in memory with its modes. A page needs about 10, and 20 baths.
 @lru_cache(maxsize=8)
-def _sealed_modes(shape: Geometry) -> tuple[np.ndarray, np.ndarray]:
+def _sealed_modes(shape: Geometry) -> tuple[Floats, Floats]:
     rates, inner = np.linalg.eigh(shape.sealed[1:, 1:])
     return rates, np.vstack([np.zeros((1, len(rates))), inner])
 
 
 @lru_cache(maxsize=8)
-def _open_modes(shape: Geometry) -> tuple[np.ndarray, np.ndarray]:
+def _open_modes(shape: Geometry) -> tuple[Floats, Floats]:
     return np.linalg.eigh(shape.open)
 
 
 @lru_cache(maxsize=24)
-def _bath_modes(shape: Geometry, ratio: float) -> tuple[np.ndarray, np.ndarray]:
-    """Decaying modes of piece and bath together, the mode of rate 0 taken out exactly; last row: amounts in the bath."""
+def _bath_modes(shape: Geometry, ratio: float) -> tuple[Floats, Floats]:
+    """Decaying modes of piece and bath, with the mode of rate 0 removed exactly; last row: amounts in the bath."""
     root, size = np.sqrt(ratio), shape.size
     whole = np.empty((size + 1, size + 1))
     whole[:size, :size] = shape.open
     whole[:size, size] = whole[size, :size] = -shape.open[:, 0] / root
     whole[size, size] = shape.open[0, 0] / ratio
-    # Orthonormal directions without the mode at rest, (e, root): those of the mean-free profiles, and one exchange.
+    # Orthonormal directions without the equilibrium mode (e, root): the mean-free profiles, and one of exchange.
     free = np.zeros((size + 1, size))
     free[1:size, : size - 1] = np.eye(size - 1)
     free[0, -1], free[size, -1] = root / np.sqrt(1 + ratio), -1 / np.sqrt(1 + ratio)

@@ -1,57 +1,113 @@
-"""One solute through one stage: a chain of exact evolutions, with the salt that lies undissolved followed too."""
+"""One solute through one stage: a chain of exact evolutions, including undissolved salt."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
+import numpy.typing as npt
 
+from handbook.base.arrays import Floats
 from handbook.salt.diffusion import Geometry
-from handbook.salt.evolution import BathCoupling, ModalSolution, SolutionTable, held_surface, sealed
+from handbook.salt.evolution import BathCoupling, held_surface, sealed
+from handbook.salt.modal_solution import ModalSolution, SolutionTable
+from handbook.salt.time_search import time_reached
 
 #: Water-phase saturation, kg solute per kg water, at fridge to room temperature [nacl-solubility, sucrose-density].
 SATURATION = {"salt": 0.3587, "sugar": 2.0}
-#: D t / L^2 from which to which a time is looked for; a piece is at rest in a bath long before the end.
-_FIRST_FOURIER, _LAST_FOURIER = 3e-5, 12.0
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class StirredBath:
-    """What the piece lies in: water and solute per kg of green food, shape (n,) each."""
+    """Water and solute of a bath per kg of green food, shape (n,) each."""
 
-    water: np.ndarray
-    solute: np.ndarray
+    water: Floats
+    solute: Floats
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Segment:
-    """One evolution from ``begin``, D t / L^2, shape (n,), inf where a sample never gets there.
+    """One evolution from ``begin`` (D t / L^2, shape (n,)); inf where a sample never reaches it.
 
-    outside : amount of solute in food and bath together, where the bath's amount follows by balance; else None
+    outside : total solute of food and bath, where the bath's amount follows by balance; else None
     """
 
-    begin: np.ndarray
+    begin: Floats
     evolution: ModalSolution
-    outside: np.ndarray | None = None
+    outside: Floats | None = None
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class SoluteCourse:
-    """The segments of one solute in one stage, in order; its clock is D t / L^2 ("fourier")."""
+    """Segments of one solute in one stage, in order. Time is D t / L^2 ("fourier")."""
 
     segments: tuple[Segment, ...]
 
-    def reading(self, readers: list[np.ndarray]) -> SoluteReading:
-        """What ``readers`` (the first one the mean) and the bath show, ready for any times."""
+    def reading(self, readers: list[Floats]) -> SoluteReading:
+        """Tables of what the readers read, and of the bath.
+
+        c(t) = reader . q(t)
+
+        Parameters
+        ----------
+        readers : list of arrays (r,) or (n, r)
+            The first one reads the mean.
+
+        Returns
+        -------
+        SoluteReading
+
+        Notes
+        -----
+        Source: [crank-1975]; the scheme is our own. Valid as handbook.salt.evolution.SolutionTable.
+
+        Examples
+        --------
+        >>> from handbook.salt.diffusion import geometry
+        >>> slab = geometry("slab")
+        >>> reading = sealed_course(slab, slab.uniform(np.array([0.02]))).reading([np.eye(slab.size)[0]])
+        >>> round(float(reading.at(np.array([[0.5]]))[0, 0, 0]), 6)
+        0.02
+        """
         evolutions = [segment.evolution for segment in self.segments]
         return SoluteReading(
-            course=self, tables=tuple(each.table(readers, each.bath_rest is not None) for each in evolutions)
+            course=self, tables=tuple(each.table(readers, each.bath_equilibrium is not None) for each in evolutions)
         )
 
-    def state(self, fourier: np.ndarray) -> tuple[np.ndarray, np.ndarray | None]:
-        """Profiles (n, r) and amounts in the bath (n,) at ``fourier``, shape (n,)."""
-        profile = bath = None
+    def state(self, fourier: Floats) -> tuple[Floats, Floats | None]:
+        """Profiles and amounts in the bath at one time per sample.
+
+        bath = total - q_0, where salt lies undissolved
+
+        Parameters
+        ----------
+        fourier : array (n,) [-]
+            D t / L^2, finite.
+
+        Returns
+        -------
+        array (n, r) [kg / kg green food]
+        array (n,) [kg / kg green food], None without a bath
+
+        Raises
+        ------
+        ValueError  no time lies inside the stage
+
+        Notes
+        -----
+        Source: [crank-1975]; the scheme is our own. Valid for times >= 0.
+
+        Examples
+        --------
+        >>> from handbook.salt.diffusion import geometry
+        >>> slab = geometry("slab")
+        >>> states, bath = rinse_course(slab, slab.uniform(np.ones(1))).state(np.array([0.1]))
+        >>> round(float(states[0, 0]), 4), bath
+        (0.6432, None)
+        """
+        profile: Floats | None = None
+        bath: Floats | None = None
         for segment, inside in self.inside(fourier):
             if not inside.any():
                 continue
@@ -62,34 +118,89 @@ class SoluteCourse:
                 profile, bath = states, amounts
                 continue
             profile = np.where(inside[:, None], states, profile)
-            bath = None if amounts is None else np.where(inside, amounts, bath)
+            bath = None if amounts is None or bath is None else np.where(inside, amounts, bath)
+        if profile is None:
+            raise ValueError("fourier: read times before the start of the stage; allowed: 0 or more")
         return profile, bath
 
-    def inside(self, fourier: np.ndarray) -> Iterator[tuple[Segment, np.ndarray]]:
-        """Each segment, and which of the times ``fourier``, shape (n,) or (n or 1, times), lie between it and the next.
+    def inside(self, fourier: Floats) -> Iterator[tuple[Segment, npt.NDArray[np.bool_]]]:
+        """Each segment with a mask of the times between its begin and the next one's.
 
-        A segment wins over those before it.
+        begin_i <= t < begin_(i+1)
+
+        Parameters
+        ----------
+        fourier : array (n,), or (n or 1, times) [-]
+
+        Returns
+        -------
+        iterator of (Segment, boolean array)
+
+        Notes
+        -----
+        A segment takes precedence over those before it.
+        Source: definition of the segments; no empirical constant. Valid for times >= 0.
+
+        Examples
+        --------
+        >>> from handbook.salt.diffusion import geometry
+        >>> slab = geometry("slab")
+        >>> course = sealed_course(slab, slab.uniform(np.zeros(1)))
+        >>> [mask.tolist() for _, mask in course.inside(np.array([0.1]))]
+        [[True]]
         """
         begins = [each.begin if fourier.ndim == 1 else each.begin[:, None] for each in self.segments]
-        for segment, begin, end in zip(self.segments, begins, [*begins[1:], np.inf], strict=True):
+        ends: list[Floats | float] = [*begins[1:], np.inf]
+        for segment, begin, end in zip(self.segments, begins, ends, strict=True):
             yield segment, (fourier >= begin) & (fourier < end)
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class SoluteReading:
-    """Values over time of one course: a table for each of its segments."""
+    """Values over time of one course: one table per segment."""
 
     course: SoluteCourse
     tables: tuple[SolutionTable, ...]
 
-    def at(self, fourier: np.ndarray, first: int | None = None) -> np.ndarray:
-        """Values (readers + 1 for the bath if any, n, times), or of the ``first`` ones.
+    def at(self, fourier: Floats, first: int | None = None) -> Floats:
+        """Values of the readers, and of the bath, at given times.
 
-        ``fourier`` : shape (n, times), or (1, times) for all samples alike, rising from time to time
+        bath = total - mean, where salt lies undissolved
+
+        Parameters
+        ----------
+        fourier : array (n, times), or (1, times) for all samples [-]
+            D t / L^2, rising.
+        first : int
+            Number of readers to read, without the bath; None for all.
+
+        Returns
+        -------
+        array (readers + 1 with a bath, n, times) [kg / kg green food]
+
+        Raises
+        ------
+        ValueError  no times
+
+        Notes
+        -----
+        Source: [crank-1975]; the scheme is our own. Valid as handbook.salt.evolution.SolutionTable.
+
+        Examples
+        --------
+        Food and bath of equal water share the salt in the end:
+
+        >>> from handbook.salt.diffusion import geometry
+        >>> slab = geometry("slab")
+        >>> bath = StirredBath(water=np.array([0.75]), solute=np.array([0.06]))
+        >>> coupling = BathCoupling.between(slab, np.array([1.0]))
+        >>> course = bath_course(coupling, slab.uniform(np.zeros(1)), np.array([0.75]), bath, SATURATION["salt"])
+        >>> course.reading([np.eye(slab.size)[0]]).at(np.array([[20.0]]))[:, 0, 0].round(4).tolist()
+        [0.03, 0.03]
         """
         if len(self.tables) == 1:
             return self.tables[0].at(fourier, first)
-        found = None
+        found: Floats | None = None
         for table, (segment, inside) in zip(self.tables, self.course.inside(fourier), strict=True):
             times = np.flatnonzero(inside.any(axis=0))
             if len(times) == 0:
@@ -101,104 +212,148 @@ class SoluteReading:
             if found is None:
                 found = np.empty((len(values), *inside.shape))
             np.copyto(found[:, :, span], values, where=inside[:, span])
+        if found is None:
+            raise ValueError("fourier: read no times; allowed: at least one, 0 or more")
         return found
 
 
-def sealed_course(shape: Geometry, start: np.ndarray) -> SoluteCourse:
-    """Nothing crosses; the profile of ``start``, amounts per kg of green food, shape (n, r), evens out."""
+def sealed_course(shape: Geometry, start: Floats) -> SoluteCourse:
+    """Course without flux: the profile evens out.
+
+    dc/dn = 0 at the surface
+
+    Parameters
+    ----------
+    shape : Geometry
+    start : array (n, r) [kg / kg green food]
+
+    Returns
+    -------
+    SoluteCourse
+
+    Notes
+    -----
+    Source: [crank-1975]; the scheme is our own. Valid as handbook.salt.evolution.sealed.
+
+    Examples
+    --------
+    >>> from handbook.salt.diffusion import geometry
+    >>> slab = geometry("slab")
+    >>> float(sealed_course(slab, slab.uniform(np.array([0.02]))).state(np.ones(1))[0][0, 0])
+    0.02
+    """
     return SoluteCourse(segments=(Segment(begin=np.zeros(len(start)), evolution=sealed(shape, start)),))
 
 
-def rinse_course(shape: Geometry, start: np.ndarray) -> SoluteCourse:
-    """Running water: the surface is held free of solute."""
+def rinse_course(shape: Geometry, start: Floats) -> SoluteCourse:
+    """Course in running water: the surface is free of solute.
+
+    c = 0 at the surface
+
+    Parameters
+    ----------
+    shape : Geometry
+    start : array (n, r) [kg / kg green food]
+
+    Returns
+    -------
+    SoluteCourse
+
+    Notes
+    -----
+    Source: [crank-1975]; the scheme is our own. Valid as handbook.salt.evolution.held_surface.
+
+    Examples
+    --------
+    The loss after D t / l^2 = 0.1 is that of Crank's sheet, 0.3568:
+
+    >>> from handbook.salt.diffusion import geometry
+    >>> slab = geometry("slab")
+    >>> round(1 - float(rinse_course(slab, slab.uniform(np.ones(1))).state(np.array([0.1]))[0][0, 0]), 4)
+    0.3568
+    """
     nothing = np.zeros(len(start))
     return SoluteCourse(segments=(Segment(begin=nothing, evolution=held_surface(shape, start, nothing)),))
 
 
 def bath_course(
-    exchange: BathCoupling,
-    start: np.ndarray,
-    water: np.ndarray,
+    coupling: BathCoupling,
+    start: Floats,
+    water: Floats,
     bath: StirredBath,
     saturation: float,
-    change_after: np.ndarray | None = None,
+    change_after: Floats | None = None,
     changes: int = 0,
 ) -> SoluteCourse:
-    """Piece with ``water`` per kg of green food, shape (n,), in a stirred bath.
+    """Course of a piece in a stirred bath.
 
-    The bath is renewed with plain water ``changes`` times, each time D t / L^2 = ``change_after``, shape (n,), later.
-    While more solute lies in the bath than its water can dissolve, the surface is held at saturation; when the food
-    has taken up the excess, the bath goes on as one of limited size.
+    c_surface = min(y, saturation) water, until the excess salt has dissolved
+
+    Parameters
+    ----------
+    coupling : BathCoupling
+    start : array (n, r) [kg / kg green food]
+    water : array (n,) [kg / kg green food]
+        Of the food.
+    bath : StirredBath
+    saturation : float [kg / kg water]
+    change_after : array (n,) [-]
+        D t / L^2 between renewals of the bath with plain water.
+    changes : int
+        Number of renewals.
+
+    Returns
+    -------
+    SoluteCourse
+
+    Notes
+    -----
+    While the bath holds more solute than its water dissolves, the surface is held at saturation. Once the food has taken
+    up the excess, the bath is one of limited size.
+    Source: [crank-1975]; saturation [nacl-solubility, sucrose-density]; the scheme is our own.
+    Valid for a well stirred bath and constant D.
+
+    Examples
+    --------
+    >>> from handbook.salt.diffusion import geometry
+    >>> slab = geometry("slab")
+    >>> bath = StirredBath(water=np.array([0.75]), solute=np.array([0.06]))
+    >>> coupling = BathCoupling.between(slab, np.array([1.0]))
+    >>> course = bath_course(coupling, slab.uniform(np.zeros(1)), np.array([0.75]), bath, SATURATION["salt"])
+    >>> round(float(course.state(np.array([20.0]))[0][0, 0]), 4)
+    0.03
     """
     nothing = np.zeros(len(start))
     solid = bath.solute > saturation * bath.water
     if solid.any():
         total = start[:, 0] + bath.solute
-        held = held_surface(exchange.shape, start, water * saturation)
+        held = held_surface(coupling.shape, start, water * saturation)
         switch = np.where(solid, _solid_gone(held, total - saturation * bath.water), 0.0)
         known = np.where(np.isfinite(switch), switch, 0.0)
         profile = np.where(solid[:, None], held.state(known)[0], start)
-        limited = exchange.evolution(profile, total - profile[:, 0])
+        limited = coupling.evolution(profile, total - profile[:, 0])
         segments = [Segment(begin=nothing, evolution=held, outside=total), Segment(begin=switch, evolution=limited)]
     else:
-        segments = [Segment(begin=nothing, evolution=exchange.evolution(start, bath.solute))]
+        segments = [Segment(begin=nothing, evolution=coupling.evolution(start, bath.solute))]
     for change in range(1, changes + 1):
-        begin = change_after * change
+        begin = nothing if change_after is None else change_after * change
         profile, _ = SoluteCourse(segments=tuple(segments)).state(begin)
-        segments.append(Segment(begin=begin, evolution=exchange.evolution(profile, nothing)))
+        segments.append(Segment(begin=begin, evolution=coupling.evolution(profile, nothing)))
     return SoluteCourse(segments=tuple(segments))
 
 
-def search_times(last: float = _LAST_FOURIER, count: int = 32) -> np.ndarray:
-    """D t / L^2, shape (1, count), rising from nearly 0 to long after rest, to look for a time in."""
-    return np.geomspace(_FIRST_FOURIER, last, count)[None]
-
-
-def time_reached(above: Callable[[np.ndarray], np.ndarray], times: np.ndarray, rounds: int = 4) -> np.ndarray:
-    """Times, shape (questions, n), from which ``above`` stays at or over 0.
-
-    ``above`` maps times, shape (n, t), to values (questions, n, t). ``times``, shape (n, t) or (1, t), rise and cover
-    what is looked for. 0: over 0 at all of them; inf: below 0 at the last. Regula falsi (Illinois) inside the last
-    bracket.
-    """
-    on_grid = above(times)
-    times = np.broadcast_to(times, on_grid.shape[1:])
-    below = on_grid < 0
-    last = times.shape[1] - 1 - np.argmax(below[:, :, ::-1], axis=2)
-    inside = below.any(axis=2) & (last < times.shape[1] - 1)
-    left = np.where(inside, last, 0)
-    rows, questions = np.arange(len(times)), np.arange(len(on_grid))
-    low, high = times[rows, left], times[rows, left + 1]
-    value_low, value_high = (np.take_along_axis(on_grid, at[:, :, None], 2)[:, :, 0] for at in (left, left + 1))
-    side = np.zeros(low.shape)
-    for _ in range(rounds):
-        middle = low + _share(value_low, value_high) * (high - low)
-        value = above(middle.T)[questions, :, questions]
-        to_low = value < 0
-        value_high = np.where(to_low & (side > 0), value_high / 2, value_high)
-        value_low = np.where(~to_low & (side < 0), value_low / 2, value_low)
-        low, high = np.where(to_low, middle, low), np.where(to_low, high, middle)
-        value_low, value_high = np.where(to_low, value, value_low), np.where(to_low, value_high, value)
-        side = np.where(to_low, 1.0, -1.0)
-    found = low + _share(value_low, value_high) * (high - low)
-    return np.where(inside, found, np.where(below.any(axis=2), np.inf, 0.0))
-
-
-def _share(value_low: np.ndarray, value_high: np.ndarray) -> np.ndarray:
-    gap = value_high - value_low
-    return np.where(gap > 0, np.clip(-value_low / np.where(gap > 0, gap, 1.0), 0.0, 1.0), 0.5)
-
-
-def _solid_gone(held: ModalSolution, enough: np.ndarray) -> np.ndarray:
+def _solid_gone(held: ModalSolution, enough: Floats) -> Floats:
     """D t / L^2 at which the food holds ``enough``, shape (n,); inf where it never does."""
     table = held.table([np.eye(1, len(held.modes))[0]])
 
-    def above(fourier: np.ndarray) -> np.ndarray:
+    def above(fourier: Floats) -> Floats:
         return table.at(fourier) - enough[:, None]
 
-    return time_reached(above, np.geomspace(1e-8, 40.0, 48)[None], rounds=8)[0]
+    first: Floats = time_reached(above, np.geomspace(1e-8, 40.0, 48)[None], rounds=8)[0]
+    return first
 
 
-def _since(fourier: np.ndarray, begin: np.ndarray) -> np.ndarray:
-    """Time gone by since ``begin``, 0 before it."""
-    return np.maximum(fourier - np.where(np.isfinite(begin), begin, 0.0), 0.0)
+def _since(fourier: Floats, begin: Floats) -> Floats:
+    """Time since ``begin``; 0 before it."""
+    elapsed: Floats = np.maximum(fourier - np.where(np.isfinite(begin), begin, 0.0), 0.0)
+    return elapsed

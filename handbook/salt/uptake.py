@@ -1,29 +1,22 @@
-"""Salt and sugar in one piece of food through the stages of a method, with the spread of all inputs.
+"""Questions to the uptake model: one run of it, and the figures that a page asks for.
 
-Fick's law in the water phase: with s the salt per kg of green food and W its water per kg of green food, salt follows
-s / W, and the bath, well stirred and of limited size, loses what the food gains. One stage hands its profile to the
-next. Water that is gained, drawn or lost changes W for the whole piece at once, and with it the strength, never the
-amount of salt; size and shape stay as cut. Fat and solids hold no salt. See diffusion.py for the solution and
-uptake_records.py for all records.
-
-Not in the model: unstirred brine, salt binding to protein, D that changes with strength, curing agents used up.
-Source: [crank-1975]; diffusivities by their own sources.
+The public entry of the uptake model. The run itself is in uptake_run.py, the records are in uptake_records.py.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
+import numpy.typing as npt
 
 from handbook.base.errors import RangeError
 from handbook.base.ranges import Range
-from handbook.salt.diffusion import Geometry, geometry
 from handbook.salt.evolution import BathCoupling
-from handbook.salt.solute_stage import StirredBath, bath_course, search_times, time_reached
-from handbook.salt.stage_run import SampledStage, StageRun, UptakeSetting, curve, time_range
-from handbook.salt.uptake_inputs import STAGE_INPUTS, uncertain_inputs
+from handbook.salt.solute_stage import StirredBath, bath_course
+from handbook.salt.time_search import search_times, time_reached
+from handbook.salt.uptake_curves import time_range
 from handbook.salt.uptake_records import (
     ArrayRange,
     FresheningStep,
@@ -38,8 +31,9 @@ from handbook.salt.uptake_records import (
     UptakeResult,
     UptakeStageResult,
 )
-from handbook.uncertainty.sampling import Draws, range_of
+from handbook.salt.uptake_run import last_stage, run
 from handbook.uncertainty.sampling import ends as ends_of
+from handbook.uncertainty.sampling import range_of
 
 __all__ = [
     "ArrayRange",
@@ -57,6 +51,7 @@ __all__ = [
     "depth_profile",
     "freshening_minutes",
     "hours_to_target",
+    "last_stage",
     "run",
     "salt_at_end",
     "time_to_target",
@@ -64,73 +59,125 @@ __all__ = [
 ]
 
 
-def run(
-    piece: Piece,
-    stages: list[Stage] | tuple[Stage, ...],
-    spread: Spread | None = None,
-    target: float | None = None,
-    evenness: float = 0.1,
-) -> UptakeResult:
-    """Salt and sugar through all stages.
+def salt_at_end(piece: Piece, stages: Sequence[Stage], spread: Spread | None = None) -> Range:
+    """Mean salt mass fraction after the last stage: the figure of ``run`` alone.
+
+    x = s / (solids + W + s + sugar)
 
     Parameters
     ----------
-    stages : at least one, in order
-    target : mean salt mass fraction of the food that the cook aims at, for time_to_target
-    evenness : centre and mean count as even when they differ by no more than this share of the mean (water phase)
+    piece : Piece
+    stages : sequence of Stage
+    spread : Spread
+
+    Returns
+    -------
+    Range [-]
 
     Raises
     ------
-    RangeError   temperature outside -5 to 80 °C, more water gained or lost than there is, an aspect over 200
+    RangeError  as ``run``
 
     Notes
     -----
-    Salt is conserved to 1e-9 of the total in every stage (StageResult.salt_balance). Mean salt is right to 0.02 % of
-    the final uptake, centre to 0.2 % of the difference between bath and food. A block keeps its proportions in the
-    spread: a thinner or thicker one is drawn as one of the same proportions whose open surface / volume is that of
-    the piece.
+    Source: [crank-1975]; diffusivities by their own sources. Valid as ``run``.
+
+    Examples
+    --------
+    >>> from handbook.salt.diffusivity import salt_diffusivity, sugar_diffusivity
+    >>> exact = Range.exact
+    >>> chop = Piece(shape="slab", thickness=exact(0.02), water_fraction=exact(0.75), native_salt_fraction=exact(0.0),
+    ...              salt_diffusivity=salt_diffusivity("pork"), sugar_diffusivity=sugar_diffusivity("pork"))
+    >>> soak = Stage(kind="soak", duration=exact(30 * 86400.0), temperature=exact(278.15), bath_water=exact(0.96),
+    ...              bath_salt=exact(0.04))
+    >>> round(salt_at_end(chop, [soak], Spread(samples=0)).typical, 5)
+    0.01724
     """
-    if not stages:
-        raise ValueError("stages: read none; allowed: at least one")
-    inputs = _Inputs(piece, stages, (spread or Spread()).samples)
-    setting, state = _setting(piece, inputs)
-    results, start = [], 0.0
-    for stage, drawn in inputs.drawn(setting):
-        under_way = StageRun.begin(stage, setting, drawn, state)
-        result = _result(under_way, inputs, start, target, evenness, piece)
-        results.append(result)
-        state, start = result.state, start + stage.duration.typical
-    return UptakeResult(
-        piece=piece,
-        stages=tuple(results),
-        dominating=results[-1].dominating,
-        geometry=setting.shape,
-        lengths=setting.lengths,
-        solids=setting.solids,
-        diffusivity_positions=inputs.positions("diffusivity"),
-    )
-
-
-def salt_at_end(piece: Piece, stages: Sequence[Stage], spread: Spread | None = None) -> Range:
-    """Mean salt mass fraction after the last of ``stages``: that of run(), without all else."""
-    _, figures, _ = _last_stage(piece, stages, spread).end()
+    _, figures, _ = last_stage(piece, stages, spread or Spread()).end()
     return range_of(figures["salt_mass_fraction"])
 
 
 def time_to_target(piece: Piece, stages: Sequence[Stage], target: float, spread: Spread | None = None) -> TimeRange:
-    """Time in the last of ``stages`` until the mean salt is ``target``, mass fraction: that of run(), without all else.
+    """Time in the last stage until the mean salt reaches a target: the figure of ``run`` alone.
 
-    None without a bath.
+    x(t) = target
+
+    Parameters
+    ----------
+    piece : Piece
+    stages : sequence of Stage
+    target : float [-]
+        Mean salt mass fraction.
+    spread : Spread
+
+    Returns
+    -------
+    TimeRange [s]; never without a bath
+
+    Raises
+    ------
+    RangeError  as ``run``
+
+    Notes
+    -----
+    Source: [crank-1975]; diffusivities by their own sources. Valid as ``run``.
+
+    Examples
+    --------
+    >>> from handbook.salt.diffusivity import salt_diffusivity, sugar_diffusivity
+    >>> exact = Range.exact
+    >>> chop = Piece(shape="slab", thickness=exact(0.02), water_fraction=exact(0.75), native_salt_fraction=exact(0.0),
+    ...              salt_diffusivity=salt_diffusivity("pork"), sugar_diffusivity=sugar_diffusivity("pork"))
+    >>> soak = Stage(kind="soak", duration=exact(30 * 86400.0), temperature=exact(278.15), bath_water=exact(0.96),
+    ...              bath_salt=exact(0.04))
+    >>> round(time_to_target(chop, [soak], 0.01, Spread(samples=0)).typical / 3600)
+    18
     """
-    return _last_stage(piece, stages, spread).time_to(target)
+    return last_stage(piece, stages, spread or Spread()).time_to(target)
 
 
 def hours_to_target(
     piece: Piece, stage: Stage, target: float, thicknesses: tuple[float, ...], spread: Spread | None = None
 ) -> tuple[ThicknessTime, ...]:
-    """Time in ``stage`` until raw pieces of each of ``thicknesses`` (m) hold ``target`` salt (mass fraction, mean).
+    """Time in a stage until raw pieces of several thicknesses reach a target.
 
-    Each keeps the piece's relative spread of thickness; a block keeps its width and length.
+    x(t) = target; in one bath t is proportional to thickness^2
+
+    Parameters
+    ----------
+    piece : Piece
+    stage : Stage
+    target : float [-]
+        Mean salt mass fraction.
+    thicknesses : tuple of float [m]
+    spread : Spread
+
+    Returns
+    -------
+    tuple of ThicknessTime [h]
+
+    Raises
+    ------
+    RangeError  as ``run``
+
+    Notes
+    -----
+    Each piece keeps the relative spread of thickness; a block keeps its width and length.
+    Source: [crank-1975]; diffusivities by their own sources. Valid as ``run``.
+
+    Examples
+    --------
+    Twice the thickness takes four times as long:
+
+    >>> from handbook.salt.diffusivity import salt_diffusivity, sugar_diffusivity
+    >>> exact = Range.exact
+    >>> chop = Piece(shape="slab", thickness=exact(0.02), water_fraction=exact(0.75), native_salt_fraction=exact(0.0),
+    ...              salt_diffusivity=salt_diffusivity("pork"), sugar_diffusivity=sugar_diffusivity("pork"))
+    >>> soak = Stage(kind="soak", duration=exact(30 * 86400.0), temperature=exact(278.15), bath_water=exact(0.96),
+    ...              bath_salt=exact(0.04))
+    >>> thin, thick = hours_to_target(chop, soak, 0.01, (0.02, 0.04), Spread(samples=0))
+    >>> round(thick.hours.typical / thin.hours.typical, 3)
+    4.0
     """
     found = []
     for thickness in thicknesses:
@@ -149,16 +196,45 @@ def freshening_minutes(
     temperature: float = 278.15,
     after: int | None = None,
 ) -> tuple[FresheningStep, ...]:
-    """Minutes in plain water for the mean salt of the food to fall by one, two, ... ``step``, from its real profile.
+    """Minutes in plain water until the mean salt has fallen by one, two, ... steps, from the computed profile.
+
+    x(t) = x_0 - i step
 
     Parameters
     ----------
-    bath_water : kg of water per kg of green food; temperature : of the bath, K
-    after : stage (index) after which the piece goes into the water; by default the last one that brings salt
+    result : UptakeResult
+    steps : int
+    step : float [-]
+        Fall of the mean salt mass fraction.
+    bath_water : float [kg / kg green food]
+    temperature : float [K]
+        Of the bath.
+    after : int
+        Index of the stage after which the piece goes into the water; None for the last one that adds salt.
+
+    Returns
+    -------
+    tuple of FresheningStep [min]; it ends before the salt would fall below 0, and a fall out of reach has None as its time
+
+    Raises
+    ------
+    RangeError  temperature outside -5 to 80 degC
 
     Notes
     -----
-    The list ends before the salt would fall below 0. A fall that the water cannot bring about has None as its time.
+    Source: [crank-1975]; diffusivities by their own sources. Valid as ``run``.
+
+    Examples
+    --------
+    >>> from handbook.salt.diffusivity import salt_diffusivity, sugar_diffusivity
+    >>> exact = Range.exact
+    >>> chop = Piece(shape="slab", thickness=exact(0.02), water_fraction=exact(0.75), native_salt_fraction=exact(0.0),
+    ...              salt_diffusivity=salt_diffusivity("pork"), sugar_diffusivity=sugar_diffusivity("pork"))
+    >>> soak = Stage(kind="soak", duration=exact(30 * 86400.0), temperature=exact(278.15), bath_water=exact(0.96),
+    ...              bath_salt=exact(0.04))
+    >>> first = freshening_minutes(run(chop, [soak], Spread(samples=0)), steps=1)[0]
+    >>> round(first.salt_mass_fraction, 4), round(first.minutes.typical / 60)
+    (0.0122, 11)
     """
     if after is None:
         kinds = [each.stage.kind for each in result.stages]
@@ -169,8 +245,8 @@ def freshening_minutes(
     rate = value * factor**result.diffusivity_positions / result.lengths**2
     water = np.full(len(rate), bath_water)
     nothing = np.zeros(len(rate))
-    exchange = BathCoupling.between(result.geometry, water / state.water)
-    course = bath_course(exchange, state.salt, state.water, StirredBath(water=water, solute=nothing), saturation=1.0)
+    coupling = BathCoupling.between(result.geometry, water / state.water)
+    course = bath_course(coupling, state.salt, state.water, StirredBath(water=water, solute=nothing), saturation=1.0)
     reading = course.reading([np.eye(result.geometry.size)[0]])
     salt = state.salt[:, 0]
     others = result.solids + state.water + state.sugar[:, 0]
@@ -187,7 +263,35 @@ def freshening_minutes(
 
 
 def with_bath_scaled(stage: Stage, factor: float) -> Stage:
-    """The stage in ``factor`` times as much bath of the same strength."""
+    """The stage with ``factor`` times as much bath of the same strength.
+
+    bath = factor bath_0, for water, salt and sugar
+
+    Parameters
+    ----------
+    stage : Stage
+    factor : float [-]
+        Above 0.
+
+    Returns
+    -------
+    Stage
+
+    Notes
+    -----
+    Source: proportion; no empirical constant. Valid for stages with a bath.
+
+    Examples
+    --------
+    >>> from handbook.salt.diffusivity import salt_diffusivity, sugar_diffusivity
+    >>> exact = Range.exact
+    >>> chop = Piece(shape="slab", thickness=exact(0.02), water_fraction=exact(0.75), native_salt_fraction=exact(0.0),
+    ...              salt_diffusivity=salt_diffusivity("pork"), sugar_diffusivity=sugar_diffusivity("pork"))
+    >>> soak = Stage(kind="soak", duration=exact(30 * 86400.0), temperature=exact(278.15), bath_water=exact(0.96),
+    ...              bath_salt=exact(0.04))
+    >>> with_bath_scaled(soak, 2.0).bath_salt.typical
+    0.08
+    """
     return replace(
         stage,
         bath_water=stage.bath_water.times(factor),
@@ -196,127 +300,51 @@ def with_bath_scaled(stage: Stage, factor: float) -> Stage:
     )
 
 
-def depth_profile(result: UptakeResult, stage_index: int, depths: np.ndarray) -> ArrayRange:
-    """Water-phase salt at the end of a stage, ``depths`` (m, from 0 to the centre) below the broad face, mid-piece."""
-    depths = np.asarray(depths, dtype=float)
+def depth_profile(result: UptakeResult, stage_index: int, depths: npt.ArrayLike) -> ArrayRange:
+    """Water-phase salt at the end of a stage over depth, at the middle of the piece.
+
+    w(x) = s(x) / (s(x) + W)
+
+    Parameters
+    ----------
+    result : UptakeResult
+    stage_index : int
+    depths : array (n,) [m]
+        Below the broad face, from 0 to the centre.
+
+    Returns
+    -------
+    ArrayRange of arrays (n,) [-]
+
+    Raises
+    ------
+    RangeError  a depth below 0 or beyond the centre (or the closed face)
+
+    Notes
+    -----
+    Source: [crank-1975]; diffusivities by their own sources. Valid as ``run``. Error: 0.2 % of the difference between bath and food.
+
+    Examples
+    --------
+    In equilibrium surface and centre are equal:
+
+    >>> from handbook.salt.diffusivity import salt_diffusivity, sugar_diffusivity
+    >>> exact = Range.exact
+    >>> chop = Piece(shape="slab", thickness=exact(0.02), water_fraction=exact(0.75), native_salt_fraction=exact(0.0),
+    ...              salt_diffusivity=salt_diffusivity("pork"), sugar_diffusivity=sugar_diffusivity("pork"))
+    >>> soak = Stage(kind="soak", duration=exact(30 * 86400.0), temperature=exact(278.15), bath_water=exact(0.96),
+    ...              bath_salt=exact(0.04))
+    >>> depth_profile(run(chop, [soak], Spread(samples=0)), 0, [0.0, 0.01]).typical.round(4).tolist()
+    [0.0229, 0.0229]
+    """
+    wanted = np.asarray(depths, dtype=float)
     typical = result.lengths[0]
-    if depths.min() < 0 or depths.max() > typical * (1 + 1e-9):
-        raise RangeError("depth", float(depths.max()), f"0 to {typical:g} m (the centre, or the closed face)")
+    if wanted.min() < 0 or wanted.max() > typical * (1 + 1e-9):
+        raise RangeError("depth", float(wanted.max()), f"0 to {typical:g} m (the centre, or the closed face)")
     state = result.stages[stage_index].state
-    readers = result.geometry.at_depth(np.minimum(depths / typical, 1.0))
+    readers = result.geometry.at_depth(np.minimum(wanted / typical, 1.0))
     salt = state.salt @ readers.T
     return ArrayRange(*ends_of(salt / (salt + state.water[:, None])))
-
-
-class _Inputs:
-    """All uncertain inputs as samples, shape (1 + samples,), the typical run first."""
-
-    def __init__(self, piece: Piece, stages: Sequence[Stage], samples: int):
-        self.piece, self.stages = piece, stages
-        self._inputs = {each.key: each for each in uncertain_inputs(piece, stages)}
-        wide = [key for key, each in self._inputs.items() if each.range.is_wide]
-        self._draws = Draws(wide, samples)
-
-    def draw(self, name: str, stage: int | None = None) -> np.ndarray:
-        """Samples of one input; 0 for one that the stage does not have."""
-        if (name, stage) not in self._inputs:
-            return np.zeros(1 + self._draws.samples)
-        return self._draws.of(self._inputs[name, stage])
-
-    def positions(self, name: str) -> np.ndarray:
-        """Where each sample lies along the range of an input of the whole run: 0 typical, -1 and 1 the ends."""
-        if (name, None) not in self._inputs:
-            return np.zeros(1 + self._draws.samples)
-        return self._draws.positions(self._inputs[name, None])
-
-    def drawn(self, setting: UptakeSetting) -> Iterator[tuple[Stage, SampledStage]]:
-        """Each stage and its inputs."""
-        sources = {"diffusivity": self.piece.salt_diffusivity, "sugar diffusivity": self.piece.sugar_diffusivity}
-        for index, stage in enumerate(self.stages):
-            temperature = self.draw("temperature", index)
-            rates = []
-            for name, source in sources.items():
-                value, factor = source.values(temperature)
-                rates.append(value * factor ** self.positions(name) / setting.lengths**2)
-            amounts = {field: self.draw(name, index) for name, field in STAGE_INPUTS.items()}
-            yield (
-                stage,
-                SampledStage(
-                    duration=amounts.pop("duration"), salt_rate=rates[0], sugar_rate=rates[1], amounts=amounts
-                ),
-            )
-
-    def shares(self, results: np.ndarray) -> tuple[InputShare, ...]:
-        """What part of the spread of ``results``, shape (1 + samples,), each input makes."""
-        return tuple(InputShare(*key, part) for key, part in self._draws.parts_of_spread(results))
-
-
-def _last_stage(piece: Piece, stages: Sequence[Stage], spread: Spread | None) -> StageRun:
-    """The last of the stages under way, those before it over."""
-    inputs = _Inputs(piece, stages, (spread or Spread()).samples)
-    setting, state = _setting(piece, inputs)
-    under_way = None
-    for stage, drawn in inputs.drawn(setting):
-        if under_way is not None:
-            state, _, _ = under_way.end()
-        under_way = StageRun.begin(stage, setting, drawn, state)
-    return under_way
-
-
-def _setting(piece: Piece, inputs: _Inputs) -> tuple[UptakeSetting, SoluteState]:
-    whole = 1.0 if piece.skin_closed else 0.5
-    length = whole * piece.thickness.typical
-    others = [each / 2 for each in (piece.width, piece.length) if each is not None]
-    if piece.shape in ("slab", "sphere"):
-        others = []
-    kind = "slab" if piece.shape == "block" and not others else piece.shape
-    shape: Geometry = geometry(kind, tuple(each / length for each in others))
-    relative = inputs.draw("thickness") / piece.thickness.typical
-    if others:
-        # A block is drawn with its aspect kept; what counts for uptake is its open surface / volume.
-        across = 2 if piece.shape == "cylinder" else 1
-        fixed = sum(length / each for each in others)
-        relative = (across + fixed) / (across / relative + fixed)
-    lengths = length * relative
-    water, native = inputs.draw("food water"), inputs.draw("native salt")
-    if (water + native).max() >= 1:
-        raise RangeError("water_fraction", float((water + native).max()), "below 1 together with the food's own salt")
-    setting = UptakeSetting(shape=shape, lengths=lengths, solids=1 - water - native)
-    return setting, SoluteState(salt=shape.uniform(native), sugar=np.zeros((len(water), shape.size)), water=water)
-
-
-def _result(
-    under_way: StageRun, inputs: _Inputs, start: float, target, evenness: float, piece: Piece
-) -> UptakeStageResult:
-    stage = under_way.stage
-    state, figures, balance = under_way.end()
-    times = under_way.times(target, evenness)  # before the curve: a table is made once for the longest time asked
-    shown = curve(*under_way.stretched())
-    rest = under_way.equilibrium()
-    if rest is not None:
-        figures["at_rest"] = rest
-    names = list(figures)
-    low, typical, high = ends_of(np.stack([figures[name] for name in names], axis=1))
-    ends = {name: Range(float(low[at]), float(typical[at]), float(high[at])) for at, name in enumerate(names)}
-    return UptakeStageResult(
-        stage=stage,
-        start=start,
-        salt_mass_fraction=ends["salt_mass_fraction"],
-        water_phase_salt_mean=ends["water_phase_mean"],
-        water_phase_salt_centre=ends["water_phase_centre"],
-        water_phase_salt_outer=ends["water_phase_outer"],
-        sugar_mass_fraction=ends["sugar_mass_fraction"],
-        bath_water_phase_salt=ends.get("bath_water_phase_salt"),
-        food_mass_ratio=ends["food_mass_ratio"],
-        salt_on_green_weight=ends["salt_on_green_weight"],
-        equilibrium_salt_mass_fraction=ends.get("at_rest"),
-        **times,
-        curve=shown,
-        salt_balance=balance,
-        dominating=inputs.shares(figures["salt_mass_fraction"]),
-        extrapolated=piece.salt_diffusivity.is_extrapolated(stage.temperature.typical),
-        state=state,
-    )
 
 
 def _scaled(time: TimeRange, factor: float) -> TimeRange:

@@ -1,4 +1,4 @@
-"""The uncertain inputs of the uptake model, each with its range, its distribution and where the range comes from."""
+"""Uncertain inputs of the uptake model, each with its range, its distribution and the source of the range."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ STAGE_INPUTS = {
     "pumped brine's sugar": "pump_sugar_fraction",
 }
 _AMOUNTS = ("bath water", "salt amount", "sugar amount")
-#: Inputs that are no less than 0.
+#: Inputs with a lower limit of 0.
 _POSITIVE = (
     *_AMOUNTS,
     "time",
@@ -37,9 +37,38 @@ _POSITIVE = (
 
 
 def uncertain_inputs(piece: Piece, stages: Sequence[Stage]) -> Iterator[UncertainInput]:
-    """All inputs of a run, those of no width too. Sugar's rate is one only where there is sugar.
+    """All inputs of a run, including those without a spread; the rate of sugar only where there is sugar.
 
-    Raises RangeError for a temperature outside -5 to 80 °C.
+    D_sample = D(T) f^position
+
+    Parameters
+    ----------
+    piece : Piece
+    stages : sequence of Stage
+
+    Returns
+    -------
+    iterator of UncertainInput
+
+    Raises
+    ------
+    RangeError  temperature outside -5 to 80 degC
+
+    Notes
+    -----
+    Source: each input's own. Valid as handbook.salt.uptake.run.
+
+    Examples
+    --------
+    >>> from handbook.base.ranges import Range
+    >>> from handbook.salt.diffusivity import salt_diffusivity, sugar_diffusivity
+    >>> exact = Range.exact
+    >>> chop = Piece(shape="slab", thickness=exact(0.02), water_fraction=exact(0.75), native_salt_fraction=exact(0.0),
+    ...              salt_diffusivity=salt_diffusivity("pork"), sugar_diffusivity=sugar_diffusivity("pork"))
+    >>> soak = Stage(kind="soak", duration=exact(30 * 86400.0), temperature=exact(278.15), bath_water=exact(0.96),
+    ...              bath_salt=exact(0.04))
+    >>> [each.name for each in uncertain_inputs(chop, [soak])][:4]
+    ['thickness', 'diffusivity', 'food water', 'native salt']
     """
     yield _of_piece("thickness", piece.thickness)
     yield _rate("diffusivity", piece.salt_diffusivity, stages)
@@ -73,7 +102,7 @@ def _of_stage(name: str, index: int, values: Range) -> UncertainInput:
 
 
 def _rate(name: str, rate: Diffusivity, stages: Sequence[Stage]) -> UncertainInput:
-    """A factor on the rate, with the widest band of the stages."""
+    """Factor on the diffusivity, with the widest band of the stages."""
     factor = max(rate.at(each.temperature.typical).factor for each in stages)
     return UncertainInput(
         name=name, range=Range(1 / factor, 1.0, factor), distribution=LOG_NORMAL, source=rate.sources[0], least=0.0
@@ -81,5 +110,5 @@ def _rate(name: str, rate: Diffusivity, stages: Sequence[Stage]) -> UncertainInp
 
 
 def _sized(values: Range) -> str:
-    """Sizes and amounts are log-normal; one that may be nothing at all cannot be."""
+    """Sizes and amounts are log-normal; an amount that may be 0 is evenly distributed."""
     return LOG_NORMAL if values.low > 0 else EVEN

@@ -1,6 +1,6 @@
-"""What goes into an uptake run and what comes out: pieces, stages and results. SI units; fractions 0 to 1.
+"""Records of an uptake run: pieces, stages and results. SI units; fractions 0 to 1.
 
-Amounts are per kg of green food. What a Range means, of an input and of a result, is said in uncertainty.py.
+Amounts are per kg of green food. The meaning of a Range, of an input and of a result, is in uncertainty/sampling.py.
 """
 
 from __future__ import annotations
@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from handbook.base.arrays import Floats
 from handbook.base.errors import RangeError
 from handbook.base.ranges import Range
 from handbook.salt.diffusion import SHAPES, Geometry
@@ -24,10 +25,10 @@ DRAWN_WATER = Range(0.01, 0.03, 0.06)
 class Piece:
     """One piece of raw food.
 
-    thickness : full thickness (slab, block) or diameter (cylinder, sphere), m
-    width, length : the other full lengths of a block, m; None where endless. ``length`` of a cylinder: its open ends
-    skin_closed : one broad face of a slab or block lets nothing through
-    native_salt_fraction : the food's own salt, evenly spread at the start
+    thickness : full thickness (slab, block) or diameter (cylinder, sphere) [m]
+    width, length : other full lengths of a block [m]; None for infinite. ``length`` of a cylinder: between its open ends
+    skin_closed : one broad face of a slab or block is closed to salt and water
+    native_salt_fraction : the food's own salt, uniform at the start
     """
 
     shape: str
@@ -40,7 +41,7 @@ class Piece:
     length: float | None = None
     skin_closed: bool = False
 
-    def __post_init__(self):
+    def __post_init__(self) -> None:
         if self.shape not in SHAPES:
             raise ValueError(f"shape: read {self.shape}; allowed: {', '.join(SHAPES)}")
         if self.skin_closed and self.shape not in ("slab", "block"):
@@ -57,17 +58,17 @@ class Stage:
     """One stage of a method.
 
     kind
-        soak: in a stirred bath (brine, wet cure). dry cure: salt rubbed on, dissolved in the water it draws.
-        inject: brine spread evenly through the piece, then rest. rinse: clean running water, or a bath of
-        ``bath_water``. freshen: soak in plain water. rest, dry: nothing crosses but water that leaves.
-    duration : s
-    temperature : of bath and food, K
-    bath_water, bath_salt, bath_sugar : kg per kg of green food; of a dry cure the cure's own
-    water_changes : times that a freshening bath is poured off and renewed, at equal distances
+        soak: in a stirred bath (brine, wet cure). dry cure: salt rubbed on, dissolved in the water that it draws.
+        inject: brine spread uniformly through the piece, then rest. rinse: clean running water, or a bath of
+        ``bath_water``. freshen: soak in plain water. rest, dry: nothing crosses the surface but water that leaves.
+    duration : [s]
+    temperature : of bath and food [K]
+    bath_water, bath_salt, bath_sugar : [kg / kg green food]; of a dry cure, the cure's own
+    water_changes : number of renewals of a freshening bath, at equal intervals
     weight_gain : of green weight, water and solutes together, may be below 0; None: the food keeps its own water
-    drawn_water : of green weight, water that a dry cure draws into its own brine, at once
-    water_loss : of green weight, water that leaves at an even pace
-    pump : brine injected, of green weight; its salt and sugar as fractions of the brine
+    drawn_water : of green weight, water that a dry cure draws into its own brine at once
+    water_loss : of green weight, water that leaves at a constant rate
+    pump : injected brine, of green weight; its salt and sugar as fractions of the brine
     """
 
     kind: str
@@ -85,7 +86,7 @@ class Stage:
     pump_sugar_fraction: Range = NOTHING
     name: str = ""
 
-    def __post_init__(self):
+    def __post_init__(self) -> None:
         if self.kind not in KINDS:
             raise ValueError(f"kind: read {self.kind}; allowed: {', '.join(KINDS)}")
         check_within("duration", self.duration, 0.0, 400 * 86400.0)
@@ -107,20 +108,20 @@ class Stage:
 
     @property
     def is_sealed(self) -> bool:
-        """Whether nothing but water crosses the surface."""
+        """Whether only water crosses the surface."""
         return self.kind in ("inject", "rest", "dry")
 
 
 @dataclass(frozen=True, kw_only=True)
 class Spread:
-    """How many samples carry the inputs' ranges, beside the typical run."""
+    """Number of samples beside the typical run."""
 
     samples: int = 256
 
 
 @dataclass(frozen=True)
 class TimeRange:
-    """Times of one kind; None: never, or not a question for this stage."""
+    """Range of a time; None: never, or not asked of this stage."""
 
     low: float | None
     typical: float | None
@@ -129,7 +130,7 @@ class TimeRange:
 
 @dataclass(frozen=True)
 class InputShare:
-    """Part of an output's spread that one input makes: see uncertainty.Draws."""
+    """Share of an output's spread that one input makes: see Draws.parts_of_spread."""
 
     name: str
     stage_index: int | None
@@ -140,16 +141,16 @@ class InputShare:
 class ArrayRange:
     """Three arrays of one shape: low end, typical run, high end."""
 
-    low: np.ndarray
-    typical: np.ndarray
-    high: np.ndarray
+    low: Floats
+    typical: Floats
+    high: Floats
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class UptakeCurve:
-    """Figures against time, each Band of shape (n,) as ``seconds``; water phase: salt / (salt + water)."""
+    """Figures over time, each an ArrayRange of shape (n,) as ``seconds``; water phase: salt / (salt + water)."""
 
-    seconds: np.ndarray
+    seconds: Floats
     salt_mass_fraction: ArrayRange
     water_phase_mean: ArrayRange
     water_phase_centre: ArrayRange
@@ -160,28 +161,29 @@ class UptakeCurve:
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class SoluteState:
-    """What is in the piece, sample by sample (row 0: typical): solutes and water per kg of green food."""
+    """Contents of the piece, sample by sample (row 0: typical): solutes and water per kg of green food."""
 
-    salt: np.ndarray
-    sugar: np.ndarray
-    water: np.ndarray
+    salt: Floats
+    sugar: Floats
+    water: Floats
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class UptakeStageResult:
-    """One stage at its end, and on the way.
+    """One stage: its end and its course.
 
-    start : s on the typical clock
-    salt_mass_fraction, sugar_mass_fraction : of the food as it then is; food_mass_ratio : its mass / green weight
+    start : on the typical clock [s]
+    salt_mass_fraction, sugar_mass_fraction : of the food at the end; food_mass_ratio : its mass / green weight
     salt_on_green_weight : salt in the food, its own included, / green weight
     water_phase_salt_* : salt / (salt + water): mean, deepest point, outer 3 mm under the open faces
-    bath_water_phase_salt : strength of the bath that is left; None without a bath
-    equilibrium_salt_mass_fraction : where this bath would bring the food in the end; None without a bath
-    time_to_target, time_to_90, time_to_95, time_to_even : s from the start of the stage, if it went on for long: to
-        the target mean, to 90 and 95 % of the way to equilibrium, until centre and mean stay within the set distance
-    curve : over the stage as done, the spread of its time included (a sample's time is stretched to the typical one)
-    salt_balance : largest relative error of the balance of salt over the stage (0 in running water, where what leaves
-        is not followed)
+    bath_water_phase_salt : strength of the remaining bath; None without a bath
+    equilibrium_salt_mass_fraction : of the food in equilibrium with this bath; None without a bath
+    time_to_target, time_to_90, time_to_95, time_to_even : seconds from stage start, assuming the stage continues
+        indefinitely: to the target mean, to 90 and 95 % of the way to equilibrium, until centre and mean differ by at
+        most the given evenness
+    curve : over the stage, including the spread of its time (a sample's time is stretched to the typical one)
+    salt_balance : largest relative error of the balance of salt over the stage (0 in running water, where the loss is
+        not followed)
     """
 
     stage: Stage
@@ -208,15 +210,15 @@ class UptakeStageResult:
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class UptakeResult:
-    """A whole run. ``dominating``: what makes the spread of the mean salt at the end, largest first."""
+    """A whole run. ``dominating`` : inputs that make the spread of the mean salt at the end, largest first."""
 
     piece: Piece
     stages: tuple[UptakeStageResult, ...]
     dominating: tuple[InputShare, ...]
     geometry: Geometry = field(repr=False)
-    lengths: np.ndarray = field(repr=False)
-    solids: np.ndarray = field(repr=False)
-    diffusivity_positions: np.ndarray = field(repr=False)
+    lengths: Floats = field(repr=False)
+    solids: Floats = field(repr=False)
+    diffusivity_positions: Floats = field(repr=False)
 
     @property
     def end(self) -> UptakeStageResult:
@@ -225,12 +227,12 @@ class UptakeResult:
 
     @property
     def extrapolated(self) -> bool:
-        """Whether a stage is warmer or colder than the diffusivity was measured at."""
+        """Whether a stage lies outside the temperatures at which the diffusivity was measured."""
         return any(each.extrapolated for each in self.stages)
 
     @property
     def sources(self) -> tuple[str, ...]:
-        """Keys of the sources that the run rests on, each once."""
+        """Keys of the sources of the run, each once."""
         keys = ["crank-1975", *self.piece.salt_diffusivity.sources]
         if any(each.stage.bath_sugar.high or each.stage.pump_sugar_fraction.high for each in self.stages):
             keys += self.piece.sugar_diffusivity.sources
@@ -240,7 +242,7 @@ class UptakeResult:
 
     @property
     def timeline(self) -> UptakeCurve:
-        """All stages on one clock, s from the start of the first, on their typical times; baths stand in the stages."""
+        """All stages on one clock of typical times, in s from the start of the first. The baths are in the stages."""
         curves = [each.curve for each in self.stages]
         seconds = np.concatenate([each.start + each.curve.seconds for each in self.stages])
 
@@ -270,14 +272,35 @@ class ThicknessTime:
 
 @dataclass(frozen=True, kw_only=True)
 class FresheningStep:
-    """Minutes in plain water for the mean salt to fall to ``salt_mass_fraction``."""
+    """Minutes in plain water until the mean salt has fallen to ``salt_mass_fraction``."""
 
     salt_mass_fraction: float
     minutes: TimeRange
 
 
 def check_within(name: str, values: Range, low: float, high: float) -> None:
-    """RangeError naming the first end of ``values`` outside low..high."""
+    """Check that both ends of a range lie within limits.
+
+    low <= x <= high
+
+    Parameters
+    ----------
+    name : str
+    values : Range
+    low, high : float, in the unit of ``values``
+
+    Raises
+    ------
+    RangeError  names the first end outside the limits
+
+    Notes
+    -----
+    Source: none; a check. Valid for any unit.
+
+    Examples
+    --------
+    >>> check_within("pump", Range.exact(0.1), 0.0, 0.9)
+    """
     for value in (values.low, values.high):
         if not low <= value <= high:
             raise RangeError(name, value, f"{low:g} to {high:g}")

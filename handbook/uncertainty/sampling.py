@@ -27,7 +27,7 @@ Sources: [jcgm-100-2008], [jcgm-101-2008], [halton-1960], [iman-conover-1982].
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from math import inf, log
@@ -46,6 +46,8 @@ EVEN, LOG_NORMAL = "even", "log-normal"
 SHAPES = (EVEN, LOG_NORMAL)
 #: Source of a range that the page or the house file states.
 AS_STATED = "as stated"
+#: Name of an input and index of its stage; None for an input of the whole run.
+InputKey = tuple[str, int | None]
 _ROUNDS = 8  # of freeing the ranks of correlation
 _FIRST, _APART = 21, 409  # number of the first point; how much later the points of bases used again begin
 
@@ -106,10 +108,10 @@ class Draws:
     varied : key -> positions of the inputs that were drawn and had a width
     """
 
-    def __init__(self, keys: Sequence[Hashable], samples: int):
+    def __init__(self, keys: Sequence[InputKey], samples: int):
         self.samples = samples
         self._ranks = dict(zip(keys, ranks(samples, len(keys)), strict=True))
-        self.varied: dict[Hashable, np.ndarray] = {}
+        self.varied: dict[InputKey, np.ndarray] = {}
 
     def of(self, each: UncertainInput) -> np.ndarray:
         """Values of one input."""
@@ -126,7 +128,7 @@ class Draws:
             self.varied[each.key] = np.concatenate([[0.0], scale[self._ranks[each.key]]])
         return self.varied[each.key]
 
-    def parts_of_spread(self, values: np.ndarray) -> list[tuple[Hashable, float]]:
+    def parts_of_spread(self, values: np.ndarray) -> list[tuple[InputKey, float]]:
         """Key of each input that varied and its part of the spread of ``values``, largest first, summing to 1.
 
         ``values`` has shape (1 + samples,). Parts are squared rank correlations (Spearman). They need about 30 samples

@@ -1,8 +1,8 @@
-"""How the models stand against published findings and the rules of the trade, computed by the engine as it is.
+"""The models beside published findings and the rules of the trade, computed by the engine without any change.
 
-Nothing here is fitted: the findings stand in data/published_findings.csv, the runs in standing_uptake.py and
-standing_heat.py. What a finding leaves open (a thickness, a temperature, the strength of a brine) is taken as said in
-its ``basis``.
+Nothing here is fitted: the findings are in data/published_findings.csv, the runs in uptake_comparisons.py and
+heat_comparisons.py. The ``basis`` of each comparison states assumptions for what a finding leaves open (a thickness, a
+temperature, the strength of a brine).
 """
 
 from __future__ import annotations
@@ -18,5 +18,21 @@ __all__ = ["Comparison", "Printed", "misfit", "span", "standings", "two_figures"
 
 @lru_cache
 def standings() -> tuple[Comparison, ...]:
-    """Every finding with where the engine stands: uptake before heat, findings before rules. Computed once."""
+    """Every finding beside the engine's figure: uptake before heat, findings before rules. Computed once.
+
+    ratio = model / printed
+
+    Returns
+    -------
+    tuple of Comparison
+
+    Notes
+    -----
+    Source: each finding's own. Valid for the assumptions in ``basis``.
+
+    Examples
+    --------
+    >>> {each.finding.part for each in standings()} == {"uptake", "heat"}
+    True
+    """
     return (*uptake_standings(), *heat_standings())

@@ -1,4 +1,4 @@
-"""A hot-smoking run as it is done by eye, beside the rules of the trade: core, germs, loss, pellicle and basting."""
+"""A hot-smoking run controlled by eye, beside the rules of the trade: core, germs, loss, pellicle and basting."""
 
 from __future__ import annotations
 
@@ -10,12 +10,15 @@ from handbook.base.ranges import Range
 from handbook.heat.heat_run import Coating, Composition, HeatPiece, HeatResult, HeatSpread, HeatStage, run
 from handbook.heat.lethality import lethality_range, organisms
 from handbook.heat.temperature_curve import hold_time
-from handbook.validation.published_findings import Comparison, compared, span, told, two_figures
+from handbook.validation.published_findings import Comparison, answered, compared, span, time_span, two_figures
 
 _HOUR, _ZERO_CELSIUS = 3600.0, 273.15
 _SPREAD, _ALONE = HeatSpread(samples=32), HeatSpread(samples=0)
 _FRIDGE = _ZERO_CELSIUS + 4
-_CORE, _HOLD = _ZERO_CELSIUS + 63, 1800.0  # what a core is held to here; the limits of a method stand on its page
+_CORE, _HOLD = (
+    _ZERO_CELSIUS + 63,
+    1800.0,
+)  # core temperature and hold of these runs; the limits of a method are on its page
 _EVERY = 1500.0  # s between bastes: 25 min
 _DRY, _HUMID = Range(0.1, 0.2, 0.3), Range(0.3, 0.45, 0.6)  # relative humidity of the smoker
 _FAT_FISH = Composition(water=0.65, protein=0.20, fat=0.135, carbohydrate=0.0, ash=0.015)
@@ -27,7 +30,7 @@ _exact = Range.exact
 
 
 def heat_standings() -> tuple[Comparison, ...]:
-    """The smoker's run, its loss, the pellicle and the basting."""
+    """Comparisons of the heat model: the smoker's run, its loss, the pellicle and the basting."""
     return (_core(), _germs(), *_losses(), *_pellicle(), _baste())
 
 
@@ -39,7 +42,7 @@ def _core() -> Comparison:
     humid = _smoked(22, 5.5, _HUMID, _ALONE).stages[1].core.typical - _ZERO_CELSIUS
     said = "; ".join(f"{mm} mm, {hours:g} h: core {span(ends[mm])} °C" for mm, hours in ((19, 5), (25, 6)))
     assured = "assures" if shares[0] >= 95 else "does not assure"
-    return told(
+    return answered(
         "rule_smoker",
         said,
         _BASIS,
@@ -55,7 +58,7 @@ def _germs() -> Comparison:
     least = min(each.low for each in found.values())
     said = "; ".join(f"{mm} mm: {_reductions(each)}" for mm, each in found.items())
     stands = "Assured" if least >= germ.log10_target else "Not assured"
-    return told(
+    return answered(
         "rule_six",
         said,
         f"the same run; nothing is counted below {germ.lowest - _ZERO_CELSIUS:.0f} °C",
@@ -76,10 +79,10 @@ def _pellicle() -> Iterator[Comparison]:
     time = run(_fish(22), [fridge], _SPREAD).mass_loss_time(0.01, 0)
     basis = f"time to lose 1 % of the weight, the least at which a pellicle is there (from memory); {air}"
     if time.status == "always":
-        hours = Range(time.low, time.typical, time.high).times(1 / _HOUR)
+        hours = time_span(time).times(1 / _HOUR)
         yield compared("rule_pellicle", hours, basis)
     else:
-        yield told("rule_pellicle", "not within two days throughout the range", basis, "The model is slower.")
+        yield answered("rule_pellicle", "not within two days throughout the range", basis, "The model is slower.")
     lost = run(_fish(22), [replace(fridge, duration=2 * _HOUR)], _SPREAD).stages[0].mass_lost
     yield compared("pellicle_loss", lost.times(100), f"after 2 h, {air}")
 
@@ -90,18 +93,18 @@ def _baste() -> Comparison:
     dips = [_dip(basted, start, start + _EVERY) for start in starts]
     cooler = plain.stages[1].core.typical - basted.stages[1].core.typical
     heavier = 100 * (basted.yield_.typical - plain.yield_.typical)
-    return told(
+    return answered(
         "rule_baste",
         f"a baste lowers the surface by at most {two_figures(max(dips))} K; over the run the core "
         f"ends {two_figures(abs(cooler))} K {'cooler' if cooler > 0 else 'warmer'}, the yield "
         f"{two_figures(abs(heavier))} points {'higher' if heavier > 0 else 'lower'}",
-        "0.4 % of the weight stays on each time, 35 % water and 60 % sugar, every 25 min, 22 mm, 5.5 h",
-        "No figure to hold it against: the rule is for the glaze. The cooling is counted.",
+        "0.4 % of the weight stays on at each baste, 35 % water and 60 % sugar, every 25 min, 22 mm, 5.5 h",
+        "There is no figure to compare with: the rule is for the glaze. The model includes the cooling.",
     )
 
 
 def _dip(result: HeatResult, start: float, end: float) -> float:
-    # How far the surface falls, in K, below what it is at ``start``.
+    # Fall of the surface temperature [K] below that at ``start``.
     inside = (result.time >= start - 1.0) & (result.time <= end)
     surface = result.surface.typical[inside]
     return float(surface[0] - surface.min())
@@ -112,7 +115,7 @@ def _reductions(values: Range) -> str:
 
 
 def _few(value: float) -> str:
-    # Reductions below a tenth are none that a cook can count on; above twelve no table goes.
+    # A cook cannot rely on less than 0.1 reductions; no table goes above 12.
     return "under 0.1" if value < 0.1 else "over 12" if value > 12 else two_figures(value)
 
 

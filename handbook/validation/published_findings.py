@@ -1,4 +1,4 @@
-"""One published finding or rule of the trade beside what the engine computes for it."""
+"""One published finding or rule of the trade beside the engine's figure."""
 
 from __future__ import annotations
 
@@ -8,6 +8,8 @@ from math import inf, sqrt
 
 from handbook.base.csv_rows import cited, number, read_table, word
 from handbook.base.ranges import Range
+from handbook.heat.heat_results import TimeReached
+from handbook.salt.uptake_records import TimeRange
 
 PARTS, KINDS = ("uptake", "heat"), ("finding", "rule")
 READS = ("about", "between", "at least", "nothing")
@@ -18,9 +20,9 @@ _TABLE = "published_findings.csv"
 class Printed:
     """One row of the table of findings.
 
-    ``what`` is the finding, ``short`` its name on a chart, ``text`` its figure as printed. ``figure`` is that in
-    ``unit``: the typical value printed, or the geometric middle of two ends, low and high as printed (high without end
-    for "at least"); None where it is not of a kind that the model gives.
+    what : the finding; short : its name on a chart; text : its figure as printed
+    figure : in ``unit``: the typical value printed, or the geometric mean of two ends, and the ends as printed (infinite
+        high end for "at least"); None where the model gives no figure of its kind
     """
 
     key: str
@@ -37,11 +39,12 @@ class Printed:
 
 @dataclass(frozen=True, kw_only=True)
 class Comparison:
-    """Where the engine stands against one finding.
+    """The engine's figure beside one finding.
 
-    ``model`` is the engine's figure in ``unit`` with its range, or None; ``said`` is what it says in
-    words where one figure does not tell it. ``basis`` names what the finding leaves open and what was taken for it.
-    ``misfit`` says how far apart they are; ``case`` parts several answers to one finding.
+    model : the engine's figure in ``unit`` with its range, or None; said : its answer in words, where one figure is not
+        enough
+    basis : assumptions for what the finding leaves open
+    misfit : how far the two differ; case : tells several answers to one finding apart
     """
 
     finding: Printed
@@ -54,25 +57,58 @@ class Comparison:
 
     @property
     def label(self) -> str:
-        """Its name on the chart, with the case where one finding has several."""
+        """Name on the chart, with the case where one finding has several."""
         return f"{self.finding.short}, {self.case}" if self.case else self.finding.short
 
     @property
     def ratio(self) -> Range | None:
-        """Model / printed typical figure; None where the two are not of one kind."""
+        """Model / printed typical figure; None where the two are of different kinds."""
         if self.model is None or self.finding.figure is None:
             return None
         return self.model.times(1 / self.finding.figure.typical)
 
     @property
     def printed_ratio(self) -> Range | None:
-        """The printed ends / the printed typical figure."""
+        """Printed ends / printed typical figure."""
         figure = self.finding.figure
-        return None if self.ratio is None else figure.times(1 / figure.typical)
+        return None if figure is None or self.model is None else figure.times(1 / figure.typical)
 
 
 def compared(key: str, model: Range, basis: str, case: str = "", so: str = "") -> Comparison:
-    """A finding with the engine's figure in the finding's own unit; ``so``: what follows, after the misfit."""
+    """Compare the engine's figure with a finding, in the finding's own unit.
+
+    ratio = model / printed
+
+    Parameters
+    ----------
+    key : str
+        Of a row with a figure.
+    model : Range, in the unit of the finding
+    basis : str
+        Assumptions for what the finding leaves open.
+    case : str
+    so : str
+        Conclusion, appended to the misfit.
+
+    Returns
+    -------
+    Comparison
+
+    Raises
+    ------
+    ValueError  the row has no figure
+
+    Notes
+    -----
+    Source: the finding's own. Valid for the assumptions in ``basis``.
+
+    Examples
+    --------
+    Twice the printed 1.9e-10 m2/s:
+
+    >>> round(compared("pork_d", Range.exact(3.8), "a worked case").ratio.typical, 3)
+    2.0
+    """
     finding = printed(key)
     return Comparison(
         finding=finding,
@@ -80,19 +116,63 @@ def compared(key: str, model: Range, basis: str, case: str = "", so: str = "") -
         unit=finding.unit,
         said="",
         basis=basis,
-        misfit=f"{misfit(finding.figure, model)} {so}".rstrip(),
+        misfit=f"{misfit(printed_figure(key), model)} {so}".rstrip(),
         case=case,
     )
 
 
-def told(key: str, said: str, basis: str, misfit: str, model: Range | None = None, unit: str = "") -> Comparison:
-    """A finding that has no figure to divide by: the engine's answer, ``misfit`` made from its figures."""
+def answered(key: str, said: str, basis: str, misfit: str, model: Range | None = None, unit: str = "") -> Comparison:
+    """Answer a finding that has no figure to divide by, in words.
+
+    Parameters
+    ----------
+    key : str
+    said : str
+        The engine's answer.
+    basis : str
+        Assumptions for what the finding leaves open.
+    misfit : str
+        Built from the engine's figures.
+    model : Range
+    unit : str
+
+    Returns
+    -------
+    Comparison
+
+    Notes
+    -----
+    Source: the finding's own. Valid for the assumptions in ``basis``.
+
+    Examples
+    --------
+    >>> answer = answered("rule_rinse", "2 % of the salt goes", "30 s in running water", "Agrees.")
+    >>> answer.said, answer.ratio
+    ('2 % of the salt goes', None)
+    """
     return Comparison(finding=printed(key), model=model, unit=unit, said=said, basis=basis, misfit=misfit)
 
 
 def misfit(printed: Range, model: Range) -> str:
-    """How the model's typical figure and range stand to what is printed, in a sentence.
+    """Describe in a sentence how the model's figure and range differ from the printed ones.
 
+    factor = model / printed, or its inverse where that is above 1
+
+    Parameters
+    ----------
+    printed, model : Range, in one unit
+        Typical values above 0.
+
+    Returns
+    -------
+    str
+
+    Notes
+    -----
+    Source: none; a ratio. Valid for figures above 0.
+
+    Examples
+    --------
     >>> misfit(Range(4.0, 5.0, 6.0), Range(5.0, 7.5, 9.0))
     'High by a factor of 1.5; the ranges overlap.'
     """
@@ -106,8 +186,22 @@ def misfit(printed: Range, model: Range) -> str:
 
 
 def two_figures(value: float) -> str:
-    """A number with two significant figures, all of them before the point from 10 on.
+    """Format a number with two significant figures, without decimals from 10 on.
 
+    Parameters
+    ----------
+    value : float, any unit
+
+    Returns
+    -------
+    str
+
+    Notes
+    -----
+    Source: none; a format. Valid for any number.
+
+    Examples
+    --------
     >>> two_figures(0.2345), two_figures(12.7), two_figures(8.04)
     ('0.23', '13', '8.0')
     """
@@ -116,20 +210,82 @@ def two_figures(value: float) -> str:
 
 
 def span(values: Range) -> str:
-    """``2.3 (1.9 to 2.8)``, or one figure where the ends look alike."""
+    """Format a range with two significant figures; as one figure where the ends look alike.
+
+    Parameters
+    ----------
+    values : Range, any unit
+
+    Returns
+    -------
+    str
+
+    Notes
+    -----
+    Source: none; a format. Valid for any range.
+
+    Examples
+    --------
+    >>> span(Range(1.9, 2.3, 2.8)), span(Range(2.31, 2.33, 2.34))
+    ('2.3 (1.9 to 2.8)', '2.3')
+    """
     low, typical, high = (two_figures(end) for end in (values.low, values.typical, values.high))
     return typical if low == high else f"{typical} ({low} to {high})"
 
 
 @lru_cache
 def all_printed() -> dict[str, Printed]:
-    """Every row by key, in the table's order. UnitError or RangeError for a row that is wrong."""
+    """Every row by key, in the table's order. Raises UnitError or RangeError for an invalid row."""
     return {row["key"]: _printed({**row, "name": row["key"]}) for row in read_table(_TABLE)}
 
 
 def printed(key: str) -> Printed:
     """One row of the table."""
     return all_printed()[key]
+
+
+def printed_figure(key: str) -> Range:
+    """The printed figure of one row. Raises ValueError for a row without one."""
+    figure = printed(key).figure
+    if figure is None:
+        raise ValueError(f"{key}: read no figure; allowed: a row with a printed figure")
+    return figure
+
+
+def time_span(time: TimeRange | TimeReached) -> Range:
+    """A time that every sample reaches, as a range.
+
+    Parameters
+    ----------
+    time : TimeRange or TimeReached [s]
+
+    Returns
+    -------
+    Range [s]
+
+    Raises
+    ------
+    ValueError  a sample never reaches it
+
+    Notes
+    -----
+    Source: none; a check. Valid for times that every sample reaches.
+
+    Examples
+    --------
+    >>> time_span(TimeRange(60.0, 90.0, 120.0))
+    Range(low=60.0, typical=90.0, high=120.0)
+    """
+    if time.low is None or time.typical is None or time.high is None:
+        raise ValueError("time: read never; allowed: a time that every sample reaches")
+    return Range(time.low, time.typical, time.high)
+
+
+def known(values: Range | None) -> Range:
+    """A figure of a stage with a bath. Raises ValueError where the stage has none."""
+    if values is None:
+        raise ValueError("figure: read none; allowed: the figure of a stage with a bath")
+    return values
 
 
 def _printed(row: dict[str, str]) -> Printed:

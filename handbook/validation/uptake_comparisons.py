@@ -3,11 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import Any
 
 from handbook.base.ranges import Range
 from handbook.salt.diffusivity import salt_diffusivity, sugar_diffusivity
-from handbook.salt.uptake import Piece, Spread, Stage, UptakeStageResult, depth_profile, hours_to_target, run
-from handbook.validation.published_findings import Comparison, compared, printed, span, told, two_figures
+from handbook.salt.uptake import Piece, Spread, Stage, TimeRange, UptakeStageResult, depth_profile, hours_to_target, run
+from handbook.validation.published_findings import (
+    Comparison,
+    answered,
+    compared,
+    known,
+    printed_figure,
+    span,
+    time_span,
+    two_figures,
+)
 
 _HOUR, _DAY, _ZERO_CELSIUS = 3600.0, 86400.0, 273.15
 _SPREAD = Spread(samples=64)
@@ -16,9 +26,9 @@ _exact = Range.exact
 
 
 def uptake_standings() -> tuple[Comparison, ...]:
-    """Findings first, then rules of the trade."""
+    """Comparisons of the uptake model: findings first, then rules of the trade."""
     return (
-        *_cheese_at_rest(),
+        *_cheese_at_equilibrium(),
         *_rates(),
         _reach(),
         _pork_cube(),
@@ -30,12 +40,12 @@ def uptake_standings() -> tuple[Comparison, ...]:
     )
 
 
-def _cheese_at_rest() -> Iterator[Comparison]:
+def _cheese_at_equilibrium() -> Iterator[Comparison]:
     for key, brine in (("feta_6_5", 0.065), ("feta_8_0", 0.080), ("feta_9_5", 0.095)):
         piece = _piece("cheese", 0.02, Range(0.489, 0.4985, 0.508))
         salt = _run(piece, _soak(300 * 24, 6, brine, 1.0)).water_phase_salt_mean
         in_moisture = Range(*(100 * share / (1 - share) for share in (salt.low, salt.typical, salt.high)))
-        yield compared(key, in_moisture, "taken as at rest, no salt at the start")
+        yield compared(key, in_moisture, "taken as in equilibrium, no salt at the start")
 
 
 def _rates() -> Iterator[Comparison]:
@@ -52,7 +62,7 @@ def _rates() -> Iterator[Comparison]:
 
 
 def _reach(seen: float = 0.01) -> Comparison:
-    # The depth at which the salt has fallen to ``seen`` of that at the face, by halving.
+    # First depth of a grid at which the salt is below ``seen`` of that at the face.
     stage = Stage(kind="dry cure", duration=_exact(_DAY), temperature=_exact(12 + _ZERO_CELSIUS), bath_salt=_exact(0.3))
     result = run(_piece("cheese", 0.1, _exact(0.45), skin_closed=True), [stage], _SPREAD)
     depths = [0.0005 * step for step in range(101)]
@@ -64,20 +74,19 @@ def _reach(seen: float = 0.01) -> Comparison:
     return compared(
         "goat_reach",
         Range(*sorted(100 * each for each in found)),
-        "depth with 1 % of the salt at the face, at 12 °C; what the study could still see is not printed",
+        "depth with 1 % of the salt at the face, at 12 °C; the smallest salt that the study could detect is not printed",
     )
 
 
 def _pork_cube() -> Comparison:
     cube = _piece("pork", 0.01, _exact(0.73), 0.001, shape="block", width=0.01, length=0.01)
     end = _run(cube, _soak(1, 5, 0.10, 10))
-    rest = end.equilibrium_salt_mass_fraction.typical
-    done = end.salt_mass_fraction.times(100 / rest)
-    time = end.time_to_90
+    equilibrium = known(end.equilibrium_salt_mass_fraction).typical
+    done = end.salt_mass_fraction.times(100 / equilibrium)
     return compared(
         "pork_cube",
-        Range(time.low, time.typical, time.high).times(1 / _HOUR),
-        "time to 90 % of the way to rest, at 5 °C in 10 times the meat of brine; "
+        time_span(end.time_to_90).times(1 / _HOUR),
+        "time to 90 % of the way to equilibrium, at 5 °C in 10 times the meat of brine; "
         f"after 1 h it is {span(done)} % of the way. The model's rate follows slices",
     )
 
@@ -97,7 +106,7 @@ def _chicken() -> Iterator[Comparison]:
 
 
 def _fish_times() -> Iterator[Comparison]:
-    # 1 1/4 US cup of pickling salt is taken as 0.36 kg, a US quart of water as 0.946 kg; three times the fish of water.
+    # 1 1/4 US cup of pickling salt counts as 0.36 kg, a US quart of water as 0.946 kg; three kg of water per kg of fish.
     def soak(hours: float) -> Stage:
         return Stage(
             kind="soak",
@@ -111,11 +120,11 @@ def _fish_times() -> Iterator[Comparison]:
         return _piece("fish", thickness, _exact(water), 0.0013)
 
     salt = _run(fish(0.019, 0.70), soak(2)).salt_mass_fraction.times(100)
-    yield told(
+    yield answered(
         "fatty_19",
         "",
         "water and salt of the fish from tables, 8 °C, brine three times the fish",
-        "The print gives no final salt: nothing to divide by.",
+        "The source prints no final salt, so there is no ratio.",
         salt,
         "% salt after 2 h",
     )
@@ -134,7 +143,7 @@ def _fish_times() -> Iterator[Comparison]:
         ]
         yield compared(
             key,
-            Range(*(each.hours.typical for each in times)),
+            time_span(TimeRange(*(each.hours.typical for each in times))),
             "time to the salt that 19 mm of fatty fish has after its printed 2 h; range of that print alone",
         )
 
@@ -145,29 +154,29 @@ def _fish_rules() -> Iterator[Comparison]:
 
     ends = {(mm, hours): soak(mm / 1000, hours) for mm in (19, 25) for hours in (12, 24)}
     way = {
-        at: 100 * end.salt_mass_fraction.typical / end.equilibrium_salt_mass_fraction.typical
+        at: 100 * end.salt_mass_fraction.typical / known(end.equilibrium_salt_mass_fraction).typical
         for at, end in ends.items()
     }
     salt = {at: end.salt_mass_fraction.typical for at, end in ends.items()}
     basis = "brine of 16.7 % salt, 1.8 times the fish, 3 °C, both faces open"
     said = "; ".join(
-        f"{mm} mm: {way[mm, 12]:.0f} % of the way to rest after 12 h, {way[mm, 24]:.0f} % after 24 h" for mm in (19, 25)
+        f"{mm} mm: {way[mm, 12]:.0f} % of the way to equilibrium after 12 h, {way[mm, 24]:.0f} % after 24 h"
+        for mm in (19, 25)
     )
     more = sorted(100 * (salt[mm, 24] / salt[mm, 12] - 1) for mm in (19, 25))
-    yield told(
+    yield answered(
         "rule_day",
         said,
         basis,
         f"The rule lies where salt still rises: a day brings {more[0]:.0f} to {more[1]:.0f} % more salt than 12 h.",
     )
-    rest = ends[19, 24].time_to_90
-    hours = Range(rest.low, rest.typical, rest.high).times(1 / _HOUR)
-    # In one bath time goes with the square of thickness, exactly.
+    hours = time_span(ends[19, 24].time_to_90).times(1 / _HOUR)
+    # In one bath the time is exactly proportional to the square of thickness.
     thin = [19 * (limit / hours.typical) ** 0.5 for limit in (12, 24)]
     yield compared(
         "rule_thin",
         hours,
-        f"time to 90 % of the way to rest, 19 mm, {basis}; typically there after 12 h: "
+        f"time to 90 % of the way to equilibrium, 19 mm, {basis}; typically there after 12 h: "
         f"{thin[0]:.0f} mm, after 24 h: {thin[1]:.0f} mm",
     )
 
@@ -184,14 +193,14 @@ def _rinse() -> Comparison:
         100 * (getattr(salted, name).typical - getattr(rinsed, name).typical)
         for name in ("water_phase_salt_outer", "water_phase_salt_centre")
     )
-    # The centre of the model is right to 0.2 % of the bath's strength: a smaller change is none.
+    # The model's error at the centre is 0.2 % of the bath's strength: a smaller change is not significant.
     agrees = abs(centre) < 0.2 * _STRONG
-    return told(
+    return answered(
         "rule_rinse",
         f"{two_figures(lost)} % of the salt goes; the outer 3 mm fall by {two_figures(outer)} % "
         f"salt in the water, the centre {'not at all' if agrees else 'by ' + two_figures(centre)}",
         "30 s in running water after 4 h in strong brine, 22 mm, skin on",
-        "Agrees: what goes comes from the outside." if agrees else "Disagrees: the centre loses salt too.",
+        "Agrees: the lost salt comes from the outside." if agrees else "Disagrees: the centre loses salt too.",
     )
 
 
@@ -204,8 +213,8 @@ def _dry_cure() -> Iterator[Comparison]:
             bath_salt=_exact(0.03),
         )
         time = _run(_piece("pork", thickness, _exact(0.73), 0.0012), stage).time_to_even
-        days = Range(time.low, time.typical, time.high).times(1 / _DAY)
-        rule = printed(key).figure.typical
+        days = time_span(time).times(1 / _DAY)
+        rule = printed_figure(key).typical
         enough = (
             "enough"
             if days.high <= rule
@@ -221,7 +230,9 @@ def _dry_cure() -> Iterator[Comparison]:
         )
 
 
-def _piece(food_class: str, thickness: float, water: Range, native: float = 0.0, shape: str = "slab", **more) -> Piece:
+def _piece(
+    food_class: str, thickness: float, water: Range, native: float = 0.0, shape: str = "slab", **more: Any
+) -> Piece:
     return Piece(
         shape=shape,
         thickness=_exact(thickness),

@@ -10,8 +10,9 @@ from handbook.base.errors import RangeError
 from handbook.base.ranges import Range
 from handbook.catalogue.thermal_properties import Composition
 from handbook.heat.heat_run import Coating, HeatPiece, HeatSpread, HeatStage, run
+from handbook.heat.moisture_stepping import INSTANT
 from handbook.heat.surroundings import surroundings
-from handbook.heat.time_stepping import INSTANT, TimeStepper
+from handbook.heat.time_stepping import TimeStepper
 from tests.handbook.heat_cases import ALONE, HOUR, LEAN, bath, chamber, exact, piece
 from tests.heat_reference import properties, slab_run
 from tests.published import rows

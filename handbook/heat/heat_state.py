@@ -1,0 +1,51 @@
+"""State of all samples of a heat run at one moment."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from handbook.base.arrays import Floats
+
+
+@dataclass(kw_only=True)
+class HeatState:
+    """State of all samples at one moment; arrays (n,) and modes (n, m). Steps make new arrays, so a copy is shallow.
+
+    Temperatures in K, moisture in kg / kg solids, flows in W/m2 and kg/(m2 s).
+    dry_matter, dripped : kg per kg green weight
+    film, chill : of a fresh coating, kg of water not yet soaked in and J to warm it, per kg green weight
+    warming, moistening, drying : rates of change of mean temperature, mean moisture and evaporation
+    """
+
+    heat: Floats
+    heat_flow: Floats
+    moisture: Floats
+    core: Floats
+    surface: Floats
+    mean: Floats
+    surface_moisture: Floats
+    mean_moisture: Floats
+    evaporation: Floats
+    spilling: Floats
+    dry_matter: Floats
+    dripped: Floats
+    warming: Floats
+    moistening: Floats
+    drying: Floats
+    film: Floats
+    chill: Floats
+
+    def copy(self) -> HeatState:
+        """The same arrays in a new record."""
+        return HeatState(**vars(self))
+
+
+@dataclass(frozen=True, kw_only=True)
+class PieceProperties:
+    """Current properties of the piece, arrays (n,): mean temperature, half thickness, kg solids / m3, thermal properties."""
+
+    temperature: Floats
+    half: Floats
+    solid_density: Floats
+    conductivity: Floats
+    diffusivity: Floats

@@ -1,0 +1,182 @@
+"""Moisture of a piece over one time step: transport from the inside, evaporation, juice, and the water of coatings."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from handbook.base.arrays import Floats
+from handbook.heat import evaporation as drying
+from handbook.heat.conduction import Modes, propagators
+from handbook.heat.heat_state import HeatState, PieceProperties
+from handbook.heat.heated_piece import HeatPiece
+from handbook.heat.surroundings import Surroundings
+
+SOAKING_TIME = 300.0  # s for a glaze to warm up and its water to soak in or dry [heat-estimates]
+SUGAR_DEPTH = 1e-3  # m of surface that shares the sugar of a glaze [heat-estimates]
+INSTANT = 1e-2  # s; a step in which only the surface adapts
+_COLDEST_JUICE = 303.15  # K; see evaporation.exuded_with_slope
+_LEAST = 0.2  # least share of the surface moisture after one step
+#: Surface temperature without evaporation, its fall per evaporation, heat flow and its rise per evaporation.
+SurfaceLines = tuple[Floats, Floats, Floats, Floats]
+
+
+class MoistureStepper:
+    """The moisture part of TimeStepper, which sets the attributes."""
+
+    piece: HeatPiece
+    pressure: float
+    state: HeatState
+    isotherm: drying.Isotherm
+    sugar: Floats | float
+    heat_modes: Modes
+    moisture_modes: Modes
+    solids: float
+    green_half: Floats
+    green_density: Floats
+    green_moisture: float
+    diffusivity_factor: Floats
+    exudation_factor: Floats
+    slowest_time: float
+    _no_juice: Floats
+
+    def _moisture_step(
+        self, around: Surroundings, chamber: Floats, lines: SurfaceLines, body: PieceProperties, length: float
+    ) -> Floats:
+        # Returns evaporation [kg/(m2 s)] and advances the moisture modes. Juice from the inside wets the surface;
+        # juice that would make it wetter than the inside drips off.
+        state, open_fraction = self.state, self.piece.open_fraction
+        juice, juice_per_flow = self._juice(body, length)
+        warm, cooling, flow, flow_per_rate = lines
+        if not (around.is_air and open_fraction > 0):
+            state.evaporation = state.spilling = np.zeros_like(warm)
+            if open_fraction > 0:
+                self._level_moisture(body, length)
+            state.dripped = state.dripped + self._drain(juice + juice_per_flow * flow)
+            return state.evaporation
+        own = self.moisture_modes
+        reach = body.half / open_fraction
+        per_area = 1.0 / (self._area(body.half) * open_fraction * length)
+        soaked = self._soaked(length) * per_area
+        squeezed = (juice + juice_per_flow * state.heat_flow) * per_area
+        spilling = np.minimum(state.spilling, squeezed)
+        diffusivity = drying.moisture_diffusivity(body.temperature) * self.diffusivity_factor
+        resistance = reach / (own.biot * body.solid_density * diffusivity)
+        fourier = diffusivity * length / (reach * reach)
+        free, new, left = self._free_moisture(fourier, resistance, state.evaporation - squeezed - soaked + spilling)
+        follow = new @ own.surface + own.surface_tail
+        per_rate = follow * resistance / (1.0 - follow)
+        moist = left / (1.0 - follow) + per_rate * (soaked + (juice + juice_per_flow * flow) * per_area)
+        per_rate_fed = per_rate * (1.0 - juice_per_flow * flow_per_rate * per_area)
+        vapour_share, conductance = around.film(chamber, self.pressure)
+        balance = drying.SurfaceBalance(
+            warm=warm,
+            cooling=cooling,
+            moist=moist,
+            drying=per_rate_fed,
+            vapour_share=vapour_share,
+            conductance=conductance,
+            pressure=self.pressure,
+        )
+        # Extrapolate the last step, by at most 30 %.
+        most = np.abs(state.evaporation) * 0.3
+        guess = state.evaporation + np.minimum(np.maximum(length * state.drying, -most), most)
+        rate = balance.evaporation(self.isotherm, guess)
+        state.drying = (rate - state.evaporation) / length
+        surface = moist - per_rate_fed * rate
+        squeezed_end = (juice + juice_per_flow * (flow + flow_per_rate * rate)) * per_area
+        spare = np.maximum(squeezed_end, 0.0)
+        state.spilling = np.minimum(np.maximum(surface - state.mean_moisture, 0.0) / per_rate, spare)
+        state.surface_moisture = np.maximum(surface - per_rate * state.spilling, 1e-6)
+        outward = rate - squeezed_end - soaked + state.spilling
+        state.moisture = free + new * (state.surface_moisture - resistance * outward)[:, None]
+        state.mean_moisture = state.moisture @ own.mean
+        state.dripped = state.dripped + 0.5 * (spilling + state.spilling) / per_area
+        state.evaporation = rate
+        if juice is not self._no_juice:
+            self._drain(0.5 * (squeezed + squeezed_end) / per_area)
+        return rate
+
+    def _free_moisture(self, fourier: Floats, resistance: Floats, outward: Floats) -> tuple[Floats, Floats, Floats]:
+        # Modes at the end of a step without the part of the flow at its end, the weights of that part, and the surface
+        # value of those modes. ``outward`` is the flow at the start.
+        state, own = self.state, self.moisture_modes
+        decay, old, new = propagators(own.rate, fourier)
+        decayed, old_surface = decay * state.moisture, old @ own.surface
+        still = (state.moisture @ own.surface) / (1.0 - own.surface_tail)
+        drive = still - resistance / (1.0 - own.surface_tail) * outward
+        at_surface = decayed @ own.surface
+        left = at_surface + old_surface * drive
+        if np.minimum.reduce(left) <= 0.0:
+            # Limit a flow that would dry the surface completely within the step.
+            share = 1.0 - own.surface_tail - new @ own.surface
+            least = _LEAST * share * np.minimum(state.surface_moisture, state.mean_moisture)
+            left = np.maximum(left, np.minimum(least, at_surface + old_surface * still))
+            drive = (left - at_surface) / old_surface
+        return decayed + old * drive[:, None], new, left
+
+    def _soaked(self, length: float) -> Floats | float:
+        # Water of a coating [kg / kg green weight] that soaks into the surface during the step.
+        state = self.state
+        if not state.film.any():
+            return 0.0
+        taken = state.film * min(length / SOAKING_TIME, 1.0)
+        state.film = state.film - taken
+        return taken
+
+    def _level_moisture(self, body: PieceProperties, length: float) -> None:
+        # Without evaporation the profile evens out behind a closed surface (u = surface value, no flow).
+        state, own = self.state, self.moisture_modes
+        reach = body.half / self.piece.open_fraction
+        diffusivity = drying.moisture_diffusivity(body.temperature) * self.diffusivity_factor
+        decay, old, new = propagators(own.rate, diffusivity * length / (reach * reach))
+        free = decay * state.moisture + old * state.surface_moisture[:, None]
+        surface = (free @ own.surface) / (1.0 - own.surface_tail - new @ own.surface)
+        state.surface_moisture = surface
+        state.moisture = free + new * surface[:, None]
+        state.mean_moisture = state.moisture @ own.mean
+
+    def _juice(self, body: PieceProperties, length: float) -> tuple[Floats, Floats]:
+        # Juice [kg / kg green weight] that leaves the inside in the coming step, linear in the heat flow at its end. The
+        # excess over the water-holding capacity drains with one time constant, and warming lowers the capacity. Solving
+        # juice, evaporation and warming together avoids oscillation.
+        state, kind = self.state, self.piece.exudes
+        if kind == "none" or length <= INSTANT:
+            return self._no_juice, self._no_juice
+        # Value and slope at the expected middle of the step.
+        ahead = 0.5 * length * np.exp(-length / self.slowest_time) * state.warming
+        if np.maximum.reduce(state.mean + np.maximum(2.0 * ahead, 0.0)) <= _COLDEST_JUICE:
+            return self._no_juice, self._no_juice
+        value, slope = drying.exuded_with_slope(kind, state.mean + ahead)
+        value = value - slope * ahead
+        scale = self.exudation_factor / self.solids
+        excess = state.mean_moisture - self.green_moisture + scale * value
+        warming = 0.5 * length * self.heat_modes.area_factor * body.diffusivity / (body.half * body.conductivity)
+        steps = length / drying.EXUDATION_TIME
+        drained = -np.expm1(-steps)
+        drained_new = 1.0 - drained / steps
+        initial = np.maximum(excess, 0.0)
+        per_flow = self.solids * drained_new * scale * slope * warming
+        now = self.solids * (initial * drained + (excess - initial) * drained_new) + per_flow * state.heat_flow
+        flows = now + per_flow * state.heat_flow > 0
+        return now * flows, per_flow * flows
+
+    def _drain(self, juice: Floats) -> Floats:
+        # Remove the juice from the inside, everywhere in proportion. Returns the juice, at least 0.
+        state, juice = self.state, np.maximum(juice, 0.0)
+        remaining = 1.0 - juice / (self.solids * state.mean_moisture)
+        state.moisture = state.moisture * remaining[:, None]
+        state.surface_moisture = state.surface_moisture * remaining
+        state.mean_moisture = state.mean_moisture * remaining
+        return juice
+
+    def _area(self, half: Floats) -> Floats:
+        # m2 of heated surface per kg green weight.
+        area: Floats = self.heat_modes.area_factor * half * half / (self.green_half**3 * self.green_density)
+        return area
+
+    def _sweeten(self, sugar: float) -> None:
+        # The sugar of a glaze binds water in the outer layer only.
+        self.sugar += sugar
+        depth = np.minimum(SUGAR_DEPTH, self.green_half)
+        layer = self._area(self.green_half) * self.piece.open_fraction * depth * self.solids * self.green_density
+        self.isotherm = self.isotherm.with_sugar(self.sugar / layer)
