@@ -161,7 +161,10 @@ def test_contents_name_the_right_pages(whole, part_of_site, demo_book):
         page = places[f"c{number}"]
         assert f"{part.title} {page} " in f"{contents} ", part.title
         read = lines(sheets[page - 1])
-        assert read[0].startswith(part.title[:25]) and f"{page} / {len(sheets)}" in read, part.title
+        # Without blanks: readers of different versions put some between letters that are set apart.
+        assert (
+            read[0].replace(" ", "").startswith(part.title[:25].replace(" ", "")) and f"{page} / {len(sheets)}" in read
+        ), part.title
 
 
 def test_whole_handbook_size_and_outline(whole):
