@@ -12,6 +12,7 @@
     style.rel = "stylesheet";
     style.href = root + "assets/css/sheet.css";
     document.head.append(style);
+    document.querySelector("link[rel=icon]").href = root + "assets/mark.svg";
     Array.prototype.forEach.call(document.querySelectorAll("a[data-page]"), function (link) {
       link.href = root + link.getAttribute("data-page");
     });

@@ -61,7 +61,7 @@ def _is_harmful(name: str, value: str) -> bool:
     name = name.rpartition("}")[2].lower() if "}" in name else name.lower()
     if name.startswith("on") or name in ("style", "srcdoc"):
         return True
-    if name not in ADDRESSES:
+    if name not in ADDRESSES or value == "data:,":  # the latter is an empty text
         return False
     bare = re.sub(r"[\x00-\x20]", "", value)
     return urlsplit(bare).scheme not in ("", "http", "https", "mailto", "webcal")
