@@ -97,6 +97,8 @@ def _picture_fault(path: Path) -> str:
     try:
         said = excess(path)
         size = (0, 0) if said else picture_size(path)
+        if not said:  # decoded whole, as a build does: what breaks off in the middle is known only then
+            _ = moving(path) if _moves(path) else still(path)
     except Exception:  # a reader of broken files raises whatever its parsing meets
         return "no picture"
     return said or (f"{size[0]} × {size[1]} pixels" if max(_published(size)) > MOST_SIDE else "")

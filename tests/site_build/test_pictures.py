@@ -99,3 +99,15 @@ def test_picture_faults(folder):
     assert [str(fault) for fault in faults] == [
         "methods/bad.png:1: picture: read no picture; allowed: a whole PNG, JPEG, WebP, GIF or AVIF picture as its name says, of at most 50 megapixels in 500 frames and 20 MB"
     ]
+
+
+def test_picture_that_breaks_off_is_told_by_check(tmp_path):
+    """A picture whose head is whole and whose pixels end too early is a fault before anything is built."""
+    folder = tmp_path / "methods"
+    folder.mkdir()
+    Image.effect_noise((400, 300), 60).convert("RGB").save(folder / "whole.jpg")
+    data = (folder / "whole.jpg").read_bytes()
+    (folder / "cut.jpg").write_bytes(data[: len(data) // 2])
+    assert [str(each).partition(";")[0] for each in picture_faults(folder, ["whole.jpg", "cut.jpg"])] == [
+        "methods/cut.jpg:1: picture: read no picture"
+    ]
