@@ -179,7 +179,7 @@ def check_temperature(temperature: float | Floats, name: str = "temperature") ->
 
     Notes
     -----
-    Source: [choi-okos-1986] for the upper limit. Below the lower one no food is still unfrozen.
+    Source: [choi-okos-1986], valid up to 150 degC. At the lower limit, -5 degC, all food is frozen.
 
     Examples
     --------

@@ -175,8 +175,8 @@ def ranks(samples: int, inputs: int) -> Ranks:
     Notes
     -----
     Source: [iman-conover-1982] on points of [halton-1960]. Correlation is removed where there are more than twice as
-    many samples as inputs: at most 0.05 remains for 256 samples of up to 100 inputs (our measurement). With fewer
-    samples the ranks are those of the sequence itself.
+    many samples as inputs: at most 0.05 remains for 256 samples of up to 100 inputs (our measurement). Valid for fewer
+    samples too, but the ranks are then those of the sequence itself.
 
     Examples
     --------
@@ -218,7 +218,7 @@ def halton(samples: int, inputs: int) -> Floats:
     -----
     Source: [halton-1960]. The first points are left out: they lie near 0 in all large bases at once. Bases stop at half
     the number of samples, because a larger base gives a straight line; further inputs use the bases again on later
-    points.
+    points. Valid for all numbers of samples and inputs.
 
     Examples
     --------
