@@ -55,7 +55,7 @@ class PageError(HandbookError):
 
     def __str__(self) -> str:
         fault = format_fault(self.read, self.allowed, self.suggestion)
-        return f"{shown(self.file)}:{self.line}: {shown(self.key)}: {fault}"
+        return f"{printable(self.file)}:{self.line}: {printable(self.key)}: {fault}"
 
 
 class UnforeseenError(PageError):
@@ -88,17 +88,17 @@ class FaultsError(HandbookError):
 
 def format_fault(read: str, allowed: str, suggestion: str = "") -> str:
     """``read <what was read>; allowed: <set, range or form>[. Did you mean <x>?]``, always on one line."""
-    read = shown(read)
+    read = printable(read)
     read = f'"{read}"' if not read.startswith(("nothing", "a list", "a table", "no ")) else read
-    return f"read {read}; allowed: {shown(allowed, 600)}" + (
-        f". Did you mean {shown(suggestion)}?" if suggestion else ""
+    return f"read {read}; allowed: {printable(allowed, 600)}" + (
+        f". Did you mean {printable(suggestion)}?" if suggestion else ""
     )
 
 
-def shown(text: str, limit: int = 80) -> str:
+def printable(text: str, limit: int = 80) -> str:
     """``text`` on one line of at most ``limit`` characters that is safe to print: control characters are replaced.
 
-    >>> shown("two\\nlines, \\x1b[31mred")
+    >>> printable("two\\nlines, \\x1b[31mred")
     'two lines, \ufffd[31mred'
     """
     text = " ".join(text.split())

@@ -8,7 +8,9 @@ from typing import Any
 
 from handbook.base.forms import Form, Reading
 from handbook.base.yaml_text import Text
-from handbook.brine import instruments
+from handbook.brine import measured_salt
+from handbook.brine.instruments import SCALES, InstrumentReading
+from handbook.brine.measured_salt import Proportion
 
 _READING = re.compile(r"(\d{1,3}(?:\.\d{1,4})?)\s*(°SAL|SG|°Bx|%)")
 _LIMITS = {"°SAL": (0.0, 100.0), "SG": (0.99, 1.21), "°Bx": (0.0, 40.0), "%": (0.0, 26.4)}
@@ -53,7 +55,7 @@ class StrengthForm(Form):
 def salt_from_reading(reading: StrengthReading, temperature: float, sugar_per_salt: float = 0.0) -> float:
     """Salt fraction of a brine from a reading in a run.
 
-        salt = value / 100 for %,  else as ``instruments.salt_from_reading``
+        salt = value / 100 for %,  else as ``measured_salt.salt_from_reading``
 
     Parameters
     ----------
@@ -76,7 +78,7 @@ def salt_from_reading(reading: StrengthReading, temperature: float, sugar_per_sa
 
     Notes
     -----
-    Source: as in instruments.py. Valid for 0 to 40 degC.
+    Source: as in measured_salt.py. Valid for 0 to 40 degC.
 
     Examples
     --------
@@ -85,13 +87,13 @@ def salt_from_reading(reading: StrengthReading, temperature: float, sugar_per_sa
     """
     if reading.scale == "%":
         return reading.value / 100
-    name = _SCALES[reading.scale]
-    taken = instruments.InstrumentReading(
-        scale=name,
+    scale = _SCALES[reading.scale]
+    instrument_reading = InstrumentReading(
+        scale=scale,
         value=reading.value,
         temperature=temperature,
-        step=instruments.SCALES[name][0],
+        step=SCALES[scale][0],
         text=reading.text,
     )
-    recipe = instruments.Proportion(salt=0.1, sugar=0.1 * sugar_per_salt)
-    return instruments.salt_from_reading(taken, recipe, temperature, corrects_itself=True).typical
+    recipe = Proportion(salt=0.1, sugar=0.1 * sugar_per_salt)
+    return measured_salt.salt_from_reading(instrument_reading, recipe, temperature, corrects_itself=True).typical

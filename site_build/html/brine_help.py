@@ -18,8 +18,9 @@ from handbook.advice.correction import (
 from handbook.base.errors import RangeError
 from handbook.base.formats import format_mass, format_number, mass_parts
 from handbook.base.ranges import Range
-from handbook.brine.instruments import SCALES, InstrumentReading, instrument_value, salt_from_reading
+from handbook.brine.instruments import SCALES, InstrumentReading, instrument_value
 from handbook.brine.make_up import MakeUp
+from handbook.brine.measured_salt import salt_from_reading
 from handbook.page.house import House
 from handbook.report.evaluate import MixtureReport, Report
 from handbook.salt.uptake_records import UptakeStageResult

@@ -10,18 +10,16 @@ from hypothesis import strategies as st
 
 from handbook.base.errors import RangeError, UnitError
 from handbook.brine import hydrometer_scales, refraction, solution
+from handbook.brine.hydrometer_scales import SIXTY_FAHRENHEIT
 from handbook.brine.instruments import (
     GLASS,
-    SALT_WARMTH,
-    SIXTY_FAHRENHEIT,
-    Proportion,
     density_of_gravity,
     hydrometer_gravity,
     instrument_value,
     parse_reading,
     parse_temperature,
-    salt_from_reading,
 )
+from handbook.brine.measured_salt import SALT_WARMTH, Proportion, salt_from_reading
 from handbook.brine.solution import brine_density, water_density
 from tests.published import pairs, rows
 
