@@ -14,9 +14,11 @@ from pathlib import Path
 
 import pytest
 
+import handbook
 from handbook.base.sources import sources
 
-ROOT = Path(__file__).resolve().parent.parent
+#: Of the package that is imported: the tree, or the wheel as installed.
+ROOT = Path(handbook.__file__).resolve().parent.parent
 PHYSICS = ("brine", "catalogue/thermal_properties.py", "heat", "salt", "uncertainty")
 SECTIONS = ("Parameters", "Returns", "Raises", "Notes", "Examples", "Attributes", "See Also", "References")
 #: Catching one of these hides the errors of the calls inside.
