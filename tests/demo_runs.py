@@ -15,7 +15,8 @@ from pathlib import Path
 import numpy as np
 
 from handbook.base.ranges import Range
-from handbook.brine.solution import SIXTY_FAHRENHEIT, brine_density, water_density
+from handbook.brine.hydrometer_scales import SIXTY_FAHRENHEIT
+from handbook.brine.solution import brine_density, water_density
 from handbook.heat import heat_run as heat
 from handbook.heat.heated_piece import AIR_CLASSES, HeatSpread
 from handbook.report.calibration import CalibratedFigure, Calibration

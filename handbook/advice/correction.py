@@ -9,8 +9,8 @@ from dataclasses import dataclass
 
 from handbook.base.errors import RangeError
 from handbook.base.ranges import Range
-from handbook.brine.instruments import Proportion
 from handbook.brine.make_up import IngredientMass, MakeUp
+from handbook.brine.measured_salt import Proportion
 from handbook.brine.solution import WARMEST, brine_density
 from handbook.catalogue.food_families import RISKY_RAW
 from handbook.catalogue.foods import Food

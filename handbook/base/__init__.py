@@ -1,1 +1,1 @@
-"""What every room uses: errors, units, forms of values, text of figures, sources. It knows no food."""
+"""Used by all packages: errors, units, forms of values, number formats, sources. Contains nothing about food."""

@@ -1,4 +1,4 @@
-"""Rows of the engine's CSV tables and of a house's own, and the checks that both pass."""
+"""Rows of the engine's CSV tables and of a house file, with the checks that both pass."""
 
 from __future__ import annotations
 
@@ -7,26 +7,35 @@ from collections.abc import Iterable, Mapping, Sequence
 from functools import lru_cache
 from importlib.resources import files
 from math import isfinite
-from typing import TypeVar
+from typing import Protocol, TypeVar
 
 from handbook.base.did_you_mean import nearest
 from handbook.base.errors import RangeError, UnitError
 from handbook.base.sources import TRUSTS
 
-#: What a table holds in one line: column to text or number.
+#: One row of a table: column -> text or number.
 Row = Mapping[str, object]
-Named = TypeVar("Named")
+
+
+class HasName(Protocol):
+    """A record with a name."""
+
+    @property
+    def name(self) -> str: ...
+
+
+Named = TypeVar("Named", bound=HasName)
 
 
 @lru_cache
 def read_table(name: str) -> tuple[dict[str, str], ...]:
-    """Rows of one of the engine's CSV tables, comment lines left out."""
+    """Rows of one of the engine's CSV tables, without its comment lines."""
     lines = files("handbook.data").joinpath(name).read_text("utf-8").splitlines()
     return tuple(csv.DictReader(line for line in lines if not line.startswith("#")))
 
 
 def check_columns(row: Row, table: str) -> None:
-    """Raise UnitError when a row has no name, or a column that the engine's table of that name has not."""
+    """Raise UnitError for a row without a name or with a column that the engine's ``table`` does not have."""
     known = tuple(read_table(table)[0])
     for column in row:
         if column not in known:
@@ -36,13 +45,13 @@ def check_columns(row: Row, table: str) -> None:
 
 
 def text(row: Row, column: str) -> str:
-    """The cell as text without outer blanks; a missing cell is empty."""
+    """The cell as text, stripped; a missing cell is empty."""
     value = row.get(column)
     return "" if value is None else str(value).strip()
 
 
 def word(row: Row, column: str, allowed: Sequence[str]) -> str:
-    """The cell as one of ``allowed``; raises UnitError with the nearest one."""
+    """The cell, which must be one of ``allowed``. Raises UnitError with the nearest of them."""
     value = text(row, column)
     if value not in allowed:
         choice = ", ".join(each or "nothing" for each in allowed)
@@ -51,14 +60,14 @@ def word(row: Row, column: str, allowed: Sequence[str]) -> str:
 
 
 def words(row: Row, column: str, allowed: Sequence[str]) -> tuple[str, ...]:
-    """The cell as any number of ``allowed``, parted by blanks."""
+    """The words of the cell, separated by spaces, each one of ``allowed``. Raises UnitError."""
     return tuple(word({**row, column: each}, column, allowed) for each in text(row, column).split())
 
 
 def number(row: Row, column: str, low: float, high: float, blank: float | None = None) -> float:
-    """The cell as a number, ``blank`` where it is empty.
+    """The cell as a number; an empty cell is ``blank``.
 
-    Raises UnitError for what is no number (or empty, with no ``blank``) and RangeError outside low to high.
+    Raises UnitError for text that is not a number (or for an empty cell without ``blank``) and RangeError outside low to high.
     """
     value = text(row, column)
     if not value and blank is not None:
@@ -73,7 +82,7 @@ def number(row: Row, column: str, low: float, high: float, blank: float | None =
 
 
 def cited(row: Row) -> tuple[str, str]:
-    """Source key and trust of a row; every row must name both."""
+    """Source key and trust of a row. Raises UnitError where either is missing."""
     source = text(row, "source")
     if not source:
         raise UnitError(_at(row, "source", source), "the key of a source")
@@ -81,12 +90,12 @@ def cited(row: Row) -> tuple[str, str]:
 
 
 def merged(own: Iterable[Named], extra: Iterable[Named]) -> tuple[Named, ...]:
-    """``own`` and ``extra`` records; an extra one takes the place of the engine's of that name.
+    """``own`` and ``extra`` records. An extra record replaces the engine's record of the same name.
 
-    Raises UnitError when two of ``extra`` have one name.
+    Raises UnitError when two of ``extra`` have the same name.
     """
     by_name = {each.name: each for each in own}
-    added = {}
+    added: dict[str, Named] = {}
     for each in extra:
         if each.name in added:
             raise UnitError(each.name, "a name that no other row of the house has")

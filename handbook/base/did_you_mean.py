@@ -1,4 +1,4 @@
-"""The name that was probably meant."""
+"""Suggestions for misspelt names: "Did you mean ...?"."""
 
 from __future__ import annotations
 
@@ -8,32 +8,33 @@ from collections.abc import Iterable
 from functools import lru_cache
 from heapq import nsmallest
 
-#: More names than these are sifted by the pairs of letters that they share with what was written.
+#: Longer lists are filtered first, by the letter pairs that a name shares with what was written.
 _FEW = 60
-#: Names of a sifted list that are compared letter by letter.
+#: Number of filtered names that are compared letter by letter.
 _COMPARED = 12
-#: Entries of the index that one look-up reads: those of the rarest pairs, which tell most.
+#: Most index entries that one look-up reads. Rare pairs come first because they distinguish names best.
 _READ = 20_000
+#: Characters of a name that are compared.
 _LONGEST = 80
 
 
-class Names(frozenset):
-    """Many names among which whole runs look: the first ``most_suggestions`` mistakes get a suggestion.
+class Names(frozenset[str]):
+    """A large set of names. Only the first ``most_suggestions`` look-ups return a suggestion.
 
-    Whoever makes more has mostly made one that makes the rest, such as a folder renamed.
+    Many mistakes in one run mostly have one cause, such as a renamed folder.
     """
 
     most_suggestions = 100
     _asked = 0
 
     def nearest(self, name: str) -> str:
-        """As the function of that name; an empty text once enough was suggested."""
+        """As the function ``nearest``; an empty text after ``most_suggestions`` look-ups."""
         self._asked += 1
         return _nearest(name, self) if self._asked <= self.most_suggestions else ""
 
 
 def nearest(name: str, names: Iterable[str]) -> str:
-    """The one of ``names`` nearest to ``name``, or an empty text when none is near.
+    """The one of ``names`` that is nearest to ``name``, or an empty text when none is near.
 
     >>> nearest("equilbrium", ["equilibrium", "dry cure"])
     'equilibrium'
@@ -49,10 +50,10 @@ def _nearest(name: str, names: tuple[str, ...] | Names) -> str:
 
 
 class _Index:
-    """Names by their pairs of letters, so that a look-up costs the same among sixty names and among twenty thousand."""
+    """Index of names by letter pairs. A look-up among 20,000 names costs about as much as one among 60."""
 
     def __init__(self, names: Iterable[str]):
-        # Sorted: of equally near names the same one is told whatever order a set has.
+        # Sorted, so that ties give the same suggestion whatever the order of a set.
         self.by_folded = {each.casefold()[:_LONGEST]: each for each in sorted(names, reverse=True)}
         self.holders: dict[str, list[str]] = {}
         if len(self.by_folded) > _FEW:
@@ -61,7 +62,7 @@ class _Index:
                     self.holders.setdefault(pair, []).append(each)
 
     def likely(self, folded: str) -> list[str]:
-        """The names that share most pairs with ``folded`` for their length."""
+        """The names that share the most letter pairs with ``folded``, relative to their length."""
         shared: Counter[str] = Counter()
         read = 0
         for holders in sorted((self.holders.get(each, []) for each in _pairs(folded)), key=len):

@@ -1,24 +1,24 @@
-"""The errors of the engine: one narrow class per mistake, text built from its parts."""
+"""The errors of the engine: one class per mistake, each with its parts as fields."""
 
 from __future__ import annotations
 
 import re
 
-#: Characters that steer a terminal, break a line unseen or turn the order of the text around them, and halves of
-#: characters: the control characters (Unicode category Cc) but tab and line feed, the two separators (Zl, Zp), the
-#: surrogates (Cs), and the embeddings, overrides and isolates of the bidirectional algorithm (UAX 9), which can show a
-#: figure other than it is written. Right-to-left letters, their marks and joiners are not among them.
+#: Characters that control a terminal, break a line invisibly or reorder the text around them: control characters
+#: (Unicode category Cc) except tab and line feed, the line and paragraph separators (Zl, Zp), surrogates (Cs), and the
+#: embeddings, overrides and isolates of the bidirectional algorithm (UAX 9), which can display a figure in another
+#: order than it is written. Right-to-left letters, their marks and joiners are allowed.
 CONTROLS = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u2028\u2029\ud800-\udfff\u202a-\u202e\u2066-\u2069]")
 
 _COMMAND = re.compile(r"^(\s*)(::)|##(?=\w*\[)")
 
 
 class HandbookError(ValueError):
-    """Base of every error that a user of the handbook can cause."""
+    """Base class of all errors that a user of the handbook can cause."""
 
 
 class UnitError(HandbookError):
-    """A text is not one number and one known unit of the wanted dimension."""
+    """A text is not one number and one known unit of the expected dimension."""
 
     def __init__(self, read: str, allowed: str, suggestion: str = ""):
         super().__init__(read, allowed, suggestion)
@@ -29,12 +29,12 @@ class UnitError(HandbookError):
 
 
 class RangeError(HandbookError):
-    """A value lies outside the range in which a formula or a limit holds."""
+    """A value lies outside the valid range of a formula or a limit."""
 
     def __init__(self, name: str, value: float, allowed: str, line: int = 0):
         super().__init__(name, value, allowed)
         self.name, self.value, self.allowed = name, value, allowed
-        #: Line of the page that asks for it, 0 where the formula does not know it.
+        #: Line of the page that asks for the value; 0 where it is unknown.
         self.line = line
 
     def __str__(self) -> str:
@@ -42,11 +42,11 @@ class RangeError(HandbookError):
 
 
 class SourceError(HandbookError):
-    """A figure names a source that is in no list of sources."""
+    """A figure cites an unknown source."""
 
 
 class PageError(HandbookError):
-    """One fault of one page or house file: where it stands, what was read, what is allowed."""
+    """One fault in a page or house file: its place, what was read, and what is allowed."""
 
     def __init__(self, file: str, line: int, key: str, read: str, allowed: str, suggestion: str = ""):
         super().__init__(file, line, key, read, allowed, suggestion)
@@ -55,15 +55,15 @@ class PageError(HandbookError):
 
     def __str__(self) -> str:
         fault = format_fault(self.read, self.allowed, self.suggestion)
-        return f"{shown(self.file)}:{self.line}: {shown(self.key)}: {fault}"
+        return f"{printable(self.file)}:{self.line}: {printable(self.key)}: {fault}"
 
 
 class UnforeseenError(PageError):
-    """An error in the program itself, met while one page was computed: the page is named, the build fails."""
+    """An error in the program itself while it computes a page. It names the page, and the build fails."""
 
     @classmethod
     def of(cls, file: str, error: Exception) -> UnforeseenError:
-        """The one line that says where it happened; ``error`` stays its cause."""
+        """The error for ``file``, with ``error`` as its cause."""
         found = cls(
             file,
             1,
@@ -76,7 +76,7 @@ class UnforeseenError(PageError):
 
 
 class FaultsError(HandbookError):
-    """Every fault that one run found, in file and line order."""
+    """All faults that one run found, sorted by file and line."""
 
     def __init__(self, faults: list[PageError]):
         self.faults = sorted(faults, key=lambda fault: (fault.file, fault.line, fault.key))
@@ -88,17 +88,17 @@ class FaultsError(HandbookError):
 
 def format_fault(read: str, allowed: str, suggestion: str = "") -> str:
     """``read <what was read>; allowed: <set, range or form>[. Did you mean <x>?]``, always on one line."""
-    read = shown(read)
+    read = printable(read)
     read = f'"{read}"' if not read.startswith(("nothing", "a list", "a table", "no ")) else read
-    return f"read {read}; allowed: {shown(allowed, 600)}" + (
-        f". Did you mean {shown(suggestion)}?" if suggestion else ""
+    return f"read {read}; allowed: {printable(allowed, 600)}" + (
+        f". Did you mean {printable(suggestion)}?" if suggestion else ""
     )
 
 
-def shown(text: str, limit: int = 80) -> str:
-    """``text`` on one line that no terminal acts on: at most ``limit`` characters, what controls it replaced.
+def printable(text: str, limit: int = 80) -> str:
+    """``text`` on one line of at most ``limit`` characters that is safe to print: control characters are replaced.
 
-    >>> shown("two\\nlines, \\x1b[31mred")
+    >>> printable("two\\nlines, \\x1b[31mred")
     'two lines, \ufffd[31mred'
     """
     text = " ".join(text.split())
@@ -107,10 +107,10 @@ def shown(text: str, limit: int = 80) -> str:
 
 
 def unheeded(line: str) -> str:
-    """A line that holds no command to the machine of a forge that reads the log it stands in.
+    """The line without the log commands that a build service would obey.
 
-    Such commands are "::" at the start of a line and "##" before a word in brackets anywhere (common practice, no
-    source): both signs are parted.
+    Such commands are "::" at the start of a line and "##" before a word in brackets (common practice, no source). A
+    space splits both signs.
 
     >>> unheeded("  ::set::x"), unheeded("read ##[group]"), unheeded("salt :: sugar")
     ('  : :set::x', 'read # #[group]', 'salt :: sugar')

@@ -1,4 +1,4 @@
-"""Figures as a cook reads them: one place that decides units and digits."""
+"""Figures as text. All decisions on units and digits are made here."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from handbook.base.units import celsius, fahrenheit
 
 
 def format_number(value: float, digits: int) -> str:
-    """``value`` with ``digits`` decimals, a true minus sign and no negative zero."""
+    """``value`` with ``digits`` decimals, a minus sign (U+2212) and no negative zero."""
     text = f"{value:.{digits}f}"
     if float(text) == 0:
         text = text.lstrip("-")
@@ -23,7 +23,7 @@ def format_mass(kg: float) -> str:
 
 
 def mass_parts(kg: float) -> tuple[str, str]:
-    """Number and unit of ``format_mass``, for ranges that say a unit once."""
+    """Number and unit of ``format_mass``, for ranges that state the unit once."""
     grams = kg * 1000
     if grams < 999.5:
         return format_number(grams, 1 if grams < 20 else 0), "g"
@@ -46,19 +46,19 @@ def format_percent(fraction: float, digits: int = 1) -> str:
 
 
 def format_percent_range(value: Range, digits: int = 1) -> str:
-    """``2.3 % (1.9–2.8)``, or one figure where the ends print alike."""
+    """``2.3 % (1.9–2.8)``, or one figure where both ends print the same."""
     low, typical, high = (format_number(end * 100, digits) for end in (value.low, value.typical, value.high))
     return f"{typical} %" if low == high else f"{typical} % ({low}–{high})"
 
 
 def format_time(seconds: float) -> str:
-    """Minutes below 2 h, hours below 3 days, days above; halves and quarters kept."""
+    """Minutes below 2 h, hours below 3 days, days above."""
     number, unit = _time(seconds)
     return f"{number} {unit}"
 
 
 def format_time_range(value: Range) -> str:
-    """``12–24 h`` in one unit, or one figure."""
+    """``12–24 h`` in one unit where both ends share it, or one figure for a range of no width."""
     (low, low_unit), (high, unit) = _time(value.low), _time(value.high)
     if not value.is_wide or (low, low_unit) == (high, unit):
         return format_time(value.typical)
@@ -102,7 +102,7 @@ _DEGREES = re.compile(
 
 
 def add_other_scale(text: str) -> str:
-    """A limit as printed, with the other temperature scale in square brackets where the print names one alone.
+    """A limit as printed, with the other temperature scale in square brackets where the text names only one.
 
     The printed figure itself is never changed.
 
@@ -114,7 +114,7 @@ def add_other_scale(text: str) -> str:
     return _DEGREES.sub(_with_other, text)
 
 
-def _with_other(found: re.Match) -> str:
+def _with_other(found: re.Match[str]) -> str:
     is_celsius = found["unit"] == "°C"
     ends = [float(end.replace("−", "-")) for end in (found["low"], found["high"]) if end]
     other = [end * 9 / 5 + 32 if is_celsius else (end - 32) * 5 / 9 for end in ends]

@@ -1,7 +1,7 @@
-"""The forms that values in a page take: each reads one node, says what it allows, and gives its JSON Schema.
+"""Forms of the values in a page. Each form reads one node, states what it allows, and gives its JSON Schema.
 
-One list of ``Field`` describes a block once; reading, error texts, the reference page and the editor schema
-all come from it.
+One list of ``Field`` describes a block. The reader, the error texts, the reference page and the editor schema all
+use it.
 """
 
 from __future__ import annotations
@@ -17,22 +17,22 @@ from handbook.base.units import parse_quantity
 from handbook.base.yaml_text import List, Node, Table, Text
 
 MAX_ITEMS = 400
-#: Faults of one file told in one run: a page with more is broken in one place that makes the rest.
+#: Faults reported per file and run. Further faults mostly have the same cause.
 MAX_FAULTS = 200
-#: Faults of one file for which the name that was meant is looked for.
+#: Faults per file that get a suggestion.
 MAX_SUGGESTIONS = 50
 
 
 @dataclass(kw_only=True)
 class Reading:
-    """Where faults of one file are collected while it is read, and what the forms must know of the house."""
+    """Collects the faults of one file while it is read, and holds the house settings that forms use."""
 
     file: str
     measures: str = "us"
     faults: list[PageError] = field(default_factory=list)
 
     def fault(self, line: int, key: str, read: str, allowed: str, suggestion: str = "") -> None:
-        """Record one fault; reading goes on so that one run finds them all, up to MAX_FAULTS of a file."""
+        """Record one fault. Reading continues, so that one run finds up to MAX_FAULTS of a file."""
         if len(self.faults) < MAX_FAULTS:
             self.faults.append(PageError(self.file, line, key, read, allowed, suggestion))
         elif len(self.faults) == MAX_FAULTS:
@@ -40,17 +40,20 @@ class Reading:
             self.faults.append(PageError(self.file, line, "file", read, "a file whose first faults are mended"))
 
     def suggestion(self, name: str, names: Iterable[str]) -> str:
-        """The one of ``names`` that was probably meant; an empty text where none is near, or so much is wrong already."""
+        """The one of ``names`` that was probably meant. Empty where none is near or after MAX_SUGGESTIONS faults."""
         return nearest(name, names) if len(self.faults) < MAX_SUGGESTIONS else ""
 
 
 class Form:
     """Base of all forms. ``read`` returns None after recording a fault."""
 
-    allowed = "a value"
+    @property
+    def allowed(self) -> str:
+        """What the form accepts, as error texts and the reference page state it."""
+        return "a value"
 
     def read(self, node: Node, key: str, reading: Reading) -> Any:
-        """The value of ``node``, or None after a fault was recorded in ``reading``."""
+        """The value of ``node``, or None after recording a fault in ``reading``."""
         if not isinstance(node, Text):
             return self._fault(node, key, reading, _kind(node))
         return self.read_text(node, key, reading)
@@ -59,18 +62,20 @@ class Form:
         """The value of a scalar."""
         raise NotImplementedError
 
-    def schema(self) -> dict:
+    def schema(self) -> dict[str, Any]:
         """JSON Schema (draft 2020-12) of the form."""
         return {"type": "string"}
 
-    def _fault(self, node: Node, key: str, reading: Reading, read: str = "", suggestion: str = "") -> None:
+    def _fault(self, node: Node, key: str, reading: Reading, read: str = "", suggestion: str = "") -> Any:
+        """Record a fault and return None, the value of a faulty node."""
         text = read or (node.value if isinstance(node, Text) else _kind(node)) or "nothing"
         reading.fault(node.line, key, text, self.allowed, suggestion)
+        return None
 
 
 @dataclass(frozen=True, kw_only=True)
 class Words(Form):
-    """Free text on one line or several, 1 to ``limit`` characters, none of which steers what it is shown on."""
+    """Free text of 1 to ``limit`` characters, without control characters. Line breaks become spaces."""
 
     limit: int = 400
 
@@ -78,13 +83,14 @@ class Words(Form):
     def allowed(self) -> str:
         return f"text of 1 to {self.limit} characters"
 
-    def read_text(self, node, key, reading):
+    def read_text(self, node: Text, key: str, reading: Reading) -> Any:
         text = " ".join(node.value.split())
         if CONTROLS.search(text):
-            return reading.fault(node.line, key, text, "text without control characters")
+            reading.fault(node.line, key, text, "text without control characters")
+            return None
         return text if 0 < len(text) <= self.limit else self._fault(node, key, reading)
 
-    def schema(self):
+    def schema(self) -> dict[str, Any]:
         return {"type": "string", "minLength": 1, "maxLength": self.limit}
 
 
@@ -98,18 +104,18 @@ class Choice(Form):
     def allowed(self) -> str:
         return ", ".join(self.words)
 
-    def read_text(self, node, key, reading):
+    def read_text(self, node: Text, key: str, reading: Reading) -> Any:
         if node.value in self.words:
             return node.value
         return self._fault(node, key, reading, suggestion=reading.suggestion(node.value, self.words))
 
-    def schema(self):
+    def schema(self) -> dict[str, Any]:
         return {"enum": list(self.words)}
 
 
 @dataclass(frozen=True, kw_only=True)
 class Name(Form):
-    """A name out of a list that the house may lengthen, such as a food or an ingredient."""
+    """A name out of a list that the house may extend, such as a food or an ingredient."""
 
     kind: str
     names: Callable[[], Iterable[str]]
@@ -119,7 +125,7 @@ class Name(Form):
     def allowed(self) -> str:
         return f"{self.kind} of {self.of}"
 
-    def read_text(self, node, key, reading):
+    def read_text(self, node: Text, key: str, reading: Reading) -> Any:
         names = list(self.names())
         if node.value in names:
             return node.value
@@ -128,7 +134,7 @@ class Name(Form):
 
 @dataclass(frozen=True, kw_only=True)
 class Measure(Form):
-    """A quantity of one of ``dimensions``, within ``low`` to ``high`` in SI, a range only where one fits."""
+    """A quantity of one of ``dimensions`` within ``low`` to ``high`` in SI; a range only with ``may_range``."""
 
     dimensions: tuple[str, ...]
     low: float = 0.0
@@ -141,19 +147,21 @@ class Measure(Form):
     def allowed(self) -> str:
         return self.limits or f"a {' or '.join(self.dimensions)} above 0"
 
-    def read_text(self, node, key, reading):
+    def read_text(self, node: Text, key: str, reading: Reading) -> Any:
         try:
             quantity = parse_quantity(node.value, *self.dimensions, measures=reading.measures)
         except UnitError as error:
-            return reading.fault(node.line, key, error.read or "nothing", error.allowed, error.suggestion)
+            reading.fault(node.line, key, error.read or "nothing", error.allowed, error.suggestion)
+            return None
         if quantity.is_range and not self.may_range:
-            return reading.fault(node.line, key, node.value, "one number and a unit, no range")
+            reading.fault(node.line, key, node.value, "one number and a unit, no range")
+            return None
         above = quantity.low >= self.low if self.may_be_zero or self.low else quantity.low > self.low
         if not (above and quantity.high <= self.high):
             return self._fault(node, key, reading)
         return quantity
 
-    def schema(self):
+    def schema(self) -> dict[str, Any]:
         return {"type": "string", "pattern": r"^[-−]?[0-9½⅓⅔¼¾⅛⅜⅝⅞].*[^0-9\s]+.*$"}
 
 
@@ -168,14 +176,14 @@ class Count(Form):
     def allowed(self) -> str:
         return f"a whole number, {self.low} to {self.high}"
 
-    def read_text(self, node, key, reading):
+    def read_text(self, node: Text, key: str, reading: Reading) -> Any:
         if node.value.isascii() and node.value.isdigit() and len(node.value) < 10:
             number = int(node.value)
             if self.low <= number <= self.high:
                 return number
         return self._fault(node, key, reading)
 
-    def schema(self):
+    def schema(self) -> dict[str, Any]:
         return {"type": "integer", "minimum": self.low, "maximum": self.high}
 
 
@@ -191,14 +199,14 @@ class Number(Form):
     def allowed(self) -> str:
         return f"{self.what}, {self.low:g} to {self.high:g}"
 
-    def read_text(self, node, key, reading):
+    def read_text(self, node: Text, key: str, reading: Reading) -> Any:
         try:
             number = float(node.value) if len(node.value) < 12 and "_" not in node.value else float("nan")
         except ValueError:
             number = float("nan")
         return number if self.low <= number <= self.high else self._fault(node, key, reading)
 
-    def schema(self):
+    def schema(self) -> dict[str, Any]:
         return {"type": "number", "minimum": self.low, "maximum": self.high}
 
 
@@ -208,12 +216,12 @@ class YesNo(Form):
 
     allowed = "yes, no"
 
-    def read_text(self, node, key, reading):
+    def read_text(self, node: Text, key: str, reading: Reading) -> Any:
         return (
             {"yes": True, "no": False}[node.value] if node.value in ("yes", "no") else self._fault(node, key, reading)
         )
 
-    def schema(self):
+    def schema(self) -> dict[str, Any]:
         return {"enum": ["yes", "no", True, False]}
 
 
@@ -223,10 +231,10 @@ class Date(Form):
 
     allowed = dates.ALLOWED
 
-    def read_text(self, node, key, reading):
+    def read_text(self, node: Text, key: str, reading: Reading) -> Any:
         return dates.read_day(node.value) or self._fault(node, key, reading)
 
-    def schema(self):
+    def schema(self) -> dict[str, Any]:
         return {"type": "string", "format": "date"}
 
 
@@ -242,7 +250,7 @@ class ListOf(Form):
     def allowed(self) -> str:
         return f"a list of 1 to {self.limit}, each: {self.form.allowed}"
 
-    def read(self, node, key, reading):
+    def read(self, node: Node, key: str, reading: Reading) -> Any:
         if not isinstance(node, List):
             if self.may_be_single and not (isinstance(node, Text) and not node.value):
                 value = self.form.read(node, key, reading)
@@ -253,14 +261,14 @@ class ListOf(Form):
         values = [self.form.read(item, f"{key}.{number}", reading) for number, item in enumerate(node.items, 1)]
         return None if any(value is None for value in values) else tuple(values)
 
-    def schema(self):
+    def schema(self) -> dict[str, Any]:
         several = {"type": "array", "items": self.form.schema(), "minItems": 1, "maxItems": self.limit}
         return {"anyOf": [self.form.schema(), several]} if self.may_be_single else several
 
 
 @dataclass(frozen=True, kw_only=True)
 class Field:
-    """One key of a table: its form, whether it must stand, what it is for."""
+    """One key of a table: its form, whether it is required, and its help text."""
 
     key: str
     form: Form
@@ -271,7 +279,7 @@ class Field:
 
 @dataclass(frozen=True, kw_only=True)
 class Record(Form):
-    """A table of fields, read into ``build`` (a frozen dataclass) with the fields' keys and ``line``."""
+    """A table of fields. ``build`` (a frozen dataclass) takes the fields' keys and ``line`` as keywords."""
 
     fields: tuple[Field, ...]
     build: Callable[..., Any]
@@ -281,7 +289,7 @@ class Record(Form):
     def allowed(self) -> str:
         return ", ".join(each.key for each in self.fields)
 
-    def read(self, node, key, reading):
+    def read(self, node: Node, key: str, reading: Reading) -> Any:
         if not isinstance(node, Table):
             return self._fault(node, key, reading)
         prefix = f"{key}." if key else ""
@@ -301,7 +309,7 @@ class Record(Form):
             return None
         return self.build(**values, line=node.line)
 
-    def schema(self):
+    def schema(self) -> dict[str, Any]:
         return {
             "type": "object",
             "properties": {each.key: {**each.form.schema(), "description": each.help} for each in self.fields},

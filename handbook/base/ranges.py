@@ -1,13 +1,25 @@
-"""A figure with its spread and where it comes from."""
+"""A figure with its low and high end."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Protocol
+
+
+class WithEnds(Protocol):
+    """Anything with two ends and a middle, such as a quantity as written."""
+
+    @property
+    def low(self) -> float: ...
+    @property
+    def middle(self) -> float: ...
+    @property
+    def high(self) -> float: ...
 
 
 @dataclass(frozen=True)
 class Range:
-    """A value with its low and high end, all in one SI unit: nine in ten lie between them (see uncertainty.py).
+    """A value with its low and high end, all in one SI unit: nine in ten lie between them (see handbook.uncertainty).
 
     Equal ends mean that no spread is known or stated.
     """
@@ -16,7 +28,7 @@ class Range:
     typical: float
     high: float
 
-    def __post_init__(self):
+    def __post_init__(self) -> None:
         if not self.low <= self.typical <= self.high:
             raise ValueError(f"a range must rise: {self.low}, {self.typical}, {self.high}")
 
@@ -26,7 +38,7 @@ class Range:
         return cls(value, value, value)
 
     @classmethod
-    def of(cls, quantity) -> Range:
+    def of(cls, quantity: WithEnds) -> Range:
         """The range of a quantity as written."""
         return cls(quantity.low, quantity.middle, quantity.high)
 
@@ -40,5 +52,5 @@ class Range:
         return Range(self.low * factor, self.typical * factor, self.high * factor)
 
     def plus(self, other: Range) -> Range:
-        """End-by-end sum: as if both were at the same end at once, so at least as wide as that of independent figures."""
+        """Sum of the ends. It assumes that both figures err together, so it is at least as wide as for independent ones."""
         return Range(self.low + other.low, self.typical + other.typical, self.high + other.high)

@@ -1,4 +1,4 @@
-"""Source key -> full citation with its trust. An unknown key is an error, so no figure cites thin air."""
+"""Source keys and their citations. An unknown key is an error, so every figure has a source."""
 
 from __future__ import annotations
 
@@ -8,14 +8,14 @@ from importlib.resources import files
 
 from handbook.base.did_you_mean import nearest
 from handbook.base.errors import SourceError
-from handbook.base.yaml_text import Table, parse_yaml
+from handbook.base.yaml_text import Table, Text, parse_yaml
 
 TRUSTS = ("read", "second-hand", "from memory", "computed", "common practice")
 
 
 @dataclass(frozen=True, kw_only=True)
 class CitedSource:
-    """One source: ``trust`` says how its figures are known to this handbook."""
+    """One source. ``trust`` says how the handbook knows its figures, one of TRUSTS."""
 
     key: str
     citation: str
@@ -25,11 +25,14 @@ class CitedSource:
 
 @lru_cache
 def sources() -> dict[str, CitedSource]:
-    """All sources by key. Raises SourceError when the list itself is wrong."""
+    """All sources by key. Raises SourceError for a malformed list."""
     table = parse_yaml(files("handbook.data").joinpath("sources.yml").read_text("utf-8"), "sources.yml")
+    if not isinstance(table, Table):
+        raise SourceError(f"sources.yml:{table.line}: read no table; allowed: source keys with citation, trust, note")
     found = {}
     for key, line, entry in table.entries:
-        values = {name: node.value for name, _, node in entry.entries} if isinstance(entry, Table) else {}
+        entries = entry.entries if isinstance(entry, Table) else ()
+        values = {name: node.value for name, _, node in entries if isinstance(node, Text)}
         if set(values) - {"citation", "trust", "note"} or values.get("trust") not in TRUSTS or "citation" not in values:
             raise SourceError(
                 f"sources.yml:{line}: {key}: read {sorted(values)}; "
@@ -42,7 +45,7 @@ def sources() -> dict[str, CitedSource]:
 
 
 def source(key: str) -> CitedSource:
-    """The source called ``key``; raises SourceError when there is none."""
+    """The source called ``key``. Raises SourceError for an unknown key."""
     try:
         return sources()[key]
     except KeyError:

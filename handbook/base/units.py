@@ -1,7 +1,7 @@
-"""The only unit registry, and the strict reading of quantities written by people.
+"""The only unit registry, and a strict parser of written quantities.
 
-A text is one number (or a range of two) and one known unit, nothing else. Pint converts; it never parses,
-because it reads ``1,5 kg`` as 15 kg, ``F`` as farad and ``1 h 30 min`` as hour times minute.
+A text is one number (or a range of two) and one known unit. Pint converts but never parses: it reads ``1,5 kg``
+as 15 kg, ``F`` as farad and ``1 h 30 min`` as hour times minute.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ import pint
 from handbook.base.did_you_mean import nearest
 from handbook.base.errors import UnitError
 
-registry = pint.UnitRegistry(autoconvert_offset_to_baseunit=True, cache_folder=None)
+registry: pint.UnitRegistry[float] = pint.UnitRegistry(autoconvert_offset_to_baseunit=True, cache_folder=None)
 # Kitchen volumes by country. US customary: exact (231 cubic inches to the gallon). Metric: 250 mL cup.
 # Imperial: gallon 4.54609 L exact; cup of 10 fl oz, spoons of 5/8 and 5/24 fl oz (common practice, no source).
 for _definition in (
@@ -41,7 +41,7 @@ for _definition in (
 
 MEASURES = ("us", "metric", "imperial")
 _SI = {"mass": "kg", "volume": "m**3", "length": "m", "time": "s", "temperature": "kelvin", "fraction": ""}
-#: unit as written -> (dimension, name in the registry)
+#: Unit as written -> (dimension, name in the registry).
 _UNITS: dict[str, tuple[str, str]] = {
     "kg": ("mass", "kilogram"),
     "g": ("mass", "gram"),
@@ -127,10 +127,10 @@ _QUANTITY = re.compile(
 
 @dataclass(frozen=True, kw_only=True)
 class Quantity:
-    """One quantity or range as read: SI floats and the words it was written in.
+    """One quantity or range: SI floats and the text it was read from.
 
-    ``low`` and ``high`` are in kg, m3, m, s, K or a plain fraction, by ``dimension``; equal when no range was
-    written. ``unit`` is the unit as written, ``text`` the whole text.
+    ``low`` and ``high`` are in kg, m3, m, s, K or a plain fraction, by ``dimension``. They are equal for a single
+    number. ``unit`` is the unit as written, ``text`` the whole text.
     """
 
     low: float
@@ -141,20 +141,19 @@ class Quantity:
 
     @property
     def middle(self) -> float:
-        """The typical value: the middle of the range."""
+        """The middle of the range, taken as the typical value."""
         return (self.low + self.high) / 2
 
     @property
     def is_range(self) -> bool:
-        """Whether two different ends were written."""
+        """Whether the two ends differ."""
         return self.high != self.low
 
 
 def parse_quantity(text: str, *dimensions: str, measures: str = "us") -> Quantity:
     """Read ``text`` as a quantity of one of ``dimensions`` in the house's kitchen ``measures``.
 
-    Raises UnitError when the text is anything else than a number or range and a known unit, or when the
-    numbers of a range do not rise.
+    Raises UnitError for any text but a number or a rising range with a known unit.
 
     >>> parse_quantity("1 1/2 kg", "mass").low
     1.5
@@ -196,8 +195,11 @@ def kelvin(degrees_celsius: float) -> float:
 
 
 def kitchen_volume(name: str, measures: str) -> float:
-    """Volume in m3 of one ``cup``, ``tbsp`` or ``tsp`` in the house's measures."""
-    return _factor(_unit(name, measures)[1], "volume")
+    """Volume in m3 of one ``cup``, ``tbsp`` or ``tsp`` in the house's measures. Raises UnitError for another word."""
+    found = _unit(name, measures)
+    if found is None:
+        raise UnitError(name, f"a kitchen measure of {', '.join(MEASURES)}")
+    return _factor(found[1], "volume")
 
 
 def _plain(text: str) -> str:
@@ -207,7 +209,7 @@ def _plain(text: str) -> str:
     return " ".join(text.replace("−", "-").split())
 
 
-def _ends(match: re.Match) -> tuple[float, float]:
+def _ends(match: re.Match[str]) -> tuple[float, float]:
     low = _number(match["low"])
     return low, _number(match["high"]) if match["high"] else low
 

@@ -1,12 +1,14 @@
-"""Read YAML as text with line numbers: no types guessed, no aliases, no code.
+"""Read YAML as text with line numbers: no guessed types, no aliases, no code.
 
-PyYAML would read ``1:30`` as 90, ``010`` as 8 and ``no`` as False; here every value stays the text that was
-written, and the forms (see forms.py) decide what it means.
+PyYAML would read ``1:30`` as 90, ``010`` as 8 and ``no`` as False. Here every value stays text, and the forms
+(see forms.py) decide what it means.
 """
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from typing import Any
 
 import yaml
 
@@ -15,13 +17,13 @@ from handbook.base.errors import PageError
 MAX_DEPTH = 12
 MAX_EVENTS = 20_000
 MAX_CHARACTERS = 200_000
-#: Of one scalar: no form takes more, and nothing longer is worth quoting in a fault.
+#: Characters of one scalar. No form accepts more.
 MAX_SCALAR = 4000
 
 
 @dataclass(frozen=True, kw_only=True)
 class Text:
-    """A scalar: its words and the line they stand on."""
+    """A scalar: its text and its line."""
 
     value: str
     line: int
@@ -29,7 +31,7 @@ class Text:
 
 @dataclass(frozen=True, kw_only=True)
 class Table:
-    """A mapping: entries in the order written, each (key, line of the key, node)."""
+    """A mapping: entries in file order, each (key, line of the key, node)."""
 
     entries: tuple[tuple[str, int, Node], ...]
     line: int
@@ -44,6 +46,8 @@ class List:
 
 
 Node = Text | Table | List
+#: Makes a PageError from PyYAML's mark (None: the first line), what was read and what is allowed.
+_Fault = Callable[[Any, str, str], PageError]
 
 
 def parse_yaml(text: str, file: str, first_line: int = 1, key: str = "block") -> Node:
@@ -53,7 +57,7 @@ def parse_yaml(text: str, file: str, first_line: int = 1, key: str = "block") ->
     the limits.
     """
 
-    def fault(mark, read: str, allowed: str) -> PageError:
+    def fault(mark: Any, read: str, allowed: str) -> PageError:
         line = first_line + (mark.line if mark else 0)
         return PageError(file, line, key, read, allowed)
 
@@ -70,30 +74,31 @@ def parse_yaml(text: str, file: str, first_line: int = 1, key: str = "block") ->
 
 
 class _Builder:
-    """Makes the nodes from PyYAML's events, which come one by one: a bomb is seen before anything is built from it."""
+    """Builds the nodes from PyYAML's events one by one, so that the limits stop a hostile text before it is expanded."""
 
-    def __init__(self, text: str, first_line: int, fault):
+    def __init__(self, text: str, first_line: int, fault: _Fault):
         self.events = enumerate(yaml.parse(text, Loader=yaml.CBaseLoader))
         self.first_line, self.fault = first_line, fault
 
     def document(self) -> Node:
-        """The only document of the text; a text with none is an empty table."""
-        self._next()  # the stream begins
+        """The only document of the text. An empty text is an empty table."""
+        self._next()  # start of the stream
         if isinstance(self._next(), yaml.StreamEndEvent):
             return Table(entries=(), line=self.first_line)
         root = self._node(self._next(), 1)
-        self._next()  # the document ends
+        self._next()  # end of the document
         if not isinstance(event := self._next(), yaml.StreamEndEvent):
             raise self.fault(event.start_mark, "a second document", "one document (no line of three dashes)")
         return root
 
-    def _next(self) -> yaml.Event:
+    def _next(self) -> Any:
+        # Any: PyYAML gives its Event class the attributes of its kinds only at run time.
         count, event = next(self.events)
         if count > MAX_EVENTS:
             raise self.fault(event.start_mark, "too many values", f"at most {MAX_EVENTS} values in one block")
         return event
 
-    def _node(self, event: yaml.Event, depth: int) -> Node:
+    def _node(self, event: Any, depth: int) -> Node:
         self._check(event, depth)
         line = self.first_line + event.start_mark.line
         if isinstance(event, yaml.ScalarEvent):
@@ -102,7 +107,7 @@ class _Builder:
             return List(items=tuple(self._items(depth + 1)), line=line)
         return Table(entries=tuple(self._entries(depth + 1)), line=line)
 
-    def _check(self, event: yaml.Event, depth: int) -> None:
+    def _check(self, event: Any, depth: int) -> None:
         is_scalar = isinstance(event, yaml.ScalarEvent)
         if isinstance(event, yaml.AliasEvent) or event.anchor:
             raise self.fault(event.start_mark, "an anchor or alias", "every value written out (no & or *)")
@@ -114,12 +119,12 @@ class _Builder:
             read, allowed = f"a text of {len(event.value)} characters", f"at most {MAX_SCALAR} characters in one value"
             raise self.fault(event.start_mark, read, allowed)
 
-    def _items(self, depth: int):
+    def _items(self, depth: int) -> Iterator[Node]:
         while not isinstance(event := self._next(), yaml.SequenceEndEvent):
             yield self._node(event, depth)
 
-    def _entries(self, depth: int):
-        seen = set()
+    def _entries(self, depth: int) -> Iterator[tuple[str, int, Node]]:
+        seen: set[str] = set()
         while not isinstance(event := self._next(), yaml.MappingEndEvent):
             key = self._node(event, depth)
             if not isinstance(key, Text):

@@ -1,26 +1,27 @@
-"""Brine and cure make-up: what goes in, how strong it is, and where it settles with the food."""
+"""Make-up of brines, cures and glazes: masses and fractions of their ingredients."""
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import reduce
 from operator import add
 
-from handbook.base.errors import RangeError
+from handbook.base.errors import RangeError, UnitError
 from handbook.base.ranges import Range
-from handbook.brine.nitrite import Process, comminuted_ppm, dry_cured_ppm, immersed_equilibrium_ppm, pumped_ppm
+from handbook.base.units import Quantity
 from handbook.catalogue.foods import Food
 from handbook.catalogue.ingredients import Ingredient
-from handbook.page.amounts import Amount, Packed, PieceCount, Share, ToTarget
-from handbook.page.method import Salting
+from handbook.page.amounts import Packed, PieceCount, Share, ToTarget
+from handbook.page.method import IngredientLine, Salting
 
-#: Water of green weight from which a liquid make-up is a bath, however the page calls it (common practice, no source).
+#: Water on green weight above which a liquid make-up is a bath, whatever the page calls it (common practice, no source).
 _BATH_WATER = 0.10
 
 
 @dataclass(frozen=True, kw_only=True)
 class IngredientMass:
-    """One ingredient of a make-up: its mass in kg with the spread of a household measure, and as written."""
+    """One ingredient of a make-up. ``mass`` in kg with the spread of a household measure; ``written`` is its amount as written."""
 
     ingredient: Ingredient
     mass: Range
@@ -29,7 +30,7 @@ class IngredientMass:
     note: str
 
     def scaled(self, factor: float) -> IngredientMass:
-        """The part for a batch ``factor`` times as large."""
+        """The ingredient for a batch ``factor`` times as large."""
         return IngredientMass(
             ingredient=self.ingredient,
             mass=self.mass.times(factor),
@@ -41,14 +42,17 @@ class IngredientMass:
 
 @dataclass(frozen=True, kw_only=True)
 class MakeUp:
-    """All parts of one brine, cure or glaze. Masses in kg; ``end`` picks low, typical or high amounts."""
+    """All ingredients of one brine, cure or glaze. Masses in kg."""
 
     parts: tuple[IngredientMass, ...]
 
     def total(self, what: str = "", end: str = "typical") -> float:
-        """Mass in kg of everything, or of ``what``: water, salt, sugars, sodium, nitrite or nitrate."""
+        """Mass in kg of everything, or of ``what``: water, salt, sugars, sodium, nitrite or nitrate.
+
+        ``end`` is low, typical or high, for the low, typical or high amount of every ingredient.
+        """
         shares = (getattr(part.mass, end) * (getattr(part.ingredient, what) if what else 1.0) for part in self.parts)
-        # Plain addition: from Python 3.12 on sum() keeps lost digits, and the script of the page adds plainly too.
+        # Not sum(): from Python 3.12 on it compensates rounding, which the page's script does not.
         return reduce(add, shares, 0.0)
 
     @property
@@ -58,12 +62,12 @@ class MakeUp:
 
     @property
     def is_liquid(self) -> bool:
-        """Whether it can be a brine: more water than salt. The moisture of honey or spices makes no brine."""
+        """Whether it can be a brine: more water than salt."""
         return self.total("water") > self.total("salt")
 
     @property
     def has_cure(self) -> bool:
-        """Whether it brings nitrite or nitrate, whatever its ingredients are called."""
+        """Whether it contains nitrite or nitrate."""
         return self.total("nitrite") > 0 or self.total("nitrate") > 0
 
     @property
@@ -78,7 +82,7 @@ class MakeUp:
 
     @property
     def solution_salt(self) -> float:
-        """Salt / (water + salt + sugars): the strength of what is dissolved, spices left out."""
+        """Salt / (water + salt + sugars), without spices and other solids."""
         return self.total("salt") / self.solution_mass
 
     @property
@@ -101,43 +105,65 @@ class MakeUp:
         return MakeUp(parts=tuple(part.scaled(factor) for part in self.parts))
 
 
-@dataclass(frozen=True, kw_only=True)
-class Equilibrium:
-    """What a piece holds once salt and sugar have come to rest everywhere. Fractions of the food's final mass."""
+def make_up(
+    lines: Sequence[IngredientLine],
+    find: Callable[[IngredientLine], Ingredient],
+    food: Food,
+    food_mass: float,
+    target: Share | None = None,
+) -> MakeUp:
+    """Masses of all ingredients of a brine, cure or glaze.
 
-    salt_mass_fraction: Range
-    water_phase_salt: Range
-    sugar_mass_fraction: float
-    ingoing_salt_on_green_weight: float
-    ingoing_nitrite_ppm: float
-    ingoing_nitrate_ppm: float
-    food_mass_ratio: float
-    bath_water_phase_salt: float | None
-
-
-def make_up(lines, find, food: Food, food_mass: float, target: Share | None = None) -> MakeUp:
-    """Masses of all ingredient lines for ``food_mass`` kg of food.
+        m = share x green weight,  m = share x water,  m = density x volume,  or m = pieces x mass of a piece
 
     Parameters
     ----------
-    lines : ingredient lines of a page (item, amount, note)
-    find : function, line -> Ingredient
-    target : salt aimed at when all is shared, for the line whose amount is "to target"
+    lines : sequence of IngredientLine
+        Ingredient list of a page.
+    find : callable
+        Function from a line to its Ingredient.
+    food : Food
+    food_mass : float [kg]
+        Green weight.
+    target : Share [-]
+        Salt at equilibrium, for the line whose amount is "to target".
+
+    Returns
+    -------
+    MakeUp [kg]
 
     Raises
     ------
-    RangeError   the target cannot be met by adding salt
+    RangeError
+        Adding salt cannot meet the target.
+    UnitError
+        The weight of a cup or of a piece is unknown.
+    ValueError
+        An amount is "to target", and there is no target.
 
     Notes
     -----
-    Shares "of water" are of the water lines of the list, "of food" of green weight.
-    Source: mass balance (no empirical constant); household volumes by the ingredient's g per cup.
+    Source: mass balance (no empirical constant); household volumes by the ingredient's mass per cup. Valid for any
+    batch. A share of water is of the water lines, a share of food of green weight.
+
+    Examples
+    --------
+    >>> from handbook.base.units import parse_quantity
+    >>> from handbook.catalogue.tables import engine_tables
+    >>> tables = engine_tables()
+    >>> lines = [
+    ...     IngredientLine(item="water, tap", amount=parse_quantity("1 kg", "mass"), note="", line=1),
+    ...     IngredientLine(item="salt, fine sea", amount=Share(fraction=0.05, base="water", text="5 %"), note="", line=2),
+    ... ]
+    >>> cod = tables.foods["cod, Atlantic"]
+    >>> round(make_up(lines, lambda line: tables.ingredients[line.item], cod, 1.0).mass, 3)
+    1.05
     """
     water_lines = [line for line in lines if find(line).name.startswith("water")]
     water = sum(
         _mass(line.amount, find(line), food_mass, 0.0).typical
         for line in water_lines
-        if not isinstance(line.amount, Share) or line.amount.base == "food"
+        if not isinstance(line.amount, ToTarget) and (not isinstance(line.amount, Share) or line.amount.base == "food")
     )
     parts = {
         index: _part(line, find(line), _mass(line.amount, find(line), food_mass, water))
@@ -146,6 +172,8 @@ def make_up(lines, find, food: Food, food_mass: float, target: Share | None = No
     }
     for index, line in enumerate(lines):
         if isinstance(line.amount, ToTarget):
+            if target is None:
+                raise ValueError(f"{line.item}: an amount to target needs a target")
             others = MakeUp(parts=tuple(parts.values()))
             mass = salt_to_target(others, food, food_mass, target, find(line))
             parts[index] = _part(line, find(line), Range.exact(mass))
@@ -153,22 +181,46 @@ def make_up(lines, find, food: Food, food_mass: float, target: Share | None = No
 
 
 def salt_to_target(others: MakeUp, food: Food, food_mass: float, target: Share, salt: Ingredient) -> float:
-    """Mass in kg of ``salt`` that brings food and brine to ``target`` once all is shared.
+    """Mass of a salt that brings food and brine to a target at equilibrium.
 
-    base "all":         x = (S + p m) / (M + m)
-    base "water phase": x = (S + p m) / (S + p m + W + w m)
-    base "food":        x = c W_f / (M_f - S_f + c W_f),  c = (S + p m) / (W + w m)
+        base "all":         x = (S + p m) / (M + m)
+        base "water phase": x = (S + p m) / (S + p m + W + w m)
+        base "food":        x = c W_f / (M_f - S_f + c W_f),  c = (S + p m) / (W + w m)
 
-    with S, W, M the salt, water and mass of food and other parts, S_f, W_f, M_f of the food alone (its own
-    salt counts), p and w the salt's purity and water.
+    solved for m, with S, W, M the salt, water and mass of the food and the other ingredients, S_f, W_f, M_f those of the
+    food alone (S_f is its own salt), p and w the salt's purity and water.
+
+    Parameters
+    ----------
+    others : MakeUp [kg]
+        All other ingredients.
+    food : Food
+    food_mass : float [kg]
+        Green weight.
+    target : Share [-]
+        x and its base.
+    salt : Ingredient
+
+    Returns
+    -------
+    float [kg]
 
     Raises
     ------
-    RangeError   the other parts alone already reach the target, or the salt is too weak for it
+    RangeError
+        The other ingredients already reach the target, or the salt is too weak for it.
 
     Notes
     -----
-    Source: mass balance (no empirical constant). Valid for a closed vessel at rest; fat holds no salt.
+    Source: mass balance (no empirical constant). Valid for a closed vessel at equilibrium; fat holds no salt.
+
+    Examples
+    --------
+    >>> from handbook.catalogue.tables import engine_tables
+    >>> tables = engine_tables()
+    >>> cod, salt = tables.foods["cod, Atlantic"], tables.ingredients["salt, fine sea"]
+    >>> round(salt_to_target(MakeUp(parts=()), cod, 1.0, Share(fraction=0.02, base="all", text="2 %"), salt), 4)
+    0.0193
     """
     x, p, w = target.fraction, salt.salt, salt.water
     own_salt, own_water = food.native_salt_fraction * food_mass, food.water * food_mass
@@ -188,84 +240,46 @@ def salt_to_target(others: MakeUp, food: Food, food_mass: float, target: Share, 
     return above / below
 
 
-def mislabelled(salting: Salting, made: MakeUp, food_mass: float) -> str:
-    """What the page may write in place of a kind of salting that its amounts deny; empty where they agree.
+def mislabelled(salting: Salting, brine: MakeUp, food_mass: float) -> str:
+    """Correction for a kind of salting that contradicts its amounts.
 
-    A bath needs a liquid. A liquid of more than a tenth of the food's weight in water is no dry cure.
+        bath: W > S;  no dry cure: W > S and W > 0.10 M_f
+
+    with W, S the water and salt of the make-up and M_f the green weight.
+
+    Parameters
+    ----------
+    salting : Salting
+    brine : MakeUp [kg]
+    food_mass : float [kg]
+        Green weight.
+
+    Returns
+    -------
+    str
+        What the page may write instead; empty where kind and amounts agree.
+
+    Notes
+    -----
+    Source: common practice, no source. Valid for any batch.
+
+    Examples
+    --------
+    >>> cure = Salting(
+    ...     kind="dry cure", name="cure", ingredients=(), target_salt=None, pump=None, temperature=None, container=None, line=1
+    ... )
+    >>> mislabelled(cure, MakeUp(parts=()), 1.0)
+    ''
     """
-    if salting.is_bath and not made.is_liquid:
+    if salting.is_bath and not brine.is_liquid:
         return "more water than salt in a bath, or the kind dry cure"
-    if salting.is_dry and made.is_liquid and made.total("water") > _BATH_WATER * food_mass:
+    if salting.is_dry and brine.is_liquid and brine.total("water") > _BATH_WATER * food_mass:
         other = "ferment brine" if salting.kind == "dry-salted ferment" else "immersion or equilibrium"
         return f"water of at most 10 % of the food in a {salting.kind}, or the kind {other}"
     return ""
 
 
-def equilibrium(
-    brine: MakeUp, food: Food, food_mass: float, process: Process = Process.IMMERSED, pump: float | None = None
-) -> Equilibrium:
-    """Where salt and sugar settle in the food if it stays in ``brine`` for ever.
-
-    c = (S_b + S_f) / (W_b + W_f), the same in the water of brine and food; the food keeps its own water.
-    Pumped (``pump`` = brine mass per green weight) or mixed in: the brine stays in the food, nothing leaves.
-
-    Notes
-    -----
-    Source: mass balance (no empirical constant). Valid for one closed vessel at rest; fat and protein hold no
-    salt; swelling is left out. Range: the household measures' spread. Not a safety limit.
-    """
-    own_salt, own_water = food.native_salt_fraction * food_mass, food.water * food_mass
-    if process is Process.MIXED_IN and pump is None:
-        pump = brine.mass / food_mass
-
-    def shared(what: str, own: float, end: str = "typical") -> float:
-        if pump is not None:
-            return own + pump * food_mass * brine.total(what, end) / brine.total("", end)
-        return (brine.total(what, end) + own) / (brine.total("water", end) + own_water) * own_water
-
-    def fractions(end: str) -> tuple[float, float, float]:
-        salt, sugar = shared("salt", own_salt, end), shared("sugars", 0.0, end)
-        water = shared("water", own_water, end) if pump is not None else own_water
-        mass = food_mass - own_salt + salt + sugar + (water - own_water)
-        return salt / mass, salt / (salt + water), mass
-
-    ends = {end: fractions(end) for end in ("low", "typical", "high")}
-    # Household measures of salt and water may be off in opposite directions; take the wider order.
-    rows = [sorted(values) for values in zip(*ends.values(), strict=True)]
-    sugar = shared("sugars", 0.0)
-    nitrite, nitrate = (_ingoing_ppm(brine, what, food_mass, process, pump) for what in ("nitrite", "nitrate"))
-    bath = None
-    if pump is None and process is Process.IMMERSED:
-        per_water = (brine.total("salt") + own_salt) / (brine.total("water") + own_water)
-        bath = per_water / (1 + per_water)
-    return Equilibrium(
-        salt_mass_fraction=_range(rows[0], ends["typical"][0]),
-        water_phase_salt=_range(rows[1], ends["typical"][1]),
-        sugar_mass_fraction=sugar / ends["typical"][2],
-        ingoing_salt_on_green_weight=(shared("salt", own_salt) - own_salt) / food_mass,
-        ingoing_nitrite_ppm=nitrite,
-        ingoing_nitrate_ppm=nitrate,
-        food_mass_ratio=ends["typical"][2] / food_mass,
-        bath_water_phase_salt=bath,
-    )
-
-
-def _ingoing_ppm(brine: MakeUp, what: str, food_mass: float, process: Process, pump: float | None) -> float:
-    amount = brine.total(what)
-    if process is Process.MIXED_IN:
-        return comminuted_ppm(amount * pump * food_mass / brine.mass, food_mass)
-    if pump is not None:
-        return pumped_ppm(amount, pump, brine.mass)
-    if process is Process.IMMERSED:
-        return immersed_equilibrium_ppm(amount, food_mass, brine.mass)
-    return dry_cured_ppm(amount, food_mass)
-
-
-def _range(values: list[float], typical: float) -> Range:
-    return Range(min(values[0], typical), typical, max(values[-1], typical))
-
-
-def _part(line, ingredient: Ingredient, mass: Range) -> IngredientMass:
+def _part(line: IngredientLine, ingredient: Ingredient, mass: Range) -> IngredientMass:
     return IngredientMass(
         ingredient=ingredient,
         mass=mass,
@@ -275,10 +289,14 @@ def _part(line, ingredient: Ingredient, mass: Range) -> IngredientMass:
     )
 
 
-def _mass(amount: Amount, ingredient: Ingredient, food_mass: float, water: float) -> Range:
+def _mass(
+    amount: Quantity | Packed | PieceCount | Share, ingredient: Ingredient, food_mass: float, water: float
+) -> Range:
     if isinstance(amount, Share):
         return Range.exact(amount.fraction * (food_mass if amount.base == "food" else water))
     if isinstance(amount, PieceCount):
+        if ingredient.piece_mass is None:
+            raise UnitError(f"pieces of {ingredient.name}", "a mass: no weight of a piece is known")
         return Range(*(amount.count * each for each in ingredient.piece_mass))
     if isinstance(amount, Packed):
         return Range(*ingredient.mass_of_volume(amount.quantity.low))

@@ -1,7 +1,8 @@
-"""Ingoing nitrite and nitrate by the inspector's formulas, and the foods that may take them.
+"""Ingoing nitrite and nitrate by the inspectors' formulas, and the foods that may contain them.
 
-All formulas are those of [fsis-calculations-handbook]; its percentages are entered here as fractions. Parts per
-million are by mass of sodium nitrite (or nitrate) on the mass that each formula names: never compare two bases.
+All formulas are those of [fsis-calculations-handbook], with fractions in place of its percentages. Parts per million
+are by mass of sodium nitrite (or nitrate) on the mass that each formula names. Figures on different bases are not
+comparable.
 """
 
 from __future__ import annotations
@@ -15,22 +16,22 @@ from handbook.catalogue.foods import Food
 from handbook.page.method import BATHS
 
 PPM = 1e6
-#: ppm ingoing nitrite from which food counts as cured when it cools [fsis-appendix-b-revised].
+#: Ingoing nitrite in ppm from which food counts as cured for cooling [fsis-appendix-b-revised].
 CURED_FROM = 100.0
 
 
 class Process(StrEnum):
-    """How a cure gets into the food, in the regulation's words: each process has its own limits and formula."""
+    """How a cure gets into the food, in the regulation's words. Each process has its own limits and formula."""
 
     PUMPED = "pumped"
     IMMERSED = "immersed"
     DRY_CURED = "dry-cured"
-    MIXED_IN = "mixed in"  # minced food takes up all that is mixed into it
+    MIXED_IN = "mixed in"  # minced food keeps all of it
 
 
 @dataclass(frozen=True, kw_only=True)
 class Permission:
-    """Whether a food may take nitrite or nitrate; ``limit`` is the id of the limit that says so."""
+    """Whether a food may contain nitrite or nitrate. ``limit`` is the id of the limit that decides."""
 
     allowed: bool
     limit: str
@@ -38,9 +39,9 @@ class Permission:
 
 
 def pumped_ppm(nitrite_mass: float, pump_fraction: float, pickle_mass: float) -> float:
-    """Ingoing ppm on green weight of food pumped with pickle.
+    """Ingoing nitrite or nitrate on green weight of food pumped with pickle.
 
-    ppm = nitrite x pump x 10^6 / pickle
+        ppm = nitrite x pump x 10^6 / pickle
 
     Parameters
     ----------
@@ -49,13 +50,18 @@ def pumped_ppm(nitrite_mass: float, pump_fraction: float, pickle_mass: float) ->
     pump_fraction : float [-]
         Pickle taken up / green weight, above 0 to 1.
 
+    Returns
+    -------
+    float [ppm by mass]
+
     Raises
     ------
-    RangeError  an argument lies outside these limits
+    RangeError
+        An argument lies outside these limits.
 
     Notes
     -----
-    Source: [fsis-calculations-handbook], page 19 (formula read as quoted).
+    Source: [fsis-calculations-handbook], page 19 (formula read as quoted). Valid for any mass unit that both masses share.
 
     Examples
     --------
@@ -68,13 +74,30 @@ def pumped_ppm(nitrite_mass: float, pump_fraction: float, pickle_mass: float) ->
 
 
 def immersed_equilibrium_ppm(nitrite_mass: float, food_mass: float, pickle_mass: float) -> float:
-    """Ingoing ppm of food that stays in a cover pickle until both are level (method two).
+    """Ingoing nitrite or nitrate of food that stays in a cover pickle until equilibrium (method two).
 
-    ppm = nitrite x 10^6 / (green weight + pickle)
+        ppm = nitrite x 10^6 / (green weight + pickle)
 
-    Masses in kg, all above 0 (nitrite may be 0), else RangeError.
-    Source: [fsis-calculations-handbook], page 22 (formula read as quoted).
+    Parameters
+    ----------
+    nitrite_mass, food_mass, pickle_mass : float [kg]
+        Nitrite (or nitrate) in the whole pickle, 0 or more; green weight and whole pickle, above 0.
 
+    Returns
+    -------
+    float [ppm by mass]
+
+    Raises
+    ------
+    RangeError
+        An argument lies outside these limits.
+
+    Notes
+    -----
+    Source: [fsis-calculations-handbook], page 22 (formula read as quoted). Valid at equilibrium.
+
+    Examples
+    --------
     >>> round(immersed_equilibrium_ppm(0.02, 80, 20))
     200
     """
@@ -83,10 +106,30 @@ def immersed_equilibrium_ppm(nitrite_mass: float, food_mass: float, pickle_mass:
 
 
 def dry_cured_ppm(nitrite_mass: float, food_mass: float) -> float:
-    """Ingoing ppm on green weight of food with a dry cure rubbed on: nitrite x 10^6 / green weight.
+    """Ingoing nitrite or nitrate on green weight of food with a dry cure rubbed on.
 
-    Masses in kg, food above 0, else RangeError. Source: [fsis-calculations-handbook], page 24 (read as quoted).
+        ppm = nitrite x 10^6 / green weight
 
+    Parameters
+    ----------
+    nitrite_mass, food_mass : float [kg]
+        Nitrite (or nitrate), 0 or more; green weight, above 0.
+
+    Returns
+    -------
+    float [ppm by mass]
+
+    Raises
+    ------
+    RangeError
+        An argument lies outside these limits.
+
+    Notes
+    -----
+    Source: [fsis-calculations-handbook], page 24 (formula read as quoted). Valid if the food takes up the whole cure.
+
+    Examples
+    --------
     >>> round(dry_cured_ppm(1 / 16, 100))
     625
     """
@@ -95,10 +138,30 @@ def dry_cured_ppm(nitrite_mass: float, food_mass: float) -> float:
 
 
 def comminuted_ppm(nitrite_mass: float, food_mass: float) -> float:
-    """Ingoing ppm on green weight of minced food with the cure mixed in: nitrite x 10^6 / green weight.
+    """Ingoing nitrite or nitrate on green weight of minced food with the cure mixed in.
 
-    Masses in kg, food above 0, else RangeError. Source: [fsis-calculations-handbook], page 15 (read as quoted).
+        ppm = nitrite x 10^6 / green weight
 
+    Parameters
+    ----------
+    nitrite_mass, food_mass : float [kg]
+        Nitrite (or nitrate), 0 or more; green weight, above 0.
+
+    Returns
+    -------
+    float [ppm by mass]
+
+    Raises
+    ------
+    RangeError
+        An argument lies outside these limits.
+
+    Notes
+    -----
+    Source: [fsis-calculations-handbook], page 15 (formula read as quoted). Valid for minced food.
+
+    Examples
+    --------
     >>> round(comminuted_ppm(0.25 / 16, 100), 2)
     156.25
     """
@@ -106,8 +169,27 @@ def comminuted_ppm(nitrite_mass: float, food_mass: float) -> float:
 
 
 def cure_process(salting_kind: str, form: str = "cut") -> Process:
-    """The process by which a kind of salting brings salt and cure into food of a ``form``.
+    """Process of a kind of salting for a form of food.
 
+    No equation: minced food is mixed in, injection is pumped, baths immerse, the rest is dry-cured.
+
+    Parameters
+    ----------
+    salting_kind : str
+        One of SALTING_KINDS.
+    form : str
+        One of FORMS.
+
+    Returns
+    -------
+    Process
+
+    Notes
+    -----
+    Source: the processes of [fsis-calculations-handbook]. Valid for all kinds and forms of a page.
+
+    Examples
+    --------
     >>> str(cure_process("equilibrium")), str(cure_process("equilibrium", "minced"))
     ('immersed', 'mixed in')
     """
@@ -119,15 +201,58 @@ def cure_process(salting_kind: str, form: str = "cut") -> Process:
 
 
 def is_bacon(food: Food, form: str = "cut") -> bool:
-    """Whether the food is bacon when it is cured: pork belly that is not minced. Bacon has its own limits."""
+    """Whether the food is bacon when it is cured: pork belly that is not minced.
+
+    No equation: a choice by the food's name.
+
+    Parameters
+    ----------
+    food : Food
+    form : str
+        One of FORMS.
+
+    Returns
+    -------
+    bool
+
+    Notes
+    -----
+    Source: [bacon-regulation], which has limits of its own for bacon. Valid for the names of the table of foods.
+
+    Examples
+    --------
+    >>> from handbook.catalogue.tables import engine_tables
+    >>> is_bacon(engine_tables().foods["cod, Atlantic"])
+    False
+    """
     return is_belly(food) and form != "minced"
 
 
 def may_take(food: Food, salt: str = "nitrite") -> Permission:
-    """Whether ``salt`` (nitrite or nitrate) may go into this food at all.
+    """Whether nitrite or nitrate may be added to a food at all.
 
-    Source: the permitted foods of 21 CFR 172.170 and 172.175 and 9 CFR 424.21(c) and 424.22(b); that nothing else
-    may take them is an inference from memory.
+    No equation: the lists of the regulations.
+
+    Parameters
+    ----------
+    food : Food
+    salt : str
+        nitrite or nitrate.
+
+    Returns
+    -------
+    Permission
+
+    Notes
+    -----
+    Source: 21 CFR 172.170 and 172.175, 9 CFR 424.21(c) and 424.22(b) for the permitted foods. That no other food may
+    contain them is an inference from memory. Valid in the United States; local codes decide elsewhere.
+
+    Examples
+    --------
+    >>> from handbook.catalogue.tables import engine_tables
+    >>> may_take(engine_tables().foods["cod, Atlantic"]).allowed
+    False
     """
     if salt == "nitrate" and is_belly(food):
         return Permission(allowed=False, limit="nitrate-bacon", reason="no nitrate in bacon")

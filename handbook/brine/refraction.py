@@ -1,7 +1,7 @@
-"""What a refractometer shows in brine: refractive index of salt and sugar in water, and its degrees Brix.
+"""Refractive index of salt and sugar in water, and the degrees Brix that a refractometer shows.
 
-``salt`` and ``sugar`` are mass fractions of the solution, as in solution.py. A refractometer's scale is made for sugar
-alone; salt bends light nearly as much, so one reading never tells the two apart. Keys in brackets are source keys.
+``salt`` and ``sugar`` are mass fractions of the solution, as in solution.py. A refractometer's scale is for sugar alone,
+and salt refracts nearly as much, so one reading cannot separate the two. Keys in brackets are source keys.
 """
 
 from __future__ import annotations
@@ -10,8 +10,8 @@ from handbook.base.errors import RangeError
 from handbook.brine.solution import MAX_SALT
 
 WATER_INDEX = 1.33299  # at 20 degC and 589 nm [icumsa-refraction]
-MIXTURE_SPREAD = 0.085  # times salt times sugar: the two usual mixing rules stand this far to each side
-WARMEST, COLDEST = 298.15, 278.15  # K: what the table of corrections covers, and 5 K past its warm end
+MIXTURE_SPREAD = 0.085  # times salt times sugar: distance of the two usual mixing rules from their middle
+WARMEST, COLDEST = 298.15, 278.15  # K: range of the table of corrections, extended by 5 K at its warm end
 # Index above water's over powers 1 to 3 of the salt fraction: our fit to [nacl-refraction], greatest misfit 0.00005.
 _SALT_INDEX = (0.1754487, -0.0070997, 0.0769011)
 # Degrees Brix over powers 5 to 0 of the index [icumsa-refraction].
@@ -22,14 +22,36 @@ _CORRECTION = ((1, 0, 6.39074e-2), (2, 0, 9.11508e-4), (1, 1, 3.84071e-4), (2, 1
 
 
 def refractive_index(salt: float, sugar: float = 0.0) -> float:
-    """Index at 20 degC and 589 nm: water's, what each solute adds alone at its own fraction, and 0.085 salt sugar.
+    """Refractive index of a solution at 20 degC and 589 nm.
 
-    Raises RangeError for salt above 26.5 % or sugar above 50 %.
+        n = n_w + P(salt) + (n_sugar(sugar) - n_w) + 0.085 salt sugar
+
+    with P a polynomial and n_sugar the index of sugar alone.
+
+    Parameters
+    ----------
+    salt, sugar : float [-]
+        Mass fractions of the solution, 0 to 0.265 and 0 to 0.5.
+
+    Returns
+    -------
+    float [-]
+
+    Raises
+    ------
+    RangeError
+        Salt or sugar lies outside the range.
 
     Notes
     -----
-    [nacl-refraction], [icumsa-refraction]. For mixtures nothing published was read: adding the two alone and adding
-    specific refractions by density differ by 0.0017 at 10 % of each; this stands midway.
+    Source: fit to [nacl-refraction] for salt, [icumsa-refraction] for sugar. Valid for either solute alone. No published
+    mixture was read: adding the indices and adding specific refractions by density differ by 0.0017 at 10 % of each;
+    the last term gives their middle.
+
+    Examples
+    --------
+    >>> round(refractive_index(0.10), 4)
+    1.3505
     """
     if not 0 <= salt <= MAX_SALT:
         raise RangeError("salt mass fraction", salt, f"0 to {MAX_SALT:g}")
@@ -38,8 +60,30 @@ def refractive_index(salt: float, sugar: float = 0.0) -> float:
 
 
 def refractometer_brix(salt: float, sugar: float = 0.0) -> float:
-    """Degrees Brix that a refractometer zeroed on water shows at 20 degC. RangeError as refractive_index.
+    """Degrees Brix that a refractometer, zeroed on water, shows in a solution at 20 degC.
 
+        b = Brix(n(salt, sugar))
+
+    Parameters
+    ----------
+    salt, sugar : float [-]
+        Mass fractions of the solution, 0 to 0.265 and 0 to 0.5.
+
+    Returns
+    -------
+    float [degrees Brix]
+
+    Raises
+    ------
+    RangeError
+        Salt or sugar lies outside the range, or their index is off the scale.
+
+    Notes
+    -----
+    Source: [nacl-refraction], [icumsa-refraction]. Valid as ``refractive_index``.
+
+    Examples
+    --------
     >>> round(refractometer_brix(0.10), 1)
     11.7
     """
@@ -47,21 +91,68 @@ def refractometer_brix(salt: float, sugar: float = 0.0) -> float:
 
 
 def brix_of_index(index: float) -> float:
-    """Degrees Brix by refractive index at 20 degC, 1.3329 to 1.43, the scale zeroed on water [icumsa-refraction]."""
+    """Degrees Brix from refractive index at 20 degC, with the scale zeroed on water.
+
+        b = P(n) - P(n_w),  P = 11758.74 n^5 - 88885.21 n^4 + 270177.93 n^3 - 413145.80 n^2 + 318417.95 n - 99127.4536
+
+    Parameters
+    ----------
+    index : float [-]
+        1.3329 to 1.43.
+
+    Returns
+    -------
+    float [degrees Brix]
+
+    Raises
+    ------
+    RangeError
+        The index lies outside the range.
+
+    Notes
+    -----
+    Source: [icumsa-refraction]. Valid for 1.3329 to 1.43.
+
+    Examples
+    --------
+    >>> round(brix_of_index(1.35), 1)
+    11.4
+    """
     if not 1.3329 <= index <= 1.43:
         raise RangeError("refractive index", index, "1.3329 to 1.43")
     return _brix(index) - _brix(WATER_INDEX)
 
 
 def temperature_correction(brix: float, temperature: float) -> float:
-    """Degrees Brix to add to what a plain refractometer shows at a prism of ``temperature`` (K), 5 to 25 degC.
+    """Degrees Brix to add to the reading of a refractometer without temperature compensation.
 
-    Raises RangeError outside that and past 30 degrees Brix.
+        db = 6.39074e-2 u + 9.11508e-4 u^2 + 3.84071e-4 u b - 1.02276e-5 u^2 b,  u = t - 20 degC
+
+    Parameters
+    ----------
+    brix : float [degrees Brix]
+        Reading, 0 to 31.
+    temperature : float [K]
+        Temperature of the prism, 278.15 to 298.15.
+
+    Returns
+    -------
+    float [degrees Brix]
+
+    Raises
+    ------
+    RangeError
+        The reading or the temperature lies outside the range.
 
     Notes
     -----
-    Fit to [oiv-refractometry], 5 to 17 degC and 10 to 30 %, within 0.01; 20 to 25 degC is our extrapolation. Made for
-    sugar: salt brine's index falls up to a quarter faster with warmth [nacl-refraction-warmth].
+    Source: fit to [oiv-refractometry] within 0.01. Valid for sugar at 5 to 17 degC and 10 to 30 %; up to 25 degC it is
+    our extrapolation. The index of salt brine falls up to a quarter faster with temperature [nacl-refraction-warmth].
+
+    Examples
+    --------
+    >>> round(temperature_correction(15, 278.15), 2)
+    -0.87
     """
     if not COLDEST <= temperature <= WARMEST:
         raise RangeError("temperature of the prism", temperature - 273.15, "5 to 25 °C")
@@ -72,7 +163,7 @@ def temperature_correction(brix: float, temperature: float) -> float:
 
 
 def _sugar_index(sugar: float) -> float:
-    """The index whose degrees Brix are this sugar."""
+    """Index of a solution of sugar alone, by bisection of ``brix_of_index``."""
     if not 0 <= sugar <= 0.5:
         raise RangeError("sugar mass fraction", sugar, "0 to 0.5")
     low, high = WATER_INDEX, 1.43

@@ -1,13 +1,13 @@
-"""Properties of water with salt and sugar: density, hydrometer scales, freezing point, water activity.
+"""Properties of salt and sugar in water: density, water activity, freezing point, solubility.
 
 ``salt`` and ``sugar`` are mass fractions of the whole solution (water, salt and sugar); sugar counts as sucrose.
-Temperatures in kelvin. Unless a function says otherwise it holds while salt / (salt + water) is within 0 to 0.265
-and sugar / (sugar + water) within 0 to 0.65, and raises RangeError outside. Keys in brackets are source keys.
+Temperatures are in kelvin. "Within the solution limits" means salt / (salt + water) of 0 to 0.265 and
+sugar / (sugar + water) of 0 to 0.65. Keys in brackets are source keys.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
 from math import exp, log1p, sqrt
 
 from handbook.base.errors import RangeError
@@ -15,13 +15,11 @@ from handbook.base.errors import RangeError
 NACL_MOLAR_MASS = 0.058443  # kg/mol, standard atomic weights
 SUCROSE_MOLAR_MASS = 0.342297  # kg/mol
 WATER_MOLAR_MASS = 0.018015  # kg/mol
-SALT_PER_DEGREE = 0.0026395  # salt fraction of one degree salometer at 60 degF [salometer-definition]
-SIXTY_FAHRENHEIT = 288.7056  # K
-EUTECTIC_SALT = 0.233  # past it, cooling brings out salt hydrate before ice [nacl-freezing]
+EUTECTIC_SALT = 0.233  # above it, salt hydrate forms before ice on cooling [nacl-freezing]
 MAX_SALT, MAX_SUGAR = 0.265, 0.65
 COLDEST, WARMEST = 273.15, 313.15
 
-# Source key -> what it gives here.
+# Source key -> the property that it gives.
 SOURCES = {
     "rogers-pitzer-1982": "density of salt brine",
     "sucrose-density": "density of sugar solution",
@@ -39,7 +37,7 @@ _A_PHI, _BETA_0, _BETA_1, _C_PHI, _B, _ALPHA = 0.3915, 0.0765, 0.2664, 0.00127, 
 # Norrish constant of sucrose [norrish-1966].
 _NORRISH_SUCROSE = 6.47
 # Apparent specific volume of NaCl in cm3/g: rows over powers of the root of molality, columns over powers of
-# t / 100 degC. Our least-squares fit to [rogers-pitzer-1982], 0.1 to 5 mol/kg at 0 to 40 degC, and to the densities
+# t / 100 degC. Our own least-squares fit to [rogers-pitzer-1982], 0.1 to 5 mol/kg at 0 to 40 degC, and to the densities
 # of 24 to 26 % at 20 degC from the CRC table of [nacl-freezing]. Greatest misfit 0.04 kg/m3 to 5 mol/kg, 0.07 above.
 _NACL_VOLUME = (
     (0.230634, 0.349618, -0.506509, 0.168742),
@@ -61,38 +59,43 @@ _SUCROSE_DENSITY = (
 _SALT_DEPRESSION = (3.30139, 0.0289962, 0.0252970, -5.14355e-4)
 _SUGAR_DEPRESSION = (1.858, 0.18203, 0.019080)
 _MAX_SUGAR_FREEZING = 0.42
-# Solubility in % over powers of t in degC above 0.1 degC, of t - 0.1 degC below, where salt hydrate is what
-# dissolves: our fits to [nacl-solubility], greatest misfit 0.04 % with one row left out (79.44 degC, 0.1 % off).
+# Solubility in % over powers of t in degC above 0.1 degC, of t - 0.1 degC below, where the
+# solid is salt hydrate. Our fits to [nacl-solubility], greatest misfit 0.04 % with one row left out (79.44 degC, 0.1 % off).
 _SALT_SOLUBILITY = (26.30363, 2.76456e-3, 1.776449e-4, -2.72001e-7)
 _HYDRATE_SOLUBILITY = (26.30390, 9.32670e-2, -3.927994e-3, -7.866054e-5)
 _HYDRATE_BELOW = 0.1  # degC
 
 
-@dataclass(frozen=True, kw_only=True)
-class StrengthRow:
-    """One row of the conversion table.
-
-    ``salt`` is a fraction of the brine, ``salt_to_water_ratio`` of the water; ``per_litre_water`` and
-    ``per_litre_brine`` are kg of salt for each litre at 20 degC; ``freezing_point`` (K) is None past the eutectic.
-    """
-
-    degrees_salometer: float
-    salt: float
-    salt_to_water_ratio: float
-    per_litre_water: float
-    per_litre_brine: float
-    specific_gravity: float
-    degrees_baume: float
-    freezing_point: float | None
-    water_activity: float
-
-
 def water_density(temperature: float) -> float:
-    """Density of pure water in kg/m3, 0 to 40 degC at 1 atm. Raises RangeError outside.
+    """Density of pure water at 1 atm.
 
-    Source: [kell-1975], equation 16.
+        rho = (999.83952 + 16.945176 t - 7.9870401e-3 t^2 - 46.170461e-6 t^3 + 105.56302e-9 t^4 - 280.54253e-12 t^5)
+              / (1 + 16.879850e-3 t),  t in degC
+
+    Parameters
+    ----------
+    temperature : float [K]
+        273.15 to 313.15.
+
+    Returns
+    -------
+    float [kg/m3]
+
+    Raises
+    ------
+    RangeError
+        The temperature lies outside the range.
+
+    Notes
+    -----
+    Source: [kell-1975], equation 16. Valid for 0 to 40 degC here.
+
+    Examples
+    --------
+    >>> round(water_density(293.15), 2)
+    998.2
     """
-    _within("temperature", temperature, COLDEST, WARMEST)
+    check_within("temperature", temperature, COLDEST, WARMEST)
     t = temperature - 273.15
     above = 999.83952 + t * (
         16.945176 + t * (-7.9870401e-3 + t * (-46.170461e-6 + t * (105.56302e-9 - t * 280.54253e-12)))
@@ -101,25 +104,40 @@ def water_density(temperature: float) -> float:
 
 
 def brine_density(salt: float, sugar: float, temperature: float) -> float:
-    """Density in kg/m3 at 0 to 40 degC: 1 / rho = w / rho_w + salt v_salt + sugar v_sugar.
+    """Density of a solution of salt and sugar.
 
-    Apparent specific volumes v add up, each taken as if its solute were alone in all the water.
+        1 / rho = w / rho_w + salt v_salt + sugar v_sugar
+
+    with w the water fraction and v the apparent specific volumes, each as if its solute were alone in all the water.
+
+    Parameters
+    ----------
+    salt, sugar : float [-]
+        Mass fractions of the solution, within the solution limits.
+    temperature : float [K]
+        273.15 to 313.15.
+
+    Returns
+    -------
+    float [kg/m3]
 
     Raises
     ------
-    RangeError   salt or sugar past the module's limits, or temperature outside 0 to 40 degC
+    RangeError
+        Salt, sugar or temperature lies outside its limits.
 
     Notes
     -----
-    Salt: fit to [rogers-pitzer-1982]; sugar: equation of [sucrose-density]. Exact in both pure limits. With both at
-    once nothing published was read: the two usual mixing rules differ by up to 3 kg/m3 at 10 % of each.
+    Source: fit to [rogers-pitzer-1982] for salt, equation of [sucrose-density] for sugar. Valid for 0 to 40 degC, exact
+    for either solute alone. No published mixture was read: the two usual mixing rules differ by up to 3 kg/m3 at 10 %
+    of each.
 
     Examples
     --------
     >>> round(brine_density(0.10, 0.0, 293.15), 1)
     1070.8
     """
-    _check(salt, sugar)
+    check_solution(salt, sugar)
     water = 1 - salt - sugar
     volume = water / water_density(temperature)
     volume += salt * _salt_volume(salt / water / NACL_MOLAR_MASS, temperature)
@@ -128,17 +146,40 @@ def brine_density(salt: float, sugar: float, temperature: float) -> float:
 
 
 def water_activity(salt: float, sugar: float = 0.0) -> float:
-    """Water activity at 25 degC: a(salt in the water) * a(sugar in the water).
+    """Water activity at 25 degC.
 
-    ln a_salt = -2 phi m M_w, phi by Pitzer;  ln a_sugar = ln x_w - 6.47 x_s^2 by Norrish.
+        a_w = a_salt a_sugar
+        ln a_salt = -2 phi m M_w,  phi by Pitzer's equation
+        ln a_sugar = ln x_w - 6.47 x_s^2,  by Norrish
+
+    with m the molality of salt, M_w the molar mass of water, x the mole fractions of sugar and its water.
+
+    Parameters
+    ----------
+    salt, sugar : float [-]
+        Mass fractions of the solution, within the solution limits.
+
+    Returns
+    -------
+    float [-]
+
+    Raises
+    ------
+    RangeError
+        Salt or sugar lies outside the solution limits.
 
     Notes
     -----
-    [pitzer-mayorga-1973] to 6 mol/kg (26 %), carried on to 26.5 %, where it reads 0.001 low; [norrish-1966].
-    The product (Ross) leaves out what salt and sugar do to each other, so it is worst where both are strong; no
-    published mixture was read to say by how much.
+    Source: [pitzer-mayorga-1973], [norrish-1966]; the product of both is Ross's rule. Valid for salt to 6 mol/kg (26 %);
+    to 26.5 % it is an extrapolation that reads 0.001 low. The product ignores interactions of salt and sugar, so it is
+    worst where both are strong; no published mixture was read to quantify this.
+
+    Examples
+    --------
+    >>> round(water_activity(0.10), 3)
+    0.935
     """
-    _check(salt, sugar)
+    check_solution(salt, sugar)
     water = 1 - salt - sugar
     m = salt / water / NACL_MOLAR_MASS
     s = sqrt(m)
@@ -151,22 +192,40 @@ def water_activity(salt: float, sugar: float = 0.0) -> float:
 
 
 def freezing_point(salt: float, sugar: float = 0.0) -> float:
-    """Temperature in K at which ice begins to form: 273.15 K less the depressions by salt and by sugar.
+    """Temperature at which ice begins to form.
+
+        T = 273.15 - P_salt(m_salt) - P_sugar(m_sugar)
+
+    with P polynomials in the molality m of each solute.
+
+    Parameters
+    ----------
+    salt, sugar : float [-]
+        Mass fractions of the solution: salt / (salt + water) up to 0.233, sugar / (sugar + water) up to 0.42.
+
+    Returns
+    -------
+    float [K]
 
     Raises
     ------
-    RangeError   salt / (salt + water) past the eutectic, 23.3 %, where salt hydrate comes out before ice;
-                 sugar / (sugar + water) past 42 %
+    RangeError
+        Salt is above the eutectic, where salt hydrate forms before ice, or sugar is above its limit.
 
     Notes
     -----
-    Polynomials in molality fitted to the tables of [nacl-freezing]. That the depressions of sucrose and salt add up
-    is the finding of Kleinhans and Mazur (2007), listed there; how sugar moves the eutectic is left out.
+    Source: fits to the tables of [nacl-freezing], which also lists Kleinhans and Mazur (2007) for the sum of the two
+    depressions. Valid to the limits above. The effect of sugar on the eutectic is ignored.
+
+    Examples
+    --------
+    >>> round(freezing_point(0.10) - 273.15, 1)
+    -6.5
     """
-    _check(salt, sugar)
+    check_solution(salt, sugar)
     why = "; past the eutectic salt hydrate comes out before ice"
-    _within("salt in its water", salt / (1 - sugar), 0.0, EUTECTIC_SALT, why)
-    _within("sugar in its water", sugar / (1 - salt), 0.0, _MAX_SUGAR_FREEZING)
+    check_within("salt in its water", salt / (1 - sugar), 0.0, EUTECTIC_SALT, why)
+    check_within("sugar in its water", sugar / (1 - salt), 0.0, _MAX_SUGAR_FREEZING)
     water = 1 - salt - sugar
     by_salt = _polynomial((0.0, *_SALT_DEPRESSION), salt / water / NACL_MOLAR_MASS)
     by_sugar = _polynomial((0.0, *_SUGAR_DEPRESSION), sugar / water / SUCROSE_MOLAR_MASS)
@@ -174,84 +233,110 @@ def freezing_point(salt: float, sugar: float = 0.0) -> float:
 
 
 def salt_solubility(temperature: float) -> float:
-    """Greatest salt fraction that plain water dissolves, -21.1 to 100 degC. Raises RangeError outside.
+    """Salt fraction of a saturated solution in plain water.
 
-    Source: fits to [nacl-solubility], whose two tables agree within 0.07 %.
+        100 x = P(t) above 0.1 degC,  100 x = P(t - 0.1 degC) below, where the solid is salt hydrate
+
+    Parameters
+    ----------
+    temperature : float [K]
+        252.03 to 373.15.
+
+    Returns
+    -------
+    float [-]
+        Mass fraction of the solution.
+
+    Raises
+    ------
+    RangeError
+        The temperature lies outside the range.
+
+    Notes
+    -----
+    Source: fits to [nacl-solubility], whose two tables agree within 0.07 %. Valid for -21.1 to 100 degC.
+
+    Examples
+    --------
+    >>> round(salt_solubility(293.15), 4)
+    0.2643
     """
-    _within("temperature", temperature, 252.03, 373.15)
+    check_within("temperature", temperature, 252.03, 373.15)
     t = temperature - 273.15
     if t < _HYDRATE_BELOW:
         return _polynomial(_HYDRATE_SOLUBILITY, t - _HYDRATE_BELOW) / 100
     return _polynomial(_SALT_SOLUBILITY, t) / 100
 
 
-def specific_gravity(salt: float, sugar: float = 0.0) -> float:
-    """Density over that of water, both at 60 degF."""
-    return brine_density(salt, sugar, SIXTY_FAHRENHEIT) / water_density(SIXTY_FAHRENHEIT)
+def check_solution(salt: float, sugar: float) -> None:
+    """Check that a solution lies within the limits of the equations.
 
+        salt / (salt + water) <= 0.265,  sugar / (sugar + water) <= 0.65
 
-def degrees_salometer(salt: float) -> float:
-    """Degrees salometer of a plain salt brine: 100 is 26.395 % at 60 degF. Source: [salometer-definition]."""
-    _check(salt, 0.0)
-    return salt / SALT_PER_DEGREE
+    Parameters
+    ----------
+    salt, sugar : float [-]
+        Mass fractions of the solution.
 
+    Returns
+    -------
+    None
 
-def salt_from_salometer(degrees: float) -> float:
-    """Salt fraction of a plain brine by its degrees salometer, 0 to 100."""
-    _within("degrees salometer", degrees, 0.0, 100.0)
-    return degrees * SALT_PER_DEGREE
+    Raises
+    ------
+    RangeError
+        Salt or sugar lies outside the limits.
 
+    Notes
+    -----
+    Source: the ranges of the tables in SOURCES, and saturation of salt at 25 degC. Valid for all fractions.
 
-def degrees_baume(gravity: float) -> float:
-    """145 - 145 / specific gravity (60/60 degF), heavier than water. Source: [baume-definition]."""
-    _within("specific gravity", gravity, 0.999, 1.6)
-    return 145 - 145 / gravity
-
-
-def gravity_from_baume(degrees: float) -> float:
-    """Specific gravity (60/60 degF) by degrees Baume, -0.15 to 54."""
-    _within("degrees Baume", degrees, -0.15, 54.0)
-    return 145 / (145 - degrees)
-
-
-def salt_from_density(density: float, temperature: float, sugar: float = 0.0) -> float:
-    """Salt fraction of a brine of ``density`` kg/m3 at ``temperature``, the inverse of brine_density.
-
-    Raises RangeError when no strength within the module's limits has that density.
+    Examples
+    --------
+    >>> check_solution(0.10, 0.05)
+    >>> check_solution(0.30, 0.0)
+    Traceback (most recent call last):
+    handbook.base.errors.RangeError: salt mass fraction: read 0.3; allowed: 0 to 0.265
     """
-    _check(0.0, sugar)
-    low, high = 0.0, min(MAX_SALT * (1 - sugar), 1 - sugar / MAX_SUGAR) * (1 - 1e-12)
-    least, greatest = brine_density(low, sugar, temperature), brine_density(high, sugar, temperature)
-    _within("density", density, least * (1 - 1e-9), greatest * (1 + 1e-9))  # pure water must pass in spite of rounding
-    while high - low > 1e-12:
-        middle = (low + high) / 2
-        if brine_density(middle, sugar, temperature) < density:
-            low = middle
-        else:
-            high = middle
-    return (low + high) / 2
+    check_within("salt mass fraction", salt, 0.0, MAX_SALT)
+    check_within("sugar mass fraction", sugar, 0.0, MAX_SUGAR)
+    check_within("salt in its water", salt / (1 - sugar), 0.0, MAX_SALT)
+    check_within("sugar in its water", sugar / (1 - salt), 0.0, MAX_SUGAR)
 
 
-def strength_table() -> tuple[StrengthRow, ...]:
-    """Rows of 0 to 100 degrees salometer in steps of 5."""
-    return tuple(_strength_row(5.0 * step) for step in range(21))
+def check_within(name: str, value: float, low: float, high: float, why: str = "") -> None:
+    """Check that a value lies within its range.
 
+    No equation: low <= value <= high.
 
-def _strength_row(degrees: float) -> StrengthRow:
-    salt = salt_from_salometer(degrees)
-    to_water = salt / (1 - salt)
-    gravity = specific_gravity(salt)
-    return StrengthRow(
-        degrees_salometer=degrees,
-        salt=salt,
-        salt_to_water_ratio=to_water,
-        per_litre_water=to_water * water_density(293.15) / 1000,
-        per_litre_brine=salt * brine_density(salt, 0.0, 293.15) / 1000,
-        specific_gravity=gravity,
-        degrees_baume=degrees_baume(gravity),
-        freezing_point=freezing_point(salt) if salt <= EUTECTIC_SALT else None,
-        water_activity=water_activity(salt),
-    )
+    Parameters
+    ----------
+    name : str
+        Name of the quantity in the error text.
+    value, low, high : float, any unit
+        The value and its limits.
+    why : str
+        Reason for the limits, appended to the error text.
+
+    Returns
+    -------
+    None
+
+    Raises
+    ------
+    RangeError
+        The value lies outside.
+
+    Notes
+    -----
+    Source: none needed. Valid for all numbers; NaN lies outside.
+
+    Examples
+    --------
+    >>> check_within("degrees salometer", 50.0, 0.0, 100.0)
+    """
+    if not low <= value <= high:
+        raise RangeError(name, value, f"{low:g} to {high:g}{why}")
 
 
 def _salt_volume(molality: float, temperature: float) -> float:
@@ -261,9 +346,9 @@ def _salt_volume(molality: float, temperature: float) -> float:
 
 
 def _sugar_volume(own: float, temperature: float) -> float:
-    """Apparent specific volume of sucrose in m3/kg; ``own`` is its fraction of itself and the water.
+    """Apparent specific volume of sucrose in m3/kg. ``own`` is sugar / (sugar + water).
 
-    (1 / rho - (1 - own) / rho_w) / own with rho = rho_w + own g, written so that own = 0 has its limit.
+    (1 / rho - (1 - own) / rho_w) / own with rho = rho_w + own g, rearranged to hold at own = 0.
     """
     tau = (temperature - 293.15) / 100
     g = _polynomial([_polynomial(row, own) for row in _SUCROSE_DENSITY], tau)
@@ -271,20 +356,8 @@ def _sugar_volume(own: float, temperature: float) -> float:
     return (rho_w - (1 - own) * g) / ((rho_w + own * g) * rho_w)
 
 
-def _polynomial(coefficients, x: float) -> float:
+def _polynomial(coefficients: Sequence[float], x: float) -> float:
     value = 0.0
     for coefficient in reversed(coefficients):
         value = value * x + coefficient
     return value
-
-
-def _check(salt: float, sugar: float) -> None:
-    _within("salt mass fraction", salt, 0.0, MAX_SALT)
-    _within("sugar mass fraction", sugar, 0.0, MAX_SUGAR)
-    _within("salt in its water", salt / (1 - sugar), 0.0, MAX_SALT)
-    _within("sugar in its water", sugar / (1 - salt), 0.0, MAX_SUGAR)
-
-
-def _within(name: str, value: float, low: float, high: float, why: str = "") -> None:
-    if not low <= value <= high:
-        raise RangeError(name, value, f"{low:g} to {high:g}{why}")

@@ -1,1 +1,1 @@
-"""Foods and ingredients: what they are made of, what they are called, how they conduct heat."""
+"""Foods and ingredients: composition, names, thermal properties."""

@@ -1,30 +1,30 @@
-"""Families of foods: which classes belong together, each defined once for models, rules and data.
+"""Families of foods, defined once for models, rules and data.
 
-A family is a tuple of food classes (see foods.FOOD_CLASSES), so that ``food.food_class in FISH`` reads as it is meant.
+A family is a tuple of food classes (see foods.FOOD_CLASSES): ``food.food_class in FISH``.
 """
 
 from __future__ import annotations
 
 from handbook.catalogue.foods import FOOD_CLASSES, Food
 
-#: Fish and shellfish: what the rules for seafood are written for.
+#: Fish and shellfish: the scope of the rules for seafood.
 FISH = ("fish", "shellfish")
-#: Meat of four-footed animals; game is none that an inspector has seen.
+#: Meat of four-footed animals. Game counts as uninspected.
 RED_MEAT = ("pork", "beef", "lamb", "game")
-#: Red meat and poultry: what the regulations on curing call meat and poultry.
+#: Red meat and poultry, as the regulations on curing use the words.
 MEAT = (*RED_MEAT, "poultry")
-#: Muscle: it gives off juice when heated or thawed, and takes up or loses weight in brine.
+#: Muscle: it loses juice when heated or thawed, and gains or loses weight in brine.
 FLESH = (*FISH, *MEAT)
-#: Foods that are handled as raw and risky until they are cooked through.
+#: Foods that are a raw-food risk until they are cooked through.
 RISKY_RAW = (*FLESH, "egg")
-#: Foods that are no muscle: they keep their weight in brine and exude nothing.
+#: Foods other than muscle: they keep their weight in brine and lose no juice.
 FIRM = tuple(each for each in FOOD_CLASSES if each not in FLESH)
 
 _NITRITE_FISH = ("salmon", "sablefish", "shad")  # 21 CFR 172.175(a)(2)
 
 
 def is_belly(food: Food) -> bool:
-    """Whether the food is pork belly: in one piece and cured it is bacon, which has limits of its own."""
+    """Whether the food is pork belly. Cured in one piece it is bacon, which has its own limits."""
     return food.food_class == "pork" and "belly" in food.name
 
 
@@ -34,5 +34,5 @@ def is_tuna(food: Food) -> bool:
 
 
 def is_nitrite_fish(food: Food) -> bool:
-    """Whether the food is one of the fish that the food additive regulation names for nitrite: salmon, sablefish, shad."""
+    """Whether the food additive regulation names the fish for nitrite: salmon, sablefish, shad."""
     return food.food_class == "fish" and food.name.startswith(_NITRITE_FISH)

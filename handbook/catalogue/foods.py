@@ -1,4 +1,4 @@
-"""Foods: what a raw piece is made of."""
+"""Foods: composition of the raw food."""
 
 from __future__ import annotations
 
@@ -12,16 +12,16 @@ from handbook.base.errors import RangeError
 from handbook.catalogue.thermal_properties import Composition, density
 
 FOOD_CLASSES = ("fish", "shellfish", "poultry", "pork", "beef", "lamb", "game", "egg", "cheese", "tofu", "vegetable")
-#: Names of the usual lists of allergens (from memory), those of ingredients included. Wheat is named beside gluten
-#: because lists differ in which of the two they name.
+#: Names of the usual lists of allergens (from memory), including those of ingredients. Lists differ in whether they
+#: name wheat or gluten, so both stand here.
 ALLERGENS = (
     "fish", "crustacean", "mollusc", "milk", "egg", "soy", "wheat", "gluten", "celery", "mustard", "sesame", "peanut",
     "nuts", "lupin", "sulphite",
 )  # fmt: skip
-#: wild and unstated fish may carry parasites; farmed is exempt from freezing only with the grower's statement on its
-#: feed; exempt is so by species. Source: [food-code-parasites].
+#: wild, unstated: the fish may carry parasites. farmed: exempt from freezing only with the grower's statement on feed.
+#: exempt: exempt by species. Source: [food-code-parasites].
 PARASITE_RISKS = ("", "wild", "farmed", "unstated", "exempt")
-#: What a row of these classes must name, so that no house's row can hide it.
+#: Allergens that a row of the class must name, so that no house file can omit them.
 CLASS_ALLERGENS = {
     "fish": ("fish",),
     "shellfish": ("crustacean", "mollusc"),
@@ -31,15 +31,15 @@ CLASS_ALLERGENS = {
 }
 PARTS = ("water", "fat", "protein", "carbohydrate", "ash")
 SALT_PER_SODIUM = 58.443 / 22.990  # NaCl / Na, from standard atomic weights
-CHILLED = 278.15  # K, the temperature that densities are for
+CHILLED = 278.15  # K, temperature of the tabulated densities
 
 
 @dataclass(frozen=True, kw_only=True)
 class Food:
-    """Composition of the raw food as fractions of green weight, which sum to 1.
+    """One food. Its parts are fractions of green weight that sum to 1.
 
-    ``density`` in kg/m3 at 5 degC without pores; ``source`` is a key and ``trust`` how the row's figures are known;
-    ``parasite_risk`` is one of PARASITE_RISKS.
+    ``density`` is in kg/m3 at 5 degC without pores. ``source`` is the key of a source, ``trust`` one of TRUSTS, and
+    ``parasite_risk`` one of PARASITE_RISKS.
     """
 
     name: str
@@ -60,16 +60,16 @@ class Food:
 
     @property
     def native_salt_fraction(self) -> float:
-        """The food's own sodium counted as salt, a fraction of green weight: an upper bound."""
+        """The food's own sodium counted as salt, as a fraction of green weight. An upper bound."""
         return self.sodium * SALT_PER_SODIUM
 
 
 def load(extra_rows: Iterable[Row] = ()) -> tuple[Food, ...]:
-    """All foods of the engine, and those of a house: mappings with the columns of the engine's table.
+    """All foods of the engine and of a house. ``extra_rows`` have the columns of the engine's table.
 
-    A house's row takes the place of the engine's of that name. It needs name, food_class, water, fat, protein,
-    sodium_mg_per_100g, source and trust, and the allergen of its class; fish also scombroid, yes or no. A blank
-    density is computed, a blank parasite_risk of fish is unstated. Parts may sum to 0.97 to 1.03 and are scaled to 1.
+    A house row replaces the engine's row of the same name. It needs name, food_class, water, fat, protein,
+    sodium_mg_per_100g, source, trust and the allergen of its class; fish also needs scombroid, yes or no. A blank
+    density is computed. A blank parasite_risk of fish means unstated. Parts that sum to 0.97 to 1.03 are scaled to 1.
     Raises UnitError for a wrong column or word and RangeError for a number out of range.
 
     >>> own = dict(name="vendace", food_class="fish", water=0.77, fat=0.03, protein=0.185, ash=0.012, scombroid="no",
@@ -109,7 +109,7 @@ def _food(row: Row) -> Food:
 
 
 def _fractions(row: Row) -> list[float]:
-    """The parts, scaled to sum to 1. Unlike the others, carbohydrate and ash may be left out."""
+    """The parts, scaled to sum to 1. Carbohydrate and ash are optional."""
     parts = [rows.number(row, part, 0, 1, 0.0 if part in ("carbohydrate", "ash") else None) for part in PARTS]
     total = sum(parts)
     if not 0.97 <= total <= 1.03:

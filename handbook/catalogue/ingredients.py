@@ -1,4 +1,4 @@
-"""Ingredients: what a cup weighs and what it brings of water, salt, sugar and nitrite."""
+"""Ingredients: weight of a cup, and content of water, salt, sugar and nitrite."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from handbook.base.csv_rows import Row
 from handbook.base.errors import RangeError, UnitError
 from handbook.catalogue.foods import ALLERGENS
 
-US_CUP = 236.5882365e-6  # m3, the cup that the household weights are given for
+US_CUP = 236.5882365e-6  # m3, the cup of the tabulated household weights
 KINDS = ("salt", "curing salt", "sugar", "syrup", "liquid", "seasoning", "spice", "additive")
 DENSITY_CLASSES = ("bulk", "liquid", "paste", "count")
 _CUP_ENDS = ("g_per_cup_low", "g_per_cup", "g_per_cup_high")
@@ -20,10 +20,10 @@ _CONTENTS = ("water", "salt", "sugars", "nitrite", "nitrate")
 
 @dataclass(frozen=True, kw_only=True)
 class Ingredient:
-    """One ingredient. Fractions by mass; ``kg_per_m3`` and ``piece_mass`` (kg) as (low, typical, high) or None.
+    """One ingredient. Fractions by mass; ``kg_per_m3`` and ``piece_mass`` (kg) are (low, typical, high) or None.
 
-    ``salt`` is sodium chloride; ``nitrite`` and ``nitrate`` are the sodium salts. Water leaves acid and alcohol
-    outside. ``density_class`` tells what fills the cup: bulk, liquid, paste, or count for what is told by the piece.
+    ``salt`` is sodium chloride; ``nitrite`` and ``nitrate`` are the sodium salts. ``water`` excludes acid and alcohol.
+    ``density_class`` states what fills the cup: bulk, liquid or paste, or count for ingredients counted by the piece.
     """
 
     name: str
@@ -46,20 +46,21 @@ class Ingredient:
     def mass_of_volume(self, volume: float) -> tuple[float, float, float]:
         """Mass in kg (low, typical, high) of ``volume`` m3, level.
 
-        Raises UnitError where no cup weight is known and RangeError below 0.
+        Raises UnitError where the weight of a cup is unknown and RangeError for a negative volume.
         """
         if self.kg_per_m3 is None:
             raise UnitError(f"a volume of {self.name}", "a mass: no weight of a cup is known")
         if not volume >= 0:
             raise RangeError("volume", volume, "0 or more")
-        return tuple(density * volume for density in self.kg_per_m3)
+        low, typical, high = self.kg_per_m3
+        return low * volume, typical * volume, high * volume
 
 
 def load(extra_rows: Iterable[Row] = ()) -> tuple[Ingredient, ...]:
-    """All ingredients of the engine, and those of a house: mappings with the columns of the engine's table.
+    """All ingredients of the engine and of a house. ``extra_rows`` have the columns of the engine's table.
 
-    A house's row takes the place of the engine's of that name. It needs name, kind, source and trust; blank fractions
-    are 0, blank cups mean that it must be weighed. Raises UnitError for a wrong column or word, RangeError for a
+    A house row replaces the engine's row of the same name. It needs name, kind, source and trust. Blank fractions are
+    0; an ingredient with blank cups must be weighed. Raises UnitError for a wrong column or word, RangeError for a
     number out of range or contents above 1.
     """
     extra = [_ingredient(row) for row in extra_rows]
@@ -81,7 +82,7 @@ def _ingredient(row: Row) -> Ingredient:
     return Ingredient(
         name=rows.text(row, "name"),
         kind=kind,
-        kg_per_m3=tuple(grams / 1000 / US_CUP for grams in cups) if cups else None,
+        kg_per_m3=(cups[0] / 1000 / US_CUP, cups[1] / 1000 / US_CUP, cups[2] / 1000 / US_CUP) if cups else None,
         pack_state=rows.text(row, "pack_state"),
         water=contents["water"],
         salt=contents["salt"],
@@ -89,7 +90,7 @@ def _ingredient(row: Row) -> Ingredient:
         sodium=rows.number(row, "sodium_mg_per_100g", 0, 100000, 0.0) * 1e-5,
         nitrite=contents["nitrite"],
         nitrate=contents["nitrate"],
-        piece_mass=tuple(grams / 1000 for grams in pieces) if pieces else None,
+        piece_mass=(pieces[0] / 1000, pieces[1] / 1000, pieces[2] / 1000) if pieces else None,
         allergens=rows.words(row, "allergen", ALLERGENS),
         source=source,
         trust=trust,
@@ -99,7 +100,7 @@ def _ingredient(row: Row) -> Ingredient:
 
 
 def _contents(row: Row, kind: str) -> dict[str, float]:
-    """Fractions by name. Only curing salt holds nitrite or nitrate: what guards its dose goes by its kind."""
+    """Fractions by name. Only the kind curing salt may hold nitrite or nitrate, because the dose checks go by kind."""
     name = rows.text(row, "name")
     contents = {part: rows.number(row, part, 0, 1, 0.0) for part in _CONTENTS}
     total = sum(contents.values())
@@ -114,7 +115,7 @@ def _contents(row: Row, kind: str) -> dict[str, float]:
 
 
 def _rising(row: Row, column: str, cells: list[str], highest: float) -> list[float]:
-    """Low, typical and high in grams, or nothing where all cells are empty."""
+    """Low, typical and high in grams; empty where all cells are empty."""
     if not any(cells):
         return []
     if len(cells) != 3:

@@ -1,4 +1,4 @@
-"""Other names of foods and ingredients, and the search for the name that a page may write."""
+"""Other names of foods and ingredients, and the search for the name that a page may use."""
 
 from __future__ import annotations
 
@@ -9,13 +9,13 @@ from functools import lru_cache
 from handbook.base import csv_rows as rows
 from handbook.catalogue.tables import Tables
 
-#: What an other name may stand for.
+#: Kinds of record that an other name may stand for.
 KINDS = ("food", "ingredient")
 
 
 @dataclass(frozen=True, kw_only=True)
 class OtherName:
-    """One name as cooks say it, and one name of the handbook that it may mean."""
+    """A cook's name and a name of the handbook that it may mean."""
 
     name: str
     means: str
@@ -24,7 +24,7 @@ class OtherName:
 
 @dataclass(frozen=True, kw_only=True)
 class FoundName:
-    """A name of the handbook that was searched for. ``said_as`` are its other names that hold the words."""
+    """A search result: a name of the handbook. ``said_as`` are its other names that contain the words."""
 
     name: str
     kind: str
@@ -34,7 +34,7 @@ class FoundName:
 
 @lru_cache
 def other_names() -> tuple[OtherName, ...]:
-    """Every other name of the engine's table. A name with several rows may mean any of them."""
+    """All other names of the engine's table. A name with several rows may mean any of them."""
     return tuple(
         OtherName(name=rows.text(row, "name"), means=rows.text(row, "means"), kind=rows.word(row, "kind", KINDS))
         for row in rows.read_table("other_names.csv")
@@ -42,7 +42,7 @@ def other_names() -> tuple[OtherName, ...]:
 
 
 def find_names(words: Iterable[str], tables: Tables) -> tuple[FoundName, ...]:
-    """The foods and ingredients whose name, kind or other name holds every one of ``words``; all without words.
+    """The foods and ingredients whose name, kind or other name contains all ``words``. Without words: all of them.
 
     >>> from handbook.catalogue.tables import engine_tables
     >>> [(each.name, each.said_as) for each in find_names(["black", "cod"], engine_tables())]
@@ -72,7 +72,7 @@ def _holds(text: str, wanted: list[tuple[str, ...]]) -> bool:
 
 
 def _spellings(word: str) -> tuple[str, ...]:
-    """The word, and the singular that it may be the plural of: the tables name one piece."""
+    """The word and its possible singulars, because the tables use the singular."""
     word = word.casefold()
     singulars = [word.removesuffix(ending) + last for ending, last in _PLURALS if word.endswith(ending)]
     return (word, *(each for each in singulars if len(each) > 2))

@@ -1,4 +1,4 @@
-"""The foods and ingredients that one handbook may use: the engine's own and those that a house adds."""
+"""The foods and ingredients of one handbook: the engine's and those that its house adds."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ class Tables:
 
     @property
     def salts(self) -> tuple[Ingredient, ...]:
-        """Every crystal type of salt with a known weight of its cup."""
+        """All crystal types of salt whose weight per cup is known."""
         return tuple(each for each in self.ingredients.values() if each.kind == "salt" and each.kg_per_m3)
 
 

@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import overload
 
 import numpy as np
 
+from handbook.base.arrays import Floats
 from handbook.base.errors import RangeError
 
 PARTS = ("water", "protein", "fat", "carbohydrate", "ash")
-LOWEST, HIGHEST = 268.15, 423.15  # below, no food is still unfrozen
+LOWEST, HIGHEST = 268.15, 423.15  # K; below, all food is frozen
 
 # value = a + b t + c t^2 with t in degrees Celsius; one row per part, in the order of PARTS.
 # [choi-okos-1986], component equations, -40 to 150 degC. Water's specific heat is the branch above 0 degC with
@@ -46,10 +48,10 @@ _ALL = np.concatenate((DENSITY, SPECIFIC_HEAT, CONDUCTIVITY)).T
 
 @dataclass(frozen=True)
 class Composition:
-    """Mass fractions of one food, 0..1; salt counts as ash, sugar and fibre as carbohydrate.
+    """Mass fractions of one food, 0 to 1. Salt counts as ash, sugar and fibre as carbohydrate.
 
-    Raises RangeError when a part is negative, there is no water, or the sum is outside 0.95..1.05 (food tables
-    seldom sum to exactly 1; ``fractions`` does).
+    Raises RangeError for a part outside 0 to 1, less than 5 % of water, or a sum outside 0.95 to 1.05. Food tables
+    rarely sum to exactly 1; ``fractions`` does.
     """
 
     water: float
@@ -58,7 +60,7 @@ class Composition:
     carbohydrate: float = 0.0
     ash: float = 0.0
 
-    def __post_init__(self):
+    def __post_init__(self) -> None:
         for part in PARTS:
             if not 0.0 <= getattr(self, part) <= 1.0:
                 raise RangeError(part, getattr(self, part), "a mass fraction, 0 to 1")
@@ -70,51 +72,129 @@ class Composition:
     @property
     def total(self) -> float:
         """Sum of the parts as written."""
-        return sum(getattr(self, part) for part in PARTS)
+        return self.water + self.protein + self.fat + self.carbohydrate + self.ash
 
     @property
-    def fractions(self) -> np.ndarray:
+    def fractions(self) -> Floats:
         """Shape (5,), in the order of PARTS, scaled to sum to 1."""
         return np.array([getattr(self, part) for part in PARTS]) / self.total
 
 
-def density(composition: Composition, temperature):
-    """Density in kg/m3 of the food without pores: 1 / sum(x_i / rho_i).
+@overload
+def density(composition: Composition, temperature: float) -> float: ...
+@overload
+def density(composition: Composition, temperature: Floats) -> Floats: ...
+def density(composition: Composition, temperature: float | Floats) -> float | Floats:
+    """Density of an unfrozen food without pores.
 
-    ``temperature`` in K, scalar or array, 268.15 to 423.15 with the water not frozen (RangeError outside).
-    Valid within about 2 % for foods without air. Source: [choi-okos-1986].
+        1 / rho = sum(x_i / rho_i),  rho_i = a_i + b_i t + c_i t^2
 
+    Parameters
+    ----------
+    composition : Composition [-]
+        Mass fractions of the food's parts.
+    temperature : float or array, any shape [K]
+        268.15 to 423.15.
+
+    Returns
+    -------
+    float or array, shape of ``temperature`` [kg/m3]
+
+    Raises
+    ------
+    RangeError
+        A temperature lies outside the range.
+
+    Notes
+    -----
+    Source: [choi-okos-1986], component equations. Valid within about 2 % for foods without air.
+
+    Examples
+    --------
     >>> round(float(density(Composition(0.6489, 0.2042, 0.1342, 0.0, 0.0113), 278.15)))
     1046
     """
     check_temperature(temperature)
     powers = _powers(np.asarray(temperature, dtype=float))
-    return 1.0 / (composition.fractions / (powers @ DENSITY.T)).sum(-1)
+    found: Floats = 1.0 / (composition.fractions / (powers @ DENSITY.T)).sum(-1)
+    return found
 
 
-def mixture(fractions: np.ndarray, temperature: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    """Density, specific heat and parallel conductivity, each (n,), of ``fractions`` (n, 5) at ``temperature`` (n,).
+def mixture(fractions: Floats, temperature: Floats) -> tuple[Floats, Floats, Floats]:
+    """Density, specific heat and thermal conductivity of foods, without range checks.
 
-    Specific heat: sum(x_i c_i), within about 3 %. Conductivity: sum(v_i k_i) with v_i = volume fractions, the upper bound;
-    muscle lies near it: carry about -15 % to +5 %. Source as for ``density``. No checks: the caller keeps its range.
+        1 / rho = sum(x_i / rho_i)
+        c = sum(x_i c_i)
+        k = sum(v_i k_i),  v_i = rho x_i / rho_i
+
+    Parameters
+    ----------
+    fractions : array, shape (n, 5) [-]
+        Mass fractions of water, protein, fat, carbohydrate and ash; each row sums to 1.
+    temperature : array, shape (n,) [K]
+        268.15 to 423.15; the caller checks it.
+
+    Returns
+    -------
+    density, specific_heat, conductivity : arrays, shape (n,) [kg/m3], [J/(kg K)], [W/(m K)]
+
+    Notes
+    -----
+    Source: [choi-okos-1986], component equations. Valid for unfrozen food within about 2 % (density) and 3 % (specific
+    heat). The parallel model of conductivity is an upper bound; muscle lies close to it, -15 % to +5 %.
+
+    Examples
+    --------
+    >>> chicken = Composition(0.75, 0.21, 0.03, 0.0, 0.01)
+    >>> [round(float(each[0]), 2) for each in mixture(chicken.fractions[None], np.array([293.15]))]
+    [1053.52, 3630.76, 0.52]
     """
     each = _powers(temperature) @ _ALL
     volumes = fractions / each[:, :5]
     specific_volume = volumes.sum(-1)
-    heat = (fractions * each[:, 5:10]).sum(-1)
-    conducted = (volumes * each[:, 10:]).sum(-1) / specific_volume
-    return 1.0 / specific_volume, heat, conducted
+    specific_heat = (fractions * each[:, 5:10]).sum(-1)
+    conductivity = (volumes * each[:, 10:]).sum(-1) / specific_volume
+    return 1.0 / specific_volume, specific_heat, conductivity
 
 
-def check_temperature(temperature, name: str = "temperature") -> None:
-    """Raise RangeError unless every value lies where the property equations hold for unfrozen food."""
+def check_temperature(temperature: float | Floats, name: str = "temperature") -> None:
+    """Check that the property equations hold at every temperature.
+
+    No equation: a range check, 268.15 K <= T <= 423.15 K.
+
+    Parameters
+    ----------
+    temperature : float or array, any shape [K]
+    name : str
+        Name of the quantity in the error text.
+
+    Returns
+    -------
+    None
+
+    Raises
+    ------
+    RangeError
+        A temperature lies outside the range.
+
+    Notes
+    -----
+    Source: [choi-okos-1986], valid up to 150 degC. At the lower limit, -5 degC, all food is frozen.
+
+    Examples
+    --------
+    >>> check_temperature(293.15)
+    >>> check_temperature(250.0, "core temperature")
+    Traceback (most recent call last):
+    handbook.base.errors.RangeError: core temperature: read 250; allowed: 268.15 to 423.15 K (unfrozen food)
+    """
     values = np.asarray(temperature, dtype=float)
     for value in (values.min(), values.max()):
         if not LOWEST <= value <= HIGHEST:
             raise RangeError(name, float(value), f"{LOWEST} to {HIGHEST} K (unfrozen food)")
 
 
-def _powers(temperature: np.ndarray) -> np.ndarray:
+def _powers(temperature: Floats) -> Floats:
     celsius = temperature - 273.15
     powers = np.ones((*np.shape(celsius), 3))
     powers[..., 1] = celsius

@@ -1,0 +1,1 @@
+"""Tables of the engine: foods, ingredients, limits, coefficients and their sources."""

@@ -1,1 +1,1 @@
-"""The records of a method page and of the house file, and how they are read."""
+"""Records of method pages and of the house file, and their readers."""

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from typing import Any
 
 from handbook.base.errors import UnitError
-from handbook.base.forms import Form
+from handbook.base.forms import Form, Reading
 from handbook.base.units import Quantity, parse_quantity
+from handbook.base.yaml_text import Text
 
 BASES = ("food", "water", "all", "water phase")
 _SHARE = re.compile(r"(?P<number>.+?%)\s+of\s+(?P<base>[a-z ]+)")
@@ -16,7 +18,7 @@ _PIECES = re.compile(r"(?P<number>\d{1,4}) (?:pieces|piece|leaves|leaf)")
 
 @dataclass(frozen=True, kw_only=True)
 class Share:
-    """A fraction of a stated base: ``food`` (green weight), ``water``, ``all`` (food and brine), ``water phase``."""
+    """A fraction of a stated base: food (green weight), water, all (food and brine) or water phase."""
 
     fraction: float
     base: str
@@ -25,7 +27,7 @@ class Share:
 
 @dataclass(frozen=True, kw_only=True)
 class PieceCount:
-    """A number of whole pieces, for ingredients that are counted."""
+    """A number of whole pieces of an ingredient."""
 
     count: int
     text: str
@@ -33,7 +35,7 @@ class PieceCount:
 
 @dataclass(frozen=True, kw_only=True)
 class Packed:
-    """A household volume with the way it is filled: ``packed`` or ``loose``, or nothing said."""
+    """A household volume. ``filling`` is packed, loose or empty."""
 
     quantity: Quantity
     filling: str
@@ -42,7 +44,7 @@ class Packed:
 
 @dataclass(frozen=True, kw_only=True)
 class ToTarget:
-    """As much as reaches the block's target_salt."""
+    """The mass that reaches the salting's target_salt."""
 
     text: str = "to target"
 
@@ -52,7 +54,7 @@ Amount = Quantity | Packed | PieceCount | Share | ToTarget
 
 @dataclass(frozen=True, kw_only=True)
 class ShareForm(Form):
-    """``2.5 % of food`` with one of ``bases``, above 0 and up to ``high``."""
+    """A share such as ``2.5 % of food``, of one of ``bases``, above 0 and up to ``high``."""
 
     bases: tuple[str, ...]
     high: float = 1.0
@@ -62,13 +64,13 @@ class ShareForm(Form):
         bases = ", ".join(self.bases)
         return f'a share above 0 and up to {self.high:.0%}, such as "2.5 % of {self.bases[0]}" (of {bases})'
 
-    def read_text(self, node, key, reading):
+    def read_text(self, node: Text, key: str, reading: Reading) -> Any:
         share = _share(node.value)
         if share and share.base in self.bases and 0 < share.fraction <= self.high:
             return share
         return self._fault(node, key, reading)
 
-    def schema(self):
+    def schema(self) -> dict[str, Any]:
         return {"type": "string", "pattern": f"^[0-9].*% of ({'|'.join(self.bases)})$"}
 
 
@@ -80,7 +82,7 @@ class AmountForm(Form):
         'pieces ("4 leaves") or "to target"'
     )
 
-    def read_text(self, node, key, reading):
+    def read_text(self, node: Text, key: str, reading: Reading) -> Any:
         text = " ".join(node.value.split())
         if text == "to target":
             return ToTarget()

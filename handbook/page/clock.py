@@ -1,7 +1,7 @@
-"""A schedule on the kitchen's clock: when each step begins and ends, which hands are needed in the night.
+"""A schedule by the clock: start and end of each step, and the steps that need somebody in the night.
 
-Times are the wall clock of one kitchen, without a time zone: a change of the clocks in between is for the cook to
-count. Every time is rounded to the minute, from the first step on, so that neighbouring steps still touch.
+Times are the local time of one kitchen, without a time zone; the cook allows for a change of the clocks. All times are
+rounded to the minute, counted from the first step, so that consecutive steps still touch.
 """
 
 from __future__ import annotations
@@ -18,15 +18,15 @@ from handbook.page.schedule import Schedule, ScheduledStep
 NIGHT = (time(22, 0), time(6, 0))  # common practice, no source
 WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
-FARTHEST = 2 * 1440  # minutes either way in which another time is looked for
-ROUND_STEP = 15  # minutes: a time moved by quarters of an hour is looked for first
+FARTHEST = 2 * 1440  # minutes in either direction within which another time is searched
+ROUND_STEP = 15  # minutes: shifts by quarters of an hour are tried first
 _MOMENT = re.compile(r"(\d{4})-(\d{2})-(\d{2})[ T](\d{1,2}):(\d{2})")
-_NIGHT = re.compile(r"(\d{1,2}):(\d{2})\s*(?:-|–|to)\s*(\d{1,2}):(\d{2})")
+_TIMES = re.compile(r"(\d{1,2}):(\d{2})\s*(?:-|–|to)\s*(\d{1,2}):(\d{2})")
 
 
 @dataclass(frozen=True, kw_only=True)
 class Reminder:
-    """One repeated action inside a step, such as basting: when, what, and whether it falls in the night."""
+    """One repetition of an action inside a step, such as basting."""
 
     at: datetime
     do: str
@@ -37,8 +37,8 @@ class Reminder:
 class ClockStep:
     """One step on the clock at its typical time.
 
-    ``night`` is "hands-on" where hands are at work in the night, "begins" where a waiting step has to be set going
-    in the night, else "".
+    ``night`` is "hands-on" for a hands-on step in the night, "begins" for a waiting step that starts in the night,
+    else empty.
     """
 
     timed: ScheduledStep
@@ -50,9 +50,10 @@ class ClockStep:
 
 @dataclass(frozen=True, kw_only=True)
 class ClockPlan:
-    """All steps on the clock. ``finish_low`` and ``finish_high``: its end if every step is shortest or longest.
+    """All steps on the clock.
 
-    ``start_early`` is the start that still ends in time if every step takes its longest.
+    ``finish_low`` and ``finish_high`` are the finish if all steps are shortest or longest. ``start_early`` is the start
+    that still finishes in time if all steps are longest.
     """
 
     steps: tuple[ClockStep, ...]
@@ -64,7 +65,7 @@ class ClockPlan:
 
     @property
     def night_steps(self) -> tuple[ClockStep, ...]:
-        """Steps that want somebody up in the night."""
+        """Steps that need somebody in the night."""
         return tuple(each for each in self.steps if each.night or any(one.in_night for one in each.reminders))
 
 
@@ -74,12 +75,12 @@ def clock_plan(
     finish: datetime | None = None,
     night: tuple[time, time] = NIGHT,
 ) -> ClockPlan:
-    """The steps of ``schedule`` by the clock, from a start or back from a finish; exactly one of them.
+    """The steps of ``schedule`` by the clock, forward from a start or back from a finish. Exactly one of them is given.
 
     Parameters
     ----------
     start, finish : naive datetimes; seconds are dropped
-    night : first and last minute in which nobody should have to be up; may span midnight; equal ends mean no night
+    night : first minute and end of the night; may span midnight; equal ends mean no night
 
     Raises
     ------
@@ -113,10 +114,10 @@ def clock_plan(
 def nearest_shift(
     plan: ClockPlan, night: tuple[time, time], hands_on_only: bool, earliest: datetime | None
 ) -> int | None:
-    """Minutes by which to move ``plan`` so that nobody is up in the night, or None within two days either way.
+    """Minutes by which to move ``plan`` so that no step needs somebody in the night; None if two days do not suffice.
 
-    Quarters of an hour are tried before single minutes, the nearest first, of two the later. With ``hands_on_only`` only
-    hands-on steps are kept out of the night. The moved plan begins no sooner than ``earliest``.
+    Quarters of an hour are tried before single minutes, the nearest first, and the later of two equally near. With
+    ``hands_on_only`` only hands-on steps are kept out of the night. The moved plan starts at ``earliest`` or later.
     """
     for step in (ROUND_STEP, 1):
         for far in range(0, FARTHEST + 1, step):
@@ -133,35 +134,35 @@ def night_advice(
     earliest: datetime | None = None,
     words: Callable[[datetime], str] | None = None,
 ) -> str:
-    """Who is up in the night, and the nearest time to serve or to start that spares it, or that there is none.
+    """Sentence on work in the night, with the nearest time to serve or start that avoids it, if there is one.
 
-    ``earliest`` keeps a suggested start out of the past where the planned one is not past itself; ``words`` writes a
-    moment. The page's planner says the same (site_build/theme/assets/planner.js); a test compares them.
+    ``earliest`` keeps a suggested start out of the past, unless the planned start is already past. ``words`` formats a
+    moment. The page's planner gives the same sentence (site_build/theme/assets/planner.js); a test compares them.
     """
     if not plan.night_steps:
         return "Nobody has to be up in the night."
-    words = words or format_moment
+    in_words = words or format_moment
     earliest = None if earliest is None or plan.start < earliest else earliest
-    said = f"Somebody is up in the night for step {_numbers(plan.night_steps)}."
+    finding = f"Somebody is up in the night for step {_numbers(plan.night_steps)}."
 
     def moved(shift: int) -> str:
         at = (plan.finish if is_finish else plan.start) + timedelta(minutes=shift)
-        return f"{'served' if is_finish else 'start'} {words(at)}"
+        return f"{'served' if is_finish else 'start'} {in_words(at)}"
 
     shift = nearest_shift(plan, night, False, earliest)
     if shift is not None:
-        return f"{said} The nearest time that spares the night: {moved(shift)}."
+        return f"{finding} The nearest time that spares the night: {moved(shift)}."
     shift = nearest_shift(plan, night, True, earliest)
     if shift is None:
-        return f"{said} No time within two days either way keeps the hands-on steps out of the night."
-    none = f"{said} No time within two days either way spares the night"
+        return f"{finding} No time within two days either way keeps the hands-on steps out of the night."
+    none = f"{finding} No time within two days either way spares the night"
     if shift == 0:
         return f"{none}; no hands-on step falls in it."
     return f"{none}; the nearest with no hands-on step in it: {moved(shift)}."
 
 
 def format_moment(moment: datetime) -> str:
-    """``Sat 21 Nov 18:00``, in the handbook's language whatever the machine's."""
+    """``Sat 21 Nov 18:00``, in English whatever the machine's locale."""
     return f"{WEEKDAYS[moment.weekday()][:3]} {moment.day} {MONTHS[moment.month - 1]} {moment:%H:%M}"
 
 
@@ -173,14 +174,18 @@ def parse_moment(text: str) -> datetime:
     >>> parse_moment("2026-11-21 18:00")
     datetime.datetime(2026, 11, 21, 18, 0)
     """
+    allowed = "a day and a time, such as 2026-11-21 18:00, in the years 1970 to 2099"
     match = _MOMENT.fullmatch(" ".join(text.split()))
+    if match is None:
+        raise UnitError(text, allowed)
+    year, month, day, hour, minute = (int(part) for part in match.groups())
     try:
-        moment = datetime(*(int(part) for part in match.groups()))
-        if not FIRST <= moment.date() <= LAST:
-            raise ValueError(moment)
-        return moment
-    except (AttributeError, ValueError):
-        raise UnitError(text, "a day and a time, such as 2026-11-21 18:00, in the years 1970 to 2099") from None
+        moment = datetime(year, month, day, hour, minute)
+    except ValueError:
+        raise UnitError(text, allowed) from None
+    if not FIRST <= moment.date() <= LAST:
+        raise UnitError(text, allowed)
+    return moment
 
 
 def parse_night(text: str) -> tuple[time, time]:
@@ -191,16 +196,30 @@ def parse_night(text: str) -> tuple[time, time]:
     >>> parse_night("23:00-05:30")
     (datetime.time(23, 0), datetime.time(5, 30))
     """
-    match = _NIGHT.fullmatch(text.strip())
+    found = two_times(text)
+    if found is None:
+        raise UnitError(text, "two times of day, such as 22:00-06:00")
+    return found
+
+
+def two_times(text: str) -> tuple[time, time] | None:
+    """Two times of day written as ``22:00-06:00``, or None for any other text.
+
+    >>> two_times("7:00 to 19:30"), two_times("25:00-26:00")
+    ((datetime.time(7, 0), datetime.time(19, 30)), None)
+    """
+    match = _TIMES.fullmatch(text.strip())
+    if match is None:
+        return None
+    first, first_minute, last, last_minute = (int(part) for part in match.groups())
     try:
-        numbers = [int(part) for part in match.groups()]
-        return time(*numbers[:2]), time(*numbers[2:])
-    except (AttributeError, ValueError):
-        raise UnitError(text, "two times of day, such as 22:00-06:00") from None
+        return time(first, first_minute), time(last, last_minute)
+    except ValueError:
+        return None
 
 
 def following(day: date, weekday: int, hour: int, minute: int, after: timedelta = timedelta()) -> datetime:
-    """The first ``weekday`` (Monday = 0) at that time which is at least ``after`` past the beginning of ``day``."""
+    """The first ``weekday`` (Monday = 0) at the given time that is at least ``after`` past the start of ``day``."""
     earliest = datetime.combine(day, time()) + after
     moment = datetime.combine(earliest.date(), time(hour, minute))
     moment += timedelta(days=(weekday - moment.weekday()) % 7)
@@ -208,21 +227,21 @@ def following(day: date, weekday: int, hour: int, minute: int, after: timedelta 
 
 
 def is_night(moment: datetime, night: tuple[time, time] = NIGHT) -> bool:
-    """Whether a moment lies in the night: its first minute belongs to it, its last does not."""
+    """Whether a moment lies in the night, from its start up to but not including its end."""
     first, last = night
     at = moment.time()
     return first <= at < last if first <= last else at >= first or at < last
 
 
 def touches_night(start: datetime, end: datetime, night: tuple[time, time] = NIGHT) -> bool:
-    """Whether any part of a span lies in the night; a span without length counts as its moment."""
+    """Whether any part of a span lies in the night. A span of no length counts as a moment."""
     if night[0] == night[1]:
         return False
     if is_night(start, night):
         return True
-    falls = datetime.combine(start.date(), night[0])
-    falls += timedelta(days=1) if falls < start else timedelta()
-    return falls < end
+    nightfall = datetime.combine(start.date(), night[0])
+    nightfall += timedelta(days=1) if nightfall < start else timedelta()
+    return nightfall < end
 
 
 def _clock_step(timed: ScheduledStep, begin: datetime, night: tuple[time, time]) -> ClockStep:
@@ -231,6 +250,7 @@ def _clock_step(timed: ScheduledStep, begin: datetime, night: tuple[time, time])
     reminders = tuple(
         Reminder(at=at, do=repeat.do, in_night=is_night(at, night))
         for at in (begin + _minutes(timed.start.typical + offset) for offset in timed.repeats)
+        if repeat is not None
     )
     if timed.step.hands_on:
         word = "hands-on" if touches_night(start, end, night) else ""
@@ -239,16 +259,18 @@ def _clock_step(timed: ScheduledStep, begin: datetime, night: tuple[time, time])
     return ClockStep(timed=timed, start=start, end=end, reminders=reminders, night=word)
 
 
-def _spares_night(plan: ClockPlan, by: timedelta, night, hands_on_only: bool, earliest: datetime | None) -> bool:
+def _spares_night(
+    plan: ClockPlan, by: timedelta, night: tuple[time, time], hands_on_only: bool, earliest: datetime | None
+) -> bool:
     try:
         if earliest is not None and plan.start + by < earliest:
             return False
-        return not any(_is_up(each, by, night, hands_on_only) for each in plan.steps)
+        return not any(_needs_somebody(each, by, night, hands_on_only) for each in plan.steps)
     except OverflowError:
         return False
 
 
-def _is_up(each: ClockStep, by: timedelta, night: tuple[time, time], hands_on_only: bool) -> bool:
+def _needs_somebody(each: ClockStep, by: timedelta, night: tuple[time, time], hands_on_only: bool) -> bool:
     if each.timed.step.hands_on and touches_night(each.start + by, each.end + by, night):
         return True
     if hands_on_only:

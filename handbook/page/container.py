@@ -1,4 +1,4 @@
-"""Brine and pieces in a vessel: how much covers, how high it stands, whether it runs over."""
+"""Brine and pieces in a container: volume to cover, level, overflow."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ COVER = 0.01  # m of brine wanted above the topmost piece (common practice, no s
 
 @dataclass(frozen=True, kw_only=True)
 class VesselFill:
-    """One batch in one container. Volumes in m3, heights in m from the inner floor."""
+    """One batch in one container. Volumes in m3, heights in m above the inner floor."""
 
     container: Container
     brine_to_cover: float
@@ -22,23 +22,23 @@ class VesselFill:
 
     @property
     def covers(self) -> bool:
-        """Whether the brine made stands over the pieces."""
+        """Whether the brine covers the pieces."""
         return self.brine_made >= self.brine_to_cover
 
     @property
     def overflows(self) -> bool:
-        """Whether brine or pieces come into the free rim or over the edge."""
+        """Whether brine or pieces reach the free rim."""
         return max(self.level_after, self.bed_height) * self.container.area > self.container.volume
 
 
 def fill(container: Container, food_volume: float, brine_volume: float) -> VesselFill:
-    """``food_volume`` and ``brine_volume`` in m3 in ``container``.
+    """Fill ``container`` with ``food_volume`` and ``brine_volume`` in m3.
 
     bed = V_f / (phi A);  cover = A (bed + 1 cm) - V_f;  level = (V_f + V_b) / A
 
     Notes
     -----
-    Source: geometry; phi = 0.60 and the 1 cm are common practice, no source. Pieces are held under.
+    Source: geometry; phi = 0.60 and the 1 cm are common practice, no source. Pieces are held under the brine.
     """
     area = container.area
     bed = food_volume / PACKING_FRACTION / area
@@ -55,7 +55,7 @@ def fill(container: Container, food_volume: float, brine_volume: float) -> Vesse
 def choose(
     containers: tuple[Container, ...], named: str | None, food_volume: float, brine_volume: float
 ) -> VesselFill | None:
-    """The named container, else the smallest that holds the batch, else the largest (which then runs over)."""
+    """The named container, else the smallest that holds the batch, else the largest, which then overflows."""
     if named is not None:
         containers = tuple(each for each in containers if each.name == named)
     fills = sorted(

@@ -1,31 +1,31 @@
-"""What a kitchen has to work with on a day: chambers, stores, places to work, people and their hours, pack sizes.
+"""Resources of a kitchen for day plans: chambers, stores, places to work, people and their hours, pack sizes.
 
-Read from ``planning`` in the house file. A chamber (smoker, oven) holds one load at a time, because its heat was judged
-for one load alone; a store (fridge, freezer) is filled by volume; every other place is counted.
+Read from ``planning`` in the house file. A chamber (smoker, oven) holds one load at a time, because its heat is computed
+for one load alone. A store (fridge, freezer) is filled by volume. Other places are counted.
 """
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass
 from datetime import time
+from typing import Any
 
 from handbook.base.forms import Choice, Count, Field, Form, ListOf, Measure, Reading, Record, Words
 from handbook.base.units import Quantity, kelvin
-from handbook.page.clock import WEEKDAYS
+from handbook.base.yaml_text import Text
+from handbook.page.clock import WEEKDAYS, two_times
 from handbook.page.method import PLACES
 
 CHAMBERS = ("smoker", "oven")
 STORES = ("fridge", "freezer")
 _DAYS = tuple(each[:3] for each in WEEKDAYS)
-_HOURS = re.compile(r"(\d{1,2}):(\d{2})\s*(?:-|–|to)\s*(\d{1,2}):(\d{2})")
 
 
 @dataclass(frozen=True, kw_only=True)
 class Equipment:
-    """One line of equipment. ``holds`` is the food that a chamber's racks take, ``room`` the volume of a store.
+    """One line of equipment. ``holds`` is the food that a chamber's racks hold, ``room`` the volume of a store.
 
-    ``reaches`` are the chamber temperatures that it can keep, None where the house states none: any.
+    ``reaches`` is the range of chamber temperatures that it can keep; None means any.
     """
 
     name: str
@@ -37,7 +37,7 @@ class Equipment:
     line: int
 
     def can_keep(self, chamber: Quantity | None) -> bool:
-        """Whether the wanted chamber temperature lies in what it reaches."""
+        """Whether it can keep the chamber temperature of a step."""
         if chamber is None or self.reaches is None:
             return True
         return self.reaches.low - 1e-6 <= chamber.low and chamber.high <= self.reaches.high + 1e-6
@@ -45,7 +45,7 @@ class Equipment:
 
 @dataclass(frozen=True)
 class WeekHours:
-    """Hours on one weekday (Monday = 0); an end at or before the start is on the next day."""
+    """Hours on one weekday (Monday = 0). An end at or before the start is on the next day."""
 
     weekday: int
     start: time
@@ -54,7 +54,7 @@ class WeekHours:
 
 @dataclass(frozen=True, kw_only=True)
 class Person:
-    """Somebody who works here, and the usual hours of a week."""
+    """A person who works here, with the usual hours of a week."""
 
     name: str
     hours: tuple[WeekHours, ...]
@@ -63,7 +63,7 @@ class Person:
 
 @dataclass(frozen=True, kw_only=True)
 class Pack:
-    """The size in which one item is bought: mass in kg or volume in m3."""
+    """The pack size in which an item is bought, by mass or volume."""
 
     item: str
     size: Quantity
@@ -72,7 +72,7 @@ class Pack:
 
 @dataclass(frozen=True, kw_only=True)
 class Planning:
-    """Everything that a day plan needs to know of a kitchen. ``room_per_kg``: m3 of store for 1 kg of food on racks."""
+    """Resources of a kitchen for day plans. ``room_per_kg`` is the volume of store that 1 kg of food on racks takes."""
 
     equipment: tuple[Equipment, ...]
     room_per_kg: Quantity
@@ -81,11 +81,11 @@ class Planning:
     line: int
 
     def at(self, place: str) -> tuple[Equipment, ...]:
-        """The equipment that stands at a place."""
+        """The equipment at a place."""
         return tuple(each for each in self.equipment if each.place == place)
 
     def pack_of(self, item: str) -> Pack | None:
-        """How an item is bought, where the house says so."""
+        """The pack of an item; None where the house states none."""
         return next((each for each in self.packs if each.item == item), None)
 
 
@@ -94,7 +94,7 @@ class HoursForm(Form):
 
     allowed = 'a weekday and hours, such as "Sat 07:00-19:00"'
 
-    def read_text(self, node, key, reading):
+    def read_text(self, node: Text, key: str, reading: Reading) -> Any:
         day, _, rest = node.value.partition(" ")
         hours = parse_hours(rest)
         if day not in _DAYS or hours is None:
@@ -103,18 +103,13 @@ class HoursForm(Form):
 
 
 def parse_hours(text: str) -> tuple[time, time] | None:
-    """``07:00-19:00`` as two times of day, or None; equal ends are no hours.
+    """``07:00-19:00`` as two times of day. None for any other text or for equal ends.
 
     >>> parse_hours("07:00-19:00")
     (datetime.time(7, 0), datetime.time(19, 0))
     """
-    match = _HOURS.fullmatch(text.strip())
-    try:
-        numbers = [int(part) for part in match.groups()]
-        start, end = time(*numbers[:2]), time(*numbers[2:])
-    except (AttributeError, ValueError):
-        return None
-    return None if start == end else (start, end)
+    hours = two_times(text)
+    return None if hours is None or hours[0] == hours[1] else hours
 
 
 PLANNING_FORM = Record(
@@ -232,17 +227,17 @@ PLANNING_FORM = Record(
 
 
 def check_planning(planning: Planning, items: set[str], reading: Reading) -> None:
-    """Record what is wrong when the lines are seen together: names twice, sizes missing, items not known."""
+    """Record faults across the lines: duplicate names, missing sizes, unknown items."""
     for each in planning.equipment:
         _check_equipment(each, planning, reading)
     names = [each.name for each in planning.people]
-    for each in planning.people:
-        if names.count(each.name) > 1:
-            reading.fault(each.line, "planning.people.name", each.name, "each person's name once")
-    for each in planning.packs:
-        if each.item not in items:
+    for person in planning.people:
+        if names.count(person.name) > 1:
+            reading.fault(person.line, "planning.people.name", person.name, "each person's name once")
+    for pack in planning.packs:
+        if pack.item not in items:
             wanted = "an ingredient or a food of the handbook"
-            reading.fault(each.line, "planning.packs.item", each.item, wanted, reading.suggestion(each.item, items))
+            reading.fault(pack.line, "planning.packs.item", pack.item, wanted, reading.suggestion(pack.item, items))
 
 
 def _check_equipment(each: Equipment, planning: Planning, reading: Reading) -> None:

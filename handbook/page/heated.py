@@ -1,7 +1,7 @@
-"""Heated: which steps of a method heat the food, decided by temperatures before names of stages.
+"""The definition of a heating step, by temperatures first and by names of stages second.
 
-Model, rules, labels and pages ask here and nowhere else. Whether food is cooked through is a question of its core
-temperature: see handbook.safety_rules.state.
+Models, rules, labels and pages all use it. Whether food is cooked through depends on its core temperature: see
+handbook.safety.food_state.
 """
 
 from __future__ import annotations
@@ -9,7 +9,7 @@ from __future__ import annotations
 from handbook.base.units import kelvin
 from handbook.page.method import HEATING, Method, Step
 
-#: K: surroundings from here on heat the food through the range in which bacteria grow.
+#: K: surroundings at or above this heat the food through the range in which bacteria grow.
 HOT = kelvin(60)
 #: K: the hottest chamber that still counts as cold smoke, 90 °F [ontario-fish-smoking].
 COLD_SMOKE = kelvin(32.2)
@@ -22,8 +22,8 @@ def heats(step: Step, kind: str = "") -> bool:
 
     A step heats when its surroundings stay at or above HOT, or when it brings the core to a stated temperature above
     COLD_SMOKE. Where a page states neither, the stages smoke and cook count as heat, but the smoke of a ``kind``
-    "cold smoke" does not. A cooling, freezing or thawing step never heats, even where it states a core. Preparing
-    counts only with a core: its heat is otherwise that of a brine or a glaze.
+    "cold smoke" does not. A cooling, freezing or thawing step never heats, even where it states a core. A prepare step
+    heats only where it states a core; otherwise its temperature is that of a brine or a glaze.
     """
     if step.stage in _COLD_STAGES or (step.stage == "prepare" and step.core is None):
         return False
@@ -38,10 +38,10 @@ def heats(step: Step, kind: str = "") -> bool:
 
 
 def has_curve(step: Step) -> bool:
-    """Whether the heat model is asked about a step: it heats the food, or smokes it however cold."""
+    """Whether the heat model computes a step: it heats the food, or smokes it at any temperature."""
     return step.stage in HEATING or heats(step)
 
 
 def heating_numbers(method: Method) -> tuple[int, ...]:
-    """Numbers, from 1, of the steps that heat the food; empty for a method that leaves it raw."""
+    """Numbers, from 1, of the steps that heat the food; empty for a method that does not heat it."""
     return tuple(number for number, step in enumerate(method.steps, 1) if heats(step, method.sheet.kind))

@@ -6,11 +6,12 @@ import re
 from dataclasses import dataclass
 from functools import lru_cache
 from math import pi
+from typing import Any
 
 from handbook.base.errors import PageError
 from handbook.base.forms import Choice, Date, Field, Form, ListOf, Measure, Name, Reading, Record, Words
 from handbook.base.units import MEASURES, Quantity, kelvin, parse_quantity
-from handbook.base.yaml_text import parse_yaml
+from handbook.base.yaml_text import Text, parse_yaml
 from handbook.page.equipment import PLANNING_FORM, Planning, check_planning
 from handbook.page.method import Vocabulary
 
@@ -33,6 +34,8 @@ class Container:
         """Inner base area in m2."""
         if self.diameter:
             return pi / 4 * self.diameter.low**2
+        if self.length is None or self.width is None:
+            raise ValueError(f"{self.name}: no inner size is stated")  # never in a house file that was read
         return self.length.low * self.width.low
 
     @property
@@ -96,7 +99,7 @@ class PriceForm(Form):
 
     allowed = 'a price, such as "3.20 per kg" or "0.90 per L"'
 
-    def read_text(self, node, key, reading):
+    def read_text(self, node: Text, key: str, reading: Reading) -> Any:
         match = re.fullmatch(r"(\d{1,6}(?:\.\d{1,4})?) per (kg|g|lb|L|mL)", node.value)
         if match is None:
             return self._fault(node, key, reading)
@@ -104,7 +107,7 @@ class PriceForm(Form):
         return float(match[1]) / unit.low, unit.dimension
 
 
-def _one(dimension: str, low: float, high: float, limits: str, **more) -> Measure:
+def _one(dimension: str, low: float, high: float, limits: str, **more: bool) -> Measure:
     return Measure(dimensions=(dimension,), low=low, high=high, limits=limits, **more)
 
 

@@ -1,4 +1,4 @@
-"""From an ingredient line as written to the ingredient meant, and the faults that only the tables can show."""
+"""Looks up the ingredient of a line, and checks ingredient lists against the tables."""
 
 from __future__ import annotations
 
@@ -6,21 +6,21 @@ from handbook.base.errors import PageError
 from handbook.catalogue.ingredients import Ingredient
 from handbook.catalogue.tables import Tables
 from handbook.page.amounts import Packed, PieceCount, Share, ToTarget
+from handbook.page.method import Glaze, Method, Salting
 from handbook.page.method import IngredientLine as Line
-from handbook.page.method import Method
 
-#: Ingredients whose cup weight depends on the filling: what a bare name by mass stands for.
+#: Last words of ingredients whose cup weight depends on the filling.
 FILLINGS = ("packed", "loose")
 
 
 def ingredient_names(tables: Tables) -> tuple[str, ...]:
-    """Every name a page may write: those of the tables, and the bare ones of which only the filled ones are there."""
+    """All names that a page may write: those of the tables, and those whose filling is stated with the amount."""
     bare = {name.rpartition(", ")[0] for name in tables.ingredients if name.endswith(FILLINGS)}
     return (*tables.ingredients, *sorted(bare - set(tables.ingredients)))
 
 
 def find_ingredient(line: Line, tables: Tables) -> Ingredient:
-    """The ingredient of a line; ``sugar, brown`` with ``2 cup, packed`` is the packed one."""
+    """The ingredient of a line. ``sugar, brown`` with ``2 cup, packed`` is the packed one. Raises KeyError."""
     filling = line.amount.filling if isinstance(line.amount, Packed) else ""
     for name in (f"{line.item}, {filling}", line.item, f"{line.item}, packed"):
         if name in tables.ingredients:
@@ -29,9 +29,10 @@ def find_ingredient(line: Line, tables: Tables) -> Ingredient:
 
 
 def check_lines(method: Method, tables: Tables) -> list[PageError]:
-    """Faults of the ingredient lists: a volume without a known weight, a filling not told, pieces of what has none."""
+    """Faults of the ingredient lists: volumes or pieces of unknown weight, fillings that are not stated."""
     faults = []
-    for mixture in (*method.saltings, *method.glazes):
+    mixtures: tuple[Salting | Glaze, ...] = (*method.saltings, *method.glazes)
+    for mixture in mixtures:
         block = "glaze" if mixture in method.glazes else "salting"
         has_water = any(
             find_ingredient(line, tables).name.startswith("water") and not _is_of_water(line)

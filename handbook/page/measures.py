@@ -1,7 +1,8 @@
-"""Rounding to what a cook can measure: the steps of a scale, and cups and spoons."""
+"""Rounding to the steps of a scale, and to cups and spoons."""
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -9,16 +10,16 @@ from handbook.base.units import kitchen_volume
 from handbook.catalogue.ingredients import Ingredient
 from handbook.page.house import House
 
-#: Parts of a cup that there is a measure for, with the sign of each.
+#: Fractions of a cup that have a measure, with the character of each.
 CUP_PARTS = {0: "", 1 / 4: "¼", 1 / 3: "⅓", 1 / 2: "½", 2 / 3: "⅔", 3 / 4: "¾"}
 _SIGNS = {1 / 8: "⅛"} | {part: sign for part, sign in CUP_PARTS.items() if sign}
 ONLY_WEIGHED = ("curing salt", "additive")
-GOOD_ENOUGH = 0.02  # a shorter measure is taken when it errs by no more than this
+GOOD_ENOUGH = 0.02  # relative error up to which fewer measures are preferred to a nearer result
 
 
 @dataclass(frozen=True, kw_only=True)
 class Weighed:
-    """A mass in kg on the steps of the house's scale, and the relative error that the rounding causes."""
+    """A mass in kg rounded to a step of the house's scale, and the relative error of the rounding."""
 
     mass: float
     error: float
@@ -26,7 +27,7 @@ class Weighed:
 
 @dataclass(frozen=True, kw_only=True)
 class Household:
-    """A mass in cups and spoons: the words, the error of rounding, and the spread of the filling itself."""
+    """A mass in cups and spoons: text, relative error of rounding, and relative spread of the filling."""
 
     text: str
     rounding_error: float
@@ -36,7 +37,7 @@ class Household:
 
 
 def weighed(mass: float, house: House) -> Weighed:
-    """``mass`` in kg rounded to the scale step that the house uses for it."""
+    """``mass`` in kg, rounded to the step of the scale that the house uses for it."""
     fine = mass < house.fine_scale_limit.low
     step = (house.fine_scale_step if fine else house.scale_step).low
     rounded = round(mass / step) * step
@@ -44,10 +45,10 @@ def weighed(mass: float, house: House) -> Weighed:
 
 
 def household(mass: float, ingredient: Ingredient, house: House) -> Household | None:
-    """``mass`` of an ingredient in the house's cups and spoons, or None where it must be weighed.
+    """``mass`` in kg of an ingredient in the house's cups and spoons, or None where it must be weighed.
 
-    Curing salts and additives are never given in spoons: a dose by volume is not safe. What passes the house's
-    tolerance is told apart: the rounding to a spoon, and the spread of how a cup is filled.
+    Curing salts and additives are never given in spoons, because a dose by volume is not safe. Rounding and filling are
+    compared with the house's tolerance separately.
     """
     if ingredient.kg_per_m3 is None or mass <= 0 or ingredient.kind in ONLY_WEIGHED:
         return None
@@ -66,14 +67,13 @@ def household(mass: float, ingredient: Ingredient, house: House) -> Household | 
 
 @lru_cache(maxsize=8192)
 def nearest_measure(volume: float, measures: str) -> tuple[str, float]:
-    """The cups and spoons nearest to ``volume`` m3, fewest of them within 2 %, and the relative error."""
+    """Cups and spoons for ``volume`` m3, and their relative error: the fewest within 2 %, else the nearest."""
     if volume < kitchen_volume("tsp", measures) / 16:
         return "less than ⅛ tsp", 0.0
 
-    def rank(candidate: tuple[int, int, float, str]) -> tuple:
+    def rank(candidate: tuple[int, int, float, str]) -> tuple[float, ...]:
         pieces, vessel, measured, _ = candidate
         error = round(abs(measured / volume - 1), 9)
-        # Near enough: fewest pieces, largest vessel. Else: nearest.
         return (0, pieces, vessel, error) if error <= GOOD_ENOUGH else (1, error, pieces, vessel)
 
     _, _, measured, text = min((*spoon_measures(measures), *_cup_measures(volume, measures)), key=rank)
@@ -82,7 +82,7 @@ def nearest_measure(volume: float, measures: str) -> tuple[str, float]:
 
 @lru_cache
 def spoon_measures(measures: str) -> tuple[tuple[int, int, float, str], ...]:
-    """Every measure in spoons: (number of pieces, vessel: 1 tablespoon, 2 teaspoon, volume in m3, words)."""
+    """All measures in spoons: (number of pieces, vessel: 1 tablespoon or 2 teaspoon, volume in m3, text)."""
     tsp, tbsp = (kitchen_volume(name, measures) for name in ("tsp", "tbsp"))
     found = [
         (1, 2, part / 8 * tsp, f"{_words(part / 8)} tsp" if part / 8 in _SIGNS else f"{part} × ⅛ tsp")
@@ -96,8 +96,8 @@ def spoon_measures(measures: str) -> tuple[tuple[int, int, float, str], ...]:
     return tuple(found)
 
 
-def _cup_measures(volume: float, measures: str):
-    """The measures in cups near ``volume``, up to three tablespoons beside them; the vessel is 0."""
+def _cup_measures(volume: float, measures: str) -> Iterator[tuple[int, int, float, str]]:
+    """The measures near ``volume`` in cups and up to three tablespoons. The vessel is 0."""
     tbsp, cup = (kitchen_volume(name, measures) for name in ("tbsp", "cup"))
     near = int(volume / cup)
     for whole in range(max(near - 1, 0), near + 2):

@@ -220,7 +220,7 @@ class Vocabulary:
 _COLD, _HOT = kelvin(-60), kelvin(400)
 
 
-def _temperature(low: float = _COLD, high: float = _HOT, **more) -> Measure:
+def _temperature(low: float = _COLD, high: float = _HOT, **more: bool) -> Measure:
     return Measure(
         dimensions=("temperature",),
         low=low,
@@ -230,7 +230,7 @@ def _temperature(low: float = _COLD, high: float = _HOT, **more) -> Measure:
     )
 
 
-def _time(**more) -> Measure:
+def _time(**more: bool) -> Measure:
     return Measure(
         dimensions=("time",),
         low=0,
@@ -240,7 +240,7 @@ def _time(**more) -> Measure:
     )
 
 
-def _fraction(low: float, high: float, **more) -> Measure:
+def _fraction(low: float, high: float, **more: bool) -> Measure:
     return Measure(
         dimensions=("fraction",),
         low=low,
@@ -251,7 +251,7 @@ def _fraction(low: float, high: float, **more) -> Measure:
     )
 
 
-def _length(**more) -> Measure:
+def _length(**more: bool) -> Measure:
     return Measure(
         dimensions=("length",),
         low=0.0005,
@@ -321,7 +321,7 @@ def block_form(block: str, words: Vocabulary) -> Record | ListOf:
         may_be_single=False,
     )
     container = Name(kind="a container", names=lambda: words.containers)
-    forms = {
+    forms: dict[str, Record | ListOf] = {
         "pieces": Record(
             fields=(
                 Field(key="shape", form=Choice(words=SHAPES), help="slab, block, cylinder or sphere", required=True),
@@ -528,8 +528,9 @@ def check_method(method: Method, reading: Reading) -> None:
             if size is not None and size.high < pieces.thickness.low:
                 allowed = f"at least the thickness, {pieces.thickness.text}: that is the smallest of a block"
                 reading.fault(pieces.line, f"pieces.{dimension}", size.text, allowed)
-    names = [each.name for each in (*method.saltings, *method.glazes)]
-    for each in (*method.saltings, *method.glazes):
+    mixtures: tuple[Salting | Glaze, ...] = (*method.saltings, *method.glazes)
+    names = [each.name for each in mixtures]
+    for each in mixtures:
         if names.count(each.name) > 1:
             reading.fault(each.line, "name", each.name or "nothing", "a name of its own for each salting and glaze")
     for salting in method.saltings:
@@ -569,7 +570,6 @@ def _check_step(step: Step, key: str, names: Iterable[str], method: Method, read
         reading.fault(step.line, f"{key}.stage", "salt", "a salting block on the page for a salt step")
     if step.until == "core" and (step.core is None or (step.chamber or step.temperature) is None):
         reading.fault(step.line, f"{key}.until", "core", "a core and a chamber temperature beside it")
-    if step.until == "target salt" and (
-        method.salting(step.use) is None or method.salting(step.use).target_salt is None
-    ):
+    salting = method.salting(step.use)
+    if step.until == "target salt" and (salting is None or salting.target_salt is None):
         reading.fault(step.line, f"{key}.until", "target salt", "a target_salt in the salting it uses")

@@ -1,12 +1,13 @@
-"""From the YAML texts of one page to a Method, with every fault of the page found in one go."""
+"""Reads the YAML texts of one page into a Method and collects all its faults in one run."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from typing import Any
 
 from handbook.base.did_you_mean import nearest
 from handbook.base.errors import PageError
-from handbook.base.forms import Reading
+from handbook.base.forms import Form, Reading
 from handbook.base.yaml_text import parse_yaml
 from handbook.page.method import BLOCKS, SEVERAL, Method, Vocabulary, block_form, check_method, sheet_record
 
@@ -15,7 +16,7 @@ MAX_BLOCKS = 20
 
 @dataclass(frozen=True, kw_only=True)
 class BlockText:
-    """One YAML text of a page: the kind of block (``front matter`` for the head) and where its text begins."""
+    """One YAML text of a page: its kind of block (``front matter`` for the head) and its first line."""
 
     kind: str
     text: str
@@ -27,11 +28,11 @@ def read_method(
 ) -> tuple[Method | None, list[PageError]]:
     """The method of one page, or None and its faults.
 
-    ``file`` is the path shown in errors, ``name`` the page's own name; ``measures`` the house's kitchen
-    measures (us, metric, imperial).
+    ``file`` is the path in error texts, ``name`` the page's own name, ``measures`` the house's kitchen measures (us,
+    metric, imperial).
     """
     reading = Reading(file=file, measures=measures)
-    parts: dict[str, list] = {kind: [] for kind in BLOCKS}
+    parts: dict[str, list[tuple[BlockText, Any]]] = {kind: [] for kind in BLOCKS}
     if head is None:
         reading.fault(1, "front matter", "nothing", "a front matter between two lines of three dashes")
     if len(blocks) > MAX_BLOCKS:
@@ -48,7 +49,7 @@ def read_method(
     for kind in ("pieces", "steps", "batches"):
         if not parts[kind]:
             reading.fault(1, kind, "nothing", f"one {kind} block on the page")
-    if reading.faults:
+    if reading.faults or sheet is None:
         return None, reading.faults
     values = {kind: [value for _, value in found] for kind, found in parts.items()}
     saltings = tuple(
@@ -70,11 +71,11 @@ def read_method(
 
 
 def suggest_block(word: str) -> str:
-    """The block kind nearest to a misspelt fence word, or an empty text."""
+    """The kind of block that is nearest to a misspelt one, or an empty text."""
     return nearest(word, BLOCKS)
 
 
-def _read(block: BlockText, form, key: str, reading: Reading):
+def _read(block: BlockText, form: Form, key: str, reading: Reading) -> Any:
     try:
         node = parse_yaml(block.text, reading.file, block.line, block.kind)
     except PageError as fault:

@@ -1,16 +1,16 @@
-"""What the trade's rules of thumb would say, to stand beside the computed times. Common practice, no source."""
+"""Rules of thumb of the trade, for comparison with the computed times. Common practice, no source."""
 
 from __future__ import annotations
 
 from handbook.base.formats import format_length, format_time
 from handbook.page.method import Method, Salting
 
-CURE_PER_DAY = 0.00635  # m from each open side in a day, two days added at the end
+CURE_PER_DAY = 0.00635  # m per day from each open side; two days are added at the end
 POUNDS_PER_KG = 2.2046
 
 
 def rule_of_thumb(method: Method, salting: Salting, food_class: str) -> str:
-    """The rule that a cook would know for this kind of salting, in words; empty where there is none."""
+    """Text of the rule of thumb for this kind of salting; empty where there is none."""
     thickness = method.pieces.thickness.middle
     if salting.kind in ("dry cure", "equilibrium"):
         sides = 1 if method.pieces.skin != "off" else 2

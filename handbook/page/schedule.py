@@ -1,4 +1,4 @@
-"""Steps on one time axis: when each starts and ends, at the shortest and at the longest."""
+"""Steps on one time axis, with ranges for start and end."""
 
 from __future__ import annotations
 
@@ -8,13 +8,13 @@ from handbook.base.errors import RangeError
 from handbook.base.ranges import Range
 from handbook.page.method import Step
 
-#: Of one step's repeated action.
+#: Repetitions of one step's action.
 MAX_REPEATS = 500
 
 
 @dataclass(frozen=True, kw_only=True)
 class ScheduledStep:
-    """One step with its duration and its start, in s, and the starts of its repeated action within it."""
+    """One step with duration and start in s. ``repeats`` are the starts of its repeated action, in s from the step's start."""
 
     step: Step
     number: int
@@ -25,12 +25,12 @@ class ScheduledStep:
 
     @property
     def end(self) -> Range:
-        """Time at which the step is over."""
+        """End of the step, in s."""
         return self.start.plus(self.duration)
 
     @property
     def hands_on(self) -> Range:
-        """Hands-on time of the step: all of it, or that of its repeated actions."""
+        """Hands-on time in s: the whole step, or its repeated actions."""
         if self.step.hands_on:
             return self.duration
         if self.step.repeat is None or self.step.repeat.takes is None:
@@ -52,12 +52,12 @@ class Schedule:
 
     @property
     def total(self) -> Range:
-        """From the first step's start to the last one's end."""
+        """End of the last step, in s."""
         return self.steps[-1].end
 
     @property
     def hands_on(self) -> Range:
-        """Sum of hands-on time."""
+        """Sum of the hands-on times, in s."""
         total = Range.exact(0.0)
         for each in self.steps:
             total = total.plus(each.hands_on)
@@ -65,16 +65,16 @@ class Schedule:
 
 
 def schedule(steps: tuple[Step, ...], computed: dict[int, Range] | None = None) -> Schedule:
-    """The steps one after the other; ``computed`` gives durations in s of steps (by number from 1) without a time.
+    """The steps one after the other. ``computed`` gives the durations in s of steps without a time, by number from 1.
 
-    Raises KeyError when a step without a time is missing from ``computed``, RangeError for an action repeated more
+    Raises KeyError for a step without a time that is missing from ``computed``, RangeError for an action repeated more
     than MAX_REPEATS times in a step.
     """
     computed = computed or {}
     timed, start = [], Range.exact(0.0)
     for number, step in enumerate(steps, 1):
         duration = Range.of(step.time) if step.time is not None else computed[number]
-        repeat_starts(step, duration.high)  # the slowest pieces too
+        repeat_starts(step, duration.high)  # raises for the longest duration too
         timed.append(
             ScheduledStep(
                 step=step,
@@ -90,9 +90,9 @@ def schedule(steps: tuple[Step, ...], computed: dict[int, Range] | None = None) 
 
 
 def repeat_starts(step: Step, duration: float) -> tuple[float, ...]:
-    """Starts in s of the step's repeated action, each ``every`` from the step's start, before its end.
+    """Starts of the step's repeated action in s, at multiples of ``every`` before the step's end.
 
-    Raises RangeError, with the step's line, for more than MAX_REPEATS of them.
+    Raises RangeError, with the line of the page, for more than MAX_REPEATS of them.
     """
     if step.repeat is None:
         return ()

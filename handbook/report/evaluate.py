@@ -7,7 +7,8 @@ from math import hypot
 
 from handbook.base.errors import PageError, RangeError
 from handbook.base.ranges import Range
-from handbook.brine.make_up import Equilibrium, IngredientMass, MakeUp, equilibrium, make_up, mislabelled
+from handbook.brine.equilibrium import Equilibrium, equilibrium
+from handbook.brine.make_up import IngredientMass, MakeUp, make_up, mislabelled
 from handbook.brine.nitrite import cure_process
 from handbook.brine.strength import Strength, strength
 from handbook.catalogue.foods import Food

@@ -6,7 +6,8 @@ from collections.abc import Mapping
 
 from handbook.base.errors import PageError, RangeError
 from handbook.base.ranges import Range
-from handbook.brine.make_up import Equilibrium, MakeUp
+from handbook.brine.equilibrium import Equilibrium
+from handbook.brine.make_up import MakeUp
 from handbook.brine.solution import water_activity
 from handbook.catalogue.foods import Food
 from handbook.heat.lethality import lethality_range, organisms

@@ -1,1 +1,1 @@
-"""One meaning of a range and one sampler for every model."""
+"""The meaning of a range and the sampler that all models use."""

@@ -9,7 +9,7 @@ from __future__ import annotations
 import os
 from pathlib import Path
 
-from handbook.base.errors import HandbookError, shown
+from handbook.base.errors import HandbookError, printable
 
 _GIT = ".git"
 _OPEN_FILES = "/proc"
@@ -72,7 +72,7 @@ def real_place(path: Path, tree: Path | None = None) -> Path:
 
 def one_line(text: object) -> str:
     """A path or message without line ends and control characters, for an error text."""
-    return shown(str(text), 1000)
+    return printable(str(text), 1000)
 
 
 def _aim(path: Path) -> Path | None:

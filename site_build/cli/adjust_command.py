@@ -20,7 +20,9 @@ from handbook.base.errors import HandbookError, RangeError, UnitError
 from handbook.base.formats import format_length, format_mass, format_percent, format_percent_range, format_volume
 from handbook.base.sources import source
 from handbook.base.units import parse_quantity
-from handbook.brine.instruments import SIXTY_FAHRENHEIT, parse_reading, parse_temperature, salt_from_reading
+from handbook.brine.hydrometer_scales import SIXTY_FAHRENHEIT
+from handbook.brine.instruments import parse_reading, parse_temperature
+from handbook.brine.measured_salt import salt_from_reading
 from handbook.page.container import choose
 from handbook.page.house import House
 from handbook.report.evaluate import MixtureReport, Report

@@ -18,8 +18,9 @@ from handbook.advice.correction import (
 from handbook.base.errors import RangeError
 from handbook.base.formats import format_mass, format_number, mass_parts
 from handbook.base.ranges import Range
-from handbook.brine.instruments import SCALES, InstrumentReading, salt_from_reading, shown
+from handbook.brine.instruments import SCALES, InstrumentReading, instrument_value
 from handbook.brine.make_up import MakeUp
+from handbook.brine.measured_salt import salt_from_reading
 from handbook.page.house import House
 from handbook.report.evaluate import MixtureReport, Report
 from handbook.salt.uptake_records import UptakeStageResult
@@ -150,7 +151,7 @@ def _row(off: float, made: MakeUp, temperature: float) -> HelpRow:
 def _told(made: MakeUp, temperature: float) -> Range:
     """Salt that a hydrometer would tell in the brine as it should be: how finely it can be told at all."""
     recipe = proportion(made)
-    value = shown("specific gravity", recipe.salt, recipe.sugar, temperature)
+    value = instrument_value("specific gravity", recipe.salt, recipe.sugar, temperature)
     reading = InstrumentReading(
         scale="specific gravity", value=value, temperature=temperature, step=SCALES["specific gravity"][0], text=""
     )
@@ -159,7 +160,7 @@ def _told(made: MakeUp, temperature: float) -> Range:
 
 def _shown(scale: str, salt: float, sugar: float, temperature: float) -> str:
     try:
-        value = shown(scale, salt, sugar, temperature)
+        value = instrument_value(scale, salt, sugar, temperature)
     except RangeError:
         return "off the scale"
     return format_number(value, SCALES[scale][2])

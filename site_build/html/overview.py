@@ -12,7 +12,7 @@ import yaml
 
 from handbook.base.sources import sources
 from handbook.base.units import kitchen_volume
-from handbook.brine import solution
+from handbook.brine import hydrometer_scales, solution
 from handbook.heat.lethality import organisms
 from handbook.safety.findings import RULES
 from handbook.safety.limits import limits
@@ -104,7 +104,7 @@ def _weights(book: Gathered) -> dict:
 
 
 def _strength(book: Gathered) -> dict:
-    return {"rows": solution.strength_table()}
+    return {"rows": hydrometer_scales.strength_table()}
 
 
 def _sources(book: Gathered) -> dict:

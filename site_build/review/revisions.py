@@ -13,7 +13,7 @@ from functools import cached_property
 from hashlib import new as new_hash
 from pathlib import Path
 
-from handbook.base.errors import shown
+from handbook.base.errors import printable
 from site_build.base.git_command import RevisionError, run_git
 from site_build.reading.file_names import LINK, NESTED, NO_FILE
 
@@ -120,7 +120,7 @@ class Repository:
             mode, _, blob, size = head.decode("ascii").split()
             path = self._inside(name)
             if path in found:  # which of them a checkout would bring depends on git
-                raise RevisionError(f"{shown(path)}: read twice in the list of {commit[:10]}; git fsck says more")
+                raise RevisionError(f"{printable(path)}: read twice in the list of {commit[:10]}; git fsck says more")
             found[path] = TreeEntry(mode=mode, blob=blob, size=int(size) if size.isdigit() else None)
         return found
 

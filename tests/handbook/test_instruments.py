@@ -9,19 +9,17 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from handbook.base.errors import RangeError, UnitError
-from handbook.brine import refraction, solution
+from handbook.brine import hydrometer_scales, refraction, solution
+from handbook.brine.hydrometer_scales import SIXTY_FAHRENHEIT
 from handbook.brine.instruments import (
     GLASS,
-    SALT_WARMTH,
-    SIXTY_FAHRENHEIT,
-    Proportion,
     density_of_gravity,
     hydrometer_gravity,
+    instrument_value,
     parse_reading,
     parse_temperature,
-    salt_from_reading,
-    shown,
 )
+from handbook.brine.measured_salt import SALT_WARMTH, Proportion, salt_from_reading
 from handbook.brine.solution import brine_density, water_density
 from tests.published import pairs, rows
 
@@ -110,9 +108,9 @@ def test_salometer_at_its_own_temperature():
 def test_salometer_made_for_another_temperature():
     """One made for 38 degF reads true there, and one made for 60 degF reads high in cold brine."""
     cold = parse_temperature("38 °F")
-    salt = 50 * solution.SALT_PER_DEGREE
-    assert shown("salometer", salt, 0, cold, calibration=cold) == pytest.approx(50, abs=1e-6)
-    assert shown("salometer", salt, 0, cold) > 50.5
+    salt = 50 * hydrometer_scales.SALT_PER_DEGREE
+    assert instrument_value("salometer", salt, 0, cold, calibration=cold) == pytest.approx(50, abs=1e-6)
+    assert instrument_value("salometer", salt, 0, cold) > 50.5
 
 
 @given(st.floats(0.02, 0.2), st.floats(0.0, 0.08), st.floats(275, 310), st.sampled_from([288.7056, 293.15, 276.48]))
@@ -120,7 +118,7 @@ def test_shown_and_read_back(salt, sugar, kelvin, made_for):
     """What an instrument shows, read back in the recipe's proportion, is the brine it floats in, inside its range."""
     recipe = Proportion(salt=salt, sugar=sugar)
     for scale, words in (("specific gravity", "SG {:.5f}"), ("Baumé", "Baumé {:.4f}"), ("density", "{:.5f} kg/L")):
-        value = shown(scale, salt, sugar, kelvin, made_for)
+        value = instrument_value(scale, salt, sugar, kelvin, made_for)
         reading = parse_reading(f"{words.format(value)} at {kelvin - ZERO:.4f} °C")
         found = salt_from_reading(reading, recipe, kelvin, made_for)
         assert found.typical == pytest.approx(salt, abs=2e-5)

@@ -3,8 +3,8 @@
 import pytest
 
 from handbook.base.errors import RangeError
-from handbook.brine.instruments import shown
-from handbook.brine.solution import degrees_salometer, specific_gravity
+from handbook.brine.hydrometer_scales import degrees_salometer, specific_gravity
+from handbook.brine.instruments import instrument_value
 from handbook.brine.strength_reading import StrengthReading, salt_from_reading
 from handbook.runs.run_record import read_run
 from tests.site_build.run_pages import METHODS, page_method
@@ -58,7 +58,7 @@ def test_salometer_and_gravity_round_trip():
 def test_refractometer_round_trip():
     """A refractometer's reading of a brine is its salt again, with the sugar in the recipe's proportion."""
     for salt, sugar in ((0.08, 0.0), (0.10, 0.04)):
-        reading = StrengthReading(value=shown("refractometer", salt, sugar, 293.15), scale="°Bx")
+        reading = StrengthReading(value=instrument_value("refractometer", salt, sugar, 293.15), scale="°Bx")
         assert salt_from_reading(reading, 277.15, sugar / salt) == pytest.approx(salt, abs=1e-4)
 
 

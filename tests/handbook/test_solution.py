@@ -11,20 +11,17 @@ from hypothesis import strategies as st
 from handbook.base.errors import RangeError
 from handbook.base.sources import source
 from handbook.brine import solution
-from handbook.brine.solution import (
-    brine_density,
+from handbook.brine.hydrometer_scales import (
+    SIXTY_FAHRENHEIT,
     degrees_baume,
     degrees_salometer,
-    freezing_point,
     gravity_from_baume,
     salt_from_density,
     salt_from_salometer,
-    salt_solubility,
     specific_gravity,
     strength_table,
-    water_activity,
-    water_density,
 )
+from handbook.brine.solution import brine_density, freezing_point, salt_solubility, water_activity, water_density
 from tests.published import pairs, rows
 
 ZERO_CELSIUS, TWENTY_CELSIUS = 273.15, 293.15
@@ -268,7 +265,7 @@ def test_scales_hand_worked():
 
 def salt_of_hydrometer(gravity, temperature):
     """Salt by a hydrometer of 60/60 degF in a brine at ``temperature``, its glass left out."""
-    return salt_from_density(gravity * water_density(solution.SIXTY_FAHRENHEIT), temperature)
+    return salt_from_density(gravity * water_density(SIXTY_FAHRENHEIT), temperature)
 
 
 def test_salt_by_hydrometer_hand_worked():
@@ -368,7 +365,7 @@ def test_salt_from_density_in_syrup():
 def test_scale_round_trips(salt):
     """Hydrometer at 60 degF, salometer and Baume lead back to the salt."""
     gravity = specific_gravity(salt)
-    assert salt_of_hydrometer(gravity, solution.SIXTY_FAHRENHEIT) == pytest.approx(salt, abs=1e-10)
+    assert salt_of_hydrometer(gravity, SIXTY_FAHRENHEIT) == pytest.approx(salt, abs=1e-10)
     assert salt_from_salometer(degrees_salometer(salt)) == pytest.approx(salt, abs=1e-15)
     assert gravity_from_baume(degrees_baume(gravity)) == pytest.approx(gravity, rel=1e-12)
 

@@ -10,7 +10,8 @@ from scipy import stats
 
 from handbook.base.errors import RangeError
 from handbook.base.ranges import Range
-from handbook.brine.make_up import IngredientMass, MakeUp, equilibrium
+from handbook.brine.equilibrium import equilibrium
+from handbook.brine.make_up import IngredientMass, MakeUp
 from handbook.catalogue.foods import Food
 from handbook.catalogue.ingredients import Ingredient
 from handbook.salt.diffusivity import salt_diffusivity, sugar_diffusivity

@@ -6,7 +6,8 @@ import pytest
 from click.testing import CliRunner
 
 from handbook.advice.correction import proportion
-from handbook.brine.instruments import InstrumentReading, hydrometer_gravity, salt_from_reading
+from handbook.brine.instruments import InstrumentReading, hydrometer_gravity
+from handbook.brine.measured_salt import salt_from_reading
 from site_build.cli.main import main
 from site_build.html.brine_help import OFF, brine_help_html, wet_saltings
 from site_build.html.change_table import change_html

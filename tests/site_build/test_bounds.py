@@ -8,7 +8,7 @@ import pytest
 from click.testing import CliRunner
 from PIL import Image
 
-from handbook.base.errors import CONTROLS, FaultsError, PageError, UnforeseenError, shown
+from handbook.base.errors import CONTROLS, FaultsError, PageError, UnforeseenError, printable
 from site_build.cli.main import main
 from site_build.reading import read_page as reading
 from site_build.reading.author_html import author_html
@@ -126,7 +126,7 @@ def test_fault_line_steers_no_terminal():
     """Keys, values and file names come out on one line without control characters, cut to length."""
     fault = PageError("a\x1b.md", 3, "key\n\x07" + "k" * 200, "\x9b31m\nread", "this")
     assert str(fault) == "a\ufffd.md:3: key \ufffd" + "k" * 72 + '...: read "\ufffd31m read"; allowed: this'
-    assert shown("a" * 100) == "a" * 77 + "..."
+    assert printable("a" * 100) == "a" * 77 + "..."
 
 
 def test_unforeseen_error_is_told_and_fails(monkeypatch):
