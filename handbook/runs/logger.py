@@ -11,11 +11,13 @@ import re
 from collections import Counter
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from typing import Annotated
 
 import numpy as np
 
 from handbook.base.dates import FIRST, LAST
 from handbook.base.errors import PageError
+from handbook.base.forms import Choice, Count, Key, Words
 
 SEPARATORS = {"comma": ",", "semicolon": ";", "tab": "\t"}
 DECIMALS = ("point", "comma")
@@ -39,16 +41,19 @@ _DAY = re.compile(r"(\d{1,2})([./])(\d{1,2})\2(\d{4})[ T,]+(.*)")
 
 @dataclass(frozen=True, kw_only=True)
 class LogSettings:
-    """How a run's file says that its log is to be read; "" where it does not."""
+    """How the run's file says to read its log; "" where it says nothing."""
 
-    begins_with: int
-    core: str
-    chamber: str
-    time: str
-    unit: str
-    date: str
-    decimal: str
-    separator: str
+    begins_with: Annotated[
+        int,
+        Key("number of the step at whose start the log's clock stands at its first row", Count(low=1, high=400)),
+    ]
+    core: Annotated[str, Key("heading of the column of the core probe", Words(limit=80))] = ""
+    chamber: Annotated[str, Key("heading of the column of the chamber", Words(limit=80))] = ""
+    time: Annotated[str, Key("how times are written, where the headings do not say", Choice(words=TIMES))] = ""
+    unit: Annotated[str, Key("scale of the temperatures, where the headings do not say", Choice(words=UNITS))] = ""
+    date: Annotated[str, Key("which number of a date comes first, where it could be either", Choice(words=DATES))] = ""
+    decimal: Annotated[str, Key("sign before the decimals, where both occur", Choice(words=DECIMALS))] = ""
+    separator: Annotated[str, Key("sign between the columns, where two would do", Choice(words=tuple(SEPARATORS)))] = ""
     line: int
 
 
