@@ -1,4 +1,4 @@
-"""The course of one method through salt: from its steps to the stages of the uptake model, and what comes out."""
+"""Run the uptake model over one method: translate its steps into stages, and collect the results and tables."""
 
 from __future__ import annotations
 
@@ -22,6 +22,7 @@ from handbook.salt.uptake import (
     Stage,
     ThicknessTime,
     UptakeResult,
+    UptakeStageResult,
     hours_to_target,
     run,
     salt_at_end,
@@ -29,17 +30,17 @@ from handbook.salt.uptake import (
     with_bath_scaled,
 )
 
-WATER_SPREAD = 0.03  # relative, of a food's water from one animal to the next (estimate of the handbook)
+WATER_SPREAD = 0.03  # relative, of a food's water between animals (estimate of the handbook)
 NATIVE_SPREAD = 0.30  # relative, of its own sodium (estimate of the handbook)
 COLDEST = 268.15  # K
-WARMEST = 353.15  # K: the rates of the uptake model end at 80 °C; hotter food counts as that
-COOKING_WATER = 2.0  # kg per kg of food, where a page does not say (common practice, no source)
+WARMEST = 353.15  # K: upper end of the uptake model's rates; hotter food is computed at it
+COOKING_WATER = 2.0  # kg per kg of food, where a page states none (common practice, no source)
 RINSE = Range(3.0, 10.0, 30.0)  # s
-LATER_STAGES = ("rinse", "freshen", "rest", "smoke", "cook", "cool")  # in which salt moves without being added
+LATER_STAGES = ("rinse", "freshen", "rest", "smoke", "cook", "cool")  # stages in which salt moves though none is added
 FIRST_GUESS = 24 * 3600.0
-MOST_LOST = 0.6  # of its weight, that a calibrated step may lose
-#: Weight gained in brine by its strength, of green weight, near the end: (strength, low, typical, high). Estimates
-#: that agree with the published signs (gain below about 18 % salt, loss above) [brining-gain].
+MOST_LOST = 0.6  # of the weight: upper bound of a calibrated loss
+#: Final weight gain in brine / green weight: (strength, low, typical, high). Estimates that agree with the published
+#: signs (gain below about 18 % salt, loss above) [brining-gain].
 TYPICAL_GAIN = (
     (0.00, 0.00, 0.00, 0.00),
     (0.03, 0.03, 0.06, 0.10),
@@ -53,7 +54,7 @@ TYPICAL_GAIN = (
 
 @dataclass(frozen=True, kw_only=True)
 class SaltCourse:
-    """The uptake run of a method: which steps each stage stands for, the aim, and the tables around it."""
+    """The uptake run of a method with its target and tables; ``steps`` are the step numbers behind each stage."""
 
     result: UptakeResult
     steps: tuple[tuple[int, ...], ...]
@@ -66,18 +67,22 @@ class SaltCourse:
     double_bath: Range | None
 
     @property
-    def salted(self):
-        """The stage result of the (last) salting itself."""
+    def salted(self) -> UptakeStageResult:
+        """The result of the (last) salting's own stage."""
         return self.result.stages[self.salting_index]
 
 
 @dataclass(frozen=True, kw_only=True)
 class SaltInputs:
-    """What the uptake model is given: ``steps`` are the numbers of the method's steps behind each stage."""
+    """Input of the uptake model: the piece, the stages, and the step numbers behind each stage.
+
+    ``salting`` is the last salting, ``salting_index`` that of its stage.
+    """
 
     piece: Piece
     stages: tuple[Stage, ...]
     steps: tuple[tuple[int, ...], ...]
+    salting: Salting
     salting_index: int
 
 
@@ -89,19 +94,14 @@ def salt_inputs(
     course: HeatCourse | None,
     calibration: Calibration | None = None,
 ) -> SaltInputs | None:
-    """Piece and stages of the method's steps; None for a page without a salting.
+    """Translate the method's steps into a piece and stages; None for a page without a salting.
 
-    With a ``calibration`` the kitchen's own figures take the place of the published ones. RangeError as in uptake.
+    A ``calibration`` replaces published figures by the kitchen's own. Raises RangeError as the uptake model does.
     """
     if not any(step.stage in ("salt", "ferment") for step in method.steps) or not method.saltings:
         return None
-    piece = _piece(method, food, house)
-    stages, steps, salting_index = _stages(method, food, house, makes, course, calibration)
-    if salting_index is None:
-        return None
-    if calibration is not None:
-        piece, stages = _calibrated(piece, stages, salting_index, calibration)
-    return SaltInputs(piece=piece, stages=tuple(stages), steps=steps, salting_index=salting_index)
+    inputs = _uncalibrated(method, food, house, makes, course, calibration)
+    return inputs if inputs is None or calibration is None else _calibrated(inputs, calibration)
 
 
 def salt_course(
@@ -114,7 +114,7 @@ def salt_course(
 ) -> SaltCourse | None:
     """Run the uptake model over the method's steps; None for a page without a salting.
 
-    ``makes`` are the saltings as made up for the written batch, by name; ``calibration`` as in salt_inputs().
+    ``makes`` are the make-ups of the saltings for the written batch, by name; ``calibration`` as in salt_inputs().
 
     Raises
     ------
@@ -124,21 +124,19 @@ def salt_course(
         inputs = salt_inputs(method, food, house, makes, course, calibration)
         if inputs is None:
             return None
-        piece, steps, salting_index = inputs.piece, inputs.steps, inputs.salting_index
-        stages = list(inputs.stages)
-        salting = _salting_of(method, steps[salting_index])
-        target = _target(salting, food)
-        stages, durations = _computed(piece, stages, steps, salting_index, target, method)
+        piece, index = inputs.piece, inputs.salting_index
+        target = _target(inputs.salting, food)
+        stages, durations = _timed(inputs, target, method)
         result = run(piece, stages, target=target)
-        aim = _thickness_aim(result.stages[salting_index], target, method)
-        half_bath, double_bath = _other_baths(piece, stages, salting_index)
+        aim = _thickness_aim(result.stages[index], target, inputs.salting)
+        half_bath, double_bath = _other_baths(piece, stages, index)
         return SaltCourse(
             result=result,
-            steps=steps,
-            salting_index=salting_index,
+            steps=inputs.steps,
+            salting_index=index,
             target=target,
             durations=durations,
-            by_thickness=() if aim is None else _by_thickness(piece, stages[salting_index], aim, house, method),
+            by_thickness=() if aim is None else _by_thickness(piece, stages[index], aim, house, method),
             thickness_aim=aim,
             half_bath=half_bath,
             double_bath=double_bath,
@@ -150,13 +148,13 @@ def salt_course(
 
 def _piece(method: Method, food: Food, house: House) -> Piece:
     pieces = method.pieces
-    block = pieces.shape == "block"
-    water_spread = min(WATER_SPREAD * food.water, 0.4 * (1 - food.water))  # a watery food has little to vary
+    is_block = pieces.shape == "block"
+    water_spread = min(WATER_SPREAD * food.water, 0.4 * (1 - food.water))  # watery food varies little
     return Piece(
         shape=pieces.shape,
         thickness=thickness_range(method, house),
-        width=pieces.width.middle if block else None,
-        length=pieces.length.middle if block else None,
+        width=pieces.width.middle if is_block and pieces.width else None,
+        length=pieces.length.middle if is_block and pieces.length else None,
         skin_closed=pieces.skin != "off" and pieces.shape in ("slab", "block"),
         water_fraction=Range(food.water - water_spread, food.water, food.water + water_spread),
         native_salt_fraction=Range(*(food.native_salt_fraction * (1 + sign * NATIVE_SPREAD) for sign in (-1, 0, 1))),
@@ -165,58 +163,55 @@ def _piece(method: Method, food: Food, house: House) -> Piece:
     )
 
 
-def _calibrated(piece: Piece, stages: list[Stage], index: int, calibration: Calibration):
-    """The piece with the kitchen's own rate of salt, the bath with the kitchen's own change of weight."""
-    changed = list(stages)
-    salting = stages[index]
-    if calibration.salt is not None:
-        piece = replace(piece, salt_diffusivity=calibration.diffusivity(piece.salt_diffusivity))
+def _calibrated(inputs: SaltInputs, calibration: Calibration) -> SaltInputs:
+    """The inputs with the kitchen's own diffusivity of salt, and its own change of weight in the bath."""
+    stages, piece = list(inputs.stages), inputs.piece
+    salting = stages[inputs.salting_index]
+    piece = replace(piece, salt_diffusivity=calibration.diffusivity(piece.salt_diffusivity))
     if calibration.gain is not None and salting.weight_gain is not None:
-        changed[index] = replace(salting, weight_gain=calibration.gain.shifted(salting.weight_gain))
-    return piece, changed
+        stages[inputs.salting_index] = replace(salting, weight_gain=calibration.gain.shifted(salting.weight_gain))
+    return replace(inputs, piece=piece, stages=tuple(stages))
 
 
-def _stages(
+def _uncalibrated(
     method: Method,
     food: Food,
     house: House,
     makes: dict[str, MakeUp],
     course: HeatCourse | None,
     calibration: Calibration | None,
-):
+) -> SaltInputs | None:
+    """The inputs with the published diffusivity and change of weight; losses of weight are the kitchen's own."""
     stages: list[Stage] = []
     steps: list[tuple[int, ...]] = []
-    salting_index = None
+    salting, index = None, 0
     for number, step in enumerate(method.steps, 1):
-        salting = _used(step, method)
-        if salting is not None:
-            if salting_index is not None and _salting_of(method, steps[salting_index]) is salting:
-                # The same brine or cure goes on; a rest or a packing in between brings no second dose of salt.
-                stages, steps = stages[: salting_index + 1], steps[: salting_index + 1]
-                stages[-1] = _longer(stages[-1], step, house)
-                steps[-1] = (*steps[-1], number)
-            else:
-                stages.append(_salting_stage(step, salting, makes[salting.name], method, food, house))
-                steps.append((number,))
-                salting_index = len(stages) - 1
-        elif salting_index is not None:
-            stage = _later_stage(step, number, method, house, course, calibration)
-            if stage is not None:
-                stages.append(stage)
-                steps.append((number,))
-    return stages, tuple(steps), salting_index
+        used = _used(step, method)
+        if used is not None and used is salting:
+            # The same brine or cure continues: a rest or packing in between adds no second dose of salt.
+            stages, steps = stages[: index + 1], steps[: index + 1]
+            stages[-1] = _continued(stages[-1], step, house)
+            steps[-1] = (*steps[-1], number)
+        elif used is not None:
+            stages.append(_salting_stage(step, used, makes[used.name], method, food, house))
+            steps.append((number,))
+            salting, index = used, len(stages) - 1
+        elif salting is not None and (stage := _later_stage(step, number, house, course, calibration)) is not None:
+            stages.append(stage)
+            steps.append((number,))
+    if salting is None:
+        return None
+    piece = _piece(method, food, house)
+    return SaltInputs(piece=piece, stages=tuple(stages), steps=tuple(steps), salting=salting, salting_index=index)
 
 
 def _used(step: Step, method: Method) -> Salting | None:
+    """The salting that a step uses, if any."""
     if step.stage == "salt":
         return method.salting(step.use)
     if step.stage == "ferment":
         return method.salting(step.use) if step.use else method.saltings[0]
     return None
-
-
-def _salting_of(method: Method, numbers: tuple[int, ...]) -> Salting:
-    return _used(method.steps[numbers[-1] - 1], method)
 
 
 def _salting_stage(step: Step, salting: Salting, made: MakeUp, method: Method, food: Food, house: House) -> Stage:
@@ -236,7 +231,7 @@ def _salting_stage(step: Step, salting: Salting, made: MakeUp, method: Method, f
         name=salting.name,
     )
     if process in (Process.PUMPED, Process.MIXED_IN):
-        # What is mixed into minced food is in it at once and stays there, as a pumped brine does.
+        # A cure mixed into minced food is in it at once and stays, as a pumped brine does.
         pump = Range.of(salting.pump) if salting.pump else Range.exact(made.mass / batch)
         return replace(
             stage,
@@ -267,51 +262,52 @@ def _gain(step: Step, made: MakeUp, food: Food) -> Range:
     return Range.exact(0.0)
 
 
-def _longer(stage: Stage, step: Step, house: House) -> Stage:
-    more = Range.of(step.time) if step.time else Range.exact(FIRST_GUESS)
-    longer = more.typical > stage.duration.typical
-    gain = {"weight_gain": Range.of(step.gain)} if step.gain and stage.kind == "soak" else {}
+def _continued(stage: Stage, step: Step, house: House) -> Stage:
+    """The salting's stage extended by one more step in the same brine, at the temperature of the longer part."""
+    added = Range.of(step.time) if step.time else Range.exact(FIRST_GUESS)
+    is_longer = added.typical > stage.duration.typical
     return replace(
         stage,
-        duration=stage.duration.plus(more),
-        temperature=_temperature(step, house) if longer else stage.temperature,
-        **gain,
+        duration=stage.duration.plus(added),
+        temperature=_temperature(step, house) if is_longer else stage.temperature,
+        weight_gain=Range.of(step.gain) if step.gain and stage.kind == "soak" else stage.weight_gain,
     )
 
 
 def _later_stage(
-    step: Step, number: int, method: Method, house: House, course: HeatCourse | None, calibration: Calibration | None
+    step: Step, number: int, house: House, course: HeatCourse | None, calibration: Calibration | None
 ) -> Stage | None:
+    """The stage of a step after the salting; None for a step in which no salt moves."""
     if step.stage not in LATER_STAGES:
         return None
-    nothing = Range.exact(0.0)
     duration = Range.of(step.time) if step.time else Range.exact(3600.0)
-    common = {
-        "duration": duration,
-        "temperature": _temperature(step, house),
-        "bath_water": nothing,
-        "bath_salt": nothing,
-        "bath_sugar": nothing,
-        "name": step.do,
-    }
+    temperature = _temperature(step, house)
     if step.stage == "rinse":
-        # The step is for the batch; each piece meets the water for seconds (common practice, no source).
-        return Stage(kind="rinse", **{**common, "duration": RINSE})
-    if step.stage == "freshen":
-        share = step.water.fraction if step.water else 3.0
-        return Stage(kind="freshen", water_changes=step.changes, **{**common, "bath_water": Range.exact(share)})
-    if step.stage == "cook" and step.air == "water":
-        # Open in water, salt leaves as in freshening; how much water is used is seldom said.
-        share = step.water.fraction if step.water else COOKING_WATER
-        return Stage(kind="freshen", water_changes=1, **{**common, "bath_water": Range.exact(share)})
-    if step.stage in ("rest", "smoke", "cook", "cool"):
-        loss = _loss(step, number, course, calibration)
-        return Stage(kind="rest" if step.stage == "rest" else "dry", water_loss=loss, **common)
-    return None
+        # The step's time is for the batch; each piece is in the water for seconds (common practice, no source).
+        return Stage(kind="rinse", duration=RINSE, temperature=temperature, name=step.do)
+    if step.stage == "freshen" or (step.stage == "cook" and step.air == "water"):
+        # In cooking water salt leaves the food as in freshening.
+        is_freshening = step.stage == "freshen"
+        share = step.water.fraction if step.water else 3.0 if is_freshening else COOKING_WATER
+        return Stage(
+            kind="freshen",
+            duration=duration,
+            temperature=temperature,
+            bath_water=Range.exact(share),
+            water_changes=step.changes if is_freshening else 1,
+            name=step.do,
+        )
+    return Stage(
+        kind="rest" if step.stage == "rest" else "dry",
+        duration=duration,
+        temperature=temperature,
+        water_loss=_loss(step, number, course, calibration),
+        name=step.do,
+    )
 
 
 def _loss(step: Step, number: int, course: HeatCourse | None, calibration: Calibration | None) -> Range:
-    """Water lost in a step: by the kitchen's own runs, else as stated, else as the heat model computes it; no gain."""
+    """Water lost in a step: by the kitchen's own runs, else as stated, else as computed by the heat model; 0 or more."""
     stage = course.stage(number) if course else None
     if calibration is not None and calibration.loss is not None and stage is not None:
         factor = calibration.loss.next_run
@@ -330,7 +326,7 @@ def _temperature(step: Step, house: House) -> Range:
 
 
 def _target(salting: Salting, food: Food) -> float | None:
-    """The aim as salt / food, or None where none is stated or it is one of the whole."""
+    """The stated target as salt / food; None without one, or for a target of food and brine together."""
     if salting.target_salt is None or salting.target_salt.base == "all":
         return None
     x = salting.target_salt.fraction
@@ -340,14 +336,15 @@ def _target(salting: Salting, food: Food) -> float | None:
     return salt / (1 - food.native_salt_fraction + salt)
 
 
-def _computed(piece: Piece, stages: list[Stage], steps, salting_index: int, target: float | None, method: Method):
-    """Fill in the time of a salting step that waits for the target; (stages, step number -> its time)."""
-    number = steps[salting_index][-1]
+def _timed(inputs: SaltInputs, target: float | None, method: Method) -> tuple[list[Stage], dict[int, Range]]:
+    """The stages with the computed time of a salting step that waits for its target, and that time by step number."""
+    stages, index = list(inputs.stages), inputs.salting_index
+    number = inputs.steps[index][-1]
     step = method.steps[number - 1]
     if step.until != "target salt":
         return stages, {}
-    aim = target if target is not None else step_aim(stages[salting_index], piece)
-    found = time_to_target(piece, stages[: salting_index + 1], aim)
+    aim = target if target is not None else step_aim(stages[index], inputs.piece)
+    found = time_to_target(inputs.piece, stages[: index + 1], aim)
     if found.typical is None:
         raise PageError(
             method.file,
@@ -358,41 +355,44 @@ def _computed(piece: Piece, stages: list[Stage], steps, salting_index: int, targ
         )
     high = found.high if found.high is not None else 3 * found.typical
     duration = Range(found.low or 0.0, found.typical, high)
-    # The cook stops at the typical time; the spread of the time is that of the pieces.
-    stages[salting_index] = replace(stages[salting_index], duration=Range.exact(found.typical))
+    # The cook stops at the typical time; the range of the time is that of the pieces.
+    stages[index] = replace(stages[index], duration=Range.exact(found.typical))
     return stages, {number: duration}
 
 
 def step_aim(stage: Stage, piece: Piece) -> float:
-    """95 % of where the bath would bring the food: the aim where the target is one of the whole."""
+    """95 % of the food's salt at equilibrium with the bath: the target where the page states none of the food."""
     water = piece.water_fraction.typical
     per_water = (stage.bath_salt.typical + piece.native_salt_fraction.typical) / (stage.bath_water.typical + water)
     return 0.95 * per_water * water / (1 + per_water * water)
 
 
-def _by_thickness(piece, stage: Stage, aim: float, house: House, method: Method) -> tuple[ThicknessTime, ...]:
+def _by_thickness(piece: Piece, stage: Stage, aim: float, house: House, method: Method) -> tuple[ThicknessTime, ...]:
     sizes = {each.thickness.middle for each in method.pieces.sizes}
     thicknesses = tuple(sorted({each.low for each in house.thicknesses} | sizes))
     return hours_to_target(piece, stage, aim, thicknesses)
 
 
-def _thickness_aim(salted, target: float | None, method: Method) -> float | None:
-    """What other thicknesses should reach: the stated aim; in a strong brine what the page's own piece gets; else 95 %
-    of rest. None where there is no bath to wait in."""
+def _thickness_aim(salted: UptakeStageResult, target: float | None, salting: Salting) -> float | None:
+    """The salt that other thicknesses should reach; None without a bath.
+
+    The stated target; in a strong brine the salt of the page's own piece; else 95 % of equilibrium.
+    """
     if salted.stage.kind != "soak":
         return None
     if target is not None:
         return target
-    if method.salting(salted.stage.name).kind == "immersion":
+    if salting.kind == "immersion":
         return salted.salt_mass_fraction.typical
-    return 0.95 * salted.equilibrium_salt_mass_fraction.typical
+    equilibrium = salted.equilibrium_salt_mass_fraction
+    return None if equilibrium is None else 0.95 * equilibrium.typical
 
 
-def _other_baths(piece, stages: list[Stage], index: int) -> tuple[Range | None, Range | None]:
+def _other_baths(piece: Piece, stages: list[Stage], index: int) -> tuple[Range | None, Range | None]:
     if stages[index].kind != "soak":
         return None, None
     found = []
     for factor in (0.5, 2.0):
-        changed = [*stages[:index], with_bath_scaled(stages[index], factor)]  # later stages do not matter here
+        changed = [*stages[:index], with_bath_scaled(stages[index], factor)]  # later stages change nothing here
         found.append(salt_at_end(piece, changed))
     return found[0], found[1]
