@@ -7,7 +7,7 @@ from handbook.base.forms import Reading
 from handbook.page.method import Glaze, Method, Repeat, Salting, Step
 from handbook.page.schedule import MAX_REPEATS
 from handbook.report.heat_stages import LONGEST, first_heat_step, is_heated
-from handbook.report.salt_course import LATER_STAGES
+from handbook.report.salt_stages import LATER_STAGES
 
 #: Steps in which salt moves.
 MAX_SALT_STEPS = 100
