@@ -1,6 +1,6 @@
-"""Put a brine right: what to add when its measured strength is off, and what a used brine still holds.
+"""Correct a brine: what to add when its measured strength is off, and what a used brine still holds.
 
-All masses in kg. Strength is salt per water, as the recipe has it; what spices give off is left out.
+All masses in kg. Strength is salt per water, as in the recipe; matter dissolved from spices is left out.
 """
 
 from __future__ import annotations
@@ -17,16 +17,16 @@ from handbook.catalogue.foods import Food
 from handbook.safety.limits import limits
 from handbook.salt.uptake_records import UptakeStageResult
 
-#: Part of the salt and sugar that other dissolved matter may come to before a reading tells nothing of the salt.
+#: Other dissolved matter / (salt + sugars) above which a reading does not measure the salt.
 FOREIGN = 0.05
 _PRACTICE = "common-practice-kitchen"
 
 
 @dataclass(frozen=True, kw_only=True)
 class Correction:
-    """What to add to a brine of ``measured`` strength, in kg of the ingredients named; ranges by that of the reading.
+    """What to add to a brine of ``measured`` strength, in kg of the ingredients; ranges follow that of the reading.
 
-    ``verdict``: weak, strong, or "as aimed" where the reading cannot tell the brine from the one aimed at.
+    ``verdict``: weak, strong, or "as aimed" where the aim lies within the reading's range.
     ``measured`` and ``aimed`` are salt / (water + salt + sugars); ``volume`` (m3) is the brine after adding.
     """
 
@@ -43,7 +43,7 @@ class Correction:
 
 @dataclass(frozen=True, kw_only=True)
 class UseRule:
-    """Whether a used brine may serve again: never, limited (written down by an authority) or with care; and why.
+    """Whether a used brine may be used again, and why: never, limited (by an authority's rule) or with care.
 
     ``reasons`` are (sentence, source key).
     """
@@ -54,9 +54,9 @@ class UseRule:
 
 @dataclass(frozen=True, kw_only=True)
 class UsedBrine:
-    """What is left of a brine when the food comes out, and what would make it the brine it was.
+    """What is left of a brine when the food comes out, and what restores it.
 
-    ``water_phase_salt`` as salt / (salt + water); the rest in kg, ``add_salt`` and ``add_sugar`` of the ingredients.
+    ``water_phase_salt`` is salt / (salt + water); the rest is in kg, ``add_salt`` and ``add_sugar`` of the ingredients.
     """
 
     water_phase_salt: Range
@@ -71,12 +71,12 @@ class UsedBrine:
 
 
 def proportion(made: MakeUp) -> Proportion:
-    """Salt and sugar of the brine as the recipe has them."""
+    """Salt and sugar of the brine by the recipe."""
     return Proportion(salt=made.solution_salt, sugar=made.solution_sugar)
 
 
 def obstacle(made: MakeUp) -> str:
-    """Why no reading puts this brine right, in words; empty where one can."""
+    """Why a reading cannot correct this brine, in words; empty where it can."""
     if made.has_cure:
         return (
             "It holds curing salt: a reading counts the salt and cannot tell the nitrite. A cure is not put right by its "
@@ -96,34 +96,34 @@ def obstacle(made: MakeUp) -> str:
 
 
 def main_part(made: MakeUp, kind: str) -> IngredientMass | None:
-    """The ingredient that brings most of the ``salt`` or of the ``sugars``; curing salt is none."""
+    """The ingredient that brings most of the ``salt`` or of the ``sugars``; curing salt does not count."""
     kinds, what = {"salt": (("salt",), "salt"), "sugars": (("sugar", "syrup"), "sugars")}[kind]
     parts = [part for part in made.parts if part.ingredient.kind in kinds]
     return max(parts, key=lambda part: part.mass.typical * getattr(part.ingredient, what), default=None)
 
 
 def sweetener(made: MakeUp) -> IngredientMass | None:
-    """The sugar or syrup to add with the salt; None where sugar comes in traces alone."""
+    """The sugar or syrup to add with the salt; None where the brine holds only traces of sugar."""
     return main_part(made, "sugars") if made.total("sugars") > 0.01 * made.total("salt") else None
 
 
 def with_foreign(measured: Range, made: MakeUp) -> Range:
-    """``measured`` salt, its low end lowered by what acids and the like may have moved the reading, as if it were salt."""
+    """``measured`` salt with its low end lowered as if all other dissolved matter had read as salt."""
     share = sum(map(_foreign, made.parts)) / (made.total("salt") + made.total("sugars"))
     return Range(measured.low * (1 - share), measured.typical, measured.high)
 
 
 def correction(made: MakeUp, measured: Range, temperature: float, volume: float | None = None) -> Correction:
-    """What brings a brine of ``measured`` strength to that of ``made``.
+    """What to add to bring a brine of ``measured`` strength to that of ``made``.
 
     r = S0 / W0, k = K0 / W0;  weak:  S + p m = r (W + w m + v n),  K + q n = k (W + w m + v n);  strong:  W' = S / r - W
 
     Parameters
     ----------
-    made : the brine aimed at, for this batch; curing salt and foreign matter (see obstacle) are refused
+    made : the intended brine for this batch; curing salt and foreign matter (see obstacle) are refused
     measured : salt / (water + salt + sugars), sugar in the recipe's proportion
     temperature : K, of the brine
-    volume : m3 of brine that stands there; None: the water is as the recipe has it
+    volume : m3 of brine at hand; None: the water is that of the recipe
 
     Raises
     ------
@@ -134,11 +134,11 @@ def correction(made: MakeUp, measured: Range, temperature: float, volume: float 
     Source: mass balance (no empirical constant). p, q salt and sugar of the ingredients, w, v their water, m, n the
     masses to add. Valid before food is in.
     """
-    if obstacle(made):
+    salt, sugar = main_part(made, "salt"), sweetener(made)
+    if salt is None or obstacle(made):
         raise RangeError(
             "brine", made.solution_salt, "one without curing salt whose salt and sugar alone make a reading"
         )
-    salt, sugar = main_part(made, "salt"), sweetener(made)
     found_at = [
         _additions(made, strength, salt, sugar, temperature, volume)
         for strength in (measured.high, measured.typical, measured.low)
@@ -162,7 +162,7 @@ def correction(made: MakeUp, measured: Range, temperature: float, volume: float 
 
 
 def used_brine(made: MakeUp, food_mass: float, salt_before: Range, stage: UptakeStageResult) -> UsedBrine | None:
-    """What is left after ``stage``, by the balance of salt, and what would bring the brine back; None without a bath.
+    """What is left after ``stage``, by the mass balance of salt, and what restores the brine; None without a bath.
 
     S = S0 - M (s1 - s0);  W = S (1 - b) / b;  add r W' - S of salt, W' - W of water;  W' = max(W, W0), r = S0 / W0
 
@@ -173,20 +173,19 @@ def used_brine(made: MakeUp, food_mass: float, salt_before: Range, stage: Uptake
     Notes
     -----
     b is the strength of the bath at the end of the stage, s1 the food's salt: outputs of uptake.run. Brine that clings
-    to the food is left out. None as well where undissolved salt still lies in the bath.
+    to the food is left out. None also for a saturated bath.
     """
-    if stage.bath_water_phase_salt is None or main_part(made, "salt") is None:
-        return None
     bath, after = stage.bath_water_phase_salt, stage.salt_on_green_weight
     salt, sugar = main_part(made, "salt"), sweetener(made)
     water = made.total("water")
-    if bath.high > 0.262:  # at saturation salt may lie on the floor, so the balance says nothing of the water
+    # A saturated bath may hold undissolved salt, and the balance then does not give the water.
+    if bath is None or salt is None or bath.high > 0.262:
         return None
-    # The most taken up leaves the weakest bath.
+    # The highest uptake leaves the weakest bath.
     ends = zip((bath.low, bath.typical, bath.high), (after.high, after.typical, after.low), strict=True)
     salt_left = [made.total("salt") - food_mass * (taken - salt_before.typical) for _, taken in ends]
     water_left = [left * (1 - b) / b for left, b in zip(salt_left, (bath.low, bath.typical, bath.high), strict=True)]
-    full = [max(water, left) for left in water_left]  # a strong brine draws water: there is then more of it, not less
+    full = [max(water, left) for left in water_left]  # a strong brine draws water from the food
     to_water = made.total("salt") / water
     sugar_taken = food_mass * max(stage.sugar_mass_fraction.typical * stage.food_mass_ratio.typical, 0.0)
     return UsedBrine(
@@ -208,7 +207,7 @@ def used_brine(made: MakeUp, food_mass: float, salt_before: Range, stage: Uptake
 
 
 def use_rule(made: MakeUp, food: Food, audience: str) -> UseRule:
-    """Whether this brine may be used again after this food, for whom the house cooks."""
+    """Whether this brine may be used again after this food, by the house's audience."""
     if made.has_cure:
         return UseRule(
             verdict="never",
@@ -250,8 +249,8 @@ def _additions(
     sugar: IngredientMass | None,
     temperature: float,
     volume: float | None,
-):
-    """(salt, sugar, water) to add to a brine of ``strength``, and the volume (m3) it then has."""
+) -> tuple[float, float, float, float]:
+    """Masses of salt, sugar and water to add to a brine of ``strength``, and the resulting volume (m3)."""
     if not strength > 0:
         raise RangeError("measured salt", strength, "above 0")
     to_water, sugar_to_water = (made.total(what) / made.total("water") for what in ("salt", "sugars"))
@@ -274,19 +273,26 @@ def _additions(
     return more_salt, more_sugar, more_water, mass / density
 
 
-def _both(salt, sugar, to_water, sugar_to_water, short_salt, short_sugar) -> tuple[float, float]:
-    """Masses of both ingredients, whose own water counts: two linear equations."""
+def _both(
+    salt: IngredientMass,
+    sugar: IngredientMass | None,
+    to_water: float,
+    sugar_to_water: float,
+    missing_salt: float,
+    missing_sugar: float,
+) -> tuple[float, float]:
+    """Masses of both ingredients, their own water included: two linear equations."""
     p, w = salt.ingredient.salt, salt.ingredient.water
     if sugar is None:
-        return short_salt / (p - to_water * w), 0.0
+        return missing_salt / (p - to_water * w), 0.0
     q, v = sugar.ingredient.sugars, sugar.ingredient.water
     a, b, c, d = p - to_water * w, -to_water * v, -sugar_to_water * w, q - sugar_to_water * v
     whole = a * d - b * c
-    return (short_salt * d - b * short_sugar) / whole, (a * short_sugar - c * short_salt) / whole
+    return (missing_salt * d - b * missing_sugar) / whole, (a * missing_sugar - c * missing_salt) / whole
 
 
 def _foreign(part: IngredientMass) -> float:
-    """What a liquid, a sauce or an additive dissolves besides water, salt and sugars, kg; spices are left out."""
+    """Dissolved matter of a liquid, sauce or additive besides water, salt and sugars, kg; spices are left out."""
     each = part.ingredient
     if each.kind not in ("liquid", "seasoning", "additive") or each.name.startswith("water"):
         return 0.0

@@ -1,7 +1,7 @@
-"""What else must change when one thing does: another salt crystal, sweetener, thickness, frozen for fresh.
+"""Adapt a method to another salt crystal, sweetener or thickness, or to frozen food.
 
-Everything is for the written batch and lands at the same salt and the same sweetness. What no source supports is left
-out and said as unknown. Masses in kg, thickness in m, times in s.
+All figures are for the written batch and keep its salt and sweetness. What no source supports is left out and reported
+as unknown. Masses in kg, thickness in m, times in s.
 """
 
 from __future__ import annotations
@@ -22,7 +22,7 @@ from handbook.page.measures import Household, household
 from handbook.report.evaluate import MixtureReport, Report
 from handbook.salt.uptake_records import TimeRange
 
-#: Sweeteners offered in place of another: one of each kind, most used first.
+#: Sweeteners offered as substitutes: one of each kind, most used first.
 SWEETENERS = (
     "sugar, white granulated",
     "sugar, brown, packed",
@@ -35,17 +35,17 @@ SWEETENERS = (
     "dextrose (monohydrate powder)",
     "syrup, corn, light",
 )
-#: Salts that are no salt to cook with by the cup, or that stand for any crystal.
+#: Salts that nobody measures by the cup, or that stand for any crystal.
 _NO_SWAP = ("rock", "weighed, any crystal")
 FASTER_WHEN_THAWED = 1.30  # salt diffusivity of frozen-thawed over fresh ham [thawed-ham-salt]
 THAW_DRIP = Range(0.0015, 0.0041, 0.0116)  # of the frozen weight, pork thawed in five ways [thawed-pork-drip]
-#: Rules of safety that follow the core or the centre, so that a thicker piece is not what they were judged for.
+#: Safety rules that depend on the core or the centre: their verdict does not hold for another thickness.
 BY_THICKNESS = ("lethality", "come-up-time", "core-temperature", "cooling-stages", "growth-range-time", "pack-salt")
 
 
 @dataclass(frozen=True, kw_only=True)
 class SaltSwap:
-    """Another crystal: its mass and cups for the same salt; ``unadjusted``: its salt in the written volume / the aim.
+    """Another crystal: mass and cups for the same salt; ``unadjusted``: its salt in the written volume / the target.
 
     ``unadjusted`` is None where the method weighs its salt.
     """
@@ -58,7 +58,7 @@ class SaltSwap:
 
 @dataclass(frozen=True, kw_only=True)
 class SaltLine:
-    """The salt of one brine or cure and the crystals that could take its place."""
+    """The main salt of one brine or cure, and the crystals that can replace it."""
 
     name: str
     part: IngredientMass
@@ -67,7 +67,7 @@ class SaltLine:
 
 @dataclass(frozen=True, kw_only=True)
 class Sweetness:
-    """Sweetness of one gram as sold, white sugar = 1; None where nothing usable was read. ``source`` "": its sugars."""
+    """Sweetness of one gram as sold, white sugar = 1; None where no source gives it. ``source`` "": by its sugars."""
 
     value: Range | None
     source: str
@@ -76,7 +76,7 @@ class Sweetness:
 
 @dataclass(frozen=True, kw_only=True)
 class SweetAmount:
-    """One sweetener in one mixture: mass for the same sweetness, and the water it brings more (below 0: less)."""
+    """One sweetener in one mixture: mass for the same sweetness, and the change in water (below 0: less)."""
 
     mass: Range
     more_water: Range
@@ -84,7 +84,7 @@ class SweetAmount:
 
 @dataclass(frozen=True, kw_only=True)
 class SweetSwap:
-    """One sweetener in all mixtures that hold one, in their order; an amount is None where it is what stands there."""
+    """One sweetener in all sweetened mixtures, in their order; an amount is None where the page already uses it."""
 
     sweetener: Ingredient
     sweetness: Sweetness
@@ -93,7 +93,7 @@ class SweetSwap:
 
 @dataclass(frozen=True, kw_only=True)
 class SweetLine:
-    """The main sweetener of one brine or glaze; ``has_water``: whether it has water that can be taken away."""
+    """The main sweetener of one brine or glaze; ``has_water``: whether its water can be reduced."""
 
     name: str
     part: IngredientMass
@@ -102,9 +102,9 @@ class SweetLine:
 
 @dataclass(frozen=True, kw_only=True)
 class Frozen:
-    """Frozen in place of fresh: ``salting`` is the time for the same salt, None = not known.
+    """Frozen in place of fresh: ``salting`` is the time for the same salt, None where unknown.
 
-    ``is_flesh`` False: a food for which nothing was read. ``parasites``: "needed" (this page's fish must be frozen),
+    ``is_flesh`` False: no source covers the food. ``parasites``: "needed" (this page's fish must be frozen),
     "in the page" (it freezes it itself), "" (no rule on this page).
     """
 
@@ -116,7 +116,7 @@ class Frozen:
 
 @dataclass(frozen=True, kw_only=True)
 class ThicknessChange:
-    """A piece of another thickness: time in the brine (None: no bath to wait in) and factors on other times.
+    """A piece of another thickness: time in the brine (None without a bath) and factors on other times.
 
     ``evenness`` on the time for salt to even out; ``heat`` on the time to the core, from surface-bound to core-bound.
     """
@@ -130,7 +130,7 @@ class ThicknessChange:
 
 @dataclass(frozen=True, kw_only=True)
 class Changes:
-    """Everything that the table of a page shows. ``rules``: titles of safety rules judged for the page's piece alone."""
+    """All substitutions of a page. ``rules``: titles of safety rules whose verdict holds for the page's piece only."""
 
     salts: tuple[SaltLine, ...]
     sweet: tuple[SweetLine, ...]
@@ -141,10 +141,11 @@ class Changes:
 
 
 def changes(report: Report, house: House, tables: Tables) -> Changes:
-    """What must change on this page with another salt, sweetener, thickness, or frozen food."""
+    """What changes on this page with another salt, sweetener, thickness, or frozen food."""
+    mixtures: tuple[MixtureReport, ...] = (*report.saltings, *report.glazes)
     lines = tuple(
         SweetLine(name=each.mixture.name, part=part, has_water=each.made.total("water") > 0.3 * each.made.mass)
-        for each in (*report.saltings, *report.glazes)
+        for each in mixtures
         if (part := _sweetener(each)) is not None
     )
     return Changes(
@@ -167,8 +168,8 @@ def salt_swaps(part: IngredientMass, house: House, tables: Tables) -> tuple[Salt
 
     Notes
     -----
-    Source: mass balance (no empirical constant); cups by the ingredient's g per cup. Curing salt is no crystal of salt
-    and stands on neither side.
+    Source: mass balance (no empirical constant); cups by the ingredient's g per cup. Curing salt is
+    neither replaced nor offered.
     """
     salt = part.mass.typical * part.ingredient.salt
     found = []
@@ -176,16 +177,16 @@ def salt_swaps(part: IngredientMass, house: House, tables: Tables) -> tuple[Salt
         if each.name == part.ingredient.name or any(word in f"{each.name} {each.pack_state}" for word in _NO_SWAP):
             continue
         mass = salt / each.salt
-        off = None
-        if part.by_volume and part.ingredient.kg_per_m3:
+        unadjusted = None
+        if part.by_volume and part.ingredient.kg_per_m3 and each.kg_per_m3:
             volume = part.mass.typical / part.ingredient.kg_per_m3[1]
-            off = Range(*(kg * volume * each.salt / salt for kg in each.kg_per_m3))
-        found.append(SaltSwap(salt=each, mass=mass, measure=household(mass, each, house), unadjusted=off))
+            unadjusted = Range(*(kg * volume * each.salt / salt for kg in each.kg_per_m3))
+        found.append(SaltSwap(salt=each, mass=mass, measure=household(mass, each, house), unadjusted=unadjusted))
     return tuple(found)
 
 
 def sweetness(sweetener: Ingredient) -> Sweetness:
-    """Relative sweetness of one gram. What holds sucrose alone has the sweetness of its sugars, by definition.
+    """Relative sweetness of one gram. A sweetener of sucrose alone has the sweetness of its sugars, by definition.
 
     Raises RangeError for an ingredient that is no sweetener.
     """
@@ -202,18 +203,18 @@ def sweetness(sweetener: Ingredient) -> Sweetness:
 
 
 def sweet_amount(part: IngredientMass, other: Ingredient) -> SweetAmount | None:
-    """Mass of ``other`` as sweet as ``part``, and the water it brings beyond that part's; None where not known.
+    """Mass of ``other`` as sweet as ``part``, and the change in water; None where unknown.
 
     m' = m z / z';  more water = m' w' - m w, with z the sweetness and w the water of one gram
     """
-    ours, theirs = sweetness(part.ingredient).value, sweetness(other).value
-    if ours is None or theirs is None:
+    own, wanted = sweetness(part.ingredient).value, sweetness(other).value
+    if own is None or wanted is None:
         return None
     mass = part.mass.typical
     low, typical, high = (
-        mass * ours.low / theirs.high,
-        mass * ours.typical / theirs.typical,
-        mass * ours.high / theirs.low,
+        mass * own.low / wanted.high,
+        mass * own.typical / wanted.typical,
+        mass * own.high / wanted.low,
     )
     water = mass * part.ingredient.water
     return SweetAmount(
@@ -222,7 +223,7 @@ def sweet_amount(part: IngredientMass, other: Ingredient) -> SweetAmount | None:
 
 
 def frozen_for_fresh(report: Report) -> Frozen:
-    """Frozen and thawed food in place of fresh, as far as a source goes.
+    """Frozen and thawed food in place of fresh, as far as sources go.
 
     Notes
     -----
@@ -241,7 +242,7 @@ def frozen_for_fresh(report: Report) -> Frozen:
 
 
 def other_thicknesses(report: Report, house: House) -> tuple[ThicknessChange, ...]:
-    """The next thinner and the next thicker piece of the kitchen and the page.
+    """The next thinner and the next thicker size of the kitchen and the page.
 
     Notes
     -----

@@ -1,14 +1,14 @@
 """Forms of the values in a page. Each form reads one node, states what it allows, and gives its JSON Schema.
 
 One list of ``Field`` describes a block. The reader, the error texts, the reference page and the editor schema all
-use it.
+use it. ``record_of`` derives that list from the dataclass that a block is read into.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass, field
-from typing import Any
+from dataclasses import MISSING, dataclass, field, fields
+from typing import Annotated, Any, get_origin, get_type_hints
 
 from handbook.base import dates
 from handbook.base.did_you_mean import nearest
@@ -316,6 +316,79 @@ class Record(Form):
             "required": [each.key for each in self.fields if each.required],
             "additionalProperties": False,
         }
+
+
+@dataclass(frozen=True)
+class Key:
+    """How YAML writes one field of a record: its purpose, its form, and its key where that is no Python name.
+
+    ``form`` is None where it depends on the house or on the pages; ``record_of`` is then given it.
+    """
+
+    help: str
+    form: Form | None = None
+    name: str = ""
+
+
+def record_of(build: type[Any], /, **forms: Form) -> Record:
+    """The form of a dataclass whose fields are annotated with a ``Key``.
+
+    A field without a default is required; fields without a ``Key`` are not written in YAML. A field ``line`` receives
+    the line of the table.
+
+    Parameters
+    ----------
+    build : the dataclass; its keys keep the order of its fields
+    forms : the forms of the fields whose ``Key`` has none, by the field's name
+
+    Raises
+    ------
+    TypeError   a field has no form, or ``forms`` names none of the fields
+
+    Examples
+    --------
+    >>> from dataclasses import dataclass
+    >>> from typing import Annotated
+    >>> @dataclass(frozen=True, kw_only=True)
+    ... class Rack:
+    ...     name: Annotated[str, Key("what the house calls it", Words(limit=40))]
+    ...     levels: Annotated[int, Key("how many levels it has", Count(high=12))] = 1
+    ...     place: Annotated[str, Key("where it stands")]
+    ...     line: int
+    >>> form = record_of(Rack, place=Choice(words=("smoker", "oven")))
+    >>> form.allowed
+    'name, levels, place'
+    >>> form.schema()["required"]
+    ['name', 'place']
+    """
+    hints = get_type_hints(build, include_extras=True)
+    marks = {
+        name: mark
+        for name, hint in hints.items()
+        if get_origin(hint) is Annotated
+        for mark in hint.__metadata__
+        if isinstance(mark, Key)
+    }
+    if missing := sorted({name for name, mark in marks.items() if not mark.form} ^ set(forms)):
+        raise TypeError(f"record_of({build.__name__}): forms to give: {', '.join(missing)}")
+    names = {mark.name or name: name for name, mark in marks.items()}
+    defaults = {each.name: each.default for each in fields(build)}
+    keys = tuple(
+        Field(
+            key=key,
+            form=marks[name].form or forms[name],
+            help=marks[name].help,
+            required=defaults[name] is MISSING,
+            default=None if defaults[name] is MISSING else defaults[name],
+        )
+        for key, name in names.items()
+    )
+
+    def built(line: int, **values: Any) -> Any:
+        located = {"line": line} if "line" in hints else {}
+        return build(**{names[key]: value for key, value in values.items()}, **located)
+
+    return Record(fields=keys, build=built)
 
 
 def _kind(node: Node) -> str:

@@ -1,6 +1,6 @@
-"""An independent check of a day plan: every rule of ``day_plan`` tried on the finished plan, however it was made.
+"""An independent check of a finished day plan by every rule of ``day_plan``.
 
-Written from the rules; it shares no reckoning with the tasks and the model that look for a plan, only the records.
+It shares only records with the search for a plan, no calculation.
 """
 
 from __future__ import annotations
@@ -32,10 +32,12 @@ from handbook.page.container import fill
 from handbook.page.equipment import CHAMBERS, STORES
 
 _TOLERANCE = 1e-6
+#: Start, end and the amount in use between them.
+_Span = tuple[datetime, datetime, float]
 
 
 def check_day(plan: DayPlan, wish: DayWish, needs: dict[str, MethodNeeds], kitchen: DayKitchen) -> list[str]:
-    """Everything that is wrong with a plan, a line each; empty when it keeps all rules."""
+    """The faults of a plan, one line each; empty when it keeps all rules."""
     faults = _unknown(plan, wish, needs)
     if faults:
         return faults
@@ -80,7 +82,7 @@ def _method(plan: DayPlan, wished: Wish, needs: MethodNeeds, wish: DayWish, kitc
     return faults
 
 
-def _masses(steps, loads: list[int], wished: Wish, needs: MethodNeeds) -> list[str]:
+def _masses(steps: tuple[PlanStep, ...], loads: list[int], wished: Wish, needs: MethodNeeds) -> list[str]:
     for number in range(1, len(needs.steps) + 1):
         at = [each for each in steps if each.number == number]
         if abs(sum(each.mass for each in at) - wished.batch) > 1e-6 * wished.batch:
@@ -104,7 +106,7 @@ def _chain(chain: list[PlanStep], wished: Wish, needs: MethodNeeds, wish: DayWis
         faults += _length(each, needs)
         faults += _hands(each, needs)
     last, keeping = needs.steps[-1].step, needs.keeping
-    early = SERVED_EARLY
+    early: float = SERVED_EARLY
     if last.stage != "serve" and keeping is not None and keeping.time is not None:
         early = keeping.time.low
     end = chain[-1].end
@@ -146,27 +148,27 @@ def _hands(each: PlanStep, needs: MethodNeeds) -> list[str]:
     if step.hands_on:
         right = len(each.hands) == 1 and (each.hands[0].start, each.hands[0].end) == (each.start, each.end)
         return [] if right else [f"{name} has no hands all along"]
-    left = list(each.hands)
+    hands = list(each.hands)
     follows_hands = each.number > 1 and needs.steps[each.number - 2].step.hands_on
-    if not follows_hands and not _take(left, each.start, SET_GOING):
+    if not follows_hands and not _take(hands, each.start, SET_GOING):
         return [f"{name} is set going by nobody"]
     if step.repeat is not None:
         grows = max(each.mass / needs.written_for, 1.0)
         takes = step.repeat.takes.high * grows if step.repeat.takes else SET_GOING
         every, at, count = step.repeat.every.middle, step.repeat.every.middle, 0
         while at < (each.end - each.start).total_seconds() - _TOLERANCE and count < 500:
-            if not _take(left, each.start + timedelta(seconds=at), takes):
+            if not _take(hands, each.start + timedelta(seconds=at), takes):
                 return [f"{name}: nobody is there to {step.repeat.do} at {_at(each.start + timedelta(seconds=at))}"]
             at, count = at + every, count + 1
-    return [f"{name} has hands that nothing asks for"] if left else []
+    return [f"{name} has hands that nothing asks for"] if hands else []
 
 
-def _take(left: list[Hand], moment: datetime, seconds: float) -> bool:
-    """Take out of ``left`` the hands at work at a moment, begun less than one slot before, for at least so long."""
-    for each in left:
+def _take(hands: list[Hand], moment: datetime, seconds: float) -> bool:
+    """Remove from ``hands`` one that starts within a slot of ``moment`` and lasts ``seconds``; whether there was one."""
+    for each in hands:
         lag = (moment - each.start).total_seconds()
         if -_TOLERANCE <= lag < GRID and (each.end - each.start).total_seconds() >= seconds - _TOLERANCE:
-            left.remove(each)
+            hands.remove(each)
             return True
     return False
 
@@ -196,19 +198,20 @@ def _unit(each: PlanStep, needs: MethodNeeds, kitchen: DayKitchen) -> list[str]:
         found = [one for one in kitchen.planning.equipment if one.name in each.units and one.place == step.place]
         if len(found) != 1 or len(each.units) != 1:
             return [f"{name} is in no {step.place} of the house"]
-        if each.mass > found[0].holds.low * (1 + _TOLERANCE):
-            return [f"{name}: {each.mass:g} kg on racks for {found[0].holds.low:g} kg"]
-        if not found[0].can_keep(step.chamber):
-            return [f"{name}: the {found[0].name} does not keep {step.chamber.text}"]
+        chamber, holds = found[0], found[0].holds.low if found[0].holds else 0.0
+        if each.mass > holds * (1 + _TOLERANCE):
+            return [f"{name}: {each.mass:g} kg on racks for {holds:g} kg"]
+        if step.chamber and not chamber.can_keep(step.chamber):
+            return [f"{name}: the {chamber.name} does not keep {step.chamber.text}"]
         return []
     bath = needs.baths.get(each.number)
     if bath is None:
         return [f"{name} takes a chamber or vessel it does not need"] if each.units else []
-    found = [one for one in kitchen.containers if one.name in each.units]
-    if not found or len(found) != len(each.units):
+    vessels = [one for one in kitchen.containers if one.name in each.units]
+    if not vessels or len(vessels) != len(each.units):
         return [f"{name} has no vessel of the house"]
-    part = each.mass / len(found)
-    over = [one.name for one in found if fill(one, bath.food * part, bath.brine * part).overflows]
+    part = each.mass / len(vessels)
+    over = [one.name for one in vessels if fill(one, bath.food * part, bath.brine * part).overflows]
     return [f"{name}: {one} runs over" for one in over]
 
 
@@ -238,7 +241,7 @@ def _stores(plan: DayPlan, wish: DayWish, needs: dict[str, MethodNeeds], kitchen
     boxes = {each.name: box(each) for each in kitchen.containers}
     per_kg = kitchen.planning.room_per_kg.low
     for place in STORES:
-        spans = []
+        spans: list[_Span] = []
         for each in plan.steps:
             method = needs[each.method]
             if method.steps[each.number - 1].step.place == place:
@@ -252,11 +255,14 @@ def _stores(plan: DayPlan, wish: DayWish, needs: dict[str, MethodNeeds], kitchen
         if spans and not found:
             faults.append(f"{place}: the house has none")
         elif spans:
-            faults += _above(spans, found[0].room.low, f"{found[0].name}: fuller than it can be")
+            faults += _above(
+                spans, found[0].room.low if found[0].room else 0.0, f"{found[0].name}: fuller than it can be"
+            )
     return faults
 
 
-def _finished(plan: DayPlan, wish: DayWish, needs: dict[str, MethodNeeds], per_kg: float) -> list[tuple]:
+def _finished(plan: DayPlan, wish: DayWish, needs: dict[str, MethodNeeds], per_kg: float) -> list[_Span]:
+    """Room of the finished food that waits in the fridge."""
     spans = []
     for wished in wish.wishes:
         method = needs[wished.method]
@@ -271,8 +277,8 @@ def _finished(plan: DayPlan, wish: DayWish, needs: dict[str, MethodNeeds], per_k
     return spans
 
 
-def _above(spans: list[tuple], capacity: float, words: str) -> list[str]:
-    """Whether the sum at any beginning is above capacity: between beginnings it only falls."""
+def _above(spans: list[_Span], capacity: float, words: str) -> list[str]:
+    """A fault where the sum of the spans exceeds ``capacity``. The sum rises only where a span starts."""
     for moment in sorted({start for start, _, _ in spans}):
         total = sum(amount for start, end, amount in spans if start <= moment < end)
         if total > capacity * (1 + 1e-9) + 1e-9:
@@ -294,27 +300,28 @@ def _people(plan: DayPlan, wish: DayWish) -> list[str]:
         for left, right in pairwise(hands):
             if right.start < left.end:
                 faults.append(f"{who}: at two things at once, {_at(right.start)}")
-        for each in hands:
-            if not any(_covered(each, who, wish)):
-                faults.append(f"{who}: at work at {_at(each.start)}, outside of the hours given")
-            if not wish.night_allowed and touches_night(each.start, each.end, wish.night):
-                faults.append(f"{who}: at work in the night, {_at(each.start)}")
+        for hand in hands:
+            if not _is_in_shift(hand, wish):
+                faults.append(f"{who}: at work at {_at(hand.start)}, outside of the hours given")
+            if not wish.night_allowed and touches_night(hand.start, hand.end, wish.night):
+                faults.append(f"{who}: at work in the night, {_at(hand.start)}")
     return faults
 
 
-def _covered(hand: Hand, who: str, wish: DayWish):
-    spans = sorted((each.start, each.end) for each in wish.shifts if each.who == who)
+def _is_in_shift(hand: Hand, wish: DayWish) -> bool:
+    """Whether the work lies in the person's hours; adjoining shifts count as one."""
+    spans = sorted((each.start, each.end) for each in wish.shifts if each.who == hand.who)
     joined: list[list[datetime]] = []
     for start, end in spans:
         if joined and start <= joined[-1][1]:
             joined[-1][1] = max(joined[-1][1], end)
         else:
             joined.append([start, end])
-    return (start <= hand.start and hand.end <= end for start, end in joined)
+    return any(start <= hand.start and hand.end <= end for start, end in joined)
 
 
 def _company(plan: DayPlan, wish: DayWish, needs: dict[str, MethodNeeds]) -> list[str]:
-    """Nothing hot is left alone: at every slot of it somebody's hours run, and no night unless allowed."""
+    """Somebody must be on shift in every slot of a hot step, and not at night unless allowed."""
     faults = []
     for each in plan.steps:
         step = needs[each.method].steps[each.number - 1].step

@@ -1,6 +1,6 @@
-"""A day's plan: what is wished, what each method asks for, and which step stands where on the clock.
+"""The records of a day's plan: the wish, what each method needs, and the time of every step.
 
-The rules that a plan keeps; ``day_model`` looks for a plan by them, ``day_check`` checks any plan against them.
+The rules of a plan; ``day_solver`` searches for a plan that keeps them, ``day_check`` checks any plan against them.
 
 - **Grid**: every moment is a whole multiple of 5 min. Steps of one load follow each other without a gap.
 - **Times**: a waiting step lasts any time inside its written range; where no multiple of 5 min lies inside, the next one
@@ -22,11 +22,14 @@ The 5 min for setting going, the 15 min and the 60 °C are common practice, no s
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import datetime, time, timedelta
+from datetime import date, datetime, time, timedelta
+from typing import Annotated
 
+from handbook.base.forms import Count, Key, ListOf, Number, Words, record_of
+from handbook.days.day_forms import MomentForm
 from handbook.page.equipment import Planning
 from handbook.page.house import Container
-from handbook.page.method import Keeping, Salting
+from handbook.page.method import Keeping, Salting, Step
 from handbook.page.schedule import ScheduledStep
 from handbook.report.evaluate import Report
 
@@ -114,24 +117,26 @@ class DayKitchen:
 class Hand:
     """One person at work inside a step."""
 
-    who: str
-    start: datetime
-    end: datetime
-    do: str
+    who: Annotated[str, Key("who", Words(limit=60))]
+    start: Annotated[datetime, Key("from", MomentForm())]
+    end: Annotated[datetime, Key("to", MomentForm())]
+    do: Annotated[str, Key("what", Words(limit=500))]
 
 
 @dataclass(frozen=True, kw_only=True)
 class PlanStep:
     """One step of one load (0: the whole batch) with its food in kg, chamber or vessels, and hands."""
 
-    method: str
-    load: int
-    mass: float
-    number: int
-    start: datetime
-    end: datetime
-    units: tuple[str, ...]
-    hands: tuple[Hand, ...]
+    method: Annotated[str, Key("page name", Words(limit=80))]
+    load: Annotated[int, Key("load, 0 for the whole batch", Count(low=0, high=100))] = 0
+    mass: Annotated[float, Key("food in it", Number(low=0, high=5000, what="kilograms"), name="kg")]
+    number: Annotated[int, Key("number of the step", Count(low=1, high=400), name="step")]
+    start: Annotated[datetime, Key("from", MomentForm())]
+    end: Annotated[datetime, Key("to", MomentForm())]
+    units: Annotated[tuple[str, ...], Key("chamber or vessels", ListOf(form=Words(limit=40), limit=20), name="in")] = ()
+    hands: Annotated[
+        tuple[Hand, ...], Key("who is at work in it", ListOf(form=record_of(Hand), limit=600, may_be_single=False))
+    ] = ()
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -205,7 +210,7 @@ def usual_shifts(planning: Planning, begin: datetime, end: datetime) -> tuple[Sh
     return tuple(each for each in found if each.end > begin and each.start < end)
 
 
-def dated_shift(who: str, day, hours: tuple[time, time]) -> Shift:
+def dated_shift(who: str, day: date, hours: tuple[time, time]) -> Shift:
     """Hours on a day; an end at or before the start is on the next day."""
     start, end = datetime.combine(day, hours[0]), datetime.combine(day, hours[1])
     return Shift(who=who, start=start, end=end if end > start else end + timedelta(days=1))
@@ -244,6 +249,6 @@ def _bath(report: Report, use: str | None) -> BathLoad | None:
     )
 
 
-def _stays(step) -> bool:
+def _stays(step: Step) -> bool:
     """Whether the food stays in the vessel that it was salted in."""
     return step.stage == "ferment"

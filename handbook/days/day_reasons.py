@@ -1,13 +1,14 @@
-"""Why a day cannot be planned, in a cook's words: what is short, by how much and when, and what would mend it.
+"""Explain why a day has no plan: what is short, by how much and when, and what would help.
 
-One thing at a time is loosened and the least excess looked for that makes a plan possible; what helps by itself is told.
-Where nothing helps by itself, everything in the kitchen is loosened at once.
+The search relaxes one rule at a time and minimises the excess that makes a plan possible. Where no single relaxation
+suffices, it relaxes all rules of the kitchen together.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from datetime import datetime
 
 from handbook.base.formats import format_mass
 from handbook.days.day_plan import GRID, DayKitchen, DayWish, MethodNeeds
@@ -16,30 +17,34 @@ from handbook.days.day_tasks import ROOM_STEP, DayError, Problem, problem_of
 from handbook.page.clock import WEEKDAYS
 from handbook.page.equipment import CHAMBERS
 
+#: What each method needs, by its page's name.
+Needs = dict[str, MethodNeeds]
+#: Called with the remedy being tried.
+Progress = Callable[[str], None]
 WORK_LIMIT = 5.0
 SMALLER = (0.9, 0.75, 0.5, 0.25)
 
 
 @dataclass(frozen=True, kw_only=True)
 class Reason:
-    """What is short, and what would mend it; ``mends`` may be empty where nothing was found."""
+    """What is short, and what would help; ``mends`` is empty where nothing was found."""
 
     short: str
     mends: tuple[str, ...]
 
 
 def reasons(
-    wish: DayWish, needs: dict[str, MethodNeeds], kitchen: DayKitchen, progress: Callable[[str], None] = lambda _: None
+    wish: DayWish, needs: dict[str, MethodNeeds], kitchen: DayKitchen, progress: Progress = lambda _: None
 ) -> tuple[Reason, ...]:
-    """Why ``wish`` has no plan; several reasons are several ways, each enough by itself, to make one possible.
+    """Why ``wish`` has no plan. Each reason names a remedy that suffices by itself.
 
-    ``progress`` is called with what is being looked at. Raises DayError as ``problem_of`` and ``solve`` do.
+    ``progress`` is called with the remedy being tried. Raises DayError as ``problem_of`` and ``solve`` do.
     """
     wish = _smallest(wish, needs, kitchen, progress)
     problem = problem_of(wish, needs, kitchen)
     found = []
     for each in _candidates(problem):
-        progress(_told(each, problem, needs))
+        progress(_remedy(each, problem, needs))
         answer = solve(problem, (each,), WORK_LIMIT)
         if answer.status == SOLVED:
             found.append(_reason(each, answer, problem, needs))
@@ -47,12 +52,12 @@ def reasons(
     if found:
         return (*found, *([Reason(short="", mends=tuple(mends))] if mends else []))
     if mends:
-        return (Reason(short=_plain(wish, needs), mends=tuple(mends)),)
+        return (Reason(short=_impossible(wish, needs), mends=tuple(mends)),)
     return (_together(problem, needs, progress),)
 
 
 def span_words(slots: int) -> str:
-    """A length in slots as a cook says it: ``2 h 35 min``."""
+    """A length in slots in words: ``2 h 35 min``."""
     minutes = slots * GRID // 60
     hours, rest = divmod(minutes, 60)
     return " ".join(
@@ -60,8 +65,8 @@ def span_words(slots: int) -> str:
     )
 
 
-def _smallest(wish: DayWish, needs, kitchen, progress) -> DayWish:
-    """The one method that cannot be done even alone, else the whole wish."""
+def _smallest(wish: DayWish, needs: Needs, kitchen: DayKitchen, progress: Progress) -> DayWish:
+    """The wish for the first method that has no plan even alone, else the whole wish."""
     if len(wish.wishes) == 1:
         return wish
     for each in wish.wishes:
@@ -84,28 +89,28 @@ def _candidates(problem: Problem) -> list[RelaxedRule]:
     return [*found, RelaxedRule(kind="early")]
 
 
-def _reason(loosened: RelaxedRule, answer: Answer, problem: Problem, needs) -> Reason:
-    excess = answer.excess[0] if answer.excess else RelaxationCost(loosened=loosened, amount=0)
-    short, mends = _WORDS[loosened.kind](excess, problem, needs)
+def _reason(relaxed: RelaxedRule, answer: Answer, problem: Problem, needs: Needs) -> Reason:
+    excess = answer.excess[0] if answer.excess else RelaxationCost(rule=relaxed, amount=0)
+    short, mends = _WORDS[relaxed.kind](excess, problem, needs)
     return Reason(short=short, mends=mends)
 
 
-def _chamber(excess: RelaxationCost, problem: Problem, needs) -> tuple[str, tuple[str, ...]]:
-    name = excess.loosened.what
+def _chamber(excess: RelaxationCost, problem: Problem, needs: Needs) -> tuple[str, tuple[str, ...]]:
+    name = excess.rule.what
     return (
         f"The {name} is {span_words(excess.amount)} short{_day(excess, problem)}.",
         (f"a second {name} {_when(excess, problem)}",),
     )
 
 
-def _vessel(excess: RelaxationCost, problem: Problem, needs) -> tuple[str, tuple[str, ...]]:
+def _vessel(excess: RelaxationCost, problem: Problem, needs: Needs) -> tuple[str, tuple[str, ...]]:
     return (
         f"Vessels are short for {span_words(excess.amount)}{_day(excess, problem)}.",
         (f"another vessel of the same size {_when(excess, problem)}",),
     )
 
 
-def _hands(excess: RelaxationCost, problem: Problem, needs) -> tuple[str, tuple[str, ...]]:
+def _hands(excess: RelaxationCost, problem: Problem, needs: Needs) -> tuple[str, tuple[str, ...]]:
     if not excess.amount:
         return (
             "Nobody is in the kitchen while something is hot.",
@@ -117,19 +122,19 @@ def _hands(excess: RelaxationCost, problem: Problem, needs) -> tuple[str, tuple[
     )
 
 
-def _room(excess: RelaxationCost, problem: Problem, needs) -> tuple[str, tuple[str, ...]]:
+def _room(excess: RelaxationCost, problem: Problem, needs: Needs) -> tuple[str, tuple[str, ...]]:
     litres = f"{excess.amount * ROOM_STEP * 1000:.0f} L"
-    place = excess.loosened.what
+    place = excess.rule.what
     return f"The {place} is {litres} too small.", (f"{litres} more room in a {place} as cold",)
 
 
-def _places(excess: RelaxationCost, problem: Problem, needs) -> tuple[str, tuple[str, ...]]:
-    name = problem.kitchen.planning.at(excess.loosened.what)[0].name
+def _places(excess: RelaxationCost, problem: Problem, needs: Needs) -> tuple[str, tuple[str, ...]]:
+    name = problem.kitchen.planning.at(excess.rule.what)[0].name
     return f"{excess.amount} more of this is wanted at once: {name}.", (f"{excess.amount} more: {name}",)
 
 
-def _late(excess: RelaxationCost, problem: Problem, needs) -> tuple[str, tuple[str, ...]]:
-    wished = problem.wish.wishes[int(excess.loosened.what)]
+def _late(excess: RelaxationCost, problem: Problem, needs: Needs) -> tuple[str, tuple[str, ...]]:
+    wished = problem.wish.wishes[int(excess.rule.what)]
     at = problem.moment(problem.slot(wished.ready) + excess.amount)
     title = needs[wished.method].title
     return (
@@ -138,7 +143,7 @@ def _late(excess: RelaxationCost, problem: Problem, needs) -> tuple[str, tuple[s
     )
 
 
-def _early(excess: RelaxationCost, problem: Problem, needs) -> tuple[str, tuple[str, ...]]:
+def _early(excess: RelaxationCost, problem: Problem, needs: Needs) -> tuple[str, tuple[str, ...]]:
     at = problem.moment(problem.begin - excess.amount)
     return (
         f"The beginning is {span_words(excess.amount)} too late.",
@@ -157,8 +162,8 @@ _WORDS = {
 }
 
 
-def _other_mends(wish: DayWish, needs, kitchen, progress) -> list[str]:
-    """Mends that are no excess of one thing: work at night, or less of one method."""
+def _other_mends(wish: DayWish, needs: Needs, kitchen: DayKitchen, progress: Progress) -> list[str]:
+    """Remedies other than relaxing one rule: work at night, or a smaller batch of one method."""
     found = []
     if not wish.night_allowed:
         progress("work at night")
@@ -175,37 +180,37 @@ def _other_mends(wish: DayWish, needs, kitchen, progress) -> list[str]:
     return found
 
 
-def _works(wish: DayWish, needs, kitchen) -> bool:
+def _works(wish: DayWish, needs: Needs, kitchen: DayKitchen) -> bool:
     try:
         return solve(problem_of(wish, needs, kitchen), work_limit=WORK_LIMIT).status == SOLVED
     except DayError:
         return False
 
 
-def _together(problem: Problem, needs, progress) -> Reason:
-    """Everything in the kitchen loosened at once."""
+def _together(problem: Problem, needs: Needs, progress: Progress) -> Reason:
+    """The reason where all rules of the kitchen are relaxed at once."""
     progress("everything at once")
     kitchen = [each for each in _candidates(problem) if each.kind not in ("late", "early")]
     for several in (kitchen, _candidates(problem)):
         answer = solve(problem, tuple(several), 2 * WORK_LIMIT)
         if answer.status == SOLVED:
-            parts = [_WORDS[each.loosened.kind](each, problem, needs) for each in answer.excess]
+            parts = [_WORDS[each.rule.kind](each, problem, needs) for each in answer.excess]
             return Reason(
                 short="Several things are short at once. " + " ".join(short for short, _ in parts),
                 mends=("all of these together: " + "; ".join(mend for _, mends in parts for mend in mends),),
             )
-    return Reason(short=_plain(problem.wish, needs), mends=())
+    return Reason(short=_impossible(problem.wish, needs), mends=())
 
 
-def _plain(wish: DayWish, needs) -> str:
+def _impossible(wish: DayWish, needs: Needs) -> str:
     names = ", ".join(needs[each.method].title for each in wish.wishes)
     return f"Between {_clock(wish.begin)} and {_clock(wish.end)} this cannot be done: {names}."
 
 
-def _told(loosened: RelaxedRule, problem: Problem, needs) -> str:
-    if loosened.kind == "late":
-        return f"{needs[problem.wish.wishes[int(loosened.what)].method].title} later"
-    return {"early": "an earlier beginning", "hands": "one helper"}.get(loosened.kind, f"more {loosened.what}")
+def _remedy(relaxed: RelaxedRule, problem: Problem, needs: Needs) -> str:
+    if relaxed.kind == "late":
+        return f"{needs[problem.wish.wishes[int(relaxed.what)].method].title} later"
+    return {"early": "an earlier beginning", "hands": "one helper"}.get(relaxed.kind, f"more {relaxed.what}")
 
 
 def _day(excess: RelaxationCost, problem: Problem) -> str:
@@ -231,5 +236,5 @@ def _when(excess: RelaxationCost, problem: Problem) -> str:
     )
 
 
-def _clock(moment) -> str:
+def _clock(moment: datetime) -> str:
     return f"{WEEKDAYS[moment.weekday()][:3]} {moment:%H:%M}"

@@ -1,21 +1,23 @@
-"""The search for a plan: tasks as interval variables of a constraint solver (OR-Tools CP-SAT, an optional extra).
+"""Search for a plan: tasks are interval variables of a constraint solver (OR-Tools CP-SAT, an optional extra).
 
-One worker, a fixed seed and a limit counted in work instead of time: the same wish gives the same plan everywhere.
+One worker, a fixed seed and a limit in deterministic work: the same wish gives the same plan on every machine.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from datetime import timedelta
+from datetime import datetime, timedelta
+from itertools import count
+from typing import Any
 
 from handbook.days.day_plan import GRID, DayPlan, Hand, PlanStep, awake_parts, shift_parts
 from handbook.days.day_tasks import ROOM_STEP, DayError, Ending, Problem, ResourceUse, Task, TaskNeed
 from handbook.page.equipment import CHAMBERS, STORES
 
-WORK_LIMIT = 12.0  # of the solver's deterministic time, about seconds
-LATEST = 14 * 24 * 3600 // GRID  # slots by which a wish may be put off when asking what would help
-EARLIEST = 7 * 24 * 3600 // GRID
+WORK_LIMIT = 12.0  # of the solver's deterministic time, roughly seconds
+LATEST = 14 * 24 * 3600 // GRID  # slots by which a relaxed wish may be late
+EARLIEST = 7 * 24 * 3600 // GRID  # slots by which a relaxed beginning may be early
 SPARE = "another "
 HELPER = "a helper"
 SOLVED, IMPOSSIBLE, UNKNOWN = "solved", "impossible", "not known"
@@ -24,7 +26,7 @@ MISSING = "day: read no constraint solver; allowed: the package installed with i
 
 @dataclass(frozen=True, kw_only=True)
 class RelaxedRule:
-    """What may be exceeded when asking why there is no plan: ``kind`` and the place, store or wish it is about.
+    """A rule that a search may exceed: its ``kind``, and the place, store or wish that it limits.
 
     Kinds: chamber, vessel, hands, room, places, late (of one wish), early (the beginning).
     """
@@ -35,16 +37,16 @@ class RelaxedRule:
 
 @dataclass(frozen=True, kw_only=True)
 class RelaxationCost:
-    """By how much it had to be: slots, tenths of a litre or places; where in time, as (first, last) slots."""
+    """By how much a rule is exceeded: slots, tenths of a litre or places; when, as (first, last) slots."""
 
-    loosened: RelaxedRule
+    rule: RelaxedRule
     amount: int
     spans: tuple[tuple[int, int], ...] = ()
 
 
 @dataclass(frozen=True, kw_only=True)
 class Answer:
-    """What the search found: ``status`` is SOLVED, IMPOSSIBLE or UNKNOWN."""
+    """The result of a search: ``status`` is SOLVED, IMPOSSIBLE or UNKNOWN."""
 
     status: str
     plan: DayPlan | None = None
@@ -53,17 +55,17 @@ class Answer:
 
 def solve(
     problem: Problem,
-    loosened: tuple[RelaxedRule, ...] = (),
+    relaxed: tuple[RelaxedRule, ...] = (),
     work_limit: float = WORK_LIMIT,
     progress: Callable[[int], None] | None = None,
 ) -> Answer:
-    """A plan of the problem, or that there is none, or that none was found within the work allowed.
+    """Search for a plan of the problem within the work limit.
 
-    With ``loosened``, the least excess that makes a plan possible. ``progress`` is called with the number of plans
+    With ``relaxed`` rules, find the least excess that makes a plan possible. ``progress`` is called with the number of plans
     found so far. Raises DayError where the solver is not installed.
     """
     cp = _solver()
-    model = _Model(cp, problem, frozenset(loosened))
+    model = _Model(cp, problem, frozenset(relaxed))
     runner = cp.CpSolver()
     runner.parameters.num_workers = 1
     runner.parameters.random_seed = 7
@@ -76,7 +78,8 @@ def solve(
     return Answer(status=IMPOSSIBLE if status == cp.INFEASIBLE else UNKNOWN)
 
 
-def _solver():
+def _solver() -> Any:
+    """The solver's module, untyped because it is an optional extra."""
     try:
         from ortools.sat.python import cp_model
     except ImportError:
@@ -84,39 +87,33 @@ def _solver():
     return cp_model
 
 
-def _counter(cp, progress):
-    class Counter(cp.CpSolverSolutionCallback):
-        """Counts the plans found."""
-
-        def __init__(self):
-            super().__init__()
-            self.found = 0
-
-        def on_solution_callback(self):
-            self.found += 1
-            progress(self.found)
-
-    return Counter()
+def _counter(cp: Any, progress: Callable[[int], None]) -> Any:
+    """A callback of the solver that passes the number of plans found to ``progress``."""
+    found = count(1)
+    return type("Counter", (cp.CpSolverSolutionCallback,), {"on_solution_callback": lambda _: progress(next(found))})()
 
 
 class _Model:
-    """The constraint model of one problem."""
+    """The constraint model of one problem. Variables and expressions of the solver are typed as Any."""
 
-    def __init__(self, cp, problem: Problem, loosened: frozenset[RelaxedRule]):
+    def __init__(self, cp: Any, problem: Problem, relaxed: frozenset[RelaxedRule]) -> None:
         self.model = cp.CpModel()
-        self.problem, self.loosened = problem, loosened
-        self.costs: list = []
-        self.wishes: list = []
-        self.excesses: list[tuple[RelaxedRule, object, list]] = []
-        self.is_late = {each.what for each in loosened if each.kind == "late"}
+        self.problem, self.relaxed = problem, relaxed
+        self.costs: list[Any] = []  # minimised with relaxed rules
+        self.wishes: list[Any] = []  # minimised without
+        self.excesses: list[tuple[RelaxedRule, Any, list[tuple[Any, Any]]]] = []
+        self.is_late = {each.what for each in relaxed if each.kind == "late"}
         self.first = problem.begin - (EARLIEST if self._may("early") else 0)
         self.last = problem.end + (LATEST if self.is_late else 0)
-        self.starts, self.sizes, self.ends, self.intervals = [], [], [], []
+        self.starts: list[Any] = []
+        self.sizes: list[Any] = []
+        self.ends: list[Any] = []
+        self.intervals: list[Any] = []
         for task in problem.tasks:
             self._add_task(task)
-        self.by_unit: dict[str, list] = {}
-        self.by_store: dict[str, list] = {place: [] for place in STORES}
-        self.chosen: list[dict[str, object]] = [self._add_hold(each) for each in problem.holds]
+        self.by_unit: dict[str, list[Any]] = {}
+        self.by_store: dict[str, list[tuple[Any, int]]] = {place: [] for place in STORES}
+        self.chosen: list[dict[str, Any]] = [self._add_hold(each) for each in problem.holds]
         for name, intervals in self.by_unit.items():
             if not name.startswith(SPARE):
                 self.model.add_no_overlap(intervals)
@@ -124,13 +121,13 @@ class _Model:
         self._add_places()
         self.hands = self._add_hands()
         self._add_company()
-        if self._may("early"):
-            self._add_early()
-        self.model.minimize(sum(self.costs) if loosened else sum(self.wishes))
+        if rule := self._may("early"):
+            self._add_early(rule)
+        self.model.minimize(sum(self.costs) if relaxed else sum(self.wishes))
 
     def _may(self, kind: str, what: str = "") -> RelaxedRule | None:
         found = RelaxedRule(kind=kind, what=what)
-        return found if found in self.loosened else None
+        return found if found in self.relaxed else None
 
     def _add_task(self, task: Task) -> None:
         model, name = self.model, len(self.starts)
@@ -150,13 +147,14 @@ class _Model:
         self.ends.append(end)
         self.intervals.append(model.new_interval_var(start, size, end, f"t{name}"))
 
-    def _add_hold(self, hold: ResourceUse) -> dict[str, object]:
+    def _add_hold(self, hold: ResourceUse) -> dict[str, Any]:
+        """Choose the units of one use; return the literal of each unit by name."""
         model = self.model
         start, end = self.starts[hold.tasks[0]], self.ends[hold.tasks[-1]]
         longest = sum(self.problem.tasks[each].high for each in hold.tasks)
         names, rooms = list(hold.options), list(hold.rooms)
-        loosened = self._may("vessel" if hold.kind == "vessel" else "chamber", hold.kind)
-        if loosened:
+        relaxed = self._may("vessel" if hold.kind == "vessel" else "chamber", hold.kind)
+        if relaxed:
             spares = [f"{SPARE}{hold.kind} {number}" for number in range(1, hold.count + 1)]
             names, rooms = names + spares, rooms + [min(hold.rooms)] * len(spares)
         chosen = {name: model.new_bool_var(name) for name in names}
@@ -165,8 +163,8 @@ class _Model:
         model.add(sum(chosen.values()) == hold.count)
         for name, room in zip(names, rooms, strict=True):
             size = model.new_int_var(0, longest, "h")
-            kept = model.new_optional_interval_var(start, size, end, chosen[name], f"h {name}")
-            self.by_unit.setdefault(name, []).append(kept)
+            taken = model.new_optional_interval_var(start, size, end, chosen[name], f"h {name}")
+            self.by_unit.setdefault(name, []).append(taken)
             for each in hold.tasks if room else ():
                 place = self.problem.tasks[each].place
                 if place in STORES:
@@ -174,11 +172,11 @@ class _Model:
                         self.starts[each], self.sizes[each], self.ends[each], chosen[name], "r"
                     )
                     self.by_store[place].append((inside, room))
-            if loosened and name.startswith(SPARE):
+            if relaxed and name.startswith(SPARE):
                 used = model.new_int_var(0, longest, "u")
                 model.add(used >= size).only_enforce_if(chosen[name])
                 self.costs.append(used)
-                self.excesses.append((loosened, used, [(start, end)]))
+                self.excesses.append((relaxed, used, [(start, end)]))
         return chosen
 
     def _add_endings(self) -> None:
@@ -188,13 +186,13 @@ class _Model:
     def _add_ending(self, each: Ending) -> None:
         model, end = self.model, self.ends[each.task]
         wish = self.problem.tasks[each.task].wish
-        loosened = self._may("late", str(wish))
-        ready = each.ready
-        if loosened:
+        relaxed = self._may("late", str(wish))
+        ready: Any = each.ready
+        if relaxed:
             late = model.new_int_var(0, LATEST, "late")
             ready = ready + late
             self.costs.append(late)
-            self.excesses.append((loosened, late, []))
+            self.excesses.append((relaxed, late, []))
         model.add(end <= ready)
         model.add(end >= ready - (each.ready - each.earliest))
         early = model.new_int_var(0, each.ready - each.earliest, "early")
@@ -205,17 +203,18 @@ class _Model:
             self.by_store["fridge"].append((kept, each.room))
 
     def _add_places(self) -> None:
-        """Places that are counted, and stores by their room."""
+        """Limit counted places by their number, and stores by their room."""
         planning = self.problem.kitchen.planning
         for equipment in planning.equipment:
             if equipment.place in self.by_store:
-                filled = [
+                room = equipment.room.low if equipment.room else 0.0
+                filled: list[tuple[Any, int]] = [
                     (self.intervals[number], task.room)
                     for number, task in enumerate(self.problem.tasks)
                     if task.place == equipment.place and task.room
                 ]
                 filled += self.by_store[equipment.place]
-                self._add_cumulative("room", equipment.place, filled, int(equipment.room.low / ROOM_STEP + 1e-6))
+                self._add_cumulative("room", equipment.place, filled, int(room / ROOM_STEP + 1e-6))
             elif equipment.place not in CHAMBERS:
                 placed = [
                     (self.intervals[number], 1)
@@ -226,20 +225,21 @@ class _Model:
         if not planning.at("fridge") and self.by_store["fridge"]:
             raise DayError("finished food keeps cold, and the house has no fridge (planning.equipment)")
 
-    def _add_cumulative(self, kind: str, place: str, filled: list, capacity: int) -> None:
+    def _add_cumulative(self, kind: str, place: str, filled: list[tuple[Any, int]], room: int) -> None:
         if not filled:
             return
-        loosened = self._may(kind, place)
-        if loosened:
+        capacity: Any = room
+        relaxed = self._may(kind, place)
+        if relaxed:
             most = sum(amount for _, amount in filled)
             more = self.model.new_int_var(0, most, "more")
             self.costs.append(more)
-            self.excesses.append((loosened, more, []))
-            capacity = capacity + more
+            self.excesses.append((relaxed, more, []))
+            capacity = room + more
         self.model.add_cumulative([each for each, _ in filled], [amount for _, amount in filled], capacity)
 
-    def _add_hands(self) -> list[tuple[int, TaskNeed, dict[str, object], object]]:
-        """Who does what: (task, need, literal by person, literal that it takes place)."""
+    def _add_hands(self) -> list[tuple[int, TaskNeed, dict[str, Any], Any]]:
+        """Assign the work: (task, need, literal by person, literal that the work takes place)."""
         model, found = self.model, []
         helper = self._may("hands")
         free = {who: self._absences(parts) for who, parts in shift_parts(self.problem.wish).items()}
@@ -262,7 +262,8 @@ class _Model:
             model.add_no_overlap(busy)
         return found
 
-    def _wanted(self, number: int, task: Task, need: TaskNeed):
+    def _wanted(self, number: int, task: Task, need: TaskNeed) -> Any:
+        """Whether the need arises: certain, impossible, or a literal that follows the task's length."""
         if need.from_length <= task.low:
             return 1
         if need.from_length > task.high:
@@ -272,22 +273,22 @@ class _Model:
         self.model.add(self.sizes[number] < need.from_length).only_enforce_if(wanted.negated())
         return wanted
 
-    def _absences(self, parts) -> list:
-        """Fixed intervals in which nobody may be asked: outside of ``parts``."""
+    def _absences(self, parts: list[tuple[datetime, datetime]]) -> list[Any]:
+        """Fixed intervals outside of ``parts``, in which nobody is available."""
         slots = [(self.problem.slot(start, up=True), self.problem.slot(end)) for start, end in parts]
         return [
             self.model.new_fixed_size_interval_var(start, end - start, "away")
             for start, end in gaps(slots, self.first, self.last + 24 * 3600 // GRID)
         ]
 
-    def _nights(self) -> list:
+    def _nights(self) -> list[Any]:
         wish = self.problem.wish
         start, end = self.problem.moment(self.first), self.problem.moment(self.last) + timedelta(days=1)
         parts = awake_parts(wish, start, end)
         return self._absences(parts)
 
     def _add_company(self) -> None:
-        """Nothing hot is left alone."""
+        """Keep hot tasks out of the time in which the kitchen is empty."""
         hot = [self.intervals[number] for number, task in enumerate(self.problem.tasks) if task.is_hot]
         if not hot:
             return
@@ -299,15 +300,15 @@ class _Model:
         for each in hot:
             self.model.add_no_overlap([each, *alone])
 
-    def _add_early(self) -> None:
+    def _add_early(self, rule: RelaxedRule) -> None:
         earlier = self.model.new_int_var(0, EARLIEST, "earlier")
         for number, task in enumerate(self.problem.tasks):
             if task.after is None:
                 self.model.add(self.starts[number] >= self.problem.begin - earlier)
         self.costs.append(earlier)
-        self.excesses.append((self._may("early"), earlier, []))
+        self.excesses.append((rule, earlier, []))
 
-    def plan(self, runner) -> DayPlan:
+    def plan(self, runner: Any) -> DayPlan:
         """The plan that the solver found."""
         units: dict[int, tuple[str, ...]] = {}
         for hold, chosen in zip(self.problem.holds, self.chosen, strict=True):
@@ -339,17 +340,17 @@ class _Model:
         steps.sort(key=lambda each: (each.start, order[each.method], each.load, each.number))
         return DayPlan(name=self.problem.wish.name, steps=tuple(steps))
 
-    def excess(self, runner) -> tuple[RelaxationCost, ...]:
-        """What was exceeded, summed by what was loosened."""
-        found: dict[RelaxedRule, list] = {}
-        for loosened, amount, spans in self.excesses:
+    def excess(self, runner: Any) -> tuple[RelaxationCost, ...]:
+        """By how much each relaxed rule is exceeded in the plan found."""
+        found: dict[RelaxedRule, list[tuple[int, list[tuple[int, int]]]]] = {}
+        for relaxed, amount, spans in self.excesses:
             value = runner.value(amount)
             if value:
                 held = [(runner.value(start), runner.value(end)) for start, end in spans]
-                found.setdefault(loosened, []).append((value, held))
+                found.setdefault(relaxed, []).append((value, held))
         return tuple(
             RelaxationCost(
-                loosened=each,
+                rule=each,
                 amount=max(value for value, _ in rows) if each.kind == "late" else sum(value for value, _ in rows),
                 spans=tuple(sorted(span for _, spans in rows for span in spans)),
             )
@@ -358,7 +359,7 @@ class _Model:
 
 
 def gaps(spans: list[tuple[int, int]], first: int, last: int) -> list[tuple[int, int]]:
-    """What lies between ``first`` and ``last`` outside of all spans.
+    """The parts between ``first`` and ``last`` outside of all spans.
 
     >>> gaps([(2, 4), (3, 6)], 0, 9)
     [(0, 2), (6, 9)]

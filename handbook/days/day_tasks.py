@@ -1,4 +1,4 @@
-"""From wishes to tasks on the grid: loads, lengths, hands, vessels and room, in the terms that a solver takes."""
+"""Translate wishes into tasks on the grid: loads, lengths, hands, vessels and room, as input of the solver."""
 
 from __future__ import annotations
 
@@ -17,6 +17,7 @@ from handbook.days.day_plan import (
     SERVED_EARLY,
     SET_GOING,
     UNCOUNTED,
+    BathLoad,
     DayKitchen,
     DayWish,
     MethodNeeds,
@@ -24,7 +25,8 @@ from handbook.days.day_plan import (
     box,
 )
 from handbook.page.container import fill
-from handbook.page.equipment import CHAMBERS, STORES
+from handbook.page.equipment import CHAMBERS, STORES, Equipment
+from handbook.page.house import Container
 from handbook.page.method import Step
 from handbook.page.schedule import ScheduledStep, repeat_starts
 
@@ -33,12 +35,12 @@ ROOM_STEP = 1e-4  # m3: room is counted in tenths of a litre
 
 
 class DayError(HandbookError):
-    """A wish that no plan can meet, whatever the hours: the text says why in one line."""
+    """No plan can meet the wish, whatever the hours; the text says why in one line."""
 
 
 @dataclass(frozen=True, kw_only=True)
 class TaskNeed:
-    """Hands wanted: from ``offset`` after the task's start, for ``size``; only if the task lasts ``from_length``."""
+    """Work by hand from ``offset`` after the task's start, for ``size``, if the task lasts ``from_length`` or longer."""
 
     offset: int
     size: int
@@ -66,7 +68,7 @@ class Task:
 
 @dataclass(frozen=True, kw_only=True)
 class ResourceUse:
-    """Chamber or vessels kept through consecutive tasks: ``count`` of ``options``, each with its room in a store."""
+    """A chamber or vessels in use over consecutive tasks: ``count`` of ``options``, each with its room in a store."""
 
     tasks: tuple[int, ...]
     kind: str
@@ -77,7 +79,7 @@ class ResourceUse:
 
 @dataclass(frozen=True, kw_only=True)
 class Ending:
-    """The last task of one load: when it must end, how early it may, and the fridge room it takes from then on."""
+    """The last task of one load: its latest and earliest end, and the fridge room of the finished food."""
 
     task: int
     ready: int
@@ -87,7 +89,7 @@ class Ending:
 
 @dataclass(kw_only=True)
 class Problem:
-    """Everything in slots from ``origin``: the midnight before the wish begins."""
+    """Input of the solver. Times are slots from ``origin``, the midnight before the wish begins."""
 
     origin: datetime
     begin: int
@@ -99,30 +101,30 @@ class Problem:
     endings: list[Ending] = field(default_factory=list)
 
     def slot(self, moment: datetime, up: bool = False) -> int:
-        """The slot in which a moment lies, or the next one."""
+        """The slot of a moment; with ``up`` the first slot that begins at it or later."""
         slots = (moment - self.origin).total_seconds() / GRID
         return ceil(slots) if up else floor(slots)
 
     def moment(self, slot: int) -> datetime:
-        """A slot's beginning by the clock."""
+        """The start of a slot by the clock."""
         return self.origin + timedelta(seconds=slot * GRID)
 
 
 def problem_of(wish: DayWish, needs: dict[str, MethodNeeds], kitchen: DayKitchen) -> Problem:
-    """The tasks of all wishes.
+    """Build the tasks of all wishes.
 
     Raises DayError where a step has no place in this kitchen or a batch no vessel.
     """
     origin = datetime.combine(wish.begin.date(), datetime.min.time())
-    made = Problem(origin=origin, begin=0, end=0, wish=wish, kitchen=kitchen)
-    made.begin, made.end = made.slot(wish.begin, up=True), made.slot(wish.end)
+    problem = Problem(origin=origin, begin=0, end=0, wish=wish, kitchen=kitchen)
+    problem.begin, problem.end = problem.slot(wish.begin, up=True), problem.slot(wish.end)
     for index, each in enumerate(wish.wishes):
-        _Chain(made, index, each, needs[each.method]).add()
-    return made
+        _Chain(problem, index, each, needs[each.method]).add()
+    return problem
 
 
 def lengths(timed: ScheduledStep, factor: float) -> tuple[int, int, int]:
-    """Shortest, typical and longest length in slots of a step with ``factor`` times the food of its page."""
+    """Shortest, typical and longest length in slots of a step with ``factor`` times the page's food."""
     step, duration = timed.step, timed.duration
     if step.hands_on or step.until == "core":
         grows = max(factor, 1.0) if step.hands_on and step.stage in GROWING_STAGES else 1.0
@@ -135,38 +137,37 @@ def lengths(timed: ScheduledStep, factor: float) -> tuple[int, int, int]:
 
 
 class _Chain:
-    """The tasks of one wish, whole up to the cut and load by load from there."""
+    """The tasks of one wish: of the whole batch up to the cut, then load by load."""
 
-    def __init__(self, problem: Problem, index: int, wish: Wish, needs: MethodNeeds):
+    def __init__(self, problem: Problem, index: int, wish: Wish, needs: MethodNeeds) -> None:
         self.problem, self.index, self.wish, self.needs = problem, index, wish, needs
         self.kitchen = problem.kitchen
         self.factor = wish.batch / needs.written_for
 
     def add(self) -> None:
+        """Add the tasks, uses and endings to the problem. The cut leaves each load at least its last step."""
         loads, cut = self._loads()
-        steps = self.needs.steps
+        steps, batch = self.needs.steps, self.wish.batch
         last = None
-        whole = [self._task(each, 0, self.wish.batch, None) for each in steps[:cut]]
         before = []
-        for each in whole:
-            last = self._append(each, last)
+        for each in steps[:cut]:
+            last = self._append(self._task(each, 0, batch, last))
             before.append(last)
         self._hold(before)
         for load in range(1, loads + 1):
             after, indices = last, []
             for each in steps[cut:]:
-                mark = load if loads > 1 else 0
-                after = self._append(self._task(each, mark, self.wish.batch / loads, after), after)
+                after = self._append(self._task(each, load if loads > 1 else 0, batch / loads, after))
                 indices.append(after)
             self._hold(indices)
-            self._end(indices[-1] if indices else last, self.wish.batch / loads)
+            self._end(indices[-1], batch / loads)
 
     def _loads(self) -> tuple[int, int]:
-        """How many loads, and the index of the first step that each makes for itself."""
+        """The number of loads, and the index of the first step done load by load."""
         loads, first = 1, None
         for index, each in enumerate(self.needs.steps):
             if each.step.place in CHAMBERS:
-                most = max(one.holds.low for one in self._chambers(each.step))
+                most = max(one.holds.low for one in self._chambers(each.step) if one.holds is not None)
                 wanted = ceil(self.wish.batch / most - _SLACK)
                 if wanted > 1 and first is None:
                     first = index
@@ -176,7 +177,8 @@ class _Chain:
         flexible = [index for index in range(first) if _is_flexible(self.needs.steps[index])]
         return loads, flexible[-1] if flexible else 0
 
-    def _chambers(self, step: Step):
+    def _chambers(self, step: Step) -> list[Equipment]:
+        """The chambers of the step's place that keep its temperature; raise DayError where there are none."""
         found = self.kitchen.planning.at(step.place)
         fitting = [each for each in found if each.can_keep(step.chamber)]
         if not fitting:
@@ -214,12 +216,12 @@ class _Chain:
                 found.append(TaskNeed(offset=begins, size=takes, do=step.repeat.do, from_length=begins + 1))
         return tuple(found)
 
-    def _append(self, task: Task, after: int | None) -> int:
-        self.problem.tasks.append(Task(**{**task.__dict__, "after": after}))
+    def _append(self, task: Task) -> int:
+        self.problem.tasks.append(task)
         return len(self.problem.tasks) - 1
 
     def _hold(self, indices: list[int]) -> None:
-        """Chambers and vessels for runs of consecutive tasks."""
+        """Add the uses of chambers and vessels over runs of consecutive tasks."""
         run: list[int] = []
         for index in [*indices, None]:
             if run and (index is None or not self._same_run(run[-1], index)):
@@ -243,14 +245,18 @@ class _Chain:
 
     def _names(self, task: Task) -> list[str]:
         step = self.needs.steps[task.number - 1].step
-        return [each.name for each in self._chambers(step) if each.holds.low >= task.mass * (1 - _SLACK)]
+        return [
+            each.name
+            for each in self._chambers(step)
+            if each.holds is not None and each.holds.low >= task.mass * (1 - _SLACK)
+        ]
 
     def _add_hold(self, run: tuple[int, ...]) -> None:
         tasks = [self.problem.tasks[index] for index in run]
         kind = self._kind(tasks[0])
         if kind in CHAMBERS:
             names = [name for name in self._names(tasks[0]) if all(name in self._names(each) for each in tasks[1:])]
-            if not names:  # no single chamber does them all: each step by itself
+            if not names:  # no single chamber suits all tasks: each has its own
                 for index in run:
                     self._add_hold((index,))
                 return
@@ -268,18 +274,21 @@ class _Chain:
 
     def _end(self, index: int, mass: float) -> None:
         keeping, last = self.needs.keeping, self.needs.steps[-1].step
-        keeps = last.stage != "serve" and keeping is not None and keeping.time is not None
-        early = keeping.time.low if keeps else SERVED_EARLY
-        cold = keeps and keeping.temperature is not None and keeping.temperature.high <= COLD_KEPT + _SLACK
-        room = ceil(mass * self.kitchen.planning.room_per_kg.low / ROOM_STEP - _SLACK) if cold else 0
+        early: float = SERVED_EARLY
+        room = 0
+        if last.stage != "serve" and keeping is not None and keeping.time is not None:
+            early = keeping.time.low
+            if keeping.temperature is not None and keeping.temperature.high <= COLD_KEPT + _SLACK:
+                room = ceil(mass * self.kitchen.planning.room_per_kg.low / ROOM_STEP - _SLACK)
         ready = self.problem.slot(self.wish.ready)
         self.problem.endings.append(Ending(task=index, ready=ready, earliest=ready - floor(early / GRID), room=room))
 
 
-def vessels(kitchen: DayKitchen, bath, mass: float) -> tuple[list, int]:
-    """The vessels that may hold a batch in its brine, and how many of them it takes: as few as can be.
+def vessels(kitchen: DayKitchen, bath: BathLoad, mass: float) -> tuple[list[Container], int]:
+    """The vessels that can hold a batch in its brine, and the least number of them that it takes.
 
-    The page's own vessel where it holds the batch; else those in which the brine covers; else those that do not run over.
+    The page's own vessel where it holds the batch; else those in which the brine covers the food; else those that do not
+    overflow.
     """
     for count in range(1, MAX_PARTS + 1):
         part = mass / count

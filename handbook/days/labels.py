@@ -1,11 +1,15 @@
-"""Labels for what a day makes: name, when made, use-by, allergens and batch. What a page does not state stays open."""
+"""Labels for the products of a day: title, day made, use-by day, allergens and batch.
+
+What a page does not state stays blank.
+"""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 
 from handbook.base.ranges import Range
+from handbook.base.units import Quantity
 from handbook.days.day_plan import DayPlan
 from handbook.page.heated import heating_numbers
 from handbook.report.evaluate import Report
@@ -13,7 +17,7 @@ from handbook.report.evaluate import Report
 
 @dataclass(frozen=True, kw_only=True)
 class Label:
-    """One load's label. ``green`` and ``finished`` in kg; days are None where the page states no time."""
+    """The label of one load. ``green`` and ``finished`` in kg; use-by days are None where the page states no time."""
 
     title: str
     method: str
@@ -32,10 +36,10 @@ class Label:
 
 
 def labels(plan: DayPlan, reports: dict[str, Report]) -> tuple[Label, ...]:
-    """A label for each load of each method, in the order in which they are finished.
+    """A label for each load of each method, in the order of finishing.
 
-    Use-by: the page's keeping time, counted from the end of the last heat, or from the end of all where there is none:
-    never later than what the page allows.
+    The use-by day counts the page's keeping time from the end of the last heated step, or from the end of the method
+    where no step is heated.
     """
     found = []
     for name, report in reports.items():
@@ -71,5 +75,5 @@ def _label(plan: DayPlan, report: Report, load: int) -> Label:
     )
 
 
-def _after(moment, time) -> date | None:
+def _after(moment: datetime, time: Quantity | None) -> date | None:
     return None if time is None else (moment + timedelta(seconds=time.low)).date()

@@ -1,4 +1,4 @@
-"""The times of a plan before the safety rules: what the page's own range allowed is judged again as planned."""
+"""Judge a plan's times by the safety rules: a time within the page's range may still break a limit."""
 
 from __future__ import annotations
 
@@ -15,10 +15,9 @@ from handbook.report.evaluate import Report, evaluate
 
 
 def judge_plan(plan: DayPlan, reports: dict[str, Report], house: House, tables: Tables) -> list[str]:
-    """What the safety rules stop, or newly want acted on, in a method with the times that the plan gives it.
+    """Stops and actions of the safety rules at the planned times that the method's own page does not have.
 
-    A line for each finding, empty when nothing is worse than on the method's own page. Steps whose time the models
-    compute keep being computed.
+    One line for each finding. Times that the models compute stay computed.
     """
     faults = []
     for name, report in reports.items():
@@ -28,7 +27,7 @@ def judge_plan(plan: DayPlan, reports: dict[str, Report], house: House, tables: 
 
 
 def planned_method(method: Method, minutes: dict[int, int]) -> Method:
-    """The method with the planned minutes in the place of its stated times, by step number."""
+    """The method with the planned minutes, by step number, in place of its stated times."""
     steps = tuple(
         replace(step, time=parse_quantity(f"{minutes[number]} min", "time")) if step.time is not None else step
         for number, step in enumerate(method.steps, 1)
@@ -37,9 +36,9 @@ def planned_method(method: Method, minutes: dict[int, int]) -> Method:
 
 
 def judged_mark(plan: DayPlan, reports: dict[str, Report]) -> str:
-    """A hash of what was judged: the plan's times, and each method's times and findings as they stand today.
+    """A hash of the input of a judgement: the plan's times, and each method's current times and findings.
 
-    While it is the same, judging again would find the same.
+    As long as it is equal, judging again finds the same.
     """
     parts = [f"{each.method} {each.load} {each.number} {each.start} {each.end}" for each in plan.steps]
     for name, report in sorted(reports.items()):
@@ -66,9 +65,9 @@ def _judge(method: Method, report: Report, house: House, tables: Tables) -> list
 
 
 def _distinct(steps: tuple[PlanStep, ...]) -> list[dict[int, int]]:
-    """The minutes of each step by number, once for each load that differs."""
+    """The minutes of each step by number; loads with equal times are listed once."""
     loads = sorted({each.load for each in steps if each.load}) or [0]
-    found = []
+    found: list[dict[int, int]] = []
     for load in loads:
         times = {
             each.number: round((each.end - each.start).total_seconds() / 60) for each in steps if each.load in (0, load)

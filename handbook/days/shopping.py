@@ -1,25 +1,26 @@
-"""What to buy for a day: every method's food and ingredients together, in amounts that are sold, with prices.
+"""The shopping list of a day: food and ingredients of all methods together, in packs as sold, with prices.
 
-Nothing is guessed: without a pack size an item is bought by weight, without a price it is named as not priced.
+An item without a pack size is bought by weight; an item without a price is listed as unpriced.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from math import ceil
 
+from handbook.base.units import Quantity
 from handbook.catalogue.ingredients import Ingredient
 from handbook.days.day_plan import Wish
 from handbook.page.house import House
 from handbook.page.measures import weighed
-from handbook.report.evaluate import Report
+from handbook.report.evaluate import MixtureReport, Report
 
 
 @dataclass(frozen=True, kw_only=True)
 class Bought:
     """One item: kg needed, the methods that need it, packs and their size as written, kg bought, price or None.
 
-    ``needed`` is the high end of what spoons and cups may weigh. ``packs`` is 0 where it is bought by weight.
+    ``needed`` is the upper end of the weight of spoons and cups. ``packs`` is 0 for an item bought by weight.
     """
 
     item: str
@@ -34,44 +35,54 @@ class Bought:
 
 @dataclass(frozen=True, kw_only=True)
 class Shopping:
-    """The whole list: foods first, then ingredients by name. ``total`` is of what has a price."""
+    """The list: foods first, then ingredients by name. ``total`` is the sum of the known prices."""
 
     lines: tuple[Bought, ...]
     total: float
 
     @property
     def unpriced(self) -> tuple[str, ...]:
-        """Items that the house states no price for."""
+        """Items without a price in the house file."""
         return tuple(each.item for each in self.lines if each.price is None)
 
 
 def shopping(wishes: tuple[Wish, ...], reports: dict[str, Report], house: House) -> Shopping:
-    """The shopping list of all wishes; water comes from the tap and is left out."""
-    needed: dict[str, list] = {}
+    """The shopping list of all wishes, without water."""
+    needed: dict[str, _Need] = {}
     for wish in wishes:
         report = reports[wish.method]
         method = report.method
         factor = wish.batch / method.batches.written_for.low
-        _add(needed, method.sheet.food, None, wish.batch, method.sheet.title)
-        for mixture in (*report.saltings, *report.glazes):
-            for part in mixture.made.scaled(factor).parts:
-                _add(needed, part.ingredient.name, part.ingredient, part.mass.high, method.sheet.title)
-    lines = [_bought(name, *entry, house) for name, entry in needed.items() if not name.startswith("water")]
+        title, food = method.sheet.title, method.sheet.food
+        needed.setdefault(food, _Need(None)).add(wish.batch, title)
+        mixtures: tuple[MixtureReport, ...] = (*report.saltings, *report.glazes)
+        for part in (part for each in mixtures for part in each.made.scaled(factor).parts):
+            need = needed.setdefault(part.ingredient.name, _Need(part.ingredient))
+            need.add(part.mass.high, title)
+    lines = [_bought(name, need, house) for name, need in needed.items() if not name.startswith("water")]
     lines.sort(key=lambda each: (not each.is_food, each.item.casefold()))
     return Shopping(lines=tuple(lines), total=sum(each.price for each in lines if each.price is not None))
 
 
-def _add(needed: dict, name: str, ingredient: Ingredient | None, mass: float, title: str) -> None:
-    entry = needed.setdefault(name, [ingredient, 0.0, []])
-    entry[1] += mass
-    if title not in entry[2]:
-        entry[2].append(title)
+@dataclass
+class _Need:
+    """How much of one item is needed, and for which methods; a food has no ingredient."""
+
+    ingredient: Ingredient | None
+    mass: float = 0.0
+    titles: list[str] = field(default_factory=list)
+
+    def add(self, mass: float, title: str) -> None:
+        self.mass += mass
+        if title not in self.titles:
+            self.titles.append(title)
 
 
-def _bought(name: str, ingredient: Ingredient | None, mass: float, titles: list[str], house: House) -> Bought:
+def _bought(name: str, need: _Need, house: House) -> Bought:
+    mass, ingredient = need.mass, need.ingredient
     pack = house.planning.pack_of(name) if house.planning else None
     size = _mass_of(pack.size, ingredient) if pack else None
-    if size:
+    if pack and size:
         packs = ceil(mass / size - 1e-9)
         bought, text = packs * size, pack.size.text
     else:
@@ -83,7 +94,7 @@ def _bought(name: str, ingredient: Ingredient | None, mass: float, titles: list[
         item=name,
         is_food=ingredient is None,
         needed=mass,
-        methods=tuple(titles),
+        methods=tuple(need.titles),
         packs=packs,
         pack_text=text,
         bought=bought,
@@ -91,8 +102,8 @@ def _bought(name: str, ingredient: Ingredient | None, mass: float, titles: list[
     )
 
 
-def _mass_of(size, ingredient: Ingredient | None) -> float | None:
-    """Mass in kg of one pack; a volume counts as little as it may weigh. None where that is not known."""
+def _mass_of(size: Quantity, ingredient: Ingredient | None) -> float | None:
+    """Mass in kg of one pack, the least of a volume; None where the density is unknown."""
     if size.dimension == "mass":
         return size.low
     if ingredient is None or not ingredient.kg_per_m3:

@@ -1,4 +1,4 @@
-"""What a kitchen's own runs have taught: figures with the published band before and the kitchen's band after."""
+"""Figures calibrated by a kitchen's own runs: each with its published range and its range after the runs."""
 
 from __future__ import annotations
 
@@ -14,10 +14,10 @@ from handbook.uncertainty.sampling import BAND
 
 @dataclass(frozen=True, kw_only=True)
 class CalibratedFigure:
-    """One figure before and after: means and standard deviations of a normal belief.
+    """Prior and posterior of one figure: means and standard deviations of normal distributions.
 
-    ``is_factor``: the belief is on the logarithm of a factor on the published figure; else on a shift added to it.
-    ``run_deviation`` is how far single runs stray from the kitchen's own figure: no number of runs removes it.
+    ``is_factor``: the distribution is of the logarithm of a factor on the published figure; else of a shift added to it.
+    ``run_deviation`` is the deviation of single runs from the kitchen's own figure; more runs do not reduce it.
     """
 
     prior_mean: float
@@ -40,7 +40,7 @@ class CalibratedFigure:
 
     @property
     def next_run(self) -> Range:
-        """The same for one more run: the kitchen's figure and what single runs stray from it."""
+        """The range predicted for one more run: the kitchen's figure with the deviation of single runs."""
         return self._range(self.mean, hypot(self.deviation, self.run_deviation))
 
     def shifted(self, published: Range) -> Range:
@@ -55,9 +55,9 @@ class CalibratedFigure:
 
 @dataclass(frozen=True, kw_only=True)
 class Calibration:
-    """The figures of one method in one kitchen; None where no run tells.
+    """The calibrated figures of one method in one kitchen; None where no run measured them.
 
-    salt : factor on the effective diffusivity of salt, learned at ``salt_temperature`` (K)
+    salt : factor on the effective diffusivity of salt, calibrated at ``salt_temperature`` (K)
     gain : shift of the change of weight in the bath, of green weight
     loss : factor on the loss of weight that the heat model computes
     come_up : factor on the time to the core that the heat model computes
@@ -72,11 +72,13 @@ class Calibration:
 
     @property
     def is_empty(self) -> bool:
-        """Whether no figure was learned."""
+        """Whether no figure is calibrated."""
         return all(each is None for each in (self.salt, self.gain, self.loss, self.come_up))
 
     def diffusivity(self, published: Diffusivity) -> Diffusivity:
-        """``published`` with the kitchen's factor, its band narrowest at the temperature of the runs."""
+        """``published`` with the kitchen's factor, if any; its range is narrowest at the temperature of the runs."""
+        if self.salt is None:
+            return published
         value, _ = published.values(np.array([self.salt_temperature]))
         factor = self.salt.next_run
         return replace(

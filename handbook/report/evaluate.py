@@ -1,4 +1,4 @@
-"""From one method and its house to every figure that the method's page shows."""
+"""Evaluate one method in its house: every figure that the method's page shows."""
 
 from __future__ import annotations
 
@@ -14,6 +14,7 @@ from handbook.brine.strength import Strength, strength
 from handbook.catalogue.foods import Food
 from handbook.catalogue.ingredients import Ingredient
 from handbook.catalogue.tables import Tables
+from handbook.page.amounts import Share
 from handbook.page.container import VesselFill, choose
 from handbook.page.house import House
 from handbook.page.ingredient_lines import find_ingredient
@@ -30,7 +31,7 @@ from handbook.safety.findings import Finding, findings
 
 @dataclass(frozen=True, kw_only=True)
 class BatchRow:
-    """One ingredient in one batch: exact, as weighed, as cups and spoons."""
+    """One ingredient in one batch: its exact mass, the mass to weigh, and cups and spoons."""
 
     part: IngredientMass
     weighed: Weighed
@@ -38,13 +39,13 @@ class BatchRow:
 
     @property
     def filling_is_off(self) -> bool:
-        """Whether a cup of it may be off by more than the house allows, however well it is rounded."""
+        """Whether the spread of a cup's filling alone exceeds the error that the house allows."""
         return self.household is not None and self.household.filling_is_off
 
 
 @dataclass(frozen=True, kw_only=True)
 class BatchColumn:
-    """One batch: its rows and what they make. Masses in kg, volumes in m3."""
+    """One batch: its rows, their total and the vessel. Masses in kg, volumes in m3."""
 
     food_mass: float
     is_written: bool
@@ -62,7 +63,7 @@ class BatchColumn:
 
 @dataclass(frozen=True, kw_only=True)
 class Crystal:
-    """The same volume of salt as another crystal type: mass in kg and its ratio to the salt named."""
+    """The same volume of another salt crystal: its mass in kg, and the ratio to the mass of the named salt."""
 
     ingredient: Ingredient
     mass: Range
@@ -71,7 +72,10 @@ class Crystal:
 
 @dataclass(frozen=True, kw_only=True)
 class MixtureReport:
-    """One salting or glaze in all batches."""
+    """One salting or glaze in all batches.
+
+    ``crystals`` are other salts in the volume of ``crystal_of``, the main salt. A glaze has no ``equilibrium``.
+    """
 
     mixture: Salting | Glaze
     made: MakeUp
@@ -83,13 +87,32 @@ class MixtureReport:
 
 
 @dataclass(frozen=True, kw_only=True)
+class SaltingReport(MixtureReport):
+    """One salting in all batches; ``equilibrium`` is that of the written batch."""
+
+    mixture: Salting
+    equilibrium: Equilibrium
+
+
+@dataclass(frozen=True, kw_only=True)
+class GlazeReport(MixtureReport):
+    """One glaze in all batches."""
+
+    mixture: Glaze
+    equilibrium: None = None
+
+
+@dataclass(frozen=True, kw_only=True)
 class Report:
-    """Everything computed for one method."""
+    """Everything computed for one method.
+
+    ``course`` is the heat run, ``salted`` the uptake run; ``salt`` is that of the finished food.
+    """
 
     method: Method
     food: Food
-    saltings: tuple[MixtureReport, ...]
-    glazes: tuple[MixtureReport, ...]
+    saltings: tuple[SaltingReport, ...]
+    glazes: tuple[GlazeReport, ...]
     schedule: Schedule
     finished: Yield
     portion: Portion
@@ -103,8 +126,9 @@ class Report:
 
     @property
     def sources(self) -> tuple[str, ...]:
-        """Keys of the sources that the report's figures rest on, each once."""
-        parts = [part for each in (*self.saltings, *self.glazes) for part in each.made.parts]
+        """Keys of the sources of the report's figures, each once."""
+        mixtures: tuple[MixtureReport, ...] = (*self.saltings, *self.glazes)
+        parts = [part for each in mixtures for part in each.made.parts]
         keys = [self.food.source, *(part.ingredient.source for part in parts)]
         if self.finished.basis == "typical":
             keys.append("typical-yield")
@@ -123,15 +147,15 @@ class Report:
 def evaluate(method: Method, house: House, tables: Tables, calibration: Calibration | None = None) -> Report:
     """The report of ``method`` in ``house``, with the kitchen's own figures where a ``calibration`` gives them.
 
-    The safety findings here are those of the figures given; see house_report.py for what a page shows.
+    The findings are those of this evaluation; house_report.py merges them for the page.
 
     Raises
     ------
     PageError   a figure of the page cannot be computed, with the line of the block that asks for it
     """
     food = tables.foods[method.sheet.food]
-    saltings = tuple(_mixture(each, method, food, house, tables) for each in method.saltings)
-    glazes = tuple(_mixture(each, method, food, house, tables) for each in method.glazes)
+    saltings = tuple(_salting(each, method, food, house, tables) for each in method.saltings)
+    glazes = tuple(_glaze(each, method, food, house, tables) for each in method.glazes)
     salt_to_water = saltings[-1].equilibrium.water_phase_salt.typical if saltings else 0.0
     course = heat_course(
         method, food, house, salt_to_water / (1 - salt_to_water), {each.mixture.name: each.made for each in glazes}
@@ -140,9 +164,8 @@ def evaluate(method: Method, house: House, tables: Tables, calibration: Calibrat
     salted = salt_course(method, food, house, makes, course, calibration)
     come_up = calibration.come_up.next_run if calibration and calibration.come_up else None
     computed = {**core_durations(course, come_up), **(salted.durations if salted else {})}
-    timed = _timed(method, computed)
+    plan = _schedule(method, computed)
     finished = measured_yield(calibration, salted, course) or stated_yield(method)
-    at_rest = saltings[-1].equilibrium if saltings else None
     glaze = glazes[0] if glazes else None
     glaze_mass = _glaze_on_food(glaze, method) if glaze else 0.0
     made = [each.made for each in (*saltings, *glazes)]
@@ -157,21 +180,20 @@ def evaluate(method: Method, house: House, tables: Tables, calibration: Calibrat
         method,
         house,
         food,
-        timed,
-        at_rest,
+        plan,
+        saltings[-1].equilibrium if saltings else None,
         makes,
         finished_salt,
         finished.ratio,
         course,
         allergens(food, made),
     )
-    found = findings(case)
     return Report(
         method=method,
         food=food,
         saltings=saltings,
         glazes=glazes,
-        schedule=timed,
+        schedule=plan,
         finished=finished,
         portion=portion(method, *in_food, glaze.made if glaze else None, glaze_mass, finished),
         cost=cost(method, made, house, finished),
@@ -179,7 +201,7 @@ def evaluate(method: Method, house: House, tables: Tables, calibration: Calibrat
         salt=end.salt_mass_fraction if end else Range.exact(food.native_salt_fraction),
         course=course,
         salted=salted,
-        findings=found,
+        findings=findings(case),
         calibration=calibration,
     )
 
@@ -187,18 +209,18 @@ def evaluate(method: Method, house: House, tables: Tables, calibration: Calibrat
 def measured_yield(
     calibration: Calibration | None, salted: SaltCourse | None, course: HeatCourse | None
 ) -> Yield | None:
-    """Yield by the kitchen's own runs: change of weight in the bath, then the computed loss after it as calibrated.
+    """Yield by the kitchen's own runs: the change of weight in the bath times the calibrated loss after it.
 
-    None where the runs tell nothing of the loss. Ends by the product of both, their spreads taken as independent.
+    None where no run measured the loss. The ends combine both spreads as independent.
     """
     if calibration is None or calibration.loss is None or course is None:
         return None
     gain = salted.salted.stage.weight_gain if salted else None
     first = salted.steps[salted.salting_index][-1] - course.first + 1 if salted else 0
-    kept = 1.0
+    computed = 1.0
     for stage in course.result.stages[max(first, 0) :]:
-        kept *= 1 - stage.mass_lost.typical
-    after = Range(*(1 - min((1 - kept) * end, 0.9) for end in reversed(_ends(calibration.loss.next_run))))
+        computed *= 1 - stage.mass_lost.typical
+    after = Range(*(1 - min((1 - computed) * end, 0.9) for end in reversed(_ends(calibration.loss.next_run))))
     before = Range.exact(1.0) if gain is None else Range(*(1 + end for end in _ends(gain)))
     typical = before.typical * after.typical
     low, high = (
@@ -212,11 +234,12 @@ def _ends(values: Range) -> tuple[float, float, float]:
     return values.low, values.typical, values.high
 
 
-def _timed(method: Method, computed: dict[int, Range]) -> Schedule:
+def _schedule(method: Method, computed: dict[int, Range]) -> Schedule:
+    """The schedule with the computed times; raise PageError for a step whose time nothing computes."""
     for number, step in enumerate(method.steps, 1):
         if step.time is None and number not in computed:
             allowed = "a time: only a smoke or cook step until core, and the last salting's last step, can be computed"
-            raise PageError(method.file, step.line, f"steps.{number}.until", step.until, allowed)
+            raise PageError(method.file, step.line, f"steps.{number}.until", step.until or "nothing", allowed)
     try:
         return schedule(method.steps, computed)
     except RangeError as error:
@@ -224,7 +247,7 @@ def _timed(method: Method, computed: dict[int, Range]) -> Schedule:
 
 
 def batch_masses(method: Method, house: House) -> tuple[float, ...]:
-    """Green weights in kg that the page shows, rising, the written one among them."""
+    """Green weights in kg that the page shows, in rising order, including the written one."""
     shown = {each.low for each in (method.batches.show or house.batches)}
     return tuple(sorted(shown | {method.batches.written_for.low}))
 
@@ -235,42 +258,67 @@ def allergens(food: Food, made: list[MakeUp]) -> tuple[str, ...]:
     return tuple(sorted(found - {""}))
 
 
-def _mixture(mixture: Salting | Glaze, method: Method, food: Food, house: House, tables: Tables) -> MixtureReport:
-    written_for = method.batches.written_for.low
-    is_salting = isinstance(mixture, Salting)
-    target = mixture.target_salt if is_salting else None
-    try:
-        made = make_up(mixture.ingredients, lambda line: find_ingredient(line, tables), food, written_for, target)
-    except RangeError as error:
-        raise PageError(method.file, mixture.line, error.name, f"{error.value:.4g}", error.allowed) from None
-    if is_salting and method.pieces.form != "minced" and (allowed := mislabelled(mixture, made, written_for)):
-        read = f"{mixture.kind} with {made.total('water') * 1000:.4g} g of water, {made.total('salt') * 1000:.4g} g of salt"
-        raise PageError(method.file, mixture.line, "salting.kind", read, allowed)
-    temperature = mixture.temperature.middle if is_salting and mixture.temperature else house.fridge.middle
-    strong = strength(made, temperature) if is_salting and not mixture.is_dry else None
-    columns = tuple(
-        _column(mass, mass == written_for, made.scaled(mass / written_for), strong, mixture, food, house)
-        for mass in batch_masses(method, house)
-    )
-    at_rest = None
-    if is_salting:
-        process, pump = cure_process(mixture.kind, method.pieces.form), mixture.pump.middle if mixture.pump else None
-        at_rest = equilibrium(made, food, written_for, process, pump)
-    salts = [part for part in made.parts if part.ingredient.kind == "salt" and part.ingredient.kg_per_m3]
-    main = max(salts, key=lambda part: part.mass.typical, default=None)
-    return MixtureReport(
-        mixture=mixture,
+def _salting(salting: Salting, method: Method, food: Food, house: House, tables: Tables) -> SaltingReport:
+    written_for, form = method.batches.written_for.low, method.pieces.form
+    made = _make_up(salting, salting.target_salt, method, food, tables)
+    if form != "minced" and (allowed := mislabelled(salting, made, written_for)):
+        grams = {what: f"{made.total(what) * 1000:.4g} g of {what}" for what in ("water", "salt")}
+        read = f"{salting.kind} with {grams['water']}, {grams['salt']}"
+        raise PageError(method.file, salting.line, "salting.kind", read, allowed)
+    temperature = salting.temperature.middle if salting.temperature else house.fridge.middle
+    strong = None if salting.is_dry else strength(made, temperature)
+    pump = salting.pump.middle if salting.pump else None
+    main = _main_salt(made)
+    return SaltingReport(
+        mixture=salting,
         made=made,
         strength=strong,
-        columns=columns,
-        equilibrium=at_rest,
+        columns=_columns(salting, made, strong, method, food, house),
+        equilibrium=equilibrium(made, food, written_for, cure_process(salting.kind, form), pump),
         crystals=_crystals(main, tables),
         crystal_of=main,
     )
 
 
+def _glaze(glaze: Glaze, method: Method, food: Food, house: House, tables: Tables) -> GlazeReport:
+    made = _make_up(glaze, None, method, food, tables)
+    main = _main_salt(made)
+    return GlazeReport(
+        mixture=glaze,
+        made=made,
+        strength=None,
+        columns=_columns(glaze, made, None, method, food, house),
+        crystals=_crystals(main, tables),
+        crystal_of=main,
+    )
+
+
+def _make_up(mixture: Salting | Glaze, target: Share | None, method: Method, food: Food, tables: Tables) -> MakeUp:
+    batch = method.batches.written_for.low
+    try:
+        return make_up(mixture.ingredients, lambda line: find_ingredient(line, tables), food, batch, target)
+    except RangeError as error:
+        raise PageError(method.file, mixture.line, error.name, f"{error.value:.4g}", error.allowed) from None
+
+
+def _columns(
+    mixture: Salting | Glaze, made: MakeUp, strong: Strength | None, method: Method, food: Food, house: House
+) -> tuple[BatchColumn, ...]:
+    written_for = method.batches.written_for.low
+    return tuple(
+        _column(mass, mass == written_for, made.scaled(mass / written_for), strong, mixture, food, house)
+        for mass in batch_masses(method, house)
+    )
+
+
 def _column(
-    mass: float, is_written: bool, made: MakeUp, strong: Strength | None, mixture, food: Food, house: House
+    mass: float,
+    is_written: bool,
+    made: MakeUp,
+    strong: Strength | None,
+    mixture: Salting | Glaze,
+    food: Food,
+    house: House,
 ) -> BatchColumn:
     rows = tuple(
         BatchRow(
@@ -282,9 +330,9 @@ def _column(
     )
     food_volume = mass / food.density
     volume = made.mass / strong.density if strong and strong.density else None
-    holds_food = isinstance(mixture, Salting) and mixture.is_bath
-    named = mixture.container if isinstance(mixture, Salting) else None
-    filled = choose(house.containers, named, food_volume, volume) if volume and holds_food else None
+    filled = None
+    if volume and isinstance(mixture, Salting) and mixture.is_bath:
+        filled = choose(house.containers, mixture.container, food_volume, volume)
     return BatchColumn(
         food_mass=mass,
         is_written=is_written,
@@ -296,21 +344,24 @@ def _column(
     )
 
 
+def _main_salt(made: MakeUp) -> IngredientMass | None:
+    salts = [part for part in made.parts if part.ingredient.kind == "salt" and part.ingredient.kg_per_m3]
+    return max(salts, key=lambda part: part.mass.typical, default=None)
+
+
 def _crystals(main: IngredientMass | None, tables: Tables) -> tuple[Crystal, ...]:
-    if main is None:
+    if main is None or main.ingredient.kg_per_m3 is None:
         return ()
-    volume = main.mass.typical / main.ingredient.kg_per_m3[1]
+    density = main.ingredient.kg_per_m3[1]
+    volume = main.mass.typical / density
     return tuple(
-        Crystal(
-            ingredient=salt,
-            mass=Range(*salt.mass_of_volume(volume)),
-            ratio=salt.kg_per_m3[1] / main.ingredient.kg_per_m3[1],
-        )
+        Crystal(ingredient=salt, mass=Range(*salt.mass_of_volume(volume)), ratio=salt.kg_per_m3[1] / density)
         for salt in tables.salts
+        if salt.kg_per_m3 is not None
     )
 
 
-def _glaze_on_food(report: MixtureReport, method: Method) -> float:
+def _glaze_on_food(report: GlazeReport, method: Method) -> float:
     batch = method.batches.written_for.low
     stays = report.mixture.stays_on
     return min(stays.fraction * batch if stays else report.made.mass, report.made.mass)

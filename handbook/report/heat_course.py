@@ -1,7 +1,8 @@
-"""The course of one method through heat: curves, yield, and the times that a step leaves to the model."""
+"""Run the heat model over one method: core curves, yield, and the times of steps that wait for a core."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -11,15 +12,16 @@ from handbook.base.ranges import Range
 from handbook.brine.make_up import MakeUp
 from handbook.catalogue.foods import Food
 from handbook.heat.heat_run import HeatResult, HeatSpread, HeatStage, HeatStageResult, TimeReached, run
+from handbook.heat.heated_piece import HeatPiece
 from handbook.page.heated import has_curve
 from handbook.page.house import House
-from handbook.page.method import Method
+from handbook.page.method import Method, Step
 from handbook.report.heat_stages import LONGEST, first_heat_step, heat_piece, heat_stages, is_heated
 
 
 @dataclass(frozen=True, kw_only=True)
 class CoreTime:
-    """When the core reaches what a step asks for: from the step's start, without and with the hold, in s."""
+    """When the core reaches a step's target. Times in s from the step's start; ``tested`` is how long was computed."""
 
     number: int
     target: float
@@ -30,7 +32,7 @@ class CoreTime:
 
     @property
     def duration(self) -> Range:
-        """Time in s from the step's start until core and hold are done; its high end is at least that long."""
+        """Time in s from the step's start to the end of the hold. A target not reached counts as ``tested``."""
         ends = [
             self.tested if end is None else end for end in (self.reached.low, self.reached.typical, self.reached.high)
         ]
@@ -38,7 +40,7 @@ class CoreTime:
 
     @property
     def verdict(self) -> str:
-        """How the stated time stands: "inside", "short", "long", or "none stated"."""
+        """The stated time against the computed one: "inside", "short", "long", or "none stated"."""
         if self.stated is None:
             return "none stated"
         if self.stated.high < self.duration.low:
@@ -48,15 +50,15 @@ class CoreTime:
 
 @dataclass(frozen=True, kw_only=True)
 class HeatCourse:
-    """The heat run of a method. ``first`` is the number (from 1) of the step that the curve begins with."""
+    """The heat run of a method. ``first`` is the number (from 1) of the first step of the curve."""
 
     first: int
     result: HeatResult
     core_times: tuple[CoreTime, ...]
     has_spread: bool
 
-    def stage(self, number: int):
-        """The result of step ``number``, or None for a step before the curve or after it."""
+    def stage(self, number: int) -> HeatStageResult | None:
+        """The result of step ``number``; None for a step before or after the curve."""
         index = number - self.first
         return self.result.stages[index] if 0 <= index < len(self.result.stages) else None
 
@@ -80,9 +82,9 @@ def heat_course(
         stages = heat_stages(method, house, glazes)
         result, has_spread = _run(piece, stages)
         times = tuple(
-            _core_time(piece, stages, result, index, method, first + index + 1)
-            for index in range(len(stages))
-            if method.steps[first + index].core is not None and has_curve(method.steps[first + index])
+            _core_time(piece, stages, result, index, step, step.core.low, first + index + 1)
+            for index, step in enumerate(method.steps[first : first + len(stages)])
+            if step.core is not None and has_curve(step)
         )
     except RangeError as error:
         raise PageError(
@@ -95,25 +97,30 @@ def heat_course(
     return HeatCourse(first=first + 1, result=result, core_times=times, has_spread=has_spread)
 
 
-def _run(piece, stages) -> tuple[HeatResult, bool]:
-    """The run with its spread; the typical piece alone where the quickest pieces would char past the model's range."""
+def _run(piece: HeatPiece, stages: Sequence[HeatStage]) -> tuple[HeatResult, bool]:
+    """The run with its spread, or of the typical piece alone where other samples leave the model's range."""
     try:
         return _strict_run(piece, stages), True
     except RangeError:
         return _strict_run(piece, stages, HeatSpread(samples=0)), False
 
 
-def _strict_run(*arguments, **more) -> HeatResult:
-    """A run in which a piece dried or charred past the model's range is an error and never a silent not-a-number."""
+def _strict_run(
+    piece: HeatPiece,
+    stages: Sequence[HeatStage],
+    spread: HeatSpread | None = None,
+    fallbacks: Sequence[HeatStage] = (),
+) -> HeatResult:
+    """Run the model; raise RangeError for a piece that dries or chars past the model's range, never return NaN."""
     with np.errstate(invalid="raise", divide="raise", over="raise"):
         try:
-            return run(*arguments, **more)
+            return run(piece, stages, spread, fallbacks=fallbacks)
         except FloatingPointError:
             raise RangeError("moisture of the piece", 0.0, "above 0: a shorter or cooler step") from None
 
 
 def core_durations(course: HeatCourse | None, come_up: Range | None = None) -> dict[int, Range]:
-    """Step number -> duration in s of the steps whose time is left to the core.
+    """Duration in s by step number, of the steps without a stated time that wait for a core.
 
     ``come_up`` is the kitchen's own factor on the typical time to the core, in place of the model's spread.
     """
@@ -128,19 +135,26 @@ def _duration(core_time: CoreTime, come_up: Range | None) -> Range:
     return come_up.times(core_time.reached.typical).plus(Range.exact(core_time.hold))
 
 
-def _core_time(piece, stages, result: HeatResult, index: int, method: Method, number: int) -> CoreTime:
-    step = method.steps[number - 1]
+def _core_time(
+    piece: HeatPiece,
+    stages: Sequence[HeatStage],
+    result: HeatResult,
+    index: int,
+    step: Step,
+    target: float,
+    number: int,
+) -> CoreTime:
     stage = result.stages[index]
     hold = step.hold.middle if step.hold else 0.0
     if step.until == "core":
-        # The run above ends the stage when the typical piece is done; the slow ones need it longer.
-        result = _longer(piece, stages, result, index)
+        # The first run ends the stage when the typical piece is done; slower pieces take longer.
+        result = _extended(piece, stages, result, index)
         stage = result.stages[index]
-    reached = result.core_time(step.core.low, start=stage.start)
+    reached = result.core_time(target, start=stage.start)
     tested = stage.end - stage.start
     return CoreTime(
         number=number,
-        target=step.core.low,
+        target=target,
         hold=hold,
         reached=reached,
         tested=tested,
@@ -148,8 +162,8 @@ def _core_time(piece, stages, result: HeatResult, index: int, method: Method, nu
     )
 
 
-def _longer(piece, stages, result: HeatResult, index: int) -> HeatResult:
-    """The run up to stage ``index``, that one as much longer as the model allows without the piece burning."""
+def _extended(piece: HeatPiece, stages: Sequence[HeatStage], result: HeatResult, index: int) -> HeatResult:
+    """The run up to stage ``index``, with that stage extended as far as the model's range allows."""
     took = result.stages[index].end - result.stages[index].start
     before = [_as_run(each, done) for each, done in zip(stages[:index], result.stages, strict=False)]
     longer, *fallbacks = (_timed(stages[index], min(factor * took, LONGEST)) for factor in (3.0, 2.0, 1.5, 1.2))
@@ -164,7 +178,7 @@ def _as_run(stage: HeatStage, done: HeatStageResult) -> HeatStage:
 
 
 def _timed(stage: HeatStage, duration: float) -> HeatStage:
-    """The stage with a time of its own in place of a core to wait for; glaze that would come later is left out."""
+    """The stage with a fixed duration in place of a target core; coatings after its end are left out."""
     coatings = (replace(each, times=tuple(time for time in each.times if time < duration)) for each in stage.coatings)
     return replace(
         stage, until_core=None, hold=0.0, duration=duration, coatings=tuple(each for each in coatings if each.times)

@@ -1,4 +1,4 @@
-"""From a method's steps to a run of the heat model: what medium, how long, how warm, and from where."""
+"""Translate a method's steps into the piece and the stages of the heat model."""
 
 from __future__ import annotations
 
@@ -17,11 +17,11 @@ from handbook.page.schedule import MAX_REPEATS, repeat_starts
 
 ROOM = Range(289.15, 293.15, 298.15)  # K of a bench or room where the page states none
 FRIDGE_SPREAD = 1.5  # K either way in a fridge that is opened (common practice, no source)
-CHAMBER_SPREAD = 0.05  # of the rise above 20 degC: how far a smoker or oven strays (common practice, no source)
-COLDEST = 272.15  # K: where food begins to freeze, and with it the range of the models ends
+CHAMBER_SPREAD = 0.05  # of the rise above 20 °C: deviation of a smoker or oven (common practice, no source)
+COLDEST = 272.15  # K: food begins to freeze here; the models hold for unfrozen food
 GLAZE_TEMPERATURE = 293.15
 _FROZEN = ("freeze", "thaw")
-LONGEST = 24 * 3600.0  # s: a computed step that is not done by then is not reached
+LONGEST = 24 * 3600.0  # s: a computed step that takes longer is reported as not reached
 
 
 def is_heated(method: Method) -> bool:
@@ -30,9 +30,9 @@ def is_heated(method: Method) -> bool:
 
 
 def first_heat_step(method: Method) -> int:
-    """Index of the first step of the curve: after the freezing and thawing before the food is last heated.
+    """Index of the first step of the curve: the one after the last freezing or thawing before the last heat.
 
-    The model leaves frozen food out.
+    The model does not cover frozen food.
     """
     heated = [index for index, step in enumerate(method.steps) if has_curve(step)]
     frozen = [index for index in range(heated[-1] if heated else 0) if method.steps[index].stage in _FROZEN]
@@ -40,7 +40,7 @@ def first_heat_step(method: Method) -> int:
 
 
 def heat_steps(method: Method) -> tuple[Step, ...]:
-    """The steps of the curve: to the end, or to where the finished food is frozen."""
+    """The steps of the curve: all from its first step on, up to the freezing of the finished food."""
     steps = method.steps[first_heat_step(method) :]
     heated = max((index for index, step in enumerate(steps) if has_curve(step)), default=0)
     end = next((index for index in range(heated, len(steps)) if steps[index].stage in _FROZEN), len(steps))
@@ -48,9 +48,9 @@ def heat_steps(method: Method) -> tuple[Step, ...]:
 
 
 def heat_piece(method: Method, food: Food, house: House, salt_to_water: float) -> HeatPiece:
-    """The piece of the page as the model wants it.
+    """The page's piece as input of the heat model, with the composition of the raw food.
 
-    A slab with skin lies with its skin closed to water but not to heat. Compositions are of the raw food.
+    The skin of a slab is closed to water but not to heat.
     """
     pieces = method.pieces
     start = first_heat_step(method)
@@ -72,15 +72,15 @@ def heat_piece(method: Method, food: Food, house: House, salt_to_water: float) -
 
 
 def heat_stages(method: Method, house: House, glazes: dict[str, MakeUp]) -> tuple[HeatStage, ...]:
-    """One stage for each step of the curve, in order; ``glazes`` are the page's glazes as made up, by name."""
+    """One stage for each step of the curve, in order; ``glazes`` are the make-ups of the glazes by name."""
     shares = _coating_shares(method, glazes)
     return tuple(_stage(step, method, house, shares) for step in heat_steps(method))
 
 
 def surroundings(step: Step, house: House) -> Range:
-    """Temperature in K around the food during a step: as stated with the place's usual spread, else the place's own.
+    """Temperature in K around the food during a step, as stated with its usual spread, else that of the place.
 
-    Raises RangeError, with the step's line, for food that would freeze: the models hold for thawed food.
+    Raises RangeError with the step's line where the food would freeze.
     """
     stated = step.chamber or step.temperature
     if stated is None:
@@ -103,14 +103,14 @@ def fridge(house: House) -> Range:
 
 
 def medium(step: Step) -> str:
-    """air, water or steam."""
+    """Medium around the food: air, water or steam."""
     if step.air in ("water", "steam"):
         return step.air
     return "water" if step.stage in ("salt", "freshen", "rinse") else "air"
 
 
 def thickness_range(method: Method, house: House) -> Range:
-    """Thickness in m: the written range, or the written one with the house's spread of hand-cut pieces."""
+    """Thickness in m: the written range, or the written value with the house's spread of hand-cut pieces."""
     written = method.pieces.thickness
     if written.is_range:
         return Range(written.low, written.middle, written.high)
@@ -132,7 +132,7 @@ def _stage(step: Step, method: Method, house: House, shares: dict[str, tuple[flo
         air=_air(step, kind),
         relative_humidity=Range.of(step.humidity) if step.humidity and kind == "air" else None,
         coatings=_coatings(step, duration, shares) if kind == "air" else (),
-        until_core=step.core.low if step.until == "core" else None,
+        until_core=step.core.low if step.core and step.until == "core" else None,
         hold=step.hold.middle if step.hold and step.until == "core" else 0.0,
     )
 
@@ -152,7 +152,7 @@ def _exudes(food: Food) -> str:
 
 
 def _coating_shares(method: Method, glazes: dict[str, MakeUp]) -> dict[str, tuple[float, float, float]]:
-    """Glaze name -> (mass on green weight of one application, its water, its sugar)."""
+    """Per glaze: mass of one application / green weight, and the mass fractions of its water and sugar."""
     shares = {}
     for glaze in method.glazes:
         uses = sum(
@@ -170,8 +170,8 @@ def _coating_shares(method: Method, glazes: dict[str, MakeUp]) -> dict[str, tupl
     return shares
 
 
-def _coatings(step: Step, duration: float, shares) -> tuple[Coating, ...]:
-    if step.use not in shares:
+def _coatings(step: Step, duration: float, shares: dict[str, tuple[float, float, float]]) -> tuple[Coating, ...]:
+    if step.use is None or step.use not in shares:
         return ()
     mass, water, sugar = shares[step.use]
     times = _times(step, duration) or (0.0,)
@@ -188,6 +188,6 @@ def _coatings(step: Step, duration: float, shares) -> tuple[Coating, ...]:
 
 def _times(step: Step, duration: float) -> tuple[float, ...]:
     if step.repeat is not None and step.time is None:
-        # The longest run is only a bound of a computed step; its real repeats are counted by the schedule.
+        # LONGEST only bounds a computed step; the schedule counts its real repeats.
         duration = min(duration, MAX_REPEATS * step.repeat.every.middle)
     return tuple(time for time in repeat_starts(step, duration) if time < duration)

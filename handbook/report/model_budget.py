@@ -1,27 +1,27 @@
-"""How much one page may ask of the models: a page beyond it would keep everyone waiting, and no method needs it."""
+"""Limits on the computing work of one page, far above what any method needs."""
 
 from __future__ import annotations
 
 from handbook.base.errors import PageError
 from handbook.base.forms import Reading
-from handbook.page.method import Method, Step
+from handbook.page.method import Glaze, Method, Repeat, Salting, Step
 from handbook.page.schedule import MAX_REPEATS
 from handbook.report.heat_stages import LONGEST, first_heat_step, is_heated
-from handbook.report.salt_course import LATER_STAGES
+from handbook.report.salt_stages import LATER_STAGES
 
 #: Steps in which salt moves.
 MAX_SALT_STEPS = 100
 #: Repeated actions of all steps together.
 MAX_REPEATS_ON_PAGE = 1500
-#: A time computed from the core runs the curve anew up to its step: steps of all these runs together.
+#: Steps of all reruns together: a time computed from the core reruns the curve up to its step.
 MAX_RERUNS = 300
-#: Amounts that the tables of the page show: ingredients of all salting and glaze blocks times batches.
+#: Amounts in the tables of the page: ingredients of all salting and glaze blocks times batches.
 MAX_AMOUNTS = 3_000
 _SALT_STAGES = ("salt", "ferment", *LATER_STAGES)
 
 
 def budget_faults(method: Method) -> list[PageError]:
-    """A fault at the first step that passes a limit of work; one for each limit."""
+    """Faults of a page above a limit of work: one for each limit, at the first line above it."""
     reading = Reading(file=method.file)
     _check_work(method, reading)
     return reading.faults
@@ -31,10 +31,12 @@ def _check_work(method: Method, reading: Reading) -> None:
     _check_salt_steps(method, reading)
     _check_reruns(method, reading)
     _check_amounts(method, reading)
-    total = 0
+    total = 0.0
     for number, step in enumerate(method.steps, 1):
-        repeats = _repeats(step)
-        key, every = f"steps.{number}.repeat.every", step.repeat.every.text if step.repeat else ""
+        if step.repeat is None:
+            continue
+        repeats = _repeats(step, step.repeat)
+        key, every = f"steps.{number}.repeat.every", step.repeat.every.text
         if repeats > MAX_REPEATS:
             allowed = f"at most {MAX_REPEATS} times in the step" + ("" if step.time else ", which may take 24 h")
             reading.fault(step.repeat.line, key, every, allowed)
@@ -44,13 +46,11 @@ def _check_work(method: Method, reading: Reading) -> None:
             return
 
 
-def _repeats(step: Step) -> float:
-    """At most so many repeats that cost something before the step's time is known: all, or those of a glaze."""
-    if step.repeat is None:
-        return 0
+def _repeats(step: Step, repeat: Repeat) -> float:
+    """Upper bound of the repeats computed before the step's time is known: all, or those of a glaze."""
     if step.time is None:
-        return LONGEST / step.repeat.every.middle if step.use else 0
-    return step.time.high / step.repeat.every.middle
+        return LONGEST / repeat.every.middle if step.use else 0.0
+    return step.time.high / repeat.every.middle
 
 
 def _check_salt_steps(method: Method, reading: Reading) -> None:
@@ -62,12 +62,14 @@ def _check_salt_steps(method: Method, reading: Reading) -> None:
 
 def _check_amounts(method: Method, reading: Reading) -> None:
     batches, total = 1 + len(method.batches.show), 0
-    for mixture in (*method.saltings, *method.glazes):
+    mixtures: tuple[Salting | Glaze, ...] = (*method.saltings, *method.glazes)
+    for mixture in mixtures:
         total += len(mixture.ingredients) * batches
         if total > MAX_AMOUNTS:
             read = f"{total} amounts of {batches} batches"
             allowed = f"at most {MAX_AMOUNTS} amounts (ingredients × batches) on a page"
-            return reading.fault(mixture.line, "ingredients", read, allowed)
+            reading.fault(mixture.line, "ingredients", read, allowed)
+            return
 
 
 def _check_reruns(method: Method, reading: Reading) -> None:
@@ -80,4 +82,5 @@ def _check_reruns(method: Method, reading: Reading) -> None:
             allowed = (
                 f"at most {MAX_RERUNS} steps to compute again: for each step until core, itself and those before it"
             )
-            return reading.fault(step.line, f"steps.{first + number}.until", step.until, allowed)
+            reading.fault(step.line, f"steps.{first + number}.until", "core", allowed)
+            return

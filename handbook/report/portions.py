@@ -1,4 +1,4 @@
-"""What a portion holds and what a batch costs."""
+"""Yield of a method, nutrients of a portion and cost of a batch."""
 
 from __future__ import annotations
 
@@ -6,12 +6,13 @@ from dataclasses import dataclass
 
 from handbook.base.ranges import Range
 from handbook.brine.make_up import MakeUp
+from handbook.catalogue.ingredients import Ingredient
 from handbook.page.house import House
 from handbook.page.method import Method
 
 SODIUM_IN_SALT = 22.99 / 58.44  # molar masses of Na and NaCl, g/mol (standard atomic weights)
 
-#: Mass kept from raw to finished, by kind of method, where a page states no losses: from memory, see sources.
+#: Finished mass / green weight by kind of method, where a page states no losses: from memory, see sources.
 TYPICAL_YIELD = {
     "hot smoke": Range(0.75, 0.82, 0.88),
     "cold smoke": Range(0.82, 0.83, 0.84),
@@ -32,7 +33,7 @@ class Yield:
 
 @dataclass(frozen=True, kw_only=True)
 class Portion:
-    """One portion as eaten: mass in kg, sodium and sugar in kg, with the assumption that they rest on."""
+    """One portion as eaten: its mass, sodium and sugar in kg."""
 
     mass: Range
     sodium: Range
@@ -41,7 +42,7 @@ class Portion:
 
 @dataclass(frozen=True, kw_only=True)
 class Cost:
-    """Cost of the batch as written and per finished kg; ``missing`` are the items without a price."""
+    """Cost of the batch as written and per finished kg; ``missing`` lists the items without a price."""
 
     total: float
     per_finished_kg: Range
@@ -70,10 +71,10 @@ def portion(
     glaze_mass: float,
     finished: Yield,
 ) -> Portion:
-    """Figures of one portion, from the salt and sugar in the finished food as shares of green weight.
+    """Mass, sodium and sugar of one portion.
 
-    Salt stays while water leaves, so sodium follows the raw batch and not the yield. Range: that of the salt. Sodium
-    that is neither salt nor the food's own is left out.
+    Salt stays in the food when water leaves, so sodium depends on the raw batch and not on the yield. The range is that
+    of the salt. Sodium from other sources than salt and the food itself is left out.
     """
     batch = method.batches.written_for.low
     count = method.sheet.portions
@@ -91,10 +92,10 @@ def portion(
 
 
 def cost(method: Method, make_ups: list[MakeUp], house: House, finished: Yield) -> Cost:
-    """Cost of food and ingredients at the house's prices; items without a price are named, not guessed."""
+    """Cost of food and ingredients at the house's prices; items without a price are listed as missing."""
     batch = method.batches.written_for.low
     total, missing = 0.0, []
-    items = [(method.sheet.food, batch, None)]
+    items: list[tuple[str, float, Ingredient | None]] = [(method.sheet.food, batch, None)]
     items += [(part.ingredient.name, part.mass.typical, part.ingredient) for made in make_ups for part in made.parts]
     for name, mass, ingredient in items:
         price = house.price_of(name)

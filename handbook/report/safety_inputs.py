@@ -1,4 +1,4 @@
-"""From a method's computed figures to its safety case: what the rules are given, and the stops as faults."""
+"""Build the input of the safety rules from a method's computed figures; turn stops into faults of the page."""
 
 from __future__ import annotations
 
@@ -23,30 +23,31 @@ def safety_case(
     house: House,
     food: Food,
     plan: Schedule,
-    at_rest: Equilibrium | None,
+    balance: Equilibrium | None,
     makes: Mapping[str, MakeUp],
     finished_salt: Range | None,
     finished_ratio: Range,
     course: HeatCourse | None,
     allergens: tuple[str, ...],
 ) -> SafetyCase:
-    """What is known of a method, for the rules. ``makes`` are the saltings as made up, by name; ``finished_salt`` is
-    the water-phase salt of the finished food.
+    """The input of the safety rules for one method.
 
-    Water activity is that of the salt in the food's water alone: sugars and drying lower it further, so it is high.
+    ``makes`` are the make-ups of the saltings by name, ``balance`` the equilibrium of the last salting, and
+    ``finished_salt`` the water-phase salt of the finished food. Water activity counts salt alone; sugars and drying
+    lower it further, so the figure is an upper bound.
     """
     return SafetyCase(
         method=method,
         house=house,
         food=food,
         schedule=plan,
-        equilibrium_salt=at_rest.salt_mass_fraction if at_rest else None,
+        equilibrium_salt=balance.salt_mass_fraction if balance else None,
         makes=makes,
         brine_salt=_brine_salt(method, makes),
         water_phase_salt=finished_salt,
         water_activity=_activity(finished_salt),
-        ingoing_nitrite_ppm=Range.exact(at_rest.ingoing_nitrite_ppm) if at_rest else Range.exact(0.0),
-        ingoing_nitrate_ppm=Range.exact(at_rest.ingoing_nitrate_ppm) if at_rest else Range.exact(0.0),
+        ingoing_nitrite_ppm=Range.exact(balance.ingoing_nitrite_ppm) if balance else Range.exact(0.0),
+        ingoing_nitrate_ppm=Range.exact(balance.ingoing_nitrate_ppm) if balance else Range.exact(0.0),
         finished_mass_ratio=finished_ratio,
         core=CoreCurve.of(course.result) if course else None,
         log_reductions=_log_reductions(course, food),
@@ -55,7 +56,7 @@ def safety_case(
 
 
 def stop_faults(method: Method, found: tuple[Finding, ...]) -> list[PageError]:
-    """Each stop as a fault of the page: the rule, how the method stands, the limit as printed and its source."""
+    """Each stop as a fault of the page, with its rule, the method's figure, and the limit as printed with its source."""
     return [
         PageError(
             method.file,
@@ -70,7 +71,7 @@ def stop_faults(method: Method, found: tuple[Finding, ...]) -> list[PageError]:
 
 
 def _brine_salt(method: Method, makes: Mapping[str, MakeUp]) -> Range | None:
-    """Salt / (salt + water) of the last salting as made, where it is a liquid."""
+    """Salt / (salt + water) of the last salting as made; None where it is not a liquid."""
     if not method.saltings or method.saltings[-1].is_dry:
         return None
     return Range.exact(makes[method.saltings[-1].name].water_phase_salt)

@@ -1,9 +1,9 @@
-"""A page's report with the kitchen's own figures, and its safety by the stricter of theirs and the published ones.
+"""A page's report with the kitchen's own figures, its safety judged by the stricter of those and the published ones.
 
-A calibration may tighten a safety verdict and never loosens one. It rests on a few runs with kitchen instruments; if
-it is wrong, the published band is what is left, and the food that falls short is then the one nobody measured. So each
-rule is judged on the published figures, on the kitchen's, and on the published rates at the kitchen's times (a brining
-time shortened by runs must still do at the published rate), and the worst of the three is shown.
+A calibration may tighten a safety verdict but never loosens one, because it comes from a few runs with kitchen
+instruments. Each rule is judged three times and the strictest verdict is shown: by the published figures, by the
+kitchen's, and by the published rates at the kitchen's times, so that a brining time shortened by runs must also suffice
+at the published rate.
 """
 
 from __future__ import annotations
@@ -27,7 +27,7 @@ BY_RUNS = "So by this kitchen's own runs or times; by the published figures alon
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class KitchenRuns:
-    """What the runs of one method have brought: each run beside the models, the figures learned, the taste.
+    """Results of the runs of one method: each run beside the models, the calibrated figures, the taste.
 
     ``published`` is the report without any run.
     """
@@ -41,9 +41,9 @@ class KitchenRuns:
 def house_report(
     method: Method, house: House, tables: Tables, runs: tuple[Run, ...]
 ) -> tuple[Report, KitchenRuns | None]:
-    """The report that the page shows, and what its runs brought; no runs: the published report alone.
+    """The report that the page shows, and the results of its runs; without runs the published report alone.
 
-    Raises PageError as evaluate().
+    Raises PageError as evaluate() does.
     """
     published = evaluate(method, house, tables)
     if not runs:
@@ -62,7 +62,7 @@ def house_report(
 
 
 def stricter(first: tuple[Finding, ...], second: tuple[Finding, ...]) -> tuple[Finding, ...]:
-    """``first`` with each finding that ``second`` judges worse in its place, and what only ``second`` stops or asks."""
+    """``first``, with findings that ``second`` judges worse replaced, and stops and actions of ``second`` alone added."""
     worse = {(each.rule, each.limit, each.title): each for each in second}
     merged = []
     for each in first:

@@ -1,7 +1,7 @@
-"""A thermometer log of any logger: rows of time and temperature, read strictly.
+"""Read the log of a thermometer: rows of time and temperature.
 
-What a file leaves open (which column, °C or °F, day or month first, minutes or hours) is asked for in the run's file
-and never guessed.
+The reader never guesses. Where a log is ambiguous (column, °C or °F, day or month first, minutes or hours), a fault asks
+for the setting in the run's file.
 """
 
 from __future__ import annotations
@@ -11,21 +11,24 @@ import re
 from collections import Counter
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from typing import Annotated
 
 import numpy as np
 
+from handbook.base.arrays import Floats
 from handbook.base.dates import FIRST, LAST
 from handbook.base.errors import PageError
+from handbook.base.forms import Choice, Count, Key, Words
 
 SEPARATORS = {"comma": ",", "semicolon": ";", "tab": "\t"}
 DECIMALS = ("point", "comma")
 DATES = ("day first", "month first")
 UNITS = ("°C", "°F")
-#: How times may be written: by the clock, or elapsed in one unit, or elapsed as min:s.
+#: Notations of time: by the clock, elapsed in one unit, or elapsed as min:s.
 TIMES = ("clock", "h", "min", "s", "min:s")
 MOST_ROWS, MOST_FAULTS = 100_000, 20
-MOST_LETTERS = 2_000  # of a row
-LOWEST, HIGHEST = 233.15, 673.15  # K that a probe in kitchen use can have read
+MOST_LETTERS = 2_000  # in one row
+LOWEST, HIGHEST = 233.15, 673.15  # K: range of a probe in kitchen use
 
 _TIME_WORD = re.compile(r"\b(time|date|clock|elapsed|timestamp|datetime)\b", re.I)
 _TEMPERATURE_WORD = re.compile(r"\b(temp|temperature|core|probe|chamber|smoker|oven|ambient|sensor|channel)", re.I)
@@ -36,40 +39,46 @@ _CLOCK = re.compile(r"(\d{1,4}):(\d{2})(?::(\d{2})(?:[.,]\d+)?)?\s*([AaPp][Mm])?
 _ISO = re.compile(r"\d{4}-\d{2}-\d{2}[T ]\d{1,2}:\d{2}(?::\d{2}(?:\.\d+)?)?(?:Z|[+-]\d{2}:?\d{2})?")
 _DAY = re.compile(r"(\d{1,2})([./])(\d{1,2})\2(\d{4})[ T,]+(.*)")
 
+#: Rows of a log, each with its line number and its cells.
+_Rows = list[tuple[int, list[str]]]
+
 
 @dataclass(frozen=True, kw_only=True)
 class LogSettings:
-    """How a run's file says that its log is to be read; "" where it does not."""
+    """How the run's file says to read its log; "" where it says nothing."""
 
-    begins_with: int
-    core: str
-    chamber: str
-    time: str
-    unit: str
-    date: str
-    decimal: str
-    separator: str
+    begins_with: Annotated[
+        int,
+        Key("number of the step at whose start the log's clock stands at its first row", Count(low=1, high=400)),
+    ]
+    core: Annotated[str, Key("heading of the column of the core probe", Words(limit=80))] = ""
+    chamber: Annotated[str, Key("heading of the column of the chamber", Words(limit=80))] = ""
+    time: Annotated[str, Key("how times are written, where the headings do not say", Choice(words=TIMES))] = ""
+    unit: Annotated[str, Key("scale of the temperatures, where the headings do not say", Choice(words=UNITS))] = ""
+    date: Annotated[str, Key("which number of a date comes first, where it could be either", Choice(words=DATES))] = ""
+    decimal: Annotated[str, Key("sign before the decimals, where both occur", Choice(words=DECIMALS))] = ""
+    separator: Annotated[str, Key("sign between the columns, where two would do", Choice(words=tuple(SEPARATORS)))] = ""
     line: int
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Log:
-    """The log: ``seconds`` from its first row, rising, ``core`` and ``chamber`` in K, arrays of one length."""
+    """A log: rising ``seconds`` from its first row, ``core`` and ``chamber`` in K, arrays of equal length."""
 
-    seconds: np.ndarray
-    core: np.ndarray
-    chamber: np.ndarray | None
+    seconds: Floats
+    core: Floats
+    chamber: Floats | None
 
 
 def read_log(text: str, file: str, settings: LogSettings) -> tuple[Log | None, list[PageError]]:
-    """The log in ``text``, or None and every fault, up to MOST_FAULTS. ``file`` is named in them."""
+    """Read the log in ``text`` of ``file``: the log, or None and its faults, MOST_FAULTS at most."""
     reader = _Reader(file, settings)
     log = reader.read(text)
     return (None if reader.faults else log), reader.faults
 
 
 class _Reader:
-    def __init__(self, file: str, settings: LogSettings):
+    def __init__(self, file: str, settings: LogSettings) -> None:
         self.file, self.settings = file, settings
         self.faults: list[PageError] = []
 
@@ -80,12 +89,13 @@ class _Reader:
     def read(self, text: str) -> Log | None:
         lines = [(number, line) for number, line in enumerate(text.splitlines(), 1) if line.strip()]
         if len(lines) > MOST_ROWS:
-            return self.fault(1, "log", f"{len(lines)} rows", f"at most {MOST_ROWS} rows")
+            self.fault(1, "log", f"{len(lines)} rows", f"at most {MOST_ROWS} rows")
+            return None
         for number, line in lines:
             if len(line) > MOST_LETTERS:
-                return self.fault(
-                    number, "log", f"a row of {len(line)} characters", f"at most {MOST_LETTERS} characters"
-                )
+                read, allowed = f"a row of {len(line)} characters", f"at most {MOST_LETTERS} characters"
+                self.fault(number, "log", read, allowed)
+                return None
         separator = self.separator(lines)
         if separator is None:
             return None
@@ -96,32 +106,29 @@ class _Reader:
         if head is None:
             return None
         number, names = rows[head]
-        body = [(line, cells) for line, cells in rows[head + 1 :]]
+        body = rows[head + 1 :]
         if len(body) < 3:
-            return self.fault(number, "log", f"{len(body)} rows", "at least 3 rows below the headings")
+            self.fault(number, "log", f"{len(body)} rows", "at least 3 rows below the headings")
+            return None
         times, core, chamber = self.time_columns(names), *self.temperature_columns(number, names)
         if core is None:
             return None
-        kept = []
-        for line, cells in body:
+        allowed = f"{len(names)} columns as in the headings; decimals with a comma need another sign between columns"
+        for row, cells in body:
             if len(cells) != len(names):
-                said = (
-                    f"{len(names)} columns as in the headings; decimals with a comma need another sign between columns"
-                )
-                self.fault(line, "log", f"{len(cells)} columns", said)
-            else:
-                kept.append((line, cells))
-        values = self.temperatures(number, names, core, kept)
-        around = None if chamber is None else self.temperatures(number, names, chamber, kept)
-        seconds = self.seconds(number, names, times, kept)
+                self.fault(row, "log", f"{len(cells)} columns", allowed)
+        complete = [(row, cells) for row, cells in body if len(cells) == len(names)]
+        cores = self.temperatures(number, names, core, complete)
+        chambers = None if chamber is None else self.temperatures(number, names, chamber, complete)
+        seconds = self.seconds(number, names, times, complete)
         if self.faults or seconds is None:
             return None
         return Log(
-            seconds=np.array(seconds), core=np.array(values), chamber=None if around is None else np.array(around)
+            seconds=np.array(seconds), core=np.array(cores), chamber=None if chambers is None else np.array(chambers)
         )
 
-    def separator(self, lines) -> str | None:
-        """The sign between columns: the one that cuts most lines into the same number of two or more."""
+    def separator(self, lines: list[tuple[int, str]]) -> str | None:
+        """The sign between columns: the one that splits most lines into the same number of two or more cells."""
         if self.settings.separator:
             return SEPARATORS[self.settings.separator]
         fitting = []
@@ -131,7 +138,7 @@ class _Reader:
             if columns >= 2 and rows >= 0.6 * len(lines):
                 fitting.append(name)
         if len(fitting) > 1 and "comma" in fitting:
-            # A comma beside another sign stands before decimals.
+            # With another separator present, the comma is a decimal sign.
             fitting.remove("comma")
         if len(fitting) != 1:
             read = " and ".join(fitting) or "no rows of two or more columns"
@@ -139,8 +146,8 @@ class _Reader:
             return None
         return SEPARATORS[fitting[0]]
 
-    def head(self, rows) -> int | None:
-        """Index of the row of headings: the first with a word for time and as many cells as the rows below."""
+    def head(self, rows: _Rows) -> int | None:
+        """Index of the row of headings: the first row with a word for time above a row of two or more cells."""
         for index, (_, cells) in enumerate(rows[:60]):
             is_followed = index + 1 < len(rows) and len(rows[index + 1][1]) >= 2
             if len(cells) >= 2 and is_followed and any(_TIME_WORD.search(each) for each in cells):
@@ -149,7 +156,7 @@ class _Reader:
         return None
 
     def time_columns(self, names: list[str]) -> list[int]:
-        """One column, or a date and a time beside each other."""
+        """The column of times, or the two columns of dates and times."""
         found = [index for index, name in enumerate(names) if _TIME_WORD.search(name)]
         dates = [index for index in found if re.search(r"\bdate\b", names[index], re.I)]
         others = [index for index in found if index not in dates]
@@ -185,7 +192,7 @@ class _Reader:
             return None
         return found[0]
 
-    def temperatures(self, line: int, names: list[str], column: int, rows) -> list[float]:
+    def temperatures(self, line: int, names: list[str], column: int, rows: _Rows) -> list[float]:
         """The column in K."""
         unit = self.unit(line, names[column])
         cells = [(number, cells[column]) for number, cells in rows]
@@ -204,15 +211,15 @@ class _Reader:
 
     def unit(self, line: int, name: str) -> str:
         match = _UNIT.search(f" {name}")
-        said = ""
+        heading = ""
         if match:
-            said = "°F" if (match[1] or match[2] or match[3])[0].upper() in "F℉" else "°C"
+            heading = "°F" if (match[1] or match[2] or match[3])[0].upper() in "F℉" else "°C"
         stated = self.settings.unit
-        if said and stated and said != stated:
+        if heading and stated and heading != stated:
             self.fault(line, "log.unit", f"{name} and {stated}", "one scale in the headings and in the run's file")
-        if not (said or stated):
+        if not (heading or stated):
             self.fault(line, "log.unit", name, "°C or °F in the heading, or as log.unit in the run's file")
-        return stated or said
+        return stated or heading
 
     def decimal_comma(self, cells: list[str], line: int) -> bool:
         if self.settings.decimal:
@@ -222,7 +229,7 @@ class _Reader:
             self.fault(line, "log.decimal", "commas and points", "point or comma, as log.decimal in the run's file")
         return comma
 
-    def seconds(self, line: int, names: list[str], columns: list[int], rows) -> list[float] | None:
+    def seconds(self, line: int, names: list[str], columns: list[int], rows: _Rows) -> list[float] | None:
         """Seconds from the first row."""
         name = " ".join(names[index] for index in columns)
         cells = [(number, " ".join(cells[index] for index in columns)) for number, cells in rows]
@@ -245,36 +252,35 @@ class _Reader:
         return [each - found[0] for each in found] if found else None
 
     def time_kind(self, line: int, name: str, first: str) -> str | None:
-        """How times are written: by what the run's file says, else by their look where it leaves no choice."""
+        """Notation of the times: by the run's file, else by their look where that is unambiguous."""
         if _ISO.fullmatch(first):
             return "iso"
         day = _DAY.fullmatch(first)
         if day:
             if day[2] == "." or self.settings.date:
                 return "month first" if self.settings.date == "month first" else "day first"
-            return self.fault(line, "log.date", first, "day first or month first, as log.date in the run's file")
+            self.fault(line, "log.date", first, "day first or month first, as log.date in the run's file")
+            return None
         clock = _CLOCK.fullmatch(first)
         if clock:
             if clock[4]:
                 return "half-day clock"
             if clock[3] or self.settings.time in ("clock", "min:s"):
                 return self.settings.time if self.settings.time == "min:s" else "clock"
-            return self.fault(line, "log.time", first, "clock or min:s, as log.time in the run's file")
+            self.fault(line, "log.time", first, "clock or min:s, as log.time in the run's file")
+            return None
         unit = _TIME_UNIT.search(f" {name}")
         if self.settings.time in ("h", "min", "s"):
             return self.settings.time
         if unit and re.fullmatch(r"\d+(?:[.,]\d+)?", first):
             word = unit[1].lower()
             return "min" if word.startswith("min") else word[0]
-        return self.fault(
-            line,
-            "log.time",
-            first,
-            "h, min or s in the heading, or clock, h, min, s or min:s as log.time in the run's file",
-        )
+        allowed = "h, min or s in the heading, or clock, h, min, s or min:s as log.time in the run's file"
+        self.fault(line, "log.time", first, allowed)
+        return None
 
     def moment(self, cell: str, kind: str) -> float | None:
-        """One time in s on its own clock, or None."""
+        """One time in s on its own clock; None where it is not in the notation ``kind``."""
         if kind in ("h", "min", "s"):
             if not re.fullmatch(r"\d{1,9}(?:[.,]\d{1,6})?", cell):
                 return None
@@ -285,6 +291,8 @@ class _Reader:
                 return _since_epoch(found) if found and FIRST <= found.date() <= LAST else None
             if kind in ("day first", "month first"):
                 match = _DAY.fullmatch(cell)
+                if match is None:
+                    return None
                 day, month = (match[1], match[3]) if kind == "day first" else (match[3], match[1])
                 clock, found = _clock_seconds(match[5], False), datetime(int(match[4]), int(month), int(day))
                 return _since_epoch(found) + clock if clock is not None and FIRST <= found.date() <= LAST else None

@@ -1,6 +1,6 @@
-"""The models run again as one run was done: its batch, brine, thickness, times and chamber, with the published rates.
+"""Rerun the models under the conditions of one run: its batch, brine, thickness, times and chamber.
 
-What was not recorded stays as the page states it, with its spread.
+Rates are the published ones. What the run does not record stays as on the page, with its spread.
 """
 
 from __future__ import annotations
@@ -10,6 +10,7 @@ from functools import cached_property
 
 import numpy as np
 
+from handbook.base.arrays import Floats
 from handbook.base.errors import HandbookError, RangeError
 from handbook.base.ranges import Range
 from handbook.base.units import Quantity
@@ -23,7 +24,7 @@ from handbook.report.calibration import Calibration
 from handbook.report.evaluate import Report
 from handbook.report.heat_course import HeatCourse, heat_course
 from handbook.report.heat_stages import first_heat_step, heat_piece, heat_stages
-from handbook.report.salt_course import SaltInputs, salt_inputs
+from handbook.report.salt_stages import SaltInputs, salt_inputs
 from handbook.runs.run_record import BrineReading, Run, RunRecord
 from handbook.salt.uptake import Stage
 
@@ -32,7 +33,7 @@ MEASURED_CHAMBER = 1.0  # K either way, of a chamber that was measured (estimate
 
 @dataclass(frozen=True, kw_only=True)
 class CoreRise:
-    """A logged core: s from the start of step ``number`` until it was at the page's core of ``target`` K."""
+    """Time in s from the start of step ``number`` until the logged core reaches the page's ``target`` (K)."""
 
     number: int
     target: float
@@ -40,21 +41,30 @@ class CoreRise:
     time: float
 
 
+@dataclass(frozen=True, kw_only=True)
+class LossSpan:
+    """Measured loss / weight before, from the end of step ``before`` (0: the start) to the end of step ``last``."""
+
+    before: int
+    last: int
+    loss: float
+
+
 class RunModel:
     """One run beside its method's published report: what was measured, and the inputs of the models for it."""
 
-    def __init__(self, run: Run, report: Report, house: House):
+    def __init__(self, run: Run, report: Report, house: House) -> None:
         self.run, self.report, self.house = run, report, house
         self.method = as_run(report, run)
 
     @property
     def record(self) -> RunRecord:
-        """What the cook wrote."""
+        """The run's file."""
         return self.run.record
 
     @cached_property
     def course(self) -> HeatCourse | None:
-        """The heat model as run; None where nothing is heated or the run lies outside the model."""
+        """The heat model of this run; None where nothing is heated or the run is outside the model's range."""
         try:
             return heat_course(self.method, self.report.food, self.house, self._salt_to_water, self._glazes)
         except HandbookError:
@@ -62,31 +72,27 @@ class RunModel:
 
     @cached_property
     def salting(self) -> SaltInputs | None:
-        """Inputs of the uptake model as run, at the published rates and change of weight."""
+        """Inputs of the uptake model for this run, with the published rates and change of weight."""
         return self.salting_with(None)
 
     def salting_with(self, calibration: Calibration | None) -> SaltInputs | None:
-        """The same with the figures of a calibration; None where nothing is salted or the model does not reach."""
+        """The same with calibrated figures; None where nothing is salted or the run is outside the model's range."""
         makes = {each.mixture.name: each.made for each in self.report.saltings}
         try:
             inputs = salt_inputs(self.method, self.report.food, self.house, makes, self.course, calibration)
             if inputs is None:
                 return None
-            stages = list(inputs.stages)
-            stages[inputs.salting_index] = self._as_measured(stages[inputs.salting_index])
-            return replace(inputs, stages=tuple(stages))
+            return inputs.with_salting_stage(self._as_measured(inputs.salting_stage))
         except RangeError:
             return None
 
     @cached_property
     def salting_weighed(self) -> SaltInputs | None:
-        """The same with the change of weight that was measured, where it was."""
+        """The same with the measured change of weight, where there is one."""
         inputs, gain = self.salting, self.gain
-        if inputs is None or gain is None or inputs.stages[inputs.salting_index].weight_gain is None:
+        if inputs is None or gain is None or inputs.salting_stage.weight_gain is None:
             return inputs
-        stages = list(inputs.stages)
-        stages[inputs.salting_index] = replace(stages[inputs.salting_index], weight_gain=Range.exact(gain))
-        return replace(inputs, stages=tuple(stages))
+        return inputs.with_salting_stage(replace(inputs.salting_stage, weight_gain=Range.exact(gain)))
 
     @cached_property
     def salted_step(self) -> int | None:
@@ -95,43 +101,45 @@ class RunModel:
 
     @cached_property
     def gain(self) -> float | None:
-        """Measured change of weight in the salting, of green weight; None where it was not weighed after it."""
+        """Measured change of weight in the salting, of green weight; None where the food was not weighed after it."""
         weight = self.weight(self.salted_step) if self.salted_step else None
         return None if weight is None else weight / self.record.batch.low - 1
 
     def weight(self, number: int) -> float | None:
-        """Weight in kg at the end of a step, where it was written down."""
+        """Weight in kg at the end of a step; None where it was not recorded."""
         reading = self.record.step(number)
         return reading.weight.low if reading and reading.weight else None
 
     @cached_property
-    def loss_span(self) -> tuple[int, int, float] | None:
-        """(step before, last step, loss / weight before) from the first weight after salting to the last one."""
+    def loss_span(self) -> LossSpan | None:
+        """The loss from the first weight after salting to the last one; None without two weights."""
         first_heat = first_heat_step(self.method)
-        weighed = [each.step for each in sorted(self.record.steps, key=lambda each: each.step) if each.weight]
+        weights = {each.step: each.weight.low for each in self.record.steps if each.weight}
         begin = self.salted_step or first_heat
-        after = [number for number in weighed if number >= max(begin, first_heat + 1)]
+        after = sorted(number for number in weights if number >= max(begin, first_heat + 1))
         if len(after) >= 2:
-            before, weight = after[0], self.weight(after[0])
+            before, weight = after[0], weights[after[0]]
         elif after and not self.salted_step and not first_heat:
             before, weight = 0, self.record.batch.low
         else:
             return None
-        return before, after[-1], 1 - self.weight(after[-1]) / weight
+        return LossSpan(before=before, last=after[-1], loss=1 - weights[after[-1]] / weight)
 
-    def loss_samples(self) -> tuple[np.ndarray, dict[str, np.ndarray]] | None:
-        """Loss of weight over ``loss_span`` by the heat model, sample by sample, and its inputs' shares."""
-        if self.course is None or self.loss_span is None:
+    def loss_samples(self) -> tuple[Floats, dict[str, Floats]] | None:
+        """Loss of weight over ``loss_span`` by the heat model, per sample, and the samples of its inputs."""
+        course, span = self.course, self.loss_span
+        if course is None or span is None:
             return None
-        before, last, _ = self.loss_span
-        result, stage = self.course.result, self.course.stage
-        begin = stage(before).end if before else 0.0
-        at = [int(np.argmin(np.abs(result.time - moment))) for moment in (begin, stage(last).end)]
+        first, last = course.stage(span.before), course.stage(span.last)
+        if last is None or (first is None and span.before):
+            return None
+        result, begin = course.result, first.end if first else 0.0
+        at = [int(np.argmin(np.abs(result.time - moment))) for moment in (begin, last.end)]
         mass = result.samples.mass[:, at]
         return 1 - mass[:, 1] / mass[:, 0], result.samples.inputs
 
     def log_start(self, number: int) -> float | None:
-        """s on the log's clock at which step ``number`` began; None before the log or after a step without a time."""
+        """Start of step ``number`` in s on the log's clock; None before the log or after a step without a time."""
         settings = self.record.log
         if settings is None or number < settings.begins_with:
             return None
@@ -145,7 +153,7 @@ class RunModel:
 
     @cached_property
     def core_rises(self) -> tuple[CoreRise, ...]:
-        """When the logged core reached each core that the page asks for."""
+        """When the logged core reached each target core of the page."""
         log = self.run.log
         if log is None:
             return ()
@@ -159,8 +167,8 @@ class RunModel:
                 found.append(CoreRise(number=number, target=step.core.low, start=start, time=reached - start))
         return tuple(found)
 
-    def come_up_samples(self, rise: CoreRise) -> tuple[np.ndarray, dict[str, np.ndarray]] | None:
-        """Time in s from the step's start to its core by the heat model, sample by sample, and its inputs' shares."""
+    def come_up_samples(self, rise: CoreRise) -> tuple[Floats, dict[str, Floats]] | None:
+        """Time in s from the step's start to its core by the heat model, per sample, and the samples of its inputs."""
         first = first_heat_step(self.method)
         if rise.number <= first:
             return None
@@ -177,18 +185,18 @@ class RunModel:
         return None
 
     def brine(self) -> BrineReading | None:
-        """The reading of the brine that the salting used."""
-        return self._reading_of(self.salting.stages[self.salting.salting_index]) if self.salting else None
+        """The reading of the salting's brine."""
+        return self._reading_of(self.salting.salting_stage) if self.salting else None
 
     def measured_salt(self, use: str, reading: StrengthReading, at: Quantity | None) -> float:
-        """Salt / (salt + water) by a reading of the brine called ``use``. RangeError as salt_from_reading."""
+        """Salt / (salt + water) by a reading of the brine ``use``. Raises RangeError as salt_from_reading."""
         made = self._made(use)
         sugar = made.total("sugars") / made.total("salt")
         salt = salt_from_reading(reading, at.low if at else 293.15, sugar)
         return salt / (1 - sugar * salt)
 
     def _as_measured(self, stage: Stage) -> Stage:
-        """The bath with the strength that was measured in it: as much water as made, the salt by the reading."""
+        """The bath at its measured strength: the water as made up, the salt by the reading."""
         reading = self._reading_of(stage)
         if reading is None or reading.strength is None or stage.kind != "soak":
             return stage
@@ -214,7 +222,7 @@ class RunModel:
 
 
 def as_run(report: Report, run: Run) -> Method:
-    """The method with what the run recorded in place of what the page states."""
+    """The method with the run's recorded values in place of the page's."""
     method, record = report.method, run.record
     planned = {each.number: each.duration for each in report.schedule.steps}
     steps = tuple(_step(number, step, record, planned[number]) for number, step in enumerate(method.steps, 1))
@@ -232,27 +240,22 @@ def quantity(value: float, dimension: str, spread: float = 0.0) -> Quantity:
 
 def _step(number: int, step: Step, record: RunRecord, planned: Range) -> Step:
     reading = record.step(number)
-    changes = {}
-    if step.until == "target salt" and (reading is None or reading.time is None):
-        changes = {
-            "time": Quantity(low=planned.low, high=planned.high, dimension="time", unit="", text=""),
-            "until": None,
-        }
-    if reading is None:
-        return replace(step, **changes)
-    if reading.time is not None:
-        changes |= {"time": reading.time, "until": None}
-    if reading.temperature is not None:
-        changes["temperature"] = quantity(reading.temperature.low, "temperature", MEASURED_CHAMBER)
-    if reading.chamber is not None:
-        changes["chamber"] = quantity(reading.chamber.low, "temperature", MEASURED_CHAMBER)
-    return replace(step, **changes)
+    if reading is not None and reading.time is not None:
+        step = replace(step, time=reading.time, until=None)
+    elif step.until == "target salt":
+        time = Quantity(low=planned.low, high=planned.high, dimension="time", unit="", text="")
+        step = replace(step, time=time, until=None)
+    if reading is not None and reading.temperature is not None:
+        step = replace(step, temperature=quantity(reading.temperature.low, "temperature", MEASURED_CHAMBER))
+    if reading is not None and reading.chamber is not None:
+        step = replace(step, chamber=quantity(reading.chamber.low, "temperature", MEASURED_CHAMBER))
+    return step
 
 
 def _with_logged_chamber(steps: tuple[Step, ...], run: Run) -> tuple[Step, ...]:
-    """Steps with the mean of the logged chamber, where no chamber was written down."""
+    """Steps with the mean of the logged chamber, where the run's file states no chamber."""
     log, settings = run.log, run.record.log
-    if log is None or log.chamber is None:
+    if log is None or log.chamber is None or settings is None:
         return steps
     changed, start = list(steps), 0.0
     for number in range(settings.begins_with, len(steps) + 1):

@@ -1,10 +1,9 @@
-"""From taste notes to the salt that this kitchen finds right, with its range.
+"""Estimate the salt that a kitchen prefers from its taste notes, with a range.
 
-A mean score on the scale of tastes rises with the logarithm of the salt eaten: score = slope ln(salt / right). Right
-and slope are believed log-normally before any note: the right salt near what the method was written for, within x or
-/ 2; the slope of 2 to 8 points for each factor e (a quarter more salt moves a score by 0.5 to 1.8). Tasters differ by
-0.8 of a point and a tasting as a whole by 0.3. Those four are estimates of the handbook: no source gives them.
-Exact on a grid of the two.
+The mean score depends on the logarithm of the salt eaten: score = slope ln(salt / right). The priors of right and slope
+are log-normal: the right salt lies within a factor 2 of that of the method as written; the slope is 2 to 8 points per
+factor e (a quarter more salt moves a score by 0.5 to 1.8). The standard deviation is 0.8 points between tasters and 0.3
+between tastings. These four are estimates of the handbook; no source gives them. The posterior is computed on a grid.
 """
 
 from __future__ import annotations
@@ -19,15 +18,14 @@ from handbook.uncertainty.sampling import BAND
 
 RIGHT_BAND, SLOPE = 2.0, Range(2.0, 4.0, 8.0)
 TASTER, TASTING = 0.8, 0.3
-#: Enough to advise: so many tastings, and the right salt known within this factor either way.
+#: Advice needs this many tastings, and a right salt known within this factor either way.
 LEAST_TASTINGS, NARROW = 2, 1.35
 _POINTS = 121
 
 
 @dataclass(frozen=True)
 class Note:
-    """One tasting: mean ``score`` of ``tasters`` for food of ``salt`` (mass fraction) known within +-``deviation``
-    of its logarithm."""
+    """One tasting: mean ``score`` of ``tasters`` for food of ``salt`` (mass fraction, ``deviation`` of its logarithm)."""
 
     salt: float
     deviation: float
@@ -37,7 +35,7 @@ class Note:
 
 @dataclass(frozen=True, kw_only=True)
 class RightSalt:
-    """The salt that this kitchen finds right, mass fraction of the food as eaten; ``is_enough``: whether to advise."""
+    """The salt that the kitchen prefers, mass fraction of the food as eaten; ``is_enough``: enough notes for advice."""
 
     salt: Range
     notes: int
@@ -45,7 +43,7 @@ class RightSalt:
 
 
 def right_salt(notes: list[Note], written_for: float) -> RightSalt:
-    """The right salt after ``notes``; ``written_for`` is the salt (mass fraction) that the method makes as written."""
+    """The right salt given ``notes``; ``written_for`` is the salt (mass fraction) of the method as written."""
     right_deviation, slope_deviation = log(RIGHT_BAND) / BAND, log(SLOPE.high / SLOPE.typical) / BAND
     right = np.linspace(-3.5, 3.5, _POINTS) * right_deviation + log(written_for)
     slope = np.exp(np.linspace(-3.0, 3.0, 61) * slope_deviation + log(SLOPE.typical))
@@ -54,9 +52,9 @@ def right_salt(notes: list[Note], written_for: float) -> RightSalt:
     for each in notes:
         expected = slope * (log(each.salt) - right[:, None])
         variance = TASTER**2 / each.tasters + TASTING**2 + (slope * each.deviation) ** 2
-        # A score at an end of the scale says "at least": beyond it no taster can go.
-        seen = np.clip(expected, -2.0, 2.0)
-        logs = logs - 0.5 * (each.score - seen) ** 2 / variance - 0.5 * np.log(variance)
+        # A score at an end of the scale is a bound: the true taste may lie beyond it.
+        on_scale = np.clip(expected, -2.0, 2.0)
+        logs = logs - 0.5 * (each.score - on_scale) ** 2 / variance - 0.5 * np.log(variance)
     weights = np.exp(logs - logs.max()).sum(axis=1)
     chances = np.cumsum(weights) / weights.sum()
     low, middle, high = (exp(float(np.interp(chance, chances, right))) for chance in (0.05, 0.5, 0.95))

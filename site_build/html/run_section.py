@@ -1,4 +1,4 @@
-"""The section "Runs of this kitchen" of a method's page: measured against foretold, what was learned, taste."""
+"""The section "Runs of this kitchen" of a method's page: measured against predicted, what was calibrated, taste."""
 
 from __future__ import annotations
 
@@ -50,7 +50,7 @@ def runs_html(report: Report, experience: KitchenRuns | None, root: str) -> str:
         missed=lambda each: [one for one in each.findings if one.level in ("stop", "act")],
         met=lambda each: [one for one in each.findings if one.verdict == "meets"],
         measured=_measured,
-        foretold=_foretold,
+        predicted=_predicted,
         reductions=_reductions,
         chart=_chart(logged) if logged else None,
         logged=logged,
@@ -132,7 +132,7 @@ def _measured(row: Compared) -> str:
     return format_time(row.measured) if row.kind == "time" else format_percent(row.measured)
 
 
-def _foretold(row: Compared, name: str) -> str:
+def _predicted(row: Compared, name: str) -> str:
     found = getattr(row, name)
     if found is None:
         return "–"

@@ -12,7 +12,7 @@ import pytest
 from handbook.base.ranges import Range
 from handbook.report.calibration import CalibratedFigure, Calibration
 from handbook.runs.calibrate import (
-    RATE_STRAY,
+    RATE_DEVIATION,
     SALT_ERROR,
     RateTable,
     grid_belief,
@@ -77,7 +77,7 @@ def test_rate_simulation_based_calibration():
         house = random.normal(0, PRIOR)
         likelihoods = []
         for _ in range(3):
-            own = house + random.normal(0, RATE_STRAY)
+            own = house + random.normal(0, RATE_DEVIATION)
             sample = random.integers(true_salt.shape[2])
             value = np.exp(np.interp(own, FACTORS, np.log(true_salt[:, 0, sample])))
             value *= 1 + SALT_ERROR * random.normal()
@@ -104,9 +104,9 @@ def test_rate_band_narrows_with_runs_but_not_the_next_run():
     deviations = [grid_belief(GRID, PRIOR, [one] * count)[1] for count in (0, 1, 4, 16)]
     assert deviations == sorted(deviations, reverse=True)
     figure = CalibratedFigure(
-        prior_mean=0.0, prior_deviation=PRIOR, mean=0.3, deviation=deviations[-1], run_deviation=RATE_STRAY, runs=16
+        prior_mean=0.0, prior_deviation=PRIOR, mean=0.3, deviation=deviations[-1], run_deviation=RATE_DEVIATION, runs=16
     )
-    assert figure.next_run.high / figure.next_run.low > np.exp(2 * BAND * RATE_STRAY)
+    assert figure.next_run.high / figure.next_run.low > np.exp(2 * BAND * RATE_DEVIATION)
 
 
 def test_normal_belief_by_hand():

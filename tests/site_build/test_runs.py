@@ -31,8 +31,8 @@ def test_hidden_kitchen_is_found(name):
 
 
 @pytest.mark.parametrize("name", NAMES)
-def test_other_runs_foretell_better(name):
-    """Each run's salt is foretold more closely by the other runs than by the published figures."""
+def test_other_runs_predict_better(name):
+    """Each run's salt is predicted more closely by the other runs than by the published figures."""
     salt = next(each for each in accuracies(page(name).experience.runs) if each.key == "salt")
     assert salt.others < salt.published
 

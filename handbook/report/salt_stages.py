@@ -1,0 +1,261 @@
+"""Translate a method's steps into the piece and the stages of the uptake model."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from itertools import pairwise
+
+from handbook.base.ranges import Range
+from handbook.brine.make_up import MakeUp
+from handbook.brine.nitrite import Process, cure_process
+from handbook.catalogue.food_families import FIRM
+from handbook.catalogue.foods import Food
+from handbook.page.house import House
+from handbook.page.method import Method, Salting, Step
+from handbook.report.calibration import Calibration
+from handbook.report.heat_course import HeatCourse
+from handbook.report.heat_stages import surroundings, thickness_range
+from handbook.salt.diffusivity import salt_diffusivity, sugar_diffusivity
+from handbook.salt.uptake import Piece, Stage
+
+WATER_SPREAD = 0.03  # relative, of a food's water between animals (estimate of the handbook)
+NATIVE_SPREAD = 0.30  # relative, of its own sodium (estimate of the handbook)
+COLDEST = 268.15  # K
+WARMEST = 353.15  # K: upper end of the uptake model's rates; hotter food is computed at it
+COOKING_WATER = 2.0  # kg per kg of food, where a page states none (common practice, no source)
+RINSE = Range(3.0, 10.0, 30.0)  # s
+LATER_STAGES = ("rinse", "freshen", "rest", "smoke", "cook", "cool")  # stages in which salt moves though none is added
+FIRST_GUESS = 24 * 3600.0
+MOST_LOST = 0.6  # of the weight: upper bound of a calibrated loss
+#: Final weight gain in brine / green weight: (strength, low, typical, high). Estimates that agree with the published
+#: signs (gain below about 18 % salt, loss above) [brining-gain].
+TYPICAL_GAIN = (
+    (0.00, 0.00, 0.00, 0.00),
+    (0.03, 0.03, 0.06, 0.10),
+    (0.06, 0.04, 0.09, 0.14),
+    (0.10, 0.02, 0.06, 0.12),
+    (0.15, -0.04, 0.02, 0.07),
+    (0.20, -0.09, -0.03, 0.02),
+    (0.27, -0.15, -0.09, -0.04),
+)
+
+
+@dataclass(frozen=True, kw_only=True)
+class SaltInputs:
+    """Input of the uptake model: the piece, the stages, and the step numbers behind each stage.
+
+    ``salting`` is the last salting, ``salting_index`` that of its stage.
+    """
+
+    piece: Piece
+    stages: tuple[Stage, ...]
+    steps: tuple[tuple[int, ...], ...]
+    salting: Salting
+    salting_index: int
+
+    @property
+    def salting_stage(self) -> Stage:
+        """The stage of the (last) salting."""
+        return self.stages[self.salting_index]
+
+    def with_salting_stage(self, stage: Stage) -> SaltInputs:
+        """The same inputs with another stage for the (last) salting."""
+        stages = list(self.stages)
+        stages[self.salting_index] = stage
+        return replace(self, stages=tuple(stages))
+
+
+def salt_inputs(
+    method: Method,
+    food: Food,
+    house: House,
+    makes: dict[str, MakeUp],
+    course: HeatCourse | None,
+    calibration: Calibration | None = None,
+) -> SaltInputs | None:
+    """Translate the method's steps into a piece and stages; None for a page without a salting.
+
+    A ``calibration`` replaces published figures by the kitchen's own. Raises RangeError as the uptake model does.
+    """
+    if not any(step.stage in ("salt", "ferment") for step in method.steps) or not method.saltings:
+        return None
+    inputs = _uncalibrated(method, food, house, makes, course, calibration)
+    return inputs if inputs is None or calibration is None else _calibrated(inputs, calibration)
+
+
+def _piece(method: Method, food: Food, house: House) -> Piece:
+    pieces = method.pieces
+    is_block = pieces.shape == "block"
+    water_spread = min(WATER_SPREAD * food.water, 0.4 * (1 - food.water))  # watery food varies little
+    return Piece(
+        shape=pieces.shape,
+        thickness=thickness_range(method, house),
+        width=pieces.width.middle if is_block and pieces.width else None,
+        length=pieces.length.middle if is_block and pieces.length else None,
+        skin_closed=pieces.skin != "off" and pieces.shape in ("slab", "block"),
+        water_fraction=Range(food.water - water_spread, food.water, food.water + water_spread),
+        native_salt_fraction=Range(*(food.native_salt_fraction * (1 + sign * NATIVE_SPREAD) for sign in (-1, 0, 1))),
+        salt_diffusivity=salt_diffusivity(food.food_class, food.name),
+        sugar_diffusivity=sugar_diffusivity(food.food_class),
+    )
+
+
+def _calibrated(inputs: SaltInputs, calibration: Calibration) -> SaltInputs:
+    """The inputs with the kitchen's own diffusivity of salt, and its own change of weight in the bath."""
+    piece, stage = inputs.piece, inputs.salting_stage
+    piece = replace(piece, salt_diffusivity=calibration.diffusivity(piece.salt_diffusivity))
+    if calibration.gain is not None and stage.weight_gain is not None:
+        stage = replace(stage, weight_gain=calibration.gain.shifted(stage.weight_gain))
+    return replace(inputs.with_salting_stage(stage), piece=piece)
+
+
+def _uncalibrated(
+    method: Method,
+    food: Food,
+    house: House,
+    makes: dict[str, MakeUp],
+    course: HeatCourse | None,
+    calibration: Calibration | None,
+) -> SaltInputs | None:
+    """The inputs with the published diffusivity and change of weight; losses of weight are the kitchen's own."""
+    stages: list[Stage] = []
+    steps: list[tuple[int, ...]] = []
+    salting, index = None, 0
+    for number, step in enumerate(method.steps, 1):
+        used = _used(step, method)
+        if used is not None and used is salting:
+            # The same brine or cure continues: a rest or packing in between adds no second dose of salt.
+            stages, steps = stages[: index + 1], steps[: index + 1]
+            stages[-1] = _continued(stages[-1], step, house)
+            steps[-1] = (*steps[-1], number)
+        elif used is not None:
+            stages.append(_salting_stage(step, used, makes[used.name], method, food, house))
+            steps.append((number,))
+            salting, index = used, len(stages) - 1
+        elif salting is not None and (stage := _later_stage(step, number, house, course, calibration)) is not None:
+            stages.append(stage)
+            steps.append((number,))
+    if salting is None:
+        return None
+    piece = _piece(method, food, house)
+    return SaltInputs(piece=piece, stages=tuple(stages), steps=tuple(steps), salting=salting, salting_index=index)
+
+
+def _used(step: Step, method: Method) -> Salting | None:
+    """The salting that a step uses, if any."""
+    if step.stage == "salt":
+        return method.salting(step.use)
+    if step.stage == "ferment":
+        return method.salting(step.use) if step.use else method.saltings[0]
+    return None
+
+
+def _salting_stage(step: Step, salting: Salting, made: MakeUp, method: Method, food: Food, house: House) -> Stage:
+    batch = method.batches.written_for.low
+    per_food = {
+        what: Range(*sorted(made.total(what, end) / batch for end in ("low", "typical", "high")))
+        for what in ("water", "salt", "sugars")
+    }
+    process = cure_process(salting.kind, method.pieces.form)
+    stage = Stage(
+        kind="soak" if process is Process.IMMERSED else "dry cure",
+        duration=Range.of(step.time) if step.time else Range.exact(FIRST_GUESS),
+        temperature=_temperature(step, house),
+        bath_water=per_food["water"],
+        bath_salt=per_food["salt"],
+        bath_sugar=per_food["sugars"],
+        name=salting.name,
+    )
+    if process in (Process.PUMPED, Process.MIXED_IN):
+        # A cure mixed into minced food is in it at once and stays, as a pumped brine does.
+        pump = Range.of(salting.pump) if salting.pump else Range.exact(made.mass / batch)
+        return replace(
+            stage,
+            kind="inject",
+            pump=pump,
+            pump_salt_fraction=Range.exact(made.salt_mass_fraction),
+            pump_sugar_fraction=Range.exact(made.sugar_mass_fraction),
+        )
+    if process is Process.DRY_CURED:
+        return stage
+    return replace(stage, weight_gain=_gain(step, made, food))
+
+
+def _gain(step: Step, made: MakeUp, food: Food) -> Range:
+    if step.gain:
+        return Range.of(step.gain)
+    if step.loss:
+        return Range(-step.loss.high, -step.loss.middle, -step.loss.low)
+    if food.food_class in FIRM:
+        return Range.exact(0.0)
+    strength = min(made.solution_salt, TYPICAL_GAIN[-1][0])
+    for (weak, *below), (strong, *above) in pairwise(TYPICAL_GAIN):
+        if weak <= strength <= strong:
+            part = (strength - weak) / (strong - weak)
+            # Fatty fish takes up half as much.
+            scale = 0.5 if food.food_class == "fish" and food.fat > 0.05 else 1.0
+            return Range(*(scale * (low + part * (high - low)) for low, high in zip(below, above, strict=True)))
+    return Range.exact(0.0)
+
+
+def _continued(stage: Stage, step: Step, house: House) -> Stage:
+    """The salting's stage extended by one more step in the same brine, at the temperature of the longer part."""
+    added = Range.of(step.time) if step.time else Range.exact(FIRST_GUESS)
+    is_longer = added.typical > stage.duration.typical
+    return replace(
+        stage,
+        duration=stage.duration.plus(added),
+        temperature=_temperature(step, house) if is_longer else stage.temperature,
+        weight_gain=Range.of(step.gain) if step.gain and stage.kind == "soak" else stage.weight_gain,
+    )
+
+
+def _later_stage(
+    step: Step, number: int, house: House, course: HeatCourse | None, calibration: Calibration | None
+) -> Stage | None:
+    """The stage of a step after the salting; None for a step in which no salt moves."""
+    if step.stage not in LATER_STAGES:
+        return None
+    duration = Range.of(step.time) if step.time else Range.exact(3600.0)
+    temperature = _temperature(step, house)
+    if step.stage == "rinse":
+        # The step's time is for the batch; each piece is in the water for seconds (common practice, no source).
+        return Stage(kind="rinse", duration=RINSE, temperature=temperature, name=step.do)
+    if step.stage == "freshen" or (step.stage == "cook" and step.air == "water"):
+        # In cooking water salt leaves the food as in freshening.
+        is_freshening = step.stage == "freshen"
+        share = step.water.fraction if step.water else 3.0 if is_freshening else COOKING_WATER
+        return Stage(
+            kind="freshen",
+            duration=duration,
+            temperature=temperature,
+            bath_water=Range.exact(share),
+            water_changes=step.changes if is_freshening else 1,
+            name=step.do,
+        )
+    return Stage(
+        kind="rest" if step.stage == "rest" else "dry",
+        duration=duration,
+        temperature=temperature,
+        water_loss=_loss(step, number, course, calibration),
+        name=step.do,
+    )
+
+
+def _loss(step: Step, number: int, course: HeatCourse | None, calibration: Calibration | None) -> Range:
+    """Water lost in a step: by the kitchen's own runs, else as stated, else as computed by the heat model; 0 or more."""
+    stage = course.stage(number) if course else None
+    if calibration is not None and calibration.loss is not None and stage is not None:
+        factor = calibration.loss.next_run
+        typical = max(stage.mass_lost.typical, 0.0)
+        return Range(*(min(typical * end, MOST_LOST) for end in (factor.low, factor.typical, factor.high)))
+    if step.loss:
+        return Range.of(step.loss)
+    if stage is None:
+        return Range.exact(0.0)
+    return Range(*(max(end, 0.0) for end in (stage.mass_lost.low, stage.mass_lost.typical, stage.mass_lost.high)))
+
+
+def _temperature(step: Step, house: House) -> Range:
+    around = surroundings(step, house)
+    return Range(*(min(max(end, COLDEST), WARMEST) for end in (around.low, around.typical, around.high)))
