@@ -4,10 +4,10 @@ import re
 from pathlib import Path
 
 from handbook.catalogue.tables import engine_tables
+from handbook.folder.page_text import split_page
 from handbook.page.method import BLOCKS, SALTING_KINDS, Vocabulary
 from handbook.page.read_method import read_method
 from site_build.cli.main import main
-from site_build.reading.page_text import split_page
 
 ROOT = Path(__file__).resolve().parent.parent
 README = (ROOT / "README.md").read_text("utf-8")

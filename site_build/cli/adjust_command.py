@@ -24,7 +24,7 @@ from handbook.brine.instruments import SIXTY_FAHRENHEIT, parse_reading, parse_te
 from handbook.page.container import choose
 from handbook.page.house import House
 from handbook.report.evaluate import MixtureReport, Report
-from site_build.cli.plan_command import method_and_house
+from site_build.cli.method_page import method_page
 from site_build.cli.terminal import fail
 from site_build.html.brine_help import UNTOLD, bath_temperature, mass_range, salt_before, stage_of, wet_saltings
 
@@ -52,7 +52,8 @@ def adjust(page, words, batch, hydrometer, step, corrects_itself, volume, brine,
     if (words is None) != used or (food_in and used):
         fail("adjust: read both or none of --read and --used; allowed: one of them, and --food-in beside --read alone")
     try:
-        report, house = method_and_house(page)
+        handbook, report = method_page(page)
+        house = handbook.house
         each = _brine(report, brine)
         mass = _batch(batch, report)
         if used:

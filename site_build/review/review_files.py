@@ -6,13 +6,13 @@ from collections.abc import Iterable
 
 from handbook.base.errors import FaultsError, PageError
 from handbook.days.read_day import read_kept, read_wish
+from handbook.folder.kept_days import FOLDER as DAYS
+from handbook.folder.kept_days import KEPT, kept_path
+from handbook.folder.read_text import decode_page
+from handbook.folder.run_files import RUNS, stray_runs
 from handbook.page.house import House
 from site_build.reading.addresses import address_faults
-from site_build.reading.kept_days import FOLDER as DAYS
-from site_build.reading.kept_days import KEPT, kept_path
 from site_build.reading.pictures import picture_faults
-from site_build.reading.read_text import decode_page
-from site_build.reading.run_files import RUNS, stray_runs
 from site_build.review.edition import Edition, is_method_page
 from site_build.review.signed import SIGNED_FILE, read_signed
 

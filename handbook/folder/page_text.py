@@ -10,9 +10,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from handbook.base.errors import PageError
+from handbook.folder.prose_limits import prose_faults
 from handbook.page.method import BLOCKS
 from handbook.page.read_method import BlockText, suggest_block
-from site_build.reading.prose_limits import prose_faults
 
 _FENCE = re.compile(r"^(?P<mark>`{3,}|~{3,})\s*(?P<word>[^`~]*)$")
 #: Fence words that only show code and compute nothing.
@@ -27,8 +27,8 @@ class PageText:
     the file. Words that pass a limit of prose.py are not ``is_bounded``: Markdown may take minutes for them.
     """
 
-    head: BlockText | None
-    blocks: tuple[BlockText, ...]
+    head: BlockText | None = None
+    blocks: tuple[BlockText, ...] = ()
     stretches: tuple[tuple[str, ...], ...] = ((),)
     prose: tuple[tuple[int, str], ...] = ()
     is_bounded: bool = True

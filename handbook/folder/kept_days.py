@@ -1,6 +1,6 @@
 """The day plans of a methods folder: ``days/NAME.yml`` says what is wished, ``days/NAME.plan.yml`` is the plan kept.
 
-A build needs no solver: it takes the kept plan and has it checked by ``handbook.day_check``. A plan that no longer fits
+A build needs no solver: it takes the kept plan and has it checked by ``handbook.days.day_check``. A plan that no longer fits
 is out of date and is not shown.
 """
 
@@ -14,10 +14,10 @@ from handbook.days.day_check import check_day
 from handbook.days.day_plan import DayKitchen, DayPlan, DayWish, needs_of
 from handbook.days.planned_times import judge_plan, judged_mark
 from handbook.days.read_day import read_kept, read_wish
+from handbook.folder.read_text import decode_page
+from handbook.folder.source import FolderSource
 from handbook.page.house import House
 from handbook.report.evaluate import Report
-from site_build.reading.read_page import decode_page
-from site_build.reading.source import FolderSource
 
 FOLDER = "days"
 KEPT = ".plan.yml"
@@ -32,11 +32,6 @@ class Day:
     reports: dict[str, Report]
     plan: DayPlan | None
     troubles: tuple[str, ...]
-
-    @property
-    def url(self) -> str:
-        """Address from the site's root."""
-        return f"{FOLDER}/{self.name}.html"
 
 
 def wish_paths(source: FolderSource) -> list[str]:

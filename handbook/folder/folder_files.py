@@ -14,9 +14,9 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from handbook.base.errors import PageError
-from site_build.reading.file_names import DATA, LINK, MAX_DEPTH, MAX_FILES, NESTED, NO_FILE, is_hidden
-from site_build.reading.house_tables import MAX_BYTES as MAX_TABLE_BYTES
-from site_build.reading.read_text import MAX_PAGE_BYTES
+from handbook.folder.file_names import DATA, LINK, MAX_DEPTH, MAX_FILES, NESTED, NO_FILE, is_hidden
+from handbook.folder.house_tables import MAX_BYTES as MAX_TABLE_BYTES
+from handbook.folder.read_text import MAX_PAGE_BYTES
 
 #: Files that are read as text, by their endings; every other file is published as it is.
 READ_WHOLE = (".md", *DATA)

@@ -8,13 +8,12 @@ from functools import cached_property, lru_cache
 
 from handbook.base.errors import PageError
 from handbook.catalogue.tables import Tables
+from handbook.folder.house_tables import OWN_TABLES, house_tables
+from handbook.folder.read_text import decode_page
 from handbook.page.house import House, read_house, vocabulary
 from handbook.page.ingredient_lines import ingredient_names
 from handbook.page.method import Vocabulary
 from handbook.safety.limits import rules_and_limits
-from site_build.reading.house_tables import OWN_TABLES, house_tables
-from site_build.reading.read_page import decode_page
-from site_build.record.method_figures import house_text, house_values
 
 HOUSE_FILE = "house.yml"
 #: Files of house data: what they hold can move every method.
@@ -27,16 +26,6 @@ class Kitchen:
 
     house: House
     tables: Tables
-
-    @cached_property
-    def values(self) -> dict[str, str]:
-        """Each setting in words."""
-        return house_values(self.house, self.tables)
-
-    @cached_property
-    def text(self) -> str:
-        """All settings as one text: equal texts compute equal figures."""
-        return house_text(self.house, self.tables)
 
     @cached_property
     def words(self) -> Vocabulary:
