@@ -19,9 +19,7 @@ from handbook.days.day_plan import DayWish
 from handbook.folder.file_names import DATA
 from handbook.folder.kept_days import Day, read_day, read_wish_file, wish_paths
 from handbook.folder.kitchen import HOUSE_FILE, Kitchen
-from handbook.folder.page_text import split_page
-from handbook.folder.read_page import Page, means_method, read_page
-from handbook.folder.read_text import decode_page
+from handbook.folder.read_page import Page, read_page, states_method
 from handbook.folder.run_files import stray_runs
 from handbook.folder.source import FolderSource, read_source
 from handbook.folder.titles import title_faults
@@ -73,7 +71,7 @@ class Handbook:
         path, file = f"{name}.md", self.source.file(f"{name}.md")
         if path not in self.source.pages:
             guess = nearest(name, Names(self.methods))
-            raise FaultsError([PageError(file, 1, "page", "no such page", "a method of the handbook", guess)])
+            raise FaultsError([PageError(file, 1, "page", f"no page {name}", "a method of the handbook", guess)])
         page = self.page(path)
         if page.faults:
             raise FaultsError(list(page.faults))
@@ -131,8 +129,7 @@ class Handbook:
     def _means_method(self, path: str) -> bool:
         if path in self._pages:
             return self._pages[path].is_method
-        text, fault = decode_page(self.source.contents[path], self.source.file(path))
-        return not fault and means_method(split_page(text, self.source.file(path))[0])
+        return states_method(self.source.contents[path], path)
 
 
 def open_handbook(folder: str | PathLike[str]) -> Handbook:

@@ -86,6 +86,12 @@ def stated_page(source: PageSource, kitchen: Kitchen) -> Page:
     return _stated(source, kitchen)[0]
 
 
+def states_method(data: bytes, file: str) -> bool:
+    """Whether the bytes of a page mean to be a method."""
+    content, fault = decode_page(data, file)
+    return fault is None and means_method(split_page(content, file)[0])
+
+
 def means_method(text: PageText) -> bool:
     """Whether a page is a method, well written or not."""
     return text.is_method or (text.head is not None and "food:" in text.head.text)

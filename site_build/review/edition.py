@@ -10,12 +10,9 @@ from handbook.base.errors import FaultsError, PageError
 from handbook.folder.file_names import is_hidden, name_faults
 from handbook.folder.folder_files import READ_WHOLE, Listing, list_folder, most_bytes, read_files
 from handbook.folder.kitchen import HOUSE_FILES, Kitchen, read_kitchen
-from handbook.folder.page_text import split_page
-from handbook.folder.read_page import PageSource, means_method, read_page
-from handbook.folder.read_text import decode_page
+from handbook.folder.read_page import PageSource, read_page, stated_page, states_method
 from handbook.folder.run_files import run_texts
 from handbook.page.method import Method
-from handbook.page.read_method import read_method
 from site_build.reading.author_html import author_faults
 from site_build.reading.book import GENERATED
 from site_build.record.figures import digest
@@ -180,22 +177,12 @@ def working_changes(before: Edition, after: Edition) -> list[Change]:
 
 def method_of(edition: Edition, path: str, kitchen: Kitchen) -> Method | None:
     """The method of one page, read but not computed; None where it is no method or cannot be read."""
-    text, fault = decode_page(edition.content(path), path)
-    if fault:
-        return None
-    page, faults = split_page(text, path)
-    if faults or not means_method(page):
-        return None
-    name, blocks = path.removesuffix(".md"), list(page.blocks)
-    return read_method(path, name, page.head, blocks, kitchen.words, kitchen.house.measures)[0]
+    return stated_page(edition.page(path), kitchen).method
 
 
 def is_method_page(edition: Edition, path: str) -> bool:
     """Whether a page of ``edition`` means to be a method."""
-    if path not in edition.paths:
-        return False
-    text, fault = decode_page(edition.content(path), path)
-    return not fault and means_method(split_page(text, path)[0])
+    return path in edition.paths and states_method(edition.content(path), path)
 
 
 def _version(source: PageSource, kitchen: Kitchen, known: set[str]) -> Version:
