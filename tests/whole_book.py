@@ -6,9 +6,11 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from handbook.catalogue.tables import Tables
+from handbook.folder.handbook import Handbook
 from handbook.folder.kept_days import Day
+from handbook.folder.kitchen import Kitchen
 from handbook.folder.read_page import Page
-from handbook.folder.source import read_source
+from handbook.folder.source import FolderSource, read_source
 from handbook.page.house import House
 from site_build.build.cache import Cache
 from site_build.build.gather import gather
@@ -56,4 +58,13 @@ def read_book(folder: Path) -> Book:
         found = handbook.page(path)
         words, _ = author_html(found.text, source.file(path), path)
         pages[path] = BookPage(**vars(found), author=words)
-    return Book(house=house, tables=tables, pages=pages, days=tuple(handbook.day(path) for path in handbook.days))
+    return Book(house=house, tables=tables, pages=pages, days=read_days(source, pages, house, tables))
+
+
+def read_days(source: FolderSource, pages: dict[str, BookPage], house: House, tables: Tables) -> tuple[Day, ...]:
+    """Every day of the folder, by name; ``pages`` are computed already.
+
+    Raises FaultsError. A plan that is missing or out of date is no fault.
+    """
+    handbook = Handbook(source=source, kitchen=Kitchen(house=house, tables=tables), _pages=dict(pages))
+    return tuple(handbook.day(path) for path in handbook.days)

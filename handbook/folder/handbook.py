@@ -93,8 +93,7 @@ class Handbook:
 
     def wish(self, path: str) -> DayWish:
         """What the wish file at ``path`` says. Raises FaultsError."""
-        names = tuple(each.removesuffix(".md") for each in self.source.pages)
-        return read_wish_file(self.source, path, names, self.house)
+        return read_wish_file(self.source, path, self.methods, self.house)
 
     def day(self, path: str) -> Day:
         """The day of the wish file at ``path``, with the plan that is kept for it. Raises FaultsError."""

@@ -6,7 +6,9 @@ is out of date and is not shown.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Protocol
 
 from handbook.base.errors import FaultsError
 from handbook.catalogue.tables import Tables
@@ -15,7 +17,6 @@ from handbook.days.day_plan import DayKitchen, DayPlan, DayWish, needs_of
 from handbook.days.planned_times import judge_plan, judged_mark
 from handbook.days.read_day import read_kept, read_wish
 from handbook.folder.read_text import decode_page
-from handbook.folder.source import FolderSource
 from handbook.page.house import House
 from handbook.report.evaluate import Report
 
@@ -34,11 +35,22 @@ class Day:
     troubles: tuple[str, ...]
 
 
-def wish_paths(source: FolderSource) -> list[str]:
+class FilesRead(Protocol):
+    """The texts of a folder by path, wherever they come from."""
+
+    @property
+    def contents(self) -> Mapping[str, bytes]:
+        """The bytes of each text."""
+
+    def file(self, path: str) -> str:
+        """What faults call a file."""
+
+
+def wish_paths(source: FilesRead) -> list[str]:
     """The wish files of a methods folder."""
     return [
         path
-        for path in source.contents
+        for path in sorted(source.contents)
         if path.startswith(f"{FOLDER}/") and path.count("/") == 1 and path.endswith(".yml") and not path.endswith(KEPT)
     ]
 
@@ -48,30 +60,39 @@ def kept_path(path: str) -> str:
     return path.removesuffix(".yml") + KEPT
 
 
-def read_wish_file(source: FolderSource, path: str, methods: tuple[str, ...], house: House) -> DayWish:
+def read_wish_file(source: FilesRead, path: str, methods: tuple[str, ...], house: House) -> DayWish:
     """What the wish file at ``path`` says; ``methods`` are the names it may use. Raises FaultsError."""
     text, fault = decode_page(source.contents[path], source.file(path))
     if fault:
         raise FaultsError([fault])
     wish, faults = read_wish(text, source.file(path), _name(path), methods, house.planning)
-    if faults:
+    if wish is None or faults:
         raise FaultsError(faults)
     return wish
 
 
-def read_day(
-    source: FolderSource, path: str, wish: DayWish, reports: dict[str, Report], house: House, tables: Tables
-) -> Day:
-    """The day of a wish with the plan that is kept for it, by the reports of its methods. Raises FaultsError."""
+def read_kept_file(source: FilesRead, path: str, wish: DayWish) -> tuple[DayPlan, str] | None:
+    """The plan that is kept for the wish file at ``path`` and its mark; None where none is kept. Raises FaultsError."""
     kept = kept_path(path)
     if kept not in source.contents:
-        return Day(name=_name(path), wish=wish, reports=reports, plan=None, troubles=("no plan is kept yet",))
+        return None
     text, fault = decode_page(source.contents[kept], source.file(kept))
     if fault:
         raise FaultsError([fault])
     plan, mark, faults = read_kept(text, source.file(kept), wish)
-    if faults:
+    if plan is None or faults:
         raise FaultsError(faults)
+    return plan, mark
+
+
+def read_day(
+    source: FilesRead, path: str, wish: DayWish, reports: dict[str, Report], house: House, tables: Tables
+) -> Day:
+    """The day of a wish with the plan that is kept for it, by the reports of its methods. Raises FaultsError."""
+    kept = read_kept_file(source, path, wish)
+    if kept is None:
+        return Day(name=_name(path), wish=wish, reports=reports, plan=None, troubles=("no plan is kept yet",))
+    plan, mark = kept
     troubles = tuple(plan_troubles(plan, mark, wish, reports, house, tables))
     return Day(name=_name(path), wish=wish, reports=reports, plan=None if troubles else plan, troubles=troubles)
 
@@ -80,7 +101,9 @@ def _name(path: str) -> str:
     return path.removeprefix(f"{FOLDER}/").removesuffix(".yml")
 
 
-def plan_troubles(plan: DayPlan, mark: str, wish: DayWish, reports: dict[str, Report], house: House, tables: Tables):
+def plan_troubles(
+    plan: DayPlan, mark: str, wish: DayWish, reports: dict[str, Report], house: House, tables: Tables
+) -> list[str]:
     """Why a kept plan may no longer be followed; empty where it keeps every rule.
 
     Judged again only where its times, or what its methods' pages find, have changed since it was judged.

@@ -69,9 +69,9 @@ def read_page(source: PageSource, kitchen: Kitchen) -> Page:
     page, seconds = Page(path=source.path), page_seconds(len(source.runs))
     try:
         with deadline(seconds):
-            page, can_compute = _stated(source, kitchen)
-            if can_compute:
-                page = _computed(page, source, kitchen)
+            page, method = _stated(source, kitchen)
+            if method is not None:
+                page = _computed(page, method, source, kitchen)
     except PageError as error:
         page = _with_fault(page, error)
     except Overtime:
@@ -97,32 +97,33 @@ def means_method(text: PageText) -> bool:
     return text.is_method or (text.head is not None and "food:" in text.head.text)
 
 
-def _stated(source: PageSource, kitchen: Kitchen) -> tuple[Page, bool]:
-    """The page without figures, and whether its method can be computed."""
+def _stated(source: PageSource, kitchen: Kitchen) -> tuple[Page, Method | None]:
+    """The page without figures, and its method where it can be computed."""
     content, fault = decode_page(source.data, source.file)
     if fault:
-        return Page(path=source.path, faults=(fault,)), False
+        return Page(path=source.path, faults=(fault,)), None
     text, faults = split_page(content, source.file)
     if not means_method(text):
-        return Page(path=source.path, text=text, faults=(*faults, *_head_faults(text, source.file))), False
+        return Page(path=source.path, text=text, faults=(*faults, *_head_faults(text, source.file))), None
     blocks, words, measures = list(text.blocks), kitchen.words, kitchen.house.measures
     method, wrong = read_method(source.file, source.name, text.head, blocks, words, measures)
-    wrong = wrong or [*budget_faults(method), *check_lines(method, kitchen.tables)]
+    if method is not None and not wrong:
+        wrong = [*budget_faults(method), *check_lines(method, kitchen.tables)]
     page = Page(path=source.path, text=text, method=method, faults=(*faults, *wrong))
-    return page, method is not None and not wrong
+    return page, None if wrong else method
 
 
-def _computed(page: Page, source: PageSource, kitchen: Kitchen) -> Page:
-    runs, faults = read_runs(source.runs, page.method, kitchen.house.measures)
+def _computed(page: Page, method: Method, source: PageSource, kitchen: Kitchen) -> Page:
+    runs, faults = read_runs(source.runs, method, kitchen.house.measures)
     page = replace(page, faults=(*page.faults, *faults))
     try:
-        report, experience = house_report(page.method, kitchen.house, kitchen.tables, runs)
+        report, experience = house_report(method, kitchen.house, kitchen.tables, runs)
     except PageError as error:
         return _with_fault(page, error)
     except Exception as error:
         return _with_fault(page, UnforeseenError.of(source.file, error))
-    faults = (*page.faults, *stop_faults(page.method, report.findings))
-    return replace(page, report=report, experience=experience, faults=faults)
+    stops = stop_faults(method, report.findings)
+    return replace(page, report=report, experience=experience, faults=(*page.faults, *stops))
 
 
 def _with_fault(page: Page, fault: PageError) -> Page:

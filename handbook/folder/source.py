@@ -10,7 +10,7 @@ from pathlib import Path
 
 from handbook.base.errors import FaultsError, PageError
 from handbook.folder.file_names import name_faults
-from handbook.folder.folder_files import READ_WHOLE, list_folder, read_file, read_files, state_of
+from handbook.folder.folder_files import READ_WHOLE, FileState, list_folder, read_file, read_files, state_of
 from handbook.folder.kitchen import HOUSE_FILES, Kitchen, read_kitchen
 from handbook.folder.read_page import PageSource
 from handbook.folder.run_files import RUNS, RunText, method_page, run_texts
@@ -29,7 +29,7 @@ class FolderSource:
     digests: dict[str, str]
     faults: tuple[PageError, ...]
     unread: frozenset[str] = frozenset()
-    states: dict[str, tuple] = field(default_factory=dict)
+    states: dict[str, FileState] = field(default_factory=dict)
 
     @property
     def stands(self) -> bool:

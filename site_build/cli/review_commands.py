@@ -14,6 +14,7 @@ import click
 from handbook.base.dates import ALLOWED, FIRST, LAST
 from handbook.base.errors import HandbookError
 from handbook.catalogue.tables import engine_tables
+from handbook.folder.handbook import open_handbook
 from handbook.folder.kitchen import HOUSE_FILE
 from handbook.folder.read_text import decode_page
 from handbook.page.ingredient_lines import ingredient_names
@@ -208,10 +209,7 @@ def _words(folder: Path) -> Vocabulary:
     if not (folder / HOUSE_FILE).is_file():
         tables = engine_tables()
         return Vocabulary(foods=tuple(tables.foods), ingredients=ingredient_names(tables), containers=())
-    kitchen, faults = folder_edition(folder.resolve(), "").kitchen()
-    if kitchen is None:
-        _fail("\n".join(faults))
-    return kitchen.words
+    return open_handbook(folder).kitchen.words
 
 
 def _fail(text: str) -> NoReturn:

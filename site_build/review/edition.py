@@ -45,6 +45,15 @@ class Edition:
         return set(self.entries)
 
     @property
+    def contents(self) -> dict[str, bytes]:
+        """The texts that are held, by path."""
+        return self.held
+
+    def file(self, path: str) -> str:
+        """What faults call a file of the folder."""
+        return f"{self.folder.name}/{path}"
+
+    @property
     def known(self) -> set[str]:
         """Every path that a page may lead to."""
         return {*self.entries, *self.refused, *GENERATED}
