@@ -18,7 +18,7 @@ from random import Random
 import click
 import yaml
 
-from site_build.reading.page_text import split_page
+from handbook.folder.page_text import split_page
 from tests.big_pictures import write_picture
 from tests.big_words import EQUIPMENT, KEEPERS, TAGS, closing_section, extra_steps, paragraphs, place_name, reworded
 

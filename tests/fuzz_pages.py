@@ -42,8 +42,8 @@ GROWN = 15
 GUIDING = (
     "handbook.page.amounts", "handbook.report.heat_course", "handbook.report.evaluate", "handbook.base.forms", "handbook.report.heat_stages", "handbook.report.safety_inputs",
     "handbook.page.method", "handbook.base.did_you_mean", "handbook.page.read_method", "handbook.page.ingredient_lines", "handbook.report.salt_course",
-    "handbook.page.schedule", "handbook.base.units", "handbook.report.model_budget", "handbook.base.yaml_text", "site_build.reading.page_text",
-    "site_build.reading.author_html", "site_build.reading.links", "site_build.reading.prose_limits", "site_build.reading.read_page",
+    "handbook.page.schedule", "handbook.base.units", "handbook.report.model_budget", "handbook.base.yaml_text", "handbook.folder.page_text",
+    "site_build.reading.author_html", "site_build.reading.links", "handbook.folder.prose_limits", "handbook.folder.read_page",
 )  # fmt: skip
 _PAIR = re.compile(r"([a-z_]+): *([^,{}\n]{0,40})")
 _NUMBER = re.compile(r"\d+(?:\.\d+)?")

@@ -8,6 +8,10 @@ from pathlib import Path
 
 from handbook.base.errors import PageError
 from handbook.catalogue.tables import engine_tables
+from handbook.folder.kitchen import Kitchen
+from handbook.folder.page_text import PageText
+from handbook.folder.read_page import Page, PageSource, stated_page
+from handbook.folder.read_text import decode_page
 from handbook.page.house import read_house, vocabulary
 from handbook.page.ingredient_lines import ingredient_names
 from handbook.page.method import Method
@@ -16,13 +20,8 @@ from handbook.report.safety_inputs import stop_faults
 from handbook.safety.limits import rules_and_limits
 from site_build.build.made_page import made_page
 from site_build.html.pages import method_html
-from site_build.reading.author_html import author_html
-from site_build.reading.book import Page
-from site_build.reading.kitchen import Kitchen
-from site_build.reading.page_text import PageText
-from site_build.reading.read_page import decode_page, read_parts
+from site_build.reading.author_html import author_faults, author_html
 from site_build.review.signed import sign_states
-from site_build.review.standing_review import ReviewStanding
 
 METHODS = Path(__file__).resolve().parent.parent / "methods"
 
@@ -57,13 +56,21 @@ class OnePage:
 
     def read(self, data: bytes) -> tuple[PageText | None, Method | None, list[PageError]]:
         """The page's text, its method if it is one without a fault, and every fault."""
-        content, fault = decode_page(data, self.file)
+        _, fault = decode_page(data, self.file)
         if fault:
             return None, None, [fault]
-        text, method, faults, found = read_parts(
-            content, self.file, self.path, self.known, self.words, self.house, self.tables
-        )
-        return text, method, faults + found
+        page = stated_page(self.source(data), self.kitchen)
+        faults = author_faults(page.text, self.file, self.path, self.known)
+        return page.text, page.method, [*page.faults, *faults]
+
+    def source(self, data: bytes) -> PageSource:
+        """The page as a build hands it on."""
+        return PageSource(folder=self.file.rpartition("/")[0], path=self.path, data=data)
+
+    @cached_property
+    def kitchen(self) -> Kitchen:
+        """The demo's house data."""
+        return Kitchen(house=self.house, tables=self.tables)
 
     def compute(self, method: Method):
         """The method's report, or its faults: a figure that cannot be computed. Stops are told apart by their key."""
@@ -77,11 +84,12 @@ class OnePage:
         """The page's content as the plugin makes it; calendar, picture and search entry beside it are made too."""
         words, _ = author_html(text, self.file, self.path)
         made, files = made_page(
-            Page(path=self.path, text=text, report=report, experience=None, author=words),
-            Kitchen(house=self.house, tables=self.tables),
+            Page(path=self.path, text=text, method=report and report.method, report=report),
+            words,
+            self.kitchen,
         )
         if report is None:
             return "".join(files.words)
         mark = made.method.mark
-        standing = ReviewStanding(marks={self.path: mark}, signs=sign_states({self.path: mark}, ()), rows={})
-        return method_html(files.parts, files.words, self.path, mark, standing)
+        sign = sign_states({self.path: mark}, ())[self.path]
+        return method_html(files.parts, files.words, self.path, mark, sign)

@@ -1,16 +1,25 @@
 """The documents do not drift from the program."""
 
+import ast
+import doctest
 import re
+from collections import defaultdict
 from pathlib import Path
 
+import handbook
+import site_build
 from handbook.catalogue.tables import engine_tables
+from handbook.folder.page_text import split_page
 from handbook.page.method import BLOCKS, SALTING_KINDS, Vocabulary
 from handbook.page.read_method import read_method
 from site_build.cli.main import main
-from site_build.reading.page_text import split_page
 
 ROOT = Path(__file__).resolve().parent.parent
 README = (ROOT / "README.md").read_text("utf-8")
+DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text("utf-8")
+PACKAGES = {each.__name__: Path(each.__file__).parent for each in (handbook, site_build)}
+#: Module names that every package may have.
+OF_EVERY_PACKAGE = {"__init__", "__main__"}
 
 
 def test_every_command_is_in_the_readme():
@@ -52,3 +61,72 @@ def test_every_source_is_used_or_named():
     if places:
         unused = [key for key in sources() if not any(key in text for text in places)]
         assert unused == []
+
+
+def test_examples_for_scripts_run(monkeypatch):
+    """What DEVELOPERS.md shows of the Python interface prints what it says."""
+    monkeypatch.chdir(ROOT)
+    examples = doctest.DocTestParser().get_doctest(DEVELOPERS, {}, "DEVELOPERS.md", "DEVELOPERS.md", 0)
+    assert len(examples.examples) >= 8
+    told: list[str] = []
+    assert doctest.DocTestRunner().run(examples, out=told.append).failed == 0, "".join(told)
+
+
+def test_the_walk_leads_through_files_and_names_that_exist():
+    """At most ten stations; each file is there, and the name after a module is defined in it."""
+    walk = re.search(r"^## A walk for newcomers.*?\n(.*?)^## ", DEVELOPERS, re.S | re.M)[1]
+    stations = re.findall(r"^\d+\. (.*?)(?=^\d+\. |\Z)", walk, re.S | re.M)
+    assert 5 <= len(stations) <= 10
+    for station in stations:
+        for path in re.findall(r"`((?:handbook|site_build|methods)/[\w/.-]+)`", station):
+            assert _place(path).is_file(), path
+        for path, name in re.findall(r"`([\w/]+\.py)`, `(?:\w+\.)?(\w+)`", station):
+            assert name in _defined(_place(path)), f"{path}: {name}"
+
+
+def test_rooms_of_the_tables_are_those_of_the_packages():
+    """Every folder with modules stands in a table of DEVELOPERS.md, and every folder there exists."""
+    told = set(re.findall(r"`((?:handbook|site_build)/\w+)/`", DEVELOPERS))
+    rooms = {
+        f"{name}/{each.name}"
+        for name, folder in PACKAGES.items()
+        for each in folder.iterdir()
+        if any(each.glob("*.py"))
+    }
+    assert rooms - told == set()
+    assert [each for each in told if not _place(each).is_dir()] == []
+
+
+def test_no_module_name_has_two_meanings():
+    """A module is found by its name alone: none stands in two rooms."""
+    found = defaultdict(list)
+    for folder in PACKAGES.values():
+        for path in folder.rglob("*.py"):
+            found[path.stem].append(path.relative_to(folder.parent).as_posix())
+    assert {name: each for name, each in found.items() if len(each) > 1 and name not in OF_EVERY_PACKAGE} == {}
+
+
+def test_public_names_of_the_engine_are_there():
+    """Each name of ``handbook.__all__`` is imported when it is asked for; another one is an AttributeError."""
+    assert set(handbook.__all__) <= set(dir(handbook))
+    for name in handbook.__all__:
+        assert getattr(handbook, name) is not None
+    assert not hasattr(handbook, "no_such_name")
+
+
+def test_packages_say_that_they_are_typed():
+    """The marker of PEP 561 is installed with each package."""
+    assert [name for name, folder in PACKAGES.items() if not (folder / "py.typed").is_file()] == []
+
+
+def _place(path: str) -> Path:
+    package, _, rest = path.partition("/")
+    return PACKAGES[package] / rest if package in PACKAGES else ROOT / path
+
+
+def _defined(path: Path) -> set[str]:
+    return {
+        each.name
+        for each in ast.walk(ast.parse(path.read_text("utf-8")))
+        if isinstance(each, ast.FunctionDef | ast.ClassDef)
+    }

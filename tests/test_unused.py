@@ -18,12 +18,15 @@ PACKAGES = ("handbook", "site_build")
 USED_OTHERWISE = {
     r"handbook\.safety\.rules\.\w+:(?:RULES|findings)": "used in a loop over the files of rules",
     r"site_build\.cli\.\w+:register": "called in a loop over the files of commands",
-    r"handbook\.salt\.uptake_records:StageResult\.salt_balance": "what the model keeps of its own balance, held at 1e-9 by tests",
+    r"handbook\.salt\.uptake_records:UptakeStageResult\.salt_balance": "what the model keeps of its own balance, held at 1e-9 by tests",
     r"site_build\.build\.plugin:HandbookPlugin": "an entry point of the package",
     r"site_build\.build\.plugin:HandbookPlugin\.on_\w+": "events of mkdocs",
     r"site_build\.[\w.]+:_\w+\.handle_\w+": "called by html.parser.HTMLParser",
     r"site_build\.html\.render:CompiledTemplates\.\w+_bytecode": "called by jinja2.BytecodeCache",
     r"site_build\.[\w.]+:_\w+\.emit": "called by logging.Handler",
+    r"site_build\.build\.preview:_Server\.serve_request": "called by mkdocs' LiveReloadServer",
+    r"site_build\.build\.site_record:Identity\.\w+": "compared as a whole and kept as a row",
+    r"site_build\.outputs\.closed_server:\w+\.(?:daemon_threads|handle_error|do_GET|log_message)": "used by http.server",
 }
 #: Decorators that only change a function; any other takes it in, as that of a command does.
 CHANGE_ONLY = {"dataclass", "lru_cache", "cache", "cached_property", "property", "classmethod", "contextmanager"}

@@ -5,16 +5,29 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
-from handbook.base.errors import FaultsError
 from handbook.catalogue.tables import Tables
+from handbook.folder.handbook import Handbook
+from handbook.folder.kept_days import Day
+from handbook.folder.kitchen import Kitchen
+from handbook.folder.read_page import Page
+from handbook.folder.source import FolderSource, read_source
 from handbook.page.house import House
 from site_build.build.cache import Cache
 from site_build.build.gather import gather
-from site_build.reading.author_html import author_html
-from site_build.reading.book import GENERATED, Page
-from site_build.reading.kept_days import Day, read_day, read_wish_file, wish_paths
-from site_build.reading.read_page import decode_page, read_page
-from site_build.reading.source import FolderSource, read_source
+from site_build.reading.author_html import AuthorHtml, author_html
+from site_build.reading.book import GENERATED, url_of
+
+
+@dataclass(frozen=True, kw_only=True)
+class BookPage(Page):
+    """A page with its author's words and its address."""
+
+    author: AuthorHtml
+
+    @property
+    def url(self) -> str:
+        """Address from the site's root."""
+        return url_of(self.path)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -23,11 +36,11 @@ class Book:
 
     house: House
     tables: Tables
-    pages: dict[str, Page]
+    pages: dict[str, BookPage]
     days: tuple[Day, ...] = ()
 
     @property
-    def methods(self) -> tuple[Page, ...]:
+    def methods(self) -> tuple[BookPage, ...]:
         """Method pages by title."""
         found = (page for page in self.pages.values() if page.report)
         return tuple(sorted(found, key=lambda page: (page.report.method.sheet.title.casefold(), page.path)))
@@ -39,31 +52,19 @@ def read_book(folder: Path) -> Book:
     Raises FaultsError with every fault that a build would find.
     """
     source = read_source(folder, frozenset(GENERATED))
-    kitchen = gather(source, Cache()).kitchen
-    house, tables = kitchen.house, kitchen.tables
-    pages = {}
+    handbook = gather(source, Cache()).handbook
+    house, tables, pages = handbook.house, handbook.catalogue, {}
     for path in source.pages:
-        text, _ = decode_page(source.contents[path], source.file(path))
-        found = read_page(text, source.file(path), path, None, kitchen.words, house, tables, source.runs_of(path))
+        found = handbook.page(path)
         words, _ = author_html(found.text, source.file(path), path)
-        pages[path] = Page(path=path, text=found.text, report=found.report, experience=found.experience, author=words)
+        pages[path] = BookPage(**vars(found), author=words)
     return Book(house=house, tables=tables, pages=pages, days=read_days(source, pages, house, tables))
 
 
-def read_days(source: FolderSource, pages: dict[str, Page], house: House, tables: Tables) -> tuple[Day, ...]:
-    """Every day of the folder, by name; ``pages`` are the folder's pages by path, with their reports.
+def read_days(source: FolderSource, pages: dict[str, BookPage], house: House, tables: Tables) -> tuple[Day, ...]:
+    """Every day of the folder, by name; ``pages`` are computed already.
 
-    Raises FaultsError with every fault of every wish and kept plan. A plan that is missing or out of date is no fault.
+    Raises FaultsError. A plan that is missing or out of date is no fault.
     """
-    reports = {path.removesuffix(".md"): page.report for path, page in pages.items() if page.report}
-    found, faults = [], []
-    for path in wish_paths(source):
-        try:
-            wish = read_wish_file(source, path, tuple(reports), house)
-            used = {each.method: reports[each.method] for each in wish.wishes}
-            found.append(read_day(source, path, wish, used, house, tables))
-        except FaultsError as error:
-            faults += error.faults
-    if faults:
-        raise FaultsError(faults)
-    return tuple(found)
+    handbook = Handbook(source=source, kitchen=Kitchen(house=house, tables=tables), _pages=dict(pages))
+    return tuple(handbook.day(path) for path in handbook.days)

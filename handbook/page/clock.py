@@ -166,6 +166,11 @@ def format_moment(moment: datetime) -> str:
     return f"{WEEKDAYS[moment.weekday()][:3]} {moment.day} {MONTHS[moment.month - 1]} {moment:%H:%M}"
 
 
+def format_day(moment: datetime) -> str:
+    """``Sat 21 Nov 2026``, in the handbook's language whatever the machine's."""
+    return f"{WEEKDAYS[moment.weekday()][:3]} {moment.day} {MONTHS[moment.month - 1]} {moment.year}"
+
+
 def parse_moment(text: str) -> datetime:
     """A moment written as ``2026-11-21 18:00``.
 

@@ -1,1 +1,1 @@
-"""What every room of the generator uses: places, files, git, progress, deadlines, trees of HTML."""
+"""What every room of the generator uses: places, files, git, progress, fingerprints, trees of HTML."""

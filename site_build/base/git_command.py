@@ -12,8 +12,8 @@ import tempfile
 from functools import lru_cache
 from pathlib import Path
 
+from handbook.base import deadline
 from handbook.base.errors import HandbookError
-from site_build.base import deadline
 
 #: Settings that would start a program, find another repository, or change what is printed.
 _SETTINGS = {

@@ -18,6 +18,7 @@ from mkdocs.utils import get_build_datetime
 
 from handbook import __version__
 from handbook.base.errors import HandbookError
+from handbook.folder.source import FolderSource, read_source
 from site_build.base.fingerprint import key_of
 from site_build.base.places import one_line, own_tree, real_place
 from site_build.base.progress import Progress, Tell
@@ -26,11 +27,10 @@ from site_build.build.assembly import Assembly, site_files
 from site_build.build.cache import Cache
 from site_build.build.executors import workers
 from site_build.build.gather import gather
-from site_build.build.plugin import Prepared
+from site_build.build.prepared import Prepared
 from site_build.build.publish import BuildError, alone, beside, replaceable, swap
 from site_build.build.site_record import SiteRecord
 from site_build.reading.book import GENERATED
-from site_build.reading.source import FolderSource, read_source
 from site_build.review.standing_review import review_standing
 
 

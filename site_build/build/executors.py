@@ -14,10 +14,10 @@ from contextlib import contextmanager
 from itertools import islice
 from math import ceil
 
+from handbook.base.deadline import page_seconds
 from handbook.base.errors import HandbookError, PageError
-from site_build.base.deadline import page_seconds
 from site_build.base.fingerprint import fingerprint
-from site_build.build.made_page import Made, PageJob, make_page
+from site_build.build.made_page import PageJob, PageResult, make_page
 
 try:
     import resource
@@ -68,7 +68,7 @@ def workers(number: int | None = None, cluster: str = "") -> Iterator[Callable[[
                 each.close()
 
 
-def make_pages(jobs: list[PageJob], executor: Executor | None, done: Callable[[Made], None]) -> None:
+def make_pages(jobs: list[PageJob], executor: Executor | None, done: Callable[[PageResult], None]) -> None:
     """Make every page of ``jobs`` and hand each to ``done`` as it comes, in no order.
 
     A page whose process ends before it is made has that as its fault. Raises WorkError where a worker runs another
@@ -94,7 +94,7 @@ def make_pages(jobs: list[PageJob], executor: Executor | None, done: Callable[[M
             done(made)
 
 
-def _as_made(jobs: list[PageJob], executor: Executor) -> Iterator[Made]:
+def _as_made(jobs: list[PageJob], executor: Executor) -> Iterator[PageResult]:
     """Pages as they come, a few asked for ahead: all at once, and those made, would fill the memory."""
     left = iter(jobs)
     running = {executor.submit(_make, job) for job in islice(left, AHEAD)}
@@ -105,7 +105,7 @@ def _as_made(jobs: list[PageJob], executor: Executor) -> Iterator[Made]:
             yield ended.pop().result()
 
 
-def _one_by_one(jobs: list[PageJob], engine: str) -> Iterator[Made]:
+def _one_by_one(jobs: list[PageJob], engine: str) -> Iterator[PageResult]:
     """Pages in one process beside this one; where it ends the page is told, and the next one has a new process."""
     allowed = "a page that one process can compute; more memory where it was ended for want of it"
     left = deque(jobs)
@@ -117,7 +117,7 @@ def _one_by_one(jobs: list[PageJob], engine: str) -> Iterator[Made]:
                     yield pool.submit(_make, job).result()
             except BrokenProcessPool:
                 fault = PageError(job.file, 1, "page", "no figures: its process was ended", allowed)
-                yield Made(path=job.path, engine=engine, page=None, files=None, faults=[fault])
+                yield PageResult(path=job.path, engine=engine, page=None, files=None, faults=[fault])
 
 
 def _pool(number: int) -> ProcessPoolExecutor:
@@ -129,7 +129,7 @@ def _processors() -> int:
     return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
 
 
-def _make(job: PageJob) -> Made:
+def _make(job: PageJob) -> PageResult:
     """In a worker: the engine's mark is the worker's own."""
     if _ends_itself:
         _limit_processor(2 * page_seconds(len(job.runs)))

@@ -8,7 +8,6 @@ from base64 import b64decode
 from concurrent.futures import ThreadPoolExecutor
 from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from handbook import __version__
 from site_build.base.fingerprint import key_of
@@ -16,6 +15,7 @@ from site_build.base.progress import Tell
 from site_build.build.assembly import Assembly
 from site_build.build.gather import Gathered
 from site_build.build.made_page import unpack
+from site_build.build.prepared import Prepared
 from site_build.html.side_by_side import write_side_by_side
 from site_build.html.tools import dated, example_address, served
 from site_build.outputs.bundles import join_assets
@@ -23,13 +23,11 @@ from site_build.outputs.offline import BUILD_LIST, MANIFEST, WORKER, manifest, w
 from site_build.outputs.schemas import write_schemas
 from site_build.outputs.search import Indexed, indexed, write_search
 from site_build.outputs.search_entries import generated_entry
-from site_build.outputs.sharing import is_published, picture_path, write_sharing
-from site_build.reading.book import url_of
+from site_build.outputs.sharing import is_published, write_sharing
+from site_build.reading.book import picture_path, url_of
 from site_build.reading.pictures import write_picture
 from site_build.record.figures import FILE, digest, record_parts
-
-if TYPE_CHECKING:
-    from site_build.build.plugin import Prepared
+from site_build.record.method_figures import house_text
 
 
 def finish_site(prepared: Prepared, keys: dict[str, str], written: list[str], day: date) -> None:
@@ -139,4 +137,4 @@ def _write_record(gathered: Gathered, site: Path) -> None:
     methods = sorted(gathered.methods, key=lambda page: page.path)
     lines = (unpack(page.method.figures) for page in methods)
     with (site / FILE).open("w", encoding="utf-8", errors="backslashreplace", newline="\n") as record:
-        record.writelines(record_parts(__version__, digest(gathered.kitchen.text, 12), lines))
+        record.writelines(record_parts(__version__, digest(house_text(gathered.house, gathered.tables), 12), lines))

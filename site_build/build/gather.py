@@ -10,31 +10,39 @@ from functools import cached_property
 from handbook.base.errors import FaultsError, PageError
 from handbook.base.forms import MAX_FAULTS
 from handbook.catalogue.tables import Tables
+from handbook.folder.handbook import Handbook
+from handbook.folder.kitchen import Kitchen
+from handbook.folder.source import FolderSource
 from handbook.page.house import House
-from handbook.report.evaluate import Report
 from site_build.base.fingerprint import fingerprint, key_of
 from site_build.base.progress import Tell, silent
 from site_build.build.cache import Cache
 from site_build.build.executors import make_pages
 from site_build.build.made_day import MadeDay, make_days
-from site_build.build.made_page import Made, MadePage, PageFiles, PageJob, make_page
+from site_build.build.made_page import MadePage, PageFiles, PageJob, PageResult, make_page
 from site_build.reading.book import GENERATED, folder_faults, known_paths
-from site_build.reading.kitchen import Kitchen
 from site_build.reading.links import check_links, link_target
-from site_build.reading.read_page import decode_page, read_page
-from site_build.reading.source import FolderSource
 
 
 @dataclass(frozen=True, kw_only=True)
 class Gathered:
     """The whole handbook as the site's makers need it. ``keys`` are those of the pages' jobs, by path."""
 
-    source: FolderSource
-    kitchen: Kitchen
+    handbook: Handbook
     pages: dict[str, MadePage]
     keys: dict[str, str]
     cache: Cache
     days: tuple[MadeDay, ...] = ()
+
+    @property
+    def source(self) -> FolderSource:
+        """The folder that all of it is made from."""
+        return self.handbook.source
+
+    @property
+    def kitchen(self) -> Kitchen:
+        """The house data."""
+        return self.handbook.kitchen
 
     @property
     def warnings(self) -> tuple[str, ...]:
@@ -49,12 +57,12 @@ class Gathered:
     @property
     def house(self) -> House:
         """The house's settings."""
-        return self.kitchen.house
+        return self.handbook.house
 
     @property
     def tables(self) -> Tables:
         """Its foods and ingredients."""
-        return self.kitchen.tables
+        return self.handbook.catalogue
 
     @cached_property
     def methods(self) -> tuple[MadePage, ...]:
@@ -81,13 +89,7 @@ class Gathered:
 
 def job_of(source: FolderSource, path: str) -> PageJob:
     """All that one page of the folder is made from."""
-    return PageJob(
-        folder=source.folder.name,
-        path=path,
-        data=source.contents[path],
-        house=source.house_data,
-        runs=source.runs_of(path),
-    )
+    return PageJob(**vars(source.page(path)), house=source.house_data)
 
 
 def job_keys(source: FolderSource) -> dict[str, str]:
@@ -109,17 +111,16 @@ def gather(
     FaultsError   every fault of the house file and of every page
     WorkError     the workers could not do their work
     """
-    kitchen = source.kitchen()
+    handbook = Handbook(source=source, kitchen=source.kitchen())
     keys = job_keys(source)
     kept = cache.pages(keys.values())
     pages = {path: kept[key] for path, key in keys.items() if key in kept}
     missing = [path for path in keys if path not in pages]
     faults = list(source.faults)
 
-    def done(made: Made) -> None:
+    def done(made: PageResult) -> None:
         faults.extend(made.faults)
-        if made.page:
-            pages[made.path] = made.page
+        pages[made.path] = made.page
         if made.files:
             cache.keep(keys[made.path], made.page, made.files)
         progress("methods computed", len(pages) - len(keys) + len(missing), len(missing))
@@ -133,14 +134,14 @@ def gather(
     days = ()
     if not faults:
         methods = {path: key for path, key in keys.items() if pages[path].method}
-        days, faults = make_days(source, kitchen, methods, lambda name: _report(source, kitchen, f"{name}.md"), cache)
+        days, faults = make_days(handbook, methods, cache)
     unseen = _unseen(source, cache)
-    faults += folder_faults(source, kitchen, titles, meant, unseen)
+    faults += folder_faults(source, handbook.house, titles, meant, unseen)
     if faults:
         raise FaultsError(faults)
     for key in unseen.values():
         cache.note(key, "sound")
-    return Gathered(source=source, kitchen=kitchen, pages=pages, keys=keys, cache=cache, days=days)
+    return Gathered(handbook=handbook, pages=pages, keys=keys, cache=cache, days=days)
 
 
 def _link_faults(source: FolderSource, pages: dict[str, MadePage]) -> list[PageError]:
@@ -154,13 +155,6 @@ def _link_faults(source: FolderSource, pages: dict[str, MadePage]) -> list[PageE
                 PageError(source.file(path), found[-1].line, "link", read, "a page whose first faults are mended")
             )
     return faults
-
-
-def _report(source: FolderSource, kitchen: Kitchen, path: str) -> Report:
-    """The whole report of a page that is known to have one."""
-    text, _ = decode_page(source.contents[path], source.file(path))
-    house, tables, runs = kitchen.house, kitchen.tables, source.runs_of(path)
-    return read_page(text, source.file(path), path, None, kitchen.words, house, tables, runs).report
 
 
 def _unseen(source: FolderSource, cache: Cache) -> dict[str, str]:

@@ -7,10 +7,13 @@ from __future__ import annotations
 
 import zlib
 from base64 import b64decode, b64encode
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 
+from handbook.base.deadline import Overtime, deadline, overtime_fault, page_seconds
 from handbook.base.errors import PageError, UnforeseenError
-from site_build.base.deadline import Overtime, deadline, overtime_fault, page_seconds
+from handbook.folder.kitchen import Kitchen, kept_kitchen
+from handbook.folder.read_page import Page, PageSource, read_page
 from site_build.charts.share_picture import png, svg, timing_shapes
 from site_build.html.contents import Card, card
 from site_build.html.overview import BrineRow, brine_rows
@@ -21,12 +24,8 @@ from site_build.outputs.search import Indexed, indexed
 from site_build.outputs.search_entries import method_entry, plain_entry
 from site_build.outputs.sharing import FeedEntry, feed_entry, is_published, method_meta, picture_words
 from site_build.reading.author_html import AuthorHtml, author_html
-from site_build.reading.book import Page
-from site_build.reading.kitchen import Kitchen, kept_kitchen
 from site_build.reading.links import Link
 from site_build.reading.own_ids import FRAME_IDS, METHOD_IDS
-from site_build.reading.read_page import decode_page, read_page
-from site_build.reading.run_files import RunText
 from site_build.record.figures import method_lines
 from site_build.record.method_figures import method_figures
 
@@ -77,94 +76,81 @@ class PageFiles:
 
 
 @dataclass(frozen=True, kw_only=True)
-class PageJob:
+class PageJob(PageSource):
     """All that a page is made from: nothing else may reach it, so that equal jobs make equal pages anywhere."""
 
-    folder: str
-    path: str
-    data: bytes
     house: tuple[tuple[str, bytes], ...]
-    runs: tuple[RunText, ...] = ()
-
-    @property
-    def file(self) -> str:
-        """What faults call the page."""
-        return f"{self.folder}/{self.path}"
 
 
 @dataclass(frozen=True, kw_only=True)
-class Made:
-    """One page made: its parts, or the faults that kept it from being made. ``engine`` made it."""
+class PageResult:
+    """What came of one job: the page's parts, or the faults that kept it from being made. ``engine`` made it."""
 
     path: str
     engine: str
-    page: MadePage | None
+    page: MadePage
     files: PageFiles | None
     faults: list[PageError] = field(default_factory=list)
 
 
-def make_page(job: PageJob, engine: str) -> Made:
+def make_page(job: PageJob, engine: str) -> PageResult:
     """Read, compute and render one page; links to other pages are checked where all pages are known."""
     seconds = page_seconds(len(job.runs))
     try:
         with deadline(seconds):
-            return _made(job, engine)
+            made, files, faults = _made(job)
     except Overtime:
-        bare = MadePage(
-            path=job.path, title="", title_line=1, is_method=True, links=[], found=Indexed(shown=[]), method=None
-        )
-        return Made(path=job.path, engine=engine, page=bare, files=None, faults=[overtime_fault(job.file, seconds)])
+        made, files, faults = _bare(job, is_method=True), None, [overtime_fault(job.file, seconds)]
+    return PageResult(path=job.path, engine=engine, page=made, files=files, faults=faults)
 
 
-def _made(job: PageJob, engine: str) -> Made:
-    text, fault = decode_page(job.data, job.file)
-    if fault:
-        return Made(path=job.path, engine=engine, page=None, files=None, faults=[fault])
+def _made(job: PageJob) -> tuple[MadePage, PageFiles | None, list[PageError]]:
     kitchen = kept_kitchen(job.folder, job.house)
-    found = read_page(text, job.file, job.path, None, kitchen.words, kitchen.house, kitchen.tables, job.runs)
-    faults, words = list(found.faults), AuthorHtml()
+    page = read_page(job, kitchen)
+    faults, author = list(page.faults), AuthorHtml()
     try:
-        words, wrong = author_html(found.text, job.file, job.path)
+        author, wrong = author_html(page.text, job.file, job.path)
         faults += wrong
         if not faults:
-            page = Page(path=job.path, text=found.text, report=found.report, experience=found.experience, author=words)
-            made, files = made_page(page, kitchen)
-            return Made(path=job.path, engine=engine, page=made, files=files)
+            return *made_page(page, author, kitchen), []
     except Exception as error:  # the other pages are still made; the build fails all the same
         faults.append(UnforeseenError.of(job.file, error))
-    bare = MadePage(
+    return _bare(job, page.is_method, author.links), None, faults
+
+
+def _bare(job: PageJob, is_method: bool, links: Sequence[Link] = ()) -> MadePage:
+    """What is known of a page that has a fault."""
+    return MadePage(
         path=job.path,
         title="",
         title_line=1,
-        is_method=found.is_method,
-        links=list(words.links),
+        is_method=is_method,
+        links=list(links),
         found=Indexed(shown=[]),
         method=None,
     )
-    return Made(path=job.path, engine=engine, page=bare, files=None, faults=faults)
 
 
-def made_page(page: Page, kitchen: Kitchen) -> tuple[MadePage, PageFiles]:
+def made_page(page: Page, author: AuthorHtml, kitchen: Kitchen) -> tuple[MadePage, PageFiles]:
     """What the site takes from a page without a fault, and its files."""
-    return _plain(page) if page.report is None else _method(page, kitchen)
+    return _plain(page, author) if page.report is None else _method(page, author, kitchen)
 
 
-def _plain(page: Page) -> tuple[MadePage, PageFiles]:
-    page.author.free_ids(FRAME_IDS)
-    title = page.author.title or page.path.removesuffix(".md")
-    found = indexed(plain_entry(page))
-    return MadePage(
+def _plain(page: Page, author: AuthorHtml) -> tuple[MadePage, PageFiles]:
+    author.free_ids(FRAME_IDS)
+    made = MadePage(
         path=page.path,
-        title=title,
+        title=author.title or page.path.removesuffix(".md"),
         title_line=1,
         is_method=False,
-        links=list(page.author.links),
-        found=found,
+        links=list(author.links),
+        found=indexed(plain_entry(page, author)),
         method=None,
-    ), PageFiles(words=page.author.shown)
+    )
+    return made, PageFiles(words=author.shown)
 
 
-def _method(page: Page, kitchen: Kitchen) -> tuple[MadePage, PageFiles]:
+def _method(page: Page, author: AuthorHtml, kitchen: Kitchen) -> tuple[MadePage, PageFiles]:
     report, house = page.report, kitchen.house
     sheet = report.method.sheet
     figures = method_figures(report, page.text, house, kitchen.tables)
@@ -180,25 +166,25 @@ def _method(page: Page, kitchen: Kitchen) -> tuple[MadePage, PageFiles]:
     )
     shapes = timing_shapes(report, house.kitchen)
     parts = page_parts(page, kitchen, figures.mark)
-    page.author.free_ids(FRAME_IDS | METHOD_IDS, list(parts))
+    author.free_ids(FRAME_IDS | METHOD_IDS, list(parts))
     files = PageFiles(
-        words=page.author.shown,
+        words=author.shown,
         parts=parts,
         meta=str(method_meta(page, house)),
         calendar=example_calendar(report),
         picture_svg=svg(shapes, picture_words(report)),
         picture_png=b64encode(png(shapes)).decode() if is_published(house) else "",
     )
-    found = indexed(method_entry(page))
-    return MadePage(
+    made = MadePage(
         path=page.path,
         title=sheet.title,
         title_line=sheet.line,
         is_method=True,
-        links=list(page.author.links),
-        found=found,
+        links=list(author.links),
+        found=indexed(method_entry(page, author)),
         method=method,
-    ), files
+    )
+    return made, files
 
 
 def pack(text: str) -> str:

@@ -7,7 +7,6 @@ over and never reaches MkDocs. The author's words were rendered when the page wa
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import dataclass
 from pathlib import Path
 from types import SimpleNamespace
 
@@ -19,23 +18,23 @@ from mkdocs.structure.files import File, Files, InclusionLevel
 from mkdocs.utils import get_build_datetime
 
 from handbook.base.errors import HandbookError
-from site_build.base.progress import Progress, Tell, silent
+from handbook.folder.source import read_source
+from site_build.base.progress import Progress
 from site_build.base.store import open_store
 from site_build.build.assembly import Assembly
 from site_build.build.cache import Cache
 from site_build.build.finish import finish_site
-from site_build.build.gather import Gathered, gather
+from site_build.build.gather import gather
 from site_build.build.made_page import MadePage, PageFiles
 from site_build.build.page_keys import page_keys
-from site_build.html.overview import overview_html
+from site_build.build.prepared import Prepared, overview
 from site_build.html.pages import method_html
 from site_build.html.render import CompiledTemplates
 from site_build.outputs.lost_page import lost_page
 from site_build.outputs.sharing import is_published, plain_meta, source_address
 from site_build.reading.book import GENERATED, url_of
 from site_build.reading.pictures import dress_pictures
-from site_build.reading.source import read_source
-from site_build.review.standing_review import ReviewStanding, review_standing
+from site_build.review.standing_review import review_standing
 
 log = get_plugin_logger("handbook")
 #: Generated pages that the contents page leads to, so that the navigation stays one line.
@@ -47,17 +46,6 @@ class HandbookOptions(Config):
 
     progress = options.Type(bool, default=True)
     history = options.Type(bool, default=False)
-
-
-@dataclass(frozen=True, kw_only=True)
-class Prepared:
-    """What a build has read and computed before MkDocs begins."""
-
-    gathered: Gathered
-    standing: ReviewStanding
-    assembly: Assembly
-    is_preview: bool = False
-    progress: Tell = silent
 
 
 class HandbookPlugin(BasePlugin[HandbookOptions]):
@@ -108,7 +96,7 @@ class HandbookPlugin(BasePlugin[HandbookOptions]):
         if path in generated:
             page.title = generated[path]
             day = next((day for day in self.gathered.days if day.path == path), None)
-            return day.html if day else overview_html(path, self.gathered)
+            return day.html if day else overview(path, self.gathered)
         return ""
 
     def on_page_context(self, context, page, config, nav):
@@ -179,7 +167,8 @@ class HandbookPlugin(BasePlugin[HandbookOptions]):
             words = [dress_pictures(each, path, self.gathered.source.folder) for each in words]
         if files.parts is None:
             return "".join(words)
-        return method_html(files.parts, words, path, found.method.mark, self.prepared.standing)
+        sign, rows = self.prepared.standing.of(path)
+        return method_html(files.parts, words, path, found.method.mark, sign, rows)
 
     def _tell(self, what: str) -> None:
         self._told[what] += 1

@@ -6,8 +6,8 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
 from handbook.days.day_plan import COLD_KEPT, DayKitchen, MethodNeeds, PlanStep, box
+from handbook.folder.kept_days import Day
 from handbook.page.equipment import CHAMBERS, STORES
-from site_build.reading.kept_days import Day
 
 LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
 

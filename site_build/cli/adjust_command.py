@@ -26,7 +26,7 @@ from handbook.brine.measured_salt import salt_from_reading
 from handbook.page.container import choose
 from handbook.page.house import House
 from handbook.report.evaluate import MixtureReport, Report
-from site_build.cli.plan_command import method_and_house
+from site_build.cli.method_page import method_page
 from site_build.cli.terminal import fail
 from site_build.html.brine_help import UNTOLD, bath_temperature, mass_range, salt_before, stage_of, wet_saltings
 
@@ -54,7 +54,8 @@ def adjust(page, words, batch, hydrometer, step, corrects_itself, volume, brine,
     if (words is None) != used or (food_in and used):
         fail("adjust: read both or none of --read and --used; allowed: one of them, and --food-in beside --read alone")
     try:
-        report, house = method_and_house(page)
+        handbook, report = method_page(page)
+        house = handbook.house
         each = _brine(report, brine)
         mass = _batch(batch, report)
         if used:

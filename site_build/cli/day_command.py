@@ -11,23 +11,23 @@ import click
 from handbook.base.errors import FaultsError, HandbookError, PageError
 from handbook.base.formats import format_mass, format_money, format_number
 from handbook.days.day_check import check_day
-from handbook.days.day_plan import needs_of
+from handbook.days.day_plan import DayWish, needs_of
 from handbook.days.day_reasons import reasons
 from handbook.days.day_solver import IMPOSSIBLE, SOLVED, solve
 from handbook.days.day_tasks import problem_of
 from handbook.days.planned_times import judge_plan, judged_mark
 from handbook.days.read_day import kept_text
 from handbook.days.shopping import Shopping, shopping
+from handbook.folder.handbook import Handbook, open_handbook
+from handbook.folder.kept_days import FOLDER, Day, kept_path, kitchen_of
+from handbook.folder.kitchen import HOUSE_FILE
+from handbook.page.clock import format_day
 from handbook.page.house import House
 from site_build.base.places import own_tree
 from site_build.charts.day_rows import day_rows, letters, mark
-from site_build.cli.plan_command import format_day, read_method_page
 from site_build.cli.terminal import fail, write_file
 from site_build.html.calendar import CAUTION
 from site_build.outputs.day_calendar import day_calendar
-from site_build.reading.kept_days import FOLDER, Day, kept_path, kitchen_of, read_wish_file
-from site_build.reading.kitchen import HOUSE_FILE
-from site_build.reading.source import read_source
 
 CELL = 30  # minutes of one character of the chart
 
@@ -69,7 +69,10 @@ class NoPlanError(HandbookError):
 
 
 def _plan(file: Path, say) -> tuple[Day, House]:
-    wish, reports, house, tables = _read(file, say)
+    handbook, wish = _read(file)
+    say("reading the methods")
+    reports = handbook.reports(tuple(each.method for each in wish.wishes))
+    house = handbook.house
     needs = {name: needs_of(report) for name, report in reports.items()}
     kitchen = kitchen_of(house)
     problem = problem_of(wish, needs, kitchen)
@@ -85,32 +88,20 @@ def _plan(file: Path, say) -> tuple[Day, House]:
     if faults:
         raise NoPlanError("\n".join(f"{file}: the plan breaks a rule (please report this): {each}" for each in faults))
     say("the safety rules over the planned times")
-    faults = judge_plan(answer.plan, reports, house, tables)
+    faults = judge_plan(answer.plan, reports, house, handbook.catalogue)
     if faults:
         raise NoPlanError("\n".join(f"{file}: refused: {each}" for each in faults))
     say("")
     return Day(name=wish.name, wish=wish, reports=reports, plan=answer.plan, troubles=()), house
 
 
-def _read(file: Path, say):
+def _read(file: Path) -> tuple[Handbook, DayWish]:
     folder = file.resolve().parent.parent
     if not file.is_file() or file.resolve().parent.name != FOLDER or not (folder / HOUSE_FILE).is_file():
         wanted = f"a wish file in the folder {FOLDER} of a methods folder with a {HOUSE_FILE}"
         raise FaultsError([PageError(str(file), 1, "file", "no such file", wanted)])
-    source = read_source(folder)
-    kitchen = source.kitchen()
-    names = tuple(path.removesuffix(".md") for path in source.pages)
-    wish = read_wish_file(source, f"{FOLDER}/{file.name}", names, kitchen.house)
-    reports, faults = {}, []
-    for each in wish.wishes:
-        say(f"reading {each.method}")
-        try:
-            reports[each.method] = read_method_page(folder / f"{each.method}.md")
-        except FaultsError as error:
-            faults += error.faults
-    if faults:
-        raise FaultsError(faults)
-    return wish, reports, kitchen.house, kitchen.tables
+    handbook = open_handbook(folder)
+    return handbook, handbook.wish(f"{FOLDER}/{file.name}")
 
 
 def day_lines(made: Day, house: House) -> list[str]:

@@ -11,6 +11,7 @@ from handbook import __version__
 from handbook.base.errors import HandbookError
 from handbook.catalogue.other_names import KINDS, find_names
 from handbook.catalogue.tables import engine_tables
+from handbook.folder.kitchen import HOUSE_FILE
 from site_build.base.places import own_tree
 from site_build.base.progress import Progress
 from site_build.build.build_site import Choices, build_site, check_folder
@@ -22,7 +23,6 @@ from site_build.cli import record_command as cli_record
 from site_build.cli import review_commands as cli_review
 from site_build.cli.starter import starter_house, starter_page
 from site_build.cli.terminal import fail, refuse_links, write_file
-from site_build.reading.kitchen import HOUSE_FILE
 from site_build.review.comparison import check_affected
 
 _FOLDER = click.Path(path_type=Path, file_okay=False)

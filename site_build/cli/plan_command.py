@@ -7,27 +7,22 @@ from pathlib import Path
 
 import click
 
-from handbook.base.errors import FaultsError, HandbookError, PageError, UnitError
+from handbook.base.errors import HandbookError, UnitError
 from handbook.page.clock import (
-    MONTHS,
     NIGHT,
-    WEEKDAYS,
     ClockPlan,
     ClockStep,
     clock_plan,
+    format_day,
     night_advice,
     parse_moment,
     parse_night,
 )
-from handbook.page.house import House
 from handbook.report.evaluate import Report
 from site_build.base.places import own_tree
+from site_build.cli.method_page import method_page
 from site_build.cli.terminal import fail, write_file
 from site_build.html.calendar import CAUTION, calendar
-from site_build.reading.book import GENERATED
-from site_build.reading.kitchen import HOUSE_FILE, HOUSE_FILES, read_kitchen
-from site_build.reading.read_page import decode_page, read_page
-from site_build.reading.run_files import run_texts
 
 
 def register(main: click.Group) -> None:
@@ -48,7 +43,7 @@ def plan(page: Path, served: str | None, start: str | None, night: str | None, f
     moment = _parsed("--served" if served else "--start", parse_moment, served or start)
     hours = _parsed("--night", parse_night, night) if night else NIGHT
     try:
-        report = read_method_page(page)
+        _, report = method_page(page)
     except HandbookError as error:
         fail(str(error))
     made = clock_plan(report.schedule, None if served else moment, moment if served else None, hours)
@@ -57,39 +52,6 @@ def plan(page: Path, served: str | None, start: str | None, night: str | None, f
         click.echo(line)
     if file:
         write_file(file, calendar(made, report.method, datetime.now(UTC)), own_tree(page.resolve().parent))
-
-
-def read_method_page(page: Path) -> Report:
-    """The report of one method page: that of method_and_house."""
-    return method_and_house(page)[0]
-
-
-def method_and_house(page: Path) -> tuple[Report, House]:
-    """The report of one method page and its house, by the house file of the nearest folder above it.
-
-    Raises FaultsError with every fault of the page or of its house file.
-    """
-    folder = next((each for each in page.resolve().parents if (each / HOUSE_FILE).is_file()), None)
-    if folder is None or not page.is_file():
-        wanted = f"a method page in a folder with a {HOUSE_FILE}"
-        raise FaultsError([PageError(str(page), 1, "page", "no such page", wanted)])
-    kitchen, faults = read_kitchen(
-        folder.name, {name: (folder / name).read_bytes() for name in HOUSE_FILES if (folder / name).is_file()}
-    )
-    path = page.resolve().relative_to(folder).as_posix()
-    text, fault = decode_page(page.read_bytes(), f"{folder.name}/{path}")
-    faults += [fault] if fault else []
-    if faults:
-        raise FaultsError(faults)
-    known = {each.relative_to(folder).as_posix() for each in folder.rglob("*") if each.is_file()} | set(GENERATED)
-    runs = run_texts(path, folder.name, known, lambda each: (folder / each).read_bytes())
-    read = read_page(text, f"{folder.name}/{path}", path, known, kitchen.words, kitchen.house, kitchen.tables, runs)
-    faults = list(read.faults)
-    if read.report is None and not faults:
-        faults = [PageError(f"{folder.name}/{path}", 1, "page", "no method", "a page with calculation blocks")]
-    if faults:
-        raise FaultsError(faults)
-    return read.report, kitchen.house
 
 
 def plan_lines(made: ClockPlan, report: Report, advice: str, is_served: bool) -> list[str]:
@@ -103,11 +65,6 @@ def plan_lines(made: ClockPlan, report: Report, advice: str, is_served: bool) ->
         lines += _step_lines(each)
     ready = f"{format_day(made.finish)}  {made.finish:%H:%M}  ready"
     return [*lines, ready, "", advice, CAUTION]
-
-
-def format_day(moment: datetime) -> str:
-    """``Sat 21 Nov 2026``, in the handbook's language whatever the machine's."""
-    return f"{WEEKDAYS[moment.weekday()][:3]} {moment.day} {MONTHS[moment.month - 1]} {moment.year}"
 
 
 def _summary(made: ClockPlan, is_served: bool) -> list[str]:

@@ -10,15 +10,14 @@ import click
 from handbook.base.errors import HandbookError, UnitError
 from handbook.base.formats import format_time_range
 from handbook.base.units import parse_quantity
+from handbook.folder.run_files import RUNS, is_run_name
 from handbook.page.heated import has_curve
 from handbook.report.evaluate import Report
 from handbook.runs.run_record import TASTE_SCALE
 from site_build.base.places import own_tree
-from site_build.cli.plan_command import read_method_page
+from site_build.cli.method_page import method_page
 from site_build.cli.terminal import fail, write_file
 from site_build.html.render import render
-from site_build.reading.kitchen import HOUSE_FILE
-from site_build.reading.run_files import RUNS, is_run_name
 
 
 def register(main: click.Group) -> None:
@@ -43,7 +42,7 @@ def record(page: Path, name: str | None, batch: str | None, paper: Path | None) 
     try:
         if batch is not None:
             parse_quantity(batch, "mass")
-        report = read_method_page(page)
+        handbook, report = method_page(page)
     except UnitError as error:
         fail(f"--batch: {error}")
     except HandbookError as error:
@@ -51,8 +50,7 @@ def record(page: Path, name: str | None, batch: str | None, paper: Path | None) 
     if paper is not None:
         _write(paper, render("run_sheet.html", report=report, scale=TASTE_SCALE), page)
         return
-    folder = next(each for each in page.resolve().parents if (each / HOUSE_FILE).is_file())
-    target = folder / RUNS / report.method.name / f"{name}.yml"
+    target = handbook.source.folder / RUNS / report.method.name / f"{name}.yml"
     _write(target, starter_run(report, name, batch), page)
     if batch is None:
         click.echo("Fill in the batch: until then the build says that it is missing.")

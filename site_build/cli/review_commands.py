@@ -14,6 +14,9 @@ import click
 from handbook.base.dates import ALLOWED, FIRST, LAST
 from handbook.base.errors import HandbookError
 from handbook.catalogue.tables import engine_tables
+from handbook.folder.handbook import open_handbook
+from handbook.folder.kitchen import HOUSE_FILE
+from handbook.folder.read_text import decode_page
 from handbook.page.ingredient_lines import ingredient_names
 from handbook.page.method import Vocabulary
 from site_build.base.files import write_file
@@ -21,8 +24,6 @@ from site_build.base.places import own_tree, real_place
 from site_build.base.progress import Progress
 from site_build.cli.terminal import fail, refuse_links
 from site_build.outputs.schemas import schema_texts
-from site_build.reading.kitchen import HOUSE_FILE
-from site_build.reading.read_text import decode_page
 from site_build.record.figures import MOST_BYTES, FiguresError, Recorded, read_figures
 from site_build.review.changes import CHANGED, SAME, STOPPED, Comparison
 from site_build.review.compare import compare_recorded
@@ -208,10 +209,7 @@ def _words(folder: Path) -> Vocabulary:
     if not (folder / HOUSE_FILE).is_file():
         tables = engine_tables()
         return Vocabulary(foods=tuple(tables.foods), ingredients=ingredient_names(tables), containers=())
-    kitchen, faults = folder_edition(folder.resolve(), "").kitchen()
-    if kitchen is None:
-        _fail("\n".join(faults))
-    return kitchen.words
+    return open_handbook(folder).kitchen.words
 
 
 def _fail(text: str) -> NoReturn:

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from handbook.folder.read_page import Page
 from site_build.html.render import render
-from site_build.reading.book import Page
+from site_build.reading.book import url_of
 
 #: Places that not every kitchen has; a bench and a fridge are taken for granted.
 SPECIAL_PLACES = ("smoker", "oven", "stove", "cellar", "freezer")
@@ -39,7 +40,7 @@ def card(page: Page) -> Card:
     places = list(dict.fromkeys(step.place for step in method.steps))
     html = render(
         "card.html",
-        page=page,
+        url=url_of(page.path),
         report=report,
         longest_hours=round(report.schedule.total.high / 3600, 2),
         hands_on_hours=round(report.schedule.hands_on.typical / 3600, 2),

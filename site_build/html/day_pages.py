@@ -9,15 +9,14 @@ from types import SimpleNamespace
 from handbook.days.day_plan import needs_of
 from handbook.days.labels import labels
 from handbook.days.shopping import shopping
-from handbook.page.clock import WEEKDAYS
+from handbook.folder.kept_days import Day, kitchen_of
+from handbook.page.clock import MONTHS, WEEKDAYS
 from handbook.page.house import House
 from handbook.page.measures import household, weighed
 from handbook.report.evaluate import BatchRow
 from site_build.charts.day_chart import day_charts
 from site_build.charts.day_rows import day_rows, letters, mark
-from site_build.cli.plan_command import MONTHS
 from site_build.html.render import render
-from site_build.reading.kept_days import Day, kitchen_of
 
 ROOT = "../"
 

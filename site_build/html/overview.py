@@ -2,30 +2,29 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from importlib.resources import files
 from types import SimpleNamespace
-from typing import TYPE_CHECKING
 
 import yaml
 
 from handbook.base.sources import sources
 from handbook.base.units import kitchen_volume
 from handbook.brine import hydrometer_scales, solution
+from handbook.folder.kitchen import Kitchen
+from handbook.folder.read_page import Page
 from handbook.heat.lethality import organisms
+from handbook.page.house import House
 from handbook.safety.findings import RULES
 from handbook.safety.limits import limits
 from handbook.salt import diffusivity
 from handbook.validation.comparisons import span
-from site_build.base.fingerprint import key_of
 from site_build.charts.standing_chart import standing_parts, together
-from site_build.html.contents import contents_values
+from site_build.html.contents import Card, contents_values
 from site_build.html.render import render
-from site_build.reading.book import Page, url_of
-
-if TYPE_CHECKING:
-    from site_build.build.gather import Gathered
+from site_build.reading.book import url_of
 
 #: Methods that are named beside each source; the rest are counted.
 MOST_USES = 24
@@ -45,52 +44,69 @@ def brine_rows(page: Page) -> list[BrineRow]:
     """The rows of one method in the table of brines."""
     return [
         BrineRow(
-            html=render("brine_row.html", page=page, each=each),
+            html=render("brine_row.html", url=url_of(page.path), title=page.report.method.sheet.title, each=each),
             order=each.strength.salt_mass_fraction if each.strength else 2.0,
         )
         for each in page.report.saltings
     ]
 
 
-def overview_html(path: str, book: Gathered) -> str:
-    """The content of one generated page, by its file name such as ``brines.md``.
+@dataclass(frozen=True, kw_only=True)
+class MethodRow:
+    """What the overviews show of one method."""
 
-    Pages that no method has a part in are kept: they change with the house and the engine only.
+    url: str
+    title: str
+    card: Card
+    brines: Sequence[BrineRow]
+    sources: Sequence[str]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Overviews:
+    """What the pages of the whole handbook are made from. ``methods`` are in the order of their titles; plain pages and
+    days are (address, title).
     """
+
+    kitchen: Kitchen
+    methods: Sequence[MethodRow]
+    plain: Sequence[tuple[str, str]] = ()
+    days: Sequence[tuple[str, str]] = ()
+
+    @property
+    def house(self) -> House:
+        """The house's settings."""
+        return self.kitchen.house
+
+
+def overview_html(path: str, book: Overviews) -> str:
+    """The content of one generated page, by its file name such as ``brines.md``."""
     name = path.removesuffix(".md")
-    if name in _FROM_METHODS:
-        return _rendered(name, book)
-    key = key_of("overview", name, book.kitchen.text)
-    kept = book.cache.notes([key]).get(key)
-    if kept is None:
-        kept = _rendered(name, book)
-        book.cache.note(key, kept)
-    return kept
-
-
-def _rendered(name: str, book: Gathered) -> str:
     return render(f"page_{name.replace('-', '_')}.html", root="", **_VALUES[name](book))
 
 
-def _index(book: Gathered) -> dict:
-    plain = [(url_of(page.path), page.title) for page in book.pages.values() if page.method is None]
-    cards = [page.method.card for page in book.methods]
-    days = [(url_of(day.path), day.title) for day in book.days]
-    return {"kitchen_name": book.house.kitchen, "days": days, "plain_pages": plain, **contents_values(cards)}
+def rests_on_methods(path: str) -> bool:
+    """Whether a method has a part in a generated page; the others change with the house and the engine only."""
+    return path in ("index.md", "brines.md", "sources.md")
 
 
-def _side_by_side(book: Gathered) -> dict:
+def _index(book: Overviews) -> dict:
+    cards = [each.card for each in book.methods]
+    return {"kitchen_name": book.house.kitchen, "days": book.days, "plain_pages": book.plain, **contents_values(cards)}
+
+
+def _side_by_side(book: Overviews) -> dict:
     return {}
 
 
-def _brines(book: Gathered) -> dict:
-    rows = [(row.order, page.path, row) for page in book.methods for row in page.method.brines]
+def _brines(book: Overviews) -> dict:
+    rows = [(row.order, each.url, row) for each in book.methods for row in each.brines]
     return {"brines": [row for *_, row in sorted(rows, key=lambda each: each[:2])]}
 
 
-def _weights(book: Gathered) -> dict:
+def _weights(book: Overviews) -> dict:
     cup, tbsp, tsp = (kitchen_volume(name, book.house.measures) for name in ("cup", "tbsp", "tsp"))
-    known = [each for each in book.tables.ingredients.values() if each.kg_per_m3]
+    known = [each for each in book.kitchen.tables.ingredients.values() if each.kg_per_m3]
     groups = []
     for kind in _KIND_ORDER:
         rows = [
@@ -103,23 +119,23 @@ def _weights(book: Gathered) -> dict:
     return {"groups": groups, "measure_words": MEASURE_WORDS[book.house.measures]}
 
 
-def _strength(book: Gathered) -> dict:
+def _strength(book: Overviews) -> dict:
     return {"rows": hydrometer_scales.strength_table()}
 
 
-def _sources(book: Gathered) -> dict:
+def _sources(book: Overviews) -> dict:
     used: dict[str, list[tuple[str, str]]] = {key: [] for key in sources()}
-    for page in book.methods:
-        for key in page.method.sources:
-            used[key].append((url_of(page.path), page.title))
+    for each in book.methods:
+        for key in each.sources:
+            used[key].append((each.url, each.title))
     return {"sources": [(sources()[key], pages) for key, pages in used.items()], "most": MOST_USES}
 
 
-def _glossary(book: Gathered) -> dict:
+def _glossary(book: Overviews) -> dict:
     return {"words": sorted(_words().items(), key=lambda item: item[0].casefold())}
 
 
-def _figures(book: Gathered) -> dict:
+def _figures(book: Overviews) -> dict:
     return {
         "models": models(),
         "diffusivities": diffusivity.all_diffusivities(),
@@ -130,14 +146,13 @@ def _figures(book: Gathered) -> dict:
     }
 
 
-def _limits(book: Gathered) -> dict:
+def _limits(book: Overviews) -> dict:
     by_rule: dict[str, list] = {rule: [] for rule in RULES}
     for each in limits().values():
         by_rule[each.rule].append(each)
     return {"rules": [(rule, RULES[rule], rows) for rule, rows in by_rule.items() if rows]}
 
 
-_FROM_METHODS = ("index", "brines", "sources")
 _HEAT_SOURCES = (
     "choi-okos-1986",
     "carslaw-jaeger-1959",

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
+from handbook.folder.kitchen import Kitchen
+from handbook.folder.read_page import Page
 from handbook.page.house import House
 from site_build.charts.timing_chart import timing_chart
 from site_build.html.brine_help import brine_help_html, wet_saltings
@@ -15,11 +16,7 @@ from site_build.html.overview import MEASURE_WORDS
 from site_build.html.render import render
 from site_build.html.run_section import runs_html
 from site_build.html.tools import clock_html, example_address, paper_html, tools_html
-from site_build.reading.book import Page
-from site_build.reading.kitchen import Kitchen
-
-if TYPE_CHECKING:
-    from site_build.review.standing_review import ReviewStanding
+from site_build.reading.book import url_of
 
 _LEADS = {
     "immersion": "A strong brine for a limited time: the food is taken out before it comes to rest.",
@@ -53,7 +50,7 @@ def page_parts(page: Page, kitchen: Kitchen, mark: str) -> PageParts:
     """Everything computed on a method's page, as HTML; ``mark`` is the page's version."""
     report, house, root = page.report, kitchen.house, root_of(page.path)
     after = (
-        clock_html(report, example_address(page.url).split("/")[-1]),
+        clock_html(report, example_address(url_of(page.path)).split("/")[-1]),
         salt_html(report, house, root),
         brine_help_html(report, house, root),
         heat_html(report, house, root),
@@ -70,12 +67,11 @@ def page_parts(page: Page, kitchen: Kitchen, mark: str) -> PageParts:
     )
 
 
-def method_html(parts: PageParts, words: Sequence[str], path: str, mark: str, standing: ReviewStanding) -> str:
+def method_html(parts: PageParts, words: Sequence[str], path: str, mark: str, sign, rows: Sequence = ()) -> str:
     """The whole content of a method page: the author's ``words``, cleaned, one piece more than there are blocks, with
-    the computed parts between them.
+    the computed parts between them. ``sign`` says whether this version was reviewed, ``rows`` what past changes moved.
     """
     body = words[0] + "".join(part for pair in zip(parts.blocks, words[1:], strict=True) for part in pair)
-    sign, rows = standing.signs.get(path), standing.rows.get(path, ())
     history = render("history.html", mark=mark, sign=sign, root=root_of(path), rows=rows)
     return "".join((parts.head, body, parts.after, history, parts.paper))
 

@@ -6,12 +6,12 @@ from dataclasses import dataclass
 
 from handbook.base.formats import format_number, format_percent, format_percent_range, format_time, format_time_range
 from handbook.base.ranges import Range
+from handbook.page.clock import format_day
 from handbook.report.evaluate import Report
 from handbook.runs.house_report import KitchenRuns
 from handbook.runs.run_record import TASTE_SCALE
 from handbook.runs.run_result import Compared, RunResult, TasteAdvice, accuracies
 from site_build.charts.line_chart import CurveInput, line_chart
-from site_build.cli.plan_command import format_day
 from site_build.html.render import render
 
 MANY = 20.0  # log10 reductions from which a figure only says "more than"

@@ -17,10 +17,10 @@ from handbook.base.formats import (
     format_time_range,
 )
 from handbook.base.ranges import Range
+from handbook.folder.read_page import Page
 from handbook.page.heated import has_curve
 from handbook.report.evaluate import MixtureReport, Report
-from site_build.outputs.sharing import picture_path
-from site_build.reading.book import Page
+from site_build.reading.book import picture_path, url_of
 
 DATA = "assets/side_by_side_data.js"
 NONE = "–"
@@ -45,7 +45,7 @@ def compared(page: Page) -> dict:
     report = page.report
     return {
         "name": page.path.removesuffix(".md"),
-        "url": page.url,
+        "url": url_of(page.path),
         "title": report.method.sheet.title,
         "picture": picture_path(page.path, "svg"),
         "groups": [

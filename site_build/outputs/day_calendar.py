@@ -7,9 +7,9 @@ from __future__ import annotations
 
 from datetime import datetime
 
+from handbook.folder.kept_days import Day
 from site_build.charts.day_rows import letters, mark
 from site_build.html.calendar import CAUTION, calendar_text, escape
-from site_build.reading.kept_days import Day
 
 
 def day_calendar(day: Day, stamp: datetime) -> str:

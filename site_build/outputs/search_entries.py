@@ -11,8 +11,10 @@ from xml.etree.ElementTree import Element
 from handbook.base.formats import format_number, format_percent, format_temperature, format_time_range
 from handbook.base.ranges import Range
 from handbook.base.units import celsius
+from handbook.folder.read_page import Page
 from site_build.base.html_tree import text_of
-from site_build.reading.book import Page
+from site_build.reading.author_html import AuthorHtml
+from site_build.reading.book import url_of
 
 #: Places of a method page: what a reader calls it, its weight in the order of results, the anchor it stands at.
 PLACES = (
@@ -66,7 +68,7 @@ class SearchEntry:
     figures: tuple[SearchFigure, ...]
 
 
-def method_entry(page: Page) -> SearchEntry:
+def method_entry(page: Page, author: AuthorHtml) -> SearchEntry:
     """The entry of a method page, from what it says and what was computed."""
     report = page.report
     sheet = report.method.sheet
@@ -83,9 +85,9 @@ def method_entry(page: Page) -> SearchEntry:
         (KEEPER, sheet.keeper),
         (STEP, " ".join(step.do for step in report.method.steps)),
     ]
-    sections = tuple(_sections_of(page.author.pieces, _block_anchors(page)))
+    sections = tuple(_sections_of(author.pieces, _block_anchors(page)))
     return SearchEntry(
-        url=page.url,
+        url=url_of(page.path),
         title=sheet.title,
         kind=sheet.kind,
         food=sheet.food,
@@ -96,15 +98,13 @@ def method_entry(page: Page) -> SearchEntry:
     )
 
 
-def plain_entry(page: Page) -> SearchEntry:
+def plain_entry(page: Page, author: AuthorHtml) -> SearchEntry:
     """The entry of a page of plain reading."""
-    title = page.author.title or page.path.removesuffix(".md")
-    sections = tuple(_sections_of(page.author.pieces, []))
-    first = next(
-        (text for piece in page.author.pieces for each in piece.iter("p") if (text := text_of(each)).strip()), ""
-    )
+    title = author.title or page.path.removesuffix(".md")
+    sections = tuple(_sections_of(author.pieces, []))
+    first = next((text for piece in author.pieces for each in piece.iter("p") if (text := text_of(each)).strip()), "")
     return SearchEntry(
-        url=page.url,
+        url=url_of(page.path),
         title=title,
         kind="page",
         food="",

@@ -13,13 +13,14 @@ from markupsafe import Markup
 
 from handbook.base.formats import format_mass
 from handbook.brine.make_up import IngredientMass
+from handbook.folder.kept_days import FOLDER
+from handbook.folder.read_page import Page
 from handbook.page.house import House
 from handbook.page.method import IngredientLine
 from handbook.report.evaluate import Report
 from site_build.charts.share_picture import HEIGHT, WIDTH
 from site_build.reading.addresses import is_web
-from site_build.reading.book import GENERATED, Page
-from site_build.reading.kept_days import FOLDER
+from site_build.reading.book import GENERATED, picture_path, url_of
 
 FEED, SITEMAP = "feed.xml", "sitemap.xml"
 #: Methods in the feed, the latest reviewed first.
@@ -51,7 +52,7 @@ def plain_meta(url: str, title: str, house: House) -> Markup:
 def method_meta(page: Page, house: House) -> Markup:
     """The same for a method's page, with its timing picture and schema.org data."""
     sheet = page.report.method.sheet
-    properties = _open_graph(page.url, sheet.title, house)
+    properties = _open_graph(url_of(page.path), sheet.title, house)
     properties |= {"og:type": "article", "og:description": sheet.summary}
     if is_published(house):
         properties |= {
@@ -64,7 +65,7 @@ def method_meta(page: Page, house: House) -> Markup:
     # "<" is written as an escape, so that no text of a page can end the data block.
     data = json.dumps(recipe(page, house), ensure_ascii=False).replace("<", "\\u003c")
     script = Markup(f'<script type="application/ld+json">{data}</script>')
-    return _joined([*_address_parts(page.url, house), *_properties(properties), script])
+    return _joined([*_address_parts(url_of(page.path), house), *_properties(properties), script])
 
 
 def recipe(page: Page, house: House) -> dict:
@@ -93,7 +94,10 @@ def recipe(page: Page, house: House) -> dict:
     if sheet.equipment:
         data["tool"] = [{"@type": "HowToTool", "name": name} for name in sheet.equipment]
     if is_published(house):
-        data |= {"url": _absolute(house, page.url), "image": [_absolute(house, picture_path(page.path, "png"))]}
+        data |= {
+            "url": _absolute(house, url_of(page.path)),
+            "image": [_absolute(house, picture_path(page.path, "png"))],
+        }
     return data
 
 
@@ -132,11 +136,6 @@ def write_sharing(feed_entries: list[FeedEntry], pages: list[tuple[str, str]], h
         (site / SITEMAP).write_bytes(sitemap(pages, house))
 
 
-def picture_path(path: str, kind: str) -> str:
-    """The timing picture of a method, from the site's root."""
-    return f"assets/timing/{path.removesuffix('.md')}.{kind}"
-
-
 def picture_words(report: Report) -> str:
     """The timing picture in words."""
     return f"Timing of {report.method.sheet.title}: {len(report.schedule.steps)} steps on one time axis"
@@ -151,7 +150,7 @@ def feed_entry(page: Page) -> FeedEntry:
     """A method's entry in the feed."""
     sheet = page.report.method.sheet
     return FeedEntry(
-        url=page.url,
+        url=url_of(page.path),
         title=sheet.title,
         reviewed=sheet.reviewed.isoformat(),
         keeper=sheet.keeper,

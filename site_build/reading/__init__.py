@@ -1,1 +1,1 @@
-"""The methods folder read: files, page texts, house data, the author's HTML, links, pictures."""
+"""The author's words as HTML, links, pictures, and faults that only all pages together show."""

@@ -16,12 +16,13 @@ from xml.etree.ElementTree import Element
 from markdown import Markdown
 from markdown.extensions.toc import unique
 
-from handbook.base.errors import PageError
+from handbook.base.deadline import Overtime, deadline, overtime_fault, page_seconds
+from handbook.base.errors import PageError, UnforeseenError
+from handbook.folder.page_text import PageText
 from site_build.base.html_tree import depth_of, inner_html, parse_html, text_of
 from site_build.reading.clean import SAFE_SCHEMES, UnsettledError, clean_html, schemes_in
 from site_build.reading.link_lines import LinkLines
-from site_build.reading.links import Link, site_address
-from site_build.reading.page_text import PageText
+from site_build.reading.links import Link, check_links, site_address
 
 #: Markdown as pages are written in it.
 EXTENSIONS = ("toc", "tables", "fenced_code", "smarty")
@@ -91,6 +92,19 @@ def author_html(text: PageText, file: str, path: str) -> tuple[AuthorHtml, list[
         return AuthorHtml(pieces=(), links=links), faults
     _fit_addresses(root, path)
     return AuthorHtml(pieces=tuple(_cut(root, places)), links=links), []
+
+
+def author_faults(text: PageText, file: str, path: str, known: Collection[str]) -> list[PageError]:
+    """Faults of the author's words on a page and of their links, which may lead to the ``known`` paths."""
+    seconds = page_seconds(0)
+    try:
+        with deadline(seconds):
+            author, faults = author_html(text, file, path)
+            return faults + check_links(file, path, author.links, known)
+    except Overtime:
+        return [overtime_fault(file, seconds)]
+    except Exception as error:  # one page must not keep the others from being read; the build fails all the same
+        return [UnforeseenError.of(file, error)]
 
 
 def _rendered(text: PageText, marks: Sequence[str]) -> tuple[Element, tuple[Link, ...]]:

@@ -3,19 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Collection
-from dataclasses import dataclass, field
 
 from handbook.base.did_you_mean import Names
 from handbook.base.errors import PageError
-from handbook.report.evaluate import Report
-from handbook.runs.house_report import KitchenRuns
+from handbook.folder.run_files import stray_runs
+from handbook.folder.source import FolderSource
+from handbook.folder.titles import title_faults
+from handbook.page.house import House
 from site_build.reading.addresses import address_faults
-from site_build.reading.author_html import AuthorHtml
-from site_build.reading.kitchen import Kitchen
-from site_build.reading.page_text import PageText
 from site_build.reading.pictures import picture_faults
-from site_build.reading.run_files import stray_runs
-from site_build.reading.source import FolderSource
 
 #: Pages that the generator makes: their file in the methods folder's terms, and their title.
 GENERATED = {
@@ -36,22 +32,9 @@ def url_of(path: str) -> str:
     return path.removesuffix(".md") + ".html"
 
 
-@dataclass(frozen=True, kw_only=True)
-class Page:
-    """One Markdown page: its path in the folder, its text taken apart, and if it is a method its report and its runs.
-    ``author`` is what its author wrote as HTML.
-    """
-
-    path: str
-    text: PageText
-    report: Report | None
-    experience: KitchenRuns | None = None
-    author: AuthorHtml = field(default_factory=AuthorHtml)
-
-    @property
-    def url(self) -> str:
-        """Address from the site's root."""
-        return url_of(self.path)
+def picture_path(path: str, kind: str) -> str:
+    """The timing picture of a method, from the site's root."""
+    return f"assets/timing/{path.removesuffix('.md')}.{kind}"
 
 
 def known_paths(source: FolderSource) -> Names:
@@ -61,7 +44,7 @@ def known_paths(source: FolderSource) -> Names:
 
 def folder_faults(
     source: FolderSource,
-    kitchen: Kitchen,
+    house: House,
     titles: dict[str, tuple[str, int]],
     methods: set[str],
     pictures: Collection[str] | None = None,
@@ -72,11 +55,6 @@ def folder_faults(
     ``pictures`` are opened, where they are given.
     """
     paths = list(source.published if pictures is None else pictures)
-    faults = address_faults(kitchen.house, source.folder.name) + picture_faults(source.folder, paths)
+    faults = address_faults(house, source.folder.name) + picture_faults(source.folder, paths)
     faults += stray_runs(source.folder.name, source.runs, methods)
-    seen: dict[str, str] = {}
-    for path, (title, line) in sorted(titles.items()):
-        first = seen.setdefault(title.casefold(), path)
-        if first != path:
-            faults.append(PageError(source.file(path), line, "title", title, f"a title of its own ({first} has it)"))
-    return faults
+    return faults + title_faults(source.folder.name, titles)

@@ -11,8 +11,8 @@ from urllib.parse import quote, unquote, urlsplit, urlunsplit
 
 from handbook.base.did_you_mean import nearest
 from handbook.base.errors import PageError
+from handbook.folder.file_names import DATA, PICTURES
 from site_build.reading.clean import SAFE_SCHEMES
-from site_build.reading.file_names import DATA, PICTURES
 
 #: Characters that browsers leave out of an address or read as another: the address said would not be the one followed.
 _ODD = re.compile(r"[\x00-\x1f\x7f-\x9f\\]")

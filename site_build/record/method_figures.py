@@ -11,12 +11,12 @@ from handbook import __version__
 from handbook.base.ranges import Range
 from handbook.base.units import Quantity, celsius
 from handbook.catalogue.tables import Tables, engine_tables
+from handbook.folder.page_text import PageText
 from handbook.page.amounts import Packed, PieceCount, Share, ToTarget
 from handbook.page.house import House
 from handbook.page.method import Method, Step
 from handbook.page.schedule import ScheduledStep
 from handbook.report.evaluate import BatchColumn, MixtureReport, Report
-from site_build.reading.page_text import PageText
 from site_build.record.figures import (
     Figure,
     FindingFigures,

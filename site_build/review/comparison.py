@@ -7,13 +7,16 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from handbook import __version__
+from handbook.folder.file_names import is_hidden
+from handbook.folder.kitchen import Kitchen
+from handbook.folder.page_text import split_page
+from handbook.folder.read_text import decode_page
+from handbook.folder.run_files import method_page
+from handbook.folder.titles import stated_title, title_faults
 from site_build.base.progress import Tell, silent
 from site_build.reading.author_html import author_html
-from site_build.reading.file_names import is_hidden
 from site_build.reading.links import check_links
-from site_build.reading.page_text import split_page
-from site_build.reading.read_page import decode_page
-from site_build.reading.run_files import method_page
+from site_build.record.method_figures import house_values
 from site_build.review.changes import Comparison, HouseChange, MethodChange, StatedChange
 from site_build.review.compare import Version, compare_method, compare_words
 from site_build.review.dependencies import depends_on_any
@@ -195,7 +198,7 @@ class _Review:
     def _house_change(self) -> HouseChange:
         if self.kitchen is None or self.kitchen_before is None:
             return HouseChange(stated=(), methods=(), faults_before=self.faults_before, faults=self.faults)
-        stated = compare_words(self.kitchen_before.values, self.kitchen.values)
+        stated = compare_words(_values(self.kitchen_before), _values(self.kitchen))
         if self.mode == "own":
             return HouseChange(stated=stated, methods=(), faults_before=(), faults=())
         found, paths = [], self.moved_by_house(stated)
@@ -229,26 +232,26 @@ class _Review:
     def with_same_titles(self, found: list[MethodChange]) -> list[MethodChange]:
         """``found`` with a fault at each new title that another page of the newer version has too."""
         new = {
-            each.after.title.casefold(): each.path
-            for each in found
-            if each.after and not (each.before and each.before.title == each.after.title)
+            each.path for each in found if each.after and not (each.before and each.before.title == each.after.title)
         }
         if not new or self.kitchen is None:
             return found
         self.after.load(self.after.pages)
-        twice = {new[title]: path for path in self.after.pages if new.get(title := self._title(path), path) != path}
-        return [self._at_fault(each, twice[each.path]) if each.path in twice else each for each in found]
-
-    def _at_fault(self, change: MethodChange, other: str) -> MethodChange:
-        file = f"{self.after.folder.name}/{change.path}"
-        fault = f'{file}:2: title: read "{change.title}"; allowed: a title of its own ({other} has it)'
-        return replace(change, faults=(*change.faults, fault))
-
-    def _title(self, path: str) -> str:
-        text, _ = decode_page(self.after.content(path), path)
-        head, _, _ = text.partition("\n---")
-        line = next((each for each in head.splitlines() if each.startswith("title:")), "")
-        return line.removeprefix("title:").strip().strip("\"'").casefold()
+        stated = {path: stated_title(self.after.content(path)) for path in self.after.pages}
+        wanted = {stated[path][0].casefold() for path in new}
+        titles = {
+            path: title
+            for path, title in stated.items()
+            if title[0].casefold() in wanted and is_method_page(self.after, path)
+        }
+        faults = {each.file: str(each) for each in title_faults(self.after.folder.name, titles, new)}
+        files = {path: f"{self.after.folder.name}/{path}" for path in new}
+        return [
+            replace(each, faults=(*each.faults, faults[files[each.path]]))
+            if each.path in new and files[each.path] in faults
+            else each
+            for each in found
+        ]
 
     def stops(self, path: str) -> list[str]:
         """The stops of a page of the newer version, as lines."""
@@ -313,8 +316,12 @@ def _since(folder: Path, base: str) -> tuple[_Review, list[str]]:
     if work.house_differs and (work.kitchen is None or work.kitchen_before is None):
         found = set(after.pages)
     elif work.house_differs:
-        found |= set(work.moved_by_house(compare_words(work.kitchen_before.values, work.kitchen.values)))
+        found |= set(work.moved_by_house(compare_words(_values(work.kitchen_before), _values(work.kitchen))))
     return work, sorted(found)
+
+
+def _values(kitchen: Kitchen) -> dict[str, str]:
+    return house_values(kitchen.house, kitchen.tables)
 
 
 def _with_renames(changes: list[Change], before: Edition, after: Edition) -> list[Change]:

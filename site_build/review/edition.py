@@ -7,17 +7,16 @@ from functools import cached_property
 from pathlib import Path
 
 from handbook.base.errors import FaultsError, PageError
+from handbook.folder.file_names import is_hidden, name_faults
+from handbook.folder.folder_files import READ_WHOLE, Listing, list_folder, most_bytes, read_files
+from handbook.folder.kitchen import HOUSE_FILES, Kitchen, read_kitchen
+from handbook.folder.read_page import PageSource, read_page, stated_page, states_method
+from handbook.folder.run_files import run_texts
 from handbook.page.method import Method
-from handbook.page.read_method import read_method
+from site_build.reading.author_html import author_faults
 from site_build.reading.book import GENERATED
-from site_build.reading.file_names import is_hidden, name_faults
-from site_build.reading.folder_files import READ_WHOLE, Listing, list_folder, most_bytes, read_files
-from site_build.reading.kitchen import HOUSE_FILES, Kitchen, read_kitchen
-from site_build.reading.page_text import split_page
-from site_build.reading.read_page import decode_page, means_method, read_page
-from site_build.reading.run_files import RunText, run_texts
 from site_build.record.figures import digest
-from site_build.record.method_figures import method_figures, method_words
+from site_build.record.method_figures import house_text, method_figures, method_words
 from site_build.review.compare import MISSING, Version
 from site_build.review.revisions import Change, Repository, TreeEntry, blob_id
 
@@ -46,6 +45,15 @@ class Edition:
         return set(self.entries)
 
     @property
+    def contents(self) -> dict[str, bytes]:
+        """The texts that are held, by path."""
+        return self.held
+
+    def file(self, path: str) -> str:
+        """What faults call a file of the folder."""
+        return f"{self.folder.name}/{path}"
+
+    @property
     def known(self) -> set[str]:
         """Every path that a page may lead to."""
         return {*self.entries, *self.refused, *GENERATED}
@@ -72,6 +80,11 @@ class Edition:
         self.load([path])
         return self.held[path]
 
+    def page(self, path: str) -> PageSource:
+        """The bytes of one page and of its runs."""
+        runs = run_texts(path, self.folder.name, self.paths, self.content)
+        return PageSource(folder=self.folder.name, path=path, data=self.content(path), runs=runs)
+
     def kitchen(self) -> tuple[Kitchen | None, tuple[str, ...]]:
         """The house data, or None and its faults."""
         contents = {name: self.content(name) for name in HOUSE_FILES if name in self.entries}
@@ -93,25 +106,11 @@ class Reader:
             return MISSING
         if kitchen is None:
             return Version(figures=None, faults=faults)
-        data = edition.content(path)
-        runs = run_texts(path, edition.folder.name, edition.paths, edition.content)
-        key = path, data, runs, kitchen.text, edition.files_mark
+        source = edition.page(path)
+        key = source, house_text(kitchen.house, kitchen.tables), edition.files_mark
         if key not in self._known:
-            self._known[key] = self._read(edition, path, data, kitchen, runs)
+            self._known[key] = _version(source, kitchen, edition.known)
         return self._known[key]
-
-    def _read(self, edition: Edition, path: str, data: bytes, kitchen: Kitchen, runs: tuple[RunText, ...]) -> Version:
-        file = f"{edition.folder.name}/{path}"
-        text, fault = decode_page(data, file)
-        if fault:
-            return Version(figures=None, faults=(str(fault),))
-        found = read_page(text, file, path, edition.known, kitchen.words, kitchen.house, kitchen.tables, runs)
-        # A stop is told by its finding, with its figure and source.
-        faults = tuple(str(each) for each in found.faults if not each.key.startswith("safety."))
-        if found.report is None:
-            return Version(figures=None, faults=faults, words=method_words(found.method) if found.method else {})
-        figures = method_figures(found.report, found.text, kitchen.house, kitchen.tables)
-        return Version(figures=figures, faults=faults, words=method_words(found.method))
 
 
 def folder_edition(folder: Path, name: str, repository: Repository | None = None, digits: int = 40) -> Edition:
@@ -187,22 +186,24 @@ def working_changes(before: Edition, after: Edition) -> list[Change]:
 
 def method_of(edition: Edition, path: str, kitchen: Kitchen) -> Method | None:
     """The method of one page, read but not computed; None where it is no method or cannot be read."""
-    text, fault = decode_page(edition.content(path), path)
-    if fault:
-        return None
-    page, faults = split_page(text, path)
-    if faults or not means_method(page):
-        return None
-    name, blocks = path.removesuffix(".md"), list(page.blocks)
-    return read_method(path, name, page.head, blocks, kitchen.words, kitchen.house.measures)[0]
+    return stated_page(edition.page(path), kitchen).method
 
 
 def is_method_page(edition: Edition, path: str) -> bool:
     """Whether a page of ``edition`` means to be a method."""
-    if path not in edition.paths:
-        return False
-    text, fault = decode_page(edition.content(path), path)
-    return not fault and means_method(split_page(text, path)[0])
+    return path in edition.paths and states_method(edition.content(path), path)
+
+
+def _version(source: PageSource, kitchen: Kitchen, known: set[str]) -> Version:
+    page = read_page(source, kitchen)
+    found = [*author_faults(page.text, source.file, source.path, known), *page.faults]
+    # A stop is told by its finding, with its figure and source.
+    faults = tuple(str(each) for each in found if not each.key.startswith("safety."))
+    words = method_words(page.method) if page.method else {}
+    if page.report is None:
+        return Version(figures=None, faults=faults, words=words)
+    figures = method_figures(page.report, page.text, kitchen.house, kitchen.tables)
+    return Version(figures=figures, faults=faults, words=words)
 
 
 def _in_order(faults: list[PageError]) -> tuple[PageError, ...]:

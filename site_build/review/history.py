@@ -7,10 +7,10 @@ from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 
 from handbook.base.errors import HandbookError
+from handbook.folder.run_files import method_page
 from site_build.base.files import read_json, write_file
 from site_build.base.fingerprint import fingerprint
 from site_build.base.progress import Tell, silent
-from site_build.reading.run_files import method_page
 from site_build.review.changes import MethodChange
 from site_build.review.comparison import compare_editions
 from site_build.review.edition import HOUSE_FILES, Edition, Reader, revision_edition

@@ -5,7 +5,7 @@ from __future__ import annotations
 import unicodedata
 from dataclasses import dataclass
 
-from site_build.reading.file_names import PICTURES
+from handbook.folder.file_names import PICTURES
 from site_build.record.figures import FindingFigures
 from site_build.review.changes import (
     STOPPED,

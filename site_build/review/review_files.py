@@ -5,14 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from handbook.base.errors import FaultsError, PageError
-from handbook.days.read_day import read_kept, read_wish
+from handbook.folder.kept_days import read_kept_file, read_wish_file, wish_paths
+from handbook.folder.read_text import decode_page
+from handbook.folder.run_files import RUNS, stray_runs
 from handbook.page.house import House
 from site_build.reading.addresses import address_faults
-from site_build.reading.kept_days import FOLDER as DAYS
-from site_build.reading.kept_days import KEPT, kept_path
 from site_build.reading.pictures import picture_faults
-from site_build.reading.read_text import decode_page
-from site_build.reading.run_files import RUNS, stray_runs
 from site_build.review.edition import Edition, is_method_page
 from site_build.review.signed import SIGNED_FILE, read_signed
 
@@ -28,9 +26,8 @@ def file_faults(edition: Edition, changed: Iterable[str], house: House) -> list[
     faults += picture_faults(edition.folder, [path for path in changed if path not in edition.held])
     faults += stray_runs(edition.folder.name, runs, methods)
     faults += _signature_faults(edition, methods)
-    for path in sorted(edition.held):
-        if path.startswith(f"{DAYS}/") and path.count("/") == 1 and path.endswith(".yml") and not path.endswith(KEPT):
-            faults += _day_faults(edition, path, methods, house)
+    for path in wish_paths(edition):
+        faults += _day_faults(edition, path, methods, house)
     return faults
 
 
@@ -49,19 +46,13 @@ def _signature_faults(edition: Edition, methods: set[str]) -> list[PageError]:
 
 
 def _day_faults(edition: Edition, path: str, methods: set[str], house: House) -> list[PageError]:
-    file, stem = f"{edition.folder.name}/{path}", path.removesuffix(".yml")
+    stem = path.removesuffix(".yml")
     if f"{stem}.md" in edition.paths:
         wanted = "another name: the generator makes this day's page"
-        return [PageError(f"{edition.folder.name}/{stem}.md", 1, "file", f"{stem}.md", wanted)]
-    text, fault = decode_page(edition.held[path], file)
-    if fault:
-        return [fault]
+        return [PageError(edition.file(f"{stem}.md"), 1, "file", f"{stem}.md", wanted)]
     names = tuple(sorted(each.removesuffix(".md") for each in methods))
-    wish, faults = read_wish(text, file, stem.rpartition("/")[2], names, house.planning)
-    kept = edition.held.get(kept_path(path))
-    if wish is None or kept is None:
-        return faults
-    text, fault = decode_page(kept, f"{edition.folder.name}/{kept_path(path)}")
-    if fault:
-        return [*faults, fault]
-    return [*faults, *read_kept(text, f"{edition.folder.name}/{kept_path(path)}", wish)[2]]
+    try:
+        read_kept_file(edition, path, read_wish_file(edition, path, names, house))
+    except FaultsError as error:
+        return error.faults
+    return []

@@ -14,8 +14,8 @@ from hashlib import new as new_hash
 from pathlib import Path
 
 from handbook.base.errors import printable
+from handbook.folder.file_names import LINK, NESTED, NO_FILE
 from site_build.base.git_command import RevisionError, run_git
-from site_build.reading.file_names import LINK, NESTED, NO_FILE
 
 _FILES, _LINK, _SUBMODULE = ("100644", "100755", "100664"), "120000", "160000"
 #: Parted by NUL, the one sign that no commit can hold.

@@ -6,9 +6,9 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from handbook.base.errors import FaultsError
+from handbook.folder.read_text import decode_page
+from handbook.folder.source import FolderSource
 from site_build.base.progress import Tell, silent
-from site_build.reading.read_page import decode_page
-from site_build.reading.source import FolderSource
 from site_build.review.history import HistoryRow, histories
 from site_build.review.signed import SIGNED_FILE, SignState, read_signed, sign_states
 
@@ -20,6 +20,10 @@ class ReviewStanding:
     marks: dict[str, str]
     signs: dict[str, SignState]
     rows: dict[str, tuple[HistoryRow, ...]]
+
+    def of(self, path: str) -> tuple[SignState | None, tuple[HistoryRow, ...]]:
+        """Sign-off and history of one page."""
+        return self.signs.get(path), self.rows.get(path, ())
 
 
 def review_standing(

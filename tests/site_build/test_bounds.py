@@ -9,14 +9,14 @@ from click.testing import CliRunner
 from PIL import Image
 
 from handbook.base.errors import CONTROLS, FaultsError, PageError, UnforeseenError, printable
+from handbook.folder import read_page as reading
+from handbook.folder.file_names import name_faults
+from handbook.folder.house_tables import house_tables
+from handbook.folder.page_text import split_page
 from site_build.cli.main import main
-from site_build.reading import read_page as reading
 from site_build.reading.author_html import author_html
 from site_build.reading.book import GENERATED
 from site_build.reading.clean import clean_html
-from site_build.reading.file_names import name_faults
-from site_build.reading.house_tables import house_tables
-from site_build.reading.page_text import split_page
 from site_build.reading.pictures import picture_faults, write_picture
 from tests.hostile_pages import METHODS, SMALL, UNUSUAL
 from tests.one_page import OnePage
@@ -136,7 +136,7 @@ def test_unforeseen_error_is_told_and_fails(monkeypatch):
         raise ZeroDivisionError("division by zero")
 
     monkeypatch.setattr(reading, "house_report", stumble)
-    found = reading.read_page(GOOD, "methods/page.md", "page.md", set(), PAGE.words, PAGE.house, PAGE.tables)
+    found = reading.read_page(PAGE.source(GOOD.encode()), PAGE.kitchen)
     (fault,) = found.faults
     assert isinstance(fault, UnforeseenError) and isinstance(fault.__cause__, ZeroDivisionError)
     assert str(fault).startswith(

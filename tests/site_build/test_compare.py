@@ -13,11 +13,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from handbook.base.errors import FaultsError
+from handbook.folder.read_page import read_page
 from handbook.page.house import House
 from handbook.report.evaluate import evaluate
 from site_build.build.build_site import Choices, build_site
 from site_build.cli.review_commands import NOT_DONE, compare, sign
-from site_build.reading.read_page import read_page
 from site_build.record.figures import (
     FILE,
     MOST_NUMBER,
@@ -618,8 +618,7 @@ def _recorded_method(path: str = "cellar-cabbage.md"):
     if path not in _METHODS:
         edition = folder_edition(METHODS, "")
         kitchen, _ = edition.kitchen()
-        text = edition.content(path).decode()
-        page = read_page(text, path, path, edition.paths, kitchen.words, kitchen.house, kitchen.tables)
+        page = read_page(edition.page(path), kitchen)
         _METHODS[path] = method_figures(page.report, page.text, kitchen.house, kitchen.tables)
     return _METHODS[path]
 
@@ -633,15 +632,7 @@ def _recorded(folder) -> Recorded:
     methods = {}
     for path in ("cellar-cabbage.md", "crock.md"):
         if path in edition.paths:
-            page = read_page(
-                edition.content(path).decode(),
-                path,
-                path,
-                edition.paths,
-                kitchen.words,
-                kitchen.house,
-                kitchen.tables,
-            )
+            page = read_page(edition.page(path), kitchen)
             methods[path] = method_figures(page.report, page.text, kitchen.house, kitchen.tables)
     return Recorded(engine="", house="", methods=methods)
 

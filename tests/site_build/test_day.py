@@ -16,12 +16,12 @@ from handbook.days.labels import labels
 from handbook.days.planned_times import judge_plan, judged_mark, planned_method
 from handbook.days.read_day import kept_text, read_kept
 from handbook.days.shopping import shopping
+from handbook.folder.kept_days import kitchen_of
+from handbook.folder.source import read_source
 from site_build.build.build_site import Choices, build_site
 from site_build.build.publish import BuildError
 from site_build.cli.main import main
 from site_build.outputs.day_calendar import day_calendar
-from site_build.reading.kept_days import kitchen_of
-from site_build.reading.source import read_source
 from tests.whole_book import read_days
 
 NAME = "jetty-saturday"
@@ -58,7 +58,7 @@ def test_demo_is_planned(made, demo_book):
 
 def test_page_holds_the_whole_plan(demo_site, made):
     """The page shows every step at its time, a chart a day, the list, labels and sheets; the contents lead to it."""
-    text = (demo_site / made.url).read_text("utf-8")
+    text = (demo_site / f"days/{made.name}.html").read_text("utf-8")
     clock = text[text.index('id="day-clock"') : text.index('id="day-shopping"')]
     rows = re.findall(r'day-at">(\d\d:\d\d)<', clock)
     actions = sum(
@@ -73,7 +73,7 @@ def test_page_holds_the_whole_plan(demo_site, made):
     assert text.count("<figure") == len({each.start.date() for each in made.plan.steps})
     assert text.count('class="day-label"') == len(labels(made.plan, made.reports)) == 5
     assert text.count("Batch sheet:") == 4 and f'href="{NAME}.ics"' in text
-    assert f'href="{made.url}"' in (demo_site / "index.html").read_text("utf-8")
+    assert f'href="{f"days/{made.name}.html"}"' in (demo_site / "index.html").read_text("utf-8")
 
 
 def test_calendar_reads_back(demo_site, made):

@@ -8,15 +8,15 @@ from concurrent.futures import ThreadPoolExecutor
 
 import pytest
 
-from site_build.base import deadline as limits
-from site_build.base.deadline import Overtime, deadline
+from handbook.base import deadline as limits
+from handbook.base.deadline import Overtime, deadline
+from handbook.folder.source import read_source
 from site_build.base.fingerprint import fingerprint
 from site_build.build import made_day, made_page
 from site_build.build.cache import Cache
 from site_build.build.executors import make_pages, workers
 from site_build.build.gather import job_of
 from site_build.reading.book import GENERATED
-from site_build.reading.source import read_source
 from tests.hostile_pages import METHODS
 
 SHORT = 0.2  # s, in which none of these comes to an end

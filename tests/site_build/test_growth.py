@@ -12,19 +12,19 @@ from types import SimpleNamespace
 
 import pytest
 
+from handbook.base import deadline
 from handbook.base import did_you_mean as names
 from handbook.base.did_you_mean import Names, nearest
 from handbook.base.errors import FaultsError
 from handbook.base.forms import MAX_FAULTS, MAX_SUGGESTIONS
+from handbook.folder import run_files
+from handbook.folder.house_tables import house_tables
+from handbook.folder.prose_limits import MAX_CELLS
+from handbook.folder.run_files import MAX_RUN_STEPS, MAX_RUNS, RunText, read_runs, stray_runs
+from handbook.folder.source import read_source
 from handbook.report.model_budget import MAX_AMOUNTS
-from site_build.base import deadline
 from site_build.build.cache import Cache
 from site_build.build.gather import gather
-from site_build.reading import run_files
-from site_build.reading.house_tables import house_tables
-from site_build.reading.prose_limits import MAX_CELLS
-from site_build.reading.run_files import MAX_RUN_STEPS, MAX_RUNS, RunText, read_runs, stray_runs
-from site_build.reading.source import read_source
 from site_build.review.compare import MOST_COMPARED, match_steps
 from site_build.review.revisions import RevisionError, run_git
 from tests.growing import SHAPES, prose, table, with_batches, with_glazes

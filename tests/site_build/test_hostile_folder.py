@@ -10,12 +10,12 @@ from pathlib import Path
 import pytest
 
 from handbook.base.errors import FaultsError, PageError
+from handbook.folder import file_names, folder_files
+from handbook.folder.file_names import MAX_DEPTH, name_faults, written_paths
+from handbook.folder.folder_files import MAX_FILE_BYTES, list_folder, read_file
+from handbook.folder.source import read_source
 from site_build.build.build_site import Choices, build_site
-from site_build.reading import file_names, folder_files
 from site_build.reading.book import GENERATED
-from site_build.reading.file_names import MAX_DEPTH, name_faults, written_paths
-from site_build.reading.folder_files import MAX_FILE_BYTES, list_folder, read_file
-from site_build.reading.source import read_source
 from tests.building import dead_links, small_handbook
 from tests.site_build.review_edits import METHODS, git
 

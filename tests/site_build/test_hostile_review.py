@@ -14,10 +14,10 @@ import pytest
 from click.testing import CliRunner
 
 from handbook.base.errors import FaultsError
+from handbook.folder.source import read_source
 from site_build.base.git_command import RevisionError
 from site_build.cli.main import check
 from site_build.cli.review_commands import NOT_DONE, compare, sign
-from site_build.reading.source import read_source
 from site_build.review.changes import STOPPED, StatedChange
 from site_build.review.comparison import check_affected, review
 from site_build.review.history import histories

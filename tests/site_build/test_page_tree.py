@@ -7,12 +7,12 @@ from itertools import pairwise
 import html5lib
 import pytest
 
+from handbook.folder.page_text import split_page
 from site_build.base.html_tree import inner_html, parse_html
 from site_build.build.build_site import Choices, build_site
 from site_build.reading.author_html import author_html
 from site_build.reading.clean import UnsettledError, clean_html
 from site_build.reading.own_ids import FRAME_IDS, METHOD_IDS
-from site_build.reading.page_text import split_page
 from tests.hostile_pages import METHODS, SMALL
 from tests.one_page import OnePage
 from tests.site_build.harmless import harm

@@ -7,12 +7,12 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner
 
+from handbook.folder.run_files import RunText, method_page, stray_runs
 from handbook.runs.house_report import stricter
 from handbook.runs.run_result import accuracies
 from handbook.safety.findings import LEVELS
 from site_build.cli.main import main
 from site_build.html.run_section import runs_html
-from site_build.reading.run_files import RunText, method_page, stray_runs
 from tests.demo_runs import HIDDEN
 from tests.site_build.run_pages import METHODS, page
 from tests.whole_book import read_book

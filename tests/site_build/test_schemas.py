@@ -14,11 +14,11 @@ from hypothesis import strategies as st
 
 from handbook.base.forms import Choice, Count, Form, ListOf, Name, Reading, Record
 from handbook.base.yaml_text import parse_yaml
+from handbook.folder.page_text import split_page
+from handbook.folder.read_page import read_page
 from handbook.page.method import BLOCKS, block_form, sheet_record
 from site_build.cli.review_commands import schemas as command
 from site_build.outputs.schemas import DRAFT, named_schema, schemas
-from site_build.reading.page_text import split_page
-from site_build.reading.read_page import read_page
 from site_build.record.figures import method_lines, record_parts
 from site_build.record.method_figures import method_figures
 from site_build.review.edition import folder_edition
@@ -81,9 +81,7 @@ def test_figures_fit(made, kitchen):
     """The figures of a build fit their schema."""
     edition, methods = folder_edition(METHODS, ""), {}
     for path in ("cellar-cabbage.md", "cured-brisket.md", "hot-smoked-char-sides.md"):
-        page = read_page(
-            edition.content(path).decode(), path, path, edition.paths, kitchen.words, kitchen.house, kitchen.tables
-        )
+        page = read_page(edition.page(path), kitchen)
         methods[path] = method_figures(page.report, page.text, kitchen.house, kitchen.tables)
     check(
         made["figures.schema.json"],

@@ -85,7 +85,8 @@ def test_generated_entry_sections():
 
 def test_method_entry_block_takes_the_heading(demo_book):
     """A heading over a computed block alone leads to the block, any other heading to itself."""
-    entry = method_entry(demo_book.pages["hot-smoked-char-sides.md"])
+    page = demo_book.pages["hot-smoked-char-sides.md"]
+    entry = method_entry(page, page.author)
     anchors = {each.title: each.anchor for each in entry.sections}
     assert anchors["Day by day"] == "steps" and anchors["The fish"] == "the-fish"
 
@@ -93,7 +94,7 @@ def test_method_entry_block_takes_the_heading(demo_book):
 def test_method_entry_figures(demo_book):
     """The figures of an entry are the computed ones of the method."""
     page = demo_book.pages["hot-smoked-char-sides.md"]
-    found = {(each.unit, each.shown): each for each in method_entry(page).figures}
+    found = {(each.unit, each.shown): each for each in method_entry(page, page.author).figures}
     strength = page.report.saltings[0].strength.salt_mass_fraction * 100
     brine = next(each for (unit, shown), each in found.items() if "salt in the brine" in shown)
     assert brine.low == brine.high == pytest.approx(strength)
@@ -106,7 +107,8 @@ def test_method_entry_figures(demo_book):
 
 def test_plain_entry_title_and_summary(demo_book):
     """A page of plain reading is found by its title and shown with its first words."""
-    entry = plain_entry(demo_book.pages["about.md"])
+    page = demo_book.pages["about.md"]
+    entry = plain_entry(page, page.author)
     assert entry.title == "About the kitchen" and entry.summary.startswith("The Net Loft is a teaching kitchen")
 
 

@@ -10,6 +10,7 @@ from itertools import repeat
 import pytest
 from click.testing import CliRunner
 
+from handbook.folder.source import read_source
 from site_build.base.fingerprint import fingerprint
 from site_build.build import executors as work
 from site_build.build import made_page
@@ -20,7 +21,6 @@ from site_build.build.gather import gather, job_of
 from site_build.build.publish import BuildError
 from site_build.cli.main import main
 from site_build.reading.book import GENERATED
-from site_build.reading.source import read_source
 
 SOME = 6  # pages are enough to share out
 

@@ -10,9 +10,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from handbook.base.errors import PageError
+from handbook.folder.prose_limits import prose_faults
 from handbook.page.method import BLOCKS
 from handbook.page.read_method import BlockText, suggest_block
-from site_build.reading.prose_limits import prose_faults
 
 _FENCE = re.compile(r"^(?P<mark>`{3,}|~{3,})\s*(?P<word>[^`~]*)$")
 #: Fence words that only show code and compute nothing.
@@ -24,11 +24,11 @@ class PageText:
     """A page taken apart: head, calculation blocks, and the author's words before, between and after them.
 
     ``stretches``, the lines of each, are one more than there are blocks. ``prose`` is every line of them outside fences, with its number in
-    the file. Words that pass a limit of prose.py are not ``is_bounded``: Markdown may take minutes for them.
+    the file. Words that pass a limit of prose_limits.py are not ``is_bounded``: Markdown may take minutes for them.
     """
 
-    head: BlockText | None
-    blocks: tuple[BlockText, ...]
+    head: BlockText | None = None
+    blocks: tuple[BlockText, ...] = ()
     stretches: tuple[tuple[str, ...], ...] = ((),)
     prose: tuple[tuple[int, str], ...] = ()
     is_bounded: bool = True
@@ -54,12 +54,15 @@ class PageText:
 def split_page(text: str, file: str) -> tuple[PageText, list[PageError]]:
     """Take a page apart.
 
-    Faults are an open fence, an unknown fence word, a front matter that does not end, and what prose.py refuses.
+    Faults are an open fence, an unknown fence word, a front matter that does not end, and what prose_limits.py refuses.
     """
     lines = text.replace("\r\n", "\n").replace("\r", "\n").removeprefix("\ufeff").split("\n")
     faults: list[PageError] = []
     head, start = _head(lines, file, faults)
-    blocks, stretches, prose, bounded = [], [[]], [], []
+    blocks: list[BlockText] = []
+    stretches: list[list[str]] = [[]]
+    prose: list[tuple[int, str]] = []
+    bounded: list[tuple[int, str]] = []
     number = start
     while number < len(lines):
         fence = _FENCE.match(lines[number])

@@ -9,9 +9,9 @@ from dataclasses import dataclass
 from handbook.base.dates import read_day
 from handbook.base.did_you_mean import Names, nearest
 from handbook.base.errors import PageError
+from handbook.folder.read_text import decode_page
 from handbook.page.method import Method
 from handbook.runs.run_record import Run, read_run
-from site_build.reading.read_text import decode_page
 
 RUNS = "runs/"
 #: Runs of one method, and those times the steps of its page: each run takes the models through all of them.

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import csv
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 
 from handbook.base.errors import CONTROLS, HandbookError, PageError, RangeError, SourceError, UnitError
 from handbook.base.forms import MAX_FAULTS
@@ -36,8 +36,10 @@ def house_tables(folder_name: str, contents: Mapping[str, bytes]) -> tuple[Table
     ), faults
 
 
-def _rows(file: str, data: bytes, load, faults: list[PageError]) -> list[dict]:
-    rows: list[dict] = []
+def _rows(
+    file: str, data: bytes, load: Callable[[list[dict[str, str]]], object], faults: list[PageError]
+) -> list[dict[str, str]]:
+    rows: list[dict[str, str]] = []
     names: set[str] = set()
     try:
         if len(data) > MAX_BYTES:
@@ -64,7 +66,9 @@ def _rows(file: str, data: bytes, load, faults: list[PageError]) -> list[dict]:
     return rows
 
 
-def _fault(row: dict, names: set[str], load) -> tuple[str, str, str] | None:
+def _fault(
+    row: dict[str, str], names: set[str], load: Callable[[list[dict[str, str]]], object]
+) -> tuple[str, str, str] | None:
     if None in row:
         return "more cells than columns", "one cell for each column", ""
     for column, cell in row.items():

@@ -14,10 +14,14 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from handbook.base.errors import PageError
-from site_build.reading.file_names import DATA, LINK, MAX_DEPTH, MAX_FILES, NESTED, NO_FILE, is_hidden
-from site_build.reading.house_tables import MAX_BYTES as MAX_TABLE_BYTES
-from site_build.reading.read_text import MAX_PAGE_BYTES
+from handbook.folder.file_names import DATA, LINK, MAX_DEPTH, MAX_FILES, NESTED, NO_FILE, is_hidden
+from handbook.folder.house_tables import MAX_BYTES as MAX_TABLE_BYTES
+from handbook.folder.read_text import MAX_PAGE_BYTES
 
+#: What tells whether a file is still the one that was read.
+FileState = tuple[int, ...]
+#: A folder or file that is open: its handle, or its path on systems that open by paths alone.
+_Place = int | Path
 #: Files that are read as text, by their endings; every other file is published as it is.
 READ_WHOLE = (".md", *DATA)
 MAX_FILE_BYTES = 20_000_000
@@ -73,7 +77,9 @@ def list_folder(folder: Path) -> Listing:
     return found
 
 
-def read_files(found: Listing, wanted: Callable[[str], bool] = lambda path: True) -> Iterator[tuple[str, bytes, tuple]]:
+def read_files(
+    found: Listing, wanted: Callable[[str], bool] = lambda path: True
+) -> Iterator[tuple[str, bytes, FileState]]:
     """Path, bytes and state of each listed file, in order; one that cannot be read becomes a fault of ``found``."""
     for path in sorted(filter(wanted, found.sizes)):
         try:
@@ -92,7 +98,7 @@ def read_file(folder: Path, path: str) -> bytes:
         raise PageError(f"{folder.name}/{path}", 1, "file", f"no text ({error.strerror})", "a readable file") from None
 
 
-def state_of(folder: Path, path: str) -> tuple | None:
+def state_of(folder: Path, path: str) -> FileState | None:
     """What tells whether a file is still the one that was read, or None where there is no file."""
     try:
         found = os.lstat(folder / path)
@@ -112,7 +118,7 @@ class _TooMany(Exception):
     pass
 
 
-def _walk(found: Listing, handle, before: str, count: list[int]) -> None:
+def _walk(found: Listing, handle: _Place, before: str, count: list[int]) -> None:
     with os.scandir(handle) as entries:
         for entry in entries:
             if is_hidden(entry.name):
@@ -134,7 +140,7 @@ def _walk(found: Listing, handle, before: str, count: list[int]) -> None:
                 found.refuse(path, f"no file ({error.strerror})", "a readable file or folder")
 
 
-def _walk_folder(found: Listing, handle, path: str, count: list[int]) -> None:
+def _walk_folder(found: Listing, handle: _Place, path: str, count: list[int]) -> None:
     if path.count("/") >= MAX_DEPTH:
         found.refuse(path, f"{MAX_DEPTH + 1} folders within each other", f"at most {MAX_DEPTH}")
         return
@@ -168,15 +174,18 @@ def _is_link(state: os.stat_result) -> bool:
     return stat.S_ISLNK(state.st_mode) or bool(getattr(state, "st_file_attributes", 0) & _REPARSE)
 
 
-def _holds_repository(handle) -> bool:
+def _holds_repository(handle: _Place) -> bool:
     try:
-        os.stat(".git", dir_fd=handle, follow_symlinks=False) if _BY_HANDLE else os.lstat(Path(handle) / ".git")
+        if isinstance(handle, int):
+            os.stat(".git", dir_fd=handle, follow_symlinks=False)
+        else:
+            os.lstat(handle / ".git")
     except OSError:
         return False
     return True
 
 
-def _read(folder: Path, path: str, most: int) -> tuple[bytes, tuple]:
+def _read(folder: Path, path: str, most: int) -> tuple[bytes, FileState]:
     """Bytes and state of a file, never more than ``most`` bytes of it: it may have grown since it was listed."""
     *folders, name = path.split("/")
     with _chain(folder, folders) as place, _opened(place, name, _FILE) as handle:
@@ -192,7 +201,7 @@ def _read(folder: Path, path: str, most: int) -> tuple[bytes, tuple]:
 
 
 @contextmanager
-def _chain(folder: Path, names: list[str]) -> Iterator:
+def _chain(folder: Path, names: list[str]) -> Iterator[_Place]:
     """The handle of a folder below ``folder``, reached without a link."""
     if not names:
         with _opened(folder, "", _FOLDER) as handle:
@@ -203,15 +212,18 @@ def _chain(folder: Path, names: list[str]) -> Iterator:
 
 
 @contextmanager
-def _opened(place, name: str, kind: int) -> Iterator:
+def _opened(place: _Place, name: str, kind: int) -> Iterator[_Place]:
     """Open ``name`` in ``place``, a handle or, where the system opens by paths alone, a path that is no link."""
-    if not _BY_HANDLE:
+    if isinstance(place, Path) and not _BY_HANDLE:
         path = place / name
         if _is_link(os.lstat(path)):
             raise OSError(0, LINK[0])
         yield path
         return
-    handle = os.open(name or place, _FLAGS | kind, dir_fd=place if name else None)
+    if isinstance(place, int):
+        handle = os.open(name, _FLAGS | kind, dir_fd=place)
+    else:
+        handle = os.open(place / name, _FLAGS | kind)
     try:
         yield handle
     finally:
@@ -219,5 +231,5 @@ def _opened(place, name: str, kind: int) -> Iterator:
             os.close(handle)
 
 
-def _state(found: os.stat_result) -> tuple:
+def _state(found: os.stat_result) -> FileState:
     return found.st_size, found.st_mtime_ns, found.st_ino

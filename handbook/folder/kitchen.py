@@ -6,15 +6,14 @@ from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
 
-from handbook.base.errors import PageError
+from handbook.base.errors import FaultsError, PageError
 from handbook.catalogue.tables import Tables
+from handbook.folder.house_tables import OWN_TABLES, house_tables
+from handbook.folder.read_text import decode_page
 from handbook.page.house import House, read_house, vocabulary
 from handbook.page.ingredient_lines import ingredient_names
 from handbook.page.method import Vocabulary
 from handbook.safety.limits import rules_and_limits
-from site_build.reading.house_tables import OWN_TABLES, house_tables
-from site_build.reading.read_page import decode_page
-from site_build.record.method_figures import house_text, house_values
 
 HOUSE_FILE = "house.yml"
 #: Files of house data: what they hold can move every method.
@@ -27,16 +26,6 @@ class Kitchen:
 
     house: House
     tables: Tables
-
-    @cached_property
-    def values(self) -> dict[str, str]:
-        """Each setting in words."""
-        return house_values(self.house, self.tables)
-
-    @cached_property
-    def text(self) -> str:
-        """All settings as one text: equal texts compute equal figures."""
-        return house_text(self.house, self.tables)
 
     @cached_property
     def words(self) -> Vocabulary:
@@ -62,11 +51,15 @@ def read_kitchen(
     tables, faults = house_tables(folder_name, contents)
     house, found = read_house(text, file, tuple(tables.foods), tuple(tables.ingredients), rules_and_limits())
     faults = [*faults, *found]
-    return (None, faults) if faults else (Kitchen(house=house, tables=tables), [])
+    if house is None or faults:
+        return None, faults
+    return Kitchen(house=house, tables=tables), []
 
 
 @lru_cache(maxsize=4)
 def kept_kitchen(folder_name: str, contents: tuple[tuple[str, bytes], ...]) -> Kitchen:
     """The same from (name, bytes) pairs that are known to be without fault, kept for the next page of a worker."""
-    kitchen, _ = read_kitchen(folder_name, dict(contents))
+    kitchen, faults = read_kitchen(folder_name, dict(contents))
+    if kitchen is None:
+        raise FaultsError(faults)
     return kitchen

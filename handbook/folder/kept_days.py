@@ -1,12 +1,14 @@
 """The day plans of a methods folder: ``days/NAME.yml`` says what is wished, ``days/NAME.plan.yml`` is the plan kept.
 
-A build needs no solver: it takes the kept plan and has it checked by ``handbook.day_check``. A plan that no longer fits
+A build needs no solver: it takes the kept plan and has it checked by ``handbook.days.day_check``. A plan that no longer fits
 is out of date and is not shown.
 """
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Protocol
 
 from handbook.base.errors import FaultsError
 from handbook.catalogue.tables import Tables
@@ -14,10 +16,9 @@ from handbook.days.day_check import check_day
 from handbook.days.day_plan import DayKitchen, DayPlan, DayWish, needs_of
 from handbook.days.planned_times import judge_plan, judged_mark
 from handbook.days.read_day import read_kept, read_wish
+from handbook.folder.read_text import decode_page
 from handbook.page.house import House
 from handbook.report.evaluate import Report
-from site_build.reading.read_page import decode_page
-from site_build.reading.source import FolderSource
 
 FOLDER = "days"
 KEPT = ".plan.yml"
@@ -33,17 +34,23 @@ class Day:
     plan: DayPlan | None
     troubles: tuple[str, ...]
 
+
+class FilesRead(Protocol):
+    """The texts of a folder by path, wherever they come from."""
+
     @property
-    def url(self) -> str:
-        """Address from the site's root."""
-        return f"{FOLDER}/{self.name}.html"
+    def contents(self) -> Mapping[str, bytes]:
+        """The bytes of each text."""
+
+    def file(self, path: str) -> str:
+        """What faults call a file."""
 
 
-def wish_paths(source: FolderSource) -> list[str]:
+def wish_paths(source: FilesRead) -> list[str]:
     """The wish files of a methods folder."""
     return [
         path
-        for path in source.contents
+        for path in sorted(source.contents)
         if path.startswith(f"{FOLDER}/") and path.count("/") == 1 and path.endswith(".yml") and not path.endswith(KEPT)
     ]
 
@@ -53,30 +60,39 @@ def kept_path(path: str) -> str:
     return path.removesuffix(".yml") + KEPT
 
 
-def read_wish_file(source: FolderSource, path: str, methods: tuple[str, ...], house: House) -> DayWish:
+def read_wish_file(source: FilesRead, path: str, methods: tuple[str, ...], house: House) -> DayWish:
     """What the wish file at ``path`` says; ``methods`` are the names it may use. Raises FaultsError."""
     text, fault = decode_page(source.contents[path], source.file(path))
     if fault:
         raise FaultsError([fault])
     wish, faults = read_wish(text, source.file(path), _name(path), methods, house.planning)
-    if faults:
+    if wish is None or faults:
         raise FaultsError(faults)
     return wish
 
 
-def read_day(
-    source: FolderSource, path: str, wish: DayWish, reports: dict[str, Report], house: House, tables: Tables
-) -> Day:
-    """The day of a wish with the plan that is kept for it, by the reports of its methods. Raises FaultsError."""
+def read_kept_file(source: FilesRead, path: str, wish: DayWish) -> tuple[DayPlan, str] | None:
+    """The plan that is kept for the wish file at ``path`` and its mark; None where none is kept. Raises FaultsError."""
     kept = kept_path(path)
     if kept not in source.contents:
-        return Day(name=_name(path), wish=wish, reports=reports, plan=None, troubles=("no plan is kept yet",))
+        return None
     text, fault = decode_page(source.contents[kept], source.file(kept))
     if fault:
         raise FaultsError([fault])
     plan, mark, faults = read_kept(text, source.file(kept), wish)
-    if faults:
+    if plan is None or faults:
         raise FaultsError(faults)
+    return plan, mark
+
+
+def read_day(
+    source: FilesRead, path: str, wish: DayWish, reports: dict[str, Report], house: House, tables: Tables
+) -> Day:
+    """The day of a wish with the plan that is kept for it, by the reports of its methods. Raises FaultsError."""
+    kept = read_kept_file(source, path, wish)
+    if kept is None:
+        return Day(name=_name(path), wish=wish, reports=reports, plan=None, troubles=("no plan is kept yet",))
+    plan, mark = kept
     troubles = tuple(plan_troubles(plan, mark, wish, reports, house, tables))
     return Day(name=_name(path), wish=wish, reports=reports, plan=None if troubles else plan, troubles=troubles)
 
@@ -85,7 +101,9 @@ def _name(path: str) -> str:
     return path.removeprefix(f"{FOLDER}/").removesuffix(".yml")
 
 
-def plan_troubles(plan: DayPlan, mark: str, wish: DayWish, reports: dict[str, Report], house: House, tables: Tables):
+def plan_troubles(
+    plan: DayPlan, mark: str, wish: DayWish, reports: dict[str, Report], house: House, tables: Tables
+) -> list[str]:
     """Why a kept plan may no longer be followed; empty where it keeps every rule.
 
     Judged again only where its times, or what its methods' pages find, have changed since it was judged.

@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from functools import cached_property
 from hashlib import sha256
 from pathlib import Path
 
 from handbook.base.errors import FaultsError, PageError
-from site_build.reading.file_names import name_faults
-from site_build.reading.folder_files import READ_WHOLE, list_folder, read_file, read_files, state_of
-from site_build.reading.kitchen import HOUSE_FILES, Kitchen, read_kitchen
-from site_build.reading.run_files import RUNS, RunText, method_page, run_texts
+from handbook.folder.file_names import name_faults
+from handbook.folder.folder_files import READ_WHOLE, FileState, list_folder, read_file, read_files, state_of
+from handbook.folder.kitchen import HOUSE_FILES, Kitchen, read_kitchen
+from handbook.folder.read_page import PageSource
+from handbook.folder.run_files import RUNS, RunText, method_page, run_texts
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -27,7 +29,7 @@ class FolderSource:
     digests: dict[str, str]
     faults: tuple[PageError, ...]
     unread: frozenset[str] = frozenset()
-    states: dict[str, tuple] = field(default_factory=dict)
+    states: dict[str, FileState] = field(default_factory=dict)
 
     @property
     def stands(self) -> bool:
@@ -71,6 +73,10 @@ class FolderSource:
         """The runs of the method page at ``path``."""
         return run_texts(path, self.folder.name, self._runs_by_page.get(path, ()), self.contents.__getitem__)
 
+    def page(self, path: str) -> PageSource:
+        """The bytes of one page and of its runs."""
+        return PageSource(folder=self.folder.name, path=path, data=self.contents[path], runs=self.runs_of(path))
+
     def run_digests(self, path: str) -> list[str]:
         """Path and hash of each file of a page's runs."""
         return [f"{each} {self.digests[each]}" for each in self._runs_by_page.get(path, ())]
@@ -102,8 +108,12 @@ class FolderSource:
         return kitchen
 
 
-def read_source(folder: Path, generated: frozenset[str] = frozenset()) -> FolderSource:
+def read_source(
+    folder: Path, generated: frozenset[str] = frozenset(), wanted: Callable[[str], bool] = lambda path: True
+) -> FolderSource:
     """Read every file of ``folder`` that is not hidden; ``generated`` are paths that the generator keeps for itself.
+
+    Files that are not ``wanted`` are named, not read.
 
     What is no plain file (a link, a pipe), cannot be read or bears a generated page's name is a fault of the result.
     """
@@ -111,11 +121,11 @@ def read_source(folder: Path, generated: frozenset[str] = frozenset()) -> Folder
     for path in sorted(generated & found.sizes.keys()):
         found.refuse(path, path, "another name: the generator makes this page")
     contents, digests, states = {}, {}, {}
-    for path, data, state in read_files(found):
+    for path, data, state in read_files(found, wanted):
         states[path], digests[path] = state, sha256(data).hexdigest()
         if path.endswith(READ_WHOLE):
             contents[path] = data
-    faults = [*found.faults, *name_faults(folder.name, list(digests), generated)]
+    faults = [*found.faults, *name_faults(folder.name, list(found.sizes), generated)]
     source = FolderSource(
         folder=folder,
         contents=contents,

@@ -1,0 +1,142 @@
+"""From one page's bytes to its parts, its report and every fault, wherever the bytes come from."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+
+from handbook.base.deadline import Overtime, deadline, overtime_fault, page_seconds
+from handbook.base.errors import PageError, UnforeseenError
+from handbook.base.forms import Field, Reading, Record, Words
+from handbook.base.yaml_text import parse_yaml
+from handbook.folder.kitchen import Kitchen
+from handbook.folder.page_text import PageText, split_page
+from handbook.folder.read_text import decode_page
+from handbook.folder.run_files import RunText, read_runs
+from handbook.page.ingredient_lines import check_lines
+from handbook.page.method import Method
+from handbook.page.read_method import read_method
+from handbook.report.evaluate import Report
+from handbook.report.model_budget import budget_faults
+from handbook.report.safety_inputs import stop_faults
+from handbook.runs.house_report import KitchenRuns, house_report
+
+#: The front matter of a page of plain reading.
+_PLAIN_HEAD = Record(fields=(Field(key="title", form=Words(limit=100), help="name of the page"),), build=dict)
+
+
+@dataclass(frozen=True, kw_only=True)
+class PageSource:
+    """The bytes of one page at ``path`` in the folder named ``folder``, with those of its runs."""
+
+    folder: str
+    path: str
+    data: bytes
+    runs: tuple[RunText, ...] = ()
+
+    @property
+    def file(self) -> str:
+        """What faults call the page."""
+        return f"{self.folder}/{self.path}"
+
+    @property
+    def name(self) -> str:
+        """The name of the page's method."""
+        return self.path.removesuffix(".md")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Page:
+    """One page as read: its text, its method and report where they could be had, and every fault, stops included.
+
+    ``experience`` is what its runs have brought, None where it has none.
+    """
+
+    path: str
+    text: PageText = field(default_factory=PageText)
+    method: Method | None = None
+    report: Report | None = None
+    experience: KitchenRuns | None = None
+    faults: tuple[PageError, ...] = ()
+
+    @property
+    def is_method(self) -> bool:
+        """Whether the page means to be a method: it has calculation blocks or names a food."""
+        return means_method(self.text)
+
+
+def read_page(source: PageSource, kitchen: Kitchen) -> Page:
+    """Read and evaluate one page in the house of ``kitchen``. Links and HTML of the author's words are not looked at."""
+    page, seconds = Page(path=source.path), page_seconds(len(source.runs))
+    try:
+        with deadline(seconds):
+            page, method = _stated(source, kitchen)
+            if method is not None:
+                page = _computed(page, method, source, kitchen)
+    except PageError as error:
+        page = _with_fault(page, error)
+    except Overtime:
+        page = _with_fault(page, overtime_fault(source.file, seconds))
+    except Exception as error:  # one page must not keep the others from being read; the build fails all the same
+        page = _with_fault(page, UnforeseenError.of(source.file, error))
+    return page
+
+
+def stated_page(source: PageSource, kitchen: Kitchen) -> Page:
+    """What the page states, without its runs and without any figure."""
+    return _stated(source, kitchen)[0]
+
+
+def states_method(data: bytes, file: str) -> bool:
+    """Whether the bytes of a page mean to be a method."""
+    content, fault = decode_page(data, file)
+    return fault is None and means_method(split_page(content, file)[0])
+
+
+def means_method(text: PageText) -> bool:
+    """Whether a page is a method, well written or not."""
+    return text.is_method or (text.head is not None and "food:" in text.head.text)
+
+
+def _stated(source: PageSource, kitchen: Kitchen) -> tuple[Page, Method | None]:
+    """The page without figures, and its method where it can be computed."""
+    content, fault = decode_page(source.data, source.file)
+    if fault:
+        return Page(path=source.path, faults=(fault,)), None
+    text, faults = split_page(content, source.file)
+    if not means_method(text):
+        return Page(path=source.path, text=text, faults=(*faults, *_head_faults(text, source.file))), None
+    blocks, words, measures = list(text.blocks), kitchen.words, kitchen.house.measures
+    method, wrong = read_method(source.file, source.name, text.head, blocks, words, measures)
+    if method is not None and not wrong:
+        wrong = [*budget_faults(method), *check_lines(method, kitchen.tables)]
+    page = Page(path=source.path, text=text, method=method, faults=(*faults, *wrong))
+    return page, None if wrong else method
+
+
+def _computed(page: Page, method: Method, source: PageSource, kitchen: Kitchen) -> Page:
+    runs, faults = read_runs(source.runs, method, kitchen.house.measures)
+    page = replace(page, faults=(*page.faults, *faults))
+    try:
+        report, experience = house_report(method, kitchen.house, kitchen.tables, runs)
+    except PageError as error:
+        return _with_fault(page, error)
+    except Exception as error:
+        return _with_fault(page, UnforeseenError.of(source.file, error))
+    stops = stop_faults(method, report.findings)
+    return replace(page, report=report, experience=experience, faults=(*page.faults, *stops))
+
+
+def _with_fault(page: Page, fault: PageError) -> Page:
+    return replace(page, faults=(*page.faults, fault))
+
+
+def _head_faults(text: PageText, file: str) -> list[PageError]:
+    # MkDocs takes more keys from a front matter than a page of plain reading has use for.
+    if text.head is None:
+        return []
+    reading = Reading(file=file)
+    try:
+        _PLAIN_HEAD.read(parse_yaml(text.head.text, file, text.head.line, text.head.kind), "", reading)
+    except PageError as fault:
+        return [fault]
+    return reading.faults

@@ -1,0 +1,53 @@
+"""What a build has read and computed before MkDocs begins, and the overviews made from it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from site_build.base.fingerprint import key_of
+from site_build.base.progress import Tell, silent
+from site_build.build.assembly import Assembly
+from site_build.build.gather import Gathered
+from site_build.html.overview import MethodRow, Overviews, overview_html, rests_on_methods
+from site_build.reading.book import url_of
+from site_build.record.method_figures import house_text
+from site_build.review.standing_review import ReviewStanding
+
+
+@dataclass(frozen=True, kw_only=True)
+class Prepared:
+    """What a build has read and computed before MkDocs begins."""
+
+    gathered: Gathered
+    standing: ReviewStanding
+    assembly: Assembly
+    is_preview: bool = False
+    progress: Tell = silent
+
+
+def overview(path: str, gathered: Gathered) -> str:
+    """The content of one generated page. Pages that rest on the house and the engine only are kept."""
+    if rests_on_methods(path):
+        return overview_html(path, _overviews(gathered))
+    key = key_of("overview", path, house_text(gathered.house, gathered.tables))
+    kept = gathered.cache.notes([key]).get(key)
+    if kept is None:
+        kept = overview_html(path, Overviews(kitchen=gathered.kitchen, methods=()))
+        gathered.cache.note(key, kept)
+    return kept
+
+
+def _overviews(gathered: Gathered) -> Overviews:
+    rows = [
+        MethodRow(
+            url=url_of(page.path),
+            title=page.title,
+            card=page.method.card,
+            brines=page.method.brines,
+            sources=page.method.sources,
+        )
+        for page in gathered.methods
+    ]
+    plain = [(url_of(page.path), page.title) for page in gathered.pages.values() if page.method is None]
+    days = [(url_of(day.path), day.title) for day in gathered.days]
+    return Overviews(kitchen=gathered.kitchen, methods=rows, plain=plain, days=days)
