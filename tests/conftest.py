@@ -1,11 +1,19 @@
-"""What several tests share: the demo handbook, built once."""
+"""What several tests share: the demo handbook, built once, and what that build kept."""
 
+import os
+import pickle
+import shutil
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+from filelock import FileLock
 from hypothesis import settings
 
+from site_build.base.store import open_store
 from site_build.build.build_site import Choices, build_site
+from tests.remembered import reports_remembered
+from tests.whole_book import Book, read_book
 
 # No clock decides a test, and every run tries the same cases.
 settings.register_profile("house", deadline=None, derandomize=True)
@@ -22,6 +30,13 @@ def own_cache(tmp_path_factory):
         yield
 
 
+@pytest.fixture(scope="session", autouse=True)
+def each_report_once():
+    """No method is computed twice with the same inputs (tests/remembered.py)."""
+    with reports_remembered():
+        yield
+
+
 @pytest.fixture(scope="session")
 def methods_folder() -> Path:
     """The demo handbook's content."""
@@ -29,8 +44,53 @@ def methods_folder() -> Path:
 
 
 @pytest.fixture(scope="session")
-def demo_site(tmp_path_factory) -> Path:
+def made_once(tmp_path_factory) -> Callable[[str, Callable[[Path], None]], Path]:
+    """Gives the folder of a name; whoever asks first, among all processes that run tests, fills it."""
+    base = tmp_path_factory.getbasetemp()
+    shared = base.parent if "PYTEST_XDIST_WORKER" in os.environ else base
+
+    def made(name: str, fill: Callable[[Path], None]) -> Path:
+        place = shared / f"once-{name}"
+        with FileLock(f"{place}.lock"):
+            if not place.is_dir():
+                half = place.with_name(f"half-{name}")
+                half.mkdir(mode=0o700)
+                fill(half)
+                half.rename(place)
+        return place
+
+    return made
+
+
+@pytest.fixture(scope="session")
+def demo_site(made_once) -> Path:
     """The demo handbook as a site, built strictly."""
-    site = tmp_path_factory.mktemp("demo") / "site"
-    build_site(METHODS, site, Choices(strict=True, shows_progress=False))
-    return site
+
+    def fill(place: Path) -> None:
+        build_site(METHODS, place / "site", Choices(strict=True, shows_progress=False, cache=place / "kept"))
+
+    return made_once("demo", fill) / "site"
+
+
+@pytest.fixture(scope="session")
+def demo_book(made_once) -> Book:
+    """The demo handbook, read and computed once."""
+    place = made_once("book", lambda folder: (folder / "book").write_bytes(pickle.dumps(read_book(METHODS))))
+    return pickle.loads((place / "book").read_bytes())
+
+
+@pytest.fixture
+def take_over(demo_site) -> Callable[[Path], Path]:
+    """Gives builds of a copy of the demo what its own build kept: only pages that differ are computed."""
+
+    def taken(folder: Path) -> Path:
+        kept = open_store(METHODS, demo_site.parent / "kept").of_handbook(METHODS)
+        shutil.copytree(kept, open_store(folder).of_handbook(folder), ignore=_records, dirs_exist_ok=True)
+        return folder
+
+    return taken
+
+
+def _records(_folder: str, names: list[str]) -> set[str]:
+    """The record of whose cache it is stays what it was."""
+    return {"handbook.json"} & set(names)
