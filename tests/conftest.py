@@ -12,6 +12,7 @@ from hypothesis import settings
 
 from site_build.base.store import open_store
 from site_build.build.build_site import Choices, build_site
+from site_build.build.cache import FILE
 from tests.remembered import reports_remembered
 from tests.whole_book import Book, read_book
 
@@ -67,6 +68,8 @@ def demo_site(made_once) -> Path:
     """The demo handbook as a site, built strictly."""
 
     def fill(place: Path) -> None:
+        if "DEMO_KEPT" in os.environ:  # what a build of the demo by this very code kept (tests/run)
+            shutil.copytree(os.environ["DEMO_KEPT"], place / "kept")
         build_site(METHODS, place / "site", Choices(strict=True, shows_progress=False, cache=place / "kept"))
 
     return made_once("demo", fill) / "site"
@@ -80,17 +83,15 @@ def demo_book(made_once) -> Book:
 
 
 @pytest.fixture
-def take_over(demo_site) -> Callable[[Path], Path]:
-    """Gives builds of a copy of the demo what its own build kept: only pages that differ are computed."""
+def take_over(demo_site) -> Callable[[Path], None]:
+    """Gives builds of a folder, the demo or a changed copy, what the demo's own build kept: the rest is computed."""
 
-    def taken(folder: Path) -> Path:
-        kept = open_store(METHODS, demo_site.parent / "kept").of_handbook(METHODS)
-        shutil.copytree(kept, open_store(folder).of_handbook(folder), ignore=_records, dirs_exist_ok=True)
-        return folder
+    def taken(folder: Path) -> None:
+        theirs = open_store(METHODS, demo_site.parent / "kept").of_handbook(METHODS)
+        mine = open_store(folder).of_handbook(folder)
+        if (mine / FILE).exists():
+            return
+        for file in theirs.glob(f"{FILE}*"):
+            shutil.copy(file, mine)
 
     return taken
-
-
-def _records(_folder: str, names: list[str]) -> set[str]:
-    """The record of whose cache it is stays what it was."""
-    return {"handbook.json"} & set(names)
