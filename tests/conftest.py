@@ -11,7 +11,7 @@ from filelock import FileLock
 from hypothesis import settings
 
 from site_build.base.store import open_store
-from site_build.build.build_site import Choices, build_site
+from site_build.build.build_site import Choices, build_site, open_cache
 from site_build.build.cache import FILE
 from tests.remembered import reports_remembered
 from tests.whole_book import Book, read_book
@@ -76,10 +76,14 @@ def demo_site(made_once) -> Path:
 
 
 @pytest.fixture(scope="session")
-def demo_book(made_once) -> Book:
+def demo_book(made_once, demo_site) -> Book:
     """The demo handbook, read and computed once."""
-    place = made_once("book", lambda folder: (folder / "book").write_bytes(pickle.dumps(read_book(METHODS))))
-    return pickle.loads((place / "book").read_bytes())
+
+    def fill(place: Path) -> None:
+        with open_cache(METHODS, Choices(cache=demo_site.parent / "kept")) as cache:
+            (place / "book").write_bytes(pickle.dumps(read_book(METHODS, cache)))
+
+    return pickle.loads((made_once("book", fill) / "book").read_bytes())
 
 
 @pytest.fixture

@@ -33,13 +33,13 @@ class Book:
         return tuple(sorted(found, key=lambda page: (page.report.method.sheet.title.casefold(), page.path)))
 
 
-def read_book(folder: Path) -> Book:
-    """Every page of ``folder`` computed, reports and all.
+def read_book(folder: Path, cache: Cache | None = None) -> Book:
+    """Every page of ``folder`` computed, reports and all; its HTML is not made where ``cache`` holds it.
 
     Raises FaultsError with every fault that a build would find.
     """
     source = read_source(folder, frozenset(GENERATED))
-    kitchen = gather(source, Cache()).kitchen
+    kitchen = gather(source, cache or Cache()).kitchen
     house, tables = kitchen.house, kitchen.tables
     pages = {}
     for path in source.pages:

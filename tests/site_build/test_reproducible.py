@@ -62,7 +62,7 @@ def test_another_working_directory(folder, wanted, tmp_path, monkeypatch):
 ZONES, SEEDS, MASKS, WORKERS = ("Pacific/Kiritimati", "XYZ+11:45"), ("1", "4294967295"), (0o022, 0o077), ("1", "3")
 
 
-@pytest.mark.parametrize(("number", "name"), enumerate(locales()))
+@pytest.mark.parametrize(("number", "name"), list(enumerate(locales())))
 def test_other_conditions(folder, wanted, tmp_path, number, name):
     """No byte follows the locale (in words, numbers, order, encoding), the time zone, the seed of hashes (the order of
     sets), the mode mask of the user or the number of workers; all of them differ at once.
