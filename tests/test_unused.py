@@ -18,12 +18,16 @@ PACKAGES = ("handbook", "site_build")
 USED_OTHERWISE = {
     r"handbook\.safety\.rules\.\w+:(?:RULES|findings)": "used in a loop over the files of rules",
     r"site_build\.cli\.\w+:register": "called in a loop over the files of commands",
-    r"handbook\.salt\.uptake_records:StageResult\.salt_balance": "what the model keeps of its own balance, held at 1e-9 by tests",
+    r"handbook\.salt\.uptake_records:UptakeStageResult\.salt_balance": "what the model keeps of its own balance, held at 1e-9 by tests",
     r"site_build\.build\.plugin:HandbookPlugin": "an entry point of the package",
     r"site_build\.build\.plugin:HandbookPlugin\.on_\w+": "events of mkdocs",
     r"site_build\.[\w.]+:_\w+\.handle_\w+": "called by html.parser.HTMLParser",
     r"site_build\.html\.render:CompiledTemplates\.\w+_bytecode": "called by jinja2.BytecodeCache",
     r"site_build\.[\w.]+:_\w+\.emit": "called by logging.Handler",
+    r"site_build\.build\.preview:_Server\.serve_request": "called by wsgiref as mkdocs' live server",
+    r"site_build\.build\.site_record:Identity\.(device|inode)": "compared with the whole record",
+    r"site_build\.outputs\.closed_server:ClosedServer\.(daemon_threads|handle_error)": "used by socketserver",
+    r"site_build\.outputs\.closed_server:_Handler\.(do_GET|log_message)": "called by http.server",
 }
 #: Decorators that only change a function; any other takes it in, as that of a command does.
 CHANGE_ONLY = {"dataclass", "lru_cache", "cache", "cached_property", "property", "classmethod", "contextmanager"}

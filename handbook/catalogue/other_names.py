@@ -44,7 +44,7 @@ def other_names() -> tuple[OtherName, ...]:
 def find_names(words: Iterable[str], tables: Tables) -> tuple[FoundName, ...]:
     """The foods and ingredients whose name, kind or other name holds every one of ``words``; all without words.
 
-    >>> from handbook.tables import engine_tables
+    >>> from handbook.catalogue.tables import engine_tables
     >>> [(each.name, each.said_as) for each in find_names(["black", "cod"], engine_tables())]
     [('sablefish', ('black cod',))]
     """
