@@ -1,11 +1,20 @@
-"""What several tests share: the demo handbook, built once."""
+"""What several tests share: the demo handbook, built once, and what that build kept."""
 
+import os
+import pickle
+import shutil
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+from filelock import FileLock
 from hypothesis import settings
 
-from site_build.build.build_site import Choices, build_site
+from site_build.base.store import open_store
+from site_build.build.build_site import Choices, build_site, open_cache
+from site_build.build.cache import FILE
+from tests.remembered import reports_remembered
+from tests.whole_book import Book, read_book
 
 # No clock decides a test, and every run tries the same cases.
 settings.register_profile("house", deadline=None, derandomize=True)
@@ -22,6 +31,13 @@ def own_cache(tmp_path_factory):
         yield
 
 
+@pytest.fixture(scope="session", autouse=True)
+def each_report_once():
+    """No method is computed twice with the same inputs (tests/remembered.py)."""
+    with reports_remembered():
+        yield
+
+
 @pytest.fixture(scope="session")
 def methods_folder() -> Path:
     """The demo handbook's content."""
@@ -29,8 +45,57 @@ def methods_folder() -> Path:
 
 
 @pytest.fixture(scope="session")
-def demo_site(tmp_path_factory) -> Path:
+def made_once(tmp_path_factory) -> Callable[[str, Callable[[Path], None]], Path]:
+    """Gives the folder of a name; whoever asks first, among all processes that run tests, fills it."""
+    base = tmp_path_factory.getbasetemp()
+    shared = base.parent if "PYTEST_XDIST_WORKER" in os.environ else base
+
+    def made(name: str, fill: Callable[[Path], None]) -> Path:
+        place = shared / f"once-{name}"
+        with FileLock(f"{place}.lock"):
+            if not place.is_dir():
+                half = place.with_name(f"half-{name}")
+                half.mkdir(mode=0o700)
+                fill(half)
+                half.rename(place)
+        return place
+
+    return made
+
+
+@pytest.fixture(scope="session")
+def demo_site(made_once) -> Path:
     """The demo handbook as a site, built strictly."""
-    site = tmp_path_factory.mktemp("demo") / "site"
-    build_site(METHODS, site, Choices(strict=True, shows_progress=False))
-    return site
+
+    def fill(place: Path) -> None:
+        if "DEMO_KEPT" in os.environ:  # what a build of the demo by this very code kept (tests/run)
+            shutil.copytree(os.environ["DEMO_KEPT"], place / "kept")
+        build_site(METHODS, place / "site", Choices(strict=True, shows_progress=False, cache=place / "kept"))
+
+    return made_once("demo", fill) / "site"
+
+
+@pytest.fixture(scope="session")
+def demo_book(made_once, demo_site) -> Book:
+    """The demo handbook, read and computed once."""
+
+    def fill(place: Path) -> None:
+        with open_cache(METHODS, Choices(cache=demo_site.parent / "kept")) as cache:
+            (place / "book").write_bytes(pickle.dumps(read_book(METHODS, cache)))
+
+    return pickle.loads((made_once("book", fill) / "book").read_bytes())
+
+
+@pytest.fixture
+def take_over(demo_site) -> Callable[[Path], None]:
+    """Gives builds of a folder, the demo or a changed copy, what the demo's own build kept: the rest is computed."""
+
+    def taken(folder: Path) -> None:
+        theirs = open_store(METHODS, demo_site.parent / "kept").of_handbook(METHODS)
+        mine = open_store(folder).of_handbook(folder)
+        if (mine / FILE).exists():
+            return
+        for file in theirs.glob(f"{FILE}*"):
+            shutil.copy(file, mine)
+
+    return taken

@@ -46,13 +46,13 @@ class Book:
         return tuple(sorted(found, key=lambda page: (page.report.method.sheet.title.casefold(), page.path)))
 
 
-def read_book(folder: Path) -> Book:
-    """Every page of ``folder`` computed, reports and all.
+def read_book(folder: Path, cache: Cache | None = None) -> Book:
+    """Every page of ``folder`` computed, reports and all; its HTML is not made where ``cache`` holds it.
 
     Raises FaultsError with every fault that a build would find.
     """
     source = read_source(folder, frozenset(GENERATED))
-    handbook = gather(source, Cache()).handbook
+    handbook = gather(source, cache or Cache()).handbook
     house, tables, pages = handbook.house, handbook.catalogue, {}
     for path in source.pages:
         found = handbook.page(path)

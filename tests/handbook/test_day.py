@@ -1,4 +1,4 @@
-"""Day plans: thousands of random days against the independent checker, impossibility by trying everything, a textbook
+"""Day plans: random days against the independent checker, impossibility by trying everything, a textbook
 job shop with a known optimum, mends that mend."""
 
 from __future__ import annotations
@@ -17,7 +17,8 @@ from handbook.days.day_solver import HELPER, IMPOSSIBLE, SOLVED, gaps, solve
 from handbook.days.day_tasks import DayError, problem_of
 from tests.handbook.day_cases import BEGIN, day, equipment, kitchen, minutes, needs, random_case, step
 
-SEEDS = 2000
+#: Days that every run of the tests tries; ``python -m tests.try_days 0 2000`` tries twenty times as many.
+SEEDS = 100
 
 
 def solved(wish, methods, house, **more):
@@ -36,7 +37,7 @@ def long_shift(who="Ane", hours=12.0) -> Shift:
 
 
 def test_random_days_keep_every_rule():
-    """Each plan of 2000 random days passes the checker; both outcomes are met often enough to mean something."""
+    """Each plan of the random days passes the checker; both outcomes are met often enough to mean something."""
     count = {SOLVED: 0, IMPOSSIBLE: 0}
     for seed in range(SEEDS):
         wish, methods, house = random_case(seed)

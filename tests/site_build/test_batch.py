@@ -18,7 +18,6 @@ from handbook.page.container import fill
 from handbook.page.measures import nearest_measure
 from handbook.report import evaluate
 from site_build.html.batch_data import batch_data, tools_data
-from tests.site_build.browser import chromium
 
 SIZES = 20
 _TABLE = """(named) => Array.from(document.querySelectorAll(named)).map(table => Array.from(table.tBodies[0].rows)
@@ -26,10 +25,9 @@ _TABLE = """(named) => Array.from(document.querySelectorAll(named)).map(table =>
 
 
 @pytest.fixture(scope="module")
-def page(demo_site):
+def page(browser, demo_site):
     """One page of the demo in the browser."""
-    with chromium() as browser:
-        opened = browser.new_page(viewport={"width": 1280, "height": 900})
+    with browser.new_page(viewport={"width": 1280, "height": 900}) as opened:
         opened.goto((demo_site / "hot-smoked-char-sides.html").as_uri())
         yield opened
 

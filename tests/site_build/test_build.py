@@ -12,7 +12,6 @@ from click.testing import CliRunner
 from handbook.base.formats import format_mass
 from site_build.cli.main import main
 from site_build.reading.book import GENERATED
-from tests.whole_book import read_book
 
 
 class Parts(HTMLParser):
@@ -81,10 +80,9 @@ def test_every_kind_of_page_is_there(demo_site):
     assert all((demo_site / path.replace(".md", ".html")).is_file() for path in GENERATED)
 
 
-def test_brine_table_is_the_engine_s(demo_site, methods_folder):
+def test_brine_table_is_the_engine_s(demo_site, demo_book):
     """Every mass of every brine table is the engine's, rounded to the scale, in every batch."""
-    book = read_book(methods_folder)
-    for page in book.methods:
+    for page in demo_book.methods:
         rows = {
             row[0].partition(" written:")[0]: row
             for row in parse(demo_site / page.url).rows
@@ -108,11 +106,11 @@ def test_brine_table_is_the_engine_s(demo_site, methods_folder):
                     assert shown == wanted, (page.path, label)
 
 
-def test_demo_covers_every_kind(methods_folder):
+def test_demo_covers_every_kind(demo_book):
     """The demo uses every kind of method, every way of salting, and most classes of food."""
     from handbook.page.method import KINDS, SALTING_KINDS
 
-    reports = [page.report for page in read_book(methods_folder).methods]
+    reports = [page.report for page in demo_book.methods]
     assert {each.method.sheet.kind for each in reports} == set(KINDS)
     assert {salting.kind for each in reports for salting in each.method.saltings} == set(SALTING_KINDS)
     assert {each.food.food_class for each in reports} >= {
@@ -137,8 +135,9 @@ def test_engine_imports_alone():
     subprocess.run([sys.executable, "-c", code], check=True)
 
 
-def test_build_summary(tmp_path, methods_folder):
+def test_build_summary(tmp_path, methods_folder, take_over):
     """The command ends with what it made, and a second build replaces the first."""
+    take_over(methods_folder)
     for number in range(2):
         result = CliRunner().invoke(main, ["build", str(methods_folder), "--into", str(tmp_path / "site")])
         assert result.exit_code == 0, result.output

@@ -34,9 +34,10 @@ def made(demo_book):
 
 
 @pytest.fixture
-def folder(methods_folder, tmp_path):
+def folder(methods_folder, tmp_path, take_over):
     """A copy of the demo to spoil."""
     shutil.copytree(methods_folder, tmp_path / "methods")
+    take_over(tmp_path / "methods")
     return tmp_path / "methods"
 
 

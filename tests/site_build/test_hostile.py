@@ -16,7 +16,6 @@ from handbook.base.errors import CONTROLS
 from site_build.build.build_site import Choices, build_site
 from tests.hostile_pages import HARMFUL, METHODS, UNUSUAL, mutated, seed_pages
 from tests.one_page import OnePage
-from tests.site_build.browser import chromium
 from tests.site_build.harmless import harm, policy
 from tests.site_build.test_page_tree import PICTURE
 
@@ -238,11 +237,10 @@ def test_demo_pages_hold_no_harm(demo_site):
         assert harm((demo_site / name).read_text("utf-8")) == [], name
 
 
-def test_armed_pages_run_nothing_in_a_browser(armed_site):
+def test_armed_pages_run_nothing_in_a_browser(browser, armed_site):
     """Opened in Chromium, no page of the harmful site speaks, asks for anything, or is refused anything by its policy."""
     heard, asked = [], []
-    with chromium() as browser:
-        page = browser.new_page()
+    with browser.new_page() as page:
         page.on("dialog", lambda dialog: (heard.append(dialog.message), dialog.dismiss()))
         page.on("console", lambda message: heard.append(message.text) if "Policy" in message.text else None)
         page.on("request", lambda request: asked.append(request.url))

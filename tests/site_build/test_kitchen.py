@@ -6,18 +6,11 @@ import pytest
 from playwright.sync_api import expect
 
 from site_build.html.batch_data import tools_data
-from tests.site_build.browser import ALL_NEAR, chromium
+from tests.site_build.browser import ALL_NEAR
 
 METHOD = "hot-smoked-char-sides"
 AXE = files("axe_playwright_python").joinpath("axe.min.js").read_text("utf-8")
 TAGS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]
-
-
-@pytest.fixture(scope="module")
-def browser():
-    """One browser for all tests here."""
-    with chromium() as found:
-        yield found
 
 
 @pytest.fixture

@@ -223,10 +223,11 @@ def test_check_links_of_no_words():
     assert [str(each).split(";")[0] for each in faults] == ["p.md:3: picture: read no words for mark.png"]
 
 
-def test_links_of_a_built_site(tmp_path, methods_folder):
+def test_links_of_a_built_site(tmp_path, methods_folder, take_over):
     """Raw, referenced and inline links of a page in a folder lead to files of the site."""
     folder = tmp_path / "methods"
     shutil.copytree(methods_folder, folder)
+    take_over(folder)
     (folder / "fish").mkdir()
     (folder / "fish" / "mark.png").write_bytes(PICTURE)
     words = "# Here\n\n[a](../about.md) <a href='../soy-eggs.md#steps'>b</a> [c][r] ![d](mark.png) <img src=mark.png alt=e>\n\n[r]: ../days/jetty-saturday.md\n"

@@ -10,7 +10,7 @@ import pytest
 from playwright.sync_api import expect
 
 from site_build.outputs.offline import write_offline
-from tests.site_build.browser import chromium, served
+from tests.site_build.browser import served
 from tests.site_build.test_offline import hashes
 
 METHOD = "hot-smoked-char-sides.html"
@@ -32,13 +32,6 @@ KEPT = """() => ({
   ticks: Array.from(document.querySelectorAll("[data-kitchen-tick]")).filter(box => box.checked).length,
   night: document.querySelector("[name=night-from]").value,
 })"""
-
-
-@pytest.fixture(scope="module")
-def browser():
-    """One browser for all tests here."""
-    with chromium() as found:
-        yield found
 
 
 @pytest.fixture(scope="module")

@@ -10,7 +10,6 @@ from pypdf import PdfReader
 
 from site_build.cli.paper_command import PaperError, chapter_pages, find_browser, paper, print_site
 from site_build.outputs.paper import chapters, paper_document
-from tests.site_build.browser import chromium
 
 METHOD = "hot-smoked-char-sides.html"
 #: Width of A4 (ISO 216: 210 mm; US Letter is wider, 8.5 in) less the margins of paper.css, in CSS pixels of 1/96 inch.
@@ -23,13 +22,6 @@ _HEADS = re.compile(
     r"The same as a table|How long for my piece|How long to the core|To do, every time|Limits this method keeps to|"
     r"Step Where Takes|Ingredient .*kg$|Thickness Hours)"
 )
-
-
-@pytest.fixture(scope="module")
-def browser():
-    """One browser for all tests here."""
-    with chromium() as found:
-        yield found
 
 
 @pytest.fixture(scope="module")

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from site_build.outputs.bundles import BUNDLES, STYLE, join_assets, joined_style
-from tests.site_build.browser import ALL_NEAR, chromium, served
+from tests.site_build.browser import ALL_NEAR, served
 
 METHOD = "hot-smoked-char-sides.html"
 MOST_BYTES = 150_000  # of everything that a first visit loads, compressed as page hosts do
@@ -17,9 +17,9 @@ MOST_REQUESTS = 10
 
 
 @pytest.fixture(scope="module")
-def phone(demo_site):
+def phone(browser, demo_site):
     """Opens a page of the demo on a phone's screen."""
-    with chromium() as browser, browser.new_context(viewport={"width": 360, "height": 740}) as context:
+    with browser.new_context(viewport={"width": 360, "height": 740}) as context:
 
         def opened(address, root=""):
             page = context.new_page()

@@ -14,7 +14,6 @@ from site_build.cli.plan_command import plan as plan_command
 from site_build.html.batch_data import tools_data
 from site_build.html.calendar import calendar, escape, fold
 from site_build.html.tools import example_plan
-from tests.site_build.browser import chromium
 
 STAMP = datetime(2026, 11, 25, 9, 0, tzinfo=UTC)
 SERVED = datetime(2026, 11, 28, 18, 0)
@@ -22,12 +21,11 @@ BASTED = "glazed-whitefish-strips.md"  # a method with a repeated action
 
 
 @pytest.fixture(scope="module")
-def page(demo_site):
+def page(browser, demo_site):
     """One page of the demo in the browser."""
-    with chromium() as browser:
-        opened = browser.new_page(
-            viewport={"width": 1280, "height": 900}, locale="en-GB", timezone_id="Europe/Helsinki"
-        )
+    with browser.new_page(
+        viewport={"width": 1280, "height": 900}, locale="en-GB", timezone_id="Europe/Helsinki"
+    ) as opened:
         opened.goto((demo_site / BASTED.replace(".md", ".html")).as_uri())
         yield opened
 

@@ -14,7 +14,7 @@ from site_build.outputs.search import index_script, indexed
 from site_build.outputs.search_entries import method_entry
 from site_build.outputs.search_words import plain, stem
 from tests.bench_search import invented_entries, measure, write_site
-from tests.site_build.browser import ALL_NEAR, chromium, served
+from tests.site_build.browser import ALL_NEAR, served
 from tests.site_build.test_offline import hashes
 
 METHOD = "hot-smoked-char-sides.html"
@@ -34,13 +34,6 @@ PAGES = (
     "days/jetty-saturday.html",
 )
 AXE = files("axe_playwright_python").joinpath("axe.min.js").read_text("utf-8")
-
-
-@pytest.fixture(scope="module")
-def browser():
-    """One browser for all tests here."""
-    with chromium() as found:
-        yield found
 
 
 @pytest.fixture

@@ -58,35 +58,36 @@ def test_another_working_directory(folder, wanted, tmp_path, monkeypatch):
     assert_same(tree(tmp_path / "out/site"), wanted)
 
 
-@pytest.mark.parametrize("name", locales())
-def test_another_locale(folder, wanted, tmp_path, name):
-    """No word, number, order or encoding of the site follows the machine's locale."""
-    assert_same(built_with(folder, tmp_path, LC_ALL=name, LANG=name, PYTHONIOENCODING="", PYTHONUTF8="0"), wanted)
+#: What differs from build to build beside the locale: what a byte follows shows wherever it differs.
+ZONES, SEEDS, MASKS, WORKERS = ("Pacific/Kiritimati", "XYZ+11:45"), ("1", "4294967295"), (0o022, 0o077), ("1", "3")
 
 
-@pytest.mark.parametrize("zone", ["Pacific/Kiritimati", "XYZ+11:45"])
-def test_another_time_zone(folder, wanted, tmp_path, zone):
-    """No day and no hour of the site follows the machine's time zone."""
-    assert_same(built_with(folder, tmp_path, TZ=zone), wanted)
-
-
-@pytest.mark.parametrize("seed", ["1", "4294967295"])
-def test_another_hash_seed(folder, wanted, tmp_path, seed):
-    """Nothing is written in the order of a set."""
-    assert_same(built_with(folder, tmp_path, PYTHONHASHSEED=seed), wanted)
+@pytest.mark.parametrize(("number", "name"), list(enumerate(locales())))
+def test_other_conditions(folder, wanted, tmp_path, number, name):
+    """No byte follows the locale (in words, numbers, order, encoding), the time zone, the seed of hashes (the order of
+    sets), the mode mask of the user or the number of workers; all of them differ at once.
+    """
+    second = number % 2
+    options = ("--workers", WORKERS[second]) if has_option("--workers") else ()
+    found = built_with(
+        folder,
+        tmp_path,
+        *options,
+        before=lambda: os.umask(MASKS[second]),
+        LC_ALL=name,
+        LANG=name,
+        PYTHONIOENCODING="",
+        PYTHONUTF8="0",
+        TZ=ZONES[second],
+        PYTHONHASHSEED=SEEDS[second],
+    )
+    assert_same(found, wanted)
 
 
 def test_one_core(folder, wanted, tmp_path):
     """One core gives what all of them give."""
     core = min(os.sched_getaffinity(0))
     assert_same(built_with(folder, tmp_path, before=lambda: os.sched_setaffinity(0, {core})), wanted)
-
-
-@pytest.mark.parametrize("workers", ["1", "3"])
-def test_number_of_workers(folder, wanted, tmp_path, workers):
-    """Any number of workers gives the same site; without the option the build must still be the same."""
-    options = ("--workers", workers) if has_option("--workers") else ()
-    assert_same(built_with(folder, tmp_path, *options), wanted)
 
 
 def test_files_in_another_order(folder, wanted, tmp_path):
@@ -98,12 +99,6 @@ def test_files_in_another_order(folder, wanted, tmp_path):
             target.write_bytes(path.read_bytes())
     assert build(tmp_path / "methods", tmp_path / "site").code == 0
     assert_same(tree(tmp_path / "site"), wanted)
-
-
-@pytest.mark.parametrize("mask", [0o022, 0o077])
-def test_another_file_mask(folder, wanted, tmp_path, mask):
-    """The mode mask of the user changes no byte."""
-    assert_same(built_with(folder, tmp_path, before=lambda: os.umask(mask)), wanted)
 
 
 def test_warm_cache(folder, wanted, tmp_path):

@@ -1,11 +1,10 @@
 """No file of the folder that the command is called in runs, whatever it is called."""
 
-import shutil
 import sys
 
 import pytest
 
-from tests.building import METHODS, environment, start
+from tests.building import environment, small_handbook, start
 
 #: As the installed command starts: the folder that it is called in is not where modules are looked for.
 INSTALLED = (sys.executable, "-c", "import sys; sys.path.remove(''); from site_build.cli.main import main; main()")
@@ -19,7 +18,7 @@ NAMES = (
 @pytest.fixture
 def clone(tmp_path):
     """A clone whose top holds a module of each name, each of which leaves a mark, beside the methods."""
-    shutil.copytree(METHODS, tmp_path / "clone" / "methods")
+    small_handbook(tmp_path / "clone" / "methods")
     for name in NAMES:
         code = f"open({str(tmp_path / 'ran')!r}, 'a').write({name!r} + ' ')\n"
         (tmp_path / "clone" / f"{name}.py").write_text(code)
