@@ -10,7 +10,7 @@ from hashlib import sha256
 
 import pytest
 
-from site_build.reading import read_page
+from handbook.folder import read_page
 
 #: Reports kept at a time; a few hold the demo.
 MOST = 400

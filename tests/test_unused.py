@@ -12,8 +12,11 @@ from collections.abc import Iterator
 from functools import cache
 from pathlib import Path
 
-ROOT = Path(__file__).resolve().parent.parent
-PACKAGES = ("handbook", "site_build")
+import handbook
+import site_build
+
+#: As they are imported, from the tree or from the wheel: a search of no files would find nothing to say.
+PACKAGES = [Path(each.__file__).parent for each in (handbook, site_build)]
 #: What is used in a way that the search cannot see. Each is a pattern of ``module:name`` with its reason.
 USED_OTHERWISE = {
     r"handbook\.safety\.rules\.\w+:(?:RULES|findings)": "used in a loop over the files of rules",
@@ -34,12 +37,15 @@ CHANGE_ONLY = {"dataclass", "lru_cache", "cache", "cached_property", "property",
 
 def test_every_name_is_used():
     """Each function, class, constant, method and field is named outside its own definition and the tests."""
-    files = [path for package in PACKAGES for path in sorted((ROOT / package).rglob("*.py"))]
+    files = [(package, path) for package in PACKAGES for path in sorted(package.rglob("*.py"))]
+    assert len(files) > 200
     modules = {
-        ".".join(path.relative_to(ROOT).with_suffix("").parts).removesuffix(".__init__"): path.read_text("utf-8")
-        for path in files
+        ".".join(path.relative_to(package.parent).with_suffix("").parts).removesuffix(".__init__"): path.read_text(
+            "utf-8"
+        )
+        for package, path in files
     }
-    templates = "\n".join(path.read_text("utf-8") for path in (ROOT / "site_build").rglob("*.html"))
+    templates = "\n".join(path.read_text("utf-8") for path in PACKAGES[1].rglob("*.html"))
     unused = unused_names(modules, templates)
     assert [each for each in unused if not any(re.fullmatch(known, each) for known in USED_OTHERWISE)] == []
     idle = [known for known in USED_OTHERWISE if not any(re.fullmatch(known, each) for each in unused)]
