@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from typing import Any
 
-from tests.verdicts.pages import FOLDER, load, merged, page_text, with_parts
+from tests.verdicts.pages import FOLDER, changed, load, page_text
 from tests.verdicts.rewrite import WAYS
 
 HAZARDS = (
@@ -87,12 +87,11 @@ def rewritten() -> tuple[Case, ...]:
 
 def _family(file: str) -> Iterator[Case]:
     table = load(file)
-    pages = dict(table.get("bases", {}))
+    pages = {name: changed({}, page) for name, page in table.get("bases", {}).items()}
     for key, values in table["cases"].items():
         try:
-            base = pages[values["base"]] if "base" in values else {}
-            page = pages[key] = merged(base, values.get("page", {}))
-            yield _case(key, table["family"], values, with_parts(page))
+            page = pages[key] = changed(pages[values["base"]], values.get("page", {}))
+            yield _case(key, table["family"], values, page)
         except (KeyError, TypeError) as error:
             raise ValueError(f"{file}: {key}: {error}") from error
 

@@ -26,7 +26,7 @@ class Row:
 def compared(case: Case, judged: Judged) -> str:
     """What is wrong with the verdict that a case got; empty where it is right."""
     if judged.verdict == "fault":
-        told = case.fault and any(_holds(each, case.finds) for each in judged.faults)
+        told = case.fault and any(_holds(each.partition("; allowed:")[0], case.finds) for each in judged.faults)
         return "" if told and case.verdict == "stop" else f"fault: {judged.faults[0]}"
     if case.verdict == "clear":
         return _not_clear(case, judged)

@@ -60,13 +60,16 @@ def merged(base: dict[str, Any], changes: dict[str, Any]) -> dict[str, Any]:
     return result
 
 
-def with_parts(page: dict[str, Any]) -> dict[str, Any]:
-    """The page with every step that begins as a shared part spelt out."""
-    steps = {}
-    for name, step in page["steps"].items():
-        step = {"part": step} if isinstance(step, str) else step
-        start = _parts()[step["part"]] if "part" in step else {}
-        steps[name] = merged(start, {key: value for key, value in step.items() if key != "part"})
+def changed(page: dict[str, Any], changes: dict[str, Any]) -> dict[str, Any]:
+    """A page of the table with what a case changes; steps that begin as a shared part are spelt out first."""
+    page = merged(page, {key: value for key, value in changes.items() if key != "steps"})
+    steps = dict(page.get("steps", {}))
+    for name, step in changes.get("steps", {}).items():
+        step = {"part": step} if isinstance(step, str) and step != LEFT_OUT else step
+        if isinstance(step, dict) and "part" in step:
+            steps[name] = copy.deepcopy(_parts()[step["part"]])
+            step = {key: value for key, value in step.items() if key != "part"}
+        steps = merged(steps, {name: step})
     return page | {"steps": steps}
 
 
