@@ -98,7 +98,9 @@ def _family(file: str) -> Iterator[Case]:
 
 def _case(key: str, family: str, values: dict[str, Any], page: dict[str, Any]) -> Case:
     lists = ("by", "finds", "about", "exceptions", "leave_out")
-    given = {name: tuple(each) if name in lists else each for name, each in values.items() if name not in ("base", "page")}
+    given = {
+        name: tuple(each) if name in lists else each for name, each in values.items() if name not in ("base", "page")
+    }
     given["fault"] = given.get("fault") == "yes"
     return Case(id=key, page=page, **{"family": family, **given})
 

@@ -72,7 +72,15 @@ def judge(case: Case) -> Judged:
 
 
 def _words(finding: Finding) -> str:
-    parts = (finding.rule, finding.topic, finding.title, finding.verdict, finding.figure, finding.printed, finding.message)
+    parts = (
+        finding.rule,
+        finding.topic,
+        finding.title,
+        finding.verdict,
+        finding.figure,
+        finding.printed,
+        finding.message,
+    )
     return " | ".join(filter(None, parts))
 
 

@@ -91,7 +91,9 @@ def _mixture(name: str, mixture: dict[str, Any]) -> dict[str, Any]:
     values = {"name": name, **{key: value for key, value in mixture.items() if key != "items"}}
     if "kind" in values:
         values = {"kind": values.pop("kind"), **values}
-    values["ingredients"] = [{"item": ITEMS.get(item, item), "amount": amount} for item, amount in mixture["items"].items()]
+    values["ingredients"] = [
+        {"item": ITEMS.get(item, item), "amount": amount} for item, amount in mixture["items"].items()
+    ]
     return values
 
 
@@ -107,8 +109,15 @@ def _moved(mapping: dict[str, Any], key: str, place: str) -> dict[str, Any]:
     return result
 
 
+class _WrittenOut(yaml.SafeDumper):
+    """Every value written out: a page may hold no anchors."""
+
+    def ignore_aliases(self, data: Any) -> bool:
+        return True
+
+
 def _yaml(value: Any) -> str:
-    return yaml.safe_dump(value, allow_unicode=True, sort_keys=False, width=10_000)
+    return yaml.dump(value, Dumper=_WrittenOut, allow_unicode=True, sort_keys=False, width=10_000)
 
 
 @functools.cache

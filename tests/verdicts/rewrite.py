@@ -47,7 +47,7 @@ _FORGOTTEN = {
     "cooling": ("steps.cool", "steps.chill"),
     "botulism": ("keeping.temperature", "keeping.time"),
     "cold": ("keeping.temperature",),
-    "parasite": ("steps.freeze.temperature", "steps.freeze", "pieces.origin"),
+    "parasite": ("steps.freeze.temperature", "pieces.origin"),
     "histamine": ("steps.hold.temperature", "steps.cure.temperature", "saltings.*.temperature"),
     "ferment": ("keeping", "pieces.mass", "steps.ferment.temperature"),
     "hygiene": ("keeping", "pieces.mass"),
@@ -77,7 +77,9 @@ def other_names(page: dict[str, Any], case) -> dict[str, Any]:
 
 def split_in_two(page: dict[str, Any], case) -> dict[str, Any] | None:
     """Every salting in two halves one after the other, or one step in two with the same total time."""
-    how = case.split or ("saltings" if case.hazard == "nitrite" and page.get("saltings") else _longest(page))
+    how = case.split or (
+        "saltings" if case.hazard == "nitrite" and page.get("saltings") else _longest(page, case.hazard)
+    )
     if how == "saltings":
         return _split_saltings(page)
     return None if how is None else {**page, "steps": _split_step(page["steps"], how)}
@@ -120,24 +122,25 @@ def _halves(salting: dict[str, Any], name: str) -> tuple[dict[str, Any], dict[st
 
 
 def _split_step(steps: dict[str, Any], name: str) -> dict[str, Any]:
-    """The step in two; what it reaches at its end (core, hold, pH, loss) stands with the second half."""
+    """The step in two; what it reaches at its end (core, hold, pH) stands with the second half."""
     result = {}
     for key, step in steps.items():
         if key != name:
             result[key] = step
             continue
-        at_end = ("core", "hold", "final_ph", "loss", "gain")
-        first = {each: value for each, value in step.items() if each not in at_end}
-        second = dict(step)
-        if "time" in step:
-            first["time"] = second["time"] = _half(step["time"])
+        second = {each: _half(value) if each in ("time", "loss", "gain") else value for each, value in step.items()}
+        first = {each: value for each, value in second.items() if each not in ("core", "hold", "final_ph")}
         result[key], result[f"{key} again"] = first, second
     return result
 
 
-def _longest(page: dict[str, Any]) -> str | None:
-    timed = {name: _seconds(step["time"]) for name, step in page["steps"].items() if "time" in step}
-    return max(timed, key=timed.__getitem__, default=None)
+def _longest(page: dict[str, Any], hazard: str) -> str | None:
+    """The longest step of known time: one with a core where cooking is the hazard, else one without hands."""
+    timed = {name: step for name, step in page["steps"].items() if "time" in step}
+    hot = {name: step for name, step in timed.items() if "core" in step and hazard in ("cooking", "computed core")}
+    alone = {name: step for name, step in timed.items() if "hands_on" not in step}
+    chosen = hot or alone or timed
+    return max(chosen, key=lambda name: _seconds(chosen[name]["time"]), default=None)
 
 
 def _seconds(text: str) -> float:
