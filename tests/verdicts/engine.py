@@ -7,14 +7,15 @@ from dataclasses import dataclass
 
 import yaml
 
-from handbook import foods
-from handbook.errors import PageError, UnforeseenError
-from handbook.evaluate import evaluate
-from handbook.house import House, read_house, vocabulary
-from handbook.resolve import ingredient_names
-from handbook.safety import Finding
-from handbook.tables import Tables, engine_tables
-from site_build.read_page import read_parts
+from handbook.base.errors import PageError, UnforeseenError
+from handbook.catalogue import foods
+from handbook.catalogue.tables import Tables, engine_tables
+from handbook.page.house import House, read_house, vocabulary
+from handbook.page.ingredient_lines import ingredient_names
+from handbook.report.evaluate import evaluate
+from handbook.safety.findings import Finding
+from handbook.safety.limits import rules_and_limits
+from site_build.reading.read_page import read_parts
 from tests.verdicts.cases import Case
 
 #: A kitchen that states nothing but what a house file asks for.
@@ -55,7 +56,7 @@ def judge(case: Case) -> Judged:
     tables = engine_tables()
     if case.food:
         added = foods.load([case.food])
-        tables = Tables({each.name: each for each in added}, tables.ingredients)
+        tables = Tables(foods={each.name: each for each in added}, ingredients=tables.ingredients)
     house, wrong = _house(case, tables)
     if house is None:
         return Judged((), tuple(map(str, wrong)))
@@ -100,4 +101,4 @@ def _read_house(audience: str, place: str, exceptions: tuple, food_names: tuple[
     values = {"audience": audience, **({"place": place} if place else {})}
     values |= {"exceptions": [dict(each) for each in exceptions]} if exceptions else {}
     text = _HOUSE + yaml.safe_dump(values, allow_unicode=True, sort_keys=False)
-    return read_house(text, "house.yml", food_names, items)
+    return read_house(text, "house.yml", food_names, items, rules_and_limits())
