@@ -1,7 +1,7 @@
 """Heated: which steps of a method heat the food, decided by temperatures before names of stages.
 
 Model, rules, labels and pages ask here and nowhere else. Whether food is cooked through is a question of its core
-temperature: see handbook.safety_rules.state.
+temperature: see handbook.safety.food_state.
 """
 
 from __future__ import annotations
@@ -20,12 +20,12 @@ _COLD_PLACES = ("fridge", "freezer")
 def heats(step: Step, kind: str = "") -> bool:
     """Whether a step heats the food.
 
-    A step heats when its surroundings stay at or above HOT, or when it brings the core to a stated temperature above
-    COLD_SMOKE. Where a page states neither, the stages smoke and cook count as heat, but the smoke of a ``kind``
+    A step heats when its surroundings stay at or above HOT, or when they bring the core to a stated temperature above
+    COLD_SMOKE. Where a page states no temperature, the stages smoke and cook count as heat, but the smoke of a ``kind``
     "cold smoke" does not. A cooling, freezing or thawing step never heats, even where it states a core. Preparing
     counts only with a core: its heat is otherwise that of a brine or a glaze.
     """
-    if step.stage in _COLD_STAGES or (step.stage == "prepare" and step.core is None):
+    if step.stage in _COLD_STAGES or (step.stage == "prepare" and step.core is None and step.place == "stove"):
         return False
     around = step.chamber or step.temperature
     if around is not None and around.low >= HOT:
@@ -44,4 +44,4 @@ def has_curve(step: Step) -> bool:
 
 def heating_numbers(method: Method) -> tuple[int, ...]:
     """Numbers, from 1, of the steps that heat the food; empty for a method that leaves it raw."""
-    return tuple(number for number, step in enumerate(method.steps, 1) if heats(step, method.sheet.kind))
+    return tuple(number for number, step in enumerate(method.steps, 1) if heats(step))

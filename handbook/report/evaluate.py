@@ -136,6 +136,7 @@ def evaluate(method: Method, house: House, tables: Tables, calibration: Calibrat
         method, food, house, salt_to_water / (1 - salt_to_water), {each.mixture.name: each.made for each in glazes}
     )
     makes = {each.mixture.name: each.made for each in saltings}
+    mixtures = {**makes, **{each.mixture.name: each.made for each in glazes}}
     salted = salt_course(method, food, house, makes, course, calibration)
     come_up = calibration.come_up.next_run if calibration and calibration.come_up else None
     computed = {**core_durations(course, come_up), **(salted.durations if salted else {})}
@@ -158,11 +159,13 @@ def evaluate(method: Method, house: House, tables: Tables, calibration: Calibrat
         food,
         timed,
         at_rest,
-        makes,
+        mixtures,
         finished_salt,
         finished.ratio,
         course,
         allergens(food, made),
+        _cure_ppm(saltings, glazes, method),
+        _accelerator_ppm(saltings),
     )
     found = findings(case)
     return Report(
@@ -180,6 +183,32 @@ def evaluate(method: Method, house: House, tables: Tables, calibration: Calibrat
         salted=salted,
         findings=found,
         calibration=calibration,
+    )
+
+
+def _cure_ppm(
+    saltings: tuple[MixtureReport, ...], glazes: tuple[MixtureReport, ...], method: Method
+) -> tuple[float, float]:
+    """Ingoing nitrite and nitrate in ppm on green weight, of every salting and every glaze together."""
+    batch = method.batches.written_for.low
+    sums = []
+    for what in ("nitrite", "nitrate"):
+        ppm = sum(getattr(each.equilibrium, f"ingoing_{what}_ppm") for each in saltings)
+        for each in glazes:
+            share = _glaze_on_food(each, method) / each.made.mass if each.made.mass else 0.0
+            ppm += each.made.total(what) * share / batch * 1e6
+        sums.append(ppm)
+    return sums[0], sums[1]
+
+
+def _accelerator_ppm(saltings: tuple[MixtureReport, ...]) -> float:
+    """Ascorbate and erythorbate in ppm on green weight that pumped brines bring in."""
+    return sum(
+        part.mass.typical / each.made.mass * each.mixture.pump.middle * 1e6
+        for each in saltings
+        if each.mixture.pump is not None and each.made.mass
+        for part in each.made.parts
+        if "ascorbate" in part.ingredient.name or "erythorbate" in part.ingredient.name
     )
 
 

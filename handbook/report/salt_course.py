@@ -242,12 +242,16 @@ def _salting_stage(step: Step, salting: Salting, made: MakeUp, method: Method, f
             stage,
             kind="inject",
             pump=pump,
-            pump_salt_fraction=Range.exact(made.salt_mass_fraction),
+            pump_salt_fraction=Range.exact(min(made.salt_mass_fraction, _MOST_PUMPED_SALT)),
             pump_sugar_fraction=Range.exact(made.sugar_mass_fraction),
         )
     if process is Process.DRY_CURED:
         return stage
     return replace(stage, weight_gain=_gain(step, made, food))
+
+
+#: The salt model's bound on the salt in what is pumped or mixed in; dry salt rubbed into mince stays a little above it.
+_MOST_PUMPED_SALT = 0.9
 
 
 def _gain(step: Step, made: MakeUp, food: Food) -> Range:

@@ -5,9 +5,11 @@ from __future__ import annotations
 from handbook.base.formats import format_temperature, format_time_range
 from handbook.base.ranges import Range
 from handbook.safety.case import SafetyCase
-from handbook.safety.food_state import is_fermented
-from handbook.safety.judging import BESIDE, Finding, Outcome, Rule, at_most, fitting, judge, without_limit
+from handbook.safety.food_state import is_fermented, is_pickled
+from handbook.safety.judging import BESIDE, MET, Finding, Outcome, Rule, at_most, fitting, judge, without_limit
 from handbook.safety.limits import Limit
+from handbook.safety.rules.cold import keeps_without_fridge
+from handbook.safety.rules.dried import is_dry_enough, is_well_dried
 
 COLD = Rule(
     id="keeping-time",
@@ -28,7 +30,9 @@ RULES = (COLD, FROZEN)
 def keeping_time(case: SafetyCase) -> tuple[Finding, ...]:
     """Stated cold life against every document that fits."""
     keeping = case.method.keeping
-    if keeping is None or keeping.time is None:
+    if keeping is None or keeping.time is None or is_well_dried(case) or is_dry_enough(case):
+        return ()
+    if is_pickled(case) or keeps_without_fridge(case)[0] == MET or case.is_for_the_eater_to_cook:
         return ()
     time = Range.of(keeping.time)
     found = judge(case, COLD, fitting(case, COLD), lambda limit: _outcome(case, time, limit))
