@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from math import hypot
 
@@ -24,7 +25,8 @@ from handbook.report.heat_course import HeatCourse, core_durations, heat_course
 from handbook.report.portions import Cost, Portion, Yield, cost, portion, stated_yield
 from handbook.report.safety_inputs import safety_case
 from handbook.report.salt_course import SaltCourse, salt_course
-from handbook.safety.findings import Finding, findings
+from handbook.safety.findings import Finding, SafetyCase, findings
+from handbook.safety.rules import cure
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -137,7 +139,8 @@ def evaluate(method: Method, house: House, tables: Tables, calibration: Calibrat
     )
     makes = {each.mixture.name: each.made for each in saltings}
     mixtures = {**makes, **{each.mixture.name: each.made for each in glazes}}
-    salted = salt_course(method, food, house, makes, course, calibration)
+    cured = _cure_ppm(saltings, glazes, method)
+    salted = _salted(method, house, food, mixtures, cured, lambda: salt_course(method, food, house, makes, course, calibration))
     come_up = calibration.come_up.next_run if calibration and calibration.come_up else None
     computed = {**core_durations(course, come_up), **(salted.durations if salted else {})}
     timed = _timed(method, computed)
@@ -164,7 +167,7 @@ def evaluate(method: Method, house: House, tables: Tables, calibration: Calibrat
         finished.ratio,
         course,
         allergens(food, made),
-        _cure_ppm(saltings, glazes, method),
+        cured,
         _accelerator_ppm(saltings),
     )
     found = findings(case)
@@ -199,6 +202,28 @@ def _cure_ppm(
             ppm += each.made.total(what) * share / batch * 1e6
         sums.append(ppm)
     return sums[0], sums[1]
+
+
+def _salted(
+    method: Method,
+    house: House,
+    food: Food,
+    mixtures: dict[str, MakeUp],
+    cured: tuple[float, float],
+    compute: Callable[[], SaltCourse | None],
+) -> SaltCourse | None:
+    """The course of the salt; None where the model cannot follow it and too much curing salt is why it must not.
+
+    A page whose curing salt stands in place of common salt names its ppm, and no error of a model hides it.
+    """
+    try:
+        return compute()
+    except PageError:
+        ppm = {"ingoing_nitrite_ppm": Range.exact(cured[0]), "ingoing_nitrate_ppm": Range.exact(cured[1])}
+        case = SafetyCase(method=method, house=house, food=food, makes=mixtures, **ppm)
+        if any(each.level == "stop" for each in cure.findings(case)):
+            return None
+        raise
 
 
 def _accelerator_ppm(saltings: tuple[MixtureReport, ...]) -> float:

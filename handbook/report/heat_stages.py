@@ -61,7 +61,13 @@ def heat_piece(method: Method, food: Food, house: House, salt_to_water: float) -
     pieces = method.pieces
     start = first_heat_step(method)
     previous = method.steps[start - 1] if start else None
-    temperature = surroundings(previous, house) if previous else fridge(house)
+    thawed = Range(COLDEST, COLDEST + 1.0, COLDEST + FRIDGE_SPREAD)
+    if previous is None:
+        temperature = fridge(house)
+    else:
+        stated = previous.chamber or previous.temperature
+        is_frozen = stated is not None and stated.middle < COLDEST
+        temperature = thawed if is_frozen else surroundings(previous, house)
     return HeatPiece(
         shape=pieces.shape,
         thickness=thickness_range(method, house),

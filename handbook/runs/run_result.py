@@ -320,9 +320,7 @@ def _case(model: RunModel, house: House, salt: Range | None, acidity: Range | No
         water_phase_salt=salt,
         water_activity=activity,
         ingoing_nitrite_ppm=Range.exact(
-            report.saltings[-1].equilibrium.ingoing_nitrite_ppm
-            if report.saltings and report.saltings[-1].equilibrium
-            else 0.0
+            sum(each.equilibrium.ingoing_nitrite_ppm for each in report.saltings if each.equilibrium)
         ),
         final_ph=acidity,
         core=curve,

@@ -84,7 +84,7 @@ class Finding:
 class Rule:
     """One rule. ``on_fail`` is the level of a limit that is not met; ``binds``: "nearest" = where no document is
     written for the house's audience the nearest one's decides, "own" = other audiences' are only shown; ``on_unknown`` is the level of a limit
-    whose figure is not known."""
+    whose figure is not known, ``on_doubt`` that of one whose range straddles the limit."""
 
     id: str
     topic: str
@@ -93,6 +93,7 @@ class Rule:
     on_fail: str = "stop"
     binds: str = "nearest"
     on_unknown: str = "act"
+    on_doubt: str = "act"
 
 
 @dataclass(frozen=True)
@@ -242,8 +243,8 @@ def _finding(rule: Rule, outcome: Outcome, decides: bool) -> Finding:
     if result == BESIDE:
         return replace(_record(rule, limit, "note", "", outcome.figure, outcome.more), decides=False)
     verdict, text = _VERDICTS[result]
-    doubt = "note" if rule.on_fail == "note" else "act"
-    level = {MET: "met", FAILS: rule.on_fail, UNKNOWN: doubt if doubt == "note" else rule.on_unknown}.get(result, doubt)
+    levels = {MET: "met", FAILS: rule.on_fail, MAY_FAIL: rule.on_doubt, UNKNOWN: rule.on_unknown}
+    level = "note" if rule.on_fail == "note" and result != MET else levels[result]
     if limit.trust == "from memory":
         if result == MET:
             verdict, text = "meets the unconfirmed figure", _UNCONFIRMED

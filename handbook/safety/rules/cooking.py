@@ -213,10 +213,11 @@ def reheating(case: SafetyCase) -> tuple[Finding, ...]:
             continue
         if not any(one.step.core is not None and one.step.core.low >= COOKED_THROUGH for one in cooked):
             continue
-        after = list(takewhile(lambda one: not one.is_cold, spans[index + 1 :]))
-        if sum(one.longest for one in after) < _KEPT_HOT:
+        run = list(takewhile(_is_warm, spans[index:]))
+        group = [one for one in run if one.is_heat]
+        reached = next((one for one in reversed(group) if one.step.core is not None), each)
+        if sum(one.longest for one in run if one.number > reached.number) < _KEPT_HOT:
             continue
-        group = [one for one in (each, *after) if one.is_heat]
         core = max((one.step.core.low for one in group if one.step.core is not None), default=None)
         figure = f"reheated to {format_temperature(core)}" if core else "reheated; no core is stated"
         value = None if core is None else Range.exact(core)
@@ -364,6 +365,11 @@ def _is_cold_smoke(each: Span) -> bool:
     return not each.is_heat and (each.step.place == "smoker" or each.step.stage == "smoke")
 
 
+def _is_warm(each: Span) -> bool:
+    """Whether the surroundings keep food warm, or may do so."""
+    return each.is_heat or each.around is None or each.around.high > kelvin(25)
+
+
 def _is_left(after: list[Span]) -> bool:
     """Whether the food leaves the fire for more than half an hour, or the page ends."""
     rest = list(takewhile(lambda each: not each.is_heat, after))
@@ -381,7 +387,7 @@ def _stated_core_result(case: SafetyCase, stated, limit: Limit) -> str:
                 results.add(MET)
             elif row[1] <= _SHORT_HOLD or (case.food.food_class in RED_MEAT and core >= _NO_HOLD):
                 results.add(MET)
-            elif row[1] - hold <= _computed_rest(case, row[0]):
+            elif limit.has("counts_rest") and row[1] - hold <= _computed_rest(case, row[0]):
                 results.add(MET)
     return MET if MET in results else FAILS
 

@@ -31,6 +31,7 @@ COOLING = Rule(
     title="Cooling after cooking",
     advice="Cool in thinner or smaller pieces, in moving air or in ice and water, and measure the core.",
     on_unknown="stop",
+    on_doubt="stop",
 )
 RULES = (COOLING,)
 _COOLS_AT = kelvin(25)  # K: warmer surroundings keep hot food warm and cool nothing
@@ -51,11 +52,12 @@ def cooling_stages(case: SafetyCase) -> tuple[Finding, ...]:
     if not is_kept and not any(each.is_alone and each.longest > 1800 for each in cooled):
         return ()
     line = after[0].line if after else case.method.steps[-1].line
-    if not cooled and not any(each.step.stage == "cool" for each in after):
+    if _is_served(after) or not cooled:
         if _is_served(after):
             message = "Served hot. Cool what is left within the times of these documents, or throw it away."
+            level = "note" if case.house.audience == "home" else "act"
             return tuple(
-                shown(COOLING, each, "note", "served hot; no cooling of what is left is stated", message)
+                shown(COOLING, each, level, "served hot; no cooling of what is left is stated", message)
                 for each in fitting(case, COOLING)
             )
         figure = "nothing on this page cools it, and it is kept"

@@ -57,6 +57,7 @@ RETAIL = Rule(
 )
 RULES = (PACK_SALT, BARRIER, RETAIL)
 _CHILLED = kelvin(8)  # K, and ten days: Food Standards Agency, vacuum packed chilled foods (2008)
+_SHELF_DRY = 0.85  # a water activity at which food needs no control of time and temperature [food-code-holding]
 _TEN_DAYS = 10 * 86400.0
 
 
@@ -94,7 +95,8 @@ def pack_barrier(case: SafetyCase) -> tuple[Finding, ...]:
 
 def pack_retail(case: SafetyCase) -> tuple[Finding, ...]:
     """What a retail kitchen may pack without air and without a variance."""
-    if not is_vacuum_packed(case) or case.method.keeping is None:
+    dry = measurement(case, "water activity")
+    if not is_vacuum_packed(case) or case.method.keeping is None or (dry is not None and dry.value <= _SHELF_DRY):
         return ()
     return judge(case, RETAIL, fitting(case, RETAIL), lambda limit: _retail(case, limit))
 

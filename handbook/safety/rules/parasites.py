@@ -43,7 +43,7 @@ from handbook.safety.judging import (
     shown,
     without_limit,
 )
-from handbook.safety.limits import Limit, limits_of
+from handbook.safety.limits import Limit, limits
 from handbook.safety.timeline import DAY, Span, before_heat, frozen_spans, timeline
 
 FREEZING = Rule(
@@ -166,7 +166,7 @@ def _beside(outcome: Outcome, text: str) -> Outcome:
 
 
 def _exempt(case: SafetyCase, exempt: str) -> tuple[Finding, ...]:
-    found = next((each for each in limits_of(FREEZING.id) if Condition.EXEMPT in each.when))
+    found = next(each for each in limits().values() if each.rule == FREEZING.id and Condition.EXEMPT in each.when)
     message = "Raw fish without freezing: only with a written statement of how it was raised or which species it is."
     level = "act" if says_farmed(case) and not is_tuna(case.food) else "note"
     return (shown(FREEZING, found, level, exempt, message),)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from handbook.base.formats import format_temperature, format_time
 from handbook.base.units import kelvin
+from handbook.catalogue.food_families import FISH
 from handbook.safety.case import SafetyCase
 from handbook.safety.food_state import NO_AIR_PACKS, is_only_frozen
 from handbook.safety.judging import KNOWN_TO_FAIL, NOT_KNOWN, Finding, Rule, without_limit
@@ -41,6 +42,11 @@ def sealed_food(case: SafetyCase) -> tuple[Finding, ...]:
         figure = f"sealed ({case.pack}), and not a word of how it is kept"
         message = "State how cold and how long it is kept, or that it is eaten at once."
         return (_stop(SEALED, figure, message, NOT_KNOWN, line, "add a keeping block with temperature and time"),)
+    is_fish = case.food.food_class in FISH and case.pack == "vacuum"
+    if is_only_frozen(case) and is_fish and keeping.temperature is None:
+        figure = "fish packed without air, frozen, and no temperature is stated"
+        message = "It thaws in its pack: state that it stays frozen until it is opened."
+        return (_stop(SEALED, figure, message, NOT_KNOWN, line, "state the temperature, such as −18 °C"),)
     if is_only_frozen(case) or _is_dry(case):
         return ()
     closed = case.pack in ("jar", "bottle")
