@@ -9,7 +9,21 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from handbook.base.errors import UnitError
-from handbook.base.forms import Choice, Count, Date, Field, Form, ListOf, Measure, Name, Number, Reading, Record, Words, YesNo
+from handbook.base.forms import (
+    Choice,
+    Count,
+    Date,
+    Field,
+    Form,
+    ListOf,
+    Measure,
+    Name,
+    Number,
+    Reading,
+    Record,
+    Words,
+    YesNo,
+)
 from handbook.base.units import Quantity, kelvin, parse_quantity
 from handbook.page.amounts import Amount, AmountForm, Share, ShareForm
 
@@ -574,7 +588,9 @@ def block_form(block: str, words: Vocabulary) -> Record | ListOf:
                     Field(key="value", form=MeasuredValue(), help="the value read", required=True),
                     Field(key="where", form=Choice(words=MEASURED_WHERE), help="where in the food", required=True),
                     Field(key="how", form=Choice(words=MEASURED_HOW), help="with what", required=True),
-                    Field(key="record", form=Words(limit=120), help="run, report or date; without it, a claim", default=""),
+                    Field(
+                        key="record", form=Words(limit=120), help="run, report or date; without it, a claim", default=""
+                    ),
                 ),
                 build=Measured,
             ),

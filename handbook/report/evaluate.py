@@ -140,7 +140,9 @@ def evaluate(method: Method, house: House, tables: Tables, calibration: Calibrat
     makes = {each.mixture.name: each.made for each in saltings}
     mixtures = {**makes, **{each.mixture.name: each.made for each in glazes}}
     cured = _cure_ppm(saltings, glazes, method)
-    salted = _salted(method, house, food, mixtures, cured, lambda: salt_course(method, food, house, makes, course, calibration))
+    salted = _salted(
+        method, house, food, mixtures, cured, lambda: salt_course(method, food, house, makes, course, calibration)
+    )
     come_up = calibration.come_up.next_run if calibration and calibration.come_up else None
     computed = {**core_durations(course, come_up), **(salted.durations if salted else {})}
     timed = _timed(method, computed)

@@ -33,8 +33,31 @@ PERISHABLE = (*RISKY_RAW, "cheese", "tofu")
 NO_AIR_PACKS = ("vacuum", "brine", "oil", "jar", "bottle", "can")
 #: Words in a fish's name that tell of the families that form histamine; which fish belongs where is from memory.
 HISTAMINE_NAMES = frozenset(
-    "tuna bonito mackerel sardine pilchard sprat herring anchovy anchovie shad menhaden alewife mahi dolphinfish "
-    "bluefish amberjack yellowtail marlin saury skipjack sierra wahoo escolar".split()
+    [
+        "tuna",
+        "bonito",
+        "mackerel",
+        "sardine",
+        "pilchard",
+        "sprat",
+        "herring",
+        "anchovy",
+        "anchovie",
+        "shad",
+        "menhaden",
+        "alewife",
+        "mahi",
+        "dolphinfish",
+        "bluefish",
+        "amberjack",
+        "yellowtail",
+        "marlin",
+        "saury",
+        "skipjack",
+        "sierra",
+        "wahoo",
+        "escolar",
+    ]
 )
 _DRIED_BY = 0.2
 _LONG_BRINING = 4 * 3600.0  # s [new-york-262-5]
@@ -150,7 +173,9 @@ def is_dried_after_heat(case: SafetyCase) -> bool:
         return False
     cored = [each.number for each in timeline(case) if each.is_heat and each.step.core is not None]
     lost = [
-        each.step.loss.middle for each in timeline(case) if cored and each.number > cored[0] and each.step.loss is not None
+        each.step.loss.middle
+        for each in timeline(case)
+        if cored and each.number > cored[0] and each.step.loss is not None
     ]
     return sum(lost) >= _DRIED_BY
 

@@ -190,7 +190,12 @@ def keeps_without_fridge(case: SafetyCase) -> tuple[str, str]:
         return MET, f"{figure}; a whole uncut leg, dry-cured and hung for 70 days"
     if salt is not None and salt.value >= _SALT_FISH and case.food.food_class in FISH:
         return MET, figure
-    if acid is not None and acid.value <= _ACID and case.food.food_class == "vegetable" and acid.how in ("meter", "lab"):
+    if (
+        acid is not None
+        and acid.value <= _ACID
+        and case.food.food_class == "vegetable"
+        and acid.how in ("meter", "lab")
+    ):
         return MET, figure
     return FAILS, figure
 
@@ -254,10 +259,16 @@ def _cold_smoke(case: SafetyCase) -> list[Span]:
     if is_heated(case):
         return []
     if case.food.food_class in FISH:
-        return [each for each in smoke if case.method.saltings and each.around is not None and each.around.high <= _COLD_SMOKE]
+        return [
+            each
+            for each in smoke
+            if case.method.saltings and each.around is not None and each.around.high <= _COLD_SMOKE
+        ]
     if not is_cured(case):
         return []
-    return [each for each in smoke if each.around is not None and each.around.high <= _CELLAR and each.longest <= 2 * DAY]
+    return [
+        each for each in smoke if each.around is not None and each.around.high <= _CELLAR and each.longest <= 2 * DAY
+    ]
 
 
 def _growth(case: SafetyCase, limit: Limit) -> Outcome:
@@ -310,14 +321,16 @@ def cooling_numbers(case: SafetyCase) -> frozenset[int]:
     """Numbers of the spans that cool food cooked through on its way to the cold: the rules of cooling judge them."""
     spans = timeline(case)
     last = max((each.number for each in spans if each.is_heat), default=None)
-    cooked = any(
-        each.is_heat and each.step.core is not None and each.step.core.low >= COOKED_THROUGH for each in spans
-    )
+    cooked = any(each.is_heat and each.step.core is not None and each.step.core.low >= COOKED_THROUGH for each in spans)
     if last is None or not cooked:
         return frozenset()
     found: list[int] = []
     for each in spans[last:]:
-        if each.step.medium in ("ice", "water") or each.medium == "water" or (each.around and each.around.high <= _COOLS):
+        if (
+            each.step.medium in ("ice", "water")
+            or each.medium == "water"
+            or (each.around and each.around.high <= _COOLS)
+        ):
             found.append(each.number)
         else:
             break
@@ -350,7 +363,11 @@ def _in_range(each: Span, limit: Limit) -> bool:
 
 def _out(each: Span, limit: Limit) -> float:
     """Time in s of the span in the growth range: what the computed core spends above it is not counted."""
-    return each.time_below(limit.value("to")) if each.core is not None and each.core[1][0] >= limit.value("to") else each.longest
+    return (
+        each.time_below(limit.value("to"))
+        if each.core is not None and each.core[1][0] >= limit.value("to")
+        else each.longest
+    )
 
 
 def _clock(time: Range) -> str:

@@ -166,9 +166,7 @@ def computed_core(case: SafetyCase) -> tuple[Finding, ...]:
             message = f"In its time the food does not get there. {DENIED.advice}"
             mend = "replace `time` by `until: core`: the page then shows the time that it takes"
             found.append(
-                without_limit(
-                    DENIED, "stop", figure, message, certainty=KNOWN_TO_FAIL, line=each.line, mend=mend
-                )
+                without_limit(DENIED, "stop", figure, message, certainty=KNOWN_TO_FAIL, line=each.line, mend=mend)
             )
     return tuple(found)
 
@@ -351,7 +349,9 @@ def _mend(stated, limit: Limit) -> str:
     if row is not None and row[1] > hold:
         return f"hold {format_time(row[1] - hold)} longer at {format_temperature(core)}"
     first = limit.rows[-1] if len(limit.rows) > 1 else limit.rows[0]
-    return f"bring the core to {format_temperature(first[0])}" + (f" and hold {format_time(first[1])}" if first[1] else "")
+    return f"bring the core to {format_temperature(first[0])}" + (
+        f" and hold {format_time(first[1])}" if first[1] else ""
+    )
 
 
 def _cooking_limits(case: SafetyCase) -> tuple[Limit, ...]:
@@ -383,11 +383,12 @@ def _stated_core_result(case: SafetyCase, stated, limit: Limit) -> str:
         for row in limit.rows:
             if core < row[0] - 1e-6:
                 continue
-            if hold + _held_after(case, work, row[0], limit) >= row[1] - 1e-6:
-                results.add(MET)
-            elif row[1] <= _SHORT_HOLD or (case.food.food_class in RED_MEAT and core >= _NO_HOLD):
-                results.add(MET)
-            elif limit.has("counts_rest") and row[1] - hold <= _computed_rest(case, row[0]):
+            if (
+                hold + _held_after(case, work, row[0], limit) >= row[1] - 1e-6
+                or row[1] <= _SHORT_HOLD
+                or (case.food.food_class in RED_MEAT and core >= _NO_HOLD)
+                or (limit.has("counts_rest") and row[1] - hold <= _computed_rest(case, row[0]))
+            ):
                 results.add(MET)
     return MET if MET in results else FAILS
 
@@ -420,7 +421,9 @@ def _held_after(case: SafetyCase, work: StepTime, core: float, limit: Limit) -> 
     held, after = 0.0, iter(works(case)[work.number :])
     for each in after:
         goes_on = each.is_heat and each.around is not None and each.around.low >= core
-        rests = limit.has("counts_rest") and not each.is_heat and each.around is not None and each.around.low > kelvin(15)
+        rests = (
+            limit.has("counts_rest") and not each.is_heat and each.around is not None and each.around.low > kelvin(15)
+        )
         if each.duration is None or not (goes_on or rests):
             break
         held += each.duration.low

@@ -7,7 +7,7 @@ from handbook.base.units import kelvin
 from handbook.brine.nitrite import CURED_FROM
 from handbook.safety.case import SafetyCase
 from handbook.safety.food_state import drying_spans, is_cured, is_injected, is_minced, warm_sausage_spans
-from handbook.safety.judging import KNOWN_TO_FAIL, MET, NOT_KNOWN, Finding, Rule, without_limit
+from handbook.safety.judging import KNOWN_TO_FAIL, NOT_KNOWN, Finding, Rule, without_limit
 from handbook.safety.step_times import measurement
 from handbook.safety.timeline import DAY, HOUR, Span, timeline
 
@@ -68,16 +68,22 @@ def sausage_souring(case: SafetyCase) -> tuple[Finding, ...]:
     if hours is None:
         faults.append(("the temperature of the warm room is not stated", False, "state it"))
     elif hours > most:
-        faults.append((f"{hours:.0f} degree-hours where {most:.0f} are the most", True, "sour it cooler or for less long"))
+        faults.append(
+            (f"{hours:.0f} degree-hours where {most:.0f} are the most", True, "sour it cooler or for less long")
+        )
     acid = measurement(case, "pH")
     if acid is None:
-        faults.append(("no pH measured through the piece with its record; a typed pH is a claim", False, "measure the pH"))
+        faults.append(
+            ("no pH measured through the piece with its record; a typed pH is a claim", False, "measure the pH")
+        )
     elif acid.value > _SOUR_PH:
         faults.append((f"pH {acid.value:g} where {_SOUR_PH} is asked", True, "let it sour further"))
     figure = f"{hours:.0f} degree-hours °F" if hours is not None else "degree-hours not known"
     figure += f", pH {acid.value:g} measured" if acid else ", pH not measured"
     if not faults:
-        message = "Second-hand limits of the trade: at most 1,200 degree-hours below 90 °F, to pH 5.3. Keep the run sheet."
+        message = (
+            "Second-hand limits of the trade: at most 1,200 degree-hours below 90 °F, to pH 5.3. Keep the run sheet."
+        )
         return (without_limit(SOURED, "note", figure, message),)
     certainty = KNOWN_TO_FAIL if any(known for _, known, _ in faults) else NOT_KNOWN
     said = "; ".join(text for text, _, _ in faults)
@@ -114,7 +120,9 @@ def _process_faults(case: SafetyCase, spans: tuple[Span, ...]) -> list[tuple[str
         text = f"without nitrite: {format_percent(salt)} salt and {format_time(days)} in all, where a ham takes 70 days"
         faults.append((text, True, "cure it with nitrite, or salt and dry it as a ham"))
     elif dried < _CURED_DAYS:
-        faults.append((f"dried for {format_time(dried)} only", True, f"dry it {format_time(_CURED_DAYS - dried)} longer"))
+        faults.append(
+            (f"dried for {format_time(dried)} only", True, f"dry it {format_time(_CURED_DAYS - dried)} longer")
+        )
     if is_injected(case):
         faults.append(("a brine is injected, which meat dried for keeping may not have", True, "salt it dry"))
     warm = [each for each in spans if each.around is None or each.around.high > _WARMEST]

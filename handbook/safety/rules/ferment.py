@@ -81,9 +81,7 @@ def ferment_salt(case: SafetyCase) -> tuple[Finding, ...]:
         mend = ""
         if result != MET and rule is SALT and value is not None:
             mend = f"{format_number(100 * max(low - value.low, 0.0), 1)} % more salt"
-        found += conclude(
-            case, rule, (Outcome(limit=limit, result=result, figure=figure, line=line, mend=mend),)
-        )
+        found += conclude(case, rule, (Outcome(limit=limit, result=result, figure=figure, line=line, mend=mend),))
     return tuple(found)
 
 

@@ -123,7 +123,9 @@ def gutting(case: SafetyCase) -> tuple[Finding, ...]:
         figure, message, certainty = "whole fish with its guts (viscera)", "Gut it first.", KNOWN_TO_FAIL
     message = f"{message} {GUTTING.advice} Maine 01-001 ch. 359, 2.B; CODEX STAN 244-2004."
     return (
-        without_limit(GUTTING, "stop", figure, message, certainty=certainty, line=pieces.line, mend="gut the fish first"),
+        without_limit(
+            GUTTING, "stop", figure, message, certainty=certainty, line=pieces.line, mend="gut the fish first"
+        ),
     )
 
 

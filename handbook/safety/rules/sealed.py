@@ -59,7 +59,11 @@ def sealed_food(case: SafetyCase) -> tuple[Finding, ...]:
     at = format_temperature(keeping.temperature.high)
     if closed:
         message = "A pH that the page types, or that is read in the brine, makes no jar safe on a shelf."
-        return (_stop(SEALED, f"closed {case.pack} kept at {at}", message, KNOWN_TO_FAIL, line, "keep it at 5 °C or colder"),)
+        return (
+            _stop(
+                SEALED, f"closed {case.pack} kept at {at}", message, KNOWN_TO_FAIL, line, "keep it at 5 °C or colder"
+            ),
+        )
     if case.pack == "vacuum":
         message = "Packed without air, warm, and with no measured barrier."
         return (_stop(SEALED, f"vacuum pack kept at {at}", message, KNOWN_TO_FAIL, line, "keep it at 3 °C or colder"),)
@@ -78,7 +82,9 @@ def oil_pack(case: SafetyCase) -> tuple[Finding, ...]:
     if is_only_frozen(case):
         return ()
     if keeping.temperature is None or keeping.time is None:
-        return (_stop(OIL, "in oil: no temperature or no time is stated", "State both.", NOT_KNOWN, line, "state both"),)
+        return (
+            _stop(OIL, "in oil: no temperature or no time is stated", "State both.", NOT_KNOWN, line, "state both"),
+        )
     figure = f"in oil at {format_temperature(keeping.temperature.high)} for {format_time(keeping.time.high)}"
     if keeping.temperature.high > _COLD + 1e-6:
         return (_stop(OIL, figure, "Never at room temperature.", KNOWN_TO_FAIL, line, "keep it at 4 °C or colder"),)
