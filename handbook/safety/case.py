@@ -11,9 +11,12 @@ from handbook.base.ranges import Range
 from handbook.brine.make_up import MakeUp
 from handbook.catalogue.foods import Food
 from handbook.heat.temperature_curve import fall_time, hold_time, time_in_range
+from handbook.page.heated import heating_numbers
 from handbook.page.house import House
 from handbook.page.method import Method
 from handbook.page.schedule import Schedule
+
+_STAYS = 1800.0  # s after the heat from which food stays in what it was cooked in and is not just served
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -103,10 +106,14 @@ class SafetyCase:
 
     @property
     def pack(self) -> str:
-        """How the finished food is packed: as kept, else as the last step that says what surrounds it; "" = unsaid."""
+        """How the finished food is packed: as kept, else as a step after the heat says; "" where nothing says."""
         if self.method.keeping:
             return self.method.keeping.pack
-        last = next((step.medium for step in reversed(self.method.steps) if step.medium), "")
+        heated = heating_numbers(self.method)
+        steps = self.method.steps[heated[-1] if heated else 0 :]
+        last = next((step.medium for step in reversed(steps) if step.medium), "")
+        if not last and heated and any(step.time is not None and step.time.high >= _STAYS for step in steps):
+            last = self.method.steps[heated[-1] - 1].medium or ""
         return last if last in ("vacuum", "oil", "jar") else ""
 
     @property

@@ -80,7 +80,7 @@ def is_cooked_through(case: SafetyCase) -> bool | None:
 
 def is_raw(case: SafetyCase) -> bool:
     """Whether animal food comes raw and ends on the page with no heat at all."""
-    return case.food.food_class in RISKY_RAW and case.method.pieces.state == "raw" and not is_heated(case)
+    return case.food.food_class in RISKY_RAW and case.method.pieces.state != "cooked" and not is_heated(case)
 
 
 def is_ready_to_eat(case: SafetyCase) -> bool:
@@ -162,7 +162,7 @@ def drying_spans(case: SafetyCase) -> tuple[Span, ...]:
         and not each.is_frozen
         and each.longest >= 5 * DAY
         and each.step.use is None
-        and each.medium in ("air", "cased")
+        and each.medium in ("air", "cased", "wrapped")
         and (each.step.loss is not None or each.step.humidity is not None or not each.is_cold)
     )
 

@@ -254,7 +254,7 @@ def _exempt(case: SafetyCase) -> tuple[Span, ...]:
 
 
 def _cold_smoke(case: SafetyCase) -> list[Span]:
-    """Smoke that does not cook: of fish, judged by its chamber and hours; of cured meat in a cool chamber for a night."""
+    """Smoke that does not cook: of fish, judged by its chamber and hours; of cheese for some hours; of cured meat in a cool chamber for a night."""
     smoke = [each for each in timeline(case) if each.step.place == "smoker" and not each.is_heat]
     if is_heated(case):
         return []
@@ -263,6 +263,12 @@ def _cold_smoke(case: SafetyCase) -> list[Span]:
             each
             for each in smoke
             if case.method.saltings and each.around is not None and each.around.high <= _COLD_SMOKE
+        ]
+    if case.food.food_class == "cheese":
+        return [
+            each
+            for each in smoke
+            if each.around is not None and each.around.high <= _COOLS and each.longest <= 6 * HOUR
         ]
     if not is_cured(case):
         return []
