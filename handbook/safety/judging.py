@@ -147,7 +147,7 @@ def conclude(case: SafetyCase, rule: Rule, outcomes: Iterable[Outcome]) -> tuple
     """Findings from outcomes: current documents of the deciding audience set the level, the rest is shown."""
     outcomes = best_of_ways(outcomes)
     deciding = _deciding([each.limit for each in outcomes if each.result != BESIDE], rule, case.house.audience)
-    return tuple(_finding(rule, each, each.limit.id in deciding) for each in outcomes)
+    return tuple(_finding(rule, each, each.limit.id in deciding, case.house.audience) for each in outcomes)
 
 
 def best_of_ways(outcomes: Iterable[Outcome]) -> tuple[Outcome, ...]:
@@ -238,7 +238,7 @@ def _deciding(found: list[Limit], rule: Rule, audience: str) -> frozenset[str]:
     return frozenset()
 
 
-def _finding(rule: Rule, outcome: Outcome, decides: bool) -> Finding:
+def _finding(rule: Rule, outcome: Outcome, decides: bool, audience: str) -> Finding:
     limit, result = outcome.limit, outcome.result
     if result == BESIDE:
         return replace(_record(rule, limit, "note", "", outcome.figure, outcome.more), decides=False)
@@ -253,6 +253,10 @@ def _finding(rule: Rule, outcome: Outcome, decides: bool) -> Finding:
     if not decides:
         text += f" Shown beside, it does not decide here: {_why_beside(limit)}."
         level = level if result == MET else "note"
+    elif audience not in limit.audience:
+        text += (
+            f" No rule found for {audience} kitchens: this one is written for {' and '.join(limit.audience)} kitchens."
+        )
     if result != MET and rule.advice:
         text += f" {rule.advice}"
     found = _record(rule, limit, level, verdict, outcome.figure, f"{text} {outcome.more}".strip())

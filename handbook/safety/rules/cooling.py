@@ -49,7 +49,7 @@ def cooling_stages(case: SafetyCase) -> tuple[Finding, ...]:
         return ()
     is_kept = case.method.keeping is not None or case.pack in NO_AIR_PACKS
     cooled = [each for each in after if each.around is not None and each.around.high <= _COOLS_AT and each.is_alone]
-    if not is_kept and not any(each.is_alone and each.longest > 1800 for each in cooled):
+    if not is_kept and not any(each.is_cold and each.is_alone for each in cooled):
         return ()
     line = after[0].line if after else case.method.steps[-1].line
     if _is_served(after) or not cooled:
