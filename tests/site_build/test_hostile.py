@@ -156,7 +156,7 @@ def armed_site(tmp_path_factory):
     )
     house += (
         f"\nexceptions:\n  - {{method: armed-0, rule: pack-salt, by: {quoted(HARMFUL[1])}, "
-        f"on: 2026-10-01, reason: {quoted(HARMFUL[3])}}}\n"
+        f"role: chef, process: P 1, until: 2099-12-31, on: 2026-10-01, reason: {quoted(HARMFUL[3])}}}\n"
     )
     (folder / "house.yml").write_text(house, "utf-8")
     (folder / "foods.csv").write_text(
