@@ -25,7 +25,7 @@ def heats(step: Step, kind: str = "") -> bool:
     "cold smoke" does not. A cooling, freezing or thawing step never heats, even where it states a core. A prepare step
     heats only where it states a core; otherwise its temperature is that of a brine or a glaze.
     """
-    if step.stage in _COLD_STAGES or (step.stage == "prepare" and step.core is None):
+    if step.stage in _COLD_STAGES or (step.stage == "prepare" and step.core is None and step.place == "stove"):
         return False
     around = step.chamber or step.temperature
     if around is not None and around.low >= HOT:
@@ -44,4 +44,4 @@ def has_curve(step: Step) -> bool:
 
 def heating_numbers(method: Method) -> tuple[int, ...]:
     """Numbers, from 1, of the steps that heat the food; empty for a method that does not heat it."""
-    return tuple(number for number, step in enumerate(method.steps, 1) if heats(step, method.sheet.kind))
+    return tuple(number for number, step in enumerate(method.steps, 1) if heats(step))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 import re
 from dataclasses import dataclass
 from functools import lru_cache
@@ -15,6 +16,9 @@ from handbook.base.yaml_text import Text, parse_yaml
 from handbook.page.equipment import PLANNING_FORM, Planning, check_planning
 from handbook.page.method import Vocabulary
 
+#: Whose law judges the pages of a house that names no place.
+NO_PLACE = "none named"
+PLACES_OF_LAW = ("United States", "European Union", NO_PLACE)
 DRY_MARGIN = 0.02  # m of free rim that a container keeps
 
 
@@ -55,14 +59,17 @@ class Price:
 
 @dataclass(frozen=True, kw_only=True)
 class SignedException:
-    """A signed-off exception to a stop of the safety rules."""
+    """A signed-off exception to a stop of the safety rules: who, in which role, by which process, until when."""
 
     method: str
     rule: str
     by: str
-    on: str
+    on: datetime.date
     reason: str
     line: int
+    role: str = ""
+    process: str = ""
+    until: datetime.date | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -88,6 +95,7 @@ class House:
     exceptions: tuple[SignedException, ...]
     line: int
     planning: Planning | None = None
+    place: str = NO_PLACE
 
     def price_of(self, item: str) -> tuple[float, str] | None:
         """(price per kg or per m3, "mass" or "volume"), or None where the house states none."""
@@ -211,6 +219,7 @@ def house_form(rules: tuple[str, ...]) -> Record:
                 help="whose safety guidance applies",
                 default="home",
             ),
+            Field(key="place", form=Choice(words=PLACES_OF_LAW), help="whose law judges the pages", default=NO_PLACE),
             Field(key="address", form=Words(limit=200), help="where the site is published", default=""),
             Field(key="repository", form=Words(limit=200), help="where the pages' sources stand", default=""),
             Field(
@@ -226,8 +235,11 @@ def house_form(rules: tuple[str, ...]) -> Record:
                                 required=True,
                             ),
                             Field(key="by", form=Words(limit=80), help="who signs", required=True),
-                            Field(key="on", form=Date(), help="day signed", required=True),
+                            Field(key="role", form=Words(limit=80), help="the signer's role", required=True),
                             Field(key="reason", form=Words(limit=400), help="why", required=True),
+                            Field(key="process", form=Words(limit=120), help="the process document", required=True),
+                            Field(key="on", form=Date(), help="day signed", required=True),
+                            Field(key="until", form=Date(), help="last day it holds", required=True),
                         ),
                         build=SignedException,
                     ),

@@ -3,12 +3,28 @@
 from __future__ import annotations
 
 import datetime
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import lru_cache
 
-from handbook.base.forms import Choice, Count, Date, Field, ListOf, Measure, Name, Number, Reading, Record, Words, YesNo
-from handbook.base.units import Quantity, kelvin
+from handbook.base.errors import UnitError
+from handbook.base.forms import (
+    Choice,
+    Count,
+    Date,
+    Field,
+    Form,
+    ListOf,
+    Measure,
+    Name,
+    Number,
+    Reading,
+    Record,
+    Words,
+    YesNo,
+)
+from handbook.base.units import Quantity, kelvin, parse_quantity
 from handbook.page.amounts import Amount, AmountForm, Share, ShareForm
 
 KINDS = ("hot smoke", "cold smoke", "cook", "dry cure", "brine", "ferment")
@@ -17,9 +33,21 @@ SALTING_KINDS = ("immersion", "equilibrium", "injection", "dry cure", "ferment b
 BATHS = ("immersion", "equilibrium", "ferment brine")
 #: Kinds of salting in which the salt is rubbed on or strewn, with no bath.
 DRY = ("dry cure", "dry-salted ferment")
-#: What the food is when the salting begins. Cut food is whole inside; minced food is mixed through; stuffed food holds
-#: a filling, which counts as minced.
-FORMS = ("whole", "cut", "minced", "stuffed")
+#: What the food is when the salting begins. Cut food is whole inside; minced food is mixed through; mixed food holds
+#: several foods; stuffed food holds a filling, which counts as minced.
+FORMS = ("whole", "cut", "minced", "mixed", "stuffed")
+CASINGS = ("none", "natural", "fibrous")
+#: How the food comes to the kitchen.
+FOOD_STATES = ("raw", "partly cooked", "cooked")
+#: Who makes the food safe to eat: the page, or the eater who cooks it.
+EATEN = ("as it is", "cooked by the eater")
+#: What surrounds the food in a step.
+MEDIA = ("air", "brine", "water", "oil", "vacuum", "jar", "cased", "wrapped", "ice")
+PACKS = ("air", "vacuum", "brine", "oil", "jar", "bottle", "can", "wrapped", "casing")
+#: What a page may say was measured, where and how.
+MEASURANDS = ("pH", "water activity", "weight loss", "water-phase salt", "core")
+MEASURED_WHERE = ("through the piece", "brine", "surface", "thickest place", "whole piece")
+MEASURED_HOW = ("meter", "strip", "lab", "scale", "probe")
 SHAPES = ("slab", "block", "cylinder", "sphere")
 STAGES = (
     "prepare",
@@ -34,6 +62,9 @@ STAGES = (
     "freeze",
     "thaw",
     "ferment",
+    "dry",
+    "hold",
+    "reheat",
     "pack",
     "serve",
 )
@@ -41,7 +72,7 @@ STAGES = (
 HEATING = ("smoke", "cook")
 PLACES = ("bench", "fridge", "freezer", "smoker", "oven", "stove", "cellar", "room")
 AIRS = ("still", "draught", "forced", "steam", "water")
-BLOCKS = ("pieces", "salting", "glaze", "steps", "batches", "keeping")
+BLOCKS = ("pieces", "salting", "glaze", "steps", "batches", "measured", "keeping")
 MAX_STEPS = 300
 #: Blocks of which a page may hold several, told apart by their ``name``.
 SEVERAL = ("salting", "glaze")
@@ -115,6 +146,9 @@ class PieceShape:
     form: str
     sizes: tuple[StatedSize, ...]
     line: int
+    casing: str = "none"
+    state: str = "raw"
+    gutted: bool | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -151,6 +185,7 @@ class Step:
     final_ph: float | None
     repeat: Repeat | None
     line: int
+    medium: str | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -174,6 +209,21 @@ class Keeping:
 
 
 @dataclass(frozen=True, kw_only=True)
+class Measured:
+    """One measurement of the finished food: what, where, how and its record. Without a record it is a claim.
+
+    ``value`` is a plain number: a pH, a water activity or a core in K, or a share as a fraction.
+    """
+
+    what: str
+    value: float
+    where: str
+    how: str
+    record: str
+    line: int
+
+
+@dataclass(frozen=True, kw_only=True)
 class FrontMatter:
     """The front matter: what the page says of itself."""
 
@@ -187,6 +237,7 @@ class FrontMatter:
     tags: tuple[str, ...]
     equipment: tuple[str, ...]
     line: int
+    eaten: str = "as it is"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -202,6 +253,7 @@ class Method:
     steps: tuple[Step, ...]
     batches: Batches
     keeping: Keeping | None
+    measured: tuple[Measured, ...] = ()
 
     def salting(self, name: str | None) -> Salting | None:
         """The salting called ``name``, or the first one where no name is given."""
@@ -218,6 +270,22 @@ class Vocabulary:
 
 
 _COLD, _HOT = kelvin(-60), kelvin(400)
+_PLAIN_NUMBER = re.compile(r"\d{1,2}(?:\.\d{1,4})?")
+
+
+class MeasuredValue(Form):
+    """A measured value: a plain number (pH, water activity), a share or a temperature."""
+
+    allowed = 'a pH or water activity as a number, a share such as "3.6 %", or a temperature'
+
+    def read_text(self, node, key, reading):
+        """The number in SI; a share as a fraction."""
+        if _PLAIN_NUMBER.fullmatch(node.value):
+            return float(node.value)
+        try:
+            return parse_quantity(node.value, "fraction", "temperature").low
+        except UnitError:
+            return self._fault(node, key, reading)
 
 
 def _temperature(low: float = _COLD, high: float = _HOT, **more: bool) -> Measure:
@@ -290,6 +358,12 @@ def sheet_record(words: Vocabulary) -> Record:
             ),
             Field(key="tags", form=ListOf(form=Words(limit=40), limit=20), help="words to find it by", default=()),
             Field(key="equipment", form=ListOf(form=Words(limit=60), limit=30), help="what it takes", default=()),
+            Field(
+                key="eaten",
+                form=Choice(words=EATEN),
+                help="eaten as the page leaves it, or cooked by the eater",
+                default="as it is",
+            ),
         ),
         build=FrontMatter,
     )
@@ -349,9 +423,17 @@ def block_form(block: str, words: Vocabulary) -> Record | ListOf:
                 Field(
                     key="form",
                     form=Choice(words=FORMS),
-                    help="whole, cut in pieces, minced (sausage too) or stuffed with a filling",
+                    help="whole, cut in pieces, minced (sausage too), mixed with other foods, or stuffed with a filling",
                     default="cut",
                 ),
+                Field(key="casing", form=Choice(words=CASINGS), help="the casing it is filled in", default="none"),
+                Field(
+                    key="state",
+                    form=Choice(words=FOOD_STATES),
+                    help="how the food comes to the kitchen",
+                    default="raw",
+                ),
+                Field(key="gutted", form=YesNo(), help="for whole fish: whether the guts are out"),
                 Field(
                     key="sizes",
                     form=ListOf(
@@ -442,6 +524,7 @@ def block_form(block: str, words: Vocabulary) -> Record | ListOf:
                     Field(key="core", form=_temperature(may_range=False), help="core temperature to reach"),
                     Field(key="hold", form=_time(), help="time to hold the core there"),
                     Field(key="use", form=Words(limit=40), help="name of the salting or glaze used"),
+                    Field(key="medium", form=Choice(words=MEDIA), help="what surrounds the food in this step"),
                     Field(
                         key="water", form=ShareForm(bases=("food",), high=50), help="freshening water, of green weight"
                     ),
@@ -498,12 +581,28 @@ def block_form(block: str, words: Vocabulary) -> Record | ListOf:
             ),
             build=Batches,
         ),
+        "measured": ListOf(
+            form=Record(
+                fields=(
+                    Field(key="what", form=Choice(words=MEASURANDS), help="what was measured", required=True),
+                    Field(key="value", form=MeasuredValue(), help="the value read", required=True),
+                    Field(key="where", form=Choice(words=MEASURED_WHERE), help="where in the food", required=True),
+                    Field(key="how", form=Choice(words=MEASURED_HOW), help="with what", required=True),
+                    Field(
+                        key="record", form=Words(limit=120), help="run, report or date; without it, a claim", default=""
+                    ),
+                ),
+                build=Measured,
+            ),
+            limit=20,
+            may_be_single=False,
+        ),
         "keeping": Record(
             fields=(
                 Field(
                     key="pack",
-                    form=Choice(words=("air", "vacuum", "brine")),
-                    help="how the finished food is packed",
+                    form=Choice(words=PACKS),
+                    help="how the finished food is packed; jar, bottle and can are closed",
                     required=True,
                 ),
                 Field(key="temperature", form=_temperature(kelvin(-40), kelvin(40)), help="temperature it is kept at"),
@@ -535,8 +634,26 @@ def check_method(method: Method, reading: Reading) -> None:
             reading.fault(each.line, "name", each.name or "nothing", "a name of its own for each salting and glaze")
     for salting in method.saltings:
         _check_salting(salting, reading)
+    for each in method.measured:
+        _check_measured(each, reading)
     for number, step in enumerate(method.steps, 1):
         _check_step(step, f"steps.{number}", names, method, reading)
+
+
+#: What a measurement may read, in SI.
+_MEASURED_RANGES = {
+    "pH": (2.0, 9.0, "a pH of 2 to 9"),
+    "water activity": (0.3, 1.0, "a water activity of 0.3 to 1"),
+    "weight loss": (0.0, 0.9, 'a share up to 90 %, such as "38 %"'),
+    "water-phase salt": (0.0, 0.27, 'a share up to 27 %, such as "3.6 %"'),
+    "core": (kelvin(-40), kelvin(130), 'a temperature, such as "72 °C"'),
+}
+
+
+def _check_measured(each: Measured, reading: Reading) -> None:
+    low, high, allowed = _MEASURED_RANGES[each.what]
+    if not low <= each.value <= high:
+        reading.fault(each.line, "measured.value", f"{each.value:g}", f"{allowed} for {each.what}")
 
 
 def _check_salting(salting: Salting, reading: Reading) -> None:

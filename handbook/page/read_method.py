@@ -65,6 +65,7 @@ def read_method(
         steps=values["steps"][0],
         batches=values["batches"][0],
         keeping=values["keeping"][0] if values["keeping"] else None,
+        measured=values["measured"][0] if values["measured"] else (),
     )
     check_method(method, reading)
     return (None if reading.faults else method), reading.faults

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from math import hypot
 
@@ -26,7 +27,8 @@ from handbook.report.heat_course import HeatCourse, core_durations, heat_course
 from handbook.report.portions import Cost, Portion, Yield, cost, portion, stated_yield
 from handbook.report.safety_inputs import safety_case
 from handbook.report.salt_course import SaltCourse, salt_course
-from handbook.safety.findings import Finding, findings
+from handbook.safety.findings import Finding, SafetyCase, findings
+from handbook.safety.rules import cure
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -161,7 +163,11 @@ def evaluate(method: Method, house: House, tables: Tables, calibration: Calibrat
         method, food, house, salt_to_water / (1 - salt_to_water), {each.mixture.name: each.made for each in glazes}
     )
     makes = {each.mixture.name: each.made for each in saltings}
-    salted = salt_course(method, food, house, makes, course, calibration)
+    mixtures = {**makes, **{each.mixture.name: each.made for each in glazes}}
+    cured = _cure_ppm(saltings, glazes, method)
+    salted = _salted(
+        method, house, food, mixtures, cured, lambda: salt_course(method, food, house, makes, course, calibration)
+    )
     come_up = calibration.come_up.next_run if calibration and calibration.come_up else None
     computed = {**core_durations(course, come_up), **(salted.durations if salted else {})}
     plan = _schedule(method, computed)
@@ -182,11 +188,13 @@ def evaluate(method: Method, house: House, tables: Tables, calibration: Calibrat
         food,
         plan,
         saltings[-1].equilibrium if saltings else None,
-        makes,
+        mixtures,
         finished_salt,
         finished.ratio,
         course,
         allergens(food, made),
+        cured,
+        _accelerator_ppm(saltings),
     )
     return Report(
         method=method,
@@ -203,6 +211,54 @@ def evaluate(method: Method, house: House, tables: Tables, calibration: Calibrat
         salted=salted,
         findings=findings(case),
         calibration=calibration,
+    )
+
+
+def _cure_ppm(
+    saltings: tuple[SaltingReport, ...], glazes: tuple[GlazeReport, ...], method: Method
+) -> tuple[float, float]:
+    """Ingoing nitrite and nitrate in ppm on green weight, of every salting and every glaze together."""
+    batch = method.batches.written_for.low
+    sums = []
+    for what in ("nitrite", "nitrate"):
+        ppm = sum(getattr(each.equilibrium, f"ingoing_{what}_ppm") for each in saltings)
+        for each in glazes:
+            share = _glaze_on_food(each, method) / each.made.mass if each.made.mass else 0.0
+            ppm += each.made.total(what) * share / batch * 1e6
+        sums.append(ppm)
+    return sums[0], sums[1]
+
+
+def _salted(
+    method: Method,
+    house: House,
+    food: Food,
+    mixtures: dict[str, MakeUp],
+    cured: tuple[float, float],
+    compute: Callable[[], SaltCourse | None],
+) -> SaltCourse | None:
+    """The course of the salt; None where the model cannot follow it and too much curing salt is why it must not.
+
+    A page whose curing salt stands in place of common salt names its ppm, and no error of a model hides it.
+    """
+    try:
+        return compute()
+    except PageError:
+        ppm = {"ingoing_nitrite_ppm": Range.exact(cured[0]), "ingoing_nitrate_ppm": Range.exact(cured[1])}
+        case = SafetyCase(method=method, house=house, food=food, makes=mixtures, **ppm)
+        if any(each.level == "stop" for each in cure.findings(case)):
+            return None
+        raise
+
+
+def _accelerator_ppm(saltings: tuple[SaltingReport, ...]) -> float:
+    """Ascorbate and erythorbate in ppm on green weight that pumped brines bring in."""
+    return sum(
+        part.mass.typical / each.made.mass * each.mixture.pump.middle * 1e6
+        for each in saltings
+        if each.mixture.pump is not None and each.made.mass
+        for part in each.made.parts
+        if "ascorbate" in part.ingredient.name or "erythorbate" in part.ingredient.name
     )
 
 

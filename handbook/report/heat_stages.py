@@ -35,7 +35,7 @@ def first_heat_step(method: Method) -> int:
     The model does not cover frozen food.
     """
     heated = [index for index, step in enumerate(method.steps) if has_curve(step)]
-    frozen = [index for index in range(heated[-1] if heated else 0) if method.steps[index].stage in _FROZEN]
+    frozen = [index for index in range(heated[-1] if heated else 0) if _is_frozen(method.steps[index])]
     return frozen[-1] + 1 if frozen else 0
 
 
@@ -43,8 +43,14 @@ def heat_steps(method: Method) -> tuple[Step, ...]:
     """The steps of the curve: all from its first step on, up to the freezing of the finished food."""
     steps = method.steps[first_heat_step(method) :]
     heated = max((index for index, step in enumerate(steps) if has_curve(step)), default=0)
-    end = next((index for index in range(heated, len(steps)) if steps[index].stage in _FROZEN), len(steps))
+    end = next((index for index in range(heated, len(steps)) if _is_frozen(steps[index])), len(steps))
     return steps[:end]
+
+
+def _is_frozen(step: Step) -> bool:
+    """Whether the food is frozen or thawing in a step, whatever the step is called."""
+    stated = step.chamber or step.temperature
+    return step.stage in _FROZEN or (stated is not None and stated.middle < COLDEST and not has_curve(step))
 
 
 def heat_piece(method: Method, food: Food, house: House, salt_to_water: float) -> HeatPiece:
@@ -55,7 +61,13 @@ def heat_piece(method: Method, food: Food, house: House, salt_to_water: float) -
     pieces = method.pieces
     start = first_heat_step(method)
     previous = method.steps[start - 1] if start else None
-    temperature = surroundings(previous, house) if previous else fridge(house)
+    thawed = Range(COLDEST, COLDEST + 1.0, COLDEST + FRIDGE_SPREAD)
+    if previous is None:
+        temperature = fridge(house)
+    else:
+        stated = previous.chamber or previous.temperature
+        is_frozen = stated is not None and stated.middle < COLDEST
+        temperature = thawed if is_frozen else surroundings(previous, house)
     return HeatPiece(
         shape=pieces.shape,
         thickness=thickness_range(method, house),

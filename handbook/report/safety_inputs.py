@@ -29,13 +29,18 @@ def safety_case(
     finished_ratio: Range,
     course: HeatCourse | None,
     allergens: tuple[str, ...],
+    cure_ppm: tuple[float, float] | None = None,
+    accelerator_ppm: float = 0.0,
 ) -> SafetyCase:
     """The input of the safety rules for one method.
 
     ``makes`` are the make-ups of the saltings by name, ``balance`` the equilibrium of the last salting, and
     ``finished_salt`` the water-phase salt of the finished food. Water activity counts salt alone; sugars and drying
-    lower it further, so the figure is an upper bound.
+    lower it further, so the figure is an upper bound. ``cure_ppm`` are ingoing nitrite and nitrate of every salting and
+    glaze together, ``accelerator_ppm`` the ascorbate or erythorbate pumped in.
     """
+    alone = (balance.ingoing_nitrite_ppm, balance.ingoing_nitrate_ppm) if balance else (0.0, 0.0)
+    nitrite, nitrate = cure_ppm or alone
     return SafetyCase(
         method=method,
         house=house,
@@ -46,10 +51,12 @@ def safety_case(
         brine_salt=_brine_salt(method, makes),
         water_phase_salt=finished_salt,
         water_activity=_activity(finished_salt),
-        ingoing_nitrite_ppm=Range.exact(balance.ingoing_nitrite_ppm) if balance else Range.exact(0.0),
-        ingoing_nitrate_ppm=Range.exact(balance.ingoing_nitrate_ppm) if balance else Range.exact(0.0),
+        ingoing_nitrite_ppm=Range.exact(nitrite),
+        ingoing_nitrate_ppm=Range.exact(nitrate),
+        accelerator_ppm=accelerator_ppm,
         finished_mass_ratio=finished_ratio,
         core=CoreCurve.of(course.result) if course else None,
+        stage_times=_stage_times(course),
         log_reductions=_log_reductions(course, food),
         allergens=allergens,
     )
@@ -60,14 +67,21 @@ def stop_faults(method: Method, found: tuple[Finding, ...]) -> list[PageError]:
     return [
         PageError(
             method.file,
-            method.sheet.line,
+            each.line or method.sheet.line,
             f"safety.{each.rule}",
             f"{each.title}: {each.figure}",
-            f"{each.printed} ({each.source}, {each.trust})",
+            _allowed(each),
         )
         for each in found
         if each.level == "stop"
     ]
+
+
+def _allowed(finding: Finding) -> str:
+    """What a stop asks for: the limit as printed and its source, what mends it, and how sure the stop is."""
+    printed = f"{finding.printed} ({finding.source}, {finding.trust})" if finding.printed else finding.message
+    parts = (printed, finding.mend, finding.certainty)
+    return "; ".join(part for part in parts if part)
 
 
 def _brine_salt(method: Method, makes: Mapping[str, MakeUp]) -> Range | None:
@@ -84,6 +98,12 @@ def _activity(salt: Range | None) -> Range | None:
         return Range(*(water_activity(end) for end in (salt.high, salt.typical, salt.low)))
     except RangeError:
         return None
+
+
+def _stage_times(course: HeatCourse | None) -> dict[int, tuple[float, float]]:
+    if course is None:
+        return {}
+    return {course.first + index: (each.start, each.end) for index, each in enumerate(course.result.stages)}
 
 
 def _log_reductions(course: HeatCourse | None, food: Food) -> dict[str, Range]:

@@ -26,6 +26,7 @@ COOKING_WATER = 2.0  # kg per kg of food, where a page states none (common pract
 RINSE = Range(3.0, 10.0, 30.0)  # s
 LATER_STAGES = ("rinse", "freshen", "rest", "smoke", "cook", "cool")  # stages in which salt moves though none is added
 FIRST_GUESS = 24 * 3600.0
+MOST_PUMPED_SALT = 0.9  # of what is pumped or mixed in: bound of the model; dry salt in mince is a little above it
 MOST_LOST = 0.6  # of the weight: upper bound of a calibrated loss
 #: Final weight gain in brine / green weight: (strength, low, typical, high). Estimates that agree with the published
 #: signs (gain below about 18 % salt, loss above) [brining-gain].
@@ -173,7 +174,7 @@ def _salting_stage(step: Step, salting: Salting, made: MakeUp, method: Method, f
             stage,
             kind="inject",
             pump=pump,
-            pump_salt_fraction=Range.exact(made.salt_mass_fraction),
+            pump_salt_fraction=Range.exact(min(made.salt_mass_fraction, MOST_PUMPED_SALT)),
             pump_sugar_fraction=Range.exact(made.sugar_mass_fraction),
         )
     if process is Process.DRY_CURED:

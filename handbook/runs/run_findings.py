@@ -86,9 +86,7 @@ def _case(model: RunModel, house: House, salt: Range | None, acidity: Range | No
         schedule=timed,
         water_phase_salt=salt,
         water_activity=activity,
-        ingoing_nitrite_ppm=Range.exact(
-            report.saltings[-1].equilibrium.ingoing_nitrite_ppm if report.saltings else 0.0
-        ),
+        ingoing_nitrite_ppm=Range.exact(sum(each.equilibrium.ingoing_nitrite_ppm for each in report.saltings)),
         final_ph=acidity,
         core=curve,
         log_reductions=reductions,

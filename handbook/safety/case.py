@@ -11,9 +11,12 @@ from handbook.base.ranges import Range
 from handbook.brine.make_up import MakeUp
 from handbook.catalogue.foods import Food
 from handbook.heat.temperature_curve import fall_time, hold_time, time_in_range
+from handbook.page.heated import heating_numbers
 from handbook.page.house import House
 from handbook.page.method import Method
 from handbook.page.schedule import Schedule
+
+_STAYS = 1800.0  # s after the heat from which food stays in what it was cooked in and is not just served
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -65,10 +68,10 @@ class SafetyCase:
     (salt + water) of the brine as made, ``water_phase_salt`` and ``water_activity`` of the FINISHED food,
     ``finished_mass_ratio`` finished / green weight. Nitrite and nitrate are ingoing ppm by mass as sodium salts;
     Range.exact(0) says that none is used. ``core`` runs over heating and cooling. ``log_reductions`` are log10
-    by organism. ``final_ph`` is measured; without it the page's own stated pH is judged. ``makes`` are the page's
-    saltings as made up, by name.
-    by organism. ``final_ph`` is measured; without it the page's own stated pH is judged. ``is_measured``: core, times
-    and temperatures are those of a run, and the findings say so.
+    by organism. ``final_ph`` is measured in a run; without it a measurement of the page with its record is judged, and
+    a typed pH clears nothing. ``makes`` are the page's saltings and glazes as made up, by name. ``stage_times`` are
+    start and end in s on the core's clock, by step number. ``is_measured``: core, times and temperatures are those of
+    a run, and the findings say so. ``accelerator_ppm`` is ascorbate or erythorbate pumped in, on green weight.
     """
 
     method: Method
@@ -88,6 +91,8 @@ class SafetyCase:
     is_measured: bool = False
     allergens: tuple[str, ...] = ()
     makes: Mapping[str, MakeUp] = field(default_factory=dict)
+    stage_times: Mapping[int, tuple[float, float]] = field(default_factory=dict)
+    accelerator_ppm: float = 0.0
 
     @property
     def by_model(self) -> str:
@@ -100,14 +105,21 @@ class SafetyCase:
         return "as read" if self.is_measured else "as stated"
 
     @property
-    def kind(self) -> str:
-        """The kind of method."""
-        return self.method.sheet.kind
+    def pack(self) -> str:
+        """How the finished food is packed: as kept, else as a step after the heat says; "" where nothing says."""
+        if self.method.keeping:
+            return self.method.keeping.pack
+        heated = heating_numbers(self.method)
+        steps = self.method.steps[heated[-1] if heated else 0 :]
+        last = next((step.medium for step in reversed(steps) if step.medium), "")
+        if not last and heated and any(step.time is not None and step.time.high >= _STAYS for step in steps):
+            last = self.method.steps[heated[-1] - 1].medium or ""
+        return last if last in ("vacuum", "oil", "jar") else ""
 
     @property
-    def pack(self) -> str:
-        """How the finished food is packed; "" where the page does not say."""
-        return self.method.keeping.pack if self.method.keeping else ""
+    def is_for_the_eater_to_cook(self) -> bool:
+        """Whether the page leaves the cooking to the eater, and its label says so."""
+        return self.method.sheet.eaten == "cooked by the eater"
 
 
 def _range(ends) -> Range:

@@ -22,10 +22,15 @@ class Condition(StrEnum):
     OTHER_THAN_BACON = "other than bacon"
     CABBAGE = "cabbage"
     CUCUMBER = "cucumber"
+    OTHER_VEGETABLE = "other vegetable"
     TUNA = "tuna"
     SCOMBROID = "scombroid"  # fish that form histamine
     EXEMPT = "exempt from freezing"  # fish without a risk of parasites, by species or by a grower's statement
+    CHICKEN = "chicken"
+    TURKEY = "turkey"
+    OTHER_POULTRY = "other poultry"
     # What is done to it
+    DRIED_AFTER_HEAT = "dried after heating"  # strips: heated, then dried for keeping
     SMOKED = "smoked"
     UNCOOKED = "uncooked"  # not known to be cooked through
     BRINED_LONG = "brined over four hours"

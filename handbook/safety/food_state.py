@@ -11,16 +11,55 @@ from collections.abc import Iterator
 from handbook.base.units import kelvin
 from handbook.brine import nitrite as curing
 from handbook.brine.make_up import MakeUp
-from handbook.catalogue.food_families import FISH, RISKY_RAW, is_tuna
-from handbook.page.method import Salting
+from handbook.catalogue.food_families import MEAT, RISKY_RAW, is_farmed_species, is_tuna
+from handbook.catalogue.foods import Food
+from handbook.page.method import Glaze, Salting
 from handbook.safety.case import SafetyCase
 from handbook.safety.conditions import Condition
-from handbook.safety.step_times import heat_works, stated_core, total_time, works
+from handbook.safety.step_times import heat_works, stated_core, total_time
+from handbook.safety.timeline import DAY, HOUR, Span, before_heat, timeline
 
 #: K: a core from here on is cooked through, just under 145 °F, the cooking rule for fish and whole cuts.
 COOKED_THROUGH = kelvin(62.7)
 #: K: food kept warmer than this is kept without a fridge.
 COLD_AT_MOST = kelvin(10)
+#: Share of vinegar in a brine from which food counts as pickled: as much vinegar as water, the least of the old sheets.
+PICKLED_FROM = 0.5
+#: K: surroundings above which raw sausage sours, and below which only drying goes on; 60 °F, where degree-hours begin.
+SOURS_FROM = kelvin(15.6)
+#: Foods that spoil out of the cold when raw or cooked: what the rules of cold and cooling are written for.
+PERISHABLE = (*RISKY_RAW, "cheese", "tofu")
+#: Packs in which no air reaches the food.
+NO_AIR_PACKS = ("vacuum", "brine", "oil", "jar", "bottle", "can")
+#: Words in a fish's name that tell of the families that form histamine; which fish belongs where is from memory.
+HISTAMINE_NAMES = frozenset(
+    [
+        "tuna",
+        "bonito",
+        "mackerel",
+        "sardine",
+        "pilchard",
+        "sprat",
+        "herring",
+        "anchovy",
+        "anchovie",
+        "shad",
+        "menhaden",
+        "alewife",
+        "mahi",
+        "dolphinfish",
+        "bluefish",
+        "amberjack",
+        "yellowtail",
+        "marlin",
+        "saury",
+        "skipjack",
+        "sierra",
+        "wahoo",
+        "escolar",
+    ]
+)
+_DRIED_BY = 0.2
 _LONG_BRINING = 4 * 3600.0  # s [new-york-262-5]
 
 
@@ -40,16 +79,13 @@ def is_cooked_through(case: SafetyCase) -> bool | None:
 
 
 def is_raw(case: SafetyCase) -> bool:
-    """Whether animal food ends on the page with no heat at all."""
-    return case.food.food_class in RISKY_RAW and not is_heated(case)
+    """Whether animal food comes raw and ends on the page with no heat at all."""
+    return case.food.food_class in RISKY_RAW and case.method.pieces.state != "cooked" and not is_heated(case)
 
 
 def is_ready_to_eat(case: SafetyCase) -> bool:
-    """Whether the food is eaten as the page leaves it: heated food, fish even raw, and what is no risky raw food.
-
-    Meat, poultry and eggs that the page never heats are left for the eater to cook.
-    """
-    return not is_raw(case) or case.food.food_class in FISH
+    """Whether the food is eaten as the page leaves it: the page does not leave its cooking to the eater."""
+    return not case.is_for_the_eater_to_cook
 
 
 def is_smoked(case: SafetyCase) -> bool:
@@ -57,22 +93,116 @@ def is_smoked(case: SafetyCase) -> bool:
     return any(step.stage == "smoke" or step.place == "smoker" for step in case.method.steps)
 
 
-def is_fermented(case: SafetyCase) -> bool:
-    """Whether the food is soured by a ferment on purpose: a ferment step, and no raw animal food.
+def family_kind(case: SafetyCase) -> str:
+    """The family that the food belongs to, in the words of the limits, from what is done to it and not from its page."""
+    if is_smoked(case):
+        return "hot smoke" if is_heated(case) else "cold smoke"
+    if is_heated(case):
+        return "cook"
+    if is_fermented(case):
+        return "ferment"
+    if not case.method.saltings:
+        return "cook"
+    return "dry cure" if all(each.is_dry for each in case.method.saltings) else "brine"
+
+
+def vinegar_share(case: SafetyCase) -> float:
+    """Vinegar in the strongest vinegar brine, as a fraction of its vinegar and added water; 0 without vinegar."""
+    shares = [0.0]
+    for salting in case.method.saltings:
+        made = case.makes.get(salting.name)
+        parts = made.parts if made else ()
+        vinegar = sum(part.mass.typical for part in parts if "vinegar" in part.ingredient.name)
+        water = sum(part.mass.typical for part in parts if part.ingredient.name.startswith("water"))
+        if vinegar:
+            shares.append(vinegar / (vinegar + water))
+    return max(shares)
+
+
+def souring_spans(case: SafetyCase) -> tuple[Span, ...]:
+    """The spans in which vegetables sour on their own: salted, not in vinegar, left out of the cold for a day or more.
 
     What a ferment may do in the warm is never granted to raw fish, meat, poultry or eggs.
     """
-    return case.food.food_class not in RISKY_RAW and any(step.stage == "ferment" for step in case.method.steps)
+    if case.food.food_class != "vegetable" or not case.method.saltings or vinegar_share(case) >= PICKLED_FROM:
+        return ()
+    return tuple(
+        each
+        for each in timeline(case)
+        if not each.is_heat and not each.is_cold and each.longest >= DAY and each.is_alone
+    )
+
+
+def is_fermented(case: SafetyCase) -> bool:
+    """Whether the food is a vegetable that sours on the page."""
+    return bool(souring_spans(case))
+
+
+def is_pickled(case: SafetyCase) -> bool:
+    """Whether the food ends in a brine that is mostly vinegar."""
+    return vinegar_share(case) >= PICKLED_FROM
+
+
+def forms_histamine(food: Food) -> bool:
+    """Whether the fish forms histamine: as its row says, or as its name does, whatever a house's row says."""
+    words = food.name.replace(",", " ").casefold().split()
+    return food.is_scombroid or (
+        food.food_class == "fish" and any(word.rstrip("s") in HISTAMINE_NAMES for word in words)
+    )
+
+
+def drying_spans(case: SafetyCase) -> tuple[Span, ...]:
+    """The spans in which salted raw meat hangs to dry, for five days or more."""
+    if case.food.food_class not in MEAT or not case.method.saltings:
+        return ()
+    return tuple(
+        each
+        for each in timeline(case)
+        if not each.is_heat
+        and not each.is_frozen
+        and each.longest >= 5 * DAY
+        and each.step.use is None
+        and each.medium in ("air", "cased", "wrapped")
+        and (each.step.loss is not None or each.step.humidity is not None or not each.is_cold)
+    )
+
+
+def is_dried_after_heat(case: SafetyCase) -> bool:
+    """Whether meat is heated to a stated core and then dried by a fifth of its weight or more: strips for keeping."""
+    if case.food.food_class not in MEAT:
+        return False
+    cored = [each.number for each in timeline(case) if each.is_heat and each.step.core is not None]
+    lost = [
+        each.step.loss.middle
+        for each in timeline(case)
+        if cored and each.number > cored[0] and each.step.loss is not None
+    ]
+    return sum(lost) >= _DRIED_BY
+
+
+def warm_sausage_spans(case: SafetyCase) -> tuple[Span, ...]:
+    """The spans in which raw minced meat hangs in the warm to sour, before any heat."""
+    if case.food.food_class not in MEAT or not is_minced(case):
+        return ()
+    return tuple(
+        each
+        for each in before_heat(case)
+        if not each.is_frozen
+        and each.is_alone
+        and each.longest >= 12 * HOUR
+        and (each.around is None or each.around.high > SOURS_FROM)
+        and each.step.place not in ("smoker", "fridge")
+    )
 
 
 def is_minced(case: SafetyCase) -> bool:
     """Whether minced food is in it: minced food itself, or the filling of stuffed food."""
-    return case.method.pieces.form in ("minced", "stuffed")
+    return case.method.pieces.form in ("minced", "mixed", "stuffed")
 
 
 def is_injected(case: SafetyCase) -> bool:
     """Whether brine is pumped in, so that what was outside is inside."""
-    return any(each.kind == "injection" for each in case.method.saltings)
+    return any(each.pump is not None for each in case.method.saltings)
 
 
 def is_intact(case: SafetyCase) -> bool:
@@ -80,9 +210,9 @@ def is_intact(case: SafetyCase) -> bool:
     return not is_minced(case) and not is_injected(case)
 
 
-def curing_saltings(case: SafetyCase) -> tuple[tuple[Salting, MakeUp], ...]:
-    """The saltings that bring nitrite or nitrate, with what they are made up of."""
-    made = ((each, case.makes.get(each.name)) for each in case.method.saltings)
+def curing_saltings(case: SafetyCase) -> tuple[tuple[Salting | Glaze, MakeUp], ...]:
+    """The saltings and glazes that bring nitrite or nitrate, with what they are made up of."""
+    made = ((each, case.makes.get(each.name)) for each in (*case.method.saltings, *case.method.glazes))
     return tuple((each, make_up) for each, make_up in made if make_up is not None and make_up.has_cure)
 
 
@@ -98,13 +228,13 @@ def is_cured(case: SafetyCase) -> bool:
 
 
 def has_no_air(case: SafetyCase) -> bool:
-    """Whether the finished food is kept where no air reaches it: under vacuum or under brine."""
-    return case.pack in ("vacuum", "brine")
+    """Whether the finished food is kept where no air reaches it."""
+    return case.pack in NO_AIR_PACKS
 
 
 def is_vacuum_packed(case: SafetyCase) -> bool:
     """Whether the finished food is sealed in a pack without air: the trade's reduced oxygen packaging."""
-    return case.pack == "vacuum"
+    return case.pack in ("vacuum", "jar", "bottle", "can")
 
 
 def is_only_frozen(case: SafetyCase) -> bool:
@@ -125,7 +255,12 @@ def freezing_exemption(case: SafetyCase) -> str:
         return ""
     if is_tuna(case.food):
         return f"{case.food.name}: among the listed tuna species"
-    return "farmed, as the page states" if case.method.pieces.origin == "farmed" else ""
+    return "farmed, as the page states" if says_farmed(case) and is_farmed_species(case.food) else ""
+
+
+def says_farmed(case: SafetyCase) -> bool:
+    """Whether the page says that the fish was farmed."""
+    return case.method.pieces.origin == "farmed"
 
 
 def conditions(case: SafetyCase) -> frozenset[Condition]:
@@ -149,15 +284,26 @@ def _of_form(case: SafetyCase) -> Iterator[Condition]:
 def _of_food(case: SafetyCase) -> Iterator[Condition]:
     bacon = curing.is_bacon(case.food, case.method.pieces.form)
     yield Condition.BACON if bacon else Condition.OTHER_THAN_BACON
-    for condition in (Condition.CABBAGE, Condition.CUCUMBER):
-        if case.food.food_class == "vegetable" and case.food.name.startswith(condition):
-            yield condition
+    if case.food.food_class == "vegetable":
+        yield _vegetable(case.food.name)
     if is_tuna(case.food):
         yield Condition.TUNA
-    if case.food.is_scombroid:
+    if case.food.food_class == "poultry":
+        name = case.food.name
+        known = {"chicken": Condition.CHICKEN, "turkey": Condition.TURKEY}
+        yield next((known[word] for word in known if name.startswith(word)), Condition.OTHER_POULTRY)
+    if forms_histamine(case.food):
         yield Condition.SCOMBROID
     if freezing_exemption(case):
         yield Condition.EXEMPT
+
+
+def _vegetable(name: str) -> Condition:
+    """Cabbage that sours for weeks, cucumbers, or any other vegetable: each has documents of its own."""
+    if name.startswith("cucumber"):
+        return Condition.CUCUMBER
+    weeks = name.startswith("cabbage") and "napa" not in name
+    return Condition.CABBAGE if weeks else Condition.OTHER_VEGETABLE
 
 
 def _of_steps(case: SafetyCase) -> Iterator[Condition]:
@@ -165,7 +311,9 @@ def _of_steps(case: SafetyCase) -> Iterator[Condition]:
         yield Condition.SMOKED
     if is_cooked_through(case) is not True:
         yield Condition.UNCOOKED
-    soaked = total_time(each for each in works(case) if each.step.stage == "salt")
+    if is_dried_after_heat(case):
+        yield Condition.DRIED_AFTER_HEAT
+    soaked = total_time(each for each in before_heat(case) if each.medium == "brine" and each.is_alone)
     if soaked is None or soaked.high > _LONG_BRINING:
         yield Condition.BRINED_LONG
 
@@ -175,7 +323,8 @@ def _of_curing(case: SafetyCase) -> Iterator[Condition]:
     if case.ingoing_nitrite_ppm is not None and case.ingoing_nitrite_ppm.high > 0:
         yield Condition.NITRITE
     for salting, _ in curing_saltings(case):
-        process = curing.cure_process(salting.kind, case.method.pieces.form)
+        kind = salting.kind if isinstance(salting, Salting) else "dry cure"
+        process = curing.cure_process(kind, case.method.pieces.form)
         if process is curing.Process.DRY_CURED:
             yield Condition.DRY_CURED
         elif process is not curing.Process.MIXED_IN:
@@ -192,7 +341,7 @@ def _of_curing(case: SafetyCase) -> Iterator[Condition]:
 
 
 def _of_pack(case: SafetyCase) -> Iterator[Condition]:
-    if case.pack == "air":
+    if case.pack in ("air", "wrapped", "casing"):
         yield Condition.IN_AIR
     if has_no_air(case):
         yield Condition.NO_AIR

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 
@@ -9,10 +10,31 @@ from handbook.base.ranges import Range
 from handbook.page.house import SignedException
 from handbook.safety.case import SafetyCase
 from handbook.safety.conditions import Condition
-from handbook.safety.food_state import conditions
+from handbook.safety.food_state import conditions, family_kind
 from handbook.safety.limits import Limit, limits, limits_of
 
 MET, FAILS, MAY_FAIL, UNKNOWN, BESIDE = "met", "fails", "may fail", "unknown", "beside"
+KNOWN_TO_FAIL, NOT_KNOWN = "known to fail", "not known"
+#: Rules that no signature sets aside: poison, botulism, infants, and a computed core that denies the stated one.
+UNSIGNABLE = frozenset(
+    {
+        "nitrite-maximum",
+        "nitrate-maximum",
+        "curing-salt-weighing",
+        "curing-accelerator",
+        "pack-salt",
+        "pack-barrier",
+        "pack-retail",
+        "sealed-food",
+        "oil-pack",
+        "unrefrigerated-keeping",
+        "dried-meat",
+        "sausage-souring",
+        "infants",
+        "computed-core",
+    }
+)
+_NEARNESS = (MET, MAY_FAIL, UNKNOWN, FAILS)
 _NEAREST = {
     "home": ("home", "retail", "commercial"),
     "retail": ("retail", "commercial", "home"),
@@ -34,7 +56,8 @@ class Finding:
 
     ``level``: stop (the page is not published), act (the cook must do something), note, met. ``rule`` is what an
     exception of the house names (a limit's id is accepted too). ``figure`` says how the method stands, ``printed``
-    the limit as printed. ``source`` is "" only where there is no limit. ``decides`` is False for a document that is
+    the limit as printed. ``certainty`` tells "known to fail" from "not known". ``line`` is the line of the page that
+    causes it (0: the page as a whole), ``mend`` what would put it right. ``source`` is "" only where there is no limit. ``decides`` is False for a document that is
     only shown beside the one that applies to this house.
     """
 
@@ -52,12 +75,16 @@ class Finding:
     message: str
     signed: SignedException | None = None
     decides: bool = True
+    certainty: str = ""
+    line: int = 0
+    mend: str = ""
 
 
 @dataclass(frozen=True, kw_only=True)
 class Rule:
     """One rule. ``on_fail`` is the level of a limit that is not met; ``binds``: "nearest" = where no document is
-    written for the house's audience the nearest one's decides, "own" = other audiences' are only shown."""
+    written for the house's audience the nearest one's decides, "own" = other audiences' are only shown; ``on_unknown`` is the level of a limit
+    whose figure is not known, ``on_doubt`` that of one whose range straddles the limit."""
 
     id: str
     topic: str
@@ -65,6 +92,8 @@ class Rule:
     advice: str
     on_fail: str = "stop"
     binds: str = "nearest"
+    on_unknown: str = "act"
+    on_doubt: str = "act"
 
 
 @dataclass(frozen=True)
@@ -75,11 +104,17 @@ class Outcome:
     result: str
     figure: str
     more: str = ""
+    line: int = 0
+    mend: str = ""
 
 
 def fitting(case: SafetyCase, rule: Rule, *more: Condition) -> tuple[Limit, ...]:
-    """The limits of a rule that are for this method; ``more`` are conditions that hold besides."""
-    return limits_of(rule.id, case.food.food_class, case.kind, conditions(case) | set(more))
+    """The limits of a rule that are for this method; ``more`` are conditions that hold besides.
+
+    Documents of other places are left out: they are no law here.
+    """
+    found = limits_of(rule.id, case.food.food_class, family_kind(case), conditions(case) | set(more), case.house.place)
+    return tuple(each.for_fat(case.food.fat) for each in found)
 
 
 def at_least(value: Range | None, bound: float, any_end: bool = False) -> str:
@@ -110,9 +145,21 @@ def judge(
 
 def conclude(case: SafetyCase, rule: Rule, outcomes: Iterable[Outcome]) -> tuple[Finding, ...]:
     """Findings from outcomes: current documents of the deciding audience set the level, the rest is shown."""
-    outcomes = tuple(outcomes)
+    outcomes = best_of_ways(outcomes)
     deciding = _deciding([each.limit for each in outcomes if each.result != BESIDE], rule, case.house.audience)
-    return tuple(_finding(rule, each, each.limit.id in deciding) for each in outcomes)
+    return tuple(_finding(rule, each, each.limit.id in deciding, case.house.audience) for each in outcomes)
+
+
+def best_of_ways(outcomes: Iterable[Outcome]) -> tuple[Outcome, ...]:
+    """The outcomes, where of several ways to meet a rule only the one that comes nearest keeps its verdict."""
+    found = list(outcomes)
+    for ways in {(each.limit.one_of, *each.limit.audience) for each in found if each.limit.one_of}:
+        same = [each for each in found if (each.limit.one_of, *each.limit.audience) == ways and each.result != BESIDE]
+        best = min(same, key=lambda each: _NEARNESS.index(each.result), default=None)
+        for each in same:
+            if each is not best:
+                found[found.index(each)] = replace(each, result=BESIDE, more="Another way; one is enough.")
+    return tuple(found)
 
 
 def caution(rule: Rule, figure: str = "", level: str = "note") -> tuple[Finding, ...]:
@@ -126,7 +173,9 @@ def shown(rule: Rule, limit: Limit, level: str, figure: str, message: str) -> Fi
     return _record(rule, limit, level, "", figure, message)
 
 
-def without_limit(rule: Rule, level: str, figure: str, message: str) -> Finding:
+def without_limit(
+    rule: Rule, level: str, figure: str, message: str, *, certainty: str = "", line: int = 0, mend: str = ""
+) -> Finding:
     """A finding for which this handbook knows no printed limit."""
     return Finding(
         level=level,
@@ -141,6 +190,22 @@ def without_limit(rule: Rule, level: str, figure: str, message: str) -> Finding:
         trust="",
         audience=(),
         message=message,
+        certainty=certainty,
+        line=line,
+        mend=mend,
+    )
+
+
+def stopped(
+    case: SafetyCase, rule: Rule, figure: str, message: str, certainty: str, line: int = 0, mend: str = ""
+) -> tuple[Finding, ...]:
+    """A stop of a rule whose documents print words and no figure: each document that fits, or the rule alone."""
+    found = tuple(each for each in fitting(case, rule) if each.standing == "current")
+    if not found:
+        return (without_limit(rule, "stop", figure, message, certainty=certainty, line=line, mend=mend),)
+    return tuple(
+        replace(_record(rule, each, "stop", "", figure, message), certainty=certainty, line=line, mend=mend)
+        for each in found
     )
 
 
@@ -149,9 +214,18 @@ def sign(finding: Finding, case: SafetyCase) -> Finding:
     if finding.level != "stop":
         return finding
     for each in case.house.exceptions:
-        if each.method == case.method.name and each.rule in (finding.rule, finding.limit):
-            message = f"{finding.message} Exception signed by {each.by} on {each.on}: {each.reason}"
-            return replace(finding, level="act", message=message, signed=each)
+        if each.method != case.method.name or each.rule not in (finding.rule, finding.limit):
+            continue
+        if finding.rule in UNSIGNABLE:
+            message = f"{finding.message} No exception sets this rule aside; the line in the house file has no effect."
+            return replace(finding, message=message)
+        if each.until is not None and each.until < datetime.date.today():
+            message = f"{finding.message} The exception signed by {each.by} expired: until {each.until}."
+            return replace(finding, message=message)
+        signer = f"{each.by}, {each.role}" if each.role else each.by
+        ends = f" Holds until {each.until}, by the process {each.process}." if each.until else ""
+        message = f"{finding.message} Exception signed by {signer} on {each.on}: {each.reason}.{ends}"
+        return replace(finding, level="act", message=message, signed=each)
     return finding
 
 
@@ -164,12 +238,13 @@ def _deciding(found: list[Limit], rule: Rule, audience: str) -> frozenset[str]:
     return frozenset()
 
 
-def _finding(rule: Rule, outcome: Outcome, decides: bool) -> Finding:
+def _finding(rule: Rule, outcome: Outcome, decides: bool, audience: str) -> Finding:
     limit, result = outcome.limit, outcome.result
     if result == BESIDE:
         return replace(_record(rule, limit, "note", "", outcome.figure, outcome.more), decides=False)
     verdict, text = _VERDICTS[result]
-    level = {MET: "met", FAILS: rule.on_fail}.get(result, "note" if rule.on_fail == "note" else "act")
+    levels = {MET: "met", FAILS: rule.on_fail, MAY_FAIL: rule.on_doubt, UNKNOWN: rule.on_unknown}
+    level = "note" if rule.on_fail == "note" and result != MET else levels[result]
     if limit.trust == "from memory":
         if result == MET:
             verdict, text = "meets the unconfirmed figure", _UNCONFIRMED
@@ -178,10 +253,15 @@ def _finding(rule: Rule, outcome: Outcome, decides: bool) -> Finding:
     if not decides:
         text += f" Shown beside, it does not decide here: {_why_beside(limit)}."
         level = level if result == MET else "note"
+    elif audience not in limit.audience:
+        text += (
+            f" No rule found for {audience} kitchens: this one is written for {' and '.join(limit.audience)} kitchens."
+        )
     if result != MET and rule.advice:
         text += f" {rule.advice}"
     found = _record(rule, limit, level, verdict, outcome.figure, f"{text} {outcome.more}".strip())
-    return replace(found, decides=decides)
+    certainty = {FAILS: KNOWN_TO_FAIL, MAY_FAIL: NOT_KNOWN, UNKNOWN: NOT_KNOWN}.get(result, "")
+    return replace(found, decides=decides, certainty=certainty, line=outcome.line, mend=outcome.mend)
 
 
 def _record(rule: Rule, limit: Limit, level: str, verdict: str, figure: str, message: str) -> Finding:

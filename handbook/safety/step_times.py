@@ -7,7 +7,7 @@ from functools import reduce
 
 from handbook.base.ranges import Range
 from handbook.page.heated import heating_numbers
-from handbook.page.method import Step
+from handbook.page.method import Measured, Step
 from handbook.safety.case import SafetyCase
 
 
@@ -75,11 +75,21 @@ def total_time(parts) -> Range | None:
 
 
 def stated_ph(case: SafetyCase) -> Range | None:
-    """Measured final pH, else the highest that the page lets a step end at."""
+    """The pH of the finished food as measured: in a run, or on the page with its record. A typed target is none."""
     if case.final_ph is not None:
         return case.final_ph
-    stated = [step.final_ph for step in case.method.steps if step.final_ph is not None]
-    return Range.exact(stated[-1]) if stated else None
+    found = measurement(case, "pH")
+    return Range.exact(found.value) if found else None
+
+
+def measurement(case: SafetyCase, what: str) -> Measured | None:
+    """The page's measurement of ``what`` that the trade accepts: taken in the food, by meter, scale or laboratory, and
+    kept on record. A strip, a reading in the brine alone and a value without a record are claims."""
+    for each in case.method.measured:
+        in_food = each.where != "brine" and (each.where != "surface" or what == "weight loss")
+        if each.what == what and each.record and in_food and each.how != "strip":
+            return each
+    return None
 
 
 def _around(case: SafetyCase, step: Step) -> Range | None:

@@ -35,6 +35,9 @@ PICKLE = (
     f'  - {{item: "water, tap", amount: 1 kg}}\n  - {SALT}\n  - {CURING_SALT}'
 )
 KEEP = "pack: air\ntemperature: 3 °C\ntime: 4 days"
+LONG_VACUUM = "pack: vacuum\ntemperature: 3 °C\ntime: 20 days"
+DRY_ENOUGH = "- {what: water activity, value: 0.82, where: thickest place, how: lab, record: run 1}"
+SOUR = "- {what: pH, value: 3.7, where: through the piece, how: meter, record: crock 1}"
 VACUUM = "pack: vacuum\ntemperature: 3 °C\ntime: 4 days"
 
 
@@ -55,7 +58,17 @@ ROAST = step("cook", "oven", "40 min", chamber="200 °C", core="75 °C")
 
 
 def case_of(
-    food, kind, *steps, salting=DRY_CURE, keeping=KEEP, glaze=None, house=HOUSE, origin="wild", form=None, **values
+    food,
+    kind,
+    *steps,
+    salting=DRY_CURE,
+    keeping=KEEP,
+    glaze=None,
+    house=HOUSE,
+    origin="wild",
+    form=None,
+    measured=None,
+    **values,
 ):
     """A safety case of a small method page."""
     head = f'title: Test\nfood: "{food}"\nkind: {kind}\nsummary: Test.\nkeeper: Test\nreviewed: 2026-01-05\nportions: 4'
@@ -65,6 +78,7 @@ def case_of(
         "glaze": glaze,
         "steps": "\n".join(steps),
         "batches": "written_for: 1 kg",
+        "measured": measured,
         "keeping": keeping,
     }
     texts = [BlockText(kind=key, text=text, line=10) for key, text in blocks.items() if text]
@@ -109,9 +123,9 @@ def hot_smoked(*steps, food=TROUT, **more):
     return case_of(food, "hot smoke", PREPARE, CURE, *(steps or (HOT_SMOKE, CHILL, CHILL_THROUGH)), **more)
 
 
-def cold_smoked(*steps, **more):
+def cold_smoked(*steps, food=TROUT, **more):
     more = {"water_phase_salt": Range(0.037, 0.040, 0.044), "keeping": VACUUM, **more}
-    return case_of(TROUT, "cold smoke", PREPARE, *(steps or (FREEZE, CURE, COLD_SMOKE)), **more)
+    return case_of(food, "cold smoke", PREPARE, *(steps or (FREEZE, CURE, COLD_SMOKE)), **more)
 
 
 def cooked(to="75 °C", food=CHICKEN, hold=None, **more):

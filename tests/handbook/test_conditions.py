@@ -31,6 +31,7 @@ from tests.handbook.safety_cases import (
     HAM,
     HOUSE,
     KEEP,
+    LONG_VACUUM,
     MACKEREL,
     NITRATE_CURE,
     NITRITE_CURE,
@@ -55,6 +56,11 @@ from tests.handbook.safety_cases import (
 
 SALMON, CUCUMBER, TUNA = "salmon, Atlantic, farmed", "cucumber, with peel", "tuna, yellowfin"
 LONG_CURE = "kind: dry cure\ntemperature: 3 °C\ningredients:\n  - {item: honey, amount: 1 % of food}"
+BATH = (
+    "kind: immersion\nname: cure\ntemperature: 3 °C\ningredients:\n"
+    '  - {item: "water, tap", amount: 2 kg}\n  - {item: "salt, fine sea", amount: 300 g}'
+)
+DRY = step("dry", "oven", "7 h", chamber="60 °C", loss="40 %")
 QUICK = step("salt", "fridge", "2 h", use="cure")
 
 
@@ -98,6 +104,15 @@ def every_case():
         minced(form="whole", salting=PICKLE.replace("pickle", "cure")),
         kraut(),
         kraut(food=CUCUMBER, kind="ferment brine"),
+        kraut(food="carrot"),
+        cooked(keeping=LONG_VACUUM),
+        hot_smoked(salting=BATH, keeping=VACUUM, **cold),
+        cooked(food="duck, domesticated, meat and skin"),
+        cooked(food="turkey breast, meat only"),
+        cooked(food="venison (deer), raw"),
+        case_of(CHOP, "cook", PREPARE, CURE, ROAST, DRY),
+        case_of(CHICKEN, "cook", PREPARE, CURE, ROAST, DRY),
+        minced(food=CHOP, form="stuffed", salting=LONG_CURE),
     )
 
 
@@ -289,7 +304,7 @@ def test_minced_meat_has_its_own_nitrite_limits():
     assert levels(over, "nitrate-maximum")["nitrate-comminuted"] == "stop"
     assert levels(under, "nitrite-maximum")["nitrite-comminuted"] == "met"
     assert "nitrite-dry-cured" not in levels(over, "nitrite-maximum")
-    assert set(levels(cut, "nitrite-maximum")) == {"nitrite-dry-cured", "nitrite-home"}
+    assert set(levels(cut, "nitrite-maximum")) == {"nitrite-dry-cured", "nitrite-home", "family-nitrite-finished"}
 
 
 @pytest.mark.parametrize("kind", ["dry cure", "equilibrium"])

@@ -1,5 +1,7 @@
 """Safety findings from computed core curves."""
 
+import dataclasses
+
 import pytest
 
 from tests.handbook.safety_cases import (
@@ -45,10 +47,13 @@ def test_a_hold_is_unbroken():
         (((0, 4), (1, 70), (2, 70)), "stop"),
     ],
 )
-def test_a_computed_core_decides_where_the_page_states_none(points, level):
+def test_a_measured_core_decides_where_the_page_states_none_and_a_computed_one_clears_nothing(points, level):
     """Chicken, 165 °F, a band of 2 K either way."""
     oven = step("cook", "oven", "2 h", chamber="200 °C")
-    assert worst(case_of(CHICKEN, "cook", PREPARE, oven, core=curve(*points)), "core-temperature") == level
+    measured = case_of(CHICKEN, "cook", PREPARE, oven, core=curve(*points), is_measured=True)
+    assert worst(measured, "core-temperature") == level
+    computed = dataclasses.replace(measured, is_measured=False)
+    assert worst(computed, "core-temperature") == "stop"
 
 
 def test_a_stated_core_that_the_model_does_not_reach_in_the_stated_time_is_to_be_acted_on():

@@ -1,6 +1,7 @@
 """Which document decides, what is shown beside, trust and signed exceptions."""
 
 import dataclasses
+import datetime
 
 import pytest
 
@@ -10,6 +11,7 @@ from tests.handbook.safety_cases import (
     CHICKEN,
     CHILL,
     CHILL_THROUGH,
+    COLD_SMOKE,
     CURE,
     EXACT,
     FREEZE,
@@ -53,7 +55,7 @@ def test_the_house_decides_whose_guidance_stops(audience, level):
     """Chicken at 72 °C held half a minute: under 165 °F for home and retail, over 160 °F for a plant."""
     case = cooked("72 °C", hold="30 s", house=for_audience(audience))
     deciding = [each for each in findings(case) if each.rule == "core-temperature" and audience in each.audience]
-    assert [level] == [each.level for each in deciding]
+    assert [level] == [each.level for each in deciding if each.decides]
 
 
 def test_where_a_rule_has_nothing_for_the_audience_the_nearest_decides():
@@ -86,14 +88,25 @@ def test_no_finding_from_memory_says_meets(case):
 def test_a_signed_exception_turns_the_stop_into_an_act_and_shows_who_signed():
     """Only for the method and rule it names."""
     signed = SignedException(
-        method="test", rule="pack-salt", by="A. Cook", on="2026-02-03", reason="laboratory report 12", line=1
+        method="test",
+        rule="parasite-freezing",
+        by="A. Cook",
+        role="process authority",
+        process="Trout 2",
+        on=datetime.date(2026, 2, 3),
+        until=datetime.date(2099, 1, 1),
+        reason="laboratory report 12",
+        line=1,
     )
-    thin = {"water_phase_salt": EXACT(0.02)}
-    ours = cold_smoked(house=dataclasses.replace(HOUSE, exceptions=(signed,)), **thin)
-    (finding,) = (each for each in findings(ours) if each.rule == "pack-salt")
+
+    def judged(exception, **more):
+        return cold_smoked(CURE, COLD_SMOKE, house=dataclasses.replace(HOUSE, exceptions=(exception,)), **more)
+
+    (finding,) = (each for each in findings(judged(signed)) if each.rule == "parasite-freezing" and each.decides)
     assert finding.level == "act" and finding.signed == signed
-    assert "Exception signed by A. Cook on 2026-02-03: laboratory report 12" in finding.message
-    other = dataclasses.replace(signed, method="other-page")
-    assert worst(cold_smoked(house=dataclasses.replace(HOUSE, exceptions=(other,)), **thin), "pack-salt") == "stop"
-    by_limit = dataclasses.replace(signed, rule="pack-salt-vacuum")
-    assert worst(cold_smoked(house=dataclasses.replace(HOUSE, exceptions=(by_limit,)), **thin), "pack-salt") == "act"
+    assert "Exception signed by A. Cook, process authority on 2026-02-03: laboratory report 12" in finding.message
+    assert worst(judged(dataclasses.replace(signed, method="other-page")), "parasite-freezing") == "stop"
+    expired = dataclasses.replace(signed, until=datetime.date(2020, 1, 1))
+    assert worst(judged(expired), "parasite-freezing") == "stop"
+    botulism = dataclasses.replace(signed, rule="pack-salt")
+    assert worst(judged(botulism, water_phase_salt=EXACT(0.02)), "pack-salt") == "stop"  # never signed away

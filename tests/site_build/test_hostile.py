@@ -125,7 +125,7 @@ ingredients:
 
 ```steps
 - {{do: {here}, stage: salt, time: 30 h, place: fridge, temperature: 3 °C, use: {short}}}
-- {{do: {here}, stage: cook, time: 45 min, place: oven, chamber: 120 °C, core: 70 °C, repeat: {{every: 15 min, do: {here}}}}}
+- {{do: {here}, stage: cook, until: core, place: oven, chamber: 120 °C, core: 70 °C, repeat: {{every: 15 min, do: {here}}}}}
 - {{do: {here}, stage: serve, time: 5 min, hands_on: yes}}
 ```
 
@@ -155,7 +155,7 @@ def armed_site(tmp_path_factory):
     )
     house += (
         f"\nexceptions:\n  - {{method: armed-0, rule: pack-salt, by: {quoted(HARMFUL[1])}, "
-        f"on: 2026-10-01, reason: {quoted(HARMFUL[3])}}}\n"
+        f"role: chef, process: P 1, until: 2099-12-31, on: 2026-10-01, reason: {quoted(HARMFUL[3])}}}\n"
     )
     (folder / "house.yml").write_text(house, "utf-8")
     (folder / "foods.csv").write_text(

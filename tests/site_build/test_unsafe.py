@@ -103,19 +103,17 @@ def test_a_signed_exception_publishes_and_shows(tmp_path, methods_folder):
     folder.mkdir()
     house = (methods_folder / "house.yml").read_text("utf-8")
     house += (
-        "\nexceptions:\n  - {method: soy-eggs, rule: growth-range-time, by: Ilse Korhonen, on: 2026-11-01, "
+        "\nexceptions:\n  - {method: hot-smoked-char-sides, rule: core-temperature, by: Ilse Korhonen, "
+        "role: process authority, process: Char 4, on: 2026-11-01, until: 2099-12-31, "
         "reason: trial under the eye of the inspector}\n"
     )
     (folder / "house.yml").write_text(house, "utf-8")
     shutil.copy(methods_folder / "foods.csv", folder)
-    text = (methods_folder / "soy-eggs.md").read_text("utf-8")
+    text = (methods_folder / "hot-smoked-char-sides.md").read_text("utf-8")
     text = re.sub(r"\[([^\]]*)\]\([a-z-]+\.md[^)]*\)", r"\1", text)
-    (folder / "soy-eggs.md").write_text(
-        text.replace("place: fridge\n  temperature: 3 °C", "place: room\n  temperature: 22 °C"), "utf-8"
-    )
+    (folder / "hot-smoked-char-sides.md").write_text(text.replace("core: 72 °C", "core: 67 °C"), "utf-8")
     result = CliRunner().invoke(main, ["build", str(folder), "--into", str(tmp_path / "site")])
-    remaining = [line for line in result.stderr.splitlines() if "safety.growth-range-time" in line]
-    assert not remaining, result.stderr
-    if result.exit_code == 0:
-        html = (tmp_path / "site/soy-eggs.html").read_text("utf-8")
-        assert "Ilse Korhonen" in html and "trial under the eye of the inspector" in html
+    assert not [line for line in result.stderr.splitlines() if "safety.core-temperature" in line], result.stderr
+    assert result.exit_code == 0, result.stderr
+    html = (tmp_path / "site/hot-smoked-char-sides.html").read_text("utf-8")
+    assert "Ilse Korhonen" in html and "trial under the eye of the inspector" in html

@@ -2,48 +2,84 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from handbook.base.formats import format_temperature, format_time, format_time_range
 from handbook.base.ranges import Range
+from handbook.base.units import kelvin
 from handbook.safety.case import SafetyCase
-from handbook.safety.food_state import is_fermented
-from handbook.safety.judging import FAILS, MAY_FAIL, MET, UNKNOWN, Finding, Outcome, Rule, at_most, fitting, judge
+from handbook.safety.food_state import NO_AIR_PACKS, PERISHABLE, is_dried_after_heat, is_fermented
+from handbook.safety.judging import (
+    FAILS,
+    MAY_FAIL,
+    MET,
+    UNKNOWN,
+    Finding,
+    Outcome,
+    Rule,
+    at_most,
+    fitting,
+    judge,
+    shown,
+)
 from handbook.safety.limits import Limit
-from handbook.safety.step_times import heat_works, works
+from handbook.safety.timeline import HOUR, Span, after_heat, heat_spans
 
 COOLING = Rule(
     id="cooling-stages",
     topic="cooling",
     title="Cooling after cooking",
     advice="Cool in thinner or smaller pieces, in moving air or in ice and water, and measure the core.",
+    on_unknown="stop",
+    on_doubt="stop",
 )
 RULES = (COOLING,)
-_COOLS = ("cool", "rest", "glaze", "pack", "serve", "prepare")
+_COOLS_AT = kelvin(25)  # K: warmer surroundings keep hot food warm and cool nothing
 
 
 def cooling_stages(case: SafetyCase) -> tuple[Finding, ...]:
-    """Every stage of every cooling rule that fits, for food that is cooked and then kept."""
-    heated = heat_works(case)
-    if not heated or is_fermented(case):
+    """Every stage of every cooling rule that fits, for food that is cooked and then kept.
+
+    Food that nothing on the page cools, and that is kept or packed all the same, stops: it is not cooled by omission.
+    """
+    if not heat_spans(case) or is_fermented(case) or is_dried_after_heat(case):
         return ()
-    after = works(case)[heated[-1].number :]
-    if not any(each.step.stage == "cool" for each in after):
-        if case.method.keeping is None:
-            return ()
+    after = after_heat(case)
+    if case.food.food_class not in PERISHABLE and case.pack not in NO_AIR_PACKS:
+        return ()
+    is_kept = case.method.keeping is not None or case.pack in NO_AIR_PACKS
+    cooled = [each for each in after if each.around is not None and each.around.high <= _COOLS_AT and each.is_alone]
+    if not is_kept and not any(each.is_cold and each.is_alone for each in cooled):
+        return ()
+    line = after[0].line if after else case.method.steps[-1].line
+    if _is_served(after) or not cooled:
+        if _is_served(after):
+            message = "Served hot. Cool what is left within the times of these documents, or throw it away."
+            level = "note" if case.house.audience == "home" else "act"
+            return tuple(
+                shown(COOLING, each, level, "served hot; no cooling of what is left is stated", message)
+                for each in fitting(case, COOLING)
+            )
+        figure = "nothing on this page cools it, and it is kept"
         return judge(
             case,
-            _LEFT_OVER,
+            COOLING,
             fitting(case, COOLING),
-            lambda limit: (UNKNOWN, "served hot; this page states no cooling of what is left"),
+            lambda limit: Outcome(
+                limit=limit, result=FAILS, figure=figure, line=line, mend="add a cooling step in ice and water"
+            ),
         )
-    return judge(case, COOLING, fitting(case, COOLING), lambda limit: _outcome(case, after, limit))
+    return judge(case, COOLING, fitting(case, COOLING), lambda limit: replace(_outcome(case, after, limit), line=line))
+
+
+def _is_served(after: tuple[Span, ...]) -> bool:
+    """Whether what follows the heat is short and ends at the table: no packing, no wait."""
+    return bool(after) and after[-1].step.stage == "serve" and sum(each.longest for each in after) <= 2 * HOUR
 
 
 def findings(case: SafetyCase) -> tuple[Finding, ...]:
     """All findings of this topic."""
     return cooling_stages(case)
-
-
-_LEFT_OVER = Rule(id=COOLING.id, topic=COOLING.topic, title=COOLING.title, advice=COOLING.advice, on_fail="note")
 
 
 def _outcome(case: SafetyCase, after, limit: Limit) -> Outcome:
@@ -76,7 +112,7 @@ def _stated(after, warm: float, cold: float) -> Range | None:
     """
     clock, start = Range.exact(0.0), Range.exact(0.0)
     for each in after:
-        if each.step.stage not in _COOLS or each.duration is None:
+        if each.is_heat or each.is_frozen or each.duration is None:
             return None
         clock = clock.plus(each.duration)
         core = each.step.core.low if each.step.core else None

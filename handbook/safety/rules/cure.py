@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from handbook.base.formats import format_number
 from handbook.base.ranges import Range
+from handbook.brine.make_up import IngredientMass
 from handbook.safety.case import SafetyCase
 from handbook.safety.food_state import curing_saltings, has_nitrate
 from handbook.safety.judging import (
     FAILS,
-    MAY_FAIL,
+    KNOWN_TO_FAIL,
     MET,
+    NOT_KNOWN,
     UNKNOWN,
     Finding,
     Outcome,
@@ -19,12 +23,13 @@ from handbook.safety.judging import (
     caution,
     fitting,
     judge,
+    without_limit,
 )
 from handbook.safety.limits import Limit
 
 _DOSE = "Check the kind of curing salt, its strength and both weighings first; too much nitrite is poison."
-NITRITE = Rule(id="nitrite-maximum", topic="cure", title="Most nitrite", advice=_DOSE)
-NITRATE = Rule(id="nitrate-maximum", topic="cure", title="Most nitrate", advice=_DOSE)
+NITRITE = Rule(id="nitrite-maximum", topic="cure", title="Most nitrite", advice=_DOSE, on_unknown="stop")
+NITRATE = Rule(id="nitrate-maximum", topic="cure", title="Most nitrate", advice=_DOSE, on_unknown="stop")
 LEAST = Rule(
     id="nitrite-minimum",
     topic="cure",
@@ -38,7 +43,14 @@ WEIGHING = Rule(
     title="Curing salt is weighed, never measured by volume",
     advice="Weigh it.",
 )
-RULES = (NITRITE, NITRATE, LEAST, WEIGHING)
+ACCELERATOR = Rule(
+    id="curing-accelerator",
+    topic="cure",
+    title="Ascorbate or erythorbate in pumped bacon",
+    advice="It keeps nitrosamines down when the bacon is fried.",
+)
+RULES = (NITRITE, NITRATE, LEAST, WEIGHING, ACCELERATOR)
+_WEIGHING = 0.02  # how far the weighing of a small amount may be off (common practice, no source)
 
 
 def nitrite_maximum(case: SafetyCase) -> tuple[Finding, ...]:
@@ -68,13 +80,37 @@ def nitrite_minimum(case: SafetyCase) -> tuple[Finding, ...]:
 
 
 def curing_salt_weighing(case: SafetyCase) -> tuple[Finding, ...]:
-    """A curing salt by spoon or cup."""
-    parts = [part for _, made in curing_saltings(case) for part in made.parts if part.ingredient.kind == "curing salt"]
-    if not parts:
+    """A curing salt by spoon or cup, told by what it holds and not by its name."""
+    found = [(each, part) for each, made in curing_saltings(case) for part in made.parts if _holds_cure(part)]
+    if not found:
         return ()
-    by_volume = [part for part in parts if part.by_volume]
-    figure = f"written by volume: {by_volume[0].written}" if by_volume else "weighed on this page"
-    return caution(WEIGHING, figure, "act" if by_volume else "note")
+    by_volume = [(each, part) for each, part in found if part.by_volume]
+    if not by_volume:
+        return caution(WEIGHING, "weighed on this page", "note")
+    mixture, part = by_volume[0]
+    message = "A spoon may hold twice what the dose allows. Weigh curing salt on a fine scale."
+    figure = f"written by volume: {part.written}"
+    found_stops = caution(WEIGHING, figure, "stop")
+    return tuple(
+        replace(each, message=message, certainty=KNOWN_TO_FAIL, line=mixture.line, mend="write the amount in grams")
+        for each in found_stops
+    )
+
+
+def curing_accelerator(case: SafetyCase) -> tuple[Finding, ...]:
+    """Ascorbate or erythorbate that pumped bacon must hold beside its nitrite."""
+    value = case.accelerator_ppm
+    line = next((each.line for each, _ in curing_saltings(case)), 0)
+
+    def outcome(limit: Limit) -> Outcome:
+        wanted = limit.value("ingoing") * 1e6
+        result = at_least(Range.exact(value), wanted * (1 - _WEIGHING))
+        missing = max(wanted - value, 0.0)
+        mend = f"add {format_number(missing, 0)} ppm of green weight more to the pickle" if result != MET else ""
+        figure = f"{format_number(value, 0)} ppm ascorbate or erythorbate"
+        return Outcome(limit=limit, result=result, figure=figure, line=line, mend=mend)
+
+    return judge(case, ACCELERATOR, fitting(case, ACCELERATOR), outcome)
 
 
 def findings(case: SafetyCase) -> tuple[Finding, ...]:
@@ -84,7 +120,12 @@ def findings(case: SafetyCase) -> tuple[Finding, ...]:
         *nitrate_maximum(case),
         *nitrite_minimum(case),
         *curing_salt_weighing(case),
+        *curing_accelerator(case),
     )
+
+
+def _holds_cure(part: IngredientMass) -> bool:
+    return part.ingredient.kind == "curing salt" or part.ingredient.nitrite > 0 or part.ingredient.nitrate > 0
 
 
 def _maximum(case: SafetyCase, rule: Rule, value: Range | None) -> tuple[Finding, ...]:
@@ -92,43 +133,37 @@ def _maximum(case: SafetyCase, rule: Rule, value: Range | None) -> tuple[Finding
         return ()
     if value is not None and value.high <= 0:
         return ()
-    return judge(case, rule, fitting(case, rule), lambda limit: _outcome(case, value, limit))
+    line = next((each.line for each, _ in curing_saltings(case)), 0)
+    limits = fitting(case, rule)
+    if not limits:
+        figure = "not known: the dose is not computed" if value is None else f"{_ppm(value)} ingoing"
+        message = f"No rule found for {rule.title.lower()} here ({case.house.place}, {case.house.audience})."
+        return (without_limit(rule, "act", figure, message, certainty=NOT_KNOWN, line=line),)
+    return judge(case, rule, limits, lambda limit: replace(_outcome(case, value, limit), line=line))
 
 
 def _outcome(case: SafetyCase, value: Range | None, limit: Limit) -> Outcome:
     if value is None:
         return Outcome(limit=limit, result=UNKNOWN, figure="not known: the dose is not computed")
+    figure = f"{_ppm(value)} ingoing on green weight, every salting and glaze together"
     if limit.has("ingoing"):
-        return Outcome(
-            limit=limit,
-            result=at_most(value, limit.value("ingoing") * 1e6, any_end=True),
-            figure=f"{_ppm(value)} ingoing",
-        )
-    return _finished(case, value, limit)
+        bound = limit.value("ingoing") * 1e6
+        result = at_most(value, bound, any_end=True)
+        mend = f"take {format_number(100 * (1 - bound / value.high), 0)} % less curing salt" if result != MET else ""
+        return Outcome(limit=limit, result=result, figure=figure, mend=mend)
+    return _finished(case, value, limit, figure)
 
 
-def _finished(case: SafetyCase, value: Range, limit: Limit) -> Outcome:
-    """A limit for the finished food: what went in, on the mass that is left, is the most that can be there."""
+def _finished(case: SafetyCase, value: Range, limit: Limit, figure: str) -> Outcome:
+    """A limit for the finished food. Some nitrite is always used up, so a dose under the limit stands under it; a dose
+    above it is not shown to come down far enough, and only an analysis tells."""
     bound = limit.value("finished") * 1e6
-    ratio = case.finished_mass_ratio
-    figure = f"{_ppm(value)} ingoing on green weight"
     if at_most(value, bound, any_end=True) == FAILS:
-        return Outcome(
-            limit=limit,
-            result=FAILS,
-            figure=figure,
-            more="The limit is for the finished food; the dose alone is over it.",
-        )
-    if ratio is None:
-        return Outcome(
-            limit=limit,
-            result=MAY_FAIL,
-            figure=figure,
-            more="The limit is for the finished food, whose weight is not known.",
-        )
-    most = value.high / ratio.low
-    figure += f"; at most {format_number(most, 0)} ppm in the finished food, were none used up"
-    return Outcome(limit=limit, result=MET if most <= bound else MAY_FAIL, figure=figure)
+        more = "The limit is for the finished food; the dose is over it, and only a laboratory's analysis shows less."
+        mend = f"take {format_number(100 * (1 - bound / value.high), 0)} % less curing salt"
+        return Outcome(limit=limit, result=FAILS, figure=figure, more=more, mend=mend)
+    more = "The limit is for the finished food; the dose itself is under it, and some of it is used up."
+    return Outcome(limit=limit, result=MET, figure=figure, more=more)
 
 
 def _ppm(value: Range) -> str:

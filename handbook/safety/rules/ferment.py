@@ -6,6 +6,7 @@ from handbook.base.formats import format_number, format_percent_range, format_te
 from handbook.base.ranges import Range
 from handbook.page.amounts import Share
 from handbook.safety.case import SafetyCase
+from handbook.safety.food_state import souring_spans
 from handbook.safety.judging import (
     FAILS,
     MAY_FAIL,
@@ -17,17 +18,21 @@ from handbook.safety.judging import (
     at_least,
     at_most,
     caution,
+    conclude,
     fitting,
     judge,
+    shown,
 )
 from handbook.safety.limits import Limit
-from handbook.safety.step_times import StepTime, stated_ph, total_time, works
+from handbook.safety.step_times import stated_ph, total_time
+from handbook.safety.timeline import Span
 
 SALT = Rule(
     id="ferment-salt",
     topic="ferment",
     title="Salt of the ferment",
     advice="Too little salt lets the wrong bacteria start; weigh vegetable and salt.",
+    on_unknown="stop",
 )
 TOO_SALT = Rule(
     id=SALT.id, topic="ferment", title=SALT.title, advice="With more salt it sours slowly or not at all.", on_fail="act"
@@ -72,7 +77,11 @@ def ferment_salt(case: SafetyCase) -> tuple[Finding, ...]:
         rule, result = SALT, at_least(value, low)
         if result == MET and limit.has("high") and (over := at_most(value, limit.value("high"))) != MET:
             rule, result = TOO_SALT, over
-        found += judge(case, rule, (limit,), lambda _, result=result, figure=figure: (result, figure))
+        line = case.method.saltings[0].line if case.method.saltings else 0
+        mend = ""
+        if result != MET and rule is SALT and value is not None:
+            mend = f"{format_number(100 * max(low - value.low, 0.0), 1)} % more salt"
+        found += conclude(case, rule, (Outcome(limit=limit, result=result, figure=figure, line=line, mend=mend),))
     return tuple(found)
 
 
@@ -101,10 +110,13 @@ def ferment_time(case: SafetyCase) -> tuple[Finding, ...]:
 
 
 def ferment_ph(case: SafetyCase) -> tuple[Finding, ...]:
-    """The pH at which the page lets the ferment end, or the measured one."""
+    """The pH as measured through the piece; a pH that the page types is a target and clears nothing."""
     ph = stated_ph(case)
-    basis = "measured" if case.final_ph else "highest the page allows"
-    figure = f"pH {format_number(ph.high, 1)}, {basis}" if ph else "not known: no final pH is stated"
+    if ph is None:
+        targets = [step.final_ph for step in case.method.steps if step.final_ph is not None]
+        figure = f"target pH {format_number(targets[-1], 1)}, not measured" if targets else "pH not measured"
+        return tuple(shown(PH, limit, "note", figure, PH.advice) for limit in fitting(case, PH))
+    figure = f"pH {format_number(ph.high, 1)}, measured"
     return judge(case, PH, fitting(case, PH), lambda limit: (at_most(ph, limit.value("ph")), figure))
 
 
@@ -121,8 +133,8 @@ def findings(case: SafetyCase) -> tuple[Finding, ...]:
     )
 
 
-def _fermenting(case: SafetyCase) -> tuple[StepTime, ...]:
-    return tuple(each for each in works(case) if each.step.stage == "ferment")
+def _fermenting(case: SafetyCase) -> tuple[Span, ...]:
+    return souring_spans(case)
 
 
 def _stated_salt(case: SafetyCase) -> Range | None:
@@ -144,7 +156,7 @@ def _temperature(whole: Range, limit: Limit) -> str:
     return MET if whole.low >= low - 1e-6 and whole.high <= best + 1e-6 else MAY_FAIL
 
 
-def _time(steps: tuple[StepTime, ...], time: Range | None, figure: str, limit: Limit) -> Outcome:
+def _time(steps: tuple[Span, ...], time: Range | None, figure: str, limit: Limit) -> Outcome:
     if time is None or any(each.around is None for each in steps):
         return Outcome(limit=limit, result=UNKNOWN, figure=figure)
     longest = max(steps, key=lambda each: each.duration.typical)

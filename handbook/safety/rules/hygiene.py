@@ -2,11 +2,17 @@
 
 from __future__ import annotations
 
+import re
+from dataclasses import replace
+
+from handbook.base.units import kelvin
+from handbook.catalogue.allergen_words import allergens_in
 from handbook.catalogue.food_families import RISKY_RAW
 from handbook.safety.case import SafetyCase
-from handbook.safety.food_state import is_raw, is_smoked, is_vacuum_packed
-from handbook.safety.judging import Finding, Rule, caution
+from handbook.safety.food_state import is_fermented, is_raw, is_smoked, is_vacuum_packed
+from handbook.safety.judging import KNOWN_TO_FAIL, Finding, Rule, caution, without_limit
 from handbook.safety.step_times import heat_works, works
+from handbook.safety.timeline import Span, timeline
 
 CROSS_CONTACT = Rule(
     id="cross-contact",
@@ -43,7 +49,11 @@ STANDING = Rule(
     advice="The figures of this page are models with a range. A calibrated thermometer in the thickest place decides. "
     "Local codes and licensed practice prevail over this page.",
 )
-RULES = (CROSS_CONTACT, USED_BRINE, ALLERGENS, PEOPLE, PERMIT, STANDING)
+INFANTS = Rule(id="infants", topic="hygiene", title="Honey and infants", advice="No honey before the first birthday.")
+RULES = (CROSS_CONTACT, USED_BRINE, ALLERGENS, INFANTS, PEOPLE, PERMIT, STANDING)
+_INFANTS = re.compile(r"\b(baby|babies|infants?|toddlers?|weaning|newborns?)\b", re.IGNORECASE)
+_BOILS = kelvin(95)
+_BOILED_CORE = kelvin(90)
 
 
 def cross_contact(case: SafetyCase) -> tuple[Finding, ...]:
@@ -56,17 +66,62 @@ def cross_contact(case: SafetyCase) -> tuple[Finding, ...]:
 
 
 def used_brine(case: SafetyCase) -> tuple[Finding, ...]:
-    """Brine and water that held raw food."""
-    raw = case.food.food_class in RISKY_RAW and (case.method.saltings or _has(case, "freshen"))
-    return caution(USED_BRINE) if raw else ()
+    """Brine, cure and marinade that held raw food: used again on cooked food it is raw food."""
+    if case.food.food_class not in RISKY_RAW or not case.method.saltings:
+        return ()
+    again = _used_again(case)
+    if again is None:
+        return caution(USED_BRINE)
+    figure = f"{again.step.use}: held raw food, used again in step {again.number} and not boiled"
+    message = "Raw brine or marinade is raw food. Boil it hard first, keep a part back, or throw it away."
+    return tuple(
+        replace(each, level="stop", message=message, certainty=KNOWN_TO_FAIL, line=again.line, mend="boil it first")
+        for each in caution(USED_BRINE, figure)
+    )
 
 
 def allergens(case: SafetyCase) -> tuple[Finding, ...]:
-    """The allergens of food and ingredients."""
+    """The allergens of food and ingredients, and those that only the words of a step name."""
     figure = (
         f"contains {', '.join(case.allergens)}" if case.allergens else "none known of the food and ingredients named"
     )
-    return caution(ALLERGENS, figure)
+    found = list(caution(ALLERGENS, figure))
+    level = "act" if case.house.audience == "home" else "stop"
+    for step in case.method.steps:
+        words = f"{step.do} {step.repeat.do if step.repeat else ''}"
+        named = allergens_in(words, case.house.place)
+        missing = {allergen: word for allergen, word in named.items() if not _is_listed(allergen, case)}
+        for allergen, word in missing.items():
+            figure = f"“{word}” in the words of a step: allergen {allergen} is missing among the ingredients"
+            message = "List it as an ingredient of a salting or glaze, so that the label names it."
+            found.append(
+                without_limit(ALLERGENS, level, figure, message, certainty=KNOWN_TO_FAIL, line=step.line, mend=message)
+            )
+    return tuple(found)
+
+
+def infants(case: SafetyCase) -> tuple[Finding, ...]:
+    """Honey, and for whom: never before the first birthday, cooked or not."""
+    if not _has_honey(case):
+        return ()
+    sheet = case.method.sheet
+    texts = [(sheet.title, sheet.line), (sheet.summary, sheet.line), (" ".join(sheet.tags), sheet.line)]
+    texts += [(step.do, step.line) for step in case.method.steps]
+    said = next((line for text, line in texts if _INFANTS.search(text)), None)
+    if said is None:
+        return (without_limit(INFANTS, "note", "contains honey", "Never for a child before the first birthday."),)
+    message = "Honey may hold spores of botulism; before the first birthday it is never given, cooked or not."
+    return (
+        without_limit(
+            INFANTS,
+            "stop",
+            "honey in food that the page names for infants",
+            f"{message} (Institut national de santé publique du Québec)",
+            certainty=KNOWN_TO_FAIL,
+            line=said,
+            mend="leave the honey out",
+        ),
+    )
 
 
 def susceptible_people(case: SafetyCase) -> tuple[Finding, ...]:
@@ -80,9 +135,9 @@ def permit(case: SafetyCase) -> tuple[Finding, ...]:
         name
         for name, is_so in (
             ("smoking", is_smoked(case)),
-            ("dry curing", case.kind == "dry cure"),
+            ("dry curing", any(each.is_dry for each in case.method.saltings)),
             ("packing without air", is_vacuum_packed(case)),
-            ("fermenting", _has(case, "ferment")),
+            ("fermenting", is_fermented(case)),
         )
         if is_so
     ]
@@ -97,14 +152,46 @@ def findings(case: SafetyCase) -> tuple[Finding, ...]:
         *cross_contact(case),
         *used_brine(case),
         *allergens(case),
+        *infants(case),
         *susceptible_people(case),
         *permit(case),
         *caution(STANDING),
     )
 
 
-def _has(case: SafetyCase, stage: str) -> bool:
-    return any(step.stage == stage for step in case.method.steps)
+def _used_again(case: SafetyCase) -> Span | None:
+    """The first span that brings a salting which held the raw food to the food in or after its heat, without a boil."""
+    spans = timeline(case)
+    first_heat = next((each.number for each in spans if each.is_heat), None)
+    if first_heat is None:
+        return None
+    names = {each.name for each in case.method.saltings}
+    held_raw = {each.step.use for each in spans if each.number < first_heat and each.step.use in names}
+    if not held_raw and any(each.step.stage == "salt" and each.step.use is None for each in spans[: first_heat - 1]):
+        held_raw = {case.method.saltings[0].name}
+    boiled: set[str | None] = set()
+    for each in spans:
+        if each.number < first_heat or each.step.use not in held_raw or each.step.use in boiled:
+            continue
+        hot = each.around is not None and each.around.low >= _BOILS and each.medium in ("water", "brine")
+        cored = each.step.core is None or each.step.core.low >= _BOILED_CORE
+        if hot and cored and each.step.repeat is None:
+            boiled.add(each.step.use)
+            continue
+        return each
+    return None
+
+
+def _has_honey(case: SafetyCase) -> bool:
+    names = [part.ingredient.name for made in case.makes.values() for part in made.parts]
+    return any("honey" in name for name in names) or any(
+        re.search(r"\bhoney\b", step.do, re.IGNORECASE) for step in case.method.steps
+    )
+
+
+def _is_listed(allergen: str, case: SafetyCase) -> bool:
+    listed = {*case.allergens, case.food.allergen}
+    return any(allergen in each or each in allergen for each in listed if each)
 
 
 def _shared_glazes(case: SafetyCase) -> tuple[str, ...]:

@@ -5,15 +5,29 @@ from __future__ import annotations
 from handbook.base.formats import format_temperature, format_time_range
 from handbook.base.ranges import Range
 from handbook.safety.case import SafetyCase
-from handbook.safety.food_state import is_fermented
-from handbook.safety.judging import BESIDE, Finding, Outcome, Rule, at_most, fitting, judge, without_limit
+from handbook.safety.food_state import is_fermented, is_pickled
+from handbook.safety.judging import (
+    BESIDE,
+    MET,
+    NOT_KNOWN,
+    Finding,
+    Outcome,
+    Rule,
+    at_most,
+    fitting,
+    judge,
+    without_limit,
+)
 from handbook.safety.limits import Limit
+from handbook.safety.rules.cold import keeps_without_fridge
+from handbook.safety.rules.dried import is_dry_enough, is_well_dried
 
 COLD = Rule(
     id="keeping-time",
     topic="keeping",
     title="Keeping time in the fridge",
     advice="Eat it sooner or freeze it; label the pack with the day.",
+    binds="own",
 )
 FROZEN = Rule(
     id="keeping-frozen",
@@ -28,12 +42,19 @@ RULES = (COLD, FROZEN)
 def keeping_time(case: SafetyCase) -> tuple[Finding, ...]:
     """Stated cold life against every document that fits."""
     keeping = case.method.keeping
-    if keeping is None or keeping.time is None:
+    if keeping is None or keeping.time is None or is_well_dried(case) or is_dry_enough(case):
+        return ()
+    if is_pickled(case) or keeps_without_fridge(case)[0] == MET or case.is_for_the_eater_to_cook:
         return ()
     time = Range.of(keeping.time)
     found = judge(case, COLD, fitting(case, COLD), lambda limit: _outcome(case, time, limit))
-    if found or is_fermented(case):
+    if is_fermented(case) or any(each.decides for each in found):
         return found
+    if found:
+        message = (
+            f"No rule found for {case.house.audience} kitchens: have the cold life validated. Others' are shown beside."
+        )
+        return (*found, without_limit(COLD, "act", format_time_range(time), message, certainty=NOT_KNOWN))
     message = "No document in this handbook prints a cold life for this food. Go by smell and look only to throw away."
     return (without_limit(COLD, "note", format_time_range(time), message),)
 

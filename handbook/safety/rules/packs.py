@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from handbook.base.formats import format_temperature_range, format_time_range
 from handbook.base.ranges import Range
+from handbook.base.units import kelvin
 from handbook.catalogue.food_families import FISH
 from handbook.safety.case import SafetyCase
-from handbook.safety.food_state import has_no_air, is_only_frozen, is_vacuum_packed
+from handbook.safety.food_state import has_no_air, is_fermented, is_only_frozen, is_pickled, is_vacuum_packed
 from handbook.safety.judging import (
     FAILS,
     MAY_FAIL,
@@ -22,7 +25,7 @@ from handbook.safety.judging import (
 )
 from handbook.safety.limits import Limit
 from handbook.safety.rules.cold import barriers_text
-from handbook.safety.step_times import stated_ph
+from handbook.safety.step_times import measurement, stated_ph
 
 PACK_SALT = Rule(
     id="pack-salt",
@@ -43,8 +46,8 @@ BARRIER = Rule(
     topic="salt",
     title="A barrier in the pack besides cold",
     advice="Without air, botulism can grow with no sign: keep it under 3.3 °C, eat it soon, or freeze it.",
+    on_unknown="stop",
 )
-BARRIER_OTHER = Rule(id=BARRIER.id, topic="salt", title=BARRIER.title, advice=BARRIER.advice, on_fail="act")
 RETAIL = Rule(
     id="pack-retail",
     topic="salt",
@@ -53,11 +56,14 @@ RETAIL = Rule(
     binds="own",
 )
 RULES = (PACK_SALT, BARRIER, RETAIL)
+_CHILLED = kelvin(8)  # K, and ten days: Food Standards Agency, vacuum packed chilled foods (2008)
+_SHELF_DRY = 0.85  # a water activity at which food needs no control of time and temperature [food-code-holding]
+_TEN_DAYS = 10 * 86400.0
 
 
 def pack_salt(case: SafetyCase) -> tuple[Finding, ...]:
     """Water-phase salt of smoked fish, with and without air."""
-    if not case.pack or is_only_frozen(case):
+    if not case.pack or is_only_frozen(case) or case.method.keeping is None:
         return ()
     rule = PACK_SALT_AIR if case.pack == "air" else PACK_SALT
     value = case.water_phase_salt
@@ -71,16 +77,26 @@ def pack_salt(case: SafetyCase) -> tuple[Finding, ...]:
 
 
 def pack_barrier(case: SafetyCase) -> tuple[Finding, ...]:
-    """Any one of salt, acid, dryness or deep cold for other packs without air."""
-    if not has_no_air(case) or is_only_frozen(case):
+    """Any one of salt, acid, dryness or deep cold for other packs without air that are kept cold.
+
+    Vegetables soured or pickled in vinegar have their acid; a pack for ten days or less needs cold alone.
+    """
+    keeping = case.method.keeping
+    if not has_no_air(case) or is_only_frozen(case) or keeping is None or case.pack in ("can", "oil"):
         return ()
-    rule = BARRIER if case.food.food_class in FISH else BARRIER_OTHER
-    return judge(case, rule, fitting(case, rule), lambda limit: _barrier(case, limit))
+    if is_fermented(case) or is_pickled(case):
+        return ()
+    is_fish = case.food.food_class in FISH
+    cold = keeping.temperature is not None and keeping.temperature.high <= _CHILLED
+    if not is_fish and cold and keeping.time is not None and keeping.time.high <= _TEN_DAYS:
+        return ()
+    return judge(case, BARRIER, fitting(case, BARRIER), lambda limit: replace(_barrier(case, limit), line=keeping.line))
 
 
 def pack_retail(case: SafetyCase) -> tuple[Finding, ...]:
     """What a retail kitchen may pack without air and without a variance."""
-    if not is_vacuum_packed(case):
+    dry = measurement(case, "water activity")
+    if not is_vacuum_packed(case) or case.method.keeping is None or (dry is not None and dry.value <= _SHELF_DRY):
         return ()
     return judge(case, RETAIL, fitting(case, RETAIL), lambda limit: _retail(case, limit))
 
@@ -92,13 +108,18 @@ def findings(case: SafetyCase) -> tuple[Finding, ...]:
 
 def _barrier(case: SafetyCase, limit: Limit) -> Outcome:
     figure = barriers_text(case.water_phase_salt, stated_ph(case), case.water_activity)
+    measured = measurement(case, "water activity")
+    activity = Range.exact(measured.value) if measured else case.water_activity
     results = [
         at_least(case.water_phase_salt, limit.value("water_phase_salt")),
-        at_most(case.water_activity, limit.value("water_activity")),
+        at_most(activity, limit.value("water_activity")),
         FAILS if stated_ph(case) is None else at_most(stated_ph(case), limit.value("ph")),
     ]
+    if measured:
+        figure += f"; water activity {measured.value:g} measured"
     if MET in results:
-        return Outcome(limit=limit, result=MET, figure=figure)
+        more = "" if measured or stated_ph(case) else "Predicted, have it measured."
+        return Outcome(limit=limit, result=MET, figure=figure, more=more)
     if limit.has("temperature") and case.method.keeping.temperature:
         kept = Range.of(case.method.keeping.temperature)
         figure += f"; kept at {format_temperature_range(kept, 1)}"
@@ -125,9 +146,11 @@ def _retail(case: SafetyCase, limit: Limit) -> Outcome:
         return Outcome(limit=limit, result=MET, figure=figure)
     if not limit.has("ph"):
         return Outcome(limit=limit, result=FAILS if keeping.time else UNKNOWN, figure=figure)
+    measured = measurement(case, "water activity")
+    activity = Range.exact(measured.value) if measured else case.water_activity
     barriers = (
         at_most(stated_ph(case), limit.value("ph")),
-        at_most(case.water_activity, limit.value("water_activity")),
+        at_most(activity, limit.value("water_activity")),
     )
     figure += "; " + barriers_text(case.water_phase_salt, stated_ph(case), case.water_activity)
     if MET in barriers:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from handbook.base.formats import (
     format_number,
     format_temperature,
@@ -10,14 +12,25 @@ from handbook.base.formats import (
     format_time_range,
 )
 from handbook.base.ranges import Range
+from handbook.base.units import kelvin
+from handbook.catalogue.food_families import is_tuna
 from handbook.safety.case import SafetyCase
 from handbook.safety.conditions import Condition
-from handbook.safety.food_state import freezing_exemption, is_cooked_through
+from handbook.safety.food_state import (
+    drying_spans,
+    forms_histamine,
+    freezing_exemption,
+    is_cooked_through,
+    is_smoked,
+    says_farmed,
+)
 from handbook.safety.judging import (
     BESIDE,
     FAILS,
+    KNOWN_TO_FAIL,
     MAY_FAIL,
     MET,
+    NOT_KNOWN,
     UNKNOWN,
     Finding,
     Outcome,
@@ -28,67 +41,105 @@ from handbook.safety.judging import (
     fitting,
     judge,
     shown,
+    without_limit,
 )
-from handbook.safety.limits import Limit
-from handbook.safety.step_times import StepTime, heat_works, works
+from handbook.safety.limits import Limit, limits
+from handbook.safety.timeline import DAY, Span, before_heat, frozen_spans, timeline
 
 FREEZING = Rule(
     id="parasite-freezing",
     topic="parasites",
     title="Freezing of what is not cooked through",
     advice="Salt, acid and cold smoke do not kill parasites: freeze it long and cold enough first, or cook it through.",
+    on_unknown="stop",
 )
 HISTAMINE = Rule(
     id="histamine",
     topic="parasites",
     title="Fish that form histamine",
     advice="Histamine has no smell and no heat destroys it: ice at once, work fast, know the history of the fish.",
+    on_unknown="stop",
 )
-RULES = (FREEZING, HISTAMINE)
+GUTTING = Rule(
+    id="gutting",
+    topic="parasites",
+    title="Gutting before salt and smoke",
+    advice="The guts hold spores of botulism and bacteria that salt reaches last.",
+)
+RULES = (FREEZING, HISTAMINE, GUTTING)
+#: Salt, days of drying at 45 °F or more and days in all of the old curing method for pork [9 CFR 318.10(c)(3), as kept in
+#: 1 NYCRR 318.10]: 3 1/3 lb to the hundredweight, 20 and 25 days.
+_CURING_SALT, _CURING_DRY, _CURING_ALL, _CURING_WARM = 0.0333, 20 * DAY, 25 * DAY, kelvin(7.2)
 
 
 def parasite_freezing(case: SafetyCase) -> tuple[Finding, ...]:
-    """One of the freezing rules for fish that stays below cooking heat; the old trichinae rule for raw pork, game."""
-    if case.food.food_class not in ("fish", "pork", "game"):
+    """One of the freezing rules for fish that stays below cooking heat; the trichinae rules for raw pork and game.
+
+    Food that the eater cooks is not asked.
+    """
+    if case.food.food_class not in ("fish", "pork", "game") or case.is_for_the_eater_to_cook:
         return ()
-    cooked = is_cooked_through(case)
-    if cooked:
+    if is_cooked_through(case) or case.method.pieces.state == "cooked":
         return ()
     if case.food.food_class != "fish":
         return _trichinae(case)
-    frozen = [each for each in works(case) if each.step.stage == "freeze"]
+    frozen = list(frozen_spans(case))
     exempt = freezing_exemption(case)
     asked = [each for each in fitting(case, FREEZING) if Condition.EXEMPT not in each.when]
-    outcomes = [_freeze_outcome(limit, frozen, cooked) for limit in asked]
+    outcomes = [_freeze_outcome(limit, frozen, is_cooked_through(case)) for limit in asked]
     if exempt and not any(each.result == MET for each in outcomes):
         outcomes = [_beside(each, "not asked for where the exemption holds") for each in outcomes]
         return (*conclude(case, FREEZING, outcomes), *_exempt(case, exempt))
     # One way is enough: the one that comes nearest decides, the others are shown without a verdict.
-    best = min(outcomes, key=lambda each: (MET, MAY_FAIL, UNKNOWN, FAILS).index(each.result))
+    best = min(outcomes, key=lambda each: (MET, MAY_FAIL, UNKNOWN, FAILS).index(each.result), default=None)
     outcomes = [each if each is best else _beside(each, "another way; one is enough") for each in outcomes]
+    if best is not None and says_farmed(case) and not exempt:
+        outcomes = [
+            replace(each, figure=f"{each.figure}; {case.food.name} is caught and never farmed, whatever the page says")
+            if each.limit is best.limit
+            else each
+            for each in outcomes
+        ]
     return conclude(case, FREEZING, outcomes)
 
 
 def histamine(case: SafetyCase) -> tuple[Finding, ...]:
     """How much of the chilled life the method uses up before the heat."""
-    if not case.food.is_scombroid:
+    if not forms_histamine(case.food):
         return ()
-    heated = heat_works(case)
-    raw = works(case)[: heated[0].number - 1] if heated else works(case)
-    raw = [each for each in raw if each.step.stage not in ("freeze",) and each.step.place != "freezer"]
+    raw = [each for each in before_heat(case) if not each.is_frozen]
     return judge(case, HISTAMINE, fitting(case, HISTAMINE), lambda limit: _histamine(raw, limit))
+
+
+def gutting(case: SafetyCase) -> tuple[Finding, ...]:
+    """Whole fish that is salted, smoked or kept: its guts are out first."""
+    pieces = case.method.pieces
+    works_on = case.method.saltings or is_smoked(case) or case.method.keeping is not None
+    if case.food.food_class != "fish" or pieces.form != "whole" or not works_on or pieces.gutted:
+        return ()
+    if pieces.gutted is None:
+        figure, message, certainty = "whole fish: not known whether the guts are out", "State `gutted: yes`.", NOT_KNOWN
+    else:
+        figure, message, certainty = "whole fish with its guts (viscera)", "Gut it first.", KNOWN_TO_FAIL
+    message = f"{message} {GUTTING.advice} Maine 01-001 ch. 359, 2.B; CODEX STAN 244-2004."
+    return (
+        without_limit(
+            GUTTING, "stop", figure, message, certainty=certainty, line=pieces.line, mend="gut the fish first"
+        ),
+    )
 
 
 def findings(case: SafetyCase) -> tuple[Finding, ...]:
     """All findings of this topic."""
-    return (*parasite_freezing(case), *histamine(case))
+    return (*parasite_freezing(case), *histamine(case), *gutting(case))
 
 
-def _freeze_outcome(limit: Limit, frozen: list[StepTime], cooked: bool | None) -> Outcome:
+def _freeze_outcome(limit: Limit, frozen: list[Span], cooked: bool | None) -> Outcome:
     if cooked is None:
         return Outcome(limit=limit, result=UNKNOWN, figure="heated, but no core is stated or computed")
     if not frozen:
-        return Outcome(limit=limit, result=FAILS, figure="not frozen, and not cooked through")
+        mend = f"freeze it {format_time(limit.value('time'))} at {format_temperature(limit.value('temperature'))} first"
+        return Outcome(limit=limit, result=FAILS, figure="not frozen, and not cooked through", mend=mend)
     known = [each for each in frozen if each.around is not None and each.duration is not None]
     if len(known) < len(frozen):
         return Outcome(
@@ -101,10 +152,13 @@ def _freeze_outcome(limit: Limit, frozen: list[StepTime], cooked: bool | None) -
     if not cold or (limit.has("first") and not _starts_colder(known, limit)):
         return Outcome(limit=limit, result=FAILS, figure=figure)
     time = Range(*(sum(getattr(each.duration, end) for each in cold) for end in ("low", "typical", "high")))
-    return Outcome(limit=limit, result=at_least(time, limit.value("time")), figure=figure)
+    result = at_least(time, limit.value("time"))
+    more = max(limit.value("time") - time.low, 0.0)
+    mend = f"freeze it {format_time(more)} longer" if result != MET and more else ""
+    return Outcome(limit=limit, result=result, figure=figure, line=known[0].line, mend=mend)
 
 
-def _starts_colder(known: list[StepTime], limit: Limit) -> bool:
+def _starts_colder(known: list[Span], limit: Limit) -> bool:
     """Whether the fish is first frozen solid at the colder temperature, in a step of its own."""
     return len(known) > 1 and known[0].around.high <= limit.value("first") + 1e-6
 
@@ -114,31 +168,51 @@ def _beside(outcome: Outcome, text: str) -> Outcome:
 
 
 def _exempt(case: SafetyCase, exempt: str) -> tuple[Finding, ...]:
-    found = next(each for each in fitting(case, FREEZING) if Condition.EXEMPT in each.when)
+    found = next(each for each in limits().values() if each.rule == FREEZING.id and Condition.EXEMPT in each.when)
     message = "Raw fish without freezing: only with a written statement of how it was raised or which species it is."
-    return (shown(FREEZING, found, "act", exempt, message),)
+    level = "act" if says_farmed(case) and not is_tuna(case.food) else "note"
+    return (shown(FREEZING, found, level, exempt, message),)
 
 
 def _trichinae(case: SafetyCase) -> tuple[Finding, ...]:
-    rule = Rule(id=FREEZING.id, topic=FREEZING.topic, title=FREEZING.title, advice=FREEZING.advice, on_fail="act")
-    frozen = [each for each in works(case) if each.step.stage == "freeze" and each.around and each.duration]
+    """Raw pork and game: frozen long and cold enough, or salted and dried as the old method asks."""
+    frozen = [each for each in frozen_spans(case) if each.around and each.duration]
+    if case.food.food_class == "pork" and _is_cured_and_dried(case):
+        message = "Salted with 3 1/3 lb to the hundredweight and dried 20 days: the curing way, 9 CFR 318.10 as kept by states."
+        return (without_limit(FREEZING, "note", "salted and dried against trichinae", message),)
 
-    def result(limit: Limit) -> tuple[str, str]:
+    def result(limit: Limit) -> Outcome:
+        line = case.method.steps[0].line
+        mend = "freeze it first: 20 days at −15 °C for pieces up to 6 in"
         if not frozen:
-            return FAILS, "not frozen, and not cooked through"
+            figure = "not frozen, not cooked through, and not salted and dried long enough"
+            return Outcome(limit=limit, result=FAILS, figure=figure, line=line, mend=mend)
         figure = "; ".join(
             f"{format_temperature_range(each.around)} for {format_time_range(each.duration)}" for each in frozen
         )
         for cold, time in reversed(limit.rows):
             spent = [each.duration for each in frozen if each.around.high <= cold + 1e-6]
             if spent and sum(each.low for each in spent) >= time:
-                return MAY_FAIL if case.food.food_class == "game" else MET, figure
-        return FAILS, figure
+                held = MAY_FAIL if case.food.food_class == "game" else MET
+                return Outcome(limit=limit, result=held, figure=figure)
+        return Outcome(limit=limit, result=FAILS, figure=figure, line=line, mend=mend)
 
-    return judge(case, rule, fitting(case, rule), result)
+    return judge(case, FREEZING, fitting(case, FREEZING), result)
 
 
-def _histamine(raw: list[StepTime], limit: Limit) -> Outcome:
+def _is_cured_and_dried(case: SafetyCase) -> bool:
+    salt = sum(
+        made.total("salt") / case.method.batches.written_for.low
+        for each in case.method.saltings
+        if each.is_dry and (made := case.makes.get(each.name)) is not None
+    )
+    spans = [each for each in timeline(case) if not each.is_frozen and not each.is_heat]
+    dried = sum(each.longest for each in drying_spans(case) if each.around and each.around.low >= _CURING_WARM)
+    whole = sum(each.longest for each in spans if each.duration is not None)
+    return salt >= _CURING_SALT - 1e-4 and dried >= _CURING_DRY and whole >= _CURING_ALL
+
+
+def _histamine(raw: list[Span], limit: Limit) -> Outcome:
     if any(each.duration is None or each.around is None for each in raw):
         return Outcome(
             limit=limit, result=UNKNOWN, figure="not known: a step before the heat states no temperature or no time"

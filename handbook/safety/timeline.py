@@ -1,0 +1,159 @@
+"""The way of the food from raw to plate, in spans: how long, how warm around it, how warm its core, what surrounds it.
+
+Rules read this timeline and the state of the food. They never read the name of a stage, a page's kind or its title.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+
+from handbook.base.ranges import Range
+from handbook.base.units import kelvin
+from handbook.page.heated import heating_numbers
+from handbook.page.method import Step
+from handbook.safety.case import SafetyCase
+
+#: K: food in surroundings up to here is frozen.
+FROZEN = kelvin(-10)
+#: K: surroundings up to here count as cold storage for what a span is; limits have figures of their own.
+COLD = kelvin(8)
+HOUR, DAY = 3600.0, 86400.0
+
+
+@dataclass(frozen=True, kw_only=True)
+class Span:
+    """One step on the timeline. ``duration`` in s and ``around`` in K are None where the page does not say.
+
+    ``core`` is the coldest and the typical computed core in K over the span, arrays (2, n), or None without a curve.
+    """
+
+    step: Step
+    number: int
+    line: int
+    duration: Range | None
+    around: Range | None
+    is_heat: bool
+    is_frozen: bool
+    medium: str
+    core: np.ndarray | None = None
+    core_time: np.ndarray | None = None
+
+    @property
+    def longest(self) -> float:
+        """The longest it may last in s; infinite where the page does not say."""
+        return float("inf") if self.duration is None else self.duration.high
+
+    @property
+    def is_cold(self) -> bool:
+        """Whether it is frozen, or surely in cold surroundings."""
+        return self.is_frozen or (self.around is not None and self.around.high <= COLD)
+
+    @property
+    def is_alone(self) -> bool:
+        """Whether the food is left alone: no hands at it, or for more than two hours."""
+        return not self.step.hands_on or self.longest > 2 * HOUR
+
+    def time_below(self, hot: float) -> float:
+        """Time in s of the span in which the typical computed core is below ``hot``; all of it without a curve."""
+        if self.core is None or self.core_time is None or self.core_time.size < 2:
+            return self.longest
+        below = self.core[1] < hot
+        share = float(np.sum(np.diff(self.core_time)[below[1:]])) / max(float(np.ptp(self.core_time)), 1.0)
+        return self.longest * share
+
+
+def timeline(case: SafetyCase) -> tuple[Span, ...]:
+    """All spans of the page's steps in order."""
+    timed = {each.number: each.duration for each in case.schedule.steps} if case.schedule else {}
+    heating = heating_numbers(case.method)
+    return tuple(
+        Span(
+            step=step,
+            number=number,
+            line=step.line,
+            duration=timed.get(number) or (Range.of(step.time) if step.time else None),
+            around=(around := surroundings(case, step)),
+            is_heat=number in heating,
+            is_frozen=_is_frozen(step, around),
+            medium=_medium(case, step),
+            **_core(case, number),
+        )
+        for number, step in enumerate(case.method.steps, 1)
+    )
+
+
+def heat_spans(case: SafetyCase) -> tuple[Span, ...]:
+    """The spans that heat the food."""
+    return tuple(each for each in timeline(case) if each.is_heat)
+
+
+def before_heat(case: SafetyCase) -> tuple[Span, ...]:
+    """The spans before the first heat; all of them where nothing heats."""
+    spans = timeline(case)
+    first = next((index for index, each in enumerate(spans) if each.is_heat), len(spans))
+    return spans[:first]
+
+
+def after_heat(case: SafetyCase) -> tuple[Span, ...]:
+    """The spans after the last heat; none where nothing heats."""
+    spans = timeline(case)
+    last = max((index for index, each in enumerate(spans) if each.is_heat), default=len(spans))
+    return spans[last + 1 :]
+
+
+def frozen_spans(case: SafetyCase) -> tuple[Span, ...]:
+    """The spans in which the food is frozen, or is said to be."""
+    return tuple(each for each in timeline(case) if each.is_frozen)
+
+
+def thawing_spans(case: SafetyCase) -> tuple[Span, ...]:
+    """The spans in which frozen food thaws: what follows the freezing with no hands at it."""
+    return tuple(
+        later
+        for earlier, later in pairwise(timeline(case))
+        if later.step.stage == "thaw"
+        or (earlier.is_frozen and not later.is_frozen and not later.is_heat and later.is_alone)
+    )
+
+
+def surroundings(case: SafetyCase, step: Step) -> Range | None:
+    """Temperature in K around the food in a step, as the page or the house states it; None where nobody does."""
+    for stated in (step.chamber, step.temperature):
+        if stated is not None:
+            return Range.of(stated)
+    if step.place == "fridge":
+        return Range.of(case.house.fridge)
+    salting = case.method.salting(step.use) if step.use else None
+    if step.stage == "salt" and salting is None:
+        salting = case.method.salting(None)
+    if salting is not None and salting.temperature is not None:
+        return Range.of(salting.temperature)
+    return None
+
+
+def _is_frozen(step: Step, around: Range | None) -> bool:
+    if around is not None:
+        return around.high <= FROZEN
+    return step.place == "freezer" or step.stage == "freeze"
+
+
+def _medium(case: SafetyCase, step: Step) -> str:
+    if step.medium is not None:
+        return step.medium
+    salting = case.method.salting(step.use) if step.use else None
+    if salting is not None and salting.is_bath:
+        return "brine"
+    return "water" if step.air == "water" else "air"
+
+
+def _core(case: SafetyCase, number: int) -> dict[str, np.ndarray]:
+    ends = case.stage_times.get(number)
+    if ends is None or case.core is None:
+        return {}
+    inside = (case.core.time >= ends[0] - 1e-6) & (case.core.time <= ends[1] + 1e-6)
+    if inside.sum() < 2:
+        return {}
+    return {"core": np.stack([case.core.low, case.core.typical])[:, inside], "core_time": case.core.time[inside]}
