@@ -69,7 +69,7 @@ def _has_signals() -> bool:
 def _by_signal(seconds: float) -> Iterator[None]:
     ends = time.thread_time() + seconds
 
-    def end(*_) -> None:
+    def end(*_: object) -> None:
         left = ends - time.thread_time()  # the timer counts the process's other threads too
         if left > 0:
             signal.setitimer(signal.ITIMER_VIRTUAL, max(left, 0.01), _AGAIN)

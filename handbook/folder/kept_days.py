@@ -116,5 +116,7 @@ def plan_troubles(
 
 
 def kitchen_of(house: House) -> DayKitchen:
-    """The house as a plan sees it."""
+    """The house as a plan sees it. Raises ValueError where it states no planning: no wish is read for such a house."""
+    if house.planning is None:
+        raise ValueError("the house states no planning")
     return DayKitchen(planning=house.planning, containers=house.containers)

@@ -7,6 +7,7 @@ import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import lru_cache
+from typing import Any
 
 from handbook.base.errors import UnitError
 from handbook.base.forms import (
@@ -25,6 +26,7 @@ from handbook.base.forms import (
     YesNo,
 )
 from handbook.base.units import Quantity, kelvin, parse_quantity
+from handbook.base.yaml_text import Text
 from handbook.page.amounts import Amount, AmountForm, Share, ShareForm
 
 KINDS = ("hot smoke", "cold smoke", "cook", "dry cure", "brine", "ferment")
@@ -278,7 +280,7 @@ class MeasuredValue(Form):
 
     allowed = 'a pH or water activity as a number, a share such as "3.6 %", or a temperature'
 
-    def read_text(self, node, key, reading):
+    def read_text(self, node: Text, key: str, reading: Reading) -> Any:
         """The number in SI; a share as a fraction."""
         if _PLAIN_NUMBER.fullmatch(node.value):
             return float(node.value)
@@ -634,8 +636,8 @@ def check_method(method: Method, reading: Reading) -> None:
             reading.fault(each.line, "name", each.name or "nothing", "a name of its own for each salting and glaze")
     for salting in method.saltings:
         _check_salting(salting, reading)
-    for each in method.measured:
-        _check_measured(each, reading)
+    for measured in method.measured:
+        _check_measured(measured, reading)
     for number, step in enumerate(method.steps, 1):
         _check_step(step, f"steps.{number}", names, method, reading)
 

@@ -244,8 +244,14 @@ def _salted(
     try:
         return compute()
     except PageError:
-        ppm = {"ingoing_nitrite_ppm": Range.exact(cured[0]), "ingoing_nitrate_ppm": Range.exact(cured[1])}
-        case = SafetyCase(method=method, house=house, food=food, makes=mixtures, **ppm)
+        case = SafetyCase(
+            method=method,
+            house=house,
+            food=food,
+            makes=mixtures,
+            ingoing_nitrite_ppm=Range.exact(cured[0]),
+            ingoing_nitrate_ppm=Range.exact(cured[1]),
+        )
         if any(each.level == "stop" for each in cure.findings(case)):
             return None
         raise

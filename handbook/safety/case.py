@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
+from typing import SupportsFloat
 
 import numpy as np
 
 from handbook.base.ranges import Range
 from handbook.brine.make_up import MakeUp
 from handbook.catalogue.foods import Food
+from handbook.heat.heat_results import HeatResult
 from handbook.heat.temperature_curve import fall_time, hold_time, time_in_range
 from handbook.page.heated import heating_numbers
 from handbook.page.house import House
@@ -29,8 +31,8 @@ class CoreCurve:
     high: np.ndarray
 
     @classmethod
-    def of(cls, result) -> CoreCurve:
-        """The core of a heat run: anything with ``time`` and a ``core`` of low, typical and high."""
+    def of(cls, result: HeatResult) -> CoreCurve:
+        """The core of a heat run."""
         return cls(time=result.time, low=result.core.low, typical=result.core.typical, high=result.core.high)
 
     @property
@@ -122,6 +124,6 @@ class SafetyCase:
         return self.method.sheet.eaten == "cooked by the eater"
 
 
-def _range(ends) -> Range:
+def _range(ends: Iterable[SupportsFloat]) -> Range:
     low, typical, high = (float(end) for end in ends)
     return Range(min(low, typical, high), typical, max(low, typical, high))

@@ -212,7 +212,8 @@ def is_intact(case: SafetyCase) -> bool:
 
 def curing_saltings(case: SafetyCase) -> tuple[tuple[Salting | Glaze, MakeUp], ...]:
     """The saltings and glazes that bring nitrite or nitrate, with what they are made up of."""
-    made = ((each, case.makes.get(each.name)) for each in (*case.method.saltings, *case.method.glazes))
+    mixtures: tuple[Salting | Glaze, ...] = (*case.method.saltings, *case.method.glazes)
+    made = ((each, case.makes.get(each.name)) for each in mixtures)
     return tuple((each, make_up) for each, make_up in made if make_up is not None and make_up.has_cure)
 
 

@@ -7,12 +7,14 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from importlib.resources import files
+from typing import Any
 
 from handbook.base.did_you_mean import nearest
 from handbook.base.errors import FaultsError, UnitError
 from handbook.base.forms import Choice, Field, Form, ListOf, Name, Reading, Record, Words
 from handbook.base.sources import TRUSTS, sources
 from handbook.base.units import Quantity, parse_quantity
+from handbook.base.yaml_nodes import as_table
 from handbook.base.yaml_text import List, Node, Table, Text, parse_yaml
 from handbook.catalogue.foods import FOOD_CLASSES
 from handbook.page.method import KINDS
@@ -134,7 +136,9 @@ def limits_of(
 def read_limits(text: str) -> dict[str, Limit]:
     """Limits by id from a YAML text. Raises FaultsError with the line of every fault."""
     reading = Reading(file=_FILE)
-    found = {key: _read(key, line, entry, reading) for key, line, entry in parse_yaml(text, _FILE).entries}
+    entries = as_table(parse_yaml(text, _FILE)).entries
+    read = ((key, _read(key, line, entry, reading)) for key, line, entry in entries)
+    found = {key: limit for key, limit in read if limit is not None}
     if reading.faults:
         raise FaultsError(reading.faults)
     return found
@@ -145,7 +149,7 @@ class _Values(Form):
 
     allowed = "a table of values, such as {temperature: 40 °F, time: 2 h}"
 
-    def read(self, node, key, reading):
+    def read(self, node: Node, key: str, reading: Reading) -> Any:
         if not isinstance(node, Table):
             return self._fault(node, key, reading)
         return tuple((name, _value(value, f"{key}.{name}", reading)) for name, _, value in node.entries)
@@ -156,9 +160,10 @@ class _Rows(Form):
 
     allowed = "rows of quantities, such as [[145 °F, 3 min]]"
 
-    def read(self, node, key, reading):
-        rows = node.items if isinstance(node, List) else ()
-        if not rows or not all(isinstance(row, List) and row.items for row in rows):
+    def read(self, node: Node, key: str, reading: Reading) -> Any:
+        items = node.items if isinstance(node, List) else ()
+        rows = [row for row in items if isinstance(row, List) and row.items]
+        if not rows or len(rows) < len(items):
             return self._fault(node, key, reading)
         return tuple(tuple(_value(cell, key, reading, is_number=False) for cell in row.items) for row in rows)
 
@@ -203,17 +208,19 @@ def _read(key: str, line: int, entry: Node, reading: Reading) -> Limit | None:
     values = _LIMIT.read(entry, key, reading)
     if values is None:
         return None
-    _check_shape(key, entry, values, reading)
+    _check_shape(key, as_table(entry), values, reading)
     del values["line"]
     values["when"] = tuple(Condition(word) for word in values["when"])
     return Limit(id=key, **values).for_fat(None)
 
 
-def _check_shape(key: str, entry: Table, values: dict, reading: Reading) -> None:
+def _check_shape(key: str, entry: Table, values: dict[str, Any], reading: Reading) -> None:
     """Record the values that the rule does not know, and those that it needs and the limit lacks."""
     shape = LIMIT_SHAPES[values["rule"]]
     written = dict(values["values"])
-    lines = {name: line for field, _, node in entry.entries if field == "values" for name, line, _ in node.entries}
+    lines = {
+        name: line for field, _, node in entry.entries if field == "values" for name, line, _ in as_table(node).entries
+    }
     for name in written:
         if name not in shape.names:
             suggestion = nearest(name, shape.names)
@@ -240,4 +247,5 @@ def _value(node: Node, key: str, reading: Reading, is_number: bool = True) -> Qu
     try:
         return parse_quantity(text, *_DIMENSIONS)
     except UnitError as error:
-        return reading.fault(node.line, key, error.read or "nothing", error.allowed, error.suggestion)
+        reading.fault(node.line, key, error.read or "nothing", error.allowed, error.suggestion)
+        return None

@@ -2,13 +2,22 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
-from functools import reduce
+from typing import Protocol
 
 from handbook.base.ranges import Range
 from handbook.page.heated import heating_numbers
 from handbook.page.method import Measured, Step
 from handbook.safety.case import SafetyCase
+
+
+class Timed(Protocol):
+    """A part of a method that takes time."""
+
+    @property
+    def duration(self) -> Range | None:
+        """How long it takes in s; None where unknown."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -66,12 +75,14 @@ def stated_core(case: SafetyCase) -> tuple[tuple[StepTime, float, float], ...]:
     )
 
 
-def total_time(parts) -> Range | None:
+def total_time(parts: Iterable[Timed]) -> Range | None:
     """Sum of durations in s; None when one is unknown. No parts: zero."""
-    durations = [each.duration for each in parts]
-    if any(each is None for each in durations):
-        return None
-    return reduce(Range.plus, durations, Range.exact(0.0))
+    total = Range.exact(0.0)
+    for each in parts:
+        if each.duration is None:
+            return None
+        total = total.plus(each.duration)
+    return total
 
 
 def stated_ph(case: SafetyCase) -> Range | None:

@@ -5,6 +5,7 @@ Rules read this timeline and the state of the food. They never read the name of 
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -117,6 +118,13 @@ def thawing_spans(case: SafetyCase) -> tuple[Span, ...]:
         if later.step.stage == "thaw"
         or (earlier.is_frozen and not later.is_frozen and not later.is_heat and later.is_alone)
     )
+
+
+def with_heat_and_time(spans: Iterable[Span]) -> list[tuple[Span, Range, Range]]:
+    """The spans whose temperature and time are both known, each as (span, temperature around it in K, time in s)."""
+    return [
+        (each, each.around, each.duration) for each in spans if each.around is not None and each.duration is not None
+    ]
 
 
 def surroundings(case: SafetyCase, step: Step) -> Range | None:

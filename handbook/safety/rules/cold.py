@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+from functools import partial
+
 from handbook.base.formats import (
     format_number,
     format_temperature,
@@ -90,14 +93,15 @@ def cold_work(case: SafetyCase) -> tuple[Finding, ...]:
     waiting = [each for each in _waiting(case) if each.longest > 2 * HOUR]
     if not waiting or case.food.food_class not in PERISHABLE:
         return ()
-    around = [(each.around, each.line) for each in waiting]
+    around: list[tuple[Range | None, int]] = [(each.around, each.line) for each in waiting]
     around += [(Range.of(each.temperature), each.line) for each in case.method.saltings if each.temperature]
     if is_fermented(case):
         return ()
-    known = [each for each in around if each[0] is not None]
+    known = [(each, line) for each, line in around if each is not None]
     unknown = next((line for each, line in around if each is None), None)
+    warmest: Range | None = None
     if unknown is not None:
-        figure, warmest, line = "not known: a step of hours states no temperature", None, unknown
+        figure, line = "not known: a step of hours states no temperature", unknown
     else:
         warmest, line = max(known, key=lambda each: (each[0].typical, each[0].high))
         figure = f"at most {format_temperature_range(warmest, 1)}, {case.by_page}"
@@ -115,16 +119,7 @@ def thawing(case: SafetyCase) -> tuple[Finding, ...]:
     """Temperature around the food while it thaws, under whatever name; cold water has its own limit."""
     found: list[Finding] = []
     for each in thawing_spans(case):
-        figure = format_temperature_range(each.around, 1) if each.around else "not known: no temperature is stated"
-        name = "water" if each.medium == "water" else "temperature"
-        found += judge(
-            case,
-            THAWING,
-            fitting(case, THAWING),
-            lambda limit, each=each, name=name, figure=figure: Outcome(
-                limit=limit, result=at_most(each.around, limit.value(name)), figure=figure, line=each.line
-            ),
-        )
+        found += judge(case, THAWING, fitting(case, THAWING), partial(_thaw_outcome, each))
     return tuple(found)
 
 
@@ -376,11 +371,17 @@ def _out(each: Span, limit: Limit) -> float:
     )
 
 
+def _thaw_outcome(span: Span, limit: Limit) -> Outcome:
+    figure = format_temperature_range(span.around, 1) if span.around else "not known: no temperature is stated"
+    most = limit.value("water" if span.medium == "water" else "temperature")
+    return Outcome(limit=limit, result=at_most(span.around, most), figure=figure, line=span.line)
+
+
 def _clock(time: Range) -> str:
     return format_time_range(time) if time.high else "none"
 
 
-def _seconds(run) -> Range:
+def _seconds(run: Iterable[Span]) -> Range:
     return total_time(each for each in run if each.duration is not None) or Range.exact(0.0)
 
 

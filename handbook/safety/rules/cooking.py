@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from functools import partial
 from itertools import takewhile
 
 from handbook.base.formats import (
@@ -14,7 +16,7 @@ from handbook.base.formats import (
 from handbook.base.ranges import Range
 from handbook.base.units import kelvin
 from handbook.catalogue.food_families import RED_MEAT, RISKY_RAW
-from handbook.safety.case import SafetyCase
+from handbook.safety.case import CoreCurve, SafetyCase
 from handbook.safety.conditions import Condition
 from handbook.safety.food_state import (
     COOKED_THROUGH,
@@ -217,19 +219,11 @@ def reheating(case: SafetyCase) -> tuple[Finding, ...]:
         if sum(one.longest for one in run if one.number > reached.number) < _KEPT_HOT:
             continue
         core = max((one.step.core.low for one in group if one.step.core is not None), default=None)
-        figure = f"reheated to {format_temperature(core)}" if core else "reheated; no core is stated"
-        value = None if core is None else Range.exact(core)
         found += judge(
             case,
             REHEAT,
             fitting(case, REHEAT),
-            lambda limit, value=value, figure=figure, each=each: Outcome(
-                limit=limit,
-                result=at_least(value, limit.value("temperature")),
-                figure=figure,
-                line=each.line,
-                mend=f"heat the core to {format_temperature(limit.value('temperature'))} before it is kept hot",
-            ),
+            partial(_reheat_outcome, core, each.line),
         )
         break
     return tuple(found)
@@ -243,16 +237,7 @@ def lethality(case: SafetyCase) -> tuple[Finding, ...]:
     for organism, reduction in sorted(case.log_reductions.items()):
         sign = next((each for each in _ORGANISMS if each in organism.casefold()), None)
         if sign:
-            figure = _log10(reduction)
-            found += judge(
-                case,
-                LETHALITY,
-                fitting(case, LETHALITY, sign),
-                lambda limit, reduction=reduction, figure=figure: (
-                    at_least(reduction, limit.value("log10")),
-                    figure,
-                ),
-            )
+            found += judge(case, LETHALITY, fitting(case, LETHALITY, sign), partial(_lethality_result, reduction))
     return tuple(found)
 
 
@@ -323,7 +308,7 @@ def _core_outcome(case: SafetyCase, heated: tuple[StepTime, ...], limit: Limit) 
             f"{format_temperature(core)}{f' held {format_time(hold)}' if hold else ', no hold'}, {case.by_page}"
         )
     if case.core is not None:
-        computed, figure = _computed_core(case, limit)
+        computed, figure = _computed_core(case, case.core, limit)
         figures.append(figure)
         if result == UNKNOWN and (case.is_measured or computed == FAILS):
             result = computed
@@ -342,7 +327,22 @@ def _core_outcome(case: SafetyCase, heated: tuple[StepTime, ...], limit: Limit) 
     )
 
 
-def _mend(stated, limit: Limit) -> str:
+def _reheat_outcome(core: float | None, line: int, limit: Limit) -> Outcome:
+    least = limit.value("temperature")
+    return Outcome(
+        limit=limit,
+        result=at_least(None if core is None else Range.exact(core), least),
+        figure=f"reheated to {format_temperature(core)}" if core else "reheated; no core is stated",
+        line=line,
+        mend=f"heat the core to {format_temperature(least)} before it is kept hot",
+    )
+
+
+def _lethality_result(reduction: Range, limit: Limit) -> tuple[str, str]:
+    return at_least(reduction, limit.value("log10")), _log10(reduction)
+
+
+def _mend(stated: Sequence[tuple[StepTime, float, float]], limit: Limit) -> str:
     """What would bring the stated core and hold to the limit: the hold that its own core still needs, or a hotter core."""
     core, hold = max(((core, hold) for _, core, hold in stated), default=(0.0, 0.0))
     row = max((row for row in limit.rows if row[0] <= core + 1e-6), default=None, key=lambda each: each[0])
@@ -376,7 +376,7 @@ def _is_left(after: list[Span]) -> bool:
     return len(rest) == len(after) or sum(each.longest for each in rest) > 1800.0
 
 
-def _stated_core_result(case: SafetyCase, stated, limit: Limit) -> str:
+def _stated_core_result(case: SafetyCase, stated: Sequence[tuple[StepTime, float, float]], limit: Limit) -> str:
     """Core and hold as stated. A hold that is only not stated, and shorter than a minute, is a doubt."""
     results = {FAILS}
     for work, core, hold in stated:
@@ -400,16 +400,16 @@ def _computed_rest(case: SafetyCase, core: float) -> float:
     return case.core.hold(core).low
 
 
-def _computed_core(case: SafetyCase, limit: Limit) -> tuple[str, str]:
-    highest = case.core.highest
+def _computed_core(case: SafetyCase, curve: CoreCurve, limit: Limit) -> tuple[str, str]:
+    highest = curve.highest
     ends = []
     for name in ("low", "typical"):
         peak = getattr(highest, name)
         ends.append(
-            any(peak >= core - 1e-6 and getattr(case.core.hold(core), name) >= hold - 1e-6 for core, hold in limit.rows)
+            any(peak >= core - 1e-6 and getattr(curve.hold(core), name) >= hold - 1e-6 for core, hold in limit.rows)
         )
     at = next((row for row in limit.rows if highest.typical >= row[0]), limit.rows[-1])
-    held = case.core.hold(at[0])
+    held = curve.hold(at[0])
     figure = f"{case.by_model} core at most {format_temperature_range(highest)}"
     if highest.high >= at[0]:
         figure += f", at or above {format_temperature(at[0])} for {format_time_range(held)}"
@@ -439,7 +439,7 @@ def _come_up(case: SafetyCase, heated: tuple[StepTime, ...], limit: Limit) -> tu
         return at_most(time, allowed), f"{format_time_range(time)}, {case.by_model}"
     until = next((number for number, each in enumerate(heated, 1) if each.step.core is not None), None)
     clock = total_time(heated[:until]) if until else None
-    if clock is None:
+    if until is None or clock is None:
         return UNKNOWN, "not known: the core is not computed"
     hold = heated[until - 1].step.hold
     bound = max(clock.high - (hold.low if hold and heated[until - 1].step.until == "core" else 0.0), 0.0)
@@ -448,7 +448,7 @@ def _come_up(case: SafetyCase, heated: tuple[StepTime, ...], limit: Limit) -> tu
     return UNKNOWN, f"up to {format_time(bound)} by the clock; the core is not computed"
 
 
-def _hottest(found) -> Range | None:
+def _hottest(found: Sequence[Span]) -> Range | None:
     known = [each.around for each in found if each.around is not None]
     if not known or len(known) < len(found):
         return None

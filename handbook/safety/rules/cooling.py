@@ -82,7 +82,7 @@ def findings(case: SafetyCase) -> tuple[Finding, ...]:
     return cooling_stages(case)
 
 
-def _outcome(case: SafetyCase, after, limit: Limit) -> Outcome:
+def _outcome(case: SafetyCase, after: tuple[Span, ...], limit: Limit) -> Outcome:
     results, figures = [], []
     for warm, cold, allowed in limit.rows:
         time = _computed(case, warm, cold)
@@ -105,7 +105,7 @@ def _computed(case: SafetyCase, warm: float, cold: float) -> Range | None:
     return None if case.core is None else case.core.fall(warm, cold)
 
 
-def _stated(after, warm: float, cold: float) -> Range | None:
+def _stated(after: tuple[Span, ...], warm: float, cold: float) -> Range | None:
     """Between the last stated core at or above ``warm`` (else the end of the heat) and the first at or below ``cold``.
 
     The core may cool faster than the page gives it time for; only a curve or a thermometer tells.

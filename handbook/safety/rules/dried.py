@@ -9,7 +9,7 @@ from handbook.safety.case import SafetyCase
 from handbook.safety.food_state import drying_spans, is_cured, is_injected, is_minced, warm_sausage_spans
 from handbook.safety.judging import KNOWN_TO_FAIL, NOT_KNOWN, Finding, Rule, without_limit
 from handbook.safety.step_times import measurement
-from handbook.safety.timeline import DAY, HOUR, Span, timeline
+from handbook.safety.timeline import DAY, HOUR, Span, timeline, with_heat_and_time
 
 DRIED = Rule(
     id="dried-meat",
@@ -154,9 +154,10 @@ def _dried_figure(case: SafetyCase, spans: tuple[Span, ...]) -> str:
 
 def _degree_hours(spans: tuple[Span, ...]) -> tuple[float | None, float]:
     """Degree-hours in °F above 60 °F, None where a temperature is not stated; and the most that the trade allows."""
-    if any(each.around is None or each.duration is None for each in spans):
+    known = with_heat_and_time(spans)
+    if len(known) < len(spans):
         return None, 0.0
-    degrees = [(each.around.high - 273.15) * 9 / 5 + 32 for each in spans]
+    degrees = [(around.high - 273.15) * 9 / 5 + 32 for _, around, _ in known]
     most = next(allowed for below, allowed in _DEGREE_HOURS if max(degrees) < below)
-    hours = sum((degree - 60) * each.longest / HOUR for degree, each in zip(degrees, spans, strict=True))
+    hours = sum((degree - 60) * time.high / HOUR for degree, (_, _, time) in zip(degrees, known, strict=True))
     return hours, most

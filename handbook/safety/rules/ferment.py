@@ -25,7 +25,7 @@ from handbook.safety.judging import (
 )
 from handbook.safety.limits import Limit
 from handbook.safety.step_times import stated_ph, total_time
-from handbook.safety.timeline import Span
+from handbook.safety.timeline import Span, with_heat_and_time
 
 SALT = Rule(
     id="ferment-salt",
@@ -87,8 +87,9 @@ def ferment_salt(case: SafetyCase) -> tuple[Finding, ...]:
 
 def ferment_temperature(case: SafetyCase) -> tuple[Finding, ...]:
     """Every fermenting step within the range in which it sours and does not spoil."""
-    around = [each.around for each in _fermenting(case)]
-    if any(each is None for each in around):
+    steps = _fermenting(case)
+    around = [each.around for each in steps if each.around is not None]
+    if len(around) < len(steps):
         return judge(
             case,
             TEMPERATURE,
@@ -157,10 +158,9 @@ def _temperature(whole: Range, limit: Limit) -> str:
 
 
 def _time(steps: tuple[Span, ...], time: Range | None, figure: str, limit: Limit) -> Outcome:
-    if time is None or any(each.around is None for each in steps):
+    known = with_heat_and_time(steps)
+    if time is None or len(known) < len(steps):
         return Outcome(limit=limit, result=UNKNOWN, figure=figure)
-    longest = max(steps, key=lambda each: each.duration.typical)
-    row = next((row for row in limit.rows if longest.around.typical >= row[0] - 1e-6), limit.rows[-1])
-    return Outcome(
-        limit=limit, result=at_least(time, row[1]), figure=f"{figure} at {format_temperature_range(longest.around)}"
-    )
+    _, around, _ = max(known, key=lambda each: each[2].typical)
+    row = next((row for row in limit.rows if around.typical >= row[0] - 1e-6), limit.rows[-1])
+    return Outcome(limit=limit, result=at_least(time, row[1]), figure=f"{figure} at {format_temperature_range(around)}")

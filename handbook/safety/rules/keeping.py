@@ -80,7 +80,7 @@ def findings(case: SafetyCase) -> tuple[Finding, ...]:
 
 def _outcome(case: SafetyCase, time: Range, limit: Limit) -> Outcome:
     figure = f"{format_time_range(time)} in the fridge"
-    kept = case.method.keeping.temperature
+    kept = case.method.keeping.temperature if case.method.keeping else None
     if limit.has("temperature") and (kept is None or kept.high > limit.value("temperature") + 1e-6):
         at = format_temperature(kept.high, 1) if kept else "no stated temperature"
         return Outcome(

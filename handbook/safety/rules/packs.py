@@ -8,6 +8,7 @@ from handbook.base.formats import format_temperature_range, format_time_range
 from handbook.base.ranges import Range
 from handbook.base.units import kelvin
 from handbook.catalogue.food_families import FISH
+from handbook.page.method import Keeping
 from handbook.safety.case import SafetyCase
 from handbook.safety.food_state import has_no_air, is_fermented, is_only_frozen, is_pickled, is_vacuum_packed
 from handbook.safety.judging import (
@@ -90,15 +91,18 @@ def pack_barrier(case: SafetyCase) -> tuple[Finding, ...]:
     cold = keeping.temperature is not None and keeping.temperature.high <= _CHILLED
     if not is_fish and cold and keeping.time is not None and keeping.time.high <= _TEN_DAYS:
         return ()
-    return judge(case, BARRIER, fitting(case, BARRIER), lambda limit: replace(_barrier(case, limit), line=keeping.line))
+    return judge(
+        case, BARRIER, fitting(case, BARRIER), lambda limit: replace(_barrier(case, keeping, limit), line=keeping.line)
+    )
 
 
 def pack_retail(case: SafetyCase) -> tuple[Finding, ...]:
     """What a retail kitchen may pack without air and without a variance."""
     dry = measurement(case, "water activity")
-    if not is_vacuum_packed(case) or case.method.keeping is None or (dry is not None and dry.value <= _SHELF_DRY):
+    keeping = case.method.keeping
+    if not is_vacuum_packed(case) or keeping is None or (dry is not None and dry.value <= _SHELF_DRY):
         return ()
-    return judge(case, RETAIL, fitting(case, RETAIL), lambda limit: _retail(case, limit))
+    return judge(case, RETAIL, fitting(case, RETAIL), lambda limit: _retail(case, keeping, limit))
 
 
 def findings(case: SafetyCase) -> tuple[Finding, ...]:
@@ -106,7 +110,7 @@ def findings(case: SafetyCase) -> tuple[Finding, ...]:
     return (*pack_salt(case), *pack_barrier(case), *pack_retail(case))
 
 
-def _barrier(case: SafetyCase, limit: Limit) -> Outcome:
+def _barrier(case: SafetyCase, keeping: Keeping, limit: Limit) -> Outcome:
     figure = barriers_text(case.water_phase_salt, stated_ph(case), case.water_activity)
     measured = measurement(case, "water activity")
     activity = Range.exact(measured.value) if measured else case.water_activity
@@ -120,8 +124,8 @@ def _barrier(case: SafetyCase, limit: Limit) -> Outcome:
     if MET in results:
         more = "" if measured or stated_ph(case) else "Predicted, have it measured."
         return Outcome(limit=limit, result=MET, figure=figure, more=more)
-    if limit.has("temperature") and case.method.keeping.temperature:
-        kept = Range.of(case.method.keeping.temperature)
+    if limit.has("temperature") and keeping.temperature:
+        kept = Range.of(keeping.temperature)
         figure += f"; kept at {format_temperature_range(kept, 1)}"
         if at_most(kept, limit.value("temperature")) == MET:
             return Outcome(
@@ -136,8 +140,7 @@ def _barrier(case: SafetyCase, limit: Limit) -> Outcome:
     return Outcome(limit=limit, result=result, figure=figure)
 
 
-def _retail(case: SafetyCase, limit: Limit) -> Outcome:
-    keeping = case.method.keeping
+def _retail(case: SafetyCase, keeping: Keeping, limit: Limit) -> Outcome:
     if is_only_frozen(case):
         return Outcome(limit=limit, result=MET, figure="kept frozen only")
     figure = f"{format_time_range(Range.of(keeping.time))} in the fridge" if keeping.time else "no time is stated"

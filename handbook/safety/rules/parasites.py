@@ -44,7 +44,7 @@ from handbook.safety.judging import (
     without_limit,
 )
 from handbook.safety.limits import Limit, limits
-from handbook.safety.timeline import DAY, Span, before_heat, frozen_spans, timeline
+from handbook.safety.timeline import DAY, Span, before_heat, frozen_spans, timeline, with_heat_and_time
 
 FREEZING = Rule(
     id="parasite-freezing",
@@ -140,27 +140,29 @@ def _freeze_outcome(limit: Limit, frozen: list[Span], cooked: bool | None) -> Ou
     if not frozen:
         mend = f"freeze it {format_time(limit.value('time'))} at {format_temperature(limit.value('temperature'))} first"
         return Outcome(limit=limit, result=FAILS, figure="not frozen, and not cooked through", mend=mend)
-    known = [each for each in frozen if each.around is not None and each.duration is not None]
+    known = with_heat_and_time(frozen)
     if len(known) < len(frozen):
         return Outcome(
             limit=limit, result=UNKNOWN, figure="frozen, but a freezing step states no temperature or no time"
         )
-    cold = [each for each in known if each.around.high <= limit.value("temperature") + 1e-6]
-    figure = "; ".join(
-        f"{format_temperature_range(each.around)} for {format_time_range(each.duration)}" for each in known
-    )
+    cold = [time for _, around, time in known if around.high <= limit.value("temperature") + 1e-6]
+    figure = _freezing_figure(known)
     if not cold or (limit.has("first") and not _starts_colder(known, limit)):
         return Outcome(limit=limit, result=FAILS, figure=figure)
-    time = Range(*(sum(getattr(each.duration, end) for each in cold) for end in ("low", "typical", "high")))
+    time = Range(*(sum(getattr(each, end) for each in cold) for end in ("low", "typical", "high")))
     result = at_least(time, limit.value("time"))
     more = max(limit.value("time") - time.low, 0.0)
     mend = f"freeze it {format_time(more)} longer" if result != MET and more else ""
-    return Outcome(limit=limit, result=result, figure=figure, line=known[0].line, mend=mend)
+    return Outcome(limit=limit, result=result, figure=figure, line=known[0][0].line, mend=mend)
 
 
-def _starts_colder(known: list[Span], limit: Limit) -> bool:
+def _freezing_figure(known: list[tuple[Span, Range, Range]]) -> str:
+    return "; ".join(f"{format_temperature_range(around)} for {format_time_range(time)}" for _, around, time in known)
+
+
+def _starts_colder(known: list[tuple[Span, Range, Range]], limit: Limit) -> bool:
     """Whether the fish is first frozen solid at the colder temperature, in a step of its own."""
-    return len(known) > 1 and known[0].around.high <= limit.value("first") + 1e-6
+    return len(known) > 1 and known[0][1].high <= limit.value("first") + 1e-6
 
 
 def _beside(outcome: Outcome, text: str) -> Outcome:
@@ -176,7 +178,7 @@ def _exempt(case: SafetyCase, exempt: str) -> tuple[Finding, ...]:
 
 def _trichinae(case: SafetyCase) -> tuple[Finding, ...]:
     """Raw pork and game: frozen long and cold enough, or salted and dried as the old method asks."""
-    frozen = [each for each in frozen_spans(case) if each.around and each.duration]
+    frozen = with_heat_and_time(frozen_spans(case))
     if case.food.food_class == "pork" and _is_cured_and_dried(case):
         message = "Salted with 3 1/3 lb to the hundredweight and dried 20 days: the curing way, 9 CFR 318.10 as kept by states."
         return (without_limit(FREEZING, "note", "salted and dried against trichinae", message),)
@@ -187,11 +189,9 @@ def _trichinae(case: SafetyCase) -> tuple[Finding, ...]:
         if not frozen:
             figure = "not frozen, not cooked through, and not salted and dried long enough"
             return Outcome(limit=limit, result=FAILS, figure=figure, line=line, mend=mend)
-        figure = "; ".join(
-            f"{format_temperature_range(each.around)} for {format_time_range(each.duration)}" for each in frozen
-        )
+        figure = _freezing_figure(frozen)
         for cold, time in reversed(limit.rows):
-            spent = [each.duration for each in frozen if each.around.high <= cold + 1e-6]
+            spent = [lasted for _, around, lasted in frozen if around.high <= cold + 1e-6]
             if spent and sum(each.low for each in spent) >= time:
                 held = MAY_FAIL if case.food.food_class == "game" else MET
                 return Outcome(limit=limit, result=held, figure=figure)
@@ -213,18 +213,19 @@ def _is_cured_and_dried(case: SafetyCase) -> bool:
 
 
 def _histamine(raw: list[Span], limit: Limit) -> Outcome:
-    if any(each.duration is None or each.around is None for each in raw):
+    known = with_heat_and_time(raw)
+    if len(known) < len(raw):
         return Outcome(
             limit=limit, result=UNKNOWN, figure="not known: a step before the heat states no temperature or no time"
         )
     used, warm = [0.0, 0.0], 0.0
-    for each in raw:
-        row = next((row for row in limit.rows if each.around.high <= row[0] + 1e-6), None)
+    for _, around, time in known:
+        row = next((row for row in limit.rows if around.high <= row[0] + 1e-6), None)
         if row is None:
-            warm += each.duration.high
+            warm += time.high
         else:
-            used[0] += each.duration.typical / row[1]
-            used[1] += each.duration.high / row[1]
+            used[0] += time.typical / row[1]
+            used[1] += time.high / row[1]
     share = Range(used[0], used[0], max(used))
     figure = f"{format_number(share.high * 100, 0)} % of the chilled life before the heat"
     if warm:
