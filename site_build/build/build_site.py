@@ -238,7 +238,7 @@ def site_config(folder: Path, site: Path, **more):
 
 def _places(folder: Path, site: Path, choices: Choices) -> tuple[Path, Path, Store]:
     """Where the methods and the site really are, and what builds keep. Raises HandbookError for places that will not do."""
-    if not folder.is_dir():
+    if not os.path.isdir(folder):
         raise BuildError(f"{folder.name}: read no folder; allowed: a folder of method pages with a house.yml")
     real_folder = real_place(folder)
     real_site = real_place(site, own_tree(real_folder))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -22,12 +23,14 @@ from handbook.page.clock import (
 from handbook.page.house import House
 from handbook.report.evaluate import Report
 from site_build.base.places import own_tree
-from site_build.cli.terminal import fail, write_file
+from site_build.cli.terminal import fail, say, write_file
 from site_build.html.calendar import CAUTION, calendar
 from site_build.reading.book import GENERATED
+from site_build.reading.file_names import name_faults
+from site_build.reading.folder_files import list_folder, read_files
 from site_build.reading.kitchen import HOUSE_FILE, HOUSE_FILES, read_kitchen
 from site_build.reading.read_page import decode_page, read_page
-from site_build.reading.run_files import run_texts
+from site_build.reading.run_files import RUNS, method_page, run_texts
 
 
 def register(main: click.Group) -> None:
@@ -53,8 +56,7 @@ def plan(page: Path, served: str | None, start: str | None, night: str | None, f
         fail(str(error))
     made = clock_plan(report.schedule, None if served else moment, moment if served else None, hours)
     advice = night_advice(made, served is not None, hours, datetime.now())
-    for line in plan_lines(made, report, advice, is_served=served is not None):
-        click.echo(line)
+    say(plan_lines(made, report, advice, is_served=served is not None))
     if file:
         write_file(file, calendar(made, report.method, datetime.now(UTC)), own_tree(page.resolve().parent))
 
@@ -69,20 +71,22 @@ def method_and_house(page: Path) -> tuple[Report, House]:
 
     Raises FaultsError with every fault of the page or of its house file.
     """
-    folder = next((each for each in page.resolve().parents if (each / HOUSE_FILE).is_file()), None)
-    if folder is None or not page.is_file():
-        wanted = f"a method page in a folder with a {HOUSE_FILE}"
-        raise FaultsError([PageError(str(page), 1, "page", "no such page", wanted)])
-    kitchen, faults = read_kitchen(
-        folder.name, {name: (folder / name).read_bytes() for name in HOUSE_FILES if (folder / name).is_file()}
-    )
-    path = page.resolve().relative_to(folder).as_posix()
-    text, fault = decode_page(page.read_bytes(), f"{folder.name}/{path}")
+    place = page.parent.resolve() / page.name
+    folder = next((each for each in place.parents if os.path.isfile(each / HOUSE_FILE)), None)
+    wanted = f"a method page in a folder with a {HOUSE_FILE}"
+    missing = FaultsError([PageError(str(page), 1, "page", "no such page", wanted)])
+    if folder is None:
+        raise missing
+    path = place.relative_to(folder).as_posix()
+    known, contents = _files_of_page(folder, path)
+    if path not in contents:
+        raise missing
+    kitchen, faults = read_kitchen(folder.name, contents)
+    text, fault = decode_page(contents[path], f"{folder.name}/{path}")
     faults += [fault] if fault else []
     if faults:
         raise FaultsError(faults)
-    known = {each.relative_to(folder).as_posix() for each in folder.rglob("*") if each.is_file()} | set(GENERATED)
-    runs = run_texts(path, folder.name, known, lambda each: (folder / each).read_bytes())
+    runs = run_texts(path, folder.name, contents, contents.__getitem__)
     read = read_page(text, f"{folder.name}/{path}", path, known, kitchen.words, kitchen.house, kitchen.tables, runs)
     faults = list(read.faults)
     if read.report is None and not faults:
@@ -108,6 +112,28 @@ def plan_lines(made: ClockPlan, report: Report, advice: str, is_served: bool) ->
 def format_day(moment: datetime) -> str:
     """``Sat 21 Nov 2026``, in the handbook's language whatever the machine's."""
     return f"{WEEKDAYS[moment.weekday()][:3]} {moment.day} {MONTHS[moment.month - 1]} {moment.year}"
+
+
+def _files_of_page(folder: Path, path: str) -> tuple[set[str], dict[str, bytes]]:
+    """Every path that the page at ``path`` may lead to, and the bytes of all that it is made from, read as a build
+    reads them.
+
+    Raises FaultsError where a build would refuse one of them.
+    """
+
+    def is_needed(each: str) -> bool:
+        return each == path or each in HOUSE_FILES or method_page(each) == path
+
+    found = list_folder(folder)
+    contents = {each: data for each, data, _ in read_files(found, is_needed)}
+    above = (path, f"{RUNS}{path.removesuffix('.md')}/")
+    refused = {each for each in found.refused if is_needed(each) or any(one.startswith(f"{each}/") for one in above)}
+    files = {f"{folder.name}/{each}" for each in refused}
+    faults = [each for each in found.faults if not found.is_whole or each.file in files]
+    faults += name_faults(folder.name, [each for each in contents if each == path])
+    if faults:
+        raise FaultsError(faults)
+    return {*found.sizes, *found.refused, *GENERATED}, contents
 
 
 def _summary(made: ClockPlan, is_served: bool) -> list[str]:

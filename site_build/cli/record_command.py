@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from datetime import date
 from pathlib import Path
 
@@ -51,7 +52,9 @@ def record(page: Path, name: str | None, batch: str | None, paper: Path | None) 
     if paper is not None:
         _write(paper, render("run_sheet.html", report=report, scale=TASTE_SCALE), page)
         return
-    folder = next(each for each in page.resolve().parents if (each / HOUSE_FILE).is_file())
+    folder = next(
+        each for each in page.parent.resolve().joinpath(page.name).parents if os.path.isfile(each / HOUSE_FILE)
+    )
     target = folder / RUNS / report.method.name / f"{name}.yml"
     _write(target, starter_run(report, name, batch), page)
     if batch is None:
@@ -136,6 +139,6 @@ def _first_heat(report: Report) -> int:
 
 
 def _write(target: Path, text: str, page: Path) -> None:
-    if target.exists():
+    if os.path.exists(target):
         fail(f'{target}: read "a file that is there"; allowed: another day or name: nothing is written over')
     write_file(target, text, own_tree(page.resolve().parent), is_new=True, err=False)

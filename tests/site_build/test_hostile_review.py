@@ -289,7 +289,11 @@ def test_no_link_on_the_way(folder, tmp_path, monkeypatch, arguments):
         Path("linked").symlink_to("methods")
         name = "linked"
     done = CliRunner().invoke(compare, [*arguments, "--folder", name])
-    assert done.exit_code == NOT_DONE and "read a link" in done.stderr.replace(chr(34), "") and len(done.stderr.splitlines()) == 1
+    assert (
+        done.exit_code == NOT_DONE
+        and "read a link" in done.stderr.replace(chr(34), "")
+        and len(done.stderr.splitlines()) == 1
+    )
     assert [each.name for each in (tmp_path / "target").iterdir()] == ["kept"]
     assert (tmp_path / "target" / "kept").read_text() == "kept"
     if name == "linked":
