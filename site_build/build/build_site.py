@@ -31,7 +31,7 @@ from site_build.build.publish import BuildError, alone, beside, replaceable, swa
 from site_build.build.site_record import SiteRecord
 from site_build.reading.book import GENERATED
 from site_build.reading.source import FolderSource, read_source
-from site_build.review.standing_review import review_standing
+from site_build.review.standing_review import review_standing, signatures
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -110,6 +110,7 @@ def check_folder(folder: Path, choices: Choices = Choices()) -> Summary:
         workers(choices.workers, choices.cluster) as executor,
     ):
         gathered = gather(read_source(folder, frozenset(GENERATED)), cache, executor, progress)
+        signatures(gathered.marks, gathered.source)
         cache.end_build()
         return Summary(pages=0, methods=len(gathered.methods), warnings=gathered.warnings, seconds=0.0)
 
