@@ -31,7 +31,7 @@ from site_build.build.prepared import Prepared
 from site_build.build.publish import BuildError, alone, beside, replaceable, swap
 from site_build.build.site_record import SiteRecord
 from site_build.reading.book import GENERATED
-from site_build.review.standing_review import review_standing
+from site_build.review.standing_review import review_standing, signatures
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -110,6 +110,7 @@ def check_folder(folder: Path, choices: Choices = Choices()) -> Summary:
         workers(choices.workers, choices.cluster) as executor,
     ):
         gathered = gather(read_source(folder, frozenset(GENERATED)), cache, executor, progress)
+        signatures(gathered.marks, gathered.source)
         cache.end_build()
         return Summary(pages=0, methods=len(gathered.methods), warnings=gathered.warnings, seconds=0.0)
 
@@ -238,7 +239,7 @@ def site_config(folder: Path, site: Path, **more):
 
 def _places(folder: Path, site: Path, choices: Choices) -> tuple[Path, Path, Store]:
     """Where the methods and the site really are, and what builds keep. Raises HandbookError for places that will not do."""
-    if not folder.is_dir():
+    if not os.path.isdir(folder):
         raise BuildError(f"{folder.name}: read no folder; allowed: a folder of method pages with a house.yml")
     real_folder = real_place(folder)
     real_site = real_place(site, own_tree(real_folder))

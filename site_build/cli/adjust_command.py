@@ -27,7 +27,7 @@ from handbook.page.container import choose
 from handbook.page.house import House
 from handbook.report.evaluate import MixtureReport, Report
 from site_build.cli.method_page import method_page
-from site_build.cli.terminal import fail
+from site_build.cli.terminal import fail, say
 from site_build.html.brine_help import UNTOLD, bath_temperature, mass_range, salt_before, stage_of, wet_saltings
 
 
@@ -67,8 +67,7 @@ def adjust(page, words, batch, hydrometer, step, corrects_itself, volume, brine,
             lines = reading_lines(report, house, each, mass, reading, scaled_at, corrects_itself, stands, food_in)
     except HandbookError as error:
         fail(str(error))
-    for line in lines:
-        click.echo(line)
+    say(lines)
 
 
 def reading_lines(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import sys
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -25,7 +26,7 @@ from handbook.page.clock import format_day
 from handbook.page.house import House
 from site_build.base.places import own_tree
 from site_build.charts.day_rows import day_rows, letters, mark
-from site_build.cli.terminal import fail, write_file
+from site_build.cli.terminal import fail, say, write_file
 from site_build.html.calendar import CAUTION
 from site_build.outputs.day_calendar import day_calendar
 
@@ -48,11 +49,10 @@ def day(file: Path, keep: bool, ics: Path | None, quiet: bool) -> None:
     Prints the steps by the clock, who and what is taken when, and the shopping list; or why it cannot be done and what
     would mend it. Needs the extra "plan" (a constraint solver).
     """
-    say = _quiet if quiet else _say
+    tell = _quiet if quiet else _tell
     try:
-        made, house = _plan(file, say)
-        for line in day_lines(made, house):
-            click.echo(line)
+        made, house = _plan(file, tell)
+        say(day_lines(made, house))
         tree = own_tree(file.resolve().parent.parent)
         if keep:
             target = file.with_name(kept_path(file.name))
@@ -60,7 +60,7 @@ def day(file: Path, keep: bool, ics: Path | None, quiet: bool) -> None:
         if ics:
             write_file(ics, day_calendar(made, datetime.now(UTC)), tree)
     except HandbookError as error:
-        say("")
+        tell("")
         fail(str(error))
 
 
@@ -68,36 +68,36 @@ class NoPlanError(HandbookError):
     """A day that cannot be planned; the text says why, a line per reason."""
 
 
-def _plan(file: Path, say) -> tuple[Day, House]:
+def _plan(file: Path, tell) -> tuple[Day, House]:
     handbook, wish = _read(file)
-    say("reading the methods")
+    tell("reading the methods")
     reports = handbook.reports(tuple(each.method for each in wish.wishes))
     house = handbook.house
     needs = {name: needs_of(report) for name, report in reports.items()}
     kitchen = kitchen_of(house)
     problem = problem_of(wish, needs, kitchen)
-    say("looking for a plan")
-    answer = solve(problem, progress=lambda count: say(f"looking for a better plan: {count} found"))
+    tell("looking for a plan")
+    answer = solve(problem, progress=lambda count: tell(f"looking for a better plan: {count} found"))
     if answer.status == IMPOSSIBLE:
-        found = reasons(wish, needs, kitchen, lambda what: say(f"no plan; would it help: {what}"))
-        say("")
+        found = reasons(wish, needs, kitchen, lambda what: tell(f"no plan; would it help: {what}"))
+        tell("")
         raise NoPlanError("\n".join(_reason_lines(file, found)))
     if answer.status != SOLVED:
         raise NoPlanError(f"{file}: no plan found in the work allowed; whether there is one is not known")
     faults = check_day(answer.plan, wish, needs, kitchen)
     if faults:
         raise NoPlanError("\n".join(f"{file}: the plan breaks a rule (please report this): {each}" for each in faults))
-    say("the safety rules over the planned times")
+    tell("the safety rules over the planned times")
     faults = judge_plan(answer.plan, reports, house, handbook.catalogue)
     if faults:
         raise NoPlanError("\n".join(f"{file}: refused: {each}" for each in faults))
-    say("")
+    tell("")
     return Day(name=wish.name, wish=wish, reports=reports, plan=answer.plan, troubles=()), house
 
 
 def _read(file: Path) -> tuple[Handbook, DayWish]:
     folder = file.resolve().parent.parent
-    if not file.is_file() or file.resolve().parent.name != FOLDER or not (folder / HOUSE_FILE).is_file():
+    if not os.path.isfile(file) or file.resolve().parent.name != FOLDER or not os.path.isfile(folder / HOUSE_FILE):
         wanted = f"a wish file in the folder {FOLDER} of a methods folder with a {HOUSE_FILE}"
         raise FaultsError([PageError(str(file), 1, "file", "no such file", wanted)])
     handbook = open_handbook(folder)
@@ -204,7 +204,7 @@ def _moment(moment: datetime) -> str:
 _WIDTH = [0]
 
 
-def _say(text: str) -> None:
+def _tell(text: str) -> None:
     """What is being looked at, on one line of a terminal that is written over."""
     if not sys.stderr.isatty():
         return

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import re
 from pathlib import Path
 
@@ -118,7 +119,7 @@ def build(
 def check(folder: Path, revision: str | None, cache: Path | None, workers: int, cluster: str) -> None:
     """Read and compute everything in FOLDER, say every fault, write nothing."""
     refuse_links(folder)
-    if not folder.is_dir():
+    if not os.path.isdir(folder):
         fail(f"{folder}: read no folder; allowed: a folder of method pages with a {HOUSE_FILE}")
     if revision is not None:
         with Progress() as progress:
@@ -142,7 +143,7 @@ def preview(folder: Path, port: int, cache: Path | None) -> None:
     from site_build.build.preview import serve
 
     refuse_links(folder)
-    if not folder.is_dir():
+    if not os.path.isdir(folder):
         fail(f"{folder}: read no folder; allowed: a folder of method pages with a {HOUSE_FILE}")
     _or_exit(serve, folder, port, lambda line: click.echo(line, err=True), cache)
 
@@ -155,12 +156,12 @@ def new(page: Path, food: str, kind: str) -> None:
     """Write a commented starter page at PAGE, and a house file beside it where there is none."""
     if page.suffix != ".md" or not re.fullmatch(r"[a-z0-9][a-z0-9-]*", page.stem):
         fail(f'PAGE: read "{page.name}"; allowed: small letters, digits and hyphens, ending in .md')
-    if page.exists():
+    if os.path.exists(page):
         fail(f'PAGE: read "{page}"; allowed: a page that is not there yet')
     text = _or_exit(starter_page, page.stem, food, kind, engine_tables())
     house = page.parent / HOUSE_FILE
     for file, written in ((house, starter_house()), (page, text)):
-        if file == page or not house.exists():
+        if file == page or not os.path.exists(house):
             write_file(file, written, own_tree(page.parent), is_new=True, err=False)
 
 

@@ -21,7 +21,7 @@ from handbook.page.clock import (
 from handbook.report.evaluate import Report
 from site_build.base.places import own_tree
 from site_build.cli.method_page import method_page
-from site_build.cli.terminal import fail, write_file
+from site_build.cli.terminal import fail, say, write_file
 from site_build.html.calendar import CAUTION, calendar
 
 
@@ -48,8 +48,7 @@ def plan(page: Path, served: str | None, start: str | None, night: str | None, f
         fail(str(error))
     made = clock_plan(report.schedule, None if served else moment, moment if served else None, hours)
     advice = night_advice(made, served is not None, hours, datetime.now())
-    for line in plan_lines(made, report, advice, is_served=served is not None):
-        click.echo(line)
+    say(plan_lines(made, report, advice, is_served=served is not None))
     if file:
         write_file(file, calendar(made, report.method, datetime.now(UTC)), own_tree(page.resolve().parent))
 

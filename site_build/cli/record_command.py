@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from datetime import date
 from pathlib import Path
 
@@ -134,6 +135,6 @@ def _first_heat(report: Report) -> int:
 
 
 def _write(target: Path, text: str, page: Path) -> None:
-    if target.exists():
+    if os.path.exists(target):
         fail(f'{target}: read "a file that is there"; allowed: another day or name: nothing is written over')
     write_file(target, text, own_tree(page.resolve().parent), is_new=True, err=False)

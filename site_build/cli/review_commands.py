@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import os
 import shutil
 import sys
 from pathlib import Path
@@ -206,7 +207,7 @@ def _read_record(path: Path) -> Recorded:
 
 
 def _words(folder: Path) -> Vocabulary:
-    if not (folder / HOUSE_FILE).is_file():
+    if not os.path.isfile(folder / HOUSE_FILE):
         tables = engine_tables()
         return Vocabulary(foods=tuple(tables.foods), ingredients=ingredient_names(tables), containers=())
     return open_handbook(folder).kitchen.words

@@ -4,19 +4,27 @@ from __future__ import annotations
 
 import os
 import sys
+from collections.abc import Iterable
 from pathlib import Path
 from typing import NoReturn
 
 import click
 
-from handbook.base.errors import HandbookError
+from handbook.base.errors import HandbookError, unheeded
 from site_build.base import files
+from site_build.base.places import one_line
 
 
 def fail(text: str, code: int = 1) -> NoReturn:
     """Say ``text`` on standard error and end with ``code``."""
     click.echo(text, err=True)
     sys.exit(code)
+
+
+def say(lines: Iterable[str]) -> None:
+    """Print lines with an author's words in them, none of which a forge that reads the log takes for its own command."""
+    for line in lines:
+        click.echo(unheeded(line))
 
 
 def refuse_links(path: Path, code: int = 1) -> None:
@@ -34,5 +42,5 @@ def write_file(file: Path, text: str, tree: Path | None = None, *, is_new: bool 
     except HandbookError as error:
         fail(str(error))
     except OSError as error:
-        fail(f"{file}: cannot be written ({error.strerror})")
-    click.echo(f"wrote {file}", err=err)
+        fail(f"{one_line(file)}: cannot be written ({error.strerror})")
+    click.echo(f"wrote {one_line(file)}", err=err)

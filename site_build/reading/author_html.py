@@ -11,13 +11,14 @@ import secrets
 from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
+from html import unescape
 from xml.etree.ElementTree import Element
 
 from markdown import Markdown
 from markdown.extensions.toc import unique
 
 from handbook.base.deadline import Overtime, deadline, overtime_fault, page_seconds
-from handbook.base.errors import PageError, UnforeseenError
+from handbook.base.errors import CONTROLS, PageError, UnforeseenError
 from handbook.folder.page_text import PageText
 from site_build.base.html_tree import depth_of, inner_html, parse_html, text_of
 from site_build.reading.clean import SAFE_SCHEMES, UnsettledError, clean_html, schemes_in
@@ -82,6 +83,8 @@ def author_html(text: PageText, file: str, path: str) -> tuple[AuthorHtml, list[
     except UnsettledError as error:
         line = next((number for number, line in text.prose if "<" in line), 1)
         return AuthorHtml(), [PageError(file, line, "text", str(error), _SOUND)]
+    if fault := _steering_fault(root, text, file):
+        return AuthorHtml(links=links), [fault]
     places = _places(root, marks)
     faults = [
         PageError(file, block.line - 1, "block", _whereabouts(root, each), _TOP)
@@ -105,6 +108,17 @@ def author_faults(text: PageText, file: str, path: str, known: Collection[str]) 
         return [overtime_fault(file, seconds)]
     except Exception as error:  # one page must not keep the others from being read; the build fails all the same
         return [UnforeseenError.of(file, error)]
+
+
+def _steering_fault(root: Element, text: PageText, file: str) -> PageError | None:
+    """A character that no page may hold (read_text.py), written as a reference such as ``&#x202e;``."""
+    words = (each for element in root.iter() for each in (element.text, element.tail, *element.attrib.values()))
+    found = next(filter(None, (CONTROLS.search(each or "") for each in words)), None)
+    if found is None:
+        return None
+    line = next((number for number, line in text.prose if found[0] in unescape(line)), 1)
+    read = f"the character U+{ord(found[0]):04X}"
+    return PageError(file, line, "text", read, "text without control characters, turning of its order included")
 
 
 def _rendered(text: PageText, marks: Sequence[str]) -> tuple[Element, tuple[Link, ...]]:

@@ -91,7 +91,7 @@ def smaller_path(relative: str, width: int) -> str:
 
 
 def _picture_fault(path: Path) -> str:
-    """What is wrong with a file called like a picture, or an empty text."""
+    """What is wrong with a file called like a picture, or an empty text; it is decoded to the end, within bounds."""
     if not is_picture(path):
         return ""
     try:
@@ -101,7 +101,13 @@ def _picture_fault(path: Path) -> str:
             _ = moving(path) if _moves(path) else still(path)
     except Exception:  # a reader of broken files raises whatever its parsing meets
         return "no picture"
-    return said or (f"{size[0]} × {size[1]} pixels" if max(_published(size)) > MOST_SIDE else "")
+    if said or max(_published(size)) > MOST_SIDE:
+        return said or f"{size[0]} × {size[1]} pixels"
+    try:
+        moving(path) if _moves(path) else still(path)
+    except Exception:
+        return "a broken picture"
+    return ""
 
 
 def _dressed(image: Element, page_path: str, folder: Path) -> Element:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from dataclasses import dataclass, field
 from functools import cached_property
 from pathlib import Path
@@ -115,7 +116,7 @@ class Reader:
 
 def folder_edition(folder: Path, name: str, repository: Repository | None = None, digits: int = 40) -> Edition:
     """What stands in ``folder`` now, in git or not, read as a build reads it; ``digits`` of git's ids."""
-    found = list_folder(folder) if folder.is_dir() else Listing(folder=folder)
+    found = list_folder(folder) if os.path.isdir(folder) else Listing(folder=folder)
     held, entries = {}, {}
     for path, data, _ in read_files(found):
         entries[path] = TreeEntry(mode=_PLAIN, blob=blob_id(data, digits), size=len(data))

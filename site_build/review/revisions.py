@@ -74,7 +74,7 @@ class Repository:
         Raises RevisionError for what is no revision, an unborn branch, and a clone that does not reach back so far.
         """
         if not revision or revision.startswith("-") or "\0" in revision:
-            raise RevisionError(f'revision: read "{revision}"; allowed: a commit, branch or tag')
+            raise RevisionError(f'revision: read "{printable(revision)}"; allowed: a commit, branch or tag')
         asked = "--verify", "--quiet", "--end-of-options", f"{revision}^{{commit}}"
         found = self._git("rev-parse", *asked, may_fail=True)
         commit = found.decode("ascii", "replace").strip()
@@ -205,7 +205,7 @@ class Repository:
             )
 
     def _why_missing(self, revision: str) -> str:
-        text = f'revision: read "{revision}"; allowed: a commit, branch or tag of this repository'
+        text = f'revision: read "{printable(revision)}"; allowed: a commit, branch or tag of this repository'
         if not self._git("rev-parse", "--verify", "--quiet", "HEAD", may_fail=True).strip():
             return f"{text}. This branch has no commit yet: commit first"
         if self.is_shallow:
