@@ -20,7 +20,7 @@ from handbook.folder.file_names import DATA
 from handbook.folder.kept_days import Day, read_day, read_wish_file, wish_paths
 from handbook.folder.kitchen import HOUSE_FILE, Kitchen
 from handbook.folder.read_page import Page, read_page, states_method
-from handbook.folder.run_files import stray_runs
+from handbook.folder.run_files import RUNS, stray_runs
 from handbook.folder.source import FolderSource, read_source
 from handbook.folder.titles import title_faults
 from handbook.page.house import House
@@ -69,6 +69,8 @@ class Handbook:
         FaultsError   every fault of its page, stops of the safety rules included
         """
         path, file = f"{name}.md", self.source.file(f"{name}.md")
+        if refused := self._refused(path):
+            raise FaultsError(refused)
         if path not in self.source.pages:
             guess = nearest(name, Names(self.methods))
             raise FaultsError([PageError(file, 1, "page", f"no page {name}", "a method of the handbook", guess)])
@@ -117,6 +119,21 @@ class Handbook:
         if not faults:
             faults += [fault for path in self.days for fault in self._day_faults(path)]
         return FaultsError(faults).faults
+
+    def _refused(self, path: str) -> list[PageError]:
+        """What a build refuses of the files that the page at ``path`` is made from: itself, its runs, folders above."""
+        folder, runs = self.source.folder.name, f"{RUNS}{path.removesuffix('.md')}/"
+
+        def concerns(file: str) -> bool:
+            each = file.removeprefix(folder).removeprefix("/")
+            return (
+                each in ("", path)
+                or each.startswith(runs)
+                or path.startswith(f"{each}/")
+                or runs.startswith(f"{each}/")
+            )
+
+        return [fault for fault in self.source.faults if concerns(fault.file)]
 
     def _day_faults(self, path: str) -> list[PageError]:
         try:

@@ -14,7 +14,7 @@ from filelock import FileLock, Timeout
 from mkdocs.livereload import LiveReloadServer
 from watchdog.observers.polling import PollingObserverVFS
 
-from handbook.base.errors import HandbookError
+from handbook.base.errors import HandbookError, UnforeseenError
 from site_build.base.store import open_store
 from site_build.build.build_site import Choices, build_site, open_cache
 from site_build.build.publish import BuildError
@@ -40,6 +40,8 @@ def serve(folder: Path, port: int, say: Callable[[str], None], kept: Path | None
                 made = build_site(folder, site, choices, cache)
             except HandbookError as error:
                 say(str(error))
+            except Exception as error:  # the thread that builds must outlive whatever an edit brings
+                say(str(UnforeseenError.of(folder.name, error)))
             else:
                 say(f"built in {made.seconds:.1f} seconds")
 

@@ -97,8 +97,6 @@ def _picture_fault(path: Path) -> str:
     try:
         said = excess(path)
         size = (0, 0) if said else picture_size(path)
-        if not said:  # decoded whole, as a build does: what breaks off in the middle is known only then
-            _ = moving(path) if _moves(path) else still(path)
     except Exception:  # a reader of broken files raises whatever its parsing meets
         return "no picture"
     if said or max(_published(size)) > MOST_SIDE:

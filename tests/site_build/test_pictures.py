@@ -109,5 +109,5 @@ def test_picture_that_breaks_off_is_told_by_check(tmp_path):
     data = (folder / "whole.jpg").read_bytes()
     (folder / "cut.jpg").write_bytes(data[: len(data) // 2])
     assert [str(each).partition(";")[0] for each in picture_faults(folder, ["whole.jpg", "cut.jpg"])] == [
-        "methods/cut.jpg:1: picture: read no picture"
+        'methods/cut.jpg:1: picture: read "a broken picture"'
     ]
