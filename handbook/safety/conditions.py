@@ -1,6 +1,6 @@
 """The closed list of conditions that a limit in data/limits.yml may ask for under ``when``.
 
-Limits are read with these words and no others; handbook.safety_rules.state says when each one holds.
+Limits are read with these words and no others; handbook.safety.food_state says when each one holds.
 """
 
 from __future__ import annotations
@@ -22,17 +22,32 @@ class Condition(StrEnum):
     OTHER_THAN_BACON = "other than bacon"
     CABBAGE = "cabbage"
     CUCUMBER = "cucumber"
+    OTHER_VEGETABLE = "other vegetable"  # neither cabbage nor cucumber
+    CHICKEN = "chicken"
+    TURKEY = "turkey"
+    OTHER_POULTRY = "other poultry"  # duck, goose and every bird with no table of its own
+    HAM = "ham"  # pork leg
+    HERRING = "herring"  # herring or sprat
     TUNA = "tuna"
     SCOMBROID = "scombroid"  # fish that form histamine
     EXEMPT = "exempt from freezing"  # fish without a risk of parasites, by species or by a grower's statement
     # What is done to it
     SMOKED = "smoked"
+    UNSMOKED = "unsmoked"
     UNCOOKED = "uncooked"  # not known to be cooked through
+    COOKED_THROUGH = "cooked through"
+    DRIED_IN_AIR = "dried in air"  # salted raw meat that then hangs for a week or longer
+    JERKY = "jerky"  # thin meat or poultry dried for hours in warm air
+    SOURING = "souring"  # raw animal food that the page lets sour
+    PICKLED = "pickled"  # vinegar in a salting
+    UNPICKLED = "unpickled"
+    HONEY = "honey"  # honey in a salting or a glaze
     BRINED_LONG = "brined over four hours"
     # Curing
     CURED = "cured"  # enough ingoing nitrite to count as cured when it cools
     UNCURED = "uncured"
     NITRITE = "nitrite"  # any ingoing nitrite
+    NITRATE = "nitrate"  # any ingoing nitrate
     PUMPED_OR_IMMERSED = "pumped or immersed"  # how the curing salt gets in
     DRY_CURED = "dry-cured"
     NITRITE_FISH = "nitrite fish"  # a fish that the regulation names for nitrite

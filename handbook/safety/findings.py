@@ -8,12 +8,12 @@ from __future__ import annotations
 
 from handbook.safety.case import CoreCurve, SafetyCase
 from handbook.safety.judging import Finding, sign
-from handbook.safety.rules import cold, cooling, cure, ferment, hygiene, keeping, parasites, smoke
+from handbook.safety.rules import cold, cooling, cure, ferment, hygiene, keeping, parasites, printed, smoke
 from handbook.safety.rules import cooking as heat
 from handbook.safety.rules import packs as salt
 
 LEVELS = ("stop", "act", "met", "note")
-_TOPICS = (heat, cooling, cold, salt, cure, ferment, parasites, keeping, hygiene, smoke)
+_TOPICS = (heat, cooling, cold, salt, cure, ferment, parasites, keeping, hygiene, smoke, printed)
 #: Rule id -> title, every rule.
 RULES: dict[str, str] = {rule.id: rule.title for topic in _TOPICS for rule in topic.RULES}
 

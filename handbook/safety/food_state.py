@@ -6,12 +6,13 @@ closed list of conditions (handbook.conditions) hold.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 
 from handbook.base.units import kelvin
 from handbook.brine import nitrite as curing
 from handbook.brine.make_up import MakeUp
-from handbook.catalogue.food_families import FISH, RISKY_RAW, is_tuna
+from handbook.catalogue.food_families import FISH, MEAT, RISKY_RAW, is_tuna
 from handbook.page.method import Salting
 from handbook.safety.case import SafetyCase
 from handbook.safety.conditions import Condition
@@ -21,6 +22,9 @@ from handbook.safety.step_times import heat_works, stated_core, total_time, work
 COOKED_THROUGH = kelvin(62.7)
 #: K: food kept warmer than this is kept without a fridge.
 COLD_AT_MOST = kelvin(10)
+_HANGING = 7 * 86400.0  # s, common practice, no source
+#: Jerky: thickness in m, air in K and time in s, common practice, no source.
+_JERKY_THICKNESS, _DRYING_AIR, _DRYING_TIME = 0.0095, (kelvin(40), kelvin(80)), 3 * 3600.0
 _LONG_BRINING = 4 * 3600.0  # s [new-york-262-5]
 
 
@@ -130,7 +134,8 @@ def freezing_exemption(case: SafetyCase) -> str:
 
 def conditions(case: SafetyCase) -> frozenset[Condition]:
     """The conditions that hold for this method, as the limits ask for them."""
-    return frozenset({*_of_form(case), *_of_food(case), *_of_steps(case), *_of_curing(case), *_of_pack(case)})
+    parts = (_of_form, _of_food, _of_steps, _of_curing, _of_pack, _of_families)
+    return frozenset(each for part in parts for each in part(case))
 
 
 def _of_form(case: SafetyCase) -> Iterator[Condition]:
@@ -161,10 +166,8 @@ def _of_food(case: SafetyCase) -> Iterator[Condition]:
 
 
 def _of_steps(case: SafetyCase) -> Iterator[Condition]:
-    if is_smoked(case):
-        yield Condition.SMOKED
-    if is_cooked_through(case) is not True:
-        yield Condition.UNCOOKED
+    yield Condition.SMOKED if is_smoked(case) else Condition.UNSMOKED
+    yield Condition.COOKED_THROUGH if is_cooked_through(case) is True else Condition.UNCOOKED
     soaked = total_time(each for each in works(case) if each.step.stage == "salt")
     if soaked is None or soaked.high > _LONG_BRINING:
         yield Condition.BRINED_LONG
@@ -174,6 +177,8 @@ def _of_curing(case: SafetyCase) -> Iterator[Condition]:
     yield Condition.CURED if is_cured(case) else Condition.UNCURED
     if case.ingoing_nitrite_ppm is not None and case.ingoing_nitrite_ppm.high > 0:
         yield Condition.NITRITE
+    if case.ingoing_nitrate_ppm is not None and case.ingoing_nitrate_ppm.high > 0:
+        yield Condition.NITRATE
     for salting, _ in curing_saltings(case):
         process = curing.cure_process(salting.kind, case.method.pieces.form)
         if process is curing.Process.DRY_CURED:
@@ -196,3 +201,55 @@ def _of_pack(case: SafetyCase) -> Iterator[Condition]:
         yield Condition.IN_AIR
     if has_no_air(case):
         yield Condition.NO_AIR
+
+
+def _of_families(case: SafetyCase) -> Iterator[Condition]:
+    """Which family's documents the food falls under."""
+    food, name = case.food, case.food.name.casefold()
+    if food.food_class == "poultry":
+        bird = next((each for each in (Condition.CHICKEN, Condition.TURKEY) if name.startswith(each)), None)
+        yield bird or Condition.OTHER_POULTRY
+    if food.food_class == "vegetable" and not name.startswith((Condition.CABBAGE, Condition.CUCUMBER)):
+        yield Condition.OTHER_VEGETABLE
+    if food.food_class == "pork" and Condition.HAM in re.split(r"\W+", name):
+        yield Condition.HAM
+    if name.startswith((Condition.HERRING, "sprat")):
+        yield Condition.HERRING
+    if _hangs_raw(case):
+        yield Condition.DRIED_IN_AIR
+    if _dries_thin(case):
+        yield Condition.JERKY
+    if food.food_class in RISKY_RAW and any(step.stage == "ferment" for step in case.method.steps):
+        yield Condition.SOURING
+    yield Condition.PICKLED if _holds(case, "vinegar") else Condition.UNPICKLED
+    if _holds(case, "honey"):
+        yield Condition.HONEY
+
+
+def _holds(case: SafetyCase, item: str) -> bool:
+    """Whether a salting or a glaze names an ingredient that begins with ``item``."""
+    mixtures = (*case.method.saltings, *case.method.glazes)
+    return any(line.item.casefold().startswith(item) for each in mixtures for line in each.ingredients)
+
+
+def _hangs_raw(case: SafetyCase) -> bool:
+    """Whether salted meat that is never heated stands for a week or longer after its salting, out of the freezer."""
+    steps = works(case)
+    salted = max((each.number for each in steps if each.step.stage == "salt"), default=None)
+    if salted is None or case.food.food_class not in MEAT or is_heated(case):
+        return False
+    after = [each for each in steps[salted:] if each.step.stage != "freeze" and each.step.place != "freezer"]
+    return any(each.duration is not None and each.duration.high >= _HANGING for each in after)
+
+
+def _dries_thin(case: SafetyCase) -> bool:
+    """Whether thin meat stays for hours in warm air: jerky by any name."""
+    if case.food.food_class not in MEAT or case.method.pieces.thickness.low > _JERKY_THICKNESS:
+        return False
+    return any(
+        each.around is not None
+        and _DRYING_AIR[0] <= each.around.typical <= _DRYING_AIR[1]
+        and each.duration is not None
+        and each.duration.high >= _DRYING_TIME
+        for each in works(case)
+    )

@@ -13,6 +13,7 @@ from handbook.safety.food_state import conditions
 from handbook.safety.limits import Limit, limits, limits_of
 
 MET, FAILS, MAY_FAIL, UNKNOWN, BESIDE = "met", "fails", "may fail", "unknown", "beside"
+_NEARNESS = (MET, MAY_FAIL, UNKNOWN, FAILS)
 _NEAREST = {
     "home": ("home", "retail", "commercial"),
     "retail": ("retail", "commercial", "home"),
@@ -25,6 +26,7 @@ _VERDICTS = {
     UNKNOWN: ("not known", "Not known here, so this is not a pass."),
 }
 _UNCONFIRMED = "Meets the unconfirmed figure: this limit is from memory and clears nothing."
+_PLACE = "United States"  # of every house, until the house file names one
 _TOLERANCE = 1e-9  # relative; conversions of printed units are exact to far less than this
 
 
@@ -78,8 +80,12 @@ class Outcome:
 
 
 def fitting(case: SafetyCase, rule: Rule, *more: Condition) -> tuple[Limit, ...]:
-    """The limits of a rule that are for this method; ``more`` are conditions that hold besides."""
-    return limits_of(rule.id, case.food.food_class, case.kind, conditions(case) | set(more))
+    """The limits of a rule that are for this method; ``more`` are conditions that hold besides.
+
+    Documents of other places are left out: they are no law here.
+    """
+    found = limits_of(rule.id, case.food.food_class, case.kind, conditions(case) | set(more), _PLACE)
+    return tuple(each.for_fat(case.food.fat) for each in found)
 
 
 def at_least(value: Range | None, bound: float, any_end: bool = False) -> str:
@@ -110,14 +116,26 @@ def judge(
 
 def conclude(case: SafetyCase, rule: Rule, outcomes: Iterable[Outcome]) -> tuple[Finding, ...]:
     """Findings from outcomes: current documents of the deciding audience set the level, the rest is shown."""
-    outcomes = tuple(outcomes)
+    outcomes = best_of_ways(outcomes)
     deciding = _deciding([each.limit for each in outcomes if each.result != BESIDE], rule, case.house.audience)
     return tuple(_finding(rule, each, each.limit.id in deciding) for each in outcomes)
 
 
+def best_of_ways(outcomes: Iterable[Outcome]) -> tuple[Outcome, ...]:
+    """The outcomes, where of several ways to meet a rule only the one that comes nearest keeps its verdict."""
+    found = list(outcomes)
+    for ways in {(each.limit.one_of, *each.limit.audience) for each in found if each.limit.one_of}:
+        same = [each for each in found if (each.limit.one_of, *each.limit.audience) == ways and each.result != BESIDE]
+        best = min(same, key=lambda each: _NEARNESS.index(each.result), default=None)
+        for each in same:
+            if each is not best:
+                found[found.index(each)] = replace(each, result=BESIDE, more="Another way; one is enough.")
+    return tuple(found)
+
+
 def caution(rule: Rule, figure: str = "", level: str = "note") -> tuple[Finding, ...]:
     """A standing caution: the rule's only limit, shown with no verdict."""
-    limit = next(each for each in limits().values() if each.rule == rule.id)
+    limit = next(each for each in limits().values() if each.rule == rule.id and each.binds_in(_PLACE))
     return (_record(rule, limit, level, "", figure, rule.advice),)
 
 

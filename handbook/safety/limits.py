@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from importlib.resources import files
 
@@ -17,12 +17,19 @@ from handbook.base.yaml_text import List, Node, Table, Text, parse_yaml
 from handbook.catalogue.foods import FOOD_CLASSES
 from handbook.page.method import KINDS
 from handbook.safety.conditions import Condition
+from handbook.safety.dwell_tables import DWELL_TABLES, dwell_rows
 from handbook.safety.limit_values import LIMIT_SHAPES
 
 AUDIENCES = ("home", "retail", "commercial")
+#: Whose law or guidance a document is. A state's or city's adoption counts as United States; its section names it.
+PLACES = ("United States", "European Union", "United Kingdom", "Canada", "international", "anywhere")
+#: Places that no house file can name: their limits are references, shown beside wherever they fit.
+REFERENCE_PLACES = ("United Kingdom", "Canada", "international")
+#: The place whose documents judge a house that names none: most documents here come from there.
+_DEFAULT_PLACE = "United States"
 STANDINGS = ("current", "older edition", "reference")
 _FILE = "limits.yml"
-_DIMENSIONS = ("temperature", "time", "fraction")
+_DIMENSIONS = ("temperature", "time", "fraction", "length", "mass")
 _PLAIN_NUMBER = re.compile(r"-?\d+(?:\.\d+)?")
 
 
@@ -33,7 +40,9 @@ class Limit:
     ``foods`` and ``kinds`` are the food classes and kinds of method it is for (empty: all); ``when`` are further
     conditions that must all hold. ``values`` (name -> quantity, or a plain number such as a pH) and the rows of
     ``table`` keep the printed unit in ``text`` and SI in ``low``. ``audience`` is whom the document is written
-    for. Only a ``current`` limit can stop a page; an older edition or a reference is shown beside.
+    for, ``place`` whose law or guidance it is. Only a ``current`` limit can stop a page; an older edition or a
+    reference is shown beside. Limits of one rule that share ``one_of`` are ways of which one is enough. ``dwell``
+    names the printed cooking table that gives the rows; without a known fat they are those of its fattest column.
     """
 
     id: str
@@ -49,9 +58,12 @@ class Limit:
     edition: str
     section: str
     audience: tuple[str, ...]
+    place: str
     trust: str
     standing: str
     note: str
+    one_of: str = ""
+    dwell: str = ""
 
     def has(self, name: str) -> bool:
         """Whether the limit states a value called ``name``."""
@@ -73,10 +85,23 @@ class Limit:
         place = ", ".join(part for part in (self.edition, self.section) if part)
         return f"{self.printed} ({place})" if place else self.printed
 
-    def fits(self, food_class: str, kind: str, conditions: Iterable[Condition]) -> bool:
-        """Whether the limit is for this food, kind of method and conditions."""
+    def for_fat(self, fat: float | None) -> Limit:
+        """The limit with the rows of its cooking table for this fraction of fat; itself where it has no such table."""
+        return replace(self, table=dwell_rows(self.dwell, fat)) if self.dwell else self
+
+    def binds_in(self, place: str) -> bool:
+        """Whether the document is law or guidance in a house's place; a house that names none gets the default's."""
+        judged = place if place in PLACES else _DEFAULT_PLACE
+        return self.place in (judged, "anywhere")
+
+    def fits(self, food_class: str, kind: str, conditions: Iterable[Condition], place: str = "") -> bool:
+        """Whether the limit is for this food, kind of method, conditions and place (left out: any place).
+
+        References of places that no house names fit everywhere.
+        """
         return (
-            (not self.foods or food_class in self.foods)
+            (not place or self.binds_in(place) or self.place in REFERENCE_PLACES)
+            and (not self.foods or food_class in self.foods)
             and (not self.kinds or kind in self.kinds)
             and set(self.when) <= set(conditions)
         )
@@ -99,10 +124,16 @@ def rules_and_limits() -> tuple[str, ...]:
 
 
 def limits_of(
-    rule: str, food_class: str = "", kind: str = "", conditions: frozenset[Condition] = frozenset()
+    rule: str,
+    food_class: str = "",
+    kind: str = "",
+    conditions: frozenset[Condition] = frozenset(),
+    place: str = "",
 ) -> tuple[Limit, ...]:
-    """The limits of ``rule`` that fit a food class, a kind of method and the conditions that hold."""
-    return tuple(each for each in limits().values() if each.rule == rule and each.fits(food_class, kind, conditions))
+    """The limits of ``rule`` that fit a food class, a kind of method, the conditions that hold and a place."""
+    return tuple(
+        each for each in limits().values() if each.rule == rule and each.fits(food_class, kind, conditions, place)
+    )
 
 
 def read_limits(text: str) -> dict[str, Limit]:
@@ -160,9 +191,12 @@ _LIMIT = Record(
         Field(key="edition", form=Words(limit=80), help="edition of the source", default=""),
         Field(key="section", form=Words(limit=200), help="section of the source", default=""),
         Field(key="audience", form=_words(AUDIENCES), help="whom the document is written for", required=True),
+        Field(key="place", form=Choice(words=PLACES), help="whose law or guidance it is", required=True),
         Field(key="trust", form=Choice(words=TRUSTS), help="how the figure is known to this handbook", required=True),
         Field(key="standing", form=Choice(words=STANDINGS), help="whether it may stop a page", default="current"),
         Field(key="note", form=Words(limit=600), help="a note", default=""),
+        Field(key="one_of", form=Words(limit=40), help="ways of one rule that share this word: one is enough", default=""),
+        Field(key="dwell", form=Choice(words=DWELL_TABLES), help="the cooking table of its rows", default=""),
     ),
     build=dict,
 )
@@ -175,7 +209,7 @@ def _read(key: str, line: int, entry: Node, reading: Reading) -> Limit | None:
     _check_shape(key, entry, values, reading)
     del values["line"]
     values["when"] = tuple(Condition(word) for word in values["when"])
-    return Limit(id=key, **values)
+    return Limit(id=key, **values).for_fat(None)
 
 
 def _check_shape(key: str, entry: Table, values: dict, reading: Reading) -> None:
@@ -187,9 +221,10 @@ def _check_shape(key: str, entry: Table, values: dict, reading: Reading) -> None
         if name not in shape.names:
             suggestion = nearest(name, shape.names)
             reading.fault(lines[name], f"{key}.values", name, ", ".join(shape.names) or "no values", suggestion)
-    if values["table"] and not shape.has_table:
-        reading.fault(entry.line, f"{key}.table", "a table", f"no table for {values['rule']}")
-    has_table = bool(values["table"])
+    for name in ("table", "dwell"):
+        if values[name] and not shape.has_table:
+            reading.fault(entry.line, f"{key}.{name}", "a table", f"no table for {values['rule']}")
+    has_table = bool(values["table"] or values["dwell"])
     if shape.has_table and has_table:
         return
     if (

@@ -14,6 +14,7 @@ from handbook.safety.judging import (
     Finding,
     Outcome,
     Rule,
+    at_least,
     at_most,
     fitting,
     judge,
@@ -128,7 +129,7 @@ def cold_holding(case: SafetyCase) -> tuple[Finding, ...]:
         return ()
     kept = Range.of(keeping.temperature) if keeping.temperature else None
     figure = format_temperature_range(kept, 1) if kept else "not known: no temperature is stated"
-    if kept is not None and _shelf_stable(case) == MET:
+    if kept is not None and any(_shelf_stable(case, each) == MET for each in fitting(case, UNREFRIGERATED)):
         figure += "; dry or sour enough to keep without a fridge"
         return judge(case, HOLDING, fitting(case, HOLDING), lambda limit: (MET, figure))
     return judge(
@@ -148,7 +149,7 @@ def unrefrigerated_keeping(case: SafetyCase) -> tuple[Finding, ...]:
         case,
         UNREFRIGERATED,
         fitting(case, UNREFRIGERATED),
-        lambda limit: (_shelf_stable(case), _barriers(case)),
+        lambda limit: (_shelf_stable(case, limit), _barriers(case)),
     )
 
 
@@ -216,12 +217,14 @@ def _seconds(run) -> Range:
     return total_time(each for each in run if each.duration is not None) or Range.exact(0.0)
 
 
-def _shelf_stable(case: SafetyCase) -> str:
-    limit = next(iter(fitting(case, UNREFRIGERATED)))
-    results = [
-        at_most(stated_ph(case), limit.value("ph")),
-        at_most(case.water_activity, limit.value("water_activity")),
-    ]
+def _shelf_stable(case: SafetyCase, limit: Limit) -> str:
+    """Whether one printed way of keeping food on a shelf is met. A limit without a figure says that there is none."""
+    figures = {
+        "ph": lambda bound: at_most(stated_ph(case), bound),
+        "water_activity": lambda bound: at_most(case.water_activity, bound),
+        "water_phase_salt": lambda bound: at_least(case.water_phase_salt, bound),
+    }
+    results = [judged(limit.value(name)) for name, judged in figures.items() if limit.has(name)]
     for each in (MET, MAY_FAIL, UNKNOWN):
         if each in results:
             return FAILS if each == UNKNOWN and FAILS in results else each
