@@ -94,14 +94,10 @@ class Limit:
         judged = place if place in PLACES else _DEFAULT_PLACE
         return self.place in (judged, "anywhere")
 
-    def fits(self, food_class: str, kind: str, conditions: Iterable[Condition], place: str = "") -> bool:
-        """Whether the limit is for this food, kind of method, conditions and place (left out: any place).
-
-        References of places that no house names fit everywhere.
-        """
+    def fits(self, food_class: str, kind: str, conditions: Iterable[Condition]) -> bool:
+        """Whether the limit is for this food, kind of method and conditions."""
         return (
-            (not place or self.binds_in(place) or self.place in REFERENCE_PLACES)
-            and (not self.foods or food_class in self.foods)
+            (not self.foods or food_class in self.foods)
             and (not self.kinds or kind in self.kinds)
             and set(self.when) <= set(conditions)
         )
@@ -130,10 +126,17 @@ def limits_of(
     conditions: frozenset[Condition] = frozenset(),
     place: str = "",
 ) -> tuple[Limit, ...]:
-    """The limits of ``rule`` that fit a food class, a kind of method, the conditions that hold and a place."""
-    return tuple(
-        each for each in limits().values() if each.rule == rule and each.fits(food_class, kind, conditions, place)
-    )
+    """The limits of ``rule`` that fit a food class, a kind of method and the conditions that hold.
+
+    With a ``place``: those of the place, those of no place, and references of places that no house names. Where the
+    place has no current document of its own, those of the default place stand in.
+    """
+    found = [each for each in limits().values() if each.rule == rule and each.fits(food_class, kind, conditions)]
+    if not place:
+        return tuple(found)
+    has_own = any(each.place == place and each.standing == "current" for each in found)
+    judged = place if has_own else _DEFAULT_PLACE
+    return tuple(each for each in found if each.place in (place, judged, "anywhere", *REFERENCE_PLACES))
 
 
 def read_limits(text: str) -> dict[str, Limit]:

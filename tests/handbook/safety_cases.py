@@ -55,12 +55,22 @@ ROAST = step("cook", "oven", "40 min", chamber="200 °C", core="75 °C")
 
 
 def case_of(
-    food, kind, *steps, salting=DRY_CURE, keeping=KEEP, glaze=None, house=HOUSE, origin="wild", form=None, **values
+    food,
+    kind,
+    *steps,
+    salting=DRY_CURE,
+    keeping=KEEP,
+    glaze=None,
+    house=HOUSE,
+    origin="wild",
+    form=None,
+    thickness="20 mm",
+    **values,
 ):
     """A safety case of a small method page."""
     head = f'title: Test\nfood: "{food}"\nkind: {kind}\nsummary: Test.\nkeeper: Test\nreviewed: 2026-01-05\nportions: 4'
     blocks = {
-        "pieces": f"shape: slab\nthickness: 20 mm\norigin: {origin}" + (f"\nform: {form}" if form else ""),
+        "pieces": f"shape: slab\nthickness: {thickness}\norigin: {origin}" + (f"\nform: {form}" if form else ""),
         "salting": salting,
         "glaze": glaze,
         "steps": "\n".join(steps),
