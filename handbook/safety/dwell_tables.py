@@ -50,9 +50,7 @@ def dwell_rows(name: str, fat: float | None) -> tuple[tuple[Quantity, Quantity],
 def _column(product: str, log10: str, fat: float | None) -> dict[int, float]:
     """Dwell in s by core in °F of the printed column for a product and its fat."""
     found = {
-        float(row["fat_percent"] or 0): row
-        for row in _printed()
-        if row["product"] == product and row["log10"] == log10
+        float(row["fat_percent"] or 0): row for row in _printed() if row["product"] == product and row["log10"] == log10
     }
     wanted = inf if fat is None else 100 * fat
     row = found[min((each for each in found if each >= wanted - 1e-9), default=max(found))]

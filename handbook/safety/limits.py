@@ -198,7 +198,9 @@ _LIMIT = Record(
         Field(key="trust", form=Choice(words=TRUSTS), help="how the figure is known to this handbook", required=True),
         Field(key="standing", form=Choice(words=STANDINGS), help="whether it may stop a page", default="current"),
         Field(key="note", form=Words(limit=600), help="a note", default=""),
-        Field(key="one_of", form=Words(limit=40), help="ways of one rule that share this word: one is enough", default=""),
+        Field(
+            key="one_of", form=Words(limit=40), help="ways of one rule that share this word: one is enough", default=""
+        ),
         Field(key="dwell", form=Choice(words=DWELL_TABLES), help="the cooking table of its rows", default=""),
     ),
     build=dict,

@@ -127,7 +127,11 @@ def _family_cases(exact):
         case_of(HAM, "cook", PREPARE, salting=None),
         *(case_of(each, "dry cure", PREPARE, CURE, strips, thickness="6 mm") for each in (CHOP, CHICKEN)),
         minced(*sausage, keeping=shelf, ingoing_nitrite_ppm=exact),
-        minced(*sausage, step("cook", "oven", "2 h", chamber="80 °C", core="55 °C", hold="60 min"), ingoing_nitrite_ppm=exact),
+        minced(
+            *sausage,
+            step("cook", "oven", "2 h", chamber="80 °C", core="55 °C", hold="60 min"),
+            ingoing_nitrite_ppm=exact,
+        ),
         minced(food="beef brisket, whole, lean+fat"),
         hot_smoked(keeping=f"{KEEP}\nfrozen: 60 days"),
     )

@@ -40,6 +40,7 @@ from tests.handbook.safety_cases import (
     step,
     worst,
 )
+from tests.handbook.test_conditions import every_case
 
 
 @pytest.mark.parametrize(
@@ -151,7 +152,7 @@ from tests.handbook.safety_cases import (
         ),
         (
             "nitrite-maximum",
-            pumped(EXACT(600), HAM, NITRITE_CURE, house=for_audience("commercial")),
+            pumped(EXACT(150), HAM, NITRITE_CURE, house=for_audience("commercial")),
             pumped(EXACT(700), HAM, NITRITE_CURE, house=for_audience("commercial")),
             "stop",
         ),
@@ -203,7 +204,7 @@ def test_each_rule_is_met_by_one_method_and_not_by_another(rule, meets, fails, l
 
 
 def test_every_rule_is_reached_by_some_method_here():
-    """No rule is dead: the methods of this file show every one of them."""
+    """No rule is dead: the methods of this file and those of every condition show every one that binds here."""
     shown = [
         cold_smoked(FREEZE, step("thaw", "fridge", "1 day"), *RAW, house=for_audience("retail")),
         kraut(),
@@ -219,7 +220,8 @@ def test_every_rule_is_reached_by_some_method_here():
         cooked(keeping=VACUUM),
         case_of(MACKEREL, "hot smoke", PREPARE, CURE, HOT_SMOKE, keeping=KEEP + "\nfrozen: 60 days"),
     ]
-    assert {each.rule for case in shown for each in findings(case)} == set(RULES)
+    european = {"parasite-heat"}
+    assert {each.rule for case in (*shown, *every_case()) for each in findings(case)} == set(RULES) - european
 
 
 # ------------------------------------------------------------------ deliberately unsafe methods
