@@ -20,9 +20,10 @@ class Condition(StrEnum):
     # The kind of food, beyond its class
     BACON = "bacon"  # pork belly, not minced
     OTHER_THAN_BACON = "other than bacon"
-    CABBAGE = "cabbage"
+    CABBAGE = "cabbage"  # of sauerkraut, not napa
+    NAPA = "napa cabbage"
     CUCUMBER = "cucumber"
-    OTHER_VEGETABLE = "other vegetable"  # neither cabbage nor cucumber
+    OTHER_VEGETABLE = "other vegetable"  # neither cabbage of any kind nor cucumber
     CHICKEN = "chicken"
     TURKEY = "turkey"
     OTHER_POULTRY = "other poultry"  # duck, goose and every bird with no table of its own

@@ -154,9 +154,6 @@ def _of_form(case: SafetyCase) -> Iterator[Condition]:
 def _of_food(case: SafetyCase) -> Iterator[Condition]:
     bacon = curing.is_bacon(case.food, case.method.pieces.form)
     yield Condition.BACON if bacon else Condition.OTHER_THAN_BACON
-    for condition in (Condition.CABBAGE, Condition.CUCUMBER):
-        if case.food.food_class == "vegetable" and case.food.name.startswith(condition):
-            yield condition
     if is_tuna(case.food):
         yield Condition.TUNA
     if case.food.is_scombroid:
@@ -209,8 +206,10 @@ def _of_families(case: SafetyCase) -> Iterator[Condition]:
     if food.food_class == "poultry":
         bird = next((each for each in (Condition.CHICKEN, Condition.TURKEY) if name.startswith(each)), None)
         yield bird or Condition.OTHER_POULTRY
-    if food.food_class == "vegetable" and not name.startswith((Condition.CABBAGE, Condition.CUCUMBER)):
-        yield Condition.OTHER_VEGETABLE
+    if food.food_class == "vegetable":
+        kind = next((each for each in (Condition.CABBAGE, Condition.CUCUMBER) if name.startswith(each)), None)
+        is_napa = kind is Condition.CABBAGE and "napa" in name
+        yield Condition.NAPA if is_napa else kind or Condition.OTHER_VEGETABLE
     if food.food_class == "pork" and Condition.HAM in re.split(r"\W+", name):
         yield Condition.HAM
     if name.startswith((Condition.HERRING, "sprat")):

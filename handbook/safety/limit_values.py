@@ -70,7 +70,7 @@ LIMIT_SHAPES: Mapping[str, LimitShape] = MappingProxyType(
             needs=(("salt",), ("water_activity",), ("time",), ("temperature",), ("ph",), ()), may=("moisture_protein",)
         ),
         "sausage-souring": LimitShape(needs=(("degree_hours", "ph"),), may=("chamber",)),
-        "vinegar-strength": LimitShape(needs=(("acid",),)),
+        "vinegar-strength": LimitShape(needs=(("acid",),), may=("solution",)),
         "ferment-salt": LimitShape(needs=(("low",), ("brine",)), may=("high",)),
         "ferment-temperature": LimitShape(needs=(("low", "best", "high"),)),
         "ferment-time": _TABLE,

@@ -54,7 +54,7 @@ from tests.handbook.safety_cases import (
 )
 
 SALMON, CUCUMBER, TUNA = "salmon, Atlantic, farmed", "cucumber, with peel", "tuna, yellowfin"
-HERRING = "herring, Atlantic"
+HERRING, NAPA = "herring, Atlantic", "cabbage, napa/pe-tsai"
 LONG_CURE = "kind: dry cure\ntemperature: 3 °C\ningredients:\n  - {item: honey, amount: 1 % of food}"
 QUICK = step("salt", "fridge", "2 h", use="cure")
 
@@ -115,7 +115,8 @@ def _family_cases(exact):
     return (
         *(cooked(food=each) for each in ("turkey breast, meat only", "goose, meat and skin")),
         *(case_of(each, "cook", PREPARE, pickled, salting=vinegar) for each in (eggs, TROUT, "beet", HERRING)),
-        *(case_of(each, "cook", PREPARE, pickled, salting=vinegar, keeping=shelf) for each in (eggs, CABBAGE)),
+        *(case_of(each, "cook", PREPARE, pickled, salting=vinegar, keeping=shelf) for each in (eggs, NAPA)),
+        kraut(food=NAPA),
         *(
             case_of(each, "brine", PREPARE, CURE, salting=NITRATE_CURE, ingoing_nitrate_ppm=exact)
             for each in (HERRING, "cheese, gouda")
