@@ -116,18 +116,26 @@ def judge(
 
 def conclude(case: SafetyCase, rule: Rule, outcomes: Iterable[Outcome]) -> tuple[Finding, ...]:
     """Findings from outcomes: current documents of the deciding audience set the level, the rest is shown."""
-    outcomes = best_of_ways(outcomes)
+    outcomes = best_of_ways(outcomes, case.house.audience)
     deciding = _deciding([each.limit for each in outcomes if each.result != BESIDE], rule, case.house.audience)
     return tuple(_finding(rule, each, each.limit.id in deciding) for each in outcomes)
 
 
-def best_of_ways(outcomes: Iterable[Outcome]) -> tuple[Outcome, ...]:
-    """The outcomes, where of several ways to meet a rule only the one that comes nearest keeps its verdict."""
+def best_of_ways(outcomes: Iterable[Outcome], audience: str) -> tuple[Outcome, ...]:
+    """The outcomes, where of several ways to meet a rule only the one that comes nearest keeps its verdict.
+
+    Only current documents written for the audience are ways for it; where it has none, those for the nearest one.
+    """
     found = list(outcomes)
-    for ways in {(each.limit.one_of, *each.limit.audience) for each in found if each.limit.one_of}:
-        same = [each for each in found if (each.limit.one_of, *each.limit.audience) == ways and each.result != BESIDE]
-        best = min(same, key=lambda each: _NEARNESS.index(each.result), default=None)
-        for each in same:
+    ways: dict[str, list[Outcome]] = {}
+    for each in found:
+        if each.limit.one_of and each.limit.standing == "current" and each.result != BESIDE:
+            ways.setdefault(each.limit.one_of, []).append(each)
+    for same in ways.values():
+        nearest = ([each for each in same if near in each.limit.audience] for near in _NEAREST[audience])
+        own = next(filter(None, nearest))
+        best = min(own, key=lambda each: _NEARNESS.index(each.result))
+        for each in own:
             if each is not best:
                 found[found.index(each)] = replace(each, result=BESIDE, more="Another way; one is enough.")
     return tuple(found)

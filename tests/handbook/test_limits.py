@@ -10,7 +10,7 @@ from handbook.base.units import celsius
 from handbook.safety.conditions import Condition
 from handbook.safety.findings import RULES
 from handbook.safety.limit_values import LIMIT_SHAPES
-from handbook.safety.limits import AUDIENCES, limits, limits_of, read_limits
+from handbook.safety.limits import AUDIENCES, REFERENCE_PLACES, limits, limits_of, read_limits
 
 
 def limit_of(text):
@@ -101,6 +101,34 @@ def test_limits_of_asks_for_every_condition():
     assert [each.id for each in vacuum] == ["pack-salt-vacuum", "pack-salt-vacuum-maine"]
     assert not limits_of("pack-salt", "pork", "cold smoke", no_air | {Condition.SMOKED})
     assert not limits_of("pack-salt", "fish", "cold smoke", no_air)
+
+
+def test_a_house_is_judged_by_its_place_and_by_the_default_where_the_place_has_nothing():
+    """Freezing of fish has European rows of its own; cold storage has none."""
+    places = [
+        {each.place for each in limits_of(rule, "fish", "cook", frozenset(), place)}
+        for rule, place in (("parasite-freezing", "European Union"), ("cold-holding", "European Union"))
+    ]
+    assert places == [{"European Union"}, {"United States", "international"}]
+    for place in ("United States", "none named"):
+        found = limits_of("parasite-freezing", "fish", "cook", frozenset(), place)
+        assert {each.place for each in found} == {"United States"}
+
+
+@pytest.mark.parametrize("limit", limits().values(), ids=lambda each: each.id)
+def test_a_place_that_no_house_can_name_never_decides(limit):
+    """Its documents are references or older editions, shown beside."""
+    assert limit.place not in REFERENCE_PLACES or limit.standing != "current"
+
+
+def test_ways_of_which_one_is_enough_are_several_and_of_one_rule():
+    """A word of one_of that stands alone would be a slip."""
+    ways = {}
+    for each in limits().values():
+        if each.one_of:
+            ways.setdefault(each.one_of, []).append(each.rule)
+    assert {"poultry core", "freezing", "unrefrigerated"} <= set(ways)
+    assert all(len(rules) > 1 and len(set(rules)) == 1 for rules in ways.values())
 
 
 GOOD = (
