@@ -6,13 +6,13 @@ import functools
 from dataclasses import dataclass
 
 import yaml
-from site_build.reading.read_page import read_parts
 
 from handbook.base.errors import PageError, UnforeseenError
 from handbook.catalogue import foods
 from handbook.catalogue.tables import Tables, engine_tables
-from handbook.page.house import House, read_house, vocabulary
-from handbook.page.ingredient_lines import ingredient_names
+from handbook.folder.kitchen import Kitchen
+from handbook.folder.read_page import PageSource, stated_page
+from handbook.page.house import House, read_house
 from handbook.report.evaluate import evaluate
 from handbook.safety.findings import Finding
 from handbook.safety.limits import rules_and_limits
@@ -60,12 +60,12 @@ def judge(case: Case) -> Judged:
     house, wrong = _house(case, tables)
     if house is None:
         return Judged((), tuple(map(str, wrong)))
-    words = vocabulary(house, tuple(tables.foods), ingredient_names(tables))
+    kitchen = Kitchen(house=house, tables=tables)
     try:
-        _, method, faults, found = read_parts(case.text, f"{case.id}.md", f"{case.id}.md", None, words, house, tables)
-        if method is None or faults or found:
-            return Judged((), tuple(map(str, faults + found)))
-        return Judged(evaluate(method, house, tables).findings, ())
+        page = stated_page(PageSource(folder="methods", path=f"{case.id}.md", data=case.text.encode()), kitchen)
+        if page.method is None or page.faults:
+            return Judged((), tuple(map(str, page.faults)))
+        return Judged(evaluate(page.method, house, tables).findings, ())
     except PageError as error:
         return Judged((), (str(error),))
     except Exception as error:  # a crash is one wrong line of the table, not the end of it

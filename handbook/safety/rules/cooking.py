@@ -357,7 +357,7 @@ def _mend(stated, limit: Limit) -> str:
 def _cooking_limits(case: SafetyCase) -> tuple[Limit, ...]:
     """The cooking limits that fit. Where the food's own family has one (strips for drying), the others step back."""
     found = fitting(case, CORE)
-    own = tuple(each for each in found if Condition.DRIED_AFTER_HEAT in each.when)
+    own = tuple(each for each in found if Condition.JERKY in each.when)
     return own or found
 
 

@@ -15,6 +15,7 @@ RULES = tuple(
         ("pack-time", "salt", "Days in a pack without air"),
         ("pack-pasteurising", "salt", "Heat against cold-growing botulism in a pack"),
         ("vinegar-strength", "ferment", "Strength of vinegar"),
+        ("parasite-heat", "parasites", "Heat that frees fish from freezing"),
         ("histamine-level", "parasites", "Histamine measured in fish"),
     )
 )
