@@ -5,6 +5,7 @@ from __future__ import annotations
 from handbook.base.formats import format_temperature, format_time_range
 from handbook.base.ranges import Range
 from handbook.safety.case import SafetyCase
+from handbook.safety.conditions import Condition
 from handbook.safety.food_state import is_fermented, is_pickled
 from handbook.safety.judging import (
     BESIDE,
@@ -44,10 +45,12 @@ def keeping_time(case: SafetyCase) -> tuple[Finding, ...]:
     keeping = case.method.keeping
     if keeping is None or keeping.time is None or is_well_dried(case) or is_dry_enough(case):
         return ()
-    if is_pickled(case) or keeps_without_fridge(case)[0] == MET or case.is_for_the_eater_to_cook:
+    if keeps_without_fridge(case)[0] == MET or case.is_for_the_eater_to_cook:
         return ()
-    time = Range.of(keeping.time)
-    found = judge(case, COLD, fitting(case, COLD), lambda limit: _outcome(case, time, limit))
+    time, fit = Range.of(keeping.time), fitting(case, COLD)
+    if is_pickled(case):
+        return judge(case, COLD, [each for each in fit if Condition.PICKLED in each.when], _beside_vinegar)
+    found = judge(case, COLD, fit, lambda limit: _outcome(case, time, limit))
     if is_fermented(case) or any(each.decides for each in found):
         return found
     if found:
@@ -90,3 +93,7 @@ def _outcome(case: SafetyCase, time: Range, limit: Limit) -> Outcome:
             more=f"This figure holds at or below {format_temperature(limit.value('temperature'), 1)} and is not applied.",
         )
     return Outcome(limit=limit, result=at_most(time, limit.value("time")), figure=figure)
+
+
+def _beside_vinegar(limit: Limit) -> Outcome:
+    return Outcome(limit=limit, result=BESIDE, more="Shown beside: its days are for quality where the vinegar holds.")
