@@ -183,7 +183,10 @@ def test_every_limit_with_conditions_applies_to_a_page_and_not_to_another(limit)
 @pytest.mark.parametrize("limit", [each for each in _ASKING if each not in _SHOWN], ids=lambda each: each.id)
 def test_every_european_limit_with_conditions_fits_a_page_and_not_another(limit):
     """By the food and the conditions of the pages here."""
-    assert {limit.fits(case.food.food_class, family_kind(case), conditions(case)) for case in every_case()} == {True, False}
+    assert {limit.fits(case.food.food_class, family_kind(case), conditions(case)) for case in every_case()} == {
+        True,
+        False,
+    }
 
 
 @cache

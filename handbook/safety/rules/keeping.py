@@ -49,7 +49,8 @@ def keeping_time(case: SafetyCase) -> tuple[Finding, ...]:
         return ()
     time, fit = Range.of(keeping.time), fitting(case, COLD)
     if is_pickled(case):
-        return judge(case, COLD, [each for each in fit if Condition.PICKLED in each.when], _beside_vinegar)
+        own = [each for each in fit if Condition.PICKLED in each.when]
+        return judge(case, COLD, own, lambda limit: _beside_vinegar(limit, time))
     found = judge(case, COLD, fit, lambda limit: _outcome(case, time, limit))
     if is_fermented(case) or any(each.decides for each in found):
         return found
@@ -95,5 +96,6 @@ def _outcome(case: SafetyCase, time: Range, limit: Limit) -> Outcome:
     return Outcome(limit=limit, result=at_most(time, limit.value("time")), figure=figure)
 
 
-def _beside_vinegar(limit: Limit) -> Outcome:
-    return Outcome(limit=limit, result=BESIDE, more="Shown beside: its days are for quality where the vinegar holds.")
+def _beside_vinegar(limit: Limit, time: Range) -> Outcome:
+    more = "Shown beside: this handbook does not judge the days of food in vinegar."
+    return Outcome(limit=limit, result=BESIDE, figure=f"{format_time_range(time)} in the fridge", more=more)
