@@ -136,7 +136,7 @@ def limits_of(
         return tuple(found)
     has_own = any(each.place == place and each.standing == "current" for each in found)
     judged = place if has_own else _DEFAULT_PLACE
-    return tuple(each for each in found if each.place in (place, judged, "anywhere", *REFERENCE_PLACES))
+    return tuple(each for each in found if each.binds_in(judged) or each.place in (place, *REFERENCE_PLACES))
 
 
 def read_limits(text: str) -> dict[str, Limit]:
