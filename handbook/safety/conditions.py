@@ -1,6 +1,6 @@
 """The closed list of conditions that a limit in data/limits.yml may ask for under ``when``.
 
-Limits are read with these words and no others; handbook.safety_rules.state says when each one holds.
+Limits are read with these words and no others; handbook.safety.food_state says when each one holds.
 """
 
 from __future__ import annotations
@@ -20,24 +20,35 @@ class Condition(StrEnum):
     # The kind of food, beyond its class
     BACON = "bacon"  # pork belly, not minced
     OTHER_THAN_BACON = "other than bacon"
-    CABBAGE = "cabbage"
+    CABBAGE = "cabbage"  # of sauerkraut, not napa
+    NAPA = "napa cabbage"
     CUCUMBER = "cucumber"
-    OTHER_VEGETABLE = "other vegetable"
+    OTHER_VEGETABLE = "other vegetable"  # neither cabbage of any kind nor cucumber
+    CHICKEN = "chicken"
+    TURKEY = "turkey"
+    OTHER_POULTRY = "other poultry"  # duck, goose and every bird with no table of its own
+    HAM = "ham"  # pork leg
+    HERRING = "herring"  # herring or sprat
     TUNA = "tuna"
     SCOMBROID = "scombroid"  # fish that form histamine
     EXEMPT = "exempt from freezing"  # fish without a risk of parasites, by species or by a grower's statement
-    CHICKEN = "chicken"
-    TURKEY = "turkey"
-    OTHER_POULTRY = "other poultry"
     # What is done to it
-    DRIED_AFTER_HEAT = "dried after heating"  # strips: heated, then dried for keeping
     SMOKED = "smoked"
+    UNSMOKED = "unsmoked"
     UNCOOKED = "uncooked"  # not known to be cooked through
+    COOKED_THROUGH = "cooked through"
+    DRIED_IN_AIR = "dried in air"  # salted raw meat that then hangs for five days or longer
+    JERKY = "jerky"  # thin meat or poultry dried for hours in warm air, heated first or not
+    SOURING = "souring"  # raw minced meat that hangs in the warm to sour
+    PICKLED = "pickled"  # in a brine that is mostly vinegar
+    UNPICKLED = "unpickled"
+    HONEY = "honey"  # honey in a salting or a glaze
     BRINED_LONG = "brined over four hours"
     # Curing
     CURED = "cured"  # enough ingoing nitrite to count as cured when it cools
     UNCURED = "uncured"
     NITRITE = "nitrite"  # any ingoing nitrite
+    NITRATE = "nitrate"  # any ingoing nitrate
     PUMPED_OR_IMMERSED = "pumped or immersed"  # how the curing salt gets in
     DRY_CURED = "dry-cured"
     NITRITE_FISH = "nitrite fish"  # a fish that the regulation names for nitrite

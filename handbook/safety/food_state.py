@@ -6,6 +6,7 @@ closed list of conditions (handbook.conditions) hold.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 
 from handbook.base.units import kelvin
@@ -60,6 +61,8 @@ HISTAMINE_NAMES = frozenset(
     ]
 )
 _DRIED_BY = 0.2
+#: Jerky: thickness in m, air in K and time in s, common practice, no source.
+_JERKY_THICKNESS, _DRYING_AIR, _DRYING_TIME = 0.0095, (kelvin(40), kelvin(80)), 3 * 3600.0
 _LONG_BRINING = 4 * 3600.0  # s [new-york-262-5]
 
 
@@ -266,7 +269,8 @@ def says_farmed(case: SafetyCase) -> bool:
 
 def conditions(case: SafetyCase) -> frozenset[Condition]:
     """The conditions that hold for this method, as the limits ask for them."""
-    return frozenset({*_of_form(case), *_of_food(case), *_of_steps(case), *_of_curing(case), *_of_pack(case)})
+    parts = (_of_form, _of_food, _of_steps, _of_curing, _of_pack, _of_families)
+    return frozenset(each for part in parts for each in part(case))
 
 
 def _of_form(case: SafetyCase) -> Iterator[Condition]:
@@ -285,35 +289,17 @@ def _of_form(case: SafetyCase) -> Iterator[Condition]:
 def _of_food(case: SafetyCase) -> Iterator[Condition]:
     bacon = curing.is_bacon(case.food, case.method.pieces.form)
     yield Condition.BACON if bacon else Condition.OTHER_THAN_BACON
-    if case.food.food_class == "vegetable":
-        yield _vegetable(case.food.name)
     if is_tuna(case.food):
         yield Condition.TUNA
-    if case.food.food_class == "poultry":
-        name = case.food.name
-        known = {"chicken": Condition.CHICKEN, "turkey": Condition.TURKEY}
-        yield next((known[word] for word in known if name.startswith(word)), Condition.OTHER_POULTRY)
     if forms_histamine(case.food):
         yield Condition.SCOMBROID
     if freezing_exemption(case):
         yield Condition.EXEMPT
 
 
-def _vegetable(name: str) -> Condition:
-    """Cabbage that sours for weeks, cucumbers, or any other vegetable: each has documents of its own."""
-    if name.startswith("cucumber"):
-        return Condition.CUCUMBER
-    weeks = name.startswith("cabbage") and "napa" not in name
-    return Condition.CABBAGE if weeks else Condition.OTHER_VEGETABLE
-
-
 def _of_steps(case: SafetyCase) -> Iterator[Condition]:
-    if is_smoked(case):
-        yield Condition.SMOKED
-    if is_cooked_through(case) is not True:
-        yield Condition.UNCOOKED
-    if is_dried_after_heat(case):
-        yield Condition.DRIED_AFTER_HEAT
+    yield Condition.SMOKED if is_smoked(case) else Condition.UNSMOKED
+    yield Condition.COOKED_THROUGH if is_cooked_through(case) is True else Condition.UNCOOKED
     soaked = total_time(each for each in before_heat(case) if each.medium == "brine" and each.is_alone)
     if soaked is None or soaked.high > _LONG_BRINING:
         yield Condition.BRINED_LONG
@@ -323,6 +309,8 @@ def _of_curing(case: SafetyCase) -> Iterator[Condition]:
     yield Condition.CURED if is_cured(case) else Condition.UNCURED
     if case.ingoing_nitrite_ppm is not None and case.ingoing_nitrite_ppm.high > 0:
         yield Condition.NITRITE
+    if case.ingoing_nitrate_ppm is not None and case.ingoing_nitrate_ppm.high > 0:
+        yield Condition.NITRATE
     for salting, _ in curing_saltings(case):
         kind = salting.kind if isinstance(salting, Salting) else "dry cure"
         process = curing.cure_process(kind, case.method.pieces.form)
@@ -346,3 +334,46 @@ def _of_pack(case: SafetyCase) -> Iterator[Condition]:
         yield Condition.IN_AIR
     if has_no_air(case):
         yield Condition.NO_AIR
+
+
+def _of_families(case: SafetyCase) -> Iterator[Condition]:
+    """Which family's documents the food falls under."""
+    food, name = case.food, case.food.name.casefold()
+    if food.food_class == "poultry":
+        bird = next((each for each in (Condition.CHICKEN, Condition.TURKEY) if name.startswith(each)), None)
+        yield bird or Condition.OTHER_POULTRY
+    if food.food_class == "vegetable":
+        kind = next((each for each in (Condition.CABBAGE, Condition.CUCUMBER) if name.startswith(each)), None)
+        is_napa = kind is Condition.CABBAGE and "napa" in name
+        yield Condition.NAPA if is_napa else kind or Condition.OTHER_VEGETABLE
+    if food.food_class == "pork" and Condition.HAM in re.split(r"\W+", name):
+        yield Condition.HAM
+    if name.startswith((Condition.HERRING, "sprat")):
+        yield Condition.HERRING
+    if drying_spans(case):
+        yield Condition.DRIED_IN_AIR
+    if is_dried_after_heat(case) or _dries_thin(case):
+        yield Condition.JERKY
+    if warm_sausage_spans(case):
+        yield Condition.SOURING
+    yield Condition.PICKLED if is_pickled(case) else Condition.UNPICKLED
+    if _holds(case, "honey"):
+        yield Condition.HONEY
+
+
+def _holds(case: SafetyCase, item: str) -> bool:
+    """Whether a salting or a glaze names an ingredient that begins with ``item``."""
+    mixtures = (*case.method.saltings, *case.method.glazes)
+    return any(line.item.casefold().startswith(item) for each in mixtures for line in each.ingredients)
+
+
+def _dries_thin(case: SafetyCase) -> bool:
+    """Whether thin meat stays for hours in warm air: jerky by any name."""
+    if case.food.food_class not in MEAT or case.method.pieces.thickness.low > _JERKY_THICKNESS:
+        return False
+    return any(
+        each.around is not None
+        and _DRYING_AIR[0] <= each.around.typical <= _DRYING_AIR[1]
+        and each.longest >= _DRYING_TIME
+        for each in timeline(case)
+    )

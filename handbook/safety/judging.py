@@ -11,7 +11,7 @@ from handbook.page.house import SignedException
 from handbook.safety.case import SafetyCase
 from handbook.safety.conditions import Condition
 from handbook.safety.food_state import conditions, family_kind
-from handbook.safety.limits import Limit, limits, limits_of
+from handbook.safety.limits import Limit, limits_of
 
 MET, FAILS, MAY_FAIL, UNKNOWN, BESIDE = "met", "fails", "may fail", "unknown", "beside"
 KNOWN_TO_FAIL, NOT_KNOWN = "known to fail", "not known"
@@ -145,27 +145,36 @@ def judge(
 
 def conclude(case: SafetyCase, rule: Rule, outcomes: Iterable[Outcome]) -> tuple[Finding, ...]:
     """Findings from outcomes: current documents of the deciding audience set the level, the rest is shown."""
-    outcomes = best_of_ways(outcomes)
+    outcomes = best_of_ways(outcomes, case.house.audience)
     deciding = _deciding([each.limit for each in outcomes if each.result != BESIDE], rule, case.house.audience)
     return tuple(_finding(rule, each, each.limit.id in deciding, case.house.audience) for each in outcomes)
 
 
-def best_of_ways(outcomes: Iterable[Outcome]) -> tuple[Outcome, ...]:
-    """The outcomes, where of several ways to meet a rule only the one that comes nearest keeps its verdict."""
+def best_of_ways(outcomes: Iterable[Outcome], audience: str) -> tuple[Outcome, ...]:
+    """The outcomes, where of several ways to meet a rule only the one that comes nearest keeps its verdict.
+
+    Only current documents written for the audience are ways for it; where it has none, those for the nearest one.
+    """
     found = list(outcomes)
-    for ways in {(each.limit.one_of, *each.limit.audience) for each in found if each.limit.one_of}:
-        same = [each for each in found if (each.limit.one_of, *each.limit.audience) == ways and each.result != BESIDE]
-        best = min(same, key=lambda each: _NEARNESS.index(each.result), default=None)
-        for each in same:
+    ways: dict[str, list[Outcome]] = {}
+    for each in found:
+        if each.limit.one_of and each.limit.standing == "current" and each.result != BESIDE:
+            ways.setdefault(each.limit.one_of, []).append(each)
+    for same in ways.values():
+        nearest = ([each for each in same if near in each.limit.audience] for near in _NEAREST[audience])
+        own = next(filter(None, nearest))
+        best = min(own, key=lambda each: _NEARNESS.index(each.result))
+        for each in own:
             if each is not best:
                 found[found.index(each)] = replace(each, result=BESIDE, more="Another way; one is enough.")
     return tuple(found)
 
 
-def caution(rule: Rule, figure: str = "", level: str = "note") -> tuple[Finding, ...]:
-    """A standing caution: the rule's only limit, shown with no verdict."""
-    limit = next(each for each in limits().values() if each.rule == rule.id)
-    return (_record(rule, limit, level, "", figure, rule.advice),)
+def caution(case: SafetyCase, rule: Rule, figure: str = "", level: str = "note") -> tuple[Finding, ...]:
+    """A standing caution: of the documents for the house's place, the one nearest to its audience, with no verdict."""
+    current = [each for each in limits_of(rule.id, place=case.house.place) if each.standing == "current"]
+    own = (each for near in _NEAREST[case.house.audience] for each in current if near in each.audience)
+    return (_record(rule, next(own), level, "", figure, rule.advice),)
 
 
 def shown(rule: Rule, limit: Limit, level: str, figure: str, message: str) -> Finding:

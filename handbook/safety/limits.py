@@ -25,6 +25,8 @@ from handbook.safety.limit_values import LIMIT_SHAPES
 AUDIENCES = ("home", "retail", "commercial")
 #: Whose law or guidance a document is. A state's or city's adoption counts as United States; its section names it.
 PLACES = ("United States", "European Union", "United Kingdom", "Canada", "international", "anywhere")
+#: Places that no house file can name: their limits are references, shown beside wherever they fit.
+REFERENCE_PLACES = ("United Kingdom", "Canada", "international")
 #: The place whose documents judge a house that names none: most documents here come from there.
 _DEFAULT_PLACE = "United States"
 STANDINGS = ("current", "older edition", "reference")
@@ -94,11 +96,10 @@ class Limit:
         judged = place if place in PLACES else _DEFAULT_PLACE
         return self.place in (judged, "anywhere")
 
-    def fits(self, food_class: str, kind: str, conditions: Iterable[Condition], place: str = "") -> bool:
-        """Whether the limit is for this food, kind of method, conditions and place (left out: any place)."""
+    def fits(self, food_class: str, kind: str, conditions: Iterable[Condition]) -> bool:
+        """Whether the limit is for this food, kind of method and conditions."""
         return (
-            (not place or self.binds_in(place))
-            and (not self.foods or food_class in self.foods)
+            (not self.foods or food_class in self.foods)
             and (not self.kinds or kind in self.kinds)
             and set(self.when) <= set(conditions)
         )
@@ -127,10 +128,17 @@ def limits_of(
     conditions: frozenset[Condition] = frozenset(),
     place: str = "",
 ) -> tuple[Limit, ...]:
-    """The limits of ``rule`` that fit a food class, a kind of method, the conditions that hold and a place."""
-    return tuple(
-        each for each in limits().values() if each.rule == rule and each.fits(food_class, kind, conditions, place)
-    )
+    """The limits of ``rule`` that fit a food class, a kind of method and the conditions that hold.
+
+    With a ``place``: those of the place, those of no place, and references of places that no house names. Where the
+    place has no current document of its own, those of the default place stand in.
+    """
+    found = [each for each in limits().values() if each.rule == rule and each.fits(food_class, kind, conditions)]
+    if not place:
+        return tuple(found)
+    has_own = any(each.place == place and each.standing == "current" for each in found)
+    judged = place if has_own else _DEFAULT_PLACE
+    return tuple(each for each in found if each.binds_in(judged) or each.place in (place, *REFERENCE_PLACES))
 
 
 def read_limits(text: str) -> dict[str, Limit]:
@@ -191,7 +199,7 @@ _LIMIT = Record(
         Field(key="edition", form=Words(limit=80), help="edition of the source", default=""),
         Field(key="section", form=Words(limit=200), help="section of the source", default=""),
         Field(key="audience", form=_words(AUDIENCES), help="whom the document is written for", required=True),
-        Field(key="place", form=Choice(words=PLACES), help="whose law or guidance it is", default="United States"),
+        Field(key="place", form=Choice(words=PLACES), help="whose law or guidance it is", required=True),
         Field(key="trust", form=Choice(words=TRUSTS), help="how the figure is known to this handbook", required=True),
         Field(key="standing", form=Choice(words=STANDINGS), help="whether it may stop a page", default="current"),
         Field(key="note", form=Words(limit=600), help="a note", default=""),

@@ -55,17 +55,6 @@ def heat_works(case: SafetyCase) -> tuple[StepTime, ...]:
     return tuple(each for each in works(case) if each.is_heat)
 
 
-def segments(case: SafetyCase) -> tuple[tuple[StepTime, ...], ...]:
-    """Runs of steps between the heated ones: before the first, between, after the last."""
-    runs: list[list[StepTime]] = [[]]
-    for each in works(case):
-        if each.is_heat:
-            runs.append([])
-        else:
-            runs[-1].append(each)
-    return tuple(tuple(run) for run in runs if run)
-
-
 def stated_core(case: SafetyCase) -> tuple[tuple[StepTime, float, float], ...]:
     """(step, core in K, hold in s) of every heated step that states a core."""
     return tuple(

@@ -68,12 +68,13 @@ def case_of(
     origin="wild",
     form=None,
     measured=None,
+    thickness="20 mm",
     **values,
 ):
     """A safety case of a small method page."""
     head = f'title: Test\nfood: "{food}"\nkind: {kind}\nsummary: Test.\nkeeper: Test\nreviewed: 2026-01-05\nportions: 4'
     blocks = {
-        "pieces": f"shape: slab\nthickness: 20 mm\norigin: {origin}" + (f"\nform: {form}" if form else ""),
+        "pieces": f"shape: slab\nthickness: {thickness}\norigin: {origin}" + (f"\nform: {form}" if form else ""),
         "salting": salting,
         "glaze": glaze,
         "steps": "\n".join(steps),

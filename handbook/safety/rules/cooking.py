@@ -107,7 +107,7 @@ CHAMBER = Rule(
 )
 RULES = (CORE, DENIED, LETHALITY, COME_UP, INTERRUPTED, REHEAT, HOT_HOLD, COLD_SMOKE, CHAMBER)
 _SHORT_HOLD = 20.0  # s: a hold as short as the reading of a thermometer takes; the stated core stands for it
-#: K: meat at this core needs no hold, 158 °F in the table for meat [fsis-appendix-a-dwell].
+#: K: meat at this core needs no hold, 158 °F in the table for meat [fsis-cooking-guideline].
 _NO_HOLD = kelvin(70)
 _DENIED_BY = 1.0  # K below the stated core from which the computed core denies it
 _WHOLE_DEGREE = 0.5  # K: how far a printed Fahrenheit figure and its whole degree Celsius may lie apart
@@ -357,7 +357,7 @@ def _mend(stated: Sequence[tuple[StepTime, float, float]], limit: Limit) -> str:
 def _cooking_limits(case: SafetyCase) -> tuple[Limit, ...]:
     """The cooking limits that fit. Where the food's own family has one (strips for drying), the others step back."""
     found = fitting(case, CORE)
-    own = tuple(each for each in found if Condition.DRIED_AFTER_HEAT in each.when)
+    own = tuple(each for each in found if Condition.JERKY in each.when)
     return own or found
 
 

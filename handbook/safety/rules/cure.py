@@ -86,11 +86,11 @@ def curing_salt_weighing(case: SafetyCase) -> tuple[Finding, ...]:
         return ()
     by_volume = [(each, part) for each, part in found if part.by_volume]
     if not by_volume:
-        return caution(WEIGHING, "weighed on this page", "note")
+        return caution(case, WEIGHING, "weighed on this page", "note")
     mixture, part = by_volume[0]
     message = "A spoon may hold twice what the dose allows. Weigh curing salt on a fine scale."
     figure = f"written by volume: {part.written}"
-    found_stops = caution(WEIGHING, figure, "stop")
+    found_stops = caution(case, WEIGHING, figure, "stop")
     return tuple(
         replace(each, message=message, certainty=KNOWN_TO_FAIL, line=mixture.line, mend="write the amount in grams")
         for each in found_stops

@@ -130,7 +130,7 @@ def findings(case: SafetyCase) -> tuple[Finding, ...]:
         *ferment_temperature(case),
         *ferment_time(case),
         *ferment_ph(case),
-        *caution(CARE),
+        *caution(case, CARE),
     )
 
 

@@ -60,9 +60,9 @@ def cross_contact(case: SafetyCase) -> tuple[Finding, ...]:
     """One glaze brushed on before the heat is over and again after it; else the standing caution."""
     shared = _shared_glazes(case)
     if not shared:
-        return caution(CROSS_CONTACT)
+        return caution(case, CROSS_CONTACT)
     figure = f"{', '.join(shared)}: brushed on before the food is cooked and again after"
-    return caution(CROSS_CONTACT, figure, "act")
+    return caution(case, CROSS_CONTACT, figure, "act")
 
 
 def used_brine(case: SafetyCase) -> tuple[Finding, ...]:
@@ -71,12 +71,12 @@ def used_brine(case: SafetyCase) -> tuple[Finding, ...]:
         return ()
     again = _used_again(case)
     if again is None:
-        return caution(USED_BRINE)
+        return caution(case, USED_BRINE)
     figure = f"{again.step.use}: held raw food, used again in step {again.number} and not boiled"
     message = "Raw brine or marinade is raw food. Boil it hard first, keep a part back, or throw it away."
     return tuple(
         replace(each, level="stop", message=message, certainty=KNOWN_TO_FAIL, line=again.line, mend="boil it first")
-        for each in caution(USED_BRINE, figure)
+        for each in caution(case, USED_BRINE, figure)
     )
 
 
@@ -85,7 +85,7 @@ def allergens(case: SafetyCase) -> tuple[Finding, ...]:
     figure = (
         f"contains {', '.join(case.allergens)}" if case.allergens else "none known of the food and ingredients named"
     )
-    found = list(caution(ALLERGENS, figure))
+    found = list(caution(case, ALLERGENS, figure))
     level = "act" if case.house.audience == "home" else "stop"
     for step in case.method.steps:
         words = f"{step.do} {step.repeat.do if step.repeat else ''}"
@@ -126,7 +126,7 @@ def infants(case: SafetyCase) -> tuple[Finding, ...]:
 
 def susceptible_people(case: SafetyCase) -> tuple[Finding, ...]:
     """Animal food that is never heated through."""
-    return caution(PEOPLE, "never heated through on this page") if is_raw(case) else ()
+    return caution(case, PEOPLE, "never heated through on this page") if is_raw(case) else ()
 
 
 def permit(case: SafetyCase) -> tuple[Finding, ...]:
@@ -143,7 +143,7 @@ def permit(case: SafetyCase) -> tuple[Finding, ...]:
     ]
     if case.house.audience != "retail" or not special:
         return ()
-    return caution(PERMIT, ", ".join(special), "act")
+    return caution(case, PERMIT, ", ".join(special), "act")
 
 
 def findings(case: SafetyCase) -> tuple[Finding, ...]:
@@ -155,7 +155,7 @@ def findings(case: SafetyCase) -> tuple[Finding, ...]:
         *infants(case),
         *susceptible_people(case),
         *permit(case),
-        *caution(STANDING),
+        *caution(case, STANDING),
     )
 
 

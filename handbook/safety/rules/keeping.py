@@ -5,6 +5,7 @@ from __future__ import annotations
 from handbook.base.formats import format_temperature, format_time_range
 from handbook.base.ranges import Range
 from handbook.safety.case import SafetyCase
+from handbook.safety.conditions import Condition
 from handbook.safety.food_state import is_fermented, is_pickled
 from handbook.safety.judging import (
     BESIDE,
@@ -44,10 +45,13 @@ def keeping_time(case: SafetyCase) -> tuple[Finding, ...]:
     keeping = case.method.keeping
     if keeping is None or keeping.time is None or is_well_dried(case) or is_dry_enough(case):
         return ()
-    if is_pickled(case) or keeps_without_fridge(case)[0] == MET or case.is_for_the_eater_to_cook:
+    if keeps_without_fridge(case)[0] == MET or case.is_for_the_eater_to_cook:
         return ()
-    time = Range.of(keeping.time)
-    found = judge(case, COLD, fitting(case, COLD), lambda limit: _outcome(case, time, limit))
+    time, fit = Range.of(keeping.time), fitting(case, COLD)
+    if is_pickled(case):
+        own = [each for each in fit if Condition.PICKLED in each.when]
+        return judge(case, COLD, own, lambda limit: _beside_vinegar(limit, time))
+    found = judge(case, COLD, fit, lambda limit: _outcome(case, time, limit))
     if is_fermented(case) or any(each.decides for each in found):
         return found
     if found:
@@ -90,3 +94,8 @@ def _outcome(case: SafetyCase, time: Range, limit: Limit) -> Outcome:
             more=f"This figure holds at or below {format_temperature(limit.value('temperature'), 1)} and is not applied.",
         )
     return Outcome(limit=limit, result=at_most(time, limit.value("time")), figure=figure)
+
+
+def _beside_vinegar(limit: Limit, time: Range) -> Outcome:
+    more = "Shown beside: this handbook does not judge the days of food in vinegar."
+    return Outcome(limit=limit, result=BESIDE, figure=f"{format_time_range(time)} in the fridge", more=more)

@@ -1,9 +1,18 @@
-"""Rules whose documents are shown with the page and not judged: this handbook computes no figure to hold against them."""
+"""Documents that are shown with the page and not judged one by one.
+
+For the rules here this handbook computes no figure. Other rules judge a whole process at once; the documents behind
+their verdict stand beside it.
+"""
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from dataclasses import replace
+
 from handbook.safety.case import SafetyCase
 from handbook.safety.judging import Finding, Rule, fitting, shown
+from handbook.safety.limits import Limit
+from handbook.safety.rules import dried, hygiene, parasites, sealed
 
 _ADVICE = "Shown as printed; it is not judged here."
 RULES = tuple(
@@ -15,11 +24,21 @@ RULES = tuple(
         ("pack-time", "salt", "Days in a pack without air"),
         ("pack-pasteurising", "salt", "Heat against cold-growing botulism in a pack"),
         ("vinegar-strength", "ferment", "Strength of vinegar"),
+        ("parasite-heat", "parasites", "Heat that frees fish from freezing"),
+        ("trichinae-curing", "parasites", "Trichinae in raw sausage, salt and drying"),
         ("histamine-level", "parasites", "Histamine measured in fish"),
     )
 )
+_BESIDE = "Shown beside: the rule judges all that is done to the food together."
+#: Rules that judge a process as a whole.
+_WHOLE = (dried.DRIED, dried.SOURED, parasites.GUTTING, hygiene.INFANTS, sealed.OIL)
 
 
 def findings(case: SafetyCase) -> tuple[Finding, ...]:
     """Every printed limit of these rules that fits the food."""
-    return tuple(shown(rule, limit, "note", "", _ADVICE) for rule in RULES for limit in fitting(case, rule))
+    judged = (replace(shown(rule, limit, "note", "", _BESIDE), decides=False) for rule, limit in _fitting(case, _WHOLE))
+    return (*(shown(rule, limit, "note", "", _ADVICE) for rule, limit in _fitting(case, RULES)), *judged)
+
+
+def _fitting(case: SafetyCase, rules: tuple[Rule, ...]) -> Iterator[tuple[Rule, Limit]]:
+    return ((rule, limit) for rule in rules for limit in fitting(case, rule))

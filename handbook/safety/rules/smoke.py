@@ -31,4 +31,4 @@ def findings(case: SafetyCase) -> tuple[Finding, ...]:
     """All findings of this topic, for methods that smoke."""
     if not is_smoked(case):
         return ()
-    return (*caution(CARBON_MONOXIDE), *caution(FIRE), *caution(WOOD))
+    return (*caution(case, CARBON_MONOXIDE), *caution(case, FIRE), *caution(case, WOOD))
