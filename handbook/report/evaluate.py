@@ -190,7 +190,6 @@ def evaluate(method: Method, house: House, tables: Tables, calibration: Calibrat
         saltings[-1].equilibrium if saltings else None,
         mixtures,
         finished_salt,
-        finished.ratio,
         course,
         allergens(food, made),
         cured,

@@ -66,9 +66,9 @@ class CoreCurve:
 class SafetyCase:
     """One method in one house with what was computed for it. None = unknown, and is said as unknown.
 
-    Salt, water activity and mass ratio are fractions: ``equilibrium_salt`` / food mass at rest, ``brine_salt`` /
-    (salt + water) of the brine as made, ``water_phase_salt`` and ``water_activity`` of the FINISHED food,
-    ``finished_mass_ratio`` finished / green weight. Nitrite and nitrate are ingoing ppm by mass as sodium salts;
+    Salt and water activity are fractions: ``equilibrium_salt`` / food mass at equilibrium, ``brine_salt`` /
+    (salt + water) of the brine as made, ``water_phase_salt`` and ``water_activity`` of the FINISHED food.
+    Nitrite and nitrate are ingoing ppm by mass as sodium salts;
     Range.exact(0) says that none is used. ``core`` runs over heating and cooling. ``log_reductions`` are log10
     by organism. ``final_ph`` is measured in a run; without it a measurement of the page with its record is judged, and
     a typed pH clears nothing. ``makes`` are the page's saltings and glazes as made up, by name. ``stage_times`` are
@@ -86,7 +86,6 @@ class SafetyCase:
     water_activity: Range | None = None
     ingoing_nitrite_ppm: Range | None = None
     ingoing_nitrate_ppm: Range | None = None
-    finished_mass_ratio: Range | None = None
     final_ph: Range | None = None
     core: CoreCurve | None = None
     log_reductions: Mapping[str, Range] = field(default_factory=dict)

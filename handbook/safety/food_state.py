@@ -86,11 +86,6 @@ def is_raw(case: SafetyCase) -> bool:
     return case.food.food_class in RISKY_RAW and case.method.pieces.state != "cooked" and not is_heated(case)
 
 
-def is_ready_to_eat(case: SafetyCase) -> bool:
-    """Whether the food is eaten as the page leaves it: the page does not leave its cooking to the eater."""
-    return not case.is_for_the_eater_to_cook
-
-
 def is_smoked(case: SafetyCase) -> bool:
     """Whether any step is in smoke, hot or cold."""
     return any(step.stage == "smoke" or step.place == "smoker" for step in case.method.steps)
@@ -363,7 +358,7 @@ def _of_families(case: SafetyCase) -> Iterator[Condition]:
 
 def _holds(case: SafetyCase, item: str) -> bool:
     """Whether a salting or a glaze names an ingredient that begins with ``item``."""
-    mixtures = (*case.method.saltings, *case.method.glazes)
+    mixtures: tuple[Salting | Glaze, ...] = (*case.method.saltings, *case.method.glazes)
     return any(line.item.casefold().startswith(item) for each in mixtures for line in each.ingredients)
 
 

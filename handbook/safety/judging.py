@@ -205,19 +205,6 @@ def without_limit(
     )
 
 
-def stopped(
-    case: SafetyCase, rule: Rule, figure: str, message: str, certainty: str, line: int = 0, mend: str = ""
-) -> tuple[Finding, ...]:
-    """A stop of a rule whose documents print words and no figure: each document that fits, or the rule alone."""
-    found = tuple(each for each in fitting(case, rule) if each.standing == "current")
-    if not found:
-        return (without_limit(rule, "stop", figure, message, certainty=certainty, line=line, mend=mend),)
-    return tuple(
-        replace(_record(rule, each, "stop", "", figure, message), certainty=certainty, line=line, mend=mend)
-        for each in found
-    )
-
-
 def sign(finding: Finding, case: SafetyCase) -> Finding:
     """The finding, with a stop turned into an act where the house has signed an exception to its rule."""
     if finding.level != "stop":

@@ -152,7 +152,6 @@ def pumped(ppm, food=HAM, salting=PICKLE, **more):
         CHILL_THROUGH,
         salting=salting,
         ingoing_nitrite_ppm=ppm,
-        finished_mass_ratio=Range(0.9, 0.95, 1.0),
         **more,
     )
 

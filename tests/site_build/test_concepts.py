@@ -16,7 +16,7 @@ NOTIONS = {
     "heated": state.is_heated,
     "cooked through": state.is_cooked_through,
     "raw": state.is_raw,
-    "ready to eat": state.is_ready_to_eat,
+    "ready to eat": lambda case: not case.is_for_the_eater_to_cook,
     "smoked": state.is_smoked,
     "bath": lambda case: case.method.saltings[-1].is_bath,
     "dry": lambda case: case.method.saltings[-1].is_dry,
