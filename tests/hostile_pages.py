@@ -108,7 +108,7 @@ ingredients:
 - {{do: Brine, stage: salt, time: 60-75 min, place: fridge, temperature: 3 °C}}
 - {{do: Rinse, stage: rinse, time: 5 min}}
 - {{do: Rest, stage: rest, time: 2 h, place: fridge, temperature: 3 °C, loss: 1 %}}
-- {{do: Bake, stage: {stage}, time: 35 min, place: oven, chamber: 120 °C, core: 63 °C, use: glaze, repeat: {{every: 10 min, do: brush}}}}
+- {{do: Bake, stage: {stage}, until: core, place: oven, chamber: 120 °C, core: 63 °C, use: glaze, repeat: {{every: 10 min, do: brush}}}}
 - {{do: Chill, stage: cool, time: 2 h, place: fridge, temperature: 3 °C}}
 ```
 ```batches

@@ -8,6 +8,7 @@ from concurrent.futures import ThreadPoolExecutor
 
 import pytest
 
+from handbook import open_handbook
 from handbook.base import deadline as limits
 from handbook.base.deadline import Overtime, deadline
 from handbook.folder.source import read_source
@@ -152,10 +153,8 @@ def test_day_that_never_ends(methods_folder, monkeypatch):
     """A day's plan is computed under a deadline of its own, and is told with the file of its wish."""
     monkeypatch.setattr(made_day, "PAGE_SECONDS", 0.5)
     monkeypatch.setattr(made_day, "_make", lambda *_: loop())
-    source = read_source(methods_folder, frozenset(GENERATED))
-    _, faults = made_day.make_days(
-        source, source.kitchen(), dict.fromkeys(source.pages, "key"), lambda name: None, Cache()
-    )
+    handbook = open_handbook(methods_folder)
+    _, faults = made_day.make_days(handbook, dict.fromkeys(handbook.source.pages, "key"), Cache())
     assert [str(each).partition("; ")[0] for each in faults] == [
         f'methods/days/jetty-saturday.yml:1: page: read "more than {0.5 * (1 + wishes()):g} s of computing"'
     ]
