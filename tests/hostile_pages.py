@@ -109,7 +109,7 @@ ingredients:
 - {{do: Rinse, stage: rinse, time: 5 min}}
 - {{do: Rest, stage: rest, time: 2 h, place: fridge, temperature: 3 °C, loss: 1 %}}
 - {{do: Bake, stage: {stage}, until: core, place: oven, chamber: 120 °C, core: 63 °C, use: glaze, repeat: {{every: 10 min, do: brush}}}}
-- {{do: Chill, stage: cool, time: 2 h, place: fridge, temperature: 3 °C}}
+- {{do: Chill, stage: cool, time: 2 h, place: fridge, air: forced, temperature: 1 °C}}
 ```
 ```batches
 written_for: 2 kg

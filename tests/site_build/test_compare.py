@@ -607,7 +607,7 @@ def test_thousand_methods(folder, monkeypatch):
     edit(folder, "no-500.md", "title: No 500 ", "title: Number 500 ")
     edit(folder, "no-500.md", "time: ", "time: 1")
     pages = []
-    monkeypatch.setattr(edition, "read_page", lambda *given: pages.append(given[2]) or read_page(*given))
+    monkeypatch.setattr(edition, "read_page", lambda *given: pages.append(given[0].path) or read_page(*given))
     found = review(folder, "main")
     assert [each.path for each in found.methods] == ["no-500.md"] and found.unchanged == 1003
     assert pages == ["no-500.md"] * 2  # before and after
