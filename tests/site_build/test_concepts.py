@@ -84,7 +84,6 @@ def case_of(report, house):
         report.saltings[-1].equilibrium,
         makes,
         end,
-        report.finished.ratio,
         report.course,
         allergens(report.food, list(makes.values())),
     )
