@@ -445,8 +445,8 @@ def test_brine_of_syrup():
 
 def test_food_that_would_freeze_is_told():
     """A step below freezing is told with its own line, not that of the first step."""
-    page = GOOD.replace("{do: Chill, stage: cool, time: 2 h, place: fridge, temperature: 3 °C}",
-                        "{do: Chill, stage: cool, time: 2 h, place: freezer, temperature: -18 °C}")  # fmt: skip
+    page = GOOD.replace("time: 2 h, place: fridge, air: forced, temperature: 1 °C}",
+                        "time: 2 h, place: freezer, temperature: -18 °C}")  # fmt: skip
     _, method, faults = PAGE.read(page.encode())
     report, told = PAGE.compute(method)
     assert not faults and report is None

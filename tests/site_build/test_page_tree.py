@@ -3,10 +3,12 @@
 import re
 import warnings
 from itertools import pairwise
+from pathlib import Path
 
 import html5lib
 import pytest
 
+import site_build.theme
 from handbook.folder.page_text import split_page
 from site_build.base.html_tree import inner_html, parse_html
 from site_build.build.build_site import Choices, build_site
@@ -222,9 +224,9 @@ def test_words_around_the_blocks_stay_as_they_are():
     )
 
 
-def test_ids_of_scripts_are_kept_for_them(methods_folder):
+def test_ids_of_scripts_are_kept_for_them():
     """Every id that a script looks for is one that no author's element may bear, and so is each of the frame's."""
-    theme = methods_folder.parent / "site_build" / "theme"
+    theme = Path(site_build.theme.__file__).parent
     scripts = "".join(path.read_text("utf-8") for path in theme.rglob("*.js"))
     wanted = set(re.findall(r'getElementById\("([^"]+)"\)', scripts))
     assert len(wanted) > 8 and wanted <= FRAME_IDS | METHOD_IDS
