@@ -8,9 +8,9 @@ from __future__ import annotations
 
 import re
 import secrets
+import threading
 from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
-from functools import lru_cache
 from html import unescape
 from xml.etree.ElementTree import Element
 
@@ -130,7 +130,7 @@ def _rendered(text: PageText, marks: Sequence[str]) -> tuple[Element, tuple[Link
     opened = len(_REOPENED.findall(source))
     if opened * (source.count("\n") + source.count("<")) > MAX_REOPENED:
         raise UnsettledError(f"{opened} elements of a line as HTML")
-    html = _markdown().reset().convert(source)
+    html = _RENDERER.markdown.reset().convert(source)
     told = clean_html(html, {*SAFE_SCHEMES, *schemes_in(html)})
     root = parse_html(told)
     if depth_of(root) > MAX_DEPTH:
@@ -140,9 +140,14 @@ def _rendered(text: PageText, marks: Sequence[str]) -> tuple[Element, tuple[Link
     return (root if safe == told else parse_html(safe)), links
 
 
-@lru_cache(maxsize=1)
-def _markdown() -> Markdown:
-    return Markdown(extensions=list(EXTENSIONS), extension_configs=_SETTINGS)
+class _Renderer(threading.local):
+    """One Markdown object for each thread: it holds the state of the page that it is rendering."""
+
+    def __init__(self) -> None:
+        self.markdown = Markdown(extensions=list(EXTENSIONS), extension_configs=_SETTINGS)
+
+
+_RENDERER = _Renderer()
 
 
 def _links(root: Element, lines: LinkLines) -> Iterator[Link]:

@@ -2,11 +2,14 @@
 
 import re
 import warnings
+from concurrent.futures import ThreadPoolExecutor
 from itertools import pairwise
 from pathlib import Path
+from threading import Barrier
 
 import html5lib
 import pytest
+from markdown import Markdown
 
 import site_build.theme
 from handbook.folder.page_text import split_page
@@ -222,6 +225,22 @@ def test_words_around_the_blocks_stay_as_they_are():
     assert (
         author.shown[1].split() == ["<p>Before.</p>"] and author.shown[2].split("\n")[1] == "<p>After <em>it</em>.</p>"
     )
+
+
+def test_threads_share_no_renderer(monkeypatch):
+    """A Markdown object holds the page that it renders: two threads that render at the same time use two."""
+    together, used, convert = Barrier(2, timeout=60), set(), Markdown.convert
+
+    def convert_together(self, source):
+        used.add(id(self))
+        together.wait()
+        return convert(self, source)
+
+    monkeypatch.setattr(Markdown, "convert", convert_together)
+    texts = [split_page(page_with(word, ""), "page.md")[0] for word in ("One.", "Two.")]
+    with ThreadPoolExecutor(2) as executor:
+        found = list(executor.map(lambda text: author_html(text, "page.md", "page.md"), texts))
+    assert len(used) == 2 and [author.shown[1].split() for author, _ in found] == [["<p>One.</p>"], ["<p>Two.</p>"]]
 
 
 def test_ids_of_scripts_are_kept_for_them():
