@@ -13,7 +13,7 @@ from handbook.folder.page_text import PageText
 from handbook.folder.read_page import Page, PageSource, stated_page
 from handbook.folder.read_text import decode_page
 from handbook.page.house import read_house, vocabulary
-from handbook.page.ingredient_lines import ingredient_names
+from handbook.catalogue.name_resolver import food_names, ingredient_names
 from handbook.page.method import Method
 from handbook.report.evaluate import evaluate
 from handbook.report.safety_inputs import stop_faults
@@ -52,7 +52,7 @@ class OnePage:
     @cached_property
     def words(self):
         """The names that the page may use."""
-        return vocabulary(self.house, tuple(self.tables.foods), ingredient_names(self.tables))
+        return vocabulary(self.house, food_names(self.tables), ingredient_names(self.tables))
 
     def read(self, data: bytes) -> tuple[PageText | None, Method | None, list[PageError]]:
         """The page's text, its method if it is one without a fault, and every fault."""

@@ -5,8 +5,10 @@ from __future__ import annotations
 import difflib
 from collections import Counter
 from collections.abc import Iterable
+from dataclasses import dataclass
 from functools import lru_cache
 from heapq import nsmallest
+from typing import Protocol, runtime_checkable
 
 #: Longer lists are filtered first, by the letter pairs that a name shares with what was written.
 _FEW = 60
@@ -16,6 +18,31 @@ _COMPARED = 12
 _READ = 20_000
 #: Characters of a name that are compared.
 _LONGEST = 80
+
+
+@dataclass(frozen=True, kw_only=True)
+class Resolution:
+    """What a written name means: ``name`` if it is sure, else ``candidates``, best first. Both empty: unknown."""
+
+    name: str = ""
+    candidates: tuple[str, ...] = ()
+
+    @property
+    def question(self) -> str:
+        """The candidates as a fault suggests them."""
+        if len(self.candidates) < 2:
+            return "".join(self.candidates)
+        *most, last = (f'"{each}"' for each in self.candidates)
+        return f"{', '.join(most)} or {last}"
+
+
+@runtime_checkable
+class Resolver(Protocol):
+    """Names that are also found by other names."""
+
+    def resolve(self, said: str, suggest: bool = True) -> Resolution:
+        """What ``said`` means; without candidates where ``suggest`` is false."""
+        ...
 
 
 class Names(frozenset[str]):

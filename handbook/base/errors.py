@@ -91,7 +91,7 @@ def format_fault(read: str, allowed: str, suggestion: str = "") -> str:
     read = printable(read)
     read = f'"{read}"' if not read.startswith(("nothing", "a list", "a table", "no ")) else read
     return f"read {read}; allowed: {printable(allowed, 600)}" + (
-        f". Did you mean {printable(suggestion)}?" if suggestion else ""
+        f". Did you mean {printable(suggestion, 600)}?" if suggestion else ""
     )
 
 

@@ -11,7 +11,7 @@ from dataclasses import MISSING, dataclass, field, fields
 from typing import Annotated, Any, get_origin, get_type_hints
 
 from handbook.base import dates
-from handbook.base.did_you_mean import nearest
+from handbook.base.did_you_mean import Resolver, nearest
 from handbook.base.errors import CONTROLS, PageError, UnitError
 from handbook.base.units import parse_quantity
 from handbook.base.yaml_text import List, Node, Table, Text
@@ -115,7 +115,10 @@ class Choice(Form):
 
 @dataclass(frozen=True, kw_only=True)
 class Name(Form):
-    """A name out of a list that the house may extend, such as a food or an ingredient."""
+    """A name out of a list that the house may extend, such as a food or an ingredient.
+
+    Where the list resolves other names, those with one sure meaning are read as that name.
+    """
 
     kind: str
     names: Callable[[], Iterable[str]]
@@ -126,7 +129,11 @@ class Name(Form):
         return f"{self.kind} of {self.of}"
 
     def read_text(self, node: Text, key: str, reading: Reading) -> Any:
-        names = list(self.names())
+        names = self.names()
+        if isinstance(names, Resolver):
+            found = names.resolve(node.value, suggest=len(reading.faults) < MAX_SUGGESTIONS)
+            return found.name or self._fault(node, key, reading, suggestion=found.question)
+        names = list(names)
         if node.value in names:
             return node.value
         return self._fault(node, key, reading, suggestion=reading.suggestion(node.value, names))

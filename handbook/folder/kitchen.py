@@ -7,11 +7,11 @@ from dataclasses import dataclass
 from functools import cached_property, lru_cache
 
 from handbook.base.errors import FaultsError, PageError
+from handbook.catalogue.name_resolver import food_names, ingredient_names
 from handbook.catalogue.tables import Tables
 from handbook.folder.house_tables import OWN_TABLES, house_tables
 from handbook.folder.read_text import decode_page
 from handbook.page.house import House, read_house, vocabulary
-from handbook.page.ingredient_lines import ingredient_names
 from handbook.page.method import Vocabulary
 from handbook.safety.limits import rules_and_limits
 
@@ -30,7 +30,7 @@ class Kitchen:
     @cached_property
     def words(self) -> Vocabulary:
         """The names that its pages may use."""
-        return vocabulary(self.house, tuple(self.tables.foods), ingredient_names(self.tables))
+        return vocabulary(self.house, food_names(self.tables), ingredient_names(self.tables))
 
 
 def read_kitchen(

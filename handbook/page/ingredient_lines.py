@@ -9,15 +9,6 @@ from handbook.page.amounts import Packed, PieceCount, Share, ToTarget
 from handbook.page.method import Glaze, Method, Salting
 from handbook.page.method import IngredientLine as Line
 
-#: Last words of ingredients whose cup weight depends on the filling.
-FILLINGS = ("packed", "loose")
-
-
-def ingredient_names(tables: Tables) -> tuple[str, ...]:
-    """All names that a page may write: those of the tables, and those whose filling is stated with the amount."""
-    bare = {name.rpartition(", ")[0] for name in tables.ingredients if name.endswith(FILLINGS)}
-    return (*tables.ingredients, *sorted(bare - set(tables.ingredients)))
-
 
 def find_ingredient(line: Line, tables: Tables) -> Ingredient:
     """The ingredient of a line. ``sugar, brown`` with ``2 cup, packed`` is the packed one. Raises KeyError."""

@@ -9,7 +9,8 @@ from pathlib import Path
 import click
 
 from handbook import __version__
-from handbook.base.errors import HandbookError
+from handbook.base.errors import HandbookError, printable
+from handbook.catalogue.name_resolver import food_names, ingredient_names
 from handbook.catalogue.other_names import KINDS, find_names
 from handbook.catalogue.tables import engine_tables
 from handbook.folder.kitchen import HOUSE_FILE
@@ -169,7 +170,15 @@ def new(page: Path, food: str, kind: str) -> None:
 @click.argument("words", nargs=-1)
 def names(words: tuple[str, ...]) -> None:
     """List the foods and ingredients that pages may name; WORDS narrow the list, trade names included."""
-    found = find_names(words, engine_tables())
+    tables, said = engine_tables(), " ".join(words)
+    found = find_names(words, tables)
+    if not found:
+        click.echo(f'No name holds all the words "{printable(said)}". Near ones:')
+        for group, known in (("food", food_names(tables)), ("ingredient", ingredient_names(tables))):
+            meant = known.resolve(said)
+            for name in filter(None, (meant.name, *meant.candidates)):
+                click.echo(f"{group}: {name}")
+        return
     for group in KINDS:
         click.echo(f"{group}s:")
         for each in found:

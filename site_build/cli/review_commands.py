@@ -14,11 +14,11 @@ import click
 
 from handbook.base.dates import ALLOWED, FIRST, LAST
 from handbook.base.errors import HandbookError
+from handbook.catalogue.name_resolver import food_names, ingredient_names
 from handbook.catalogue.tables import engine_tables
 from handbook.folder.handbook import open_handbook
 from handbook.folder.kitchen import HOUSE_FILE
 from handbook.folder.read_text import decode_page
-from handbook.page.ingredient_lines import ingredient_names
 from handbook.page.method import Vocabulary
 from site_build.base.files import write_file
 from site_build.base.places import own_tree, real_place
@@ -209,7 +209,7 @@ def _read_record(path: Path) -> Recorded:
 def _words(folder: Path) -> Vocabulary:
     if not os.path.isfile(folder / HOUSE_FILE):
         tables = engine_tables()
-        return Vocabulary(foods=tuple(tables.foods), ingredients=ingredient_names(tables), containers=())
+        return Vocabulary(foods=food_names(tables), ingredients=ingredient_names(tables), containers=())
     return open_handbook(folder).kitchen.words
 
 

@@ -1,0 +1,193 @@
+"""Resolves a cook's name of a food or an ingredient to the name of the tables, or lists what it may mean.
+
+A name resolves only if it says the same thing: the same words in any order, or an other name with one meaning.
+A part of a name, a misspelt name and an other name with several meanings never resolve; they list candidates. A name
+that may be said of a curing salt lists curing salts and nothing else, because a curing salt taken for common salt, or
+dropped, changes what is safe.
+"""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from collections.abc import Iterable, Iterator
+from difflib import SequenceMatcher, get_close_matches
+from functools import cached_property
+
+from handbook.base.did_you_mean import Resolution, nearest
+from handbook.catalogue.other_names import other_names
+from handbook.catalogue.tables import Tables
+
+#: Last words of ingredients whose cup weight depends on the filling.
+FILLINGS = ("packed", "loose")
+#: Characters of a name that are compared, and the likeness of a name with a wrong letter or two.
+_LONGEST, _SAME_LETTERS = 200, 0.9
+#: Candidates that one answer lists at most.
+MOST_CANDIDATES = 6
+#: Words that are said of salts with nitrite or nitrate. Common practice, no source.
+CURING_WORDS = ("cure", "curing", "nitrite", "nitrate", "saltpetre", "saltpeter", "saltpetere")
+#: Words that make a curing salt of a salt, powder or mix. "#1" and "no. 2" number the types. Common practice, no source.
+_CURING_MARKS = ("pink", "tinted", "#1", "#2")
+#: Words of pure nitrites and nitrates, which are no curing salts: about 16 times as strong.
+_PURE = frozenset({"sodium", "potassium", "nitrite", "nitrate", "saltpetre", "saltpeter"})
+_CURED_HEADS = ("salt", "powder", "mix", "mixture", "blend", "cure")
+#: British, American and older spellings, and words for the same thing. Common practice, no source.
+_SAME_WORD = {
+    "chilli": "chili", "chile": "chili", "chilly": "chili", "yoghurt": "yogurt", "gray": "grey", "sulphite": "sulfite", "filet": "fillet",
+    "flaked": "flake", "flaky": "flake",
+    "charr": "char", "flavour": "flavor",
+}  # fmt: skip
+#: Words that change nothing of what is meant.
+_EMPTY_WORDS = frozenset({"a", "an", "and", "of", "or", "the", "with", "some", "type", "style"})
+_TOKEN = re.compile(r"\d+(?:[.,]\d+)?|#\d|[^\W\d_]+")
+_NUMBERED = re.compile(r"(?:#|\b(?:no\.?|number|type))\s*(one|two|1|2)\b")
+_PLURALS = (
+    ("ies", "y"),
+    ("oes", "o"),
+    ("ches", "ch"),
+    ("shes", "sh"),
+    ("aves", "af"),
+    ("ss", "ss"),
+    ("us", "us"),
+    ("s", ""),
+)
+
+
+class NameList(tuple[str, ...]):
+    """The names that a page may use, with ``other`` names that lead to them.
+
+    ``curing`` are the names among them that hold nitrite or nitrate.
+
+    >>> names = NameList(["vinegar, cider", "salt, fine sea", "curing salt, 0.6 %"], curing=["curing salt, 0.6 %"])
+    >>> names.resolve("Cider vinegar").name
+    'vinegar, cider'
+    >>> names.resolve("sea salt")
+    Resolution(name='', candidates=('salt, fine sea',))
+    >>> names.resolve("pink salt").candidates
+    ('curing salt, 0.6 %',)
+    """
+
+    other: dict[frozenset[str], tuple[str, ...]]
+    curing: tuple[str, ...]
+
+    def __new__(
+        cls, names: Iterable[str], other: Iterable[tuple[str, str]] = (), curing: Iterable[str] = ()
+    ) -> NameList:
+        """``other`` are pairs of an other name and the name of the table that it may mean."""
+        made = super().__new__(cls, names)
+        meanings: dict[frozenset[str], list[str]] = {}
+        for said, means in other:
+            if means in made:
+                meanings.setdefault(_key(said), []).append(means)
+        made.other = {key: tuple(dict.fromkeys(found)) for key, found in meanings.items()}
+        made.curing = tuple(curing)
+        return made
+
+    def resolve(self, said: str, suggest: bool = True) -> Resolution:
+        """What ``said`` means. The candidates, which take longer, are left out where ``suggest`` is false."""
+        if said in self._set:
+            return Resolution(name=said)
+        key = _key(said[:_LONGEST])
+        named, other = self._by_key.get(key, ()), self.other.get(key, ())
+        if self.curing and _may_cure(key):
+            sure = [each for each in (*named, *other) if each in self.curing]
+            return Resolution(name=sure[0]) if len(sure) == 1 else Resolution(candidates=self._cures(key))
+        meant = named or other
+        if len(meant) == 1:
+            return Resolution(name=meant[0])
+        return Resolution(candidates=(meant or self._near(key))[:MOST_CANDIDATES] if suggest else ())
+
+    @cached_property
+    def _set(self) -> frozenset[str]:
+        return frozenset(self)
+
+    @cached_property
+    def _by_key(self) -> dict[frozenset[str], tuple[str, ...]]:
+        """The names by their words, with and without what stands in brackets."""
+        found: dict[frozenset[str], list[str]] = {}
+        for name in self:
+            for form in dict.fromkeys((_key(name), _key(re.sub(r"\(.*?\)", "", name)))):
+                found.setdefault(form, []).append(name)
+        return {key: tuple(names) for key, names in found.items()}
+
+    def _cures(self, key: frozenset[str]) -> tuple[str, ...]:
+        """The curing salts; only those of the strength or type that the name states. None for a nitrite without salt or a celery powder: no row of the tables holds its strength."""
+        if not key - _PURE or "celery" in key:
+            return ()
+        stated = {each for each in key if "." in each or each.startswith("#")}
+        return tuple(each for each in self.curing if stated <= _key(each)) or self.curing
+
+    def _near(self, key: frozenset[str]) -> tuple[str, ...]:
+        """A name that differs in a letter or two; else those with every word said, then most of them, then near letters.
+
+        Curing salts are not among them: they are found by their own words alone.
+        """
+        forms = [(form, names) for form, names in self._forms if not set(names) & set(self.curing)]
+        by_letters = {" ".join(sorted(form)): names for form, names in reversed(forms)}
+        said = " ".join(sorted(key))
+        spelt = nearest(said, tuple(by_letters))
+        if spelt and SequenceMatcher(None, said, spelt).ratio() > _SAME_LETTERS:
+            return by_letters[spelt]
+        holding = dict.fromkeys(name for form, names in forms if key and key <= form for name in names)
+        if holding:
+            return tuple(holding)
+        scored = [((len(form & key), bool(_key(names[0].partition(",")[0]) & key)), names) for form, names in forms]
+        best = max((score for score, _ in scored), default=(0, False))
+        if best[0]:
+            return tuple(dict.fromkeys(name for score, names in scored if score == best for name in names))
+        return by_letters.get(spelt, ())
+
+    @cached_property
+    def _forms(self) -> list[tuple[frozenset[str], tuple[str, ...]]]:
+        """Every name and other name by its words."""
+        return [*((_key(name), (name,)) for name in self), *self.other.items()]
+
+
+def _words(said: str) -> Iterator[str]:
+    folded = unicodedata.normalize("NFKD", said.casefold())
+    folded = "".join(each for each in folded if not unicodedata.combining(each))
+    folded = _NUMBERED.sub(lambda found: " #" + {"one": "1", "two": "2"}.get(found[1], found[1]), folded)
+    for word in _TOKEN.findall(folded):
+        word = word.replace(",", ".")
+        word = _SAME_WORD.get(word, word)
+        if word not in _EMPTY_WORDS:
+            yield _SAME_WORD.get(_singular(word), _singular(word))
+
+
+def _key(said: str) -> frozenset[str]:
+    """The words of a name without order, case, accents, plurals and spellings."""
+    return frozenset(_words(said))
+
+
+def _singular(word: str) -> str:
+    for ending, last in _PLURALS:
+        if word.endswith(ending) and len(word) > len(ending) + 1:
+            return word.removesuffix(ending) + last
+    return word
+
+
+def _may_cure(key: frozenset[str]) -> bool:
+    """Whether a name may be said of a curing salt, misspelt ones included."""
+    if _said(CURING_WORDS, key) or key >= {"celery", "powder"}:
+        return True
+    return bool(key & set(_CURED_HEADS)) and _said(_CURING_MARKS, key)
+
+
+def _said(words: tuple[str, ...], key: frozenset[str]) -> bool:
+    return any(get_close_matches(each, words, n=1, cutoff=0.8) for each in key)
+
+
+def food_names(tables: Tables) -> NameList:
+    """The names of foods that a page may write."""
+    return NameList(tables.foods, _others("food"))
+
+
+def ingredient_names(tables: Tables) -> NameList:
+    """The names of ingredients that a page may write. A name whose filling stands with the amount lacks its last word."""
+    bare = {name.rpartition(", ")[0] for name in tables.ingredients if name.endswith(FILLINGS)}
+    curing = [each.name for each in tables.ingredients.values() if each.kind == "curing salt"]
+    return NameList((*tables.ingredients, *sorted(bare - set(tables.ingredients))), _others("ingredient"), curing)
+
+
+def _others(kind: str) -> list[tuple[str, str]]:
+    return [(each.name, each.means) for each in other_names() if each.kind == kind]
