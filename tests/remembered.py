@@ -1,40 +1,70 @@
-"""Reports that tests have computed: the same method in the same kitchen with the same runs is not computed again."""
+"""What tests have computed: the same figures from the same inputs are not computed again.
+
+Two steps are kept: a page's whole report, and the runs of the heat and uptake models, which pages that differ only in
+their words, prices or batches share.
+"""
 
 from __future__ import annotations
 
+import io
 import pickle
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from functools import wraps
 from hashlib import sha256
+from types import ModuleType
+from typing import Any
 
 import pytest
 
 from handbook.folder import read_page
+from handbook.report import heat_course, salt_course
 
-#: Reports kept at a time; a few hold the demo.
+#: Results of one function kept at a time; a few hundred hold the demo and its changed copies.
 MOST = 400
+#: Where reports are asked for, and where a report asks the models: what they read comes with the call.
+COMPUTED: tuple[tuple[ModuleType, str], ...] = (
+    (read_page, "house_report"),
+    (heat_course, "_strict_run"),
+    (salt_course, "run"),
+    (salt_course, "time_to_target"),
+    (salt_course, "hours_to_target"),
+    (salt_course, "salt_at_end"),
+)
 
 
 @contextmanager
 def reports_remembered() -> Iterator[None]:
-    """While it lasts, reading a page takes its report from an earlier reading with equal inputs, where there is one.
+    """While it lasts, reports and runs of the models come from earlier calls with equal inputs, where there are any.
 
-    It holds in this process alone: builds in processes of their own compute as ever.
+    It holds in this process alone: builds in processes of their own compute as ever. Errors are not kept.
     """
-    known: dict[bytes, tuple] = {}
-    computed = read_page.house_report
+    with pytest.MonkeyPatch.context() as patch:
+        for module, name in COMPUTED:
+            patch.setattr(module, name, _remembered(getattr(module, name)))
+        yield
+
+
+def _remembered(computed: Callable[..., Any]) -> Callable[..., Any]:
+    known: dict[bytes, Any] = {}
 
     @wraps(computed)
-    def house_report(*inputs):
-        key = sha256(pickle.dumps(inputs)).digest()
+    def found_or_computed(*inputs, **named):
+        key = _key((inputs, named))
         if key not in known:
-            made = computed(*inputs)
+            made = computed(*inputs, **named)
             if len(known) >= MOST:
                 known.pop(next(iter(known)))
             known[key] = made
         return known[key]
 
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(read_page, "house_report", house_report)
-        yield
+    return found_or_computed
+
+
+def _key(inputs: Any) -> bytes:
+    """A hash of values alone: equal records give one key, whatever they share in memory."""
+    written = io.BytesIO()
+    pickler = pickle.Pickler(written)
+    pickler.fast = True
+    pickler.dump(inputs)
+    return sha256(written.getbuffer()).digest()

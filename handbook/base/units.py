@@ -1,4 +1,4 @@
-"""The only unit registry, and a strict parser of written quantities.
+"""A strict parser of written quantities.
 
 A text is one number (or a range of two) and one known unit. Pint converts but never parses: it reads ``1,5 kg``
 as 15 kg, ``F`` as farad and ``1 h 30 min`` as hour times minute.
@@ -10,34 +10,8 @@ import re
 from dataclasses import dataclass
 from functools import lru_cache
 
-import pint
-
 from handbook.base.did_you_mean import nearest
 from handbook.base.errors import UnitError
-
-registry: pint.UnitRegistry[float] = pint.UnitRegistry(autoconvert_offset_to_baseunit=True, cache_folder=None)
-# Kitchen volumes by country. US customary: exact (231 cubic inches to the gallon). Metric: 250 mL cup.
-# Imperial: gallon 4.54609 L exact; cup of 10 fl oz, spoons of 5/8 and 5/24 fl oz (common practice, no source).
-for _definition in (
-    "us_kitchen_teaspoon = 4.92892159375 mL",
-    "us_kitchen_tablespoon = 14.78676478125 mL",
-    "us_kitchen_fluid_ounce = 29.5735295625 mL",
-    "us_kitchen_cup = 236.5882365 mL",
-    "us_kitchen_pint = 473.176473 mL",
-    "us_kitchen_quart = 946.352946 mL",
-    "us_kitchen_gallon = 3785.411784 mL",
-    "metric_kitchen_teaspoon = 5 mL",
-    "metric_kitchen_tablespoon = 15 mL",
-    "metric_kitchen_cup = 250 mL",
-    "imperial_kitchen_teaspoon = 5.919388020833333 mL",
-    "imperial_kitchen_tablespoon = 17.7581640625 mL",
-    "imperial_kitchen_fluid_ounce = 28.4130625 mL",
-    "imperial_kitchen_cup = 284.130625 mL",
-    "imperial_kitchen_pint = 568.26125 mL",
-    "imperial_kitchen_quart = 1136.5225 mL",
-    "imperial_kitchen_gallon = 4546.09 mL",
-):
-    registry.define(_definition)
 
 MEASURES = ("us", "metric", "imperial")
 _SI = {"mass": "kg", "volume": "m**3", "length": "m", "time": "s", "temperature": "kelvin", "fraction": ""}
@@ -97,6 +71,8 @@ _KITCHEN = {
     "gallon": "gallon",
     "gallons": "gallon",
 }
+#: The kitchen measures that metric kitchens have.
+_METRIC = ("teaspoon", "tablespoon", "cup")
 _EXAMPLES = {
     "mass": '"1.5 kg" or "12 oz"',
     "volume": '"2 L" or "1 1/2 cup"',
@@ -228,7 +204,8 @@ def _number(text: str) -> float:
 def _unit(unit: str, measures: str) -> tuple[str, str] | None:
     if unit in _KITCHEN:
         name = f"{measures}_kitchen_{_KITCHEN[unit]}"
-        return ("volume", name) if name in registry else None
+        is_defined = measures in MEASURES and (measures != "metric" or _KITCHEN[unit] in _METRIC)
+        return ("volume", name) if is_defined else None
     return _UNITS.get(unit)
 
 
@@ -239,9 +216,13 @@ def _unit_suggestion(unit: str, dimensions: tuple[str, ...], measures: str) -> s
 
 @lru_cache
 def _factor(name: str, dimension: str) -> float:
+    from handbook.base.unit_registry import registry  # half the start of a command that reads no unit
+
     return float(registry.Quantity(1.0, name).to(_SI[dimension]).magnitude)
 
 
 @lru_cache(maxsize=4096)
 def _kelvin(number: float, name: str) -> float:
+    from handbook.base.unit_registry import registry
+
     return float(registry.Quantity(number, name).to("kelvin").magnitude)

@@ -137,7 +137,7 @@ def _stage(step: Step, method: Method, house: House, shares: dict[str, tuple[flo
         temperature = Range(272.65, max(272.65, temperature.typical), max(272.65, temperature.high))
     duration = step.time.middle if step.time else LONGEST
     return HeatStage(
-        name=step.do,
+        name=kind,
         medium=kind,
         duration=duration,
         temperature=temperature,

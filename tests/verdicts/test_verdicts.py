@@ -12,13 +12,13 @@ from tests.verdicts.rewrite import WAYS
 TRUSTS = ("read", "second-hand", "from memory", "common practice")
 
 
-@pytest.mark.parametrize("case", cases(), ids=lambda case: case.name)
+#: Each page and then the same in other words: what the models see alike they compute once (tests/remembered.py).
+PAGES = sorted((*cases(), *rewritten()), key=lambda case: case.id)
+
+
+@pytest.mark.parametrize("case", PAGES, ids=lambda case: case.name)
 def test_a_page_gets_its_verdict(case: Case):
-    assert compared(case, judge(case)) == "", f"{case.title}: {case.why}"
-
-
-@pytest.mark.parametrize("case", rewritten(), ids=lambda case: case.name)
-def test_a_dangerous_page_gets_its_verdict_in_other_words(case: Case):
+    """Every case, and every dangerous page in other words."""
     assert compared(case, judge(case)) == "", f"{case.title}: {case.why}"
 
 
