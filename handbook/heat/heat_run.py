@@ -38,6 +38,7 @@ __all__ = [
     "run",
 ]
 
+
 def run(
     piece: HeatPiece,
     stages: Sequence[HeatStage],

@@ -68,13 +68,18 @@ COVER_EFFECTS = {
     "lid": Cover(),
     "foil": Cover(open_fraction=0.0, gap=Range(15.0, 40.0, 100.0), emissivity=0.1),
     "paper": Cover(open_fraction=0.5, gap=Range(30.0, 80.0, 200.0)),
-    "bag": Cover(open_fraction=0.0, gap=Range(60.0, 150.0, 400.0)),
+    "bag": Cover(open_fraction=0.0, gap=Range(50.0, 100.0, 250.0)),
 }
 HEATED = 308.15
 ESTIMATES = "heat-estimates"
 JUICE = "juice-of-roasts"
 #: Temperature [K] at which muscle freezes, about -1 degC [choi-okos-1986].
 FREEZING = 272.15
+#: Share of the surface that lets water out under each skin, and through each casing: gut and fibre breathe, plastic does
+#: not. Share of the mass that is bone in a joint or a bird (common practice, no source).
+SKIN_OPEN = {"off": 1.0, "on": 0.5, "shell": 0.0}
+CASING_OPEN = {"none": 1.0, "natural": 0.8, "collagen": 0.8, "fibrous": 0.7, "plastic": 0.0}
+BONE = 0.15
 _COLDEST_FROZEN = 233.15  # K; a frozen piece
 _COLDEST, _HOTTEST = 272.15, {"air": 573.15, "water": 378.15, "steam": 378.15}  # K
 _THINNEST, _THICKEST = 1e-4, 1.0  # m
@@ -276,7 +281,9 @@ class HeatStage:
     def gap_input(self) -> UncertainInput | None:
         """Conductance of the gap under the cover as an uncertain input; None without a gap."""
         gap = COVER_EFFECTS[self.cover].gap
-        return None if gap is None else UncertainInput(name="cover", range=gap, distribution=LOG_NORMAL, source=ESTIMATES)
+        return (
+            None if gap is None else UncertainInput(name="cover", range=gap, distribution=LOG_NORMAL, source=ESTIMATES)
+        )
 
     def chamber_input(self, temperature: Range) -> UncertainInput:
         """The chamber temperature at the start or at the end of the stage as an uncertain input."""
@@ -300,7 +307,7 @@ class HeatSpread:
     """
 
     samples: int = 64
-    conductivity: Range = field(default_factory=lambda: Range(0.85, 1.0, 1.05))
+    conductivity: Range = field(default_factory=lambda: Range(0.8, 0.9, 1.02))
     heat_capacity: Range = field(default_factory=lambda: Range(0.97, 1.0, 1.03))
     moisture_diffusivity: Range = field(default_factory=lambda: Range(0.4, 1.0, 2.5))
     exudation: Range = field(default_factory=lambda: Range(0.6, 1.0, 1.3))

@@ -16,6 +16,7 @@ from handbook.base.yaml_text import List, Table, Text
 from handbook.page.method import LENGTHS, PieceShape
 
 DENSITY = 1060.0  # kg/m3 of raw meat [choi-okos-1986]
+BONE = 0.2  # share of a joint's mass (common practice, no source)
 STUFFED = 1.25  # mass with its stuffing / without (common practice, no source)
 
 
@@ -41,7 +42,7 @@ BUILDS = {
     "sphere": Build(solid="sphere", width=1.0, length=1.0, spread=1.05),
     "oval": Build(solid="sphere", width=1.25, length=2.0, spread=1.2),
     "joint": Build(solid="sphere", width=1.15, length=1.8, spread=1.2),
-    "roll": Build(solid="cylinder", width=1.0, length=2.5, spread=1.15),
+    "roll": Build(solid="cylinder", width=1.0, length=2.2, spread=1.15),
     "loin": Build(solid="sphere", width=1.3, length=5.0, spread=1.2),
     "bird": Build(solid="sphere", width=1.5, length=2.2, spread=1.2, parts=2),
 }
@@ -108,6 +109,8 @@ def _from_mass(pieces: PieceShape, mass: Quantity) -> Quantity:
 
 
 def _thickness(pieces: PieceShape, build: Build, mass: float) -> float:
-    volume = mass * (STUFFED if pieces.form == "stuffed" else 1.0) / build.parts / DENSITY
+    # The bone of a joint lies at its edge, so what has to be heated through is the flesh.
+    flesh = 1.0 - BONE if pieces.bone == "in" and pieces.shape != "bird" else 1.0
+    volume = mass * (STUFFED if pieces.form == "stuffed" else 1.0) * flesh / build.parts / DENSITY
     full = pi / 4 if build.solid == "cylinder" else pi / 6
     return float((volume / (full * build.width * build.length)) ** (1 / 3))
