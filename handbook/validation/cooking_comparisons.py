@@ -7,6 +7,7 @@ sources in alphabetical order, the first, third, fifth … are for setting const
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
@@ -27,7 +28,7 @@ from handbook.page.method import SHAPES, PieceShape, air_speed
 from handbook.page.piece_size import solid_of, with_sizes
 
 KINDS = ("roast", "simmer", "bath", "cool")
-_TABLE = "cooking_times.csv"
+_TABLE, _LOSSES = "cooking_times.csv", "cooking_losses.csv"
 _HOUR, _ZERO = 3600.0, 273.15
 _LONGEST = 40 * _HOUR
 _FALLING = 12 * _HOUR  # common practice, no source
@@ -127,6 +128,73 @@ def predicted(published: CookingTime, spread: HeatSpread | None = None) -> Predi
         assert finish is not None
         found = finish.reached
     return Predicted(published=published, time=result.reached(found))
+
+
+def summaries(found: Sequence[Predicted]) -> list[tuple[str, int, float, float, float]]:
+    """Name, count, median ratio, share within 20 % and share inside the band: all, by whether held out, by kind and source."""
+    groups: dict[str, list[Predicted]] = {}
+    for each in found:
+        held = "held out" if each.published.is_held_out else "for setting constants"
+        for name in ("all", f"all {held}", each.published.kind, f"{each.published.kind}, {each.published.source}, {held}"):
+            groups.setdefault(name, []).append(each)
+    return [
+        (
+            name,
+            len(group),
+            float(np.median([each.ratio for each in group])),
+            float(np.mean([each.is_close for each in group])),
+            float(np.mean([each.is_inside for each in group])),
+        )
+        for name, group in sorted(groups.items())
+    ]
+
+
+@dataclass(frozen=True, kw_only=True)
+class CookingLoss:
+    """One published loss of weight: the row as read and the share of the raw mass as printed."""
+
+    item: str
+    printed: float
+    row: dict[str, str]
+
+
+@lru_cache
+def cooking_losses() -> tuple[CookingLoss, ...]:
+    """Every row of the table of losses. Raises UnitError or RangeError for an invalid row."""
+    return tuple(
+        CookingLoss(item=row["item"], printed=number({**row, "name": row["item"]}, "loss", 0.0, 0.9), row=row)
+        for row in read_table(_LOSSES)
+    )
+
+
+def loss(published: CookingLoss, spread: HeatSpread | None = None) -> Range:
+    """The model's loss of weight / raw weight for one published row.
+
+    1 - m / m_raw, when the core is at the printed temperature
+
+    Parameters
+    ----------
+    published : CookingLoss
+    spread : HeatSpread
+
+    Returns
+    -------
+    Range [-]
+
+    Notes
+    -----
+    Source: each row's own. Valid for the assumptions at the head of this module.
+
+    Examples
+    --------
+    >>> found = loss(cooking_losses()[0], HeatSpread(samples=0))
+    >>> 0.05 < found.typical < 0.5
+    True
+    """
+    row = {**published.row, "name": published.item}
+    piece, size = _piece(row)
+    result = run(piece, _stages(row, size, number(row, "core", -20.0, 110.0) + _ZERO), spread)
+    return result.range_of(1.0 - result.samples.mass[:, -1])
 
 
 def _fall(result: HeatResult, cold: float) -> np.ndarray:
