@@ -135,7 +135,9 @@ def hours(seconds):
 
 def points():
     """Print every published point beside the model's, and the shares of each source."""
-    print(f"{'point':34s} {'what':44s} {'printed h':>15s} {'model h':>8s} {'band':>16s} {'ratio':>6s}  within 20 %, in band")
+    print(
+        f"{'point':34s} {'what':44s} {'printed h':>15s} {'model h':>8s} {'band':>16s} {'ratio':>6s}  within 20 %, in band"
+    )
     found = []
     for each in cooking_times():
         one = predicted(each)
@@ -143,7 +145,9 @@ def points():
         span = f"{hours(each.printed.low)}-{hours(each.printed.high).strip()}"
         band = f"{hours(one.time.low)}-{hours(one.time.high).strip()}"
         close, inside = ("yes" if each else "no" for each in (one.is_close, one.is_inside))
-        print(f"{each.key:34s} {each.item[:44]:44s} {span:>15s} {hours(one.time.typical):>8s} {band:>16s} {one.ratio:6.2f}  {close:>6s} {inside:>6s}")
+        print(
+            f"{each.key:34s} {each.item[:44]:44s} {span:>15s} {hours(one.time.typical):>8s} {band:>16s} {one.ratio:6.2f}  {close:>6s} {inside:>6s}"
+        )
     print(f"\n{'points':44s} {'n':>4s} {'median ratio':>13s} {'within 20 %':>12s} {'in band':>8s}")
     for name, count, median, close, inside in summaries(found):
         print(f"{name:44s} {count:4d} {median:13.2f} {close:12.0%} {inside:8.0%}")

@@ -146,6 +146,11 @@ class HeatResult:
         """Water evaporated so far / green weight."""
         return self._curve(self.samples.evaporated)
 
+    @cached_property
+    def clock_ends(self) -> HeatCurve:
+        """Own time of the quickest, the typical and the slowest samples in s, at the times of the result."""
+        return HeatCurve(*(np.broadcast_to(each, self.time.shape) for each in ends(np.atleast_2d(self.clock))))
+
     @property
     def clock(self) -> Floats:
         """Time in s of the samples, (n,) or (s, n): see Samples."""

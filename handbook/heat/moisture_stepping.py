@@ -15,6 +15,7 @@ SOAKING_TIME = 300.0  # s for a glaze to warm up and its water to soak in or dry
 SUGAR_DEPTH = 1e-3  # m of surface that shares the sugar of a glaze [heat-estimates]
 INSTANT = 1e-2  # s; a step in which only the surface adapts
 _COLDEST_JUICE = 303.15  # K; see evaporation.exuded_with_slope
+LAST_WATER = 0.03  # kg / kg solids; the least that is left [heat-estimates]
 _LEAST = 0.2  # least share of the surface moisture after one step
 #: Surface temperature without evaporation, its fall per evaporation, heat flow and its rise per evaporation.
 SurfaceLines = tuple[Floats, Floats, Floats, Floats]
@@ -98,6 +99,7 @@ class MoistureStepper:
         outward = rate - squeezed_end - soaked + state.spilling
         state.moisture = free + new * (state.surface_moisture - resistance * outward)[:, None]
         state.mean_moisture = state.moisture @ own.mean
+        self._keep_last_water()
         state.dripped = state.dripped + 0.5 * (spilling + state.spilling) / per_area
         state.evaporation = rate
         if total is not self._no_juice:
@@ -124,6 +126,15 @@ class MoistureStepper:
             left = np.maximum(left, np.minimum(least, at_surface + old_surface * still))
             drive = (left - at_surface) / old_surface
         return decayed + old * drive[:, None], new, left
+
+    def _keep_last_water(self) -> None:
+        # A piece that is dry throughout keeps its last bound water.
+        state = self.state
+        if np.minimum.reduce(state.mean_moisture) < LAST_WATER:
+            dry = state.mean_moisture < LAST_WATER
+            state.moisture = np.where(dry[:, None], LAST_WATER, state.moisture)
+            state.mean_moisture = np.where(dry, LAST_WATER, state.mean_moisture)
+            state.surface_moisture = np.where(dry, LAST_WATER, state.surface_moisture)
 
     def _soaked(self, length: float) -> Floats | float:
         # Water of a coating [kg / kg green weight] that soaks into the surface during the step.
@@ -159,7 +170,8 @@ class MoistureStepper:
             return self._no_juice, self._no_juice
         value, slope = drying.exuded_with_slope(kind, state.mean + ahead)
         value = value - slope * ahead
-        scale = self.exudation_factor / self.solids  # of the flesh; bone releases none
+        # The table is for lean meat: fat, which holds no water, releases no juice.
+        scale = self.exudation_factor * (self.green_moisture / drying.EXUDED_OF_WATER)
         excess = state.mean_moisture - self.green_moisture + scale * value
         warming = 0.5 * length * self.heat_modes.area_factor * body.diffusivity / (body.half * body.conductivity)
         steps = length / self.exudation_time

@@ -70,8 +70,8 @@ class Record:
     def samples(self) -> Samples:
         """All states so far."""
         *columns, dripped, coated, moisture = self.columns()
-        if moisture.min() <= 0:  # the result past this point is outside the model
-            raise RangeError("moisture of the surface", float(moisture.min()), "above 0: a shorter or cooler step")
+        if moisture[0].min() <= 0:  # the result past this point is outside the model
+            raise RangeError("moisture of the surface", float(moisture[0].min()), "above 0: a shorter or cooler step")
         chamber, core, surface, mean, mass, water = columns
         shift = self.stepper.unfrozen
         clock = None

@@ -7,13 +7,14 @@ from collections.abc import Sequence
 import numpy as np
 
 from handbook.base.arrays import Floats
+from handbook.base.errors import RangeError
 from handbook.catalogue.thermal_properties import check_temperature, mixture
 from handbook.heat import evaporation as drying
 from handbook.heat.conduction import MAX_BIOT, Modes, modes, propagators
 from handbook.heat.heat_state import HeatState, PieceProperties
 from handbook.heat.heated_piece import FREEZING, HEATED, Coating, HeatPiece, HeatSpread, HeatStage
 from handbook.heat.humid_air import latent_heat
-from handbook.heat.moisture_stepping import SOAKING_TIME, MoistureStepper, SurfaceLines
+from handbook.heat.moisture_stepping import LAST_WATER, SOAKING_TIME, MoistureStepper, SurfaceLines
 from handbook.heat.surroundings import Surroundings
 from handbook.uncertainty.sampling import Draws
 
@@ -488,10 +489,16 @@ class TimeStepper(MoistureStepper):
     def check(self) -> None:
         """Check the mean temperature against the range of the property equations.
 
-        T_low <= T_mean <= T_high
+        T_low <= T_mean <= T_high of the typical sample, and water left in it
 
         Raises
         ------
-        RangeError  mean temperature outside the range of the property equations
+        RangeError  mean temperature outside the range of the property equations, or the piece dry throughout
         """
         check_temperature(self.unfrozen(self.state.mean)[:1], "mean temperature of the piece")
+        if self.state.mean_moisture[0] <= LAST_WATER:
+            raise RangeError(
+                "moisture of the piece",
+                float(self.state.mean_moisture[0]),
+                "above 0.03 kg/kg: a shorter or cooler step",
+            )

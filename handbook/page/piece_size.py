@@ -35,7 +35,7 @@ class Build:
     parts: int = 1
 
 
-#: Joints and rolls: proportions through the printed sizes of cooked joints in [james-meat-refrigeration]. Loin and
+#: Joints and rolls: proportions through the printed sizes of cooked joints in [james-16-4]. Loin and
 #: bird: common practice, no source.
 BUILDS = {
     "cylinder": Build(solid="cylinder", width=1.0, length=2.5, spread=1.15),

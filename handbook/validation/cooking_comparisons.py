@@ -135,7 +135,12 @@ def summaries(found: Sequence[Predicted]) -> list[tuple[str, int, float, float, 
     groups: dict[str, list[Predicted]] = {}
     for each in found:
         held = "held out" if each.published.is_held_out else "for setting constants"
-        for name in ("all", f"all {held}", each.published.kind, f"{each.published.kind}, {each.published.source}, {held}"):
+        for name in (
+            "all",
+            f"all {held}",
+            each.published.kind,
+            f"{each.published.kind}, {each.published.source}, {held}",
+        ):
             groups.setdefault(name, []).append(each)
     return [
         (
