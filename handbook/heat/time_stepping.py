@@ -39,6 +39,7 @@ INPUTS = (
     "exudation",
     "juice flow",
     "drip",
+    "shape",
     "cover",
 )
 
@@ -55,9 +56,11 @@ class TimeStepper(MoistureStepper):
         self.parts = fractions[1:]
         self.green_half = of(piece.thickness_input) / piece.heated_faces
         self.start = of(piece.temperature_input)
-        factors = [of(each) for each in spread.inputs]
+        factors = [of(each) for each in spread.inputs if each.name != "shape" or piece.shape != "slab"]
         self.conductivity_factor, self.capacity_factor, self.diffusivity_factor, self.exudation_factor = factors[:4]
         self.drip = factors[5]
+        if piece.shape != "slab":
+            self.green_half = self.green_half * factors[6]
         self._set_bone(piece.bone)
         self.green_moisture = fractions[0] / self.solids
         salt = piece.salt_to_water_ratio * fractions[0]

@@ -41,7 +41,7 @@ BUILDS = {
     "cylinder": Build(solid="cylinder", width=1.0, length=2.5, spread=1.15),
     "sphere": Build(solid="sphere", width=1.0, length=1.0, spread=1.05),
     "oval": Build(solid="sphere", width=1.25, length=2.0, spread=1.2),
-    "joint": Build(solid="sphere", width=1.15, length=1.8, spread=1.2),
+    "joint": Build(solid="sphere", width=1.35, length=2.2, spread=1.25),
     "roll": Build(solid="cylinder", width=1.0, length=2.2, spread=1.15),
     "loin": Build(solid="sphere", width=1.3, length=5.0, spread=1.2),
     "bird": Build(solid="sphere", width=1.5, length=2.2, spread=1.2, parts=2),
