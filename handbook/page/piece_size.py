@@ -89,14 +89,27 @@ def solid_of(pieces: PieceShape, thickness: Range) -> Solid:
     build = BUILDS.get(pieces.shape)
     width = pieces.width.middle if pieces.width else None
     length = pieces.length.middle if pieces.length else None
-    if build is None or (pieces.shape in ("cylinder", "sphere") and not pieces.thickness.is_estimated):
+    if build is None or pieces.shape == "sphere" or (pieces.shape == "cylinder" and pieces.mass is None):
         return Solid(shape=pieces.shape, thickness=thickness, width=width, length=length)
     middle = thickness.typical
+    wide, long = _proportions(pieces, build, middle)
     if build.solid == "cylinder":
-        return Solid(shape="cylinder", thickness=thickness, width=None, length=length or build.length * middle)
-    wide, long = (width or build.width * middle) / middle, (length or build.length * middle) / middle
+        return Solid(shape="cylinder", thickness=thickness, width=None, length=length or long * middle)
+    wide, long = (width or wide * middle) / middle, (length or long * middle) / middle
     factor = sqrt(3.0 / (1.0 + wide**-2 + long**-2))
     return Solid(shape="sphere", thickness=thickness.times(factor), width=None, length=None)
+
+
+def _proportions(pieces: PieceShape, build: Build, thickness: float) -> tuple[float, float]:
+    """Width and length / thickness: those of the build, or longer or shorter where thickness and mass are written."""
+    if pieces.mass is None or pieces.thickness.is_estimated:
+        return build.width, build.length
+    usual = _thickness(pieces, build, pieces.mass.middle)
+    # The mass fixes width x length; a round cross-section stays round.
+    scale = (usual / thickness) ** 3
+    if build.width == 1.0:
+        return 1.0, max(build.length * scale, 1.0)
+    return max(build.width * sqrt(scale), 1.0), max(build.length * sqrt(scale), 1.0)
 
 
 def _from_mass(pieces: PieceShape, mass: Quantity) -> Quantity:
