@@ -41,9 +41,9 @@ _SHORT = {
     ("water", "draught"): "still water",
 }
 #: Default humidity: relative in a room or fridge; by dew point [K] in a heated chamber, where the water in the air
-#: comes from the kitchen, the fuel and the food [heat-estimates].
+#: comes from the kitchen, the fuel and the food [heat-estimates]: a brisket over a water pan stalled at 67 degC.
 UNSTATED_COLD_HUMIDITY = Range(0.55, 0.75, 0.92)
-UNSTATED_DEW_POINT = Range(283.15, 303.15, 320.15)
+UNSTATED_DEW_POINT = Range(283.15, 313.15, 330.15)
 #: Dew point [K] under a lid, where the food's own vapour fills the pan [heat-estimates].
 LID_DEW_POINT = Range(343.15, 363.15, 371.15)
 
@@ -78,7 +78,7 @@ FREEZING = 272.15
 #: Share of the surface that lets water out under each skin, and through each casing: gut and fibre breathe, plastic does
 #: not. Share of the mass that is bone in a joint or a bird (common practice, no source).
 SKIN_OPEN = {"off": 1.0, "on": 0.5, "shell": 0.0}
-CASING_OPEN = {"none": 1.0, "natural": 0.8, "collagen": 0.8, "fibrous": 0.7, "plastic": 0.0}
+CASING_OPEN = {"none": 1.0, "natural": 0.6, "collagen": 0.6, "fibrous": 0.5, "plastic": 0.0}
 BONE = 0.15
 _COLDEST_FROZEN = 233.15  # K; a frozen piece
 _COLDEST, _HOTTEST = 272.15, {"air": 573.15, "water": 378.15, "steam": 378.15}  # K
