@@ -12,6 +12,7 @@ from handbook.catalogue.food_families import FIRM
 from handbook.catalogue.foods import Food
 from handbook.page.house import House
 from handbook.page.method import Method, Salting, Step
+from handbook.page.piece_size import solid_of
 from handbook.report.calibration import Calibration
 from handbook.report.heat_course import HeatCourse
 from handbook.report.heat_stages import surroundings, thickness_range
@@ -86,13 +87,14 @@ def salt_inputs(
 
 def _piece(method: Method, food: Food, house: House) -> Piece:
     pieces = method.pieces
-    is_block = pieces.shape == "block"
+    solid = solid_of(pieces, thickness_range(method, house))
+    is_block = solid.shape == "block"
     water_spread = min(WATER_SPREAD * food.water, 0.4 * (1 - food.water))  # watery food varies little
     return Piece(
-        shape=pieces.shape,
-        thickness=thickness_range(method, house),
-        width=pieces.width.middle if is_block and pieces.width else None,
-        length=pieces.length.middle if is_block and pieces.length else None,
+        shape=solid.shape,
+        thickness=solid.thickness,
+        width=solid.width if is_block else None,
+        length=solid.length if is_block else None,
         skin_closed=pieces.skin != "off" and pieces.shape in ("slab", "block"),
         water_fraction=Range(food.water - water_spread, food.water, food.water + water_spread),
         native_salt_fraction=Range(*(food.native_salt_fraction * (1 + sign * NATIVE_SPREAD) for sign in (-1, 0, 1))),
