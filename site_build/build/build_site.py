@@ -20,7 +20,7 @@ from handbook import __version__
 from handbook.base.errors import HandbookError
 from handbook.folder.source import FolderSource, read_source
 from site_build.base.fingerprint import key_of
-from site_build.base.places import one_line, own_tree, real_place
+from site_build.base.places import one_line, own_tree, real_place, source_place
 from site_build.base.progress import Progress, Tell
 from site_build.base.store import Store, open_store
 from site_build.build.assembly import Assembly, site_files
@@ -103,7 +103,7 @@ def check_folder(folder: Path, choices: Choices = Choices()) -> Summary:
 
     Raises HandbookError with every fault.
     """
-    folder = real_place(folder)
+    folder = source_place(folder)
     with (
         Progress(choices.shows_progress) as progress,
         open_cache(folder, choices) as cache,
@@ -241,7 +241,7 @@ def _places(folder: Path, site: Path, choices: Choices) -> tuple[Path, Path, Sto
     """Where the methods and the site really are, and what builds keep. Raises HandbookError for places that will not do."""
     if not os.path.isdir(folder):
         raise BuildError(f"{folder.name}: read no folder; allowed: a folder of method pages with a house.yml")
-    real_folder = real_place(folder)
+    real_folder = source_place(folder)
     real_site = real_place(site, own_tree(real_folder))
     if real_site.is_relative_to(real_folder) or real_folder.is_relative_to(real_site):
         raise BuildError(

@@ -24,7 +24,7 @@ from handbook.folder.kept_days import FOLDER, Day, kept_path, kitchen_of
 from handbook.folder.kitchen import HOUSE_FILE
 from handbook.page.clock import format_day
 from handbook.page.house import House
-from site_build.base.places import own_tree
+from site_build.base.places import own_tree, source_place
 from site_build.charts.day_rows import day_rows, letters, mark
 from site_build.cli.terminal import fail, say, write_file
 from site_build.html.calendar import CAUTION
@@ -96,8 +96,9 @@ def _plan(file: Path, tell) -> tuple[Day, House]:
 
 
 def _read(file: Path) -> tuple[Handbook, DayWish]:
-    folder = file.resolve().parent.parent
-    if not os.path.isfile(file) or file.resolve().parent.name != FOLDER or not os.path.isfile(folder / HOUSE_FILE):
+    place = source_place(file)
+    folder = place.parent.parent
+    if not os.path.isfile(place) or place.parent.name != FOLDER or not os.path.isfile(folder / HOUSE_FILE):
         wanted = f"a wish file in the folder {FOLDER} of a methods folder with a {HOUSE_FILE}"
         raise FaultsError([PageError(str(file), 1, "file", "no such file", wanted)])
     handbook = open_handbook(folder)

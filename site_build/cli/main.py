@@ -13,7 +13,7 @@ from handbook.base.errors import HandbookError
 from handbook.catalogue.other_names import KINDS, find_names
 from handbook.catalogue.tables import engine_tables
 from handbook.folder.kitchen import HOUSE_FILE
-from site_build.base.places import own_tree
+from site_build.base.places import own_tree, source_place
 from site_build.base.progress import Progress
 from site_build.build.build_site import Choices, build_site, check_folder
 from site_build.cli import adjust_command as cli_adjust
@@ -23,7 +23,7 @@ from site_build.cli import plan_command as cli_plan
 from site_build.cli import record_command as cli_record
 from site_build.cli import review_commands as cli_review
 from site_build.cli.starter import starter_house, starter_page
-from site_build.cli.terminal import fail, refuse_links, write_file
+from site_build.cli.terminal import fail, write_file
 from site_build.review.comparison import check_affected
 
 _FOLDER = click.Path(path_type=Path, file_okay=False)
@@ -87,7 +87,6 @@ def build(
     A site is replaced only where an earlier build made it. What builds keep lies in your cache folder, or in DIR, and
     may be deleted at any time; remove the sites with it, for builds then no longer know them.
     """
-    refuse_links(folder)
     choices = Choices(
         strict=strict,
         shows_progress=not quiet,
@@ -118,7 +117,6 @@ def build(
 @_CLUSTER
 def check(folder: Path, revision: str | None, cache: Path | None, workers: int, cluster: str) -> None:
     """Read and compute everything in FOLDER, say every fault, write nothing."""
-    refuse_links(folder)
     if not os.path.isdir(folder):
         fail(f"{folder}: read no folder; allowed: a folder of method pages with a {HOUSE_FILE}")
     if revision is not None:
@@ -142,7 +140,6 @@ def preview(folder: Path, port: int, cache: Path | None) -> None:
     """Serve FOLDER on this machine and follow every edit; a faulty edit is named here and the page waits until it is mended."""
     from site_build.build.preview import serve
 
-    refuse_links(folder)
     if not os.path.isdir(folder):
         fail(f"{folder}: read no folder; allowed: a folder of method pages with a {HOUSE_FILE}")
     _or_exit(serve, folder, port, lambda line: click.echo(line, err=True), cache)
@@ -159,6 +156,7 @@ def new(page: Path, food: str, kind: str) -> None:
     if os.path.exists(page):
         fail(f'PAGE: read "{page}"; allowed: a page that is not there yet')
     text = _or_exit(starter_page, page.stem, food, kind, engine_tables())
+    _or_exit(source_place, page)
     house = page.parent / HOUSE_FILE
     for file, written in ((house, starter_house()), (page, text)):
         if file == page or not os.path.exists(house):

@@ -21,9 +21,9 @@ from handbook.folder.read_text import decode_page
 from handbook.page.ingredient_lines import ingredient_names
 from handbook.page.method import Vocabulary
 from site_build.base.files import write_file
-from site_build.base.places import own_tree, real_place
+from site_build.base.places import PlaceError, own_tree, real_place, source_place
 from site_build.base.progress import Progress
-from site_build.cli.terminal import fail, refuse_links
+from site_build.cli.terminal import fail
 from site_build.outputs.schemas import schema_texts
 from site_build.record.figures import MOST_BYTES, FiguresError, Recorded, read_figures
 from site_build.review.changes import CHANGED, SAME, STOPPED, Comparison
@@ -93,7 +93,7 @@ def compare(base, head, folder, house, from_fork, records, form, file, details, 
       2  a rule newly stops a method, or a page no longer builds
       3  the comparison could not be done
     """
-    refuse_links(folder, NOT_DONE)
+    folder = _folder(folder)
     if bool(base) == bool(records):
         read = "both" if base else "nothing"
         _fail(f"BASE: read {read}; allowed: a revision BASE, or --recorded with two files")
@@ -118,6 +118,7 @@ def schemas(into: Path, folder: Path) -> None:
     Where FOLDER holds a handbook, its own foods, ingredients and containers are among the names.
     """
     try:
+        folder = source_place(folder)
         words = _words(folder)
         texts, tree = schema_texts(words), own_tree(folder)
         real_place(into, tree).mkdir(parents=True, exist_ok=True)
@@ -138,8 +139,7 @@ def sign(method: str, by: str, on: datetime.datetime | None, folder: Path) -> No
     day = on.date() if on else datetime.date.today()
     if not FIRST <= day <= LAST:
         _fail(f'--on: read "{day.isoformat()}"; allowed: {ALLOWED}')
-    refuse_links(folder, NOT_DONE)
-    folder = folder.resolve()
+    folder = _folder(folder)
     page, path = f"{method}.md", folder / SIGNED_FILE
     edition = folder_edition(folder, "")
     if edition.file_faults:
@@ -191,6 +191,13 @@ def _say(found: Comparison, form: str, file: Path | None, tree: Path, details: b
         STOPPED: "a new stop or a page that no longer builds",
     }
     click.echo(f"{said[found.code]}: {file}", err=True)
+
+
+def _folder(folder: Path) -> Path:
+    try:
+        return source_place(folder)
+    except PlaceError as error:
+        _fail(str(error))
 
 
 def _read_record(path: Path) -> Recorded:

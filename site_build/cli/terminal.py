@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import sys
 from collections.abc import Iterable
 from pathlib import Path
@@ -25,14 +24,6 @@ def say(lines: Iterable[str]) -> None:
     """Print lines with an author's words in them, none of which a forge that reads the log takes for its own command."""
     for line in lines:
         click.echo(unheeded(line))
-
-
-def refuse_links(path: Path, code: int = 1) -> None:
-    """End where ``path`` is a link, or a folder of it below this one is: what a clone brings could lead anywhere."""
-    parts = [path] if path.is_absolute() else [path, *path.parents]
-    for each in parts:
-        if os.path.islink(each):
-            fail(f'{each}: read "a link"; allowed: the file or folder itself', code)
 
 
 def write_file(file: Path, text: str, tree: Path | None = None, *, is_new: bool = False, err: bool = True) -> None:

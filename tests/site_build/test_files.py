@@ -48,14 +48,6 @@ WRITERS = {
     "plan": (["plan", "methods/soy-eggs.md", "--start", "2026-11-02 08:00", "--calendar", "eggs.ics"], "eggs.ics"),
     "new": (["new", "methods/more/ham.md"], "methods/more"),
     "new, dangling": (["new", "methods/ham.md"], "methods/ham.md"),
-    "new, questions": (
-        ["new", "methods/ham.md", "--from", "notes.txt", "--questions", "asked/questions.yml"],
-        "asked/questions.yml",
-    ),
-    "new, questions' folder": (
-        ["new", "methods/ham.md", "--from", "notes.txt", "--questions", "asked/questions.yml"],
-        "asked",
-    ),
     "new, house": (["new", "second/ham.md"], "second/house.yml"),
 }
 
@@ -65,7 +57,6 @@ WRITERS = {
 def test_writers_follow_no_link(clone, outside, writer, aim):
     """No command that writes a file writes through a link of the clone, into what it leads to or in its place."""
     command, name = WRITERS[writer]
-    (clone / "notes.txt").write_text("Ham. Salt it for two days with 3 % salt.\n")
     _link(clone / name, {"file": outside / "letter.txt", "folder": outside, "nothing": outside / "new"}[aim])
     before = everything(outside)
     result = run(*command)
