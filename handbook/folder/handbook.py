@@ -17,7 +17,7 @@ from handbook.base.errors import FaultsError, PageError
 from handbook.catalogue.tables import Tables
 from handbook.days.day_plan import DayWish
 from handbook.folder.file_names import DATA
-from handbook.folder.kept_days import Day, read_day, read_wish_file, wish_paths
+from handbook.folder.kept_days import Day, day_file_faults, read_day, read_wish_file, wish_paths
 from handbook.folder.kitchen import HOUSE_FILE, Kitchen
 from handbook.folder.read_page import Page, read_page, states_method
 from handbook.folder.run_files import RUNS, stray_runs
@@ -116,7 +116,9 @@ class Handbook:
         faults += title_faults(
             self.source.folder.name, {path: (sheet.title, sheet.line) for path, sheet in sheets.items()}
         )
-        if not faults:
+        if faults:
+            faults += day_file_faults(self.source, self.methods, self.house)
+        else:
             faults += [fault for path in self.days for fault in self._day_faults(path)]
         return FaultsError(faults).faults
 
