@@ -84,7 +84,7 @@ def build(
 ) -> None:
     """Write the site of FOLDER (default: methods). A failed build leaves the last site as it was.
 
-    A site is replaced only where an earlier build made it. What builds keep lies in your cache folder, or in DIR, and
+    A site is replaced only where an earlier build made it, with whatever else was put into it. What builds keep lies in your cache folder, or in DIR, and
     may be deleted at any time; remove the sites with it, for builds then no longer know them.
     """
     choices = Choices(
