@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
+from markdown_it import MarkdownIt
 
 from handbook.base.dates import read_day
 from site_build.cli.review_commands import NOT_DONE, compare
@@ -15,7 +16,7 @@ from site_build.record.figures import FiguresError, read_figures
 from site_build.review.changes import SAME, Comparison, StatedChange
 from site_build.review.compare import compare_recorded
 from site_build.review.comparison import check_affected, review
-from site_build.review.report_markdown import escape_markdown
+from site_build.review.report_markdown import escape_markdown, markdown_text
 from site_build.review.report_terminal import terminal_text
 from tests.site_build.review_edits import METHODS, forms, page_repository
 from tests.site_build.review_edits import replace as edit
@@ -51,6 +52,21 @@ def test_no_line_commands_a_forge(folder, text):
             assert not re.search(r"##\w*\[", line), line
     for line in check_affected(folder, "HEAD").faults:
         assert not re.search(r"##\w*\[", line) and "\n" not in line
+
+
+COMMANDS = ("/merge", " /approve", "/assign @everyone", "/label ~x", "/", "//x", "a /b", "\n/close")
+
+
+@pytest.mark.parametrize("text", COMMANDS)
+def test_no_line_of_a_comment_begins_with_a_slash(folder, text):
+    """A forge that takes such a line of a comment for a command (common practice, no source) finds none, whoever wrote it."""
+    edit(folder, PAGE, "title: Soy eggs", f"title: {json.dumps(text)}")
+    found = review(folder, "HEAD")
+    change = StatedChange(text, text, text)
+    named = Comparison(before=text, after=text, methods=found.methods, house=found.house, other_pages=(change,), faults=(text,), unchanged=0, engines=(text, "1"), other_files=(change,))  # fmt: skip
+    said = markdown_text(named)
+    assert not re.search(r"^\s*/", said, re.M), said
+    assert MarkdownIt("commonmark").render(escape_markdown(text)).count("/") == text.count("/") + 1  # the paragraph's own end
 
 
 REFERENCES = (
