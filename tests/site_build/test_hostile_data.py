@@ -181,7 +181,9 @@ def test_table_of_a_stranger(clone, name):
     assert all(line.startswith("methods/foods.csv:") for line in lines) and bool(lines) != is_read, lines
 
 
-@pytest.mark.parametrize("name", ["empty", "UTF-16", "huge cell", "many columns", "bytes", "semicolons", "two marks", "NUL in the head"])
+@pytest.mark.parametrize(
+    "name", ["empty", "UTF-16", "huge cell", "many columns", "bytes", "semicolons", "two marks", "NUL in the head"]
+)
 def test_other_table_of_a_stranger(clone, name):
     """The table of ingredients too."""
     write(clone, "ingredients.csv", CSV[name][0])

@@ -276,6 +276,51 @@ def test_repository_that_names_another_folder(folder, tmp_path):
         review(folder, "HEAD")
 
 
+def test_linked_work_tree_and_submodule(folder, tmp_path):
+    """Repositories that lie elsewhere and name their work tree are its own (gitrepository-layout(5))."""
+    git(folder, "worktree", "add", "-q", str(tmp_path / "linked"))
+    assert open_repository(tmp_path / "linked" / "methods").prefix == "methods"
+    git(tmp_path, "init", "-q", "outer")
+    more = ("-c", "protocol.file.allow=always", "submodule", "--quiet", "add", str(folder.parent), "inner")
+    git(tmp_path / "outer", *more)
+    assert review(tmp_path / "outer" / "inner" / "methods", "HEAD").methods == ()
+    (tmp_path / "apart").mkdir()
+    git(
+        folder,
+        "clone",
+        "-q",
+        "--separate-git-dir",
+        str(tmp_path / "apart.git"),
+        str(folder.parent),
+        str(tmp_path / "apart"),
+    )
+    with pytest.raises(RevisionError, match=r"one whose core\.worktree is set to it"):
+        open_repository(tmp_path / "apart" / "methods")
+    git(tmp_path / "apart", "config", "core.worktree", str(tmp_path / "apart"))
+    assert open_repository(tmp_path / "apart" / "methods").prefix == "methods"
+
+
+ELSEWHERE = {
+    "file": lambda here, other: here.write_text(f"gitdir: {other}\n"),
+    "link": lambda here, other: here.symlink_to(other),
+    "work tree": lambda here, other: here.write_text(f"gitdir: {next((other / 'worktrees').iterdir())}\n"),
+    "common folder": lambda here, other: (here.mkdir(), (here / "HEAD").write_text("ref: refs/heads/main\n"), (here / "commondir").write_text(f"{other}\n")),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("way", ELSEWHERE)
+def test_repository_of_the_readers(folder, tmp_path, way):
+    """A folder unpacked from an archive whose ".git" leads to another repository of the reader's shows none of it."""
+    edit(folder, PAGE, "title: ", "title: Secret ")
+    git(folder, "worktree", "add", "-q", str(tmp_path / "linked"))
+    (tmp_path / "archive").mkdir()
+    shutil.copytree(folder, tmp_path / "archive" / "methods")
+    ELSEWHERE[way](tmp_path / "archive" / ".git", folder.parent / ".git")
+    with pytest.raises(RevisionError, match=r"^methods: read a repository elsewhere|^git rev-parse: fatal"):
+        review(tmp_path / "archive" / "methods", "HEAD")
+    assert histories(tmp_path / "archive" / "methods") == {}
+
+
 @pytest.mark.parametrize("arguments", [["HEAD"], ["HEAD", "--into", "out/report.md"], ["HEAD", "--into", "report.md"]])
 def test_no_link_on_the_way(folder, tmp_path, monkeypatch, arguments):
     """Neither the folder nor the file of a report is reached through a link of the clone."""

@@ -66,7 +66,9 @@ def test_no_line_of_a_comment_begins_with_a_slash(folder, text):
     named = Comparison(before=text, after=text, methods=found.methods, house=found.house, other_pages=(change,), faults=(text,), unchanged=0, engines=(text, "1"), other_files=(change,))  # fmt: skip
     said = markdown_text(named)
     assert not re.search(r"^\s*/", said, re.M), said
-    assert MarkdownIt("commonmark").render(escape_markdown(text)).count("/") == text.count("/") + 1  # the paragraph's own end
+    assert (
+        MarkdownIt("commonmark").render(escape_markdown(text)).count("/") == text.count("/") + 1
+    )  # the paragraph's own end
 
 
 REFERENCES = (
