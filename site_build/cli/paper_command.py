@@ -15,6 +15,7 @@ import click
 from handbook.base.errors import HandbookError
 from site_build.base.files import write_file
 from site_build.base.places import own_tree
+from site_build.base.programs import program
 from site_build.build.assembly import site_files
 from site_build.build.build_site import Choices, build_site
 from site_build.outputs.closed_server import KINDS, ClosedServer, closed_server
@@ -62,7 +63,7 @@ def find_browser(named: Path | None = None) -> str:
 
     Raises PaperError where there is none.
     """
-    found = shutil.which(str(named)) if named else next(filter(None, map(shutil.which, BROWSERS)), None)
+    found = shutil.which(str(named)) if named else next(filter(None, map(program, BROWSERS)), None)
     if found is None:
         read = f"no program {named}" if named else "no Chromium on this machine"
         raise PaperError(f"browser: read {read}; allowed: an installed Chromium, or its path after --browser")

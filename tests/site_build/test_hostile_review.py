@@ -16,7 +16,9 @@ from click.testing import CliRunner
 from handbook.base.errors import FaultsError
 from handbook.folder.source import read_source
 from site_build.base.git_command import RevisionError
+from site_build.base.programs import program
 from site_build.cli.main import check
+from site_build.cli.paper_command import BROWSERS, find_browser
 from site_build.cli.review_commands import NOT_DONE, compare, sign
 from site_build.review.changes import STOPPED, StatedChange
 from site_build.review.comparison import check_affected, review
@@ -241,6 +243,22 @@ def test_no_program_of_the_repository_runs(armed, monkeypatch, tmp_path):
     assert check_affected(folder, "HEAD").pages == (PAGE,)
     assert len(histories(folder)[PAGE]) == 3
     assert not mark.exists(), mark.read_text()
+
+
+@pytest.mark.parametrize("path", [".", "", "tools", "./tools"])
+def test_no_program_of_the_folder_runs(folder, tmp_path, monkeypatch, path):
+    """A program of the clone is not taken for git or for the browser, even where the search path begins with its folder."""
+    tools = folder.parent / path
+    tools.mkdir(exist_ok=True)
+    for name in ("git", *BROWSERS):
+        (tools / name).write_text(f"#!/bin/sh\ntouch {tmp_path}/was-run\n")
+        (tools / name).chmod(0o755)
+    monkeypatch.chdir(folder.parent)
+    installed = program("git"), program(BROWSERS[0])
+    monkeypatch.setenv("PATH", os.pathsep.join([path, os.environ["PATH"]]))
+    assert shutil.which("git") != installed[0] and (program("git"), program(BROWSERS[0])) == installed
+    assert review(folder, "HEAD").methods == () and find_browser() == installed[1]
+    assert not (tmp_path / "was-run").exists()
 
 
 def test_missing_content_is_not_fetched(armed):
