@@ -7,6 +7,7 @@ True
 
 from __future__ import annotations
 
+import os
 from dataclasses import dataclass, field
 from functools import cached_property
 from os import PathLike
@@ -163,7 +164,7 @@ def open_handbook(folder: str | PathLike[str]) -> Handbook:
 
 def handbook_folder(path: Path) -> Path | None:
     """The folder of the handbook that ``path`` lies in: the nearest one above with a house file."""
-    return next((each for each in path.resolve().parents if (each / HOUSE_FILE).is_file()), None)
+    return next((each for each in path.resolve().parents if os.path.isfile(each / HOUSE_FILE)), None)
 
 
 def _is_read(path: str) -> bool:

@@ -179,7 +179,9 @@ def _day() -> date:
         return day
     except (ValueError, OverflowError, OSError):
         read = os.environ.get("SOURCE_DATE_EPOCH", "")
-        raise BuildError(f'SOURCE_DATE_EPOCH: read "{read}"; allowed: seconds since 1970 as a whole number') from None
+        raise BuildError(
+            f'SOURCE_DATE_EPOCH: read "{one_line(read)}"; allowed: seconds since 1970 as a whole number'
+        ) from None
 
 
 def _render(prepared: Prepared, choices: Choices) -> list[str]:
@@ -239,16 +241,16 @@ def site_config(folder: Path, site: Path, **more):
 def _places(folder: Path, site: Path, choices: Choices) -> tuple[Path, Path, Store]:
     """Where the methods and the site really are, and what builds keep. Raises HandbookError for places that will not do."""
     if not os.path.isdir(folder):
-        raise BuildError(f"{folder.name}: read no folder; allowed: a folder of method pages with a house.yml")
+        raise BuildError(f"{one_line(folder.name)}: read no folder; allowed: a folder of method pages with a house.yml")
     real_folder = source_place(folder)
     real_site = real_place(site, own_tree(real_folder))
     if real_site.is_relative_to(real_folder) or real_folder.is_relative_to(real_site):
         raise BuildError(
-            f"{real_site.name}: read a folder that holds or lies in the methods; allowed: a folder beside them"
+            f"{one_line(real_site.name)}: read a folder that holds or lies in the methods; allowed: a folder beside them"
         )
     store = open_store(real_folder, choices.cache)
     if store.root and store.root.is_relative_to(real_site):
-        raise BuildError(f"{real_site.name}: read a folder that holds the cache; allowed: a folder beside it")
+        raise BuildError(f"{one_line(real_site.name)}: read a folder that holds the cache; allowed: a folder beside it")
     if store.root and real_site.is_relative_to(store.root) and not choices.is_preview:
-        raise BuildError(f"{real_site.name}: read a folder in the cache; allowed: a folder beside it")
+        raise BuildError(f"{one_line(real_site.name)}: read a folder in the cache; allowed: a folder beside it")
     return real_folder, real_site, store

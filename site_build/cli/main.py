@@ -9,11 +9,11 @@ from pathlib import Path
 import click
 
 from handbook import __version__
-from handbook.base.errors import HandbookError
+from handbook.base.errors import HandbookError, printable
 from handbook.catalogue.other_names import KINDS, find_names
 from handbook.catalogue.tables import engine_tables
 from handbook.folder.kitchen import HOUSE_FILE
-from site_build.base.places import own_tree, source_place
+from site_build.base.places import one_line, own_tree, source_place
 from site_build.base.progress import Progress
 from site_build.build.build_site import Choices, build_site, check_folder
 from site_build.cli import adjust_command as cli_adjust
@@ -23,7 +23,7 @@ from site_build.cli import plan_command as cli_plan
 from site_build.cli import record_command as cli_record
 from site_build.cli import review_commands as cli_review
 from site_build.cli.starter import starter_house, starter_page
-from site_build.cli.terminal import fail, write_file
+from site_build.cli.terminal import fail, say, write_file
 from site_build.review.comparison import check_affected
 
 _FOLDER = click.Path(path_type=Path, file_okay=False)
@@ -99,11 +99,13 @@ def build(
     )
     summary = _or_exit(build_site, folder, site, choices)
     for line in summary.warnings:
-        click.echo(f"warning: {line}", err=True)
+        say([f"warning: {line}"], err=True)
     if not quiet:
-        click.echo(
-            f"{_count(summary.methods, 'method')}, {_count(summary.pages, 'page')}, {_count(len(summary.warnings), 'warning')}, "
-            f"{summary.seconds:.1f} seconds{', nothing changed' if summary.is_unchanged else ''}: {site / 'index.html'}"
+        say(
+            [
+                f"{_count(summary.methods, 'method')}, {_count(summary.pages, 'page')}, {_count(len(summary.warnings), 'warning')}, "
+                f"{summary.seconds:.1f} seconds{', nothing changed' if summary.is_unchanged else ''}: {one_line(site / 'index.html')}"
+            ]
         )
 
 
@@ -118,7 +120,7 @@ def build(
 def check(folder: Path, revision: str | None, cache: Path | None, workers: int, cluster: str) -> None:
     """Read and compute everything in FOLDER, say every fault, write nothing."""
     if not os.path.isdir(folder):
-        fail(f"{folder}: read no folder; allowed: a folder of method pages with a {HOUSE_FILE}")
+        fail(f"{one_line(folder)}: read no folder; allowed: a folder of method pages with a {HOUSE_FILE}")
     if revision is not None:
         with Progress() as progress:
             affected = _or_exit(check_affected, folder, revision, progress)
@@ -128,7 +130,7 @@ def check(folder: Path, revision: str | None, cache: Path | None, workers: int, 
         return
     found = _or_exit(check_folder, folder, Choices(workers=workers, cluster=cluster, cache=cache))
     for line in found.warnings:
-        click.echo(f"warning: {line}", err=True)
+        say([f"warning: {line}"], err=True)
     click.echo(f"{_count(found.methods, 'method')}: no fault found")
 
 
@@ -141,8 +143,8 @@ def preview(folder: Path, port: int, cache: Path | None) -> None:
     from site_build.build.preview import serve
 
     if not os.path.isdir(folder):
-        fail(f"{folder}: read no folder; allowed: a folder of method pages with a {HOUSE_FILE}")
-    _or_exit(serve, folder, port, lambda line: click.echo(line, err=True), cache)
+        fail(f"{one_line(folder)}: read no folder; allowed: a folder of method pages with a {HOUSE_FILE}")
+    _or_exit(serve, folder, port, lambda text: say(text.split("\n"), err=True), cache)
 
 
 @main.command()
@@ -152,9 +154,9 @@ def preview(folder: Path, port: int, cache: Path | None) -> None:
 def new(page: Path, food: str, kind: str) -> None:
     """Write a commented starter page at PAGE, and a house file beside it where there is none."""
     if page.suffix != ".md" or not re.fullmatch(r"[a-z0-9][a-z0-9-]*", page.stem):
-        fail(f'PAGE: read "{page.name}"; allowed: small letters, digits and hyphens, ending in .md')
+        fail(f'PAGE: read "{printable(page.name)}"; allowed: small letters, digits and hyphens, ending in .md')
     if os.path.exists(page):
-        fail(f'PAGE: read "{page}"; allowed: a page that is not there yet')
+        fail(f'PAGE: read "{one_line(page)}"; allowed: a page that is not there yet')
     text = _or_exit(starter_page, page.stem, food, kind, engine_tables())
     _or_exit(source_place, page)
     house = page.parent / HOUSE_FILE

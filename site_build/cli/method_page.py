@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from pathlib import Path
 
 from handbook.base.errors import FaultsError, PageError
@@ -19,7 +20,7 @@ def method_page(page: Path) -> tuple[Handbook, Report]:
     place = source_place(page)
     folder = handbook_folder(place)
     path = place.relative_to(folder).as_posix() if folder else ""
-    if folder is None or not place.is_file() or not path.endswith(".md"):
+    if folder is None or not os.path.isfile(place) or not path.endswith(".md"):
         wanted = f"a method page in a folder with a {HOUSE_FILE}"
         raise FaultsError([PageError(str(page), 1, "page", "no such page", wanted)])
     handbook = open_handbook(folder)

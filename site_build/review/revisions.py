@@ -230,13 +230,17 @@ def open_repository(folder: Path) -> Repository:
     # repository, which any clone can bring, and the place that a repository's own settings name.
     root = next((each for each in (folder, *folder.parents) if os.path.lexists(each / ".git")), None)
     if root is None:
-        raise RevisionError(f"{folder.name}: read a folder outside any git work tree; allowed: a folder kept in git")
+        raise RevisionError(
+            f"{printable(folder.name)}: read a folder outside any git work tree; allowed: a folder kept in git"
+        )
     found = _text(run_git(root, "rev-parse", "--show-toplevel").rstrip(b"\n"))
     if Path(found).resolve() != root:
-        raise RevisionError(f"{folder.name}: read a repository whose settings name another folder; allowed: its own")
+        raise RevisionError(
+            f"{printable(folder.name)}: read a repository whose settings name another folder; allowed: its own"
+        )
     if not _is_own(root):
         raise RevisionError(
-            f"{folder.name}: read a repository elsewhere that does not name this folder; allowed: its own, that of a "
+            f"{printable(folder.name)}: read a repository elsewhere that does not name this folder; allowed: its own, that of a "
             "linked work tree or submodule, or one whose core.worktree is set to it"
         )
     prefix = folder.relative_to(root).as_posix()
