@@ -44,6 +44,21 @@ def test_the_readme_page_reads_without_a_fault():
     assert not faults and not found and method.sheet.title == "Char in a quick brine"
 
 
+def test_every_promise_names_its_test():
+    """Each promise of SECURITY.md names a test that there is, each named part of a test file stands in it, each limit its file."""
+    text = (ROOT / "SECURITY.md").read_text("utf-8")
+    promises = re.split(r"\n(?=\d+\. |- )", re.search(r"## Promises\n(.*?)\n## Limits", text, re.S)[1])[1:]
+    assert len(promises) >= 17
+    for promise in promises:
+        named = re.findall(r"`(?:tests/site_build/)?((?:test_\w+|unbroken)\.py)`", promise)
+        assert named, promise
+        for part in re.findall(r'"([A-Z][^"]+)"', re.sub(r"\s+", " ", promise)):
+            assert any(f"# {part}" in (ROOT / "tests/site_build" / file).read_text("utf-8") for file in named), part
+    files = {path.as_posix() for place in (ROOT / "tests", *PACKAGES.values()) for path in place.rglob("*.py")}
+    for name in re.findall(r"`([\w/]+\.py)`", text):
+        assert any(path.endswith(f"/{name}") for path in files), name
+
+
 def test_every_source_is_used_or_named():
     """Every source key of the list stands in the engine, its data or the models' page."""
     from handbook.base.sources import sources

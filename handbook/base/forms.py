@@ -34,7 +34,7 @@ class Reading:
     def fault(self, line: int, key: str, read: str, allowed: str, suggestion: str = "") -> None:
         """Record one fault. Reading continues, so that one run finds up to MAX_FAULTS of a file."""
         if len(self.faults) < MAX_FAULTS:
-            self.faults.append(PageError(self.file, line, key, read, allowed, suggestion))
+            self.faults.append(PageError(self.file, line, key or "file", read, allowed, suggestion))
         elif len(self.faults) == MAX_FAULTS:
             read = f"more than {MAX_FAULTS} faults"
             self.faults.append(PageError(self.file, line, "file", read, "a file whose first faults are mended"))

@@ -7,6 +7,7 @@ True
 
 from __future__ import annotations
 
+import os
 from dataclasses import dataclass, field
 from functools import cached_property
 from os import PathLike
@@ -17,7 +18,7 @@ from handbook.base.errors import FaultsError, PageError
 from handbook.catalogue.tables import Tables
 from handbook.days.day_plan import DayWish
 from handbook.folder.file_names import DATA
-from handbook.folder.kept_days import Day, read_day, read_wish_file, wish_paths
+from handbook.folder.kept_days import Day, day_file_faults, read_day, read_wish_file, wish_paths
 from handbook.folder.kitchen import HOUSE_FILE, Kitchen
 from handbook.folder.read_page import Page, read_page, states_method
 from handbook.folder.run_files import RUNS, stray_runs
@@ -116,7 +117,9 @@ class Handbook:
         faults += title_faults(
             self.source.folder.name, {path: (sheet.title, sheet.line) for path, sheet in sheets.items()}
         )
-        if not faults:
+        if faults:
+            faults += day_file_faults(self.source, self.methods, self.house)
+        else:
             faults += [fault for path in self.days for fault in self._day_faults(path)]
         return FaultsError(faults).faults
 
@@ -161,7 +164,7 @@ def open_handbook(folder: str | PathLike[str]) -> Handbook:
 
 def handbook_folder(path: Path) -> Path | None:
     """The folder of the handbook that ``path`` lies in: the nearest one above with a house file."""
-    return next((each for each in path.resolve().parents if (each / HOUSE_FILE).is_file()), None)
+    return next((each for each in path.resolve().parents if os.path.isfile(each / HOUSE_FILE)), None)
 
 
 def _is_read(path: str) -> bool:

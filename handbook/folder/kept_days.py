@@ -10,7 +10,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Protocol
 
-from handbook.base.errors import FaultsError
+from handbook.base.errors import FaultsError, PageError
 from handbook.catalogue.tables import Tables
 from handbook.days.day_check import check_day
 from handbook.days.day_plan import DayKitchen, DayPlan, DayWish, needs_of
@@ -83,6 +83,17 @@ def read_kept_file(source: FilesRead, path: str, wish: DayWish) -> tuple[DayPlan
     if plan is None or faults:
         raise FaultsError(faults)
     return plan, mark
+
+
+def day_file_faults(source: FilesRead, methods: tuple[str, ...], house: House) -> list[PageError]:
+    """Faults of every wish and kept plan by themselves; whether a plan still fits, its methods' reports must tell."""
+    faults = []
+    for path in wish_paths(source):
+        try:
+            read_kept_file(source, path, read_wish_file(source, path, methods, house))
+        except FaultsError as error:
+            faults += error.faults
+    return faults
 
 
 def read_day(

@@ -14,6 +14,7 @@ from pathlib import Path
 
 from handbook.base import deadline
 from handbook.base.errors import HandbookError
+from site_build.base.programs import program
 
 #: Settings that would start a program, find another repository, or change what is printed.
 _SETTINGS = {
@@ -86,9 +87,12 @@ def _bare_surroundings() -> dict[str, str]:
 
 
 def _run(arguments: list[str], folder: Path, surroundings: dict[str, str], given: bytes | None = None):
+    git = program("git")
+    if git is None:
+        raise RevisionError("git: not found on this machine; comparing revisions needs it")
     try:
         return subprocess.run(
-            ["git", *arguments],
+            [git, *arguments],
             cwd=folder,
             env=surroundings,
             input=given,
@@ -99,5 +103,5 @@ def _run(arguments: list[str], folder: Path, surroundings: dict[str, str], given
     except subprocess.TimeoutExpired as error:
         read = f"more than {error.timeout:g} s"
         raise RevisionError(f"git: read {read} in a command; allowed: a repository that git reads sooner") from None
-    except FileNotFoundError:
-        raise RevisionError("git: not found on this machine; comparing revisions needs it") from None
+    except OSError as error:
+        raise RevisionError(f"git: cannot be started ({error.strerror})") from None

@@ -70,6 +70,18 @@ def real_place(path: Path, tree: Path | None = None) -> Path:
     return here
 
 
+def source_place(path: Path) -> Path:
+    """Where a methods folder, or a file of one, really lies.
+
+    Raises PlaceError for a link that a clone may have brought along: the folder or file itself, any on a relative path
+    (the clone may be the current folder), and any in a git work tree.
+    """
+    for each in [path] if path.is_absolute() else [path, *path.parents]:
+        if _aim(each) is not None:
+            raise PlaceError(f'{each}: read "a link"; allowed: the file or folder itself')
+    return real_place(path)
+
+
 def one_line(text: object) -> str:
     """A path or message without line ends and control characters, for an error text."""
     return printable(str(text), 1000)

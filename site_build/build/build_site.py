@@ -20,7 +20,7 @@ from handbook import __version__
 from handbook.base.errors import HandbookError
 from handbook.folder.source import FolderSource, read_source
 from site_build.base.fingerprint import key_of
-from site_build.base.places import one_line, own_tree, real_place
+from site_build.base.places import one_line, own_tree, real_place, source_place
 from site_build.base.progress import Progress, Tell
 from site_build.base.store import Store, open_store
 from site_build.build.assembly import Assembly, site_files
@@ -31,7 +31,7 @@ from site_build.build.prepared import Prepared
 from site_build.build.publish import BuildError, alone, beside, replaceable, swap
 from site_build.build.site_record import SiteRecord
 from site_build.reading.book import GENERATED
-from site_build.review.standing_review import review_standing, signatures
+from site_build.review.standing_review import review_standing
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -103,14 +103,13 @@ def check_folder(folder: Path, choices: Choices = Choices()) -> Summary:
 
     Raises HandbookError with every fault.
     """
-    folder = real_place(folder)
+    folder = source_place(folder)
     with (
         Progress(choices.shows_progress) as progress,
         open_cache(folder, choices) as cache,
         workers(choices.workers, choices.cluster) as executor,
     ):
         gathered = gather(read_source(folder, frozenset(GENERATED)), cache, executor, progress)
-        signatures(gathered.marks, gathered.source)
         cache.end_build()
         return Summary(pages=0, methods=len(gathered.methods), warnings=gathered.warnings, seconds=0.0)
 
@@ -147,7 +146,7 @@ class _Build:
         with workers(choices.workers, choices.cluster) as executor:
             gathered = gather(source, cache, executor, progress)
         kept = self.store.of_handbook(self.folder)
-        review = review_standing(gathered.marks, source, choices.history, progress, kept)
+        review = review_standing(gathered.marks, gathered.signatures, source, choices.history, progress, kept)
         with beside(self.record) as made:
             assembly = Assembly(made, self.record.site if standing and not choices.is_fresh else None, cache)
             warnings = _render(
@@ -180,7 +179,9 @@ def _day() -> date:
         return day
     except (ValueError, OverflowError, OSError):
         read = os.environ.get("SOURCE_DATE_EPOCH", "")
-        raise BuildError(f'SOURCE_DATE_EPOCH: read "{read}"; allowed: seconds since 1970 as a whole number') from None
+        raise BuildError(
+            f'SOURCE_DATE_EPOCH: read "{one_line(read)}"; allowed: seconds since 1970 as a whole number'
+        ) from None
 
 
 def _render(prepared: Prepared, choices: Choices) -> list[str]:
@@ -240,16 +241,16 @@ def site_config(folder: Path, site: Path, **more):
 def _places(folder: Path, site: Path, choices: Choices) -> tuple[Path, Path, Store]:
     """Where the methods and the site really are, and what builds keep. Raises HandbookError for places that will not do."""
     if not os.path.isdir(folder):
-        raise BuildError(f"{folder.name}: read no folder; allowed: a folder of method pages with a house.yml")
-    real_folder = real_place(folder)
+        raise BuildError(f"{one_line(folder.name)}: read no folder; allowed: a folder of method pages with a house.yml")
+    real_folder = source_place(folder)
     real_site = real_place(site, own_tree(real_folder))
     if real_site.is_relative_to(real_folder) or real_folder.is_relative_to(real_site):
         raise BuildError(
-            f"{real_site.name}: read a folder that holds or lies in the methods; allowed: a folder beside them"
+            f"{one_line(real_site.name)}: read a folder that holds or lies in the methods; allowed: a folder beside them"
         )
     store = open_store(real_folder, choices.cache)
     if store.root and store.root.is_relative_to(real_site):
-        raise BuildError(f"{real_site.name}: read a folder that holds the cache; allowed: a folder beside it")
+        raise BuildError(f"{one_line(real_site.name)}: read a folder that holds the cache; allowed: a folder beside it")
     if store.root and real_site.is_relative_to(store.root) and not choices.is_preview:
-        raise BuildError(f"{real_site.name}: read a folder in the cache; allowed: a folder beside it")
+        raise BuildError(f"{one_line(real_site.name)}: read a folder in the cache; allowed: a folder beside it")
     return real_folder, real_site, store

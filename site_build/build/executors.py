@@ -17,7 +17,7 @@ from math import ceil
 from handbook.base.deadline import page_seconds
 from handbook.base.errors import HandbookError, PageError
 from site_build.base.fingerprint import fingerprint
-from site_build.build.made_page import PageJob, PageResult, make_page
+from site_build.build.made_page import PageJob, PageResult, make_page, unmade
 
 try:
     import resource
@@ -117,7 +117,7 @@ def _one_by_one(jobs: list[PageJob], engine: str) -> Iterator[PageResult]:
                     yield pool.submit(_make, job).result()
             except BrokenProcessPool:
                 fault = PageError(job.file, 1, "page", "no figures: its process was ended", allowed)
-                yield PageResult(path=job.path, engine=engine, page=None, files=None, faults=[fault])
+                yield unmade(job, engine, fault)
 
 
 def _pool(number: int) -> ProcessPoolExecutor:

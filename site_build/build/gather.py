@@ -11,6 +11,7 @@ from handbook.base.errors import FaultsError, PageError
 from handbook.base.forms import MAX_FAULTS
 from handbook.catalogue.tables import Tables
 from handbook.folder.handbook import Handbook
+from handbook.folder.kept_days import day_file_faults
 from handbook.folder.kitchen import Kitchen
 from handbook.folder.source import FolderSource
 from handbook.page.house import House
@@ -20,8 +21,9 @@ from site_build.build.cache import Cache
 from site_build.build.executors import make_pages
 from site_build.build.made_day import MadeDay, make_days
 from site_build.build.made_page import MadePage, PageFiles, PageJob, PageResult, make_page
-from site_build.reading.book import GENERATED, folder_faults, known_paths
+from site_build.reading.book import GENERATED, day_page_faults, folder_faults, known_paths
 from site_build.reading.links import check_links, link_target
+from site_build.review.signed import Signature, read_signatures
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -33,6 +35,7 @@ class Gathered:
     keys: dict[str, str]
     cache: Cache
     days: tuple[MadeDay, ...] = ()
+    signatures: tuple[Signature, ...] = ()
 
     @property
     def source(self) -> FolderSource:
@@ -131,8 +134,14 @@ def gather(
     faults += _link_faults(source, pages)
     titles = {path: (page.title, page.title_line) for path, page in pages.items() if page.method}
     meant = {path for path, page in pages.items() if page.is_method}
+    faults += day_page_faults(source)
+    signed, found = read_signatures(source, meant)
+    faults += found
     days = ()
-    if not faults:
+    if faults:
+        names = tuple(sorted(path.removesuffix(".md") for path in meant))
+        faults += day_file_faults(source, names, handbook.house)
+    else:
         methods = {path: key for path, key in keys.items() if pages[path].method}
         days, faults = make_days(handbook, methods, cache)
     unseen = _unseen(source, cache)
@@ -141,7 +150,7 @@ def gather(
         raise FaultsError(faults)
     for key in unseen.values():
         cache.note(key, "sound")
-    return Gathered(handbook=handbook, pages=pages, keys=keys, cache=cache, days=days)
+    return Gathered(handbook=handbook, pages=pages, keys=keys, cache=cache, days=days, signatures=signed)
 
 
 def _link_faults(source: FolderSource, pages: dict[str, MadePage]) -> list[PageError]:

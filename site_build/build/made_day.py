@@ -33,9 +33,6 @@ def make_days(handbook: Handbook, keys: dict[str, str], cache: Cache) -> tuple[t
     methods = tuple(path.removesuffix(".md") for path in keys)
     for path in handbook.days:
         page = path.removesuffix(".yml") + ".md"
-        if page in source.digests:
-            wanted = "another name: the generator makes this day's page"
-            faults.append(PageError(source.file(page), 1, "file", page, wanted))
         try:
             wish = read_wish_file(source, path, methods, handbook.house)
             marks = [keys[f"{each.method}.md"] for each in wish.wishes]

@@ -100,8 +100,13 @@ def make_page(job: PageJob, engine: str) -> PageResult:
         with deadline(seconds):
             made, files, faults = _made(job)
     except Overtime:
-        made, files, faults = _bare(job, is_method=True), None, [overtime_fault(job.file, seconds)]
+        return unmade(job, engine, overtime_fault(job.file, seconds))
     return PageResult(path=job.path, engine=engine, page=made, files=files, faults=faults)
+
+
+def unmade(job: PageJob, engine: str, fault: PageError) -> PageResult:
+    """The result of a job that was not brought to an end."""
+    return PageResult(path=job.path, engine=engine, page=_bare(job, is_method=True), files=None, faults=[fault])
 
 
 def _made(job: PageJob) -> tuple[MadePage, PageFiles | None, list[PageError]]:

@@ -140,7 +140,9 @@ class HandbookPlugin(BasePlugin[HandbookOptions]):
                 source = read_source(Path(config.docs_dir), frozenset(GENERATED))
                 gathered = gather(source, Cache(), progress=progress)
                 kept = open_store(source.folder).of_handbook(source.folder) if self.config.history else None
-                standing = review_standing(gathered.marks, source, self.config.history, progress, kept)
+                standing = review_standing(
+                    gathered.marks, gathered.signatures, source, self.config.history, progress, kept
+                )
         except HandbookError as error:
             raise PluginError(str(error)) from None
         return Prepared(

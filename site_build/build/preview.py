@@ -7,7 +7,7 @@ import os
 import tempfile
 from collections.abc import Callable, Iterator
 from contextlib import ExitStack, contextmanager
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from filelock import FileLock, Timeout
@@ -15,6 +15,8 @@ from mkdocs.livereload import LiveReloadServer
 from watchdog.observers.polling import PollingObserverVFS
 
 from handbook.base.errors import HandbookError, UnforeseenError
+from handbook.folder.file_names import MAX_DEPTH, is_hidden
+from site_build.base.places import source_place
 from site_build.base.store import open_store
 from site_build.build.build_site import Choices, build_site, open_cache
 from site_build.build.publish import BuildError
@@ -32,6 +34,7 @@ def serve(folder: Path, port: int, say: Callable[[str], None], kept: Path | None
     A faulty edit is named and the last good page stays. ``kept`` is the folder for what builds keep. Raises
     HandbookError where the first build fails or the port is taken.
     """
+    folder = source_place(folder)
     logging.getLogger("mkdocs.livereload").setLevel(logging.WARNING)
     with _places(folder, Choices(is_preview=True, cache=kept)) as (site, choices), open_cache(folder, choices) as cache:
 
@@ -48,7 +51,7 @@ def serve(folder: Path, port: int, say: Callable[[str], None], kept: Path | None
         say(f"Preview on http://{_HOST}:{port}/ (stop with Ctrl-C)")
         build_site(folder, site, choices, cache)
         try:
-            server = _Server(rebuild, _HOST, port, str(site), polling_interval=_EVERY)
+            server = _Server(rebuild, _HOST, port, str(site), folder=folder, polling_interval=_EVERY)
             server.build_delay = _PAUSE
             server.watch(str(folder))
             server.error_handler = lambda code: _error_page(site, code)
@@ -58,17 +61,44 @@ def serve(folder: Path, port: int, say: Callable[[str], None], kept: Path | None
 
 
 class _Server(LiveReloadServer):
-    """Answers only who asks for this machine by its own name, and follows no link while it watches the folder."""
+    """Answers only who asks for this machine by its own name, and watches ``folder`` as a build reads it."""
 
-    def __init__(self, *arguments, polling_interval: float, **more):
+    def __init__(self, *arguments, folder: Path, polling_interval: float, **more):
         super().__init__(*arguments, polling_interval=polling_interval, **more)
-        self.observer = PollingObserverVFS(os.lstat, os.scandir, polling_interval=polling_interval)
+        watched = _Watched(folder=str(folder))
+        self.observer = PollingObserverVFS(watched.state, watched.entries, polling_interval=polling_interval)
 
     def serve_request(self, environ, start_response):
         if environ.get("HTTP_HOST", "").lower() not in {f"{name}:{self.server_port}" for name in _NAMES}:
             start_response("421 Misdirected Request", [("Content-Type", "text/plain")])
             return [b"This preview answers this machine alone.\n"]
         return super().serve_request(environ, start_response)
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Watched:
+    """What is looked at in ``folder``: no link is followed, and nothing that appears or goes ends the watching."""
+
+    folder: str
+
+    def state(self, path: str) -> os.stat_result:
+        """State of a file; that of the root in place of the watched folder while it is gone, as between two branches."""
+        try:
+            return os.lstat(path)
+        except OSError:
+            if path != self.folder:
+                raise
+            return os.lstat(os.sep)
+
+    def entries(self, path: str) -> list[os.DirEntry]:
+        """What a build would look at in a folder."""
+        if path[len(self.folder) :].count(os.sep) > MAX_DEPTH:
+            return []
+        try:
+            with os.scandir(path) as found:
+                return [each for each in found if not is_hidden(each.name)]
+        except OSError:
+            return []
 
 
 @contextmanager

@@ -14,6 +14,7 @@ from pathlib import Path
 from filelock import FileLock, Timeout
 
 from handbook.base.errors import HandbookError
+from site_build.base.places import one_line
 from site_build.build.site_record import SiteRecord, identity, read_record
 
 _AT_WORKING_FOLDER = -100  # AT_FDCWD
@@ -46,7 +47,7 @@ def alone(site: Path, file: Path | None) -> Iterator[SiteRecord]:
                 Path(lock.lock_file).unlink(missing_ok=True)
     except Timeout:
         raise BuildError(
-            f"{site.name}: read a site that another build is writing; allowed: one build at a time"
+            f"{one_line(site.name)}: read a site that another build is writing; allowed: one build at a time"
         ) from None
 
 
@@ -64,10 +65,10 @@ def replaceable(record: SiteRecord) -> tuple[int, int] | None:
         return None
     if not stat.S_ISDIR(state.st_mode):
         what = "a link" if stat.S_ISLNK(state.st_mode) else "a file"
-        raise BuildError(f"{site.name}: read {what}; allowed: a new folder or an earlier site")
+        raise BuildError(f"{one_line(site.name)}: read {what}; allowed: a new folder or an earlier site")
     if any(site.iterdir()) and not record.is_made():
         raise BuildError(
-            f"{site.name}: read a folder with files that no build here is known to have made; allowed: an empty folder "
+            f"{one_line(site.name)}: read a folder with files that no build here is known to have made; allowed: an empty folder "
             "or an earlier site. Remove it yourself if nothing in it is missed, or name another folder after --into"
         )
     record.made = tuple(filter(None, [identity(site)]))
@@ -182,7 +183,9 @@ def _replace(made: Path, site: Path, standing: tuple[int, int]) -> None:
 
 
 def _changed(site: Path) -> BuildError:
-    return BuildError(f"{site.name}: read another folder than at the start; allowed: a folder left alone meanwhile")
+    return BuildError(
+        f"{one_line(site.name)}: read another folder than at the start; allowed: a folder left alone meanwhile"
+    )
 
 
 def _exchange(one: Path, other: Path) -> bool:

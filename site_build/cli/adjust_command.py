@@ -16,7 +16,7 @@ from handbook.advice.correction import (
     used_brine,
     with_foreign,
 )
-from handbook.base.errors import HandbookError, RangeError, UnitError
+from handbook.base.errors import HandbookError, RangeError, UnitError, printable
 from handbook.base.formats import format_length, format_mass, format_percent, format_percent_range, format_volume
 from handbook.base.sources import source
 from handbook.base.units import parse_quantity
@@ -183,7 +183,7 @@ def _amount(name: str, text: str | None, dimension: str, allowed: str, high: flo
         return None
     quantity = _option(name, parse_quantity, text, dimension)
     if quantity.is_range or not 0 < quantity.low <= high:
-        fail(f'{name}: read "{text}"; allowed: one {dimension} {allowed}')
+        fail(f'{name}: read "{printable(text)}"; allowed: one {dimension} {allowed}')
     return quantity.low
 
 

@@ -24,7 +24,7 @@ from handbook.folder.kept_days import FOLDER, Day, kept_path, kitchen_of
 from handbook.folder.kitchen import HOUSE_FILE
 from handbook.page.clock import format_day
 from handbook.page.house import House
-from site_build.base.places import own_tree
+from site_build.base.places import one_line, own_tree, source_place
 from site_build.charts.day_rows import day_rows, letters, mark
 from site_build.cli.terminal import fail, say, write_file
 from site_build.html.calendar import CAUTION
@@ -83,21 +83,24 @@ def _plan(file: Path, tell) -> tuple[Day, House]:
         tell("")
         raise NoPlanError("\n".join(_reason_lines(file, found)))
     if answer.status != SOLVED:
-        raise NoPlanError(f"{file}: no plan found in the work allowed; whether there is one is not known")
+        raise NoPlanError(f"{one_line(file)}: no plan found in the work allowed; whether there is one is not known")
     faults = check_day(answer.plan, wish, needs, kitchen)
     if faults:
-        raise NoPlanError("\n".join(f"{file}: the plan breaks a rule (please report this): {each}" for each in faults))
+        raise NoPlanError(
+            "\n".join(f"{one_line(file)}: the plan breaks a rule (please report this): {each}" for each in faults)
+        )
     tell("the safety rules over the planned times")
     faults = judge_plan(answer.plan, reports, house, handbook.catalogue)
     if faults:
-        raise NoPlanError("\n".join(f"{file}: refused: {each}" for each in faults))
+        raise NoPlanError("\n".join(f"{one_line(file)}: refused: {each}" for each in faults))
     tell("")
     return Day(name=wish.name, wish=wish, reports=reports, plan=answer.plan, troubles=()), house
 
 
 def _read(file: Path) -> tuple[Handbook, DayWish]:
-    folder = file.resolve().parent.parent
-    if not os.path.isfile(file) or file.resolve().parent.name != FOLDER or not os.path.isfile(folder / HOUSE_FILE):
+    place = source_place(file)
+    folder = place.parent.parent
+    if not os.path.isfile(place) or place.parent.name != FOLDER or not os.path.isfile(folder / HOUSE_FILE):
         wanted = f"a wish file in the folder {FOLDER} of a methods folder with a {HOUSE_FILE}"
         raise FaultsError([PageError(str(file), 1, "file", "no such file", wanted)])
     handbook = open_handbook(folder)
@@ -191,7 +194,7 @@ def _cell(bars, start: datetime) -> str:
 
 
 def _reason_lines(file: Path, found) -> list[str]:
-    lines = [f"{file}: no plan is possible"]
+    lines = [f"{one_line(file)}: no plan is possible"]
     lines += [f"  {each.short}" for each in found if each.short]
     mends = [mend for each in found for mend in each.mends]
     return [*lines, "  each of these by itself would do:", *(f"  - {mend}" for mend in mends)] if mends else lines

@@ -14,7 +14,7 @@ from handbook.catalogue.name_resolver import food_names, ingredient_names
 from handbook.catalogue.other_names import KINDS, find_names
 from handbook.catalogue.tables import engine_tables
 from handbook.folder.kitchen import HOUSE_FILE
-from site_build.base.places import own_tree
+from site_build.base.places import one_line, own_tree, source_place
 from site_build.base.progress import Progress
 from site_build.build.build_site import Choices, build_site, check_folder
 from site_build.cli import adjust_command as cli_adjust
@@ -24,7 +24,7 @@ from site_build.cli import plan_command as cli_plan
 from site_build.cli import record_command as cli_record
 from site_build.cli import review_commands as cli_review
 from site_build.cli.starter import starter_house, starter_page
-from site_build.cli.terminal import fail, refuse_links, write_file
+from site_build.cli.terminal import fail, say, write_file
 from site_build.review.comparison import check_affected
 
 _FOLDER = click.Path(path_type=Path, file_okay=False)
@@ -85,10 +85,9 @@ def build(
 ) -> None:
     """Write the site of FOLDER (default: methods). A failed build leaves the last site as it was.
 
-    A site is replaced only where an earlier build made it. What builds keep lies in your cache folder, or in DIR, and
+    A site is replaced only where an earlier build made it, with whatever else was put into it. What builds keep lies in your cache folder, or in DIR, and
     may be deleted at any time; remove the sites with it, for builds then no longer know them.
     """
-    refuse_links(folder)
     choices = Choices(
         strict=strict,
         shows_progress=not quiet,
@@ -101,11 +100,13 @@ def build(
     )
     summary = _or_exit(build_site, folder, site, choices)
     for line in summary.warnings:
-        click.echo(f"warning: {line}", err=True)
+        say([f"warning: {line}"], err=True)
     if not quiet:
-        click.echo(
-            f"{_count(summary.methods, 'method')}, {_count(summary.pages, 'page')}, {_count(len(summary.warnings), 'warning')}, "
-            f"{summary.seconds:.1f} seconds{', nothing changed' if summary.is_unchanged else ''}: {site / 'index.html'}"
+        say(
+            [
+                f"{_count(summary.methods, 'method')}, {_count(summary.pages, 'page')}, {_count(len(summary.warnings), 'warning')}, "
+                f"{summary.seconds:.1f} seconds{', nothing changed' if summary.is_unchanged else ''}: {one_line(site / 'index.html')}"
+            ]
         )
 
 
@@ -119,9 +120,8 @@ def build(
 @_CLUSTER
 def check(folder: Path, revision: str | None, cache: Path | None, workers: int, cluster: str) -> None:
     """Read and compute everything in FOLDER, say every fault, write nothing."""
-    refuse_links(folder)
     if not os.path.isdir(folder):
-        fail(f"{folder}: read no folder; allowed: a folder of method pages with a {HOUSE_FILE}")
+        fail(f"{one_line(folder)}: read no folder; allowed: a folder of method pages with a {HOUSE_FILE}")
     if revision is not None:
         with Progress() as progress:
             affected = _or_exit(check_affected, folder, revision, progress)
@@ -131,7 +131,7 @@ def check(folder: Path, revision: str | None, cache: Path | None, workers: int, 
         return
     found = _or_exit(check_folder, folder, Choices(workers=workers, cluster=cluster, cache=cache))
     for line in found.warnings:
-        click.echo(f"warning: {line}", err=True)
+        say([f"warning: {line}"], err=True)
     click.echo(f"{_count(found.methods, 'method')}: no fault found")
 
 
@@ -143,10 +143,9 @@ def preview(folder: Path, port: int, cache: Path | None) -> None:
     """Serve FOLDER on this machine and follow every edit; a faulty edit is named here and the page waits until it is mended."""
     from site_build.build.preview import serve
 
-    refuse_links(folder)
     if not os.path.isdir(folder):
-        fail(f"{folder}: read no folder; allowed: a folder of method pages with a {HOUSE_FILE}")
-    _or_exit(serve, folder, port, lambda line: click.echo(line, err=True), cache)
+        fail(f"{one_line(folder)}: read no folder; allowed: a folder of method pages with a {HOUSE_FILE}")
+    _or_exit(serve, folder, port, lambda text: say(text.split("\n"), err=True), cache)
 
 
 @main.command()
@@ -156,10 +155,11 @@ def preview(folder: Path, port: int, cache: Path | None) -> None:
 def new(page: Path, food: str, kind: str) -> None:
     """Write a commented starter page at PAGE, and a house file beside it where there is none."""
     if page.suffix != ".md" or not re.fullmatch(r"[a-z0-9][a-z0-9-]*", page.stem):
-        fail(f'PAGE: read "{page.name}"; allowed: small letters, digits and hyphens, ending in .md')
+        fail(f'PAGE: read "{printable(page.name)}"; allowed: small letters, digits and hyphens, ending in .md')
     if os.path.exists(page):
-        fail(f'PAGE: read "{page}"; allowed: a page that is not there yet')
+        fail(f'PAGE: read "{one_line(page)}"; allowed: a page that is not there yet')
     text = _or_exit(starter_page, page.stem, food, kind, engine_tables())
+    _or_exit(source_place, page)
     house = page.parent / HOUSE_FILE
     for file, written in ((house, starter_house()), (page, text)):
         if file == page or not os.path.exists(house):

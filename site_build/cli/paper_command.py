@@ -5,7 +5,6 @@ from __future__ import annotations
 import os
 import shutil
 import subprocess
-import sys
 import tempfile
 from importlib.util import find_spec
 from pathlib import Path
@@ -14,9 +13,11 @@ import click
 
 from handbook.base.errors import HandbookError
 from site_build.base.files import write_file
-from site_build.base.places import own_tree
+from site_build.base.places import one_line, own_tree
+from site_build.base.programs import program
 from site_build.build.assembly import site_files
 from site_build.build.build_site import Choices, build_site
+from site_build.cli.terminal import fail, say
 from site_build.outputs.closed_server import KINDS, ClosedServer, closed_server
 from site_build.outputs.paper import SIZES, paper_document, paper_style
 
@@ -52,9 +53,8 @@ def paper(folder: Path, target: Path, size: str, browser: Path | None, cache: Pa
     try:
         sheets = write_paper(folder, target, size, find_browser(browser), cache)
     except HandbookError as error:
-        click.echo(str(error), err=True)
-        sys.exit(1)
-    click.echo(f"{sheets} pages, {size}: {target}")
+        fail(str(error))
+    say([f"{sheets} pages, {size}: {one_line(target)}"])
 
 
 def find_browser(named: Path | None = None) -> str:
@@ -62,9 +62,9 @@ def find_browser(named: Path | None = None) -> str:
 
     Raises PaperError where there is none.
     """
-    found = shutil.which(str(named)) if named else next(filter(None, map(shutil.which, BROWSERS)), None)
+    found = shutil.which(str(named)) if named else next(filter(None, map(program, BROWSERS)), None)
     if found is None:
-        read = f"no program {named}" if named else "no Chromium on this machine"
+        read = f"no program {one_line(named)}" if named else "no Chromium on this machine"
         raise PaperError(f"browser: read {read}; allowed: an installed Chromium, or its path after --browser")
     return found
 
@@ -86,7 +86,7 @@ def write_paper(folder: Path, target: Path, size: str, browser: str, cache: Path
         try:
             write_file(target, made.read_bytes(), own_tree(folder))
         except OSError as error:
-            raise PaperError(f"{target}: cannot be written ({error.strerror})") from None
+            raise PaperError(f"{one_line(target)}: cannot be written ({error.strerror})") from None
     return sheets
 
 

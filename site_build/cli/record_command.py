@@ -8,14 +8,14 @@ from pathlib import Path
 
 import click
 
-from handbook.base.errors import HandbookError, UnitError
+from handbook.base.errors import HandbookError, UnitError, printable
 from handbook.base.formats import format_time_range
 from handbook.base.units import parse_quantity
 from handbook.folder.run_files import RUNS, is_run_name
 from handbook.page.heated import has_curve
 from handbook.report.evaluate import Report
 from handbook.runs.run_record import TASTE_SCALE
-from site_build.base.places import own_tree
+from site_build.base.places import one_line, own_tree
 from site_build.cli.method_page import method_page
 from site_build.cli.terminal import fail, write_file
 from site_build.html.render import render
@@ -39,7 +39,9 @@ def record(page: Path, name: str | None, batch: str | None, paper: Path | None) 
     """Start the record of one run of the method PAGE: runs/<method>/<day>.yml beside it, with the method's own steps."""
     name = name or date.today().isoformat()
     if not is_run_name(name):
-        fail(f'--on: read "{name}"; allowed: a day such as 2026-10-12, or 2026-10-12-b for the second run of a day')
+        fail(
+            f'--on: read "{printable(name)}"; allowed: a day such as 2026-10-12, or 2026-10-12-b for the second run of a day'
+        )
     try:
         if batch is not None:
             parse_quantity(batch, "mass")
@@ -136,5 +138,5 @@ def _first_heat(report: Report) -> int:
 
 def _write(target: Path, text: str, page: Path) -> None:
     if os.path.exists(target):
-        fail(f'{target}: read "a file that is there"; allowed: another day or name: nothing is written over')
+        fail(f'{one_line(target)}: read "a file that is there"; allowed: another day or name: nothing is written over')
     write_file(target, text, own_tree(page.resolve().parent), is_new=True, err=False)

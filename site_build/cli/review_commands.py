@@ -13,7 +13,7 @@ from typing import NoReturn
 import click
 
 from handbook.base.dates import ALLOWED, FIRST, LAST
-from handbook.base.errors import HandbookError
+from handbook.base.errors import CONTROLS, HandbookError, printable
 from handbook.catalogue.name_resolver import food_names, ingredient_names
 from handbook.catalogue.tables import engine_tables
 from handbook.folder.handbook import open_handbook
@@ -21,9 +21,9 @@ from handbook.folder.kitchen import HOUSE_FILE
 from handbook.folder.read_text import decode_page
 from handbook.page.method import Vocabulary
 from site_build.base.files import write_file
-from site_build.base.places import own_tree, real_place
+from site_build.base.places import PlaceError, one_line, own_tree, real_place, source_place
 from site_build.base.progress import Progress
-from site_build.cli.terminal import fail, refuse_links
+from site_build.cli.terminal import fail, say
 from site_build.outputs.schemas import schema_texts
 from site_build.record.figures import MOST_BYTES, FiguresError, Recorded, read_figures
 from site_build.review.changes import CHANGED, SAME, STOPPED, Comparison
@@ -93,7 +93,7 @@ def compare(base, head, folder, house, from_fork, records, form, file, details, 
       2  a rule newly stops a method, or a page no longer builds
       3  the comparison could not be done
     """
-    refuse_links(folder, NOT_DONE)
+    folder = _folder(folder)
     if bool(base) == bool(records):
         read = "both" if base else "nothing"
         _fail(f"BASE: read {read}; allowed: a revision BASE, or --recorded with two files")
@@ -118,6 +118,7 @@ def schemas(into: Path, folder: Path) -> None:
     Where FOLDER holds a handbook, its own foods, ingredients and containers are among the names.
     """
     try:
+        folder = source_place(folder)
         words = _words(folder)
         texts, tree = schema_texts(words), own_tree(folder)
         real_place(into, tree).mkdir(parents=True, exist_ok=True)
@@ -125,7 +126,7 @@ def schemas(into: Path, folder: Path) -> None:
             write_file(into / name, text, tree)
     except (HandbookError, OSError) as error:
         _fail(str(error))
-    click.echo(f"wrote {len(texts)} schemas into {into}")
+    say([f"wrote {len(texts)} schemas into {one_line(into)}"])
 
 
 @click.command()
@@ -136,10 +137,11 @@ def schemas(into: Path, folder: Path) -> None:
 def sign(method: str, by: str, on: datetime.datetime | None, folder: Path) -> None:
     """Sign the version of METHOD that stands in FOLDER now as reviewed: one line more in signed.yml."""
     day = on.date() if on else datetime.date.today()
+    if CONTROLS.search(by) or "\n" in by:
+        _fail(f'--by: read "{printable(by)}"; allowed: a name on one line, without control characters')
     if not FIRST <= day <= LAST:
         _fail(f'--on: read "{day.isoformat()}"; allowed: {ALLOWED}')
-    refuse_links(folder, NOT_DONE)
-    folder = folder.resolve()
+    folder = _folder(folder)
     page, path = f"{method}.md", folder / SIGNED_FILE
     edition = folder_edition(folder, "")
     if edition.file_faults:
@@ -147,7 +149,10 @@ def sign(method: str, by: str, on: datetime.datetime | None, folder: Path) -> No
     kitchen, faults = edition.kitchen()
     version = Reader().version(edition, page, kitchen, faults)
     if version.figures is None or version.faults:
-        _fail("\n".join(version.faults) or f'METHOD: read "{method}"; allowed: a method of {folder.name}, without .md')
+        _fail(
+            "\n".join(version.faults)
+            or f'METHOD: read "{printable(method)}"; allowed: a method of {folder.name}, without .md'
+        )
     try:
         text, fault = decode_page(edition.held.get(SIGNED_FILE, b""), f"{folder.name}/{SIGNED_FILE}")
         if fault:
@@ -157,7 +162,7 @@ def sign(method: str, by: str, on: datetime.datetime | None, folder: Path) -> No
         write_file(path, signed, own_tree(folder))
     except (HandbookError, OSError) as error:
         _fail(str(error))
-    click.echo(f"signed {method} {version.figures.mark}: {by}, {day.isoformat()}")
+    say([f"signed {method} {version.figures.mark}: {printable(by)}, {day.isoformat()}"])
 
 
 def register(main: click.Group) -> None:
@@ -184,26 +189,37 @@ def _say(found: Comparison, form: str, file: Path | None, tree: Path, details: b
     except HandbookError as error:
         _fail(str(error))
     except OSError as error:
-        _fail(f"{file}: cannot be written ({error.strerror})")
+        _fail(f"{one_line(file)}: cannot be written ({error.strerror})")
     said = {
         SAME: "no computed change",
         CHANGED: "computed changes",
         STOPPED: "a new stop or a page that no longer builds",
     }
-    click.echo(f"{said[found.code]}: {file}", err=True)
+    say([f"{said[found.code]}: {one_line(file)}"], err=True)
+
+
+def _folder(folder: Path) -> Path:
+    try:
+        return source_place(folder)
+    except PlaceError as error:
+        _fail(str(error))
 
 
 def _read_record(path: Path) -> Recorded:
     try:
         state = path.stat()
         if not S_ISREG(state.st_mode) or state.st_size > MOST_BYTES:
-            raise FiguresError(f"{path.name}: read no file of at most {MOST_BYTES} bytes; allowed: a figures.json")
+            raise FiguresError(
+                f"{one_line(path.name)}: read no file of at most {MOST_BYTES} bytes; allowed: a figures.json"
+            )
         with path.open("rb") as file:
-            return read_figures(file.read(MOST_BYTES + 1).decode("utf-8"), path.name)
+            return read_figures(file.read(MOST_BYTES + 1).decode("utf-8"), one_line(path.name))
     except UnicodeDecodeError:
-        raise FiguresError(f"{path.name}: read no UTF-8 text; allowed: a figures.json that a build wrote") from None
+        raise FiguresError(
+            f"{one_line(path.name)}: read no UTF-8 text; allowed: a figures.json that a build wrote"
+        ) from None
     except OSError as error:
-        raise FiguresError(f"{path}: cannot be read ({error.strerror})") from None
+        raise FiguresError(f"{one_line(path)}: cannot be read ({error.strerror})") from None
 
 
 def _words(folder: Path) -> Vocabulary:

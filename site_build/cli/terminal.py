@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import sys
 from collections.abc import Iterable
 from pathlib import Path
@@ -10,29 +9,24 @@ from typing import NoReturn
 
 import click
 
-from handbook.base.errors import HandbookError, unheeded
+from handbook.base.errors import CONTROLS, HandbookError, unheeded
 from site_build.base import files
 from site_build.base.places import one_line
 
 
 def fail(text: str, code: int = 1) -> NoReturn:
     """Say ``text`` on standard error and end with ``code``."""
-    click.echo(text, err=True)
+    say(text.split("\n"), err=True)
     sys.exit(code)
 
 
-def say(lines: Iterable[str]) -> None:
-    """Print lines with an author's words in them, none of which a forge that reads the log takes for its own command."""
+def say(lines: Iterable[str], *, err: bool = False) -> None:
+    """Print lines in which a stranger's words may stand, names of files among them.
+
+    None of them steers the terminal, and a forge that reads the log takes none for its own command.
+    """
     for line in lines:
-        click.echo(unheeded(line))
-
-
-def refuse_links(path: Path, code: int = 1) -> None:
-    """End where ``path`` is a link, or a folder of it below this one is: what a clone brings could lead anywhere."""
-    parts = [path] if path.is_absolute() else [path, *path.parents]
-    for each in parts:
-        if os.path.islink(each):
-            fail(f'{each}: read "a link"; allowed: the file or folder itself', code)
+        click.echo(unheeded(CONTROLS.sub("\ufffd", line)), err=err)
 
 
 def write_file(file: Path, text: str, tree: Path | None = None, *, is_new: bool = False, err: bool = True) -> None:
@@ -43,4 +37,4 @@ def write_file(file: Path, text: str, tree: Path | None = None, *, is_new: bool 
         fail(str(error))
     except OSError as error:
         fail(f"{one_line(file)}: cannot be written ({error.strerror})")
-    click.echo(f"wrote {one_line(file)}", err=err)
+    say([f"wrote {one_line(file)}"], err=err)

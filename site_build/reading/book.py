@@ -6,6 +6,7 @@ from collections.abc import Collection
 
 from handbook.base.did_you_mean import Names
 from handbook.base.errors import PageError
+from handbook.folder.kept_days import FilesRead, wish_paths
 from handbook.folder.run_files import stray_runs
 from handbook.folder.source import FolderSource
 from handbook.folder.titles import title_faults
@@ -40,6 +41,13 @@ def picture_path(path: str, kind: str) -> str:
 def known_paths(source: FolderSource) -> Names:
     """Every path that a page may lead to."""
     return Names((*source.digests, *source.unread, *GENERATED))
+
+
+def day_page_faults(source: FilesRead) -> list[PageError]:
+    """Pages under the name of one that the generator makes for a day plan."""
+    names = [path.removesuffix(".yml") + ".md" for path in wish_paths(source)]
+    wanted = "another name: the generator makes this day's page"
+    return [PageError(source.file(name), 1, "file", name, wanted) for name in names if name in source.contents]
 
 
 def folder_faults(

@@ -13,6 +13,7 @@ from handbook.folder.page_text import split_page
 from handbook.folder.read_text import decode_page
 from handbook.folder.run_files import method_page
 from handbook.folder.titles import stated_title, title_faults
+from site_build.base.places import source_place
 from site_build.base.progress import Tell, silent
 from site_build.reading.author_html import author_html
 from site_build.reading.links import check_links
@@ -58,7 +59,7 @@ def review(
 
     Raises RevisionError where a revision cannot be read, FaultsError where a file of the working tree cannot.
     """
-    folder = folder.resolve()
+    folder = source_place(folder)
     repository = open_repository(folder)
     older = repository.commit_of(base)
     newer = repository.commit_of(head if head is not None else "HEAD") if head is not None or from_fork else None
@@ -304,7 +305,7 @@ def check_affected(folder: Path, base: str, progress: Tell = silent) -> Affected
 
 
 def _since(folder: Path, base: str) -> tuple[_Review, list[str]]:
-    folder = folder.resolve()
+    folder = source_place(folder)
     repository = open_repository(folder)
     commit = repository.commit_of(base)
     before = revision_edition(repository, folder, commit, base)

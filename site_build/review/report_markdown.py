@@ -27,6 +27,8 @@ LIMIT = 60_000
 MARKER = "<!-- handbook compare -->"
 _ROWS, _LOUD = 12, 8
 _SPECIAL = re.compile(r"([\\`*_\[\]<>|~$!{}&#])")
+# At the beginning of a line it is a command to some forges, such as to merge.
+_SLASH = re.compile(r"^(\s*)(?=/)")
 
 #: Where a forge's names, numbers and addresses are parted: after the end of each match.
 _REFERENCE = re.compile(
@@ -93,7 +95,7 @@ class _Block:
 def escape_markdown(text: str) -> str:
     """``text`` as words of a paragraph, heading or table cell: nothing in it is markup, link, mention or reference."""
     # A forge looks for names, numbers and addresses after Markdown has been read: a joiner that shows nothing parts them.
-    text = _REFERENCE.sub("\\g<0>\u2060", _SPECIAL.sub(r"\\\1", text))
+    text = _REFERENCE.sub("\\g<0>\u2060", _SLASH.sub(r"\1\\", _SPECIAL.sub(r"\\\1", text)))
     return _COMMIT.sub(lambda found: "\u2060".join(re.findall(".{1,6}", found[0])), text)
 
 

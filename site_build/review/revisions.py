@@ -15,6 +15,7 @@ from pathlib import Path
 
 from handbook.base.errors import printable
 from handbook.folder.file_names import LINK, NESTED, NO_FILE
+from site_build.base.files import open_file
 from site_build.base.git_command import RevisionError, run_git
 
 _FILES, _LINK, _SUBMODULE = ("100644", "100755", "100664"), "120000", "160000"
@@ -229,12 +230,42 @@ def open_repository(folder: Path) -> Repository:
     # repository, which any clone can bring, and the place that a repository's own settings name.
     root = next((each for each in (folder, *folder.parents) if os.path.lexists(each / ".git")), None)
     if root is None:
-        raise RevisionError(f"{folder.name}: read a folder outside any git work tree; allowed: a folder kept in git")
+        raise RevisionError(
+            f"{printable(folder.name)}: read a folder outside any git work tree; allowed: a folder kept in git"
+        )
     found = _text(run_git(root, "rev-parse", "--show-toplevel").rstrip(b"\n"))
     if Path(found).resolve() != root:
-        raise RevisionError(f"{folder.name}: read a repository whose settings name another folder; allowed: its own")
+        raise RevisionError(
+            f"{printable(folder.name)}: read a repository whose settings name another folder; allowed: its own"
+        )
+    if not _is_own(root):
+        raise RevisionError(
+            f"{printable(folder.name)}: read a repository elsewhere that does not name this folder; allowed: its own, that of a "
+            "linked work tree or submodule, or one whose core.worktree is set to it"
+        )
     prefix = folder.relative_to(root).as_posix()
     return Repository(root=root, prefix="" if prefix == "." else prefix)
+
+
+def _is_own(root: Path) -> bool:
+    """Whether the repository of the work tree ``root`` lies in it, or lies elsewhere and names it back.
+
+    An archive can bring a ".git" that leads to any repository of the reader's.
+    """
+    marker = root / ".git"
+    kept, shared = (
+        (root / _text(run_git(root, "rev-parse", each).rstrip(b"\n"))).resolve()
+        for each in ("--git-dir", "--git-common-dir")
+    )
+    if marker.is_symlink():
+        return False
+    if marker.is_dir():
+        return kept == shared == marker
+    try:
+        with open_file(kept / "gitdir") as back:  # written by git for a linked work tree
+            return (kept / _text(back.read(10_000).rstrip(b"\n"))).resolve() == marker
+    except (OSError, ValueError):
+        return kept == shared and bool(run_git(root, "config", "--get", "core.worktree", may_fail=True).strip())
 
 
 def blob_id(data: bytes, digits: int = 40) -> str:

@@ -4,11 +4,14 @@ from __future__ import annotations
 
 import datetime
 import re
+from collections.abc import Collection
 from dataclasses import dataclass
 
 from handbook.base.errors import FaultsError, PageError
 from handbook.base.forms import Date, Field, Form, ListOf, Reading, Record, Words
 from handbook.base.yaml_text import Table, parse_yaml
+from handbook.folder.kept_days import FilesRead
+from handbook.folder.read_text import decode_page
 
 SIGNED_FILE = "signed.yml"
 _MARK = r"[0-9a-f]{6}-[0-9a-f]{6}"
@@ -64,6 +67,20 @@ SIGNED_FORM = ListOf(
     limit=5000,
     may_be_single=False,
 )
+
+
+def read_signatures(source: FilesRead, methods: Collection[str]) -> tuple[tuple[Signature, ...], list[PageError]]:
+    """The signatures of a folder whose method pages are ``methods``, and the faults of its signed.yml."""
+    if SIGNED_FILE not in source.contents:
+        return (), []
+    file = source.file(SIGNED_FILE)
+    text, fault = decode_page(source.contents[SIGNED_FILE], file)
+    if fault:
+        return (), [fault]
+    try:
+        return read_signed(text, file, {path.removesuffix(".md") for path in methods}), []
+    except FaultsError as error:
+        return (), error.faults
 
 
 def read_signed(text: str, file: str, methods: set[str]) -> tuple[Signature, ...]:

@@ -2,16 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
 from dataclasses import dataclass
 from pathlib import Path
 
-from handbook.base.errors import FaultsError
-from handbook.folder.read_text import decode_page
 from handbook.folder.source import FolderSource
 from site_build.base.progress import Tell, silent
 from site_build.review.history import HistoryRow, histories
-from site_build.review.signed import SIGNED_FILE, Signature, SignState, read_signed, sign_states
+from site_build.review.signed import Signature, SignState, sign_states
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -27,29 +24,18 @@ class ReviewStanding:
         return self.signs.get(path), self.rows.get(path, ())
 
 
-def signatures(marks: Collection[str], source: FolderSource) -> tuple[Signature, ...]:
-    """Every signature of the folder, whose methods are ``marks``. Raises FaultsError for a wrong signed.yml."""
-    if SIGNED_FILE not in source.contents:
-        return ()
-    text, fault = decode_page(source.contents[SIGNED_FILE], source.file(SIGNED_FILE))
-    if fault:
-        raise FaultsError([fault])
-    return read_signed(text, source.file(SIGNED_FILE), {path.removesuffix(".md") for path in marks})
-
-
 def review_standing(
     marks: dict[str, str],
+    signatures: tuple[Signature, ...],
     source: FolderSource,
     wants_history: bool,
     progress: Tell = silent,
     kept: Path | None = None,
 ) -> ReviewStanding:
-    """Work out where every page stands, from its version mark.
+    """Work out where every page stands, from its version mark and the folder's signatures.
 
-    History computes each past change with today's engine; what it found is kept in the folder ``kept``. Raises
-    FaultsError for a wrong signed.yml.
+    History computes each past change with today's engine; what it found is kept in the folder ``kept``.
     """
-    signed = signatures(marks, source)
     file = kept and kept / "history.json"
     rows = histories(source.folder, kept=file, progress=progress) if wants_history else {}
-    return ReviewStanding(marks=marks, signs=sign_states(marks, signed), rows=rows)
+    return ReviewStanding(marks=marks, signs=sign_states(marks, signatures), rows=rows)

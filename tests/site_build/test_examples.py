@@ -117,6 +117,7 @@ def test_the_change_does_not_choose_the_generator():
 
 
 REPORT = f"{MARKER}\nWhat changes.\n"
+CHECK = [{"path": "methods", "sha": "0001"}, {"path": ".github", "sha": "0002"}]
 PULL = {"number": 7, "head": {"sha": "aaaa", "repo": {"full_name": "guest/kitchen"}}}
 
 
@@ -132,7 +133,7 @@ def zipped(files: dict[str, bytes | str]) -> bytes:
 def comment(tmp_path):
     """Acts out comment.yml with a forge that answers what it is given: its exit code, and what was written to the forge."""
 
-    def acted(pulls=(PULL,), names=("methods/a.md",), artifacts=None, data=None, olds=()):
+    def acted(pulls=(PULL,), theirs=CHECK, artifacts=None, data=None, olds=()):
         data = zipped({"report.md": REPORT}) if data is None else data
         artifacts = [{"name": "report", "id": 5, "size_in_bytes": len(data)}] if artifacts is None else artifacts
         (tmp_path / "zip").write_bytes(data)
@@ -140,9 +141,8 @@ def comment(tmp_path):
             json.dumps(
                 {
                     "repos/kitchen/kitchen/pulls": list(pulls),
-                    "repos/kitchen/kitchen/pulls/7/files": [
-                        each if isinstance(each, dict) else {"filename": each} for each in names
-                    ],
+                    "repos/kitchen/kitchen/git/trees/main": {"tree": CHECK},
+                    "repos/kitchen/kitchen/git/trees/aaaa": {"tree": theirs},
                     "repos/kitchen/kitchen/actions/runs/99/artifacts": {"artifacts": artifacts},
                     "repos/kitchen/kitchen/issues/7/comments": list(olds),
                 }
@@ -205,9 +205,9 @@ if path.endswith("/pulls"):
     assert fields == ["state=open", "base=main", "head=guest:" + os.environ["HEAD_BRANCH"]]
     assert wanted == ".[] | select(.head.sha == env.HEAD_SHA and .head.repo.full_name == env.HEAD_REPO) | .number"
     lines = [each["number"] for each in found if each["head"]["sha"] == "aaaa" and (each["head"]["repo"] or {}).get("full_name") == "guest/kitchen"]
-elif path.endswith("/files"):
-    assert wanted == ".[] | .filename, (.previous_filename // empty)"
-    lines = [name for each in found for name in (each["filename"], each.get("previous_filename")) if name]
+elif "/git/trees/" in path:
+    assert wanted == '.tree[] | select(.path | ascii_downcase == ".github") | .sha'
+    lines = [each["sha"] for each in found["tree"] if each["path"].lower() == ".github"]
 elif path.endswith("/artifacts"):
     assert wanted == '.artifacts[] | select(.name == "report" and .size_in_bytes <= 1000000) | .id'
     lines = [each["id"] for each in found["artifacts"] if each["name"] == "report" and each["size_in_bytes"] <= 1000000]
@@ -241,10 +241,11 @@ NO_COMMENT = {
     "the same commit in another fork": {"pulls": [PULL | {"head": {"sha": "aaaa", "repo": {"full_name": "other/kitchen"}}}]},
     "two pull requests": {"pulls": [PULL, PULL | {"number": 8}]},
     "a number that is none": {"pulls": [PULL | {"number": "1/../../x"}]},
-    "its own check": {"names": ["methods/a.md", ".github/workflows/check.yml"]},
-    "its own check, in capitals": {"names": [".GitHub/workflows/check.yml"]},
-    "its own check, moved away": {"names": [{"filename": "a.txt", "previous_filename": ".github/workflows/check.yml"}]},
-    "more files than the forge lists": {"names": [f"methods/{number}.md" for number in range(3000)]},
+    "its own check": {"theirs": [{"path": ".github", "sha": "0003"}]},
+    "its own check, in capitals": {"theirs": [*CHECK, {"path": ".GitHub", "sha": "0003"}]},
+    "its own check, in capitals alone": {"theirs": [{"path": ".GITHUB", "sha": "0003"}]},
+    "its own check, moved away": {"theirs": CHECK[:1]},
+    "a check that is like the main branch's, twice": {"theirs": [*CHECK, {"path": ".GitHub", "sha": "0002"}]},
     "no report": {"artifacts": []},
     "two reports": {"artifacts": [{"name": "report", "id": each, "size_in_bytes": 1} for each in (5, 6)]},
     "a huge report": {"artifacts": [{"name": "report", "id": 5, "size_in_bytes": 10**9}]},

@@ -10,6 +10,7 @@ import pytest
 
 from site_build.base.files import write_file
 from site_build.base.places import PlaceError
+from site_build.cli import day_command
 from tests.site_build.clone import assert_one_line, everything, run
 
 # ---- files that other commands write ----
@@ -48,14 +49,6 @@ WRITERS = {
     "plan": (["plan", "methods/soy-eggs.md", "--start", "2026-11-02 08:00", "--calendar", "eggs.ics"], "eggs.ics"),
     "new": (["new", "methods/more/ham.md"], "methods/more"),
     "new, dangling": (["new", "methods/ham.md"], "methods/ham.md"),
-    "new, questions": (
-        ["new", "methods/ham.md", "--from", "notes.txt", "--questions", "asked/questions.yml"],
-        "asked/questions.yml",
-    ),
-    "new, questions' folder": (
-        ["new", "methods/ham.md", "--from", "notes.txt", "--questions", "asked/questions.yml"],
-        "asked",
-    ),
     "new, house": (["new", "second/ham.md"], "second/house.yml"),
 }
 
@@ -65,13 +58,50 @@ WRITERS = {
 def test_writers_follow_no_link(clone, outside, writer, aim):
     """No command that writes a file writes through a link of the clone, into what it leads to or in its place."""
     command, name = WRITERS[writer]
-    (clone / "notes.txt").write_text("Ham. Salt it for two days with 3 % salt.\n")
     _link(clone / name, {"file": outside / "letter.txt", "folder": outside, "nothing": outside / "new"}[aim])
     before = everything(outside)
     result = run(*command)
     assert everything(outside) == before and (clone / name).is_symlink()
     assert "Traceback" not in result.output and not isinstance(result.exception, OSError)
     assert result.exit_code != 0 or writer in ("new, house",), result.output
+
+
+@pytest.mark.parametrize("kind", ["git", "archive"])
+@pytest.mark.parametrize("writer", [*WRITERS, "day", "day, calendar"])
+def test_methods_behind_a_link(clone, outside, writer, kind):
+    """Where the methods folder itself is a link of the clone, nothing is written where it leads, git or not."""
+    if kind == "archive":
+        (clone / ".git").rmdir()
+    command, _ = (WRITERS | {"day": (DAY, ""), "day, calendar": ([*DAY[:2], "--calendar", "day.ics"], "")})[writer]
+    (clone / "methods" / "days").mkdir()
+    (clone / "methods" / "days" / "sunday.yml").write_text("title: Sunday\n")
+    (clone / "methods").rename(outside / "methods")
+    (clone / "methods").symlink_to(outside / "methods")
+    (clone / "second").symlink_to(outside)
+    before = everything(outside)
+    result = run(*command)
+    assert everything(outside) == before and result.exit_code in (1, 3), result.output
+    assert "a link" in result.stderr and len(result.stderr.strip().splitlines()) == 1
+
+
+DAY = ["day", "methods/days/sunday.yml", "--keep", "--quiet"]
+
+
+@pytest.mark.parametrize("kind", ["git", "archive"])
+@pytest.mark.parametrize("name", ["methods/days/sunday.plan.yml", "methods/days", "day.ics"])
+def test_day_follows_no_link(clone, outside, monkeypatch, demo_book, name, kind):
+    """Neither the plan that is kept nor the calendar of a day is written through a link."""
+    if kind == "archive":
+        (clone / ".git").rmdir()
+    monkeypatch.setattr(day_command, "_plan", lambda file, tell: (demo_book.days[0], demo_book.house))
+    (clone / "methods" / "days").mkdir()
+    assert run(*DAY, "--calendar", "day.ics").exit_code == 0
+    aim = outside if name == "methods/days" else outside / "letter.txt"
+    _link(clone / name, aim)
+    before = everything(outside)
+    result = run(*DAY, "--calendar", "day.ics")
+    assert everything(outside) == before and result.exit_code == 1
+    assert "a link" in result.stderr and (clone / name).is_symlink()
 
 
 def test_recorded_comparison_follows_no_link(clone, outside, demo_site):

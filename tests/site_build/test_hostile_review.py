@@ -16,7 +16,9 @@ from click.testing import CliRunner
 from handbook.base.errors import FaultsError
 from handbook.folder.source import read_source
 from site_build.base.git_command import RevisionError
+from site_build.base.programs import program
 from site_build.cli.main import check
+from site_build.cli.paper_command import BROWSERS, find_browser
 from site_build.cli.review_commands import NOT_DONE, compare, sign
 from site_build.review.changes import STOPPED, StatedChange
 from site_build.review.comparison import check_affected, review
@@ -243,6 +245,22 @@ def test_no_program_of_the_repository_runs(armed, monkeypatch, tmp_path):
     assert not mark.exists(), mark.read_text()
 
 
+@pytest.mark.parametrize("path", [".", "", "tools", "./tools"])
+def test_no_program_of_the_folder_runs(folder, tmp_path, monkeypatch, path):
+    """A program of the clone is not taken for git or for the browser, even where the search path begins with its folder."""
+    tools = folder.parent / path
+    tools.mkdir(exist_ok=True)
+    for name in ("git", *BROWSERS):
+        (tools / name).write_text(f"#!/bin/sh\ntouch {tmp_path}/was-run\n")
+        (tools / name).chmod(0o755)
+    monkeypatch.chdir(folder.parent)
+    installed = program("git"), program(BROWSERS[0])
+    monkeypatch.setenv("PATH", os.pathsep.join([path, os.environ["PATH"]]))
+    assert shutil.which("git") != installed[0] and (program("git"), program(BROWSERS[0])) == installed
+    assert review(folder, "HEAD").methods == () and find_browser() == installed[1]
+    assert not (tmp_path / "was-run").exists()
+
+
 def test_missing_content_is_not_fetched(armed):
     """What a partial clone lacks is said, not fetched by a program that the repository names."""
     folder, mark = armed
@@ -274,6 +292,51 @@ def test_repository_that_names_another_folder(folder, tmp_path):
     git(folder, "config", "core.worktree", str(tmp_path / "other"))
     with pytest.raises(RevisionError, match="a repository whose settings name another folder"):
         review(folder, "HEAD")
+
+
+def test_linked_work_tree_and_submodule(folder, tmp_path):
+    """Repositories that lie elsewhere and name their work tree are its own (gitrepository-layout(5))."""
+    git(folder, "worktree", "add", "-q", str(tmp_path / "linked"))
+    assert open_repository(tmp_path / "linked" / "methods").prefix == "methods"
+    git(tmp_path, "init", "-q", "outer")
+    more = ("-c", "protocol.file.allow=always", "submodule", "--quiet", "add", str(folder.parent), "inner")
+    git(tmp_path / "outer", *more)
+    assert review(tmp_path / "outer" / "inner" / "methods", "HEAD").methods == ()
+    (tmp_path / "apart").mkdir()
+    git(
+        folder,
+        "clone",
+        "-q",
+        "--separate-git-dir",
+        str(tmp_path / "apart.git"),
+        str(folder.parent),
+        str(tmp_path / "apart"),
+    )
+    with pytest.raises(RevisionError, match=r"one whose core\.worktree is set to it"):
+        open_repository(tmp_path / "apart" / "methods")
+    git(tmp_path / "apart", "config", "core.worktree", str(tmp_path / "apart"))
+    assert open_repository(tmp_path / "apart" / "methods").prefix == "methods"
+
+
+ELSEWHERE = {
+    "file": lambda here, other: here.write_text(f"gitdir: {other}\n"),
+    "link": lambda here, other: here.symlink_to(other),
+    "work tree": lambda here, other: here.write_text(f"gitdir: {next((other / 'worktrees').iterdir())}\n"),
+    "common folder": lambda here, other: (here.mkdir(), (here / "HEAD").write_text("ref: refs/heads/main\n"), (here / "commondir").write_text(f"{other}\n")),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("way", ELSEWHERE)
+def test_repository_of_the_readers(folder, tmp_path, way):
+    """A folder unpacked from an archive whose ".git" leads to another repository of the reader's shows none of it."""
+    edit(folder, PAGE, "title: ", "title: Secret ")
+    git(folder, "worktree", "add", "-q", str(tmp_path / "linked"))
+    (tmp_path / "archive").mkdir()
+    shutil.copytree(folder, tmp_path / "archive" / "methods")
+    ELSEWHERE[way](tmp_path / "archive" / ".git", folder.parent / ".git")
+    with pytest.raises(RevisionError, match=r"^methods: read a repository elsewhere|^git rev-parse: fatal"):
+        review(tmp_path / "archive" / "methods", "HEAD")
+    assert histories(tmp_path / "archive" / "methods") == {}
 
 
 @pytest.mark.parametrize("arguments", [["HEAD"], ["HEAD", "--into", "out/report.md"], ["HEAD", "--into", "report.md"]])

@@ -3,20 +3,24 @@
 from __future__ import annotations
 
 import json
+import os
 import re
 from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
+from markdown_it import MarkdownIt
 
 from handbook.base.dates import read_day
+from handbook.base.errors import CONTROLS
 from site_build.cli.review_commands import NOT_DONE, compare
 from site_build.record.figures import FiguresError, read_figures
 from site_build.review.changes import SAME, Comparison, StatedChange
 from site_build.review.compare import compare_recorded
 from site_build.review.comparison import check_affected, review
-from site_build.review.report_markdown import escape_markdown
+from site_build.review.report_markdown import escape_markdown, markdown_text
 from site_build.review.report_terminal import terminal_text
+from tests.site_build.clone import run
 from tests.site_build.review_edits import METHODS, forms, page_repository
 from tests.site_build.review_edits import replace as edit
 
@@ -51,6 +55,23 @@ def test_no_line_commands_a_forge(folder, text):
             assert not re.search(r"##\w*\[", line), line
     for line in check_affected(folder, "HEAD").faults:
         assert not re.search(r"##\w*\[", line) and "\n" not in line
+
+
+COMMANDS = ("/merge", " /approve", "/assign @everyone", "/label ~x", "/", "//x", "a /b", "\n/close")
+
+
+@pytest.mark.parametrize("text", COMMANDS)
+def test_no_line_of_a_comment_begins_with_a_slash(folder, text):
+    """A forge that takes such a line of a comment for a command (common practice, no source) finds none, whoever wrote it."""
+    edit(folder, PAGE, "title: Soy eggs", f"title: {json.dumps(text)}")
+    found = review(folder, "HEAD")
+    change = StatedChange(text, text, text)
+    named = Comparison(before=text, after=text, methods=found.methods, house=found.house, other_pages=(change,), faults=(text,), unchanged=0, engines=(text, "1"), other_files=(change,))  # fmt: skip
+    said = markdown_text(named)
+    assert not re.search(r"^\s*/", said, re.M), said
+    assert (
+        MarkdownIt("commonmark").render(escape_markdown(text)).count("/") == text.count("/") + 1
+    )  # the paragraph's own end
 
 
 REFERENCES = (
@@ -173,3 +194,30 @@ def test_days_of_every_demo_file_are_days():
     """The demo names no day that is refused."""
     found = re.findall(r"\b\d{4}-\d{2}-\d{2}\b", "".join(path.read_text("utf-8") for path in METHODS.rglob("*.yml")))
     assert found and all(map(read_day, found))
+
+
+# Names on the command line, as a shell's pattern takes them from a clone.
+
+NAMES = ("a\n::error::b.md", "::error::b.md", "a\r::b.md", "a\x1b[31m.md", "\u202ea.md", "##[group]a.md", "x" * 300 + ".md", os.fsdecode(b"a\xff.md"))  # fmt: skip
+TAKE_A_NAME = {
+    "plan": ("plan", "methods/{}", "--start", "2026-11-02 08:00"), "adjust": ("adjust", "methods/{}", "--used"),
+    "record": ("record", "methods/{}"), "record on": ("record", "methods/soy-eggs.md", "--on", "{}"),
+    "adjust read": ("adjust", "methods/soy-eggs.md", "--read", "{}"), "day": ("day", "methods/days/{}"), "new": ("new", "methods/{}"),
+    "check": ("check", "{}"), "check since": ("check", "methods", "--changed-since", "{}"), "check cache": ("check", "methods", "--cache", "{}"),
+    "build": ("build", "{}"), "build into": ("build", "methods", "--into", "../{}"), "compare": ("compare", "{}"),
+    "compare folder": ("compare", "HEAD", "--folder", "{}"), "compare records": ("compare", "--recorded", "{}", "{}"),
+    "sign": ("sign", "{}", "--by", "{}"), "signed by": ("sign", "soy-eggs", "--by", "{}"), "paper": ("paper", "{}"),
+    "paper browser": ("paper", "methods", "--browser", "{}"), "preview": ("preview", "{}"), "schemas": ("schemas", "../{}"),
+    "names": ("names", "{}"),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("name", NAMES)
+@pytest.mark.parametrize("command", TAKE_A_NAME)
+def test_names_on_the_command_line(clone, command, name):
+    """They steer no terminal and command no forge; what cannot be done with them is told without a traceback."""
+    result = run(*(word.replace("{}", name) for word in TAKE_A_NAME[command]))
+    assert result.exception is None or isinstance(result.exception, SystemExit), repr(result.exception)
+    assert not CONTROLS.search(result.output) and "Traceback" not in result.output
+    for line in result.output.splitlines():
+        assert not line.lstrip().startswith("::") and not re.search(r"##\w*\[", line), line

@@ -125,6 +125,53 @@ def test_links_of_the_clone_lead_nowhere(folder, tmp_path):
         (folder.parent / name).unlink()
 
 
+def _sparse(folder):
+    with open(folder / "huge.jpg", "wb") as file:
+        file.truncate(20_000_000_000)
+
+
+def _deep(folder):
+    handle = os.open(folder, os.O_RDONLY)
+    for _ in range(1100):  # longer than any path may be, so made from within
+        os.mkdir("deep", dir_fd=handle)
+        below = os.open("deep", os.O_RDONLY, dir_fd=handle)
+        os.close(handle)
+        handle = below
+    os.close(handle)
+    (folder / "huge.txt").write_text("folders alone are no edit")
+
+
+#: What appears in the folder while it is served, and the line that tells of it.
+APPEARS = {
+    "link": (lambda folder: (folder / "huge.md").symlink_to("/etc/passwd"), r'huge\.md:1: file: read "a link"'),
+    "link around": (lambda folder: (folder / "huge").symlink_to("."), r'huge:1: file: read "a link"'),
+    "20 GB": (_sparse, r'huge\.jpg:1: file: read "20000000000 bytes"'),
+    "pipe": (lambda folder: os.mkfifo(folder / "huge.md"), r"huge\.md:1: file: read no file"),
+    "1,100 folders": (_deep, r"read \"13 folders within each other\""),
+    "no folder": (lambda folder: folder.rename(folder.with_name("away")), r"methods: read no folder"),
+}
+
+
+def test_what_appears_while_it_serves(folder, tmp_path):
+    """What a build refuses is told, the last good site is served on, and the next edit is followed."""
+    page = folder / "soy-eggs.md"
+    good = page.read_text("utf-8")
+    with previewed(folder, tmp_path / "said") as shown:
+        shown.wait(lambda said, html: "</html>" in html)
+        for turn, (appear, line) in enumerate(APPEARS.values()):
+            try:
+                appear(folder)
+                shown.wait(lambda said, html, line=line: re.search(line, said))
+                assert "</html>" in shown.page("soy-eggs.html")
+            finally:  # the test runner's own tidying up would run out of depth
+                if not folder.exists():
+                    folder.with_name("away").rename(folder)
+                subprocess.run(["rm", "-rf", str(folder / "deep"), *folder.glob("huge*")], check=True)
+            page.write_text(f"{good}\nCrackwise {turn}.\n", "utf-8")
+            shown.wait(lambda said, html, turn=turn: f"Crackwise {turn}." in html)
+    page.write_text(good, "utf-8")
+
+
 def answer(port: int, request: str) -> bytes:
     """The answer to a raw request."""
     with socket.create_connection(("127.0.0.1", port), PATIENCE) as opened:

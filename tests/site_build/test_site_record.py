@@ -185,6 +185,9 @@ def put(site: Path, kind: str, victim: Path) -> None:
         os.mkfifo(site / "soy-eggs.html")
     elif kind == "deep folders":
         (site / Path(*["d"] * 900)).mkdir(parents=True)
+    elif kind == "a file of one's own":
+        (site / "photos").mkdir()
+        (site / "photos" / "mine.jpg").write_text("mine")
     elif kind == "closed folder":
         (site / "closed" / "in").mkdir(parents=True)
         (site / "closed").chmod(0)
@@ -199,13 +202,14 @@ KINDS = [
     "pipe",
     "deep folders",
     "closed folder",
+    "a file of one's own",
 ]
 
 
 @pytest.mark.parametrize("is_changed", [False, True])
 @pytest.mark.parametrize("kind", KINDS)
 def test_put_into_a_site(clone, victim, kind, is_changed):
-    """It goes with the old site and leads nowhere; nothing of the victim's is published or lost."""
+    """It goes with the old site, one's own file too, and leads nowhere; nothing of the victim's is published or lost."""
     assert run("build", "methods", "--quiet").exit_code == 0
     put(clone / "site", kind, victim)
     page = clone / "methods" / "soy-eggs.md"
@@ -218,7 +222,7 @@ def test_put_into_a_site(clone, victim, kind, is_changed):
     left = {
         path.name for path in (clone / "site").rglob("*") if path.is_symlink() or not (path.is_file() or path.is_dir())
     }
-    assert not left and not list((clone / "site").rglob("letter.txt"))
+    assert not left and not [*(clone / "site").rglob("letter.txt"), *(clone / "site").rglob("mine.jpg")]
 
 
 @pytest.mark.parametrize(

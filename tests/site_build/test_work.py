@@ -10,6 +10,7 @@ from itertools import repeat
 import pytest
 from click.testing import CliRunner
 
+from handbook.base.errors import FaultsError
 from handbook.folder.source import read_source
 from site_build.base.fingerprint import fingerprint
 from site_build.build import executors as work
@@ -120,6 +121,16 @@ def test_worker_that_dies(source, monkeypatch):
         f"methods/{paths[1]}:1: page: read no figures: its process was ended"
     ]
     assert all(told[path].files is not None for path in paths if path != paths[1])
+
+
+def test_gathering_when_a_worker_dies(source, monkeypatch):
+    """The build says the page whose process ended, and nothing else, as any fault."""
+    monkeypatch.setattr("site_build.build.executors._make", _die_of_one)
+    with workers(2) as executor, pytest.raises(FaultsError) as caught:
+        gather(source, Cache(), executor)
+    assert [line.partition(";")[0] for line in str(caught.value).splitlines()] == [
+        "methods/brined-chicken-thighs.md:1: page: read no figures: its process was ended"
+    ]
 
 
 def _die_of_one(job):
