@@ -1,6 +1,6 @@
 """The rules that a limit may belong to, and the names of the values that each rule asks its limits for.
 
-The list is closed, so that a misspelt rule or value in data/limits.yml is an error and never a limit left out.
+The list is closed, so that a misspelt rule or value in data/limits/ is an error and never a limit left out.
 """
 
 from __future__ import annotations
