@@ -41,7 +41,7 @@ LIMIT_SHAPES: Mapping[str, LimitShape] = MappingProxyType(
         "drying-chamber": LimitShape(needs=(("low",),), may=("high",)),
         "oven-humidity": LimitShape(needs=(("humidity",), ("chamber",), ()), may=("core", "time", "mass")),
         "reheating": LimitShape(needs=(("temperature",),), may=("time", "within")),
-        "hot-holding": LimitShape(needs=(("temperature",),)),
+        "hot-holding": LimitShape(needs=(("temperature",),), may=("roast",)),
         "interrupted-cooking": LimitShape(needs=(("time",),)),
         "smoker-chamber": LimitShape(needs=(("low",),)),
         "cold-work": LimitShape(needs=(("temperature",),)),
