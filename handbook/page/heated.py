@@ -7,7 +7,7 @@ handbook.safety.food_state.
 from __future__ import annotations
 
 from handbook.base.units import kelvin
-from handbook.page.method import HEATING, Method, Step
+from handbook.page.method import Method, Step
 
 #: K: surroundings at or above this heat the food through the range in which bacteria grow.
 HOT = kelvin(60)
@@ -41,7 +41,7 @@ def heats(step: Step) -> bool:
 
 def has_curve(step: Step) -> bool:
     """Whether the heat model computes a step: it heats the food, or smokes it at any temperature."""
-    return step.stage in HEATING or heats(step)
+    return step.place == "smoker" or heats(step)
 
 
 def heating_numbers(method: Method) -> tuple[int, ...]:
