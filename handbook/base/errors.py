@@ -58,6 +58,14 @@ class PageError(HandbookError):
         return f"{printable(self.file)}:{self.line}: {printable(self.key)}: {fault}"
 
 
+class StopError(PageError):
+    """A safety rule that stops a page. Its figure is printed whole."""
+
+    def __str__(self) -> str:
+        fault = format_fault(self.read, self.allowed, limit=600)
+        return f"{printable(self.file)}:{self.line}: {printable(self.key)}: {fault}"
+
+
 class UnforeseenError(PageError):
     """An error in the program itself while it computes a page. It names the page, and the build fails."""
 
@@ -86,11 +94,11 @@ class FaultsError(HandbookError):
         return "\n".join(str(fault) for fault in self.faults)
 
 
-def format_fault(read: str, allowed: str, suggestion: str = "") -> str:
+def format_fault(read: str, allowed: str, suggestion: str = "", *, limit: int = 80) -> str:
     """``read <what was read>; allowed: <set, range or form>[. Did you mean <x>?]``, always on one line."""
-    read = printable(read)
+    read = printable(read, limit)
     read = f'"{read}"' if not read.startswith(("nothing", "a list", "a table", "no ")) else read
-    return f"read {read}; allowed: {printable(allowed, 600)}" + (
+    return f"read {read}; allowed: {printable(allowed, max(600, limit))}" + (
         f". Did you mean {printable(suggestion, 600)}?" if suggestion else ""
     )
 

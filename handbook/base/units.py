@@ -128,6 +128,11 @@ class Quantity:
         return self.high != self.low
 
 
+def fahrenheit_degrees(kelvins: float) -> float:
+    """A difference of temperature in K as degrees Fahrenheit."""
+    return kelvins * 9 / 5
+
+
 def parse_quantity(text: str, *dimensions: str, measures: str = "us") -> Quantity:
     """Read ``text`` as a quantity of one of ``dimensions`` in the house's kitchen ``measures``.
 

@@ -72,8 +72,6 @@ STAGES = (
     "pack",
     "serve",
 )
-#: Stages of fire and smoke; whether a step heats the food is for handbook.heated to say.
-HEATING = ("smoke", "cook")
 PLACES = ("bench", "fridge", "freezer", "smoker", "oven", "stove", "cellar", "room")
 AIRS = ("still", "draught", "forced", "steam", "water")
 BLOCKS = ("pieces", "salting", "glaze", "steps", "batches", "measured", "keeping")

@@ -299,7 +299,7 @@ def _schedule(method: Method, computed: dict[int, Range]) -> Schedule:
     """The schedule with the computed times; raise PageError for a step whose time nothing computes."""
     for number, step in enumerate(method.steps, 1):
         if step.time is None and number not in computed:
-            allowed = "a time: only a smoke or cook step until core, and the last salting's last step, can be computed"
+            allowed = "a time: only a step that heats until core, and the last salting's last step, can be computed"
             raise PageError(method.file, step.line, f"steps.{number}.until", step.until or "nothing", allowed)
     try:
         return schedule(method.steps, computed)

@@ -23,7 +23,6 @@ FRIDGE_SPREAD = 1.5  # K either way in a fridge that is opened (common practice,
 CHAMBER_SPREAD = 0.05  # of the rise above 20 °C: deviation of a smoker or oven (common practice, no source)
 COLDEST = 272.15  # K: food begins to freeze here; the models hold for unfrozen food
 GLAZE_TEMPERATURE = 293.15
-_FROZEN = ("freeze", "thaw")
 _WRAPPED = {"vacuum": "bag", "wrapped": "bag", "jar": "bag"}
 LONGEST = 24 * 3600.0  # s: a computed step that takes longer is reported as not reached
 
@@ -39,7 +38,7 @@ def first_heat_step(method: Method) -> int:
     The model does not cover frozen food.
     """
     heated = [index for index, step in enumerate(method.steps) if has_curve(step)]
-    frozen = [index for index in range(heated[-1] if heated else 0) if _is_frozen(method.steps[index])]
+    frozen = [index for index in range(heated[-1] if heated else 0) if _is_frozen(method.steps, index)]
     return frozen[-1] + 1 if frozen else 0
 
 
@@ -47,14 +46,20 @@ def heat_steps(method: Method) -> tuple[Step, ...]:
     """The steps of the curve: all from its first step on, up to the freezing of the finished food."""
     steps = method.steps[first_heat_step(method) :]
     heated = max((index for index, step in enumerate(steps) if has_curve(step)), default=0)
-    end = next((index for index in range(heated, len(steps)) if _is_frozen(steps[index])), len(steps))
+    end = next((index for index in range(heated, len(steps)) if _is_frozen(steps, index)), len(steps))
     return steps[:end]
 
 
-def _is_frozen(step: Step) -> bool:
-    """Whether the food is frozen or thawing in a step, whatever the step is called."""
+def _is_frozen(steps: tuple[Step, ...], index: int) -> bool:
+    """Whether the food is frozen in a step, or thaws in it after a frozen one, whatever the step is called."""
+    if has_curve(steps[index]):
+        return False
+    return _freezes(steps[index]) or (index > 0 and _freezes(steps[index - 1]))
+
+
+def _freezes(step: Step) -> bool:
     stated = step.chamber or step.temperature
-    return step.stage in _FROZEN or (stated is not None and stated.middle < COLDEST and not has_curve(step))
+    return step.place == "freezer" if stated is None else stated.middle < COLDEST
 
 
 def heat_piece(method: Method, food: Food, house: House, salt_to_water: float) -> HeatPiece:
@@ -109,7 +114,7 @@ def surroundings(step: Step, house: House) -> Range:
     if stated is None:
         return fridge(house) if step.place in ("fridge", "freezer") else ROOM
     if stated.middle < COLDEST:
-        allowed = f"{celsius(COLDEST):.0f} °C or warmer, but in the stages freeze and thaw"
+        allowed = f"{celsius(COLDEST):.0f} °C or warmer, but where the food is frozen"
         raise RangeError("temperature in °C", celsius(stated.middle), allowed, step.line)
     spread = FRIDGE_SPREAD
     if step.chamber is not None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from handbook.base.errors import PageError, RangeError
+from handbook.base.errors import PageError, RangeError, StopError
 from handbook.base.ranges import Range
 from handbook.brine.equilibrium import Equilibrium
 from handbook.brine.make_up import MakeUp
@@ -63,7 +63,7 @@ def safety_case(
 def stop_faults(method: Method, found: tuple[Finding, ...]) -> list[PageError]:
     """Each stop as a fault of the page, with its rule, the method's figure, and the limit as printed with its source."""
     return [
-        PageError(
+        StopError(
             method.file,
             each.line or method.sheet.line,
             f"safety.{each.rule}",
@@ -78,7 +78,8 @@ def stop_faults(method: Method, found: tuple[Finding, ...]) -> list[PageError]:
 def _allowed(finding: Finding) -> str:
     """What a stop asks for: the limit as printed and its source, what mends it, and how sure the stop is."""
     printed = f"{finding.printed} ({finding.source}, {finding.trust})" if finding.printed else finding.message
-    parts = (printed, finding.mend, finding.certainty)
+    mend = f"to mend it: {finding.mend}" if finding.mend else ""
+    parts = (printed, mend, finding.certainty)
     return "; ".join(part for part in parts if part)
 
 

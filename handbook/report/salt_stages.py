@@ -25,7 +25,17 @@ COLDEST = 268.15  # K
 WARMEST = 353.15  # K: upper end of the uptake model's rates; hotter food is computed at it
 COOKING_WATER = 2.0  # kg per kg of food, where a page states none (common practice, no source)
 RINSE = Range(3.0, 10.0, 30.0)  # s
-LATER_STAGES = ("rinse", "freshen", "rest", "smoke", "cook", "cool")  # stages in which salt moves though none is added
+LATER_STAGES = (
+    "rinse",
+    "freshen",
+    "rest",
+    "smoke",
+    "cook",
+    "cool",
+    "dry",
+    "hold",
+    "reheat",
+)  # stages in which salt moves though none is added
 FIRST_GUESS = 24 * 3600.0
 MOST_PUMPED_SALT = 0.9  # of what is pumped or mixed in: bound of the model; dry salt in mince is a little above it
 MOST_LOST = 0.6  # of the weight: upper bound of a calibrated loss

@@ -17,8 +17,9 @@ from handbook.page.heated import heating_numbers
 from handbook.page.house import House
 from handbook.page.method import Method
 from handbook.page.schedule import Schedule
+from handbook.safety.notions import notion
 
-_STAYS = 1800.0  # s after the heat from which food stays in what it was cooked in and is not just served
+_STAYS = notion("stays")
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)

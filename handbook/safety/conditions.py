@@ -1,4 +1,4 @@
-"""The closed list of conditions that a limit in data/limits.yml may ask for under ``when``.
+"""The closed list of conditions that a limit in data/limits/ may ask for under ``when``.
 
 Limits are read with these words and no others; handbook.safety.food_state says when each one holds.
 """
@@ -9,7 +9,7 @@ from enum import StrEnum
 
 
 class Condition(StrEnum):
-    """One condition: its value is the word that stands in data/limits.yml."""
+    """One condition: its value is the word that stands in data/limits/."""
 
     # The form of the food
     WHOLE_CUT = "whole cut"  # whole or cut pieces, not minced or stuffed

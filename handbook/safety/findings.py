@@ -9,23 +9,45 @@ from __future__ import annotations
 from handbook.safety.case import CoreCurve, SafetyCase
 from handbook.safety.judging import Finding, sign
 from handbook.safety.rules import (
+    chamber,
     cold,
+    cooking,
     cooling,
     cure,
     dried,
     ferment,
+    growth,
+    hot,
     hygiene,
     keeping,
+    packs,
     parasites,
     printed,
     sealed,
+    shelf,
     smoke,
 )
-from handbook.safety.rules import cooking as heat
-from handbook.safety.rules import packs as salt
 
 LEVELS = ("stop", "act", "met", "note")
-_TOPICS = (heat, cooling, cold, salt, sealed, cure, dried, ferment, parasites, keeping, hygiene, smoke, printed)
+_TOPICS = (
+    cooking,
+    hot,
+    chamber,
+    cooling,
+    cold,
+    growth,
+    shelf,
+    packs,
+    sealed,
+    cure,
+    dried,
+    ferment,
+    parasites,
+    keeping,
+    hygiene,
+    smoke,
+    printed,
+)
 #: Rule id -> title, every rule.
 RULES: dict[str, str] = {rule.id: rule.title for topic in _TOPICS for rule in topic.RULES}
 

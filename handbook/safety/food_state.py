@@ -9,7 +9,6 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
-from handbook.base.units import kelvin
 from handbook.brine import nitrite as curing
 from handbook.brine.make_up import MakeUp
 from handbook.catalogue.food_families import MEAT, RISKY_RAW, is_farmed_species, is_tuna
@@ -17,17 +16,18 @@ from handbook.catalogue.foods import Food
 from handbook.page.method import Glaze, Salting
 from handbook.safety.case import SafetyCase
 from handbook.safety.conditions import Condition
+from handbook.safety.notions import notion
 from handbook.safety.step_times import heat_works, stated_core, total_time
-from handbook.safety.timeline import DAY, HOUR, Span, before_heat, timeline
+from handbook.safety.timeline import Span, before_heat, timeline
 
-#: K: a core from here on is cooked through, just under 145 °F, the cooking rule for fish and whole cuts.
-COOKED_THROUGH = kelvin(62.7)
+#: K: a core from here on is cooked through.
+COOKED_THROUGH = notion("cooked-through")
 #: K: food kept warmer than this is kept without a fridge.
-COLD_AT_MOST = kelvin(10)
-#: Share of vinegar in a brine from which food counts as pickled: as much vinegar as water, the least of the old sheets.
-PICKLED_FROM = 0.5
-#: K: surroundings above which raw sausage sours, and below which only drying goes on; 60 °F, where degree-hours begin.
-SOURS_FROM = kelvin(15.6)
+COLD_AT_MOST = notion("fridge")
+#: Share of vinegar in a brine from which food counts as pickled.
+PICKLED_FROM = notion("pickled")
+#: K: surroundings above which raw sausage sours, and below which only drying goes on.
+SOURS_FROM = notion("sours")
 #: Foods that spoil out of the cold when raw or cooked: what the rules of cold and cooling are written for.
 PERISHABLE = (*RISKY_RAW, "cheese", "tofu")
 #: Packs in which no air reaches the food.
@@ -60,10 +60,7 @@ HISTAMINE_NAMES = frozenset(
         "escolar",
     ]
 )
-_DRIED_BY = 0.2
-#: Jerky: thickness in m, air in K and time in s, common practice, no source.
-_JERKY_THICKNESS, _DRYING_AIR, _DRYING_TIME = 0.0095, (kelvin(40), kelvin(80)), 3 * 3600.0
-_LONG_BRINING = 4 * 3600.0  # s [new-york-262-5]
+_JERKY_AIR = (notion("jerky-air-low"), notion("jerky-air-high"))
 
 
 def is_heated(case: SafetyCase) -> bool:
@@ -88,7 +85,7 @@ def is_raw(case: SafetyCase) -> bool:
 
 def is_smoked(case: SafetyCase) -> bool:
     """Whether any step is in smoke, hot or cold."""
-    return any(step.stage == "smoke" or step.place == "smoker" for step in case.method.steps)
+    return any(step.place == "smoker" for step in case.method.steps)
 
 
 def family_kind(case: SafetyCase) -> str:
@@ -118,7 +115,7 @@ def vinegar_share(case: SafetyCase) -> float:
 
 
 def souring_spans(case: SafetyCase) -> tuple[Span, ...]:
-    """The spans in which vegetables sour on their own: salted, not in vinegar, left out of the cold for a day or more.
+    """The spans in which vegetables sour on their own: salted, not in vinegar, left out of the cold for long.
 
     What a ferment may do in the warm is never granted to raw fish, meat, poultry or eggs.
     """
@@ -127,7 +124,7 @@ def souring_spans(case: SafetyCase) -> tuple[Span, ...]:
     return tuple(
         each
         for each in timeline(case)
-        if not each.is_heat and not each.is_cold and each.longest >= DAY and each.is_alone
+        if not each.is_heat and not each.is_cold and each.longest >= notion("ferments-for") and each.is_alone
     )
 
 
@@ -150,7 +147,7 @@ def forms_histamine(food: Food) -> bool:
 
 
 def drying_spans(case: SafetyCase) -> tuple[Span, ...]:
-    """The spans in which salted raw meat hangs to dry, for five days or more."""
+    """The spans in which salted raw meat hangs to dry for days."""
     if case.food.food_class not in MEAT or not case.method.saltings:
         return ()
     return tuple(
@@ -158,7 +155,7 @@ def drying_spans(case: SafetyCase) -> tuple[Span, ...]:
         for each in timeline(case)
         if not each.is_heat
         and not each.is_frozen
-        and each.longest >= 5 * DAY
+        and each.longest >= notion("hangs-for")
         and each.step.use is None
         and each.medium in ("air", "cased", "wrapped")
         and (each.step.loss is not None or each.step.humidity is not None or not each.is_cold)
@@ -166,7 +163,7 @@ def drying_spans(case: SafetyCase) -> tuple[Span, ...]:
 
 
 def is_dried_after_heat(case: SafetyCase) -> bool:
-    """Whether meat is heated to a stated core and then dried by a fifth of its weight or more: strips for keeping."""
+    """Whether meat is heated to a stated core and then loses much of its weight: strips for keeping."""
     if case.food.food_class not in MEAT:
         return False
     cored = [each.number for each in timeline(case) if each.is_heat and each.step.core is not None]
@@ -175,7 +172,7 @@ def is_dried_after_heat(case: SafetyCase) -> bool:
         for each in timeline(case)
         if cored and each.number > cored[0] and each.step.loss is not None
     ]
-    return sum(lost) >= _DRIED_BY
+    return sum(lost) >= notion("dried-by")
 
 
 def warm_sausage_spans(case: SafetyCase) -> tuple[Span, ...]:
@@ -187,7 +184,7 @@ def warm_sausage_spans(case: SafetyCase) -> tuple[Span, ...]:
         for each in before_heat(case)
         if not each.is_frozen
         and each.is_alone
-        and each.longest >= 12 * HOUR
+        and each.longest >= notion("sours-for")
         and (each.around is None or each.around.high > SOURS_FROM)
         and each.step.place not in ("smoker", "fridge")
     )
@@ -296,7 +293,7 @@ def _of_steps(case: SafetyCase) -> Iterator[Condition]:
     yield Condition.SMOKED if is_smoked(case) else Condition.UNSMOKED
     yield Condition.COOKED_THROUGH if is_cooked_through(case) is True else Condition.UNCOOKED
     soaked = total_time(each for each in before_heat(case) if each.medium == "brine" and each.is_alone)
-    if soaked is None or soaked.high > _LONG_BRINING:
+    if soaked is None or soaked.high > notion("long-brining"):
         yield Condition.BRINED_LONG
 
 
@@ -364,11 +361,11 @@ def _holds(case: SafetyCase, item: str) -> bool:
 
 def _dries_thin(case: SafetyCase) -> bool:
     """Whether thin meat stays for hours in warm air: jerky by any name."""
-    if case.food.food_class not in MEAT or case.method.pieces.thickness.low > _JERKY_THICKNESS:
+    if case.food.food_class not in MEAT or case.method.pieces.thickness.low > notion("jerky-thickness"):
         return False
     return any(
         each.around is not None
-        and _DRYING_AIR[0] <= each.around.typical <= _DRYING_AIR[1]
-        and each.longest >= _DRYING_TIME
+        and _JERKY_AIR[0] <= each.around.typical <= _JERKY_AIR[1]
+        and each.longest >= notion("jerky-time")
         for each in timeline(case)
     )

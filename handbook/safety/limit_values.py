@@ -1,6 +1,6 @@
 """The rules that a limit may belong to, and the names of the values that each rule asks its limits for.
 
-The list is closed, so that a misspelt rule or value in data/limits.yml is an error and never a limit left out.
+The list is closed, so that a misspelt rule or value in data/limits/ is an error and never a limit left out.
 """
 
 from __future__ import annotations
@@ -41,7 +41,7 @@ LIMIT_SHAPES: Mapping[str, LimitShape] = MappingProxyType(
         "drying-chamber": LimitShape(needs=(("low",),), may=("high",)),
         "oven-humidity": LimitShape(needs=(("humidity",), ("chamber",), ()), may=("core", "time", "mass")),
         "reheating": LimitShape(needs=(("temperature",),), may=("time", "within")),
-        "hot-holding": LimitShape(needs=(("temperature",),)),
+        "hot-holding": LimitShape(needs=(("temperature",),), may=("roast",)),
         "interrupted-cooking": LimitShape(needs=(("time",),)),
         "smoker-chamber": LimitShape(needs=(("low",),)),
         "cold-work": LimitShape(needs=(("temperature",),)),

@@ -1,4 +1,4 @@
-"""Safety limits as data: each with its source, section, audience and trust (data/limits.yml)."""
+"""Safety limits as data: each with its source, section, audience and trust (data/limits/*.yml)."""
 
 from __future__ import annotations
 
@@ -30,7 +30,7 @@ REFERENCE_PLACES = ("United Kingdom", "Canada", "international")
 #: The place whose documents judge a house that names none: most documents here come from there.
 _DEFAULT_PLACE = "United States"
 STANDINGS = ("current", "older edition", "reference")
-_FILE = "limits.yml"
+_FOLDER = "limits"
 _DIMENSIONS = ("temperature", "time", "fraction", "length", "mass")
 _PLAIN_NUMBER = re.compile(r"-?\d+(?:\.\d+)?")
 
@@ -107,13 +107,21 @@ class Limit:
 
 @lru_cache
 def limits() -> dict[str, Limit]:
-    """All limits by id, in the order of the file.
+    """All limits by id, file by file.
 
     Raises
     ------
-    FaultsError   every fault of the file: a word, value, rule or source that the handbook does not know
+    FaultsError   every fault of a file: a word, value, rule or source that the handbook does not know
     """
-    return read_limits(files("handbook.data").joinpath(_FILE).read_text("utf-8"))
+    folder = files("handbook.data").joinpath(_FOLDER)
+    texts = {each.name: each.read_text("utf-8") for each in folder.iterdir() if each.name.endswith(".yml")}
+    return {key: limit for name in sorted(texts) for key, limit in read_limits(texts[name], name).items()}
+
+
+@lru_cache
+def figure(limit: str, name: str) -> float:
+    """The value called ``name`` of one limit in SI, for a rule that rests on one document."""
+    return limits()[limit].value(name)
 
 
 def rules_and_limits() -> tuple[str, ...]:
@@ -141,10 +149,10 @@ def limits_of(
     return tuple(each for each in found if each.binds_in(judged) or each.place in (place, *REFERENCE_PLACES))
 
 
-def read_limits(text: str) -> dict[str, Limit]:
+def read_limits(text: str, file: str = "limits.yml") -> dict[str, Limit]:
     """Limits by id from a YAML text. Raises FaultsError with the line of every fault."""
-    reading = Reading(file=_FILE)
-    entries = as_table(parse_yaml(text, _FILE)).entries
+    reading = Reading(file=file)
+    entries = as_table(parse_yaml(text, file)).entries
     read = ((key, _read(key, line, entry, reading)) for key, line, entry in entries)
     found = {key: limit for key, limit in read if limit is not None}
     if reading.faults:

@@ -12,16 +12,15 @@ from itertools import pairwise
 import numpy as np
 
 from handbook.base.ranges import Range
-from handbook.base.units import kelvin
 from handbook.page.heated import heating_numbers
 from handbook.page.method import Step
 from handbook.safety.case import SafetyCase
+from handbook.safety.notions import notion
 
-#: K: food in surroundings up to here is frozen.
-FROZEN = kelvin(-10)
-#: K: surroundings up to here count as cold storage for what a span is; limits have figures of their own.
-COLD = kelvin(8)
-HOUR, DAY = 3600.0, 86400.0
+#: K: food in surroundings up to here is frozen; up to COLD it lies in the cold; up to COOLS it cools when hot.
+FROZEN, COLD, COOLS = notion("frozen"), notion("cold"), notion("cools")
+MINUTE, HOUR, DAY = 60.0, 3600.0, 86400.0
+_ALONE = notion("left-alone")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -54,8 +53,8 @@ class Span:
 
     @property
     def is_alone(self) -> bool:
-        """Whether the food is left alone: no hands at it, or for more than two hours."""
-        return not self.step.hands_on or self.longest > 2 * HOUR
+        """Whether the food is left alone: no hands at it, or for longer than hands stay at it."""
+        return not self.step.hands_on or self.longest > _ALONE
 
     def time_below(self, hot: float) -> float:
         """Time in s of the span in which the typical computed core is below ``hot``; all of it without a curve."""
@@ -115,8 +114,7 @@ def thawing_spans(case: SafetyCase) -> tuple[Span, ...]:
     return tuple(
         later
         for earlier, later in pairwise(timeline(case))
-        if later.step.stage == "thaw"
-        or (earlier.is_frozen and not later.is_frozen and not later.is_heat and later.is_alone)
+        if earlier.is_frozen and not later.is_frozen and not later.is_heat and later.is_alone
     )
 
 
@@ -134,24 +132,30 @@ def surroundings(case: SafetyCase, step: Step) -> Range | None:
             return Range.of(stated)
     if step.place == "fridge":
         return Range.of(case.house.fridge)
-    salting = case.method.salting(step.use) if step.use else None
-    if step.stage == "salt" and salting is None:
-        salting = case.method.salting(None)
+    salting = case.method.salting(mixture_of(case, step)) if mixture_of(case, step) else None
     if salting is not None and salting.temperature is not None:
         return Range.of(salting.temperature)
     return None
 
 
+def mixture_of(case: SafetyCase, step: Step) -> str | None:
+    """Which mixture a step brings to the food: the one it names; a salt step that names none takes the page's first."""
+    if step.use is None and step.stage == "salt" and case.method.saltings:
+        return case.method.saltings[0].name
+    return step.use
+
+
 def _is_frozen(step: Step, around: Range | None) -> bool:
     if around is not None:
         return around.high <= FROZEN
-    return step.place == "freezer" or step.stage == "freeze"
+    return step.place == "freezer"
 
 
 def _medium(case: SafetyCase, step: Step) -> str:
     if step.medium is not None:
         return step.medium
-    salting = case.method.salting(step.use) if step.use else None
+    mixture = mixture_of(case, step)
+    salting = case.method.salting(mixture) if mixture else None
     if salting is not None and salting.is_bath:
         return "brine"
     return "water" if step.air == "water" else "air"

@@ -6,7 +6,6 @@ from dataclasses import replace
 
 from handbook.base.formats import format_temperature, format_time, format_time_range
 from handbook.base.ranges import Range
-from handbook.base.units import kelvin
 from handbook.safety.case import SafetyCase
 from handbook.safety.food_state import NO_AIR_PACKS, PERISHABLE, is_dried_after_heat, is_fermented
 from handbook.safety.judging import (
@@ -20,10 +19,9 @@ from handbook.safety.judging import (
     at_most,
     fitting,
     judge,
-    shown,
 )
 from handbook.safety.limits import Limit
-from handbook.safety.timeline import HOUR, Span, after_heat, heat_spans
+from handbook.safety.timeline import COOLS, Span, after_heat, heat_spans
 
 COOLING = Rule(
     id="cooling-stages",
@@ -34,7 +32,6 @@ COOLING = Rule(
     on_doubt="stop",
 )
 RULES = (COOLING,)
-_COOLS_AT = kelvin(25)  # K: warmer surroundings keep hot food warm and cool nothing
 
 
 def cooling_stages(case: SafetyCase) -> tuple[Finding, ...]:
@@ -48,33 +45,25 @@ def cooling_stages(case: SafetyCase) -> tuple[Finding, ...]:
     if case.food.food_class not in PERISHABLE and case.pack not in NO_AIR_PACKS:
         return ()
     is_kept = case.method.keeping is not None or case.pack in NO_AIR_PACKS
-    cooled = [each for each in after if each.around is not None and each.around.high <= _COOLS_AT and each.is_alone]
+    cooled = [each for each in after if each.around is not None and each.around.high <= COOLS and each.is_alone]
     if not is_kept and not any(each.is_cold and each.is_alone for each in cooled):
         return ()
     line = after[0].line if after else case.method.steps[-1].line
-    if _is_served(after) or not cooled:
-        if _is_served(after):
-            message = "Served hot. Cool what is left within the times of these documents, or throw it away."
-            level = "note" if case.house.audience == "home" else "act"
-            return tuple(
-                shown(COOLING, each, level, "served hot; no cooling of what is left is stated", message)
-                for each in fitting(case, COOLING)
-            )
+    if not cooled:
         figure = "nothing on this page cools it, and it is kept"
         return judge(
             case,
             COOLING,
             fitting(case, COOLING),
             lambda limit: Outcome(
-                limit=limit, result=FAILS, figure=figure, line=line, mend="add a cooling step in ice and water"
+                limit=limit,
+                result=FAILS,
+                figure=figure,
+                line=line,
+                mend="add a cooling step, or leave the keeping out where all of it is eaten hot",
             ),
         )
     return judge(case, COOLING, fitting(case, COOLING), lambda limit: replace(_outcome(case, after, limit), line=line))
-
-
-def _is_served(after: tuple[Span, ...]) -> bool:
-    """Whether what follows the heat is short and ends at the table: no packing, no wait."""
-    return bool(after) and after[-1].step.stage == "serve" and sum(each.longest for each in after) <= 2 * HOUR
 
 
 def findings(case: SafetyCase) -> tuple[Finding, ...]:

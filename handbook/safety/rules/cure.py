@@ -26,6 +26,7 @@ from handbook.safety.judging import (
     without_limit,
 )
 from handbook.safety.limits import Limit
+from handbook.safety.notions import notion
 
 _DOSE = "Check the kind of curing salt, its strength and both weighings first; too much nitrite is poison."
 NITRITE = Rule(id="nitrite-maximum", topic="cure", title="Most nitrite", advice=_DOSE, on_unknown="stop")
@@ -50,7 +51,6 @@ ACCELERATOR = Rule(
     advice="It keeps nitrosamines down when the bacon is fried.",
 )
 RULES = (NITRITE, NITRATE, LEAST, WEIGHING, ACCELERATOR)
-_WEIGHING = 0.02  # how far the weighing of a small amount may be off (common practice, no source)
 
 
 def nitrite_maximum(case: SafetyCase) -> tuple[Finding, ...]:
@@ -104,7 +104,7 @@ def curing_accelerator(case: SafetyCase) -> tuple[Finding, ...]:
 
     def outcome(limit: Limit) -> Outcome:
         wanted = limit.value("ingoing") * 1e6
-        result = at_least(Range.exact(value), wanted * (1 - _WEIGHING))
+        result = at_least(Range.exact(value), wanted * (1 - notion("weighing")))
         missing = max(wanted - value, 0.0)
         mend = f"add {format_number(missing, 0)} ppm of green weight more to the pickle" if result != MET else ""
         figure = f"{format_number(value, 0)} ppm ascorbate or erythorbate"

@@ -5,14 +5,14 @@ from __future__ import annotations
 import re
 from dataclasses import replace
 
-from handbook.base.units import kelvin
 from handbook.catalogue.allergen_words import allergens_in
 from handbook.catalogue.food_families import RISKY_RAW
 from handbook.safety.case import SafetyCase
 from handbook.safety.food_state import is_fermented, is_raw, is_smoked, is_vacuum_packed
 from handbook.safety.judging import KNOWN_TO_FAIL, Finding, Rule, caution, without_limit
+from handbook.safety.notions import notion
 from handbook.safety.step_times import heat_works, works
-from handbook.safety.timeline import Span, timeline
+from handbook.safety.timeline import Span, mixture_of, timeline
 
 CROSS_CONTACT = Rule(
     id="cross-contact",
@@ -52,8 +52,6 @@ STANDING = Rule(
 INFANTS = Rule(id="infants", topic="hygiene", title="Honey and infants", advice="No honey before the first birthday.")
 RULES = (CROSS_CONTACT, USED_BRINE, ALLERGENS, INFANTS, PEOPLE, PERMIT, STANDING)
 _INFANTS = re.compile(r"\b(baby|babies|infants?|toddlers?|weaning|newborns?)\b", re.IGNORECASE)
-_BOILS = kelvin(95)
-_BOILED_CORE = kelvin(90)
 
 
 def cross_contact(case: SafetyCase) -> tuple[Finding, ...]:
@@ -166,15 +164,13 @@ def _used_again(case: SafetyCase) -> Span | None:
     if first_heat is None:
         return None
     names = {each.name for each in case.method.saltings}
-    held_raw = {each.step.use for each in spans if each.number < first_heat and each.step.use in names}
-    if not held_raw and any(each.step.stage == "salt" and each.step.use is None for each in spans[: first_heat - 1]):
-        held_raw = {case.method.saltings[0].name}
+    held_raw = {mixture_of(case, each.step) for each in spans if each.number < first_heat} & names
     boiled: set[str | None] = set()
     for each in spans:
         if each.number < first_heat or each.step.use not in held_raw or each.step.use in boiled:
             continue
-        hot = each.around is not None and each.around.low >= _BOILS and each.medium in ("water", "brine")
-        cored = each.step.core is None or each.step.core.low >= _BOILED_CORE
+        hot = each.around is not None and each.around.low >= notion("boils") and each.medium in ("water", "brine")
+        cored = each.step.core is None or each.step.core.low >= notion("boiled-core")
         if hot and cored and each.step.repeat is None:
             boiled.add(each.step.use)
             continue

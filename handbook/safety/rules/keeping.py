@@ -9,7 +9,6 @@ from handbook.safety.conditions import Condition
 from handbook.safety.food_state import is_fermented, is_pickled
 from handbook.safety.judging import (
     BESIDE,
-    MET,
     NOT_KNOWN,
     Finding,
     Outcome,
@@ -20,8 +19,8 @@ from handbook.safety.judging import (
     without_limit,
 )
 from handbook.safety.limits import Limit
-from handbook.safety.rules.cold import keeps_without_fridge
 from handbook.safety.rules.dried import is_dry_enough, is_well_dried
+from handbook.safety.rules.shelf import keeps_without_fridge
 
 COLD = Rule(
     id="keeping-time",
@@ -45,7 +44,7 @@ def keeping_time(case: SafetyCase) -> tuple[Finding, ...]:
     keeping = case.method.keeping
     if keeping is None or keeping.time is None or is_well_dried(case) or is_dry_enough(case):
         return ()
-    if keeps_without_fridge(case)[0] == MET or case.is_for_the_eater_to_cook:
+    if keeps_without_fridge(case) or case.is_for_the_eater_to_cook:
         return ()
     time, fit = Range.of(keeping.time), fitting(case, COLD)
     if is_pickled(case):

@@ -6,7 +6,6 @@ from dataclasses import replace
 
 from handbook.base.formats import format_temperature_range, format_time_range
 from handbook.base.ranges import Range
-from handbook.base.units import kelvin
 from handbook.catalogue.food_families import FISH
 from handbook.page.method import Keeping
 from handbook.safety.case import SafetyCase
@@ -23,9 +22,11 @@ from handbook.safety.judging import (
     at_most,
     fitting,
     judge,
+    shown,
 )
-from handbook.safety.limits import Limit
-from handbook.safety.rules.cold import barriers_text
+from handbook.safety.limits import Limit, limits
+from handbook.safety.limits import figure as figure_of
+from handbook.safety.rules.shelf import barriers_text, is_shelf_dry
 from handbook.safety.step_times import measurement, stated_ph
 
 PACK_SALT = Rule(
@@ -46,20 +47,17 @@ BARRIER = Rule(
     id="pack-barrier",
     topic="salt",
     title="A barrier in the pack besides cold",
-    advice="Without air, botulism can grow with no sign: keep it under 3.3 °C, eat it soon, or freeze it.",
+    advice="Without air, botulism can grow with no sign: keep it colder, eat it soon, or freeze it.",
     on_unknown="stop",
 )
 RETAIL = Rule(
     id="pack-retail",
     topic="salt",
     title="Packing without air at retail",
-    advice="Freeze it, open the pack within 48 hours, or get a variance.",
+    advice="Freeze it, open the pack sooner, or get a variance.",
     binds="own",
 )
 RULES = (PACK_SALT, BARRIER, RETAIL)
-_CHILLED = kelvin(8)  # K, and ten days: Food Standards Agency, vacuum packed chilled foods (2008)
-_SHELF_DRY = 0.85  # a water activity at which food needs no control of time and temperature [food-code-holding]
-_TEN_DAYS = 10 * 86400.0
 
 
 def pack_salt(case: SafetyCase) -> tuple[Finding, ...]:
@@ -80,17 +78,19 @@ def pack_salt(case: SafetyCase) -> tuple[Finding, ...]:
 def pack_barrier(case: SafetyCase) -> tuple[Finding, ...]:
     """Any one of salt, acid, dryness or deep cold for other packs without air that are kept cold.
 
-    Vegetables soured or pickled in vinegar have their acid; a pack for ten days or less needs cold alone.
+    Vegetables soured or pickled in vinegar have their acid; a short pack rests on cold alone, and the page says so.
     """
     keeping = case.method.keeping
     if not has_no_air(case) or is_only_frozen(case) or keeping is None or case.pack in ("can", "oil"):
         return ()
     if is_fermented(case) or is_pickled(case):
         return ()
-    is_fish = case.food.food_class in FISH
-    cold = keeping.temperature is not None and keeping.temperature.high <= _CHILLED
-    if not is_fish and cold and keeping.time is not None and keeping.time.high <= _TEN_DAYS:
-        return ()
+    if _is_short(case, keeping):
+        limit, text = limits()["vacuum-days-uk"], f"{format_time_range(Range.of(keeping.time))} in the cold"
+        message = (
+            f"No rule found for short packs of this food in {case.house.audience} kitchens: cold alone is relied on."
+        )
+        return (shown(BARRIER, limit, "act" if case.house.audience == "retail" else "note", text, message),)
     return judge(
         case, BARRIER, fitting(case, BARRIER), lambda limit: replace(_barrier(case, keeping, limit), line=keeping.line)
     )
@@ -98,9 +98,8 @@ def pack_barrier(case: SafetyCase) -> tuple[Finding, ...]:
 
 def pack_retail(case: SafetyCase) -> tuple[Finding, ...]:
     """What a retail kitchen may pack without air and without a variance."""
-    dry = measurement(case, "water activity")
     keeping = case.method.keeping
-    if not is_vacuum_packed(case) or keeping is None or (dry is not None and dry.value <= _SHELF_DRY):
+    if not is_vacuum_packed(case) or keeping is None or is_shelf_dry(case):
         return ()
     return judge(case, RETAIL, fitting(case, RETAIL), lambda limit: _retail(case, keeping, limit))
 
@@ -108,6 +107,14 @@ def pack_retail(case: SafetyCase) -> tuple[Finding, ...]:
 def findings(case: SafetyCase) -> tuple[Finding, ...]:
     """All findings of this topic."""
     return (*pack_salt(case), *pack_barrier(case), *pack_retail(case))
+
+
+def _is_short(case: SafetyCase, keeping: Keeping) -> bool:
+    """Whether a pack of other food than fish is kept cold for no longer than the guidance for cold alone prints."""
+    short = limits()["vacuum-days-uk"]
+    if case.food.food_class in FISH or keeping.temperature is None or keeping.time is None:
+        return False
+    return keeping.temperature.high <= short.value("high") and keeping.time.high <= short.value("time")
 
 
 def _barrier(case: SafetyCase, keeping: Keeping, limit: Limit) -> Outcome:
@@ -144,7 +151,7 @@ def _retail(case: SafetyCase, keeping: Keeping, limit: Limit) -> Outcome:
     if is_only_frozen(case):
         return Outcome(limit=limit, result=MET, figure="kept frozen only")
     figure = f"{format_time_range(Range.of(keeping.time))} in the fridge" if keeping.time else "no time is stated"
-    short = at_most(Range.of(keeping.time) if keeping.time else None, 48 * 3600)
+    short = at_most(Range.of(keeping.time) if keeping.time else None, figure_of("pack-retail-fish", "time"))
     if short == MET:
         return Outcome(limit=limit, result=MET, figure=figure)
     if not limit.has("ph"):

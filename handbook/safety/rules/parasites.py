@@ -12,7 +12,6 @@ from handbook.base.formats import (
     format_time_range,
 )
 from handbook.base.ranges import Range
-from handbook.base.units import kelvin
 from handbook.catalogue.food_families import is_tuna
 from handbook.safety.case import SafetyCase
 from handbook.safety.conditions import Condition
@@ -44,7 +43,8 @@ from handbook.safety.judging import (
     without_limit,
 )
 from handbook.safety.limits import Limit, limits
-from handbook.safety.timeline import DAY, Span, before_heat, frozen_spans, timeline, with_heat_and_time
+from handbook.safety.limits import figure as limit_figure
+from handbook.safety.timeline import Span, before_heat, frozen_spans, timeline, with_heat_and_time
 
 FREEZING = Rule(
     id="parasite-freezing",
@@ -67,9 +67,8 @@ GUTTING = Rule(
     advice="The guts hold spores of botulism and bacteria that salt reaches last.",
 )
 RULES = (FREEZING, HISTAMINE, GUTTING)
-#: Salt, days of drying at 45 °F or more and days in all of the old curing method for pork [9 CFR 318.10(c)(3), as kept in
-#: 1 NYCRR 318.10]: 3 1/3 lb to the hundredweight, 20 and 25 days.
-_CURING_SALT, _CURING_DRY, _CURING_ALL, _CURING_WARM = 0.0333, 20 * DAY, 25 * DAY, kelvin(7.2)
+#: The old curing method for pork: salt, days of drying at a least temperature, and days in all.
+_CURING = "trichinae-sausage"
 
 
 def parasite_freezing(case: SafetyCase) -> tuple[Finding, ...]:
@@ -180,17 +179,18 @@ def _trichinae(case: SafetyCase) -> tuple[Finding, ...]:
     """Raw pork and game: frozen long and cold enough, or salted and dried as the old method asks."""
     frozen = with_heat_and_time(frozen_spans(case))
     if case.food.food_class == "pork" and _is_cured_and_dried(case):
-        message = "Salted with 3 1/3 lb to the hundredweight and dried 20 days: the curing way, 9 CFR 318.10 as kept by states."
-        return (without_limit(FREEZING, "note", "salted and dried against trichinae", message),)
+        message = "Salted and dried as the curing way asks: another way than freezing."
+        return (shown(FREEZING, limits()[_CURING], "note", "salted and dried against trichinae", message),)
 
     def result(limit: Limit) -> Outcome:
         line = case.method.steps[0].line
-        mend = "freeze it first: 20 days at −15 °C for pieces up to 6 in"
+        cold, time = limit.rows[0]
+        mend = f"freeze it {format_time(time)} at {format_temperature(cold)} first"
         if not frozen:
             figure = "not frozen, not cooked through, and not salted and dried long enough"
             return Outcome(limit=limit, result=FAILS, figure=figure, line=line, mend=mend)
         figure = _freezing_figure(frozen)
-        for cold, time in reversed(limit.rows):
+        for cold, time in reversed(limit.rows):  # the coldest first
             spent = [lasted for _, around, lasted in frozen if around.high <= cold + 1e-6]
             if spent and sum(each.low for each in spent) >= time:
                 held = MAY_FAIL if case.food.food_class == "game" else MET
@@ -207,9 +207,17 @@ def _is_cured_and_dried(case: SafetyCase) -> bool:
         if each.is_dry and (made := case.makes.get(each.name)) is not None
     )
     spans = [each for each in timeline(case) if not each.is_frozen and not each.is_heat]
-    dried = sum(each.longest for each in drying_spans(case) if each.around and each.around.low >= _CURING_WARM)
+    dried = sum(
+        each.longest
+        for each in drying_spans(case)
+        if each.around and each.around.low >= limit_figure(_CURING, "temperature")
+    )
     whole = sum(each.longest for each in spans if each.duration is not None)
-    return salt >= _CURING_SALT - 1e-4 and dried >= _CURING_DRY and whole >= _CURING_ALL
+    return (
+        salt >= limit_figure(_CURING, "salt") - 1e-6
+        and dried >= limit_figure(_CURING, "time")
+        and whole >= limit_figure(_CURING, "total")
+    )
 
 
 def _histamine(raw: list[Span], limit: Limit) -> Outcome:
@@ -232,5 +240,5 @@ def _histamine(raw: list[Span], limit: Limit) -> Outcome:
         figure += f", and {format_time(warm)} above {format_temperature(limit.rows[-1][0])}"
     result = at_most(share, 1.0)
     if result == MET and warm:
-        result = FAILS if warm > 4 * 3600 else MAY_FAIL
+        result = FAILS if warm > limit_figure("growth-range-fish-fda", "time") else MAY_FAIL
     return Outcome(limit=limit, result=result, figure=figure)

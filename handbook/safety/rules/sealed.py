@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from handbook.base.formats import format_temperature, format_time
-from handbook.base.units import kelvin
 from handbook.catalogue.food_families import FISH
 from handbook.safety.case import SafetyCase
 from handbook.safety.food_state import NO_AIR_PACKS, is_only_frozen
-from handbook.safety.judging import KNOWN_TO_FAIL, NOT_KNOWN, Finding, Rule, without_limit
-from handbook.safety.step_times import measurement
-from handbook.safety.timeline import DAY
+from handbook.safety.judging import KNOWN_TO_FAIL, NOT_KNOWN, Finding, Rule, shown, without_limit
+from handbook.safety.limits import figure as limit_figure
+from handbook.safety.limits import limits
+from handbook.safety.rules.shelf import is_shelf_dry
 
 SEALED = Rule(
     id="sealed-food",
@@ -22,12 +22,10 @@ OIL = Rule(
     id="oil-pack",
     topic="salt",
     title="Food in oil: botulism",
-    advice="Oil keeps the air out and acid cannot get in: keep it cold for four days at most, or freeze it.",
+    advice="Oil keeps the air out and acid cannot get in: keep it cold and for days only, or freeze it.",
 )
 RULES = (SEALED, OIL)
-_COLD = kelvin(5)
-_OIL_COLD_DAYS = 4 * DAY  # [University of Idaho Extension 2013]
-_DRY = 0.85  # water activity at and below which no organism of concern grows [21 CFR 114.3, 21 CFR 113.3]
+_OIL_DAYS = "oil-four-days"
 
 
 def sealed_food(case: SafetyCase) -> tuple[Finding, ...]:
@@ -46,39 +44,56 @@ def sealed_food(case: SafetyCase) -> tuple[Finding, ...]:
     if is_only_frozen(case) and is_fish and keeping.temperature is None:
         figure = "fish packed without air, frozen, and no temperature is stated"
         message = "It thaws in its pack: state that it stays frozen until it is opened."
-        return (_stop(SEALED, figure, message, NOT_KNOWN, line, "state the temperature, such as −18 °C"),)
-    if is_only_frozen(case) or _is_dry(case):
+        return (_stop(SEALED, figure, message, NOT_KNOWN, line, "state the temperature that it is frozen at"),)
+    if is_only_frozen(case) or is_shelf_dry(case):
         return ()
     closed = case.pack in ("jar", "bottle")
     if keeping.temperature is None:
         what = f"closed {case.pack}, taken as a shelf" if closed else f"packed without air ({case.pack})"
         message = "State the temperature that it is kept at."
         return (_stop(SEALED, f"{what}: no temperature is stated", message, NOT_KNOWN, line, "state the temperature"),)
-    if keeping.temperature.high <= _COLD + 1e-6:
+    if keeping.temperature.high <= _cold() + 1e-6:
         return ()
     at = format_temperature(keeping.temperature.high)
     if closed:
         message = "A pH that the page types, or that is read in the brine, makes no jar safe on a shelf."
         return (
             _stop(
-                SEALED, f"closed {case.pack} kept at {at}", message, KNOWN_TO_FAIL, line, "keep it at 5 °C or colder"
+                SEALED,
+                f"closed {case.pack} kept at {at}",
+                message,
+                KNOWN_TO_FAIL,
+                line,
+                f"keep it at {format_temperature(_cold())} or colder",
             ),
         )
     if case.pack == "vacuum":
         message = "Packed without air, warm, and with no measured barrier."
-        return (_stop(SEALED, f"vacuum pack kept at {at}", message, KNOWN_TO_FAIL, line, "keep it at 3 °C or colder"),)
+        return (
+            _stop(
+                SEALED,
+                f"vacuum pack kept at {at}",
+                message,
+                KNOWN_TO_FAIL,
+                line,
+                f"keep it at {format_temperature(_cold())} or colder",
+            ),
+        )
     return ()
 
 
 def oil_pack(case: SafetyCase) -> tuple[Finding, ...]:
     """Food under oil or fat: days in the cold, or frozen."""
-    if case.pack != "oil" or _is_dry(case):
+    if case.pack != "oil" or is_shelf_dry(case):
         return ()
     keeping = case.method.keeping
     line = keeping.line if keeping else case.method.steps[-1].line
+    days = limit_figure(_OIL_DAYS, "time")
     if keeping is None:
         figure = "in oil, and not a word of how it is kept"
-        return (_stop(OIL, figure, "State it.", NOT_KNOWN, line, "add a keeping block: cold, four days"),)
+        return (
+            _stop(OIL, figure, "State it.", NOT_KNOWN, line, f"add a keeping block: cold, {format_time(days)} at most"),
+        )
     if is_only_frozen(case):
         return ()
     if keeping.temperature is None or keeping.time is None:
@@ -86,12 +101,26 @@ def oil_pack(case: SafetyCase) -> tuple[Finding, ...]:
             _stop(OIL, "in oil: no temperature or no time is stated", "State both.", NOT_KNOWN, line, "state both"),
         )
     figure = f"in oil at {format_temperature(keeping.temperature.high)} for {format_time(keeping.time.high)}"
-    if keeping.temperature.high > _COLD + 1e-6:
-        return (_stop(OIL, figure, "Never at room temperature.", KNOWN_TO_FAIL, line, "keep it at 4 °C or colder"),)
-    if keeping.time.high > _OIL_COLD_DAYS:
-        return (_stop(OIL, figure, "Four days at most.", KNOWN_TO_FAIL, line, "keep it for four days, or freeze it"),)
-    message = "Cold and short: no more than four days (University of Idaho Extension, 2013)."
-    return (without_limit(OIL, "note", figure, message),)
+    if keeping.temperature.high > _cold() + 1e-6:
+        return (
+            _stop(
+                OIL,
+                figure,
+                "Never at room temperature.",
+                KNOWN_TO_FAIL,
+                line,
+                f"keep it at {format_temperature(_cold())} or colder",
+            ),
+        )
+    if keeping.time.high > days:
+        mend = f"keep it for {format_time(days)} at most, or freeze it"
+        return (
+            _stop(
+                OIL, figure, "Longer than the documents of garlic and herbs in oil allow.", KNOWN_TO_FAIL, line, mend
+            ),
+        )
+    message = "Cold and short, as the document for garlic and herbs in oil asks."
+    return (shown(OIL, limits()[_OIL_DAYS], "note", figure, message),)
 
 
 def findings(case: SafetyCase) -> tuple[Finding, ...]:
@@ -99,9 +128,9 @@ def findings(case: SafetyCase) -> tuple[Finding, ...]:
     return (*sealed_food(case), *oil_pack(case))
 
 
-def _is_dry(case: SafetyCase) -> bool:
-    found = measurement(case, "water activity")
-    return found is not None and found.value <= _DRY
+def _cold() -> float:
+    """Cold storage in K as the model code prints it, for food that no air reaches."""
+    return limit_figure("cold-holding-retail", "temperature")
 
 
 def _stop(rule: Rule, figure: str, message: str, certainty: str, line: int, mend: str = "") -> Finding:

@@ -1,0 +1,117 @@
+"""What keeps without a fridge: dry, salt or sour enough, as measured."""
+
+from __future__ import annotations
+
+from handbook.base.formats import format_number, format_time
+from handbook.base.ranges import Range
+from handbook.catalogue.food_families import FISH
+from handbook.safety.case import SafetyCase
+from handbook.safety.food_state import is_chilled
+from handbook.safety.judging import BESIDE, FAILS, MET, Finding, Outcome, Rule, fitting, judge
+from handbook.safety.limits import Limit, figure
+from handbook.safety.rules.dried import is_well_dried
+from handbook.safety.step_times import measurement, stated_ph
+from handbook.safety.timeline import timeline
+
+UNREFRIGERATED = Rule(
+    id="unrefrigerated-keeping",
+    topic="cold",
+    title="Keeping without a fridge",
+    advice="Keep it cold. Smoke, salt and sugar at the strength of the kitchen do not make it keep.",
+)
+RULES = (UNREFRIGERATED,)
+
+
+def unrefrigerated_keeping(case: SafetyCase) -> tuple[Finding, ...]:
+    """What must hold for food kept without a fridge: sour, dry or salt enough, as measured."""
+    keeping = case.method.keeping
+    if keeping is None or keeping.temperature is None or is_chilled(case):
+        return ()
+    text, kept = shelf_figure(case), keeps_without_fridge(case)
+
+    def outcome(limit: Limit) -> Outcome:
+        if kept and not _is_met(case, limit):
+            return Outcome(limit=limit, result=BESIDE, figure=text, more="Another way; one is enough.")
+        return Outcome(limit=limit, result=MET if kept else FAILS, figure=text, line=keeping.line)
+
+    return judge(case, UNREFRIGERATED, fitting(case, UNREFRIGERATED), outcome)
+
+
+def keeps_without_fridge(case: SafetyCase) -> bool:
+    """Whether the food keeps without a fridge by any document's figure, as measured and not as computed.
+
+    A whole, uncut leg that was cured dry, hung as long as a country ham and measured keeps; fish keeps with the salt of
+    salt fish in its water; acid counts for vegetables alone.
+    """
+    return any(_is_met(case, each) for each in fitting(case, UNREFRIGERATED) if each.standing == "current")
+
+
+def is_shelf_dry(case: SafetyCase) -> bool:
+    """Whether the measured water activity is so low that nothing of concern grows."""
+    found = measurement(case, "water activity")
+    return found is not None and found.value <= figure("shelf-stable-animal", "water_activity")
+
+
+def is_shelf_salt(case: SafetyCase) -> bool:
+    """Whether fish holds, as measured, the salt in its water that needs no cold."""
+    found = measurement(case, "water-phase salt")
+    least = figure("shelf-salt-fish-maine", "water_phase_salt")
+    return case.food.food_class in FISH and found is not None and found.value >= least
+
+
+def shelf_figure(case: SafetyCase) -> str:
+    """How the food stands without a fridge, in words: what was measured, else what was computed."""
+    found = (measurement(case, what) for what in ("water activity", "water-phase salt", "pH"))
+    parts = [f"{each.what} {_value(each.what, each.value)} measured" for each in found if each is not None]
+    if _is_country_leg(case):
+        days = format_time(figure("dried-ham-days", "time"))
+        parts.append(f"a whole uncut leg, dry-cured and hung for {days} or longer")
+    if parts:
+        return ", ".join(parts)
+    barriers = barriers_text(case.water_phase_salt, stated_ph(case), case.water_activity)
+    return f"neither water activity, salt nor pH measured with its record; {barriers} as computed"
+
+
+def barriers_text(salt: Range | None, ph: Range | None, activity: Range | None) -> str:
+    """How the food stands: salt in its water, pH, water activity; unknown ones said as unknown."""
+    parts = [
+        f"water-phase salt {_percent(salt)}" if salt else "water-phase salt not known",
+        f"pH {format_number(ph.high, 1)}" if ph else "pH not stated",
+        f"water activity {_digits(activity, 3)}" if activity else "water activity not known",
+    ]
+    return ", ".join(parts)
+
+
+def findings(case: SafetyCase) -> tuple[Finding, ...]:
+    """All findings of this topic."""
+    return unrefrigerated_keeping(case)
+
+
+def _is_met(case: SafetyCase, limit: Limit) -> bool:
+    """Whether what was measured meets one of the figures that the limit prints."""
+    activity, salt, acid = (measurement(case, what) for what in ("water activity", "water-phase salt", "pH"))
+    if limit.has("water_activity") and activity is not None and activity.value <= limit.value("water_activity"):
+        return limit.id != "shelf-ham-whole" or _is_country_leg(case)
+    if limit.has("water_phase_salt") and salt is not None:
+        return salt.value >= limit.value("water_phase_salt")
+    return limit.has("ph") and acid is not None and acid.value <= limit.value("ph") and acid.how in ("meter", "lab")
+
+
+def _is_country_leg(case: SafetyCase) -> bool:
+    """Whether this is a whole leg dried as the standard of country ham asks."""
+    total = sum(each.longest for each in timeline(case) if not each.is_frozen)
+    is_whole = case.method.pieces.form == "whole" and case.food.food_class == "pork"
+    return is_whole and is_well_dried(case) and figure("dried-ham-days", "time") <= total < float("inf")
+
+
+def _value(what: str, value: float) -> str:
+    return f"{format_number(100 * value, 1)} %" if what == "water-phase salt" else f"{value:g}"
+
+
+def _percent(value: Range) -> str:
+    return f"{_digits(value.times(100), 1)} %"
+
+
+def _digits(value: Range, digits: int) -> str:
+    low, typical, high = (format_number(end, digits) for end in (value.low, value.typical, value.high))
+    return typical if low == high else f"{typical} ({low}–{high})"
