@@ -12,7 +12,7 @@ from handbook.folder.house_tables import OWN_TABLES, house_tables
 from handbook.folder.read_text import decode_page
 from handbook.page.house import House, read_house, vocabulary
 from handbook.page.ingredient_lines import ingredient_names
-from handbook.page.method import Vocabulary
+from handbook.page.vocabulary import Vocabulary
 from handbook.safety.limits import rules_and_limits
 
 HOUSE_FILE = "house.yml"

@@ -6,8 +6,8 @@ from dataclasses import dataclass, field, replace
 
 from handbook.base.deadline import Overtime, deadline, overtime_fault, page_seconds
 from handbook.base.errors import PageError, UnforeseenError
-from handbook.base.forms import Field, Reading, Record, Words
-from handbook.base.yaml_text import parse_yaml
+from handbook.base.forms import Reading, Words, read_yaml
+from handbook.base.records import Field, Record
 from handbook.folder.kitchen import Kitchen
 from handbook.folder.page_text import PageText, split_page
 from handbook.folder.read_text import decode_page
@@ -135,8 +135,5 @@ def _head_faults(text: PageText, file: str) -> list[PageError]:
     if text.head is None:
         return []
     reading = Reading(file=file)
-    try:
-        _PLAIN_HEAD.read(parse_yaml(text.head.text, file, text.head.line, text.head.kind), "", reading)
-    except PageError as fault:
-        return [fault]
+    read_yaml(_PLAIN_HEAD, text.head.text, reading, text.head.kind, text.head.line)
     return reading.faults

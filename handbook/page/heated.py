@@ -7,12 +7,15 @@ handbook.safety.food_state.
 from __future__ import annotations
 
 from handbook.base.units import kelvin
-from handbook.page.method import HEATING, Method, Step
+from handbook.page.method import Method
+from handbook.page.steps import Step
 
 #: K: surroundings at or above this heat the food through the range in which bacteria grow.
 HOT = kelvin(60)
 #: K: the hottest chamber that still counts as cold smoke, 90 °F [ontario-fish-smoking].
 COLD_SMOKE = kelvin(32.2)
+#: Stages of fire and smoke.
+_HEATING = ("smoke", "cook")
 _COLD_STAGES = ("cool", "freeze", "thaw")
 _COLD_PLACES = ("fridge", "freezer")
 
@@ -31,7 +34,7 @@ def heats(step: Step, kind: str = "") -> bool:
     if around is not None and around.low >= HOT:
         return True
     if step.core is not None and step.core.low > COLD_SMOKE:
-        return step.stage in HEATING or (around is not None and around.high >= step.core.low)
+        return step.stage in _HEATING or (around is not None and around.high >= step.core.low)
     if around is not None or step.place in _COLD_PLACES:
         return False
     return step.stage == "cook" or (step.stage == "smoke" and kind != "cold smoke")
@@ -39,7 +42,7 @@ def heats(step: Step, kind: str = "") -> bool:
 
 def has_curve(step: Step) -> bool:
     """Whether the heat model computes a step: it heats the food, or smokes it at any temperature."""
-    return step.stage in HEATING or heats(step)
+    return step.stage in _HEATING or heats(step)
 
 
 def heating_numbers(method: Method) -> tuple[int, ...]:

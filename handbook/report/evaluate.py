@@ -20,7 +20,8 @@ from handbook.page.container import VesselFill, choose
 from handbook.page.house import House
 from handbook.page.ingredient_lines import find_ingredient
 from handbook.page.measures import Household, Weighed, household, weighed
-from handbook.page.method import Glaze, Method, Salting
+from handbook.page.method import Method
+from handbook.page.salting import Glaze, Salting
 from handbook.page.schedule import Schedule, schedule
 from handbook.report.calibration import Calibration
 from handbook.report.heat_course import HeatCourse, core_durations, heat_course

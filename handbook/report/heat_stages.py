@@ -12,8 +12,9 @@ from handbook.catalogue.thermal_properties import Composition
 from handbook.heat.heated_piece import Coating, HeatPiece, HeatStage
 from handbook.page.heated import has_curve
 from handbook.page.house import House
-from handbook.page.method import Method, Step
+from handbook.page.method import Method
 from handbook.page.schedule import MAX_REPEATS, repeat_starts
+from handbook.page.steps import Step
 
 ROOM = Range(289.15, 293.15, 298.15)  # K of a bench or room where the page states none
 FRIDGE_SPREAD = 1.5  # K either way in a fridge that is opened (common practice, no source)

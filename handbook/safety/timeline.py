@@ -14,7 +14,7 @@ import numpy as np
 from handbook.base.ranges import Range
 from handbook.base.units import kelvin
 from handbook.page.heated import heating_numbers
-from handbook.page.method import Step
+from handbook.page.steps import Step
 from handbook.safety.case import SafetyCase
 
 #: K: food in surroundings up to here is frozen.

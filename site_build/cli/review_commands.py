@@ -19,7 +19,7 @@ from handbook.folder.handbook import open_handbook
 from handbook.folder.kitchen import HOUSE_FILE
 from handbook.folder.read_text import decode_page
 from handbook.page.ingredient_lines import ingredient_names
-from handbook.page.method import Vocabulary
+from handbook.page.vocabulary import Vocabulary
 from site_build.base.files import write_file
 from site_build.base.places import own_tree, real_place
 from site_build.base.progress import Progress

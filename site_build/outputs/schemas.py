@@ -5,10 +5,13 @@ from __future__ import annotations
 import json
 from pathlib import Path
 
-from handbook.base.forms import Form, ListOf, Name, Record
+from handbook.base.forms import Form, ListOf, Name
+from handbook.base.records import Record
 from handbook.days.read_day import wish_form
+from handbook.page.front_matter import front_matter_form
 from handbook.page.house import house_form
-from handbook.page.method import BLOCKS, Vocabulary, block_form, sheet_record
+from handbook.page.method import block_forms
+from handbook.page.vocabulary import Vocabulary
 from handbook.safety.limits import rules_and_limits
 from site_build.record.figures import FILE, FORMAT, LEVELS
 from site_build.review.report_json import COMPARISON_SCHEMA, FIGURE_SCHEMA
@@ -19,12 +22,9 @@ DRAFT = "https://json-schema.org/draft/2020-12/schema"
 
 def schemas(words: Vocabulary) -> dict[str, dict]:
     """File name -> schema. Names of foods, ingredients and containers are those of this handbook."""
-    found = {"front-matter": ("Front matter of a method page", named_schema(sheet_record(words)))}
-    for block in BLOCKS:
-        found[f"block-{block}"] = (
-            f"The {block} block of a method page",
-            named_schema(block_form(block, words)),
-        )
+    found = {"front-matter": ("Front matter of a method page", named_schema(front_matter_form(words)))}
+    for block, form in block_forms(words).items():
+        found[f"block-{block}"] = (f"The {block} block of a method page", named_schema(form))
     found["day"] = ("What is wished of a day, days/NAME.yml", wish_form((), ()).schema())
     found["house"] = ("The house file, house.yml", house_form(rules_and_limits()).schema())
     found["signed"] = (f"Reviews of methods, {SIGNED_FILE}", SIGNED_FORM.schema())

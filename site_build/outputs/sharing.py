@@ -16,7 +16,7 @@ from handbook.brine.make_up import IngredientMass
 from handbook.folder.kept_days import FOLDER
 from handbook.folder.read_page import Page
 from handbook.page.house import House
-from handbook.page.method import IngredientLine
+from handbook.page.salting import IngredientLine
 from handbook.report.evaluate import Report
 from site_build.charts.share_picture import HEIGHT, WIDTH
 from site_build.reading.addresses import is_web

@@ -14,8 +14,9 @@ from handbook.catalogue.tables import Tables, engine_tables
 from handbook.folder.page_text import PageText
 from handbook.page.amounts import Packed, PieceCount, Share, ToTarget
 from handbook.page.house import House
-from handbook.page.method import Method, Step
+from handbook.page.method import Method
 from handbook.page.schedule import ScheduledStep
+from handbook.page.steps import Step
 from handbook.report.evaluate import BatchColumn, MixtureReport, Report
 from site_build.record.figures import (
     Figure,

@@ -5,9 +5,11 @@ from __future__ import annotations
 import datetime
 import re
 from dataclasses import dataclass
+from typing import Annotated
 
 from handbook.base.errors import FaultsError, PageError
-from handbook.base.forms import Date, Field, Form, ListOf, Reading, Record, Words
+from handbook.base.forms import Date, Form, Reading, Words
+from handbook.base.records import Key, rows_of
 from handbook.base.yaml_text import Table, parse_yaml
 
 SIGNED_FILE = "signed.yml"
@@ -30,10 +32,10 @@ class MarkForm(Form):
 class Signature:
     """One review: the page's name, the version reviewed, who signed and when."""
 
-    method: str
-    mark: str
-    by: str
-    on: datetime.date
+    method: Annotated[str, Key("page name without .md", Words(limit=80))]
+    mark: Annotated[str, Key("version that was reviewed", MarkForm())]
+    by: Annotated[str, Key("who reviewed it", Words(limit=80))]
+    on: Annotated[datetime.date, Key("day of the review", Date())]
     line: int
 
 
@@ -51,19 +53,7 @@ NEVER, SIGNED, WORDS, CHANGED = (
     "words changed since review",
     "changed since review",
 )
-SIGNED_FORM = ListOf(
-    form=Record(
-        fields=(
-            Field(key="method", form=Words(limit=80), help="page name without .md", required=True),
-            Field(key="mark", form=MarkForm(), help="version that was reviewed", required=True),
-            Field(key="by", form=Words(limit=80), help="who reviewed it", required=True),
-            Field(key="on", form=Date(), help="day of the review", required=True),
-        ),
-        build=Signature,
-    ),
-    limit=5000,
-    may_be_single=False,
-)
+SIGNED_FORM = rows_of(Signature, 5000)
 
 
 def read_signed(text: str, file: str, methods: set[str]) -> tuple[Signature, ...]:

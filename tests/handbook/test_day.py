@@ -224,7 +224,7 @@ def planned():
 
 
 def _kept_cold():
-    from handbook.page.method import Keeping
+    from handbook.page.finished_food import Keeping
 
     return Keeping(
         pack="air",
@@ -422,7 +422,7 @@ def test_shift_parts_leave_out_the_night():
 
 def test_repeated_actions_take_hands():
     """A wait of 100 min turned every 40 min takes hands at 40 and 80 min (a sum by hand)."""
-    from handbook.page.method import Repeat
+    from handbook.page.steps import Repeat
 
     turned = step("fridge", 100, repeat=Repeat(every=minutes(40), do="turn", takes=minutes(5), line=1))
     methods = {"char": needs("char", [turned])}

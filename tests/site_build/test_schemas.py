@@ -12,11 +12,13 @@ from click.testing import CliRunner
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from handbook.base.forms import Choice, Count, Form, ListOf, Name, Reading, Record
+from handbook.base.forms import Choice, Count, Form, ListOf, Name, Reading
+from handbook.base.records import Record
 from handbook.base.yaml_text import parse_yaml
 from handbook.folder.page_text import split_page
 from handbook.folder.read_page import read_page
-from handbook.page.method import BLOCKS, block_form, sheet_record
+from handbook.page.front_matter import front_matter_form
+from handbook.page.method import BLOCKS, block_forms
 from site_build.cli.review_commands import schemas as command
 from site_build.outputs.schemas import DRAFT, named_schema, schemas
 from site_build.record.figures import method_lines, record_parts
@@ -155,8 +157,8 @@ def forms(form: Form, key: str = "") -> list[tuple[str, Form]]:
 def test_schema_is_no_stricter_than_the_reader(data):
     """A scalar that the engine reads without a fault is never marked by the schema, as editors read it."""
     kitchen = folder_edition(METHODS, "").kitchen()[0]
-    every = [each for block in BLOCKS for each in forms(block_form(block, kitchen.words), block)]
-    every += forms(sheet_record(kitchen.words), "sheet")
+    every = [each for block, form in block_forms(kitchen.words).items() for each in forms(form, block)]
+    every += forms(front_matter_form(kitchen.words), "sheet")
     scalars = [(key, form) for key, form in every if not isinstance(form, Record | ListOf)]
     key, form = data.draw(st.sampled_from(scalars))
     if isinstance(form, Choice):
