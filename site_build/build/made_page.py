@@ -162,7 +162,7 @@ def _method(page: Page, author: AuthorHtml, kitchen: Kitchen) -> tuple[MadePage,
         sources=list(report.sources),
         compared=compared_text(page),
         feed=feed_entry(page),
-        figures=pack(method_lines(figures)),
+        figures=pack(method_lines(page.path, figures)),
     )
     shapes = timing_shapes(report, house.kitchen)
     parts = page_parts(page, kitchen, figures.mark)
@@ -195,24 +195,3 @@ def pack(text: str) -> str:
 def unpack(text: str) -> str:
     """The text that was packed."""
     return zlib.decompress(b64decode(text)).decode()
-
-
-def page_from(table: dict) -> MadePage:
-    """A page back from its JSON table."""
-    method = table["method"]
-    if method is not None:
-        method = MadeMethod(
-            **{
-                **method,
-                "card": Card(**method["card"]),
-                "brines": [BrineRow(**each) for each in method["brines"]],
-                "feed": FeedEntry(**method["feed"]),
-            }
-        )
-    links = [Link(**each) for each in table["links"]]
-    return MadePage(**{**table, "links": links, "found": Indexed(**table["found"]), "method": method})
-
-
-def page_files_from(table: dict) -> PageFiles:
-    """A page's files back from their JSON table."""
-    return PageFiles(**{**table, "parts": PageParts(**table["parts"]) if table["parts"] else None})

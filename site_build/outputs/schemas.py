@@ -13,8 +13,8 @@ from handbook.page.house import house_form
 from handbook.page.method import block_forms
 from handbook.page.vocabulary import Vocabulary
 from handbook.safety.limits import rules_and_limits
-from site_build.record.figures import FILE, FORMAT, LEVELS
-from site_build.review.report_json import COMPARISON_SCHEMA, FIGURE_SCHEMA
+from site_build.record.figures import FILE, figures_schema
+from site_build.review.report_json import COMPARISON_SCHEMA
 from site_build.review.signed import SIGNED_FILE, SIGNED_FORM
 
 DRAFT = "https://json-schema.org/draft/2020-12/schema"
@@ -28,7 +28,7 @@ def schemas(words: Vocabulary) -> dict[str, dict]:
     found["day"] = ("What is wished of a day, days/NAME.yml", wish_form((), ()).schema())
     found["house"] = ("The house file, house.yml", house_form(rules_and_limits()).schema())
     found["signed"] = (f"Reviews of methods, {SIGNED_FILE}", SIGNED_FORM.schema())
-    found["figures"] = (f"Figures of a build, {FILE}", _figures_schema())
+    found["figures"] = (f"Figures of a build, {FILE}", figures_schema())
     tables = {
         f"{name}.schema.json": {"$schema": DRAFT, "title": title, **schema} for name, (title, schema) in found.items()
     }
@@ -70,56 +70,3 @@ def _named(form: Form, schema: dict) -> dict:
             "anyOf": [_named(form.form, one), {**several, "items": _named(form.form, several["items"])}],
         }
     return schema
-
-
-def _figures_schema() -> dict:
-    text, words = {"type": "string"}, {"type": "object", "additionalProperties": {"type": "string"}}
-    figure = {**FIGURE_SCHEMA, "required": []}
-    figures = {"type": "object", "additionalProperties": figure}
-    ingredient = _table(written=text, mass={"type": "number"}, note=text)
-    step = _table(
-        do=text,
-        stage=text,
-        hands_on={"type": "boolean"},
-        is_computed={"type": "boolean"},
-        start=figure,
-        duration=figure,
-        stated=words,
-        figures=figures,
-    )
-    finding = _table(
-        level={"enum": list(LEVELS)},
-        title=text,
-        verdict=text,
-        figure=text,
-        printed=text,
-        message=text,
-        signed=text,
-    )
-    mixture = {"type": "object", "additionalProperties": ingredient}
-    method = _table(
-        title=text,
-        mark=text,
-        stated=words,
-        figures=figures,
-        mixtures={"type": "object", "additionalProperties": mixture},
-        steps={"type": "array", "items": step},
-        findings={"type": "object", "additionalProperties": finding},
-        prose={
-            "type": "array",
-            "items": text,
-            "description": "a short hash and the word count of each paragraph",
-        },
-        prose_words={"type": "integer", "minimum": 0},
-    )
-    methods = {"type": "object", "additionalProperties": method}
-    return _table(format={"const": FORMAT}, engine=text, house=text, methods=methods)
-
-
-def _table(**properties) -> dict:
-    return {
-        "type": "object",
-        "properties": properties,
-        "required": list(properties),
-        "additionalProperties": False,
-    }

@@ -47,11 +47,9 @@ def method_figures(report: Report, text: PageText, house: House, tables: Tables)
     findings = _findings(report)
     prose = _prose(text, report)
     words = sum(int(each.split()[1]) for each in prose)
-    path = f"{method.name}.md"
     stated = _method_stated(method)
     mark = version_mark(found, steps, findings, text, house_text(house, tables))
     return MethodFigures(
-        path=path,
         title=method.sheet.title,
         mark=mark,
         stated=stated,

@@ -87,7 +87,7 @@ def test_figures_fit(made, kitchen):
         methods[path] = method_figures(page.report, page.text, kitchen.house, kitchen.tables)
     check(
         made["figures.schema.json"],
-        json.loads("".join(record_parts("1", "x", (method_lines(methods[path]) for path in sorted(methods))))),
+        json.loads("".join(record_parts("1", "x", (method_lines(path, methods[path]) for path in sorted(methods))))),
     )
 
 
