@@ -27,12 +27,11 @@ class Correction:
     """What to add to a brine of ``measured`` strength, in kg of the ingredients; ranges follow that of the reading.
 
     ``verdict``: weak, strong, or "as aimed" where the aim lies within the reading's range.
-    ``measured`` and ``aimed`` are salt / (water + salt + sugars); ``volume`` (m3) is the brine after adding.
+    ``measured`` is salt / (water + salt + sugars); ``volume`` (m3) is the brine after adding.
     """
 
     verdict: str
     measured: Range
-    aimed: float
     salt: IngredientMass
     sugar: IngredientMass | None
     add_salt: Range
@@ -151,7 +150,6 @@ def correction(made: MakeUp, measured: Range, temperature: float, volume: float 
     return Correction(
         verdict=verdict,
         measured=measured,
-        aimed=aimed,
         salt=salt,
         sugar=sugar,
         add_salt=add_salt,

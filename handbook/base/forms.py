@@ -130,6 +130,11 @@ class Name(Form):
             return node.value
         return self._fault(node, key, reading, suggestion=reading.suggestion(node.value, names))
 
+    def schema(self) -> dict[str, Any]:
+        # Without names there is no house to take them from, so that any text may be one.
+        names = sorted(set(self.names()))
+        return {"enum": names} if names else {"type": "string"}
+
 
 @dataclass(frozen=True, kw_only=True)
 class Measure(Form):

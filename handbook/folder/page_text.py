@@ -9,10 +9,11 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from handbook.base.did_you_mean import nearest
 from handbook.base.errors import PageError
 from handbook.folder.prose_limits import prose_faults
 from handbook.page.method import BLOCKS
-from handbook.page.read_method import BlockText, suggest_block
+from handbook.page.read_method import BlockText
 
 _FENCE = re.compile(r"^(?P<mark>`{3,}|~{3,})\s*(?P<word>[^`~]*)$")
 #: Fence words that only show code and compute nothing.
@@ -83,7 +84,7 @@ def split_page(text: str, file: str) -> tuple[PageText, list[PageError]]:
         else:
             if word not in PLAIN_FENCES:
                 allowed = f"a block ({', '.join(BLOCKS)}) or plain text ({', '.join(PLAIN_FENCES[1:])})"
-                faults.append(PageError(file, number + 1, "block", word, allowed, suggest_block(word)))
+                faults.append(PageError(file, number + 1, "block", word, allowed, nearest(word, BLOCKS)))
             stretches[-1] += lines[number : end + 1]
             # Markdown may not end a fence where we do: what stands in it is bounded like prose.
             bounded += [(at + 1, lines[at]) for at in range(number, end + 1)]

@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import Any
 
-from handbook.base.did_you_mean import nearest
 from handbook.base.errors import PageError
 from handbook.base.forms import Reading, read_yaml
 from handbook.page.front_matter import front_matter_form
@@ -70,8 +69,3 @@ def read_method(
     )
     check_method(method, reading)
     return (None if reading.faults else method), reading.faults
-
-
-def suggest_block(word: str) -> str:
-    """The kind of block that is nearest to a misspelt one, or an empty text."""
-    return nearest(word, BLOCKS)

@@ -55,7 +55,6 @@ class BatchColumn:
     rows: tuple[BatchRow, ...]
     mass: float
     volume: float | None
-    food_volume: float
     fill: VesselFill | None
 
     @property
@@ -401,7 +400,6 @@ def _column(
         rows=rows,
         mass=made.mass,
         volume=volume,
-        food_volume=food_volume,
         fill=filled,
     )
 

@@ -1,12 +1,10 @@
-"""JSON Schemas of everything that people write or programs read, made from the same forms that read the pages."""
+"""JSON Schemas of the files that people write or programs read, derived from the forms and records that read them."""
 
 from __future__ import annotations
 
 import json
 from pathlib import Path
 
-from handbook.base.forms import Form, ListOf, Name
-from handbook.base.records import Record
 from handbook.days.read_day import wish_form
 from handbook.page.front_matter import front_matter_form
 from handbook.page.house import house_form
@@ -22,9 +20,9 @@ DRAFT = "https://json-schema.org/draft/2020-12/schema"
 
 def schemas(words: Vocabulary) -> dict[str, dict]:
     """File name -> schema. Names of foods, ingredients and containers are those of this handbook."""
-    found = {"front-matter": ("Front matter of a method page", named_schema(front_matter_form(words)))}
+    found = {"front-matter": ("Front matter of a method page", front_matter_form(words).schema())}
     for block, form in block_forms(words).items():
-        found[f"block-{block}"] = (f"The {block} block of a method page", named_schema(form))
+        found[f"block-{block}"] = (f"The {block} block of a method page", form.schema())
     found["day"] = ("What is wished of a day, days/NAME.yml", wish_form((), ()).schema())
     found["house"] = ("The house file, house.yml", house_form(rules_and_limits()).schema())
     found["signed"] = (f"Reviews of methods, {SIGNED_FILE}", SIGNED_FORM.schema())
@@ -45,28 +43,3 @@ def write_schemas(words: Vocabulary, folder: Path) -> None:
     folder.mkdir(parents=True, exist_ok=True)
     for name, text in schema_texts(words).items():
         (folder / name).write_text(text, "utf-8", newline="\n")
-
-
-def named_schema(form: Form) -> dict:
-    """The form's schema, with every list of names spelt out so that an editor can complete them."""
-    return _named(form, form.schema())
-
-
-def _named(form: Form, schema: dict) -> dict:
-    if isinstance(form, Name):
-        return {
-            **{key: each for key, each in schema.items() if key != "type"},
-            "enum": sorted(set(form.names())),
-        }
-    if isinstance(form, Record):
-        fields = {each.key: _named(each.form, schema["properties"][each.key]) for each in form.fields}
-        return {**schema, "properties": fields}
-    if isinstance(form, ListOf):
-        if not form.may_be_single:
-            return {**schema, "items": _named(form.form, schema["items"])}
-        one, several = schema["anyOf"]
-        return {
-            **schema,
-            "anyOf": [_named(form.form, one), {**several, "items": _named(form.form, several["items"])}],
-        }
-    return schema

@@ -192,7 +192,7 @@ def show(value: float | None, unit: str, finer: bool = False) -> str:
         if unit == "min":
             return format_time(value * 60)
     step = printed_step(value, unit)
-    digits = max(0, -_power(step)) + finer
+    digits = {0.001: 3, 0.01: 2, 0.1: 1}.get(step, 0) + finer
     text = format_number(value, digits)
     return text + unit if unit == "°" else f"{text} {unit}".rstrip()
 
@@ -209,10 +209,6 @@ def show_range(low: float | None, value: float | None, high: float | None, unit:
 def digest(text: str, length: int = 6) -> str:
     """A short hash of ``text``, in hexadecimal."""
     return hashlib.sha256(text.encode("utf-8", "surrogatepass")).hexdigest()[:length]
-
-
-def _power(step: float) -> int:
-    return {0.001: -3, 0.01: -2, 0.1: -1}.get(step, 0)
 
 
 def _method_table(method: MethodFigures) -> dict:

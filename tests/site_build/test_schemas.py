@@ -19,8 +19,9 @@ from handbook.folder.page_text import split_page
 from handbook.folder.read_page import read_page
 from handbook.page.front_matter import front_matter_form
 from handbook.page.method import BLOCKS, block_forms
+from handbook.safety.limits import rules_and_limits
 from site_build.cli.review_commands import schemas as command
-from site_build.outputs.schemas import DRAFT, named_schema, schemas
+from site_build.outputs.schemas import DRAFT, schemas
 from site_build.record.figures import method_lines, record_parts
 from site_build.record.method_figures import method_figures
 from site_build.review.edition import folder_edition
@@ -132,6 +133,8 @@ def test_names_complete(made, kitchen):
     assert "salt, fine sea" in line["item"]["enum"]
     containers = made["block-salting.schema.json"]["properties"]["container"]["enum"]
     assert containers == sorted(each.name for each in kitchen.house.containers)
+    exceptions = made["house.schema.json"]["properties"]["exceptions"]["items"]["properties"]
+    assert set(exceptions["rule"]["enum"]) == set(rules_and_limits())
 
 
 def test_every_key_is_explained(made):
@@ -176,7 +179,7 @@ def test_schema_is_no_stricter_than_the_reader(data):
         loaded = (
             int(text) if isinstance(form, Count) else float(text) if form.schema().get("type") == "number" else text
         )
-        check(named_schema(form), loaded)
+        check(form.schema(), loaded)
 
 
 def test_command(tmp_path):
