@@ -1,4 +1,4 @@
-"""From a method's report to its plain figures, in the units that the pages print."""
+"""Converts a method's report to plain figures in the units that the pages print."""
 
 from __future__ import annotations
 
@@ -31,7 +31,7 @@ from site_build.record.figures import (
 
 PERCENT, GRAM, MINUTE, LITRE, MILLIMETRE, MILLIGRAM, PPM = "%", "g", "min", "L", "mm", "mg", "ppm"
 _FACTORS = {PERCENT: 100.0, GRAM: 1000.0, MINUTE: 1 / 60, LITRE: 1000.0, MILLIMETRE: 1000.0, MILLIGRAM: 1e6}
-#: What a page says of itself that changes nothing on the plate.
+#: Statements of a page that change nothing on the plate.
 _ASIDE = ("line", "title", "summary", "keeper", "reviewed", "tags", "ingredients", "do", "note", "name")
 
 
@@ -65,9 +65,9 @@ def method_figures(report: Report, text: PageText, house: House, tables: Tables)
 def version_mark(figures: dict, steps: tuple, findings: dict, text: PageText, house: str) -> str:
     """The page's permanent version mark, ``<figures>-<version>``.
 
-    The first half is a hash of every computed figure as printed, cost left out: it changes when something changes
-    on the plate. The second half is one of the page's text, the house's settings and the engine's version: it
-    changes with any of them. Equal marks are the same version; an equal first half is the same food.
+    The first half is a hash of every computed figure as printed, without costs: it changes when something changes on
+    the plate. The second half is a hash of the page's text, the house's settings and the engine's version. Equal marks
+    are the same version; an equal first half is the same food.
     """
     shown = [f"{key}={each.text}" for key, each in sorted(figures.items()) if not key.startswith("cost: ")]
     for number, step in enumerate(steps, 1):
@@ -80,7 +80,7 @@ def version_mark(figures: dict, steps: tuple, findings: dict, text: PageText, ho
 
 
 def house_text(house: House, tables: Tables) -> str:
-    """The house's settings as text, without the lines they stand on: comments and order of keys change nothing."""
+    """The house's settings as text, without line numbers, so that comments and the order of keys do not count."""
     return "\n".join(f"{name}: {value}" for name, value in sorted(house_values(house, tables).items()))
 
 
@@ -96,13 +96,13 @@ def house_values(house: House, tables: Tables) -> dict[str, str]:
             found |= {f"prices: {one.item}": _price_text(one.price) for one in value}
         elif each.name == "exceptions":
             found |= {f"exceptions: {one.method}: {one.rule}": _stated_text(one) for one in value}
-        elif each.name not in ("line", "planning"):  # day plans are no figures of a method
+        elif each.name not in ("line", "planning"):  # day plans are not figures of a method
             found[each.name] = _word(value)
     return found
 
 
 def stated(record) -> dict[str, str]:
-    """What a page states in one record, as written: field -> words; empty fields left out."""
+    """What a page states in one record, as written: field -> words, without empty fields."""
     found = {}
     for each in fields(record):
         value = getattr(record, each.name)
@@ -112,7 +112,7 @@ def stated(record) -> dict[str, str]:
 
 
 def method_words(method: Method) -> dict[str, str]:
-    """Everything that a page states, flat: what can still be compared where its figures cannot be computed."""
+    """Everything that a page states, flat, for comparison where its figures cannot be computed."""
     found = _method_stated(method)
     for mixture in (*method.saltings, *method.glazes):
         found |= {f"{mixture.name}: {line.item}": _word(line.amount) for line in mixture.ingredients}
@@ -330,7 +330,7 @@ def _prose(text: PageText, report: Report) -> tuple[str, ...]:
 
 
 def figure(value, unit: str, factor: float | None = None) -> Figure:
-    """A figure from a float, a range, or a time that may not be reached, in SI; None where nothing is known."""
+    """A figure from a float, a range, or a time that may not be reached, in SI; None where it is unknown."""
     times = factor or _FACTORS.get(unit, 1.0)
     if value is None:
         return Figure(unit=unit, words="not known")

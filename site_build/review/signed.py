@@ -1,4 +1,4 @@
-"""Who reviewed which version of a method: signed.yml in the methods folder, and what has changed since."""
+"""Reviews of methods: who reviewed which version (signed.yml in the methods folder), and what has changed since."""
 
 from __future__ import annotations
 
@@ -41,7 +41,7 @@ class Signature:
 
 @dataclass(frozen=True, kw_only=True)
 class SignState:
-    """Where a page stands: ``state`` is NEVER, SIGNED, WORDS or CHANGED, with the signature that it rests on."""
+    """The review state of a page: NEVER, SIGNED, WORDS or CHANGED, with the signature that it depends on."""
 
     state: str
     signature: Signature | None
@@ -59,7 +59,7 @@ SIGNED_FORM = rows_of(Signature, 5000)
 def read_signed(text: str, file: str, methods: set[str]) -> tuple[Signature, ...]:
     """The signatures of one file.
 
-    Raises FaultsError with every fault, a method that is not there included.
+    Raises FaultsError with every fault, including unknown methods.
     """
     reading = Reading(file=file)
     try:
@@ -79,10 +79,10 @@ def read_signed(text: str, file: str, methods: set[str]) -> tuple[Signature, ...
 
 
 def sign_states(marks: dict[str, str], signatures: tuple[Signature, ...]) -> dict[str, SignState]:
-    """Page path -> where it stands, from the version mark of each page.
+    """Page path -> its review state, from the version mark of each page.
 
-    A mark's first half stands for the computed figures as printed: while it is the same as signed, only words or
-    house data have changed. Any of a page's signatures counts, so a change taken back is reviewed again.
+    A mark's first half identifies the computed figures as printed: while it equals the signed one, only words or house
+    data have changed. Any of a page's signatures counts, so a change that is undone is reviewed again.
     """
     of_page: dict[str, list[Signature]] = {path: [] for path in marks}
     for each in sorted(signatures, key=lambda each: each.on):
