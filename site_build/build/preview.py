@@ -1,4 +1,4 @@
-"""``handbook preview``: the site on this machine, built again after every edit, the open page loaded again."""
+"""``handbook preview``: serves the site on this machine, builds it after every edit and reloads the open page."""
 
 from __future__ import annotations
 
@@ -20,16 +20,17 @@ from site_build.build.build_site import Choices, build_site, open_cache
 from site_build.build.publish import BuildError
 
 _HOST = "127.0.0.1"
-#: Names of this machine that a browser may ask for; another one, led here by its owner's name server, is answered nothing.
+#: Names of this machine that a browser may ask for. Requests for other names get no answer, because any name server can
+#: lead a name here.
 _NAMES = ("localhost", "127.0.0.1", "[::1]")
-#: How often the folder is looked at, and how long more changes are waited for, in s.
+#: Interval of checks of the folder, and the wait for further changes, in s.
 _EVERY, _PAUSE = 0.2, 0.05
 
 
 def serve(folder: Path, port: int, say: Callable[[str], None], kept: Path | None = None) -> None:
-    """Serve ``folder`` until it is interrupted; ``say`` is given a line for each thing that happens.
+    """Serve ``folder`` until interrupted; ``say`` receives a line for each event.
 
-    A faulty edit is named and the last good page stays. ``kept`` is the folder for what builds keep. Raises
+    A faulty edit is reported and the last good page remains. ``kept`` is the folder for the results of builds. Raises
     HandbookError where the first build fails or the port is taken.
     """
     logging.getLogger("mkdocs.livereload").setLevel(logging.WARNING)
@@ -40,7 +41,7 @@ def serve(folder: Path, port: int, say: Callable[[str], None], kept: Path | None
                 made = build_site(folder, site, choices, cache)
             except HandbookError as error:
                 say(str(error))
-            except Exception as error:  # the thread that builds must outlive whatever an edit brings
+            except Exception as error:  # the build thread must survive any edit
                 say(str(UnforeseenError.of(folder.name, error)))
             else:
                 say(f"built in {made.seconds:.1f} seconds")
@@ -58,7 +59,7 @@ def serve(folder: Path, port: int, say: Callable[[str], None], kept: Path | None
 
 
 class _Server(LiveReloadServer):
-    """Answers only who asks for this machine by its own name, and follows no link while it watches the folder."""
+    """Answers only requests for this machine by its own name, and follows no link while it watches the folder."""
 
     def __init__(self, *arguments, polling_interval: float, **more):
         super().__init__(*arguments, polling_interval=polling_interval, **more)
@@ -73,8 +74,9 @@ class _Server(LiveReloadServer):
 
 @contextmanager
 def _places(folder: Path, choices: Choices) -> Iterator[tuple[Path, Choices]]:
-    """Where the site is built, and the choices with a cache: both stay, so that the next preview takes over what is
-    still right; they go where another preview holds that place or nothing can be kept.
+    """The folder of the preview's site, and the choices with a cache.
+
+    Both are kept for the next preview, except where another preview holds the place or nothing can be kept.
     """
     kept = open_store(folder, choices.cache).of_handbook(folder)
     with ExitStack() as held:

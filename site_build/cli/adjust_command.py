@@ -1,4 +1,4 @@
-"""``handbook adjust``: what to add when a brine's measured strength is off, and what a used brine still holds."""
+"""``handbook adjust``: the correction of a brine by its measured strength, and the content of a used brine."""
 
 from __future__ import annotations
 
@@ -73,7 +73,7 @@ def adjust(page, words, batch, hydrometer, step, corrects_itself, volume, brine,
 def reading_lines(
     report: Report, house: House, each: MixtureReport, mass: float, reading, scaled_at, itself, volume, food_in
 ) -> list[str]:
-    """What the reading says and what to add, as lines of text."""
+    """The reading and the correction, as lines of text."""
     made = each.made.scaled(mass / report.method.batches.written_for.low)
     head = [f"{report.method.sheet.title}, {each.mixture.name}, for {format_mass(mass)} of {report.food.name}"]
     why = obstacle(made)
@@ -97,7 +97,7 @@ def reading_lines(
 
 
 def used_lines(report: Report, each: MixtureReport, mass: float, audience: str) -> list[str]:
-    """What is left of the brine and the rule for it, as lines of text."""
+    """The content of the used brine and its rule, as lines of text."""
     factor = mass / report.method.batches.written_for.low
     rule = use_rule(each.made, report.food, audience)
     verdict = {"never": "Do not use it again.", "limited": "Within written limits only.", "with care": "With care."}

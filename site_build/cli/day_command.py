@@ -1,4 +1,4 @@
-"""``handbook day``: several methods planned on the house's equipment and people, on the terminal and to keep."""
+"""``handbook day``: plans several methods for the house's equipment and people, on the terminal and in a file."""
 
 from __future__ import annotations
 
@@ -65,7 +65,7 @@ def day(file: Path, keep: bool, ics: Path | None, quiet: bool) -> None:
 
 
 class NoPlanError(HandbookError):
-    """A day that cannot be planned; the text says why, a line per reason."""
+    """A day that cannot be planned; the text gives the reasons, one per line."""
 
 
 def _plan(file: Path, tell) -> tuple[Day, House]:
@@ -119,7 +119,7 @@ def day_lines(made: Day, house: House) -> list[str]:
 
 
 def clock_lines(made: Day) -> list[str]:
-    """Every beginning and every time hands are wanted, a heading for each day."""
+    """Every start and every hands-on time, with a heading for each day."""
     lines, today = [], None
     for moment, text in clock_entries(made):
         if moment.date() != today:
@@ -130,7 +130,7 @@ def clock_lines(made: Day) -> list[str]:
 
 
 def clock_entries(made: Day) -> list[tuple[datetime, str]]:
-    """(moment, words) in order of the clock."""
+    """(time, words) in order."""
     found, marks = [], letters(made)
     for step in made.plan.steps:
         page = made.reports[step.method].method.steps[step.number - 1]
@@ -150,7 +150,7 @@ def clock_entries(made: Day) -> list[tuple[datetime, str]]:
 
 
 def chart_lines(made: Day, kitchen) -> list[str]:
-    """Who and what is taken when: a character for each half hour, the method's letter, + where several begin."""
+    """Chart of people and equipment: one character for each half hour, the method's letter, + where several start."""
     needs = {name: needs_of(report) for name, report in made.reports.items()}
     shown = day_rows(made, needs, kitchen)
     width = max(len(each.name) for each in (*shown.rows, *shown.profiles)) + 2
@@ -205,7 +205,7 @@ _WIDTH = [0]
 
 
 def _tell(text: str) -> None:
-    """What is being looked at, on one line of a terminal that is written over."""
+    """The current search on one line of the terminal, rewritten in place."""
     if not sys.stderr.isatty():
         return
     click.echo(f"\r{text[:78]:{_WIDTH[0]}}" + ("" if text else "\r"), err=True, nl=False)

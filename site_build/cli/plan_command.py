@@ -54,7 +54,7 @@ def plan(page: Path, served: str | None, start: str | None, night: str | None, f
 
 
 def plan_lines(made: ClockPlan, report: Report, advice: str, is_served: bool) -> list[str]:
-    """The plan as lines of text, a heading for each day; ``advice`` says who is up in the night."""
+    """The plan as lines of text, with a heading for each day; ``advice`` says who works in the night."""
     lines = [report.method.sheet.title, *_summary(made, is_served), ""]
     day = None
     for each in made.steps:

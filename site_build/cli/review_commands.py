@@ -1,4 +1,4 @@
-"""The commands of reviewing: compare two versions, sign a version, write the schemas."""
+"""The review commands: compare two versions, sign a version, write the schemas."""
 
 from __future__ import annotations
 
@@ -36,7 +36,7 @@ from site_build.review.report_markdown import LIMIT, markdown_text
 from site_build.review.report_terminal import terminal_text
 from site_build.review.signed import SIGNED_FILE, read_signed, with_signature
 
-#: Exit code of a comparison that could not be done at all.
+#: Exit code of a comparison that failed.
 NOT_DONE = 3
 FORMS = ("terminal", "markdown", "html", "json")
 GATES = ("changes", "stops", "none")
@@ -161,7 +161,7 @@ def sign(method: str, by: str, on: datetime.datetime | None, folder: Path) -> No
 
 
 def register(main: click.Group) -> None:
-    """Add the commands of reviewing to the main command."""
+    """Add the review commands to the main command."""
     for command in (compare, schemas, sign):
         main.add_command(command)
 

@@ -1,4 +1,4 @@
-"""How commands end and write: one line on standard error, exit 1; a file written, or the line that says why not."""
+"""Output of commands: one error line with exit code 1, or a written file."""
 
 from __future__ import annotations
 
@@ -16,19 +16,23 @@ from site_build.base.places import one_line
 
 
 def fail(text: str, code: int = 1) -> NoReturn:
-    """Say ``text`` on standard error and end with ``code``."""
+    """Print ``text`` on standard error and exit with ``code``."""
     click.echo(text, err=True)
     sys.exit(code)
 
 
 def say(lines: Iterable[str]) -> None:
-    """Print lines with an author's words in them, none of which a forge that reads the log takes for its own command."""
+    """Print lines with an author's words, escaped so that a forge reading the log does not take any for its own
+    command.
+    """
     for line in lines:
         click.echo(unheeded(line))
 
 
 def refuse_links(path: Path, code: int = 1) -> None:
-    """End where ``path`` is a link, or a folder of it below this one is: what a clone brings could lead anywhere."""
+    """Exit where ``path``, or one of its folders below the current one, is a link: a link in a clone could lead
+    anywhere.
+    """
     parts = [path] if path.is_absolute() else [path, *path.parents]
     for each in parts:
         if os.path.islink(each):
@@ -36,7 +40,9 @@ def refuse_links(path: Path, code: int = 1) -> None:
 
 
 def write_file(file: Path, text: str, tree: Path | None = None, *, is_new: bool = False, err: bool = True) -> None:
-    """Write ``text`` into ``file`` to the byte and say so, on standard error unless told otherwise; ``tree`` is the handbook's own (places.py)."""
+    """Write ``text`` unchanged into ``file`` and report it, by default on standard error; ``tree`` is the handbook's
+    own (places.py).
+    """
     try:
         files.write_file(file, text, tree, is_new=is_new)
     except HandbookError as error:

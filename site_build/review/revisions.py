@@ -143,9 +143,7 @@ class Repository:
                 raise RevisionError(f"{blob[:10]}: its content is not in this clone; git fetch origin brings it")
             size = int(head[2])
             found[blob] = data[end + 1 : end + 1 + size]
-            if (
-                blob_id(found[blob], len(blob)) != blob
-            ):  # git does not check whether a stored file has the content of its id
+            if blob_id(found[blob], len(blob)) != blob:  # git does not verify the content
                 raise RevisionError(f"{blob[:10]}: this clone holds another content under this id; git fsck says more")
             at = end + 1 + size + 1
         return found
