@@ -36,7 +36,7 @@ class Reading:
             self.faults.append(PageError(self.file, line, key, read, allowed, suggestion))
         elif len(self.faults) == MAX_FAULTS:
             read = f"more than {MAX_FAULTS} faults"
-            self.faults.append(PageError(self.file, line, "file", read, "a file whose first faults are mended"))
+            self.faults.append(PageError(self.file, line, "file", read, "a file without its first faults"))
 
     def suggestion(self, name: str, names: Iterable[str]) -> str:
         """The one of ``names`` that was probably meant. Empty where none is near or after MAX_SUGGESTIONS faults."""

@@ -16,7 +16,7 @@ OWN_TABLES = ("foods.csv", "ingredients.csv")
 MAX_ROWS = 2000
 MAX_BYTES = 1_000_000
 MAX_CELL = 200
-_MANY = (f"more than {MAX_FAULTS} faults", "a file whose first faults are mended")
+_MANY = (f"more than {MAX_FAULTS} faults", "a file without its first faults")
 #: The source of a house's own row that names none.
 DEFAULTS = {"source": "house-figures", "trust": "second-hand"}
 

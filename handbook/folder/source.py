@@ -61,7 +61,7 @@ class FolderSource:
 
     def changed(self, path: str) -> PageError:
         """The fault of a file that has changed meanwhile."""
-        return PageError(self.file(path), 1, "file", "another file than before", "a file that stays during a build")
+        return PageError(self.file(path), 1, "file", "a changed file", "a file that does not change during a build")
 
     @cached_property
     def runs(self) -> list[str]:

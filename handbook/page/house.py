@@ -146,10 +146,10 @@ class House:
     )
     place: Annotated[str, Key("whose law judges the pages", Choice(words=PLACES_OF_LAW))] = NO_PLACE
     address: Annotated[str, Key("where the site is published", Words(limit=200))] = ""
-    repository: Annotated[str, Key("where the pages' sources stand", Words(limit=200))] = ""
+    repository: Annotated[str, Key("address of the pages' sources", Words(limit=200))] = ""
     exceptions: Annotated[tuple[SignedException, ...], Key("signed-off exceptions to a stop")] = ()
     planning: Annotated[
-        Planning | None, Key("what day plans reckon with: equipment, people, pack sizes", PLANNING_FORM)
+        Planning | None, Key("resources for day plans: equipment, people, pack sizes", PLANNING_FORM)
     ] = None
     line: int
 

@@ -170,7 +170,7 @@ class _Build:
             swap(made, self.record, standing)
         cache.end_build()
         if self.store.root is None:
-            warnings = [*warnings, f"nothing is kept, so that no build will replace this site: {self.store.why}"]
+            warnings = [*warnings, f"nothing is cached, so no later build can replace this site: {self.store.why}"]
         return Summary(pages=pages, methods=len(gathered.methods), warnings=tuple(warnings), seconds=0.0)
 
 

@@ -105,7 +105,7 @@ def _as_made(jobs: list[PageJob], executor: Executor) -> Iterator[PageResult]:
 
 def _one_by_one(jobs: list[PageJob], engine: str) -> Iterator[PageResult]:
     """Pages in one local process. Where it ends, its page gets a fault and the next page a new process."""
-    allowed = "a page that one process can compute; more memory where it was ended for want of it"
+    allowed = "a page that one process can compute; or more memory, if that ran out"
     left = deque(jobs)
     while left:
         with _pool(1) as pool:

@@ -151,9 +151,7 @@ def _link_faults(source: FolderSource, pages: dict[str, MadePage]) -> list[PageE
         faults += found[:MAX_FAULTS]
         if len(found) > MAX_FAULTS:
             read = f"more than {MAX_FAULTS} faults"
-            faults.append(
-                PageError(source.file(path), found[-1].line, "link", read, "a page whose first faults are mended")
-            )
+            faults.append(PageError(source.file(path), found[-1].line, "link", read, "a page without its first faults"))
     return faults
 
 

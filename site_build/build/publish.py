@@ -66,8 +66,8 @@ def replaceable(record: SiteRecord) -> tuple[int, int] | None:
         raise BuildError(f"{site.name}: read {what}; allowed: a new folder or an earlier site")
     if any(site.iterdir()) and not record.is_made():
         raise BuildError(
-            f"{site.name}: read a folder with files that no build here is known to have made; allowed: an empty folder "
-            "or an earlier site. Remove it yourself if nothing in it is missed, or name another folder after --into"
+            f"{site.name}: read a folder with files that no known build made; allowed: an empty folder "
+            "or an earlier site. Remove it yourself if you need nothing in it, or name another folder after --into"
         )
     record.made = tuple(filter(None, [identity(site)]))
     return state.st_dev, state.st_ino
@@ -184,7 +184,7 @@ def _replace(made: Path, site: Path, standing: tuple[int, int]) -> None:
 
 
 def _changed(site: Path) -> BuildError:
-    return BuildError(f"{site.name}: read another folder than at the start; allowed: a folder left alone meanwhile")
+    return BuildError(f"{site.name}: read a folder that changed during the build; allowed: an unchanged folder")
 
 
 def _exchange(one: Path, other: Path) -> bool:

@@ -42,7 +42,7 @@ def register(main: click.Group) -> None:
 @click.argument("file", type=click.Path(path_type=Path))
 @click.option("--keep", is_flag=True, help="Keep the plan beside the wish, for the site.")
 @click.option("--calendar", "ics", type=click.Path(path_type=Path, dir_okay=False), help="Write an .ics file as well.")
-@click.option("--quiet", is_flag=True, help="Do not say what is being looked at.")
+@click.option("--quiet", is_flag=True, help="Show no progress.")
 def day(file: Path, keep: bool, ics: Path | None, quiet: bool) -> None:
     """Plan the methods of the wish FILE (such as methods/days/friday.yml) on the house's equipment and people.
 
@@ -79,11 +79,11 @@ def _plan(file: Path, tell) -> tuple[Day, House]:
     tell("looking for a plan")
     answer = solve(problem, progress=lambda count: tell(f"looking for a better plan: {count} found"))
     if answer.status == IMPOSSIBLE:
-        found = reasons(wish, needs, kitchen, lambda what: tell(f"no plan; would it help: {what}"))
+        found = reasons(wish, needs, kitchen, lambda what: tell(f"no plan; trying: {what}"))
         tell("")
         raise NoPlanError("\n".join(_reason_lines(file, found)))
     if answer.status != SOLVED:
-        raise NoPlanError(f"{file}: no plan found in the work allowed; whether there is one is not known")
+        raise NoPlanError(f"{file}: no plan found within the limit of work; whether one exists is not known")
     faults = check_day(answer.plan, wish, needs, kitchen)
     if faults:
         raise NoPlanError("\n".join(f"{file}: the plan breaks a rule (please report this): {each}" for each in faults))
@@ -194,7 +194,7 @@ def _reason_lines(file: Path, found) -> list[str]:
     lines = [f"{file}: no plan is possible"]
     lines += [f"  {each.short}" for each in found if each.short]
     mends = [mend for each in found for mend in each.mends]
-    return [*lines, "  each of these by itself would do:", *(f"  - {mend}" for mend in mends)] if mends else lines
+    return [*lines, "  each of these alone is enough:", *(f"  - {mend}" for mend in mends)] if mends else lines
 
 
 def _moment(moment: datetime) -> str:

@@ -46,7 +46,7 @@ def register(main: click.Group) -> None:
 )
 @click.option("--size", type=click.Choice(list(SIZES)), default="A4", show_default=True, help="Size of the paper.")
 @click.option("--browser", type=click.Path(path_type=Path, dir_okay=False), help="The Chromium to print with.")
-@click.option("--cache", type=click.Path(path_type=Path), metavar="DIR", help="Folder for what builds keep.")
+@click.option("--cache", type=click.Path(path_type=Path), metavar="DIR", help="Folder for cached results.")
 def paper(folder: Path, target: Path, size: str, browser: Path | None, cache: Path | None) -> None:
     """Print the methods of FOLDER with contents and page numbers into one PDF. Needs the Chromium browser."""
     try:

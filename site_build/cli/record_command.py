@@ -138,5 +138,5 @@ def _first_heat(report: Report) -> int:
 
 def _write(target: Path, text: str, page: Path) -> None:
     if os.path.exists(target):
-        fail(f'{target}: read "a file that is there"; allowed: another day or name: nothing is written over')
+        fail(f'{target}: read "an existing file"; allowed: another day or name; files are not overwritten')
     write_file(target, text, own_tree(page.resolve().parent), is_new=True, err=False)

@@ -74,17 +74,17 @@ _FILE = click.Path(path_type=Path, dir_okay=False)
     help="Form of the report.",
 )
 @click.option("--into", "file", type=_FILE, help="Write the report into this file.")
-@click.option("--details", is_flag=True, help="Show in the terminal what is otherwise only counted.")
+@click.option("--details", is_flag=True, help="Show details in the terminal that are otherwise only counted.")
 @click.option("--most", type=click.IntRange(1000), default=LIMIT, show_default=True, help="Longest Markdown, in bytes.")
 @click.option(
     "--gate",
     type=click.Choice(GATES),
     default="changes",
     show_default=True,
-    help="What is not 0 on exit: every computed change (1) and stop (2), only stops (2), or nothing.",
+    help="What gives an exit code other than 0: every computed change (1) and stop (2), only stops (2), or nothing.",
 )
 def compare(base, head, folder, house, from_fork, records, form, file, details, most, gate) -> None:
-    """Say what changes on the plate between revision BASE and revision HEAD (or the working tree).
+    """Report what changes on the plate between revision BASE and revision HEAD (or the working tree).
 
     \b
     Exits with
@@ -134,7 +134,7 @@ def schemas(into: Path, folder: Path) -> None:
 @click.option("--on", type=click.DateTime(["%Y-%m-%d"]), help="Day of the review; default: today.")
 @click.option("--folder", type=_FOLDER, default="methods", show_default=True, help="The folder of methods.")
 def sign(method: str, by: str, on: datetime.datetime | None, folder: Path) -> None:
-    """Sign the version of METHOD that stands in FOLDER now as reviewed: one line more in signed.yml."""
+    """Sign the present version of METHOD in FOLDER as reviewed: adds a line to signed.yml."""
     day = on.date() if on else datetime.date.today()
     if not FIRST <= day <= LAST:
         _fail(f'--on: read "{day.isoformat()}"; allowed: {ALLOWED}')

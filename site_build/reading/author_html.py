@@ -122,7 +122,7 @@ def _steering_fault(root: Element, text: PageText, file: str) -> PageError | Non
         return None
     line = next((number for number, line in text.prose if found[0] in unescape(line)), 1)
     read = f"the character U+{ord(found[0]):04X}"
-    return PageError(file, line, "text", read, "text without control characters, turning of its order included")
+    return PageError(file, line, "text", read, "text without control and direction characters")
 
 
 def _rendered(text: PageText, marks: Sequence[str]) -> tuple[Element, tuple[Link, ...]]:
@@ -133,7 +133,7 @@ def _rendered(text: PageText, marks: Sequence[str]) -> tuple[Element, tuple[Link
     source = text.joined(marks)
     opened = len(_REOPENED.findall(source))
     if opened * (source.count("\n") + source.count("<")) > MAX_REOPENED:
-        raise UnsettledError(f"{opened} elements of a line as HTML")
+        raise UnsettledError(f"{opened} inline elements as HTML")
     html = _markdown().reset().convert(source)
     told = clean_html(html, {*SAFE_SCHEMES, *schemes_in(html)})
     root = parse_html(told)

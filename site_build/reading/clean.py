@@ -93,7 +93,7 @@ def clean_html(html: str, schemes: Iterable[str] = SAFE_SCHEMES) -> str:
             return html
         if len(html) > most:
             break
-    raise UnsettledError("HTML that browsers take apart")
+    raise UnsettledError("HTML that changes whenever a browser reads it")
 
 
 def schemes_in(html: str) -> set[str]:

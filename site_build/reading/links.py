@@ -120,7 +120,7 @@ def _inside_fault(page_path: str, link: Link, known: set[str]) -> tuple[str, str
         return link.target, "a page, a picture or a text: the house's data are not published"
     if target in known or _is_day_page(target, known):
         return None
-    wanted = "a picture that is there" if link.is_picture else "a page that is there"
+    wanted = "an existing picture" if link.is_picture else "an existing page"
     return link.target, wanted, nearest(target, known)
 
 

@@ -164,13 +164,13 @@ def _salt_figures(report: Report) -> dict[str, Figure]:
         "food: water-phase salt finished": figure(end.water_phase_salt_mean, PERCENT),
         "food: water-phase salt finished, centre": figure(end.water_phase_salt_centre, PERCENT),
         "food: sugar after salting": figure(salted.sugar_mass_fraction, PERCENT),
-        "salting: time to 90 % of rest": figure(salted.time_to_90, MINUTE),
-        "salting: time to 95 % of rest": figure(salted.time_to_95, MINUTE),
+        "salting: time to 90 % of equilibrium": figure(salted.time_to_90, MINUTE),
+        "salting: time to 95 % of equilibrium": figure(salted.time_to_95, MINUTE),
         "salting: time to even": figure(salted.time_to_even, MINUTE),
     }
     if course.target is not None:
         found["salting: aim"] = figure(course.target, PERCENT)
-        found["salting: time to aim"] = figure(salted.time_to_target, MINUTE)
+        found["salting: time to target"] = figure(salted.time_to_target, MINUTE)
     if salted.bath_water_phase_salt is not None:
         found["salting: water-phase salt left in the brine"] = figure(salted.bath_water_phase_salt, PERCENT)
     for name, value in (("half", course.half_bath), ("twice", course.double_bath)):
@@ -199,13 +199,13 @@ def _mixture_figures(name: str, report: MixtureReport) -> dict[str, Figure]:
         }
     if rest:
         found |= {
-            "salt at rest": figure(rest.salt_mass_fraction, PERCENT),
-            "water-phase salt at rest": figure(rest.water_phase_salt, PERCENT),
-            "sugar at rest": figure(rest.sugar_mass_fraction, PERCENT),
+            "salt at equilibrium": figure(rest.salt_mass_fraction, PERCENT),
+            "water-phase salt at equilibrium": figure(rest.water_phase_salt, PERCENT),
+            "sugar at equilibrium": figure(rest.sugar_mass_fraction, PERCENT),
             "ingoing salt on green weight": figure(rest.ingoing_salt_on_green_weight, PERCENT),
             "ingoing nitrite": figure(rest.ingoing_nitrite_ppm, PPM),
             "ingoing nitrate": figure(rest.ingoing_nitrate_ppm, PPM),
-            "weight at rest, of green weight": figure(rest.food_mass_ratio, PERCENT),
+            "weight at equilibrium, of green weight": figure(rest.food_mass_ratio, PERCENT),
         }
     for column in report.columns:
         found |= _column_figures(column)

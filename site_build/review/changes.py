@@ -25,7 +25,7 @@ _FIRST = (
     "ingoing nit",
     "food: ",
     "heat: ",
-    "at rest",
+    "at equilibrium",
     "in the brine",
     "salt",
     "yield: ",

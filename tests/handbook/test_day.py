@@ -280,7 +280,7 @@ def test_checker_refuses_a_kitchen_that_is_too_small(planned):
 
     assert "on racks for" in faults(house=smaller(0, equipment("shed", "smoker", holds="0.9 kg")))
     assert "does not keep" in faults(house=smaller(0, equipment("shed", "smoker", holds="1 kg", reaches="0-40 °C")))
-    assert "fuller than it can be" in faults(house=smaller(1, equipment("fridge", "fridge", room="12 L")))
+    assert "more food than it holds" in faults(house=smaller(1, equipment("fridge", "fridge", room="12 L")))
     assert "later than wished" in faults(wish=replace(wish, wishes=(replace(wish.wishes[0], ready=at(20)),)))
     assert "before the day's beginning" in faults(wish=replace(wish, begin=at(30)))
     assert "left alone" in faults(wish=replace(wish, shifts=(Shift(who="Ane", start=at(0), end=at(10)),)))
