@@ -41,7 +41,7 @@ GROWN = 15
 #: What guides the mutations: everything that reads a page and decides about it. The physics behind runs all the same.
 GUIDING = (
     "handbook.page.amounts", "handbook.report.heat_course", "handbook.report.evaluate", "handbook.base.forms", "handbook.report.heat_stages", "handbook.report.safety_inputs",
-    "handbook.page.method", "handbook.base.did_you_mean", "handbook.page.read_method", "handbook.page.ingredient_lines", "handbook.report.salt_course",
+    "handbook.page.method", "handbook.page.salting", "handbook.page.steps", "handbook.base.records", "handbook.base.did_you_mean", "handbook.page.read_method", "handbook.page.ingredient_lines", "handbook.report.salt_course",
     "handbook.page.schedule", "handbook.base.units", "handbook.report.model_budget", "handbook.base.yaml_text", "handbook.folder.page_text",
     "site_build.reading.author_html", "site_build.reading.links", "handbook.folder.prose_limits", "handbook.folder.read_page",
 )  # fmt: skip

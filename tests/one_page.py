@@ -7,13 +7,13 @@ from functools import cached_property
 from pathlib import Path
 
 from handbook.base.errors import PageError
+from handbook.catalogue.name_resolver import food_names, ingredient_names
 from handbook.catalogue.tables import engine_tables
 from handbook.folder.kitchen import Kitchen
 from handbook.folder.page_text import PageText
 from handbook.folder.read_page import Page, PageSource, stated_page
 from handbook.folder.read_text import decode_page
 from handbook.page.house import read_house, vocabulary
-from handbook.catalogue.name_resolver import food_names, ingredient_names
 from handbook.page.method import Method
 from handbook.report.evaluate import evaluate
 from handbook.report.safety_inputs import stop_faults

@@ -10,8 +10,10 @@ import handbook
 import site_build
 from handbook.catalogue.tables import engine_tables
 from handbook.folder.page_text import split_page
-from handbook.page.method import BLOCKS, SALTING_KINDS, Vocabulary
+from handbook.page.method import BLOCKS
 from handbook.page.read_method import read_method
+from handbook.page.salting import SALTING_KINDS
+from handbook.page.vocabulary import Vocabulary
 from site_build.cli.main import main
 
 ROOT = Path(__file__).resolve().parent.parent

@@ -27,12 +27,11 @@ class Correction:
     """What to add to a brine of ``measured`` strength, in kg of the ingredients; ranges follow that of the reading.
 
     ``verdict``: weak, strong, or "as aimed" where the aim lies within the reading's range.
-    ``measured`` and ``aimed`` are salt / (water + salt + sugars); ``volume`` (m3) is the brine after adding.
+    ``measured`` is salt / (water + salt + sugars); ``volume`` (m3) is the brine after adding.
     """
 
     verdict: str
     measured: Range
-    aimed: float
     salt: IngredientMass
     sugar: IngredientMass | None
     add_salt: Range
@@ -79,19 +78,19 @@ def obstacle(made: MakeUp) -> str:
     """Why a reading cannot correct this brine, in words; empty where it can."""
     if made.has_cure:
         return (
-            "It holds curing salt: a reading counts the salt and cannot tell the nitrite. A cure is not put right by its "
-            "strength; where a weight is in doubt, throw it away and weigh a new one."
+            "It contains curing salt: a reading measures the salt, not the nitrite. Do not correct a cure by its "
+            "strength; if a weight is in doubt, discard the cure and weigh a new one."
         )
     if main_part(made, "salt") is None:
-        return "Its salt comes with other things: a reading cannot tell how much of what it shows is salt. Weigh it."
+        return "Its salt comes with other solutes: a reading cannot show which part of them is salt. Weigh it."
     foreign = [part for part in made.parts if _foreign(part) > FOREIGN * (made.total("salt") + made.total("sugars"))]
     if foreign:
         names = ", ".join(part.ingredient.name for part in foreign)
-        return f"It holds {names}: what that brings besides salt and sugar moves a reading as well. Weigh it."
+        return f"It contains {names}: their other solutes change a reading too. Weigh it."
     try:
         brine_density(made.solution_salt, made.solution_sugar, WARMEST)
     except RangeError:
-        return "It holds more salt or sugar than dissolves: a reading tells what is dissolved, not what was weighed in."
+        return "It contains more salt or sugar than dissolves: a reading measures only the dissolved part."
     return ""
 
 
@@ -151,7 +150,6 @@ def correction(made: MakeUp, measured: Range, temperature: float, volume: float 
     return Correction(
         verdict=verdict,
         measured=measured,
-        aimed=aimed,
         salt=salt,
         sugar=sugar,
         add_salt=add_salt,
@@ -212,13 +210,13 @@ def use_rule(made: MakeUp, food: Food, audience: str) -> UseRule:
         return UseRule(
             verdict="never",
             reasons=(
-                ("It held curing salt: how much nitrite is left is not known, and no strength tells it.", _PRACTICE),
+                ("It contained curing salt: the remaining nitrite is not known, and no reading shows it.", _PRACTICE),
             ),
         )
     if food.food_class in RISKY_RAW:
         marinade, batches = limits()["reused-marinade"], limits()["used-brine"]
         if audience == "commercial":
-            more = "Only by your own written plan: kept cold, for the same food, its strength put right each time."
+            more = "Only by your own written plan: kept cold, for the same food, with its strength corrected each time."
             return UseRule(
                 verdict="limited",
                 reasons=((f"{batches.printed} ({batches.section}).", batches.source), (more, _PRACTICE)),
@@ -226,7 +224,7 @@ def use_rule(made: MakeUp, food: Food, audience: str) -> UseRule:
         return UseRule(
             verdict="never",
             reasons=(
-                ("Throw it away after one batch: it has held raw food.", _PRACTICE),
+                ("Discard it after one batch: it has held raw food.", _PRACTICE),
                 (f"For what touches finished food: {marinade.printed}.", marinade.source),
             ),
         )
@@ -234,8 +232,8 @@ def use_rule(made: MakeUp, food: Food, audience: str) -> UseRule:
         verdict="with care",
         reasons=(
             (
-                "Once more at most, kept cold, for the same food, its salt put right first; throw it away when it is "
-                "slimy, mouldy or smells wrong. Whey, juice or acid in it move a hydrometer as salt does.",
+                "At most once more: kept cold, for the same food, with its salt corrected first. Discard it when it is "
+                "slimy, mouldy or smells wrong. Whey, juice and acid change a hydrometer's reading as salt does.",
                 _PRACTICE,
             ),
         ),

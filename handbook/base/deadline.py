@@ -1,11 +1,11 @@
-"""A deadline in seconds of the processor's time, for whatever is computed: a page's figures, its Markdown, a day's plan.
+"""A deadline in seconds of processor time for each computation: a page's figures, its Markdown, a day's plan.
 
-It lies far beyond what anything legal takes, on a slow machine too, so that what is built never depends on it. The
-limits of what may be asked for keep pages fast; the deadline holds where one of them was forgotten.
+The deadline is far longer than any legal page takes, on a slow machine too, so the result of a build never depends on
+it. Limits on the input keep pages fast; the deadline covers a limit that was forgotten.
 
-Two ways lead there. In a main thread, where pages are made in this process and in workers alike, the system's timer
-counts the processor's time, and its signal ends Python code and regular expressions. Elsewhere (threads, Windows) a
-thread looks at the clock and has the interpreter raise the same error at the next step of Python code.
+In a main thread (of this process or of a worker) the system's timer counts processor time, and its signal ends Python
+code and regular expressions. Elsewhere (threads, Windows) a second thread reads the clock and makes the interpreter
+raise the same error at the next step of Python code.
 """
 
 from __future__ import annotations
@@ -19,25 +19,25 @@ from contextlib import contextmanager
 
 from handbook.base.errors import PageError
 
-#: For one page, one method of a day, and more for each run of a method.
+#: For one page or one method of a day, and more for each run of a method.
 PAGE_SECONDS = 60.0
 RUN_SECONDS = 3.0
-#: For one command of git, by the clock on the wall: it may wait for a disk, a network or a lock.
+#: Wall-clock time of one git command, which may wait for a disk, a network or a lock.
 GIT_SECONDS = 600.0
-#: After the first error, and between looks at the clock.
+#: Interval of repeated errors after the first, and of readings of the clock.
 _AGAIN = 0.5
 _under_way = threading.local()
 
 
 class Overtime(BaseException):
-    """The deadline has passed. No Exception, so that nothing on the way takes it for a figure that cannot be had."""
+    """The deadline has passed. Not an Exception, so that no handler mistakes it for a figure that cannot be computed."""
 
 
 @contextmanager
 def deadline(seconds: float) -> Iterator[None]:
-    """Raise Overtime within the block once this thread has computed for ``seconds`` in it.
+    """Raise Overtime once this thread has computed for ``seconds`` within the block.
 
-    Within another deadline's block the outer one holds.
+    A nested deadline has no effect: the outer one applies.
     """
     if getattr(_under_way, "is_limited", False):
         yield
@@ -51,14 +51,16 @@ def deadline(seconds: float) -> Iterator[None]:
 
 
 def page_seconds(runs: int) -> float:
-    """The time of a page with so many runs."""
+    """The deadline of a page with ``runs`` runs."""
     return PAGE_SECONDS + RUN_SECONDS * runs
 
 
-def overtime_fault(file: str, seconds: float) -> PageError:
-    """The one line about what did not come to an end in ``seconds``."""
+def overtime_fault(
+    file: str, seconds: float, what: str = "page", fewer: str = "steps, runs, batches or tables"
+) -> PageError:
+    """The fault of a page or a day that takes more than ``seconds`` to compute; ``fewer`` of these shorten it."""
     read = f"more than {seconds:g} s of computing"
-    return PageError(file, 1, "page", read, f"what is computed in {seconds:g} s: fewer steps, runs, batches or tables")
+    return PageError(file, 1, what, read, f"what is computed in {seconds:g} s: fewer {fewer}")
 
 
 def _has_signals() -> bool:
@@ -87,7 +89,7 @@ def _by_signal(seconds: float) -> Iterator[None]:
     finally:
         try:
             put_back()
-        finally:  # where the deadline passes at this very moment
+        finally:  # the deadline may pass during the first call
             put_back()
 
 
@@ -109,11 +111,11 @@ def _by_watching(seconds: float) -> Iterator[None]:
     finally:
         with lock:
             over.set()
-        _raise_in(thread, None)  # what was on its way is taken back
+        _raise_in(thread, None)  # cancels an error not yet raised
 
 
 def _clock() -> Callable[[], float]:
-    """This thread's seconds, to be read by another; the process's where the system tells no thread's apart."""
+    """Clock of this thread's processor time for use by another thread; of the whole process where the system has none."""
     if hasattr(time, "pthread_getcpuclockid"):
         clock = time.pthread_getcpuclockid(threading.get_ident())
         return lambda: time.clock_gettime(clock)

@@ -1,20 +1,19 @@
 """Forms of the values in a page. Each form reads one node, states what it allows, and gives its JSON Schema.
 
-One list of ``Field`` describes a block. The reader, the error texts, the reference page and the editor schema all
-use it. ``record_of`` derives that list from the dataclass that a block is read into.
+A form describes a value once, for the reader, the error texts and the editor schema. Tables are in ``records.py``.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from dataclasses import MISSING, dataclass, field, fields
-from typing import Annotated, Any, get_origin, get_type_hints
+from dataclasses import dataclass, field
+from typing import Any
 
 from handbook.base import dates
 from handbook.base.did_you_mean import Resolver, nearest
 from handbook.base.errors import CONTROLS, PageError, UnitError
 from handbook.base.units import parse_quantity
-from handbook.base.yaml_text import List, Node, Table, Text
+from handbook.base.yaml_text import List, Node, Table, Text, parse_yaml
 
 MAX_ITEMS = 400
 #: Faults reported per file and run. Further faults mostly have the same cause.
@@ -37,7 +36,7 @@ class Reading:
             self.faults.append(PageError(self.file, line, key or "file", read, allowed, suggestion))
         elif len(self.faults) == MAX_FAULTS:
             read = f"more than {MAX_FAULTS} faults"
-            self.faults.append(PageError(self.file, line, "file", read, "a file whose first faults are mended"))
+            self.faults.append(PageError(self.file, line, "file", read, "a file without its first faults"))
 
     def suggestion(self, name: str, names: Iterable[str]) -> str:
         """The one of ``names`` that was probably meant. Empty where none is near or after MAX_SUGGESTIONS faults."""
@@ -137,6 +136,11 @@ class Name(Form):
         if node.value in names:
             return node.value
         return self._fault(node, key, reading, suggestion=reading.suggestion(node.value, names))
+
+    def schema(self) -> dict[str, Any]:
+        # Without names there is no house to take them from, so that any text may be one.
+        names = sorted(set(self.names()))
+        return {"enum": names} if names else {"type": "string"}
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -273,129 +277,21 @@ class ListOf(Form):
         return {"anyOf": [self.form.schema(), several]} if self.may_be_single else several
 
 
-@dataclass(frozen=True, kw_only=True)
-class Field:
-    """One key of a table: its form, whether it is required, and its help text."""
-
-    key: str
-    form: Form
-    help: str
-    required: bool = False
-    default: Any = None
-
-
-@dataclass(frozen=True, kw_only=True)
-class Record(Form):
-    """A table of fields. ``build`` (a frozen dataclass) takes the fields' keys and ``line`` as keywords."""
-
-    fields: tuple[Field, ...]
-    build: Callable[..., Any]
-    what: str = "a table"
-
-    @property
-    def allowed(self) -> str:
-        return ", ".join(each.key for each in self.fields)
-
-    def read(self, node: Node, key: str, reading: Reading) -> Any:
-        if not isinstance(node, Table):
-            return self._fault(node, key, reading)
-        prefix = f"{key}." if key else ""
-        before = len(reading.faults)
-        known = {each.key: each for each in self.fields}
-        values = {each.key: each.default for each in self.fields}
-        for name, line, value in node.entries:
-            if name not in known:
-                reading.fault(line, prefix + name, name, self.allowed, reading.suggestion(name, known))
-            else:
-                values[name] = known[name].form.read(value, prefix + name, reading)
-        written = {name for name, _, _ in node.entries}
-        for each in self.fields:
-            if each.required and each.key not in written:
-                reading.fault(node.line, prefix + each.key, "nothing", each.form.allowed)
-        if len(reading.faults) > before:
-            return None
-        return self.build(**values, line=node.line)
-
-    def schema(self) -> dict[str, Any]:
-        return {
-            "type": "object",
-            "properties": {each.key: {**each.form.schema(), "description": each.help} for each in self.fields},
-            "required": [each.key for each in self.fields if each.required],
-            "additionalProperties": False,
-        }
-
-
-@dataclass(frozen=True)
-class Key:
-    """How YAML writes one field of a record: its purpose, its form, and its key where that is no Python name.
-
-    ``form`` is None where it depends on the house or on the pages; ``record_of`` is then given it.
-    """
-
-    help: str
-    form: Form | None = None
-    name: str = ""
-
-
-def record_of(build: type[Any], /, **forms: Form) -> Record:
-    """The form of a dataclass whose fields are annotated with a ``Key``.
-
-    A field without a default is required; fields without a ``Key`` are not written in YAML. A field ``line`` receives
-    the line of the table.
+def read_yaml(form: Form, text: str, reading: Reading, what: str, line: int = 1, key: str = "") -> Any:
+    """The value of a YAML text, or None after recording its faults.
 
     Parameters
     ----------
-    build : the dataclass; its keys keep the order of its fields
-    forms : the forms of the fields whose ``Key`` has none, by the field's name
-
-    Raises
-    ------
-    TypeError   a field has no form, or ``forms`` names none of the fields
-
-    Examples
-    --------
-    >>> from dataclasses import dataclass
-    >>> from typing import Annotated
-    >>> @dataclass(frozen=True, kw_only=True)
-    ... class Rack:
-    ...     name: Annotated[str, Key("what the house calls it", Words(limit=40))]
-    ...     levels: Annotated[int, Key("how many levels it has", Count(high=12))] = 1
-    ...     place: Annotated[str, Key("where it stands")]
-    ...     line: int
-    >>> form = record_of(Rack, place=Choice(words=("smoker", "oven")))
-    >>> form.allowed
-    'name, levels, place'
-    >>> form.schema()["required"]
-    ['name', 'place']
+    what : what the text is, for faults of the YAML itself
+    line : the line of the file at which the text begins
+    key : the key that the faults of its values begin with
     """
-    hints = get_type_hints(build, include_extras=True)
-    marks = {
-        name: mark
-        for name, hint in hints.items()
-        if get_origin(hint) is Annotated
-        for mark in hint.__metadata__
-        if isinstance(mark, Key)
-    }
-    if missing := sorted({name for name, mark in marks.items() if not mark.form} ^ set(forms)):
-        raise TypeError(f"record_of({build.__name__}): forms to give: {', '.join(missing)}")
-    names = {mark.name or name: name for name, mark in marks.items()}
-    defaults = {each.name: each.default for each in fields(build)}
-    keys = tuple(
-        Field(
-            key=key,
-            form=marks[name].form or forms[name],
-            help=marks[name].help,
-            required=defaults[name] is MISSING,
-            default=None if defaults[name] is MISSING else defaults[name],
-        )
-        for key, name in names.items()
-    )
-
-    def built(line: int, **values: Any) -> Any:
-        located = {"line": line} if "line" in hints else {}
-        return build(**{names[key]: value for key, value in values.items()}, **located)
-
-    return Record(fields=keys, build=built)
+    try:
+        node = parse_yaml(text, reading.file, line, what)
+    except PageError as fault:
+        reading.faults.append(fault)
+        return None
+    return form.read(node, key, reading)
 
 
 def _kind(node: Node) -> str:

@@ -69,7 +69,7 @@ def equilibrium(
     >>> from handbook.base.units import parse_quantity
     >>> from handbook.brine.make_up import make_up
     >>> from handbook.catalogue.tables import engine_tables
-    >>> from handbook.page.method import IngredientLine
+    >>> from handbook.page.salting import IngredientLine
     >>> tables = engine_tables()
     >>> lines = [
     ...     IngredientLine(item=item, amount=parse_quantity(mass, "mass"), note="", line=1)

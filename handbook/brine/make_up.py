@@ -13,7 +13,7 @@ from handbook.base.units import Quantity
 from handbook.catalogue.foods import Food
 from handbook.catalogue.ingredients import Ingredient
 from handbook.page.amounts import Packed, PieceCount, Share, ToTarget
-from handbook.page.method import IngredientLine, Salting
+from handbook.page.salting import IngredientLine, Salting
 
 #: Water on green weight above which a liquid make-up is a bath, whatever the page calls it (common practice, no source).
 _BATH_WATER = 0.10

@@ -13,7 +13,7 @@ from enum import StrEnum
 from handbook.base.errors import RangeError
 from handbook.catalogue.food_families import MEAT, is_belly, is_nitrite_fish, is_tuna
 from handbook.catalogue.foods import Food
-from handbook.page.method import BATHS
+from handbook.page.salting import BATHS
 
 PPM = 1e6
 #: Ingoing nitrite in ppm from which food counts as cured for cooling [fsis-appendix-b-revised].

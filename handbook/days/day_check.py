@@ -147,11 +147,11 @@ def _hands(each: PlanStep, needs: MethodNeeds) -> list[str]:
     name = f"{needs.title}: step {each.number}"
     if step.hands_on:
         right = len(each.hands) == 1 and (each.hands[0].start, each.hands[0].end) == (each.start, each.end)
-        return [] if right else [f"{name} has no hands all along"]
+        return [] if right else [f"{name} lacks hands for part of its time"]
     hands = list(each.hands)
     follows_hands = each.number > 1 and needs.steps[each.number - 2].step.hands_on
     if not follows_hands and not _take(hands, each.start, SET_GOING):
-        return [f"{name} is set going by nobody"]
+        return [f"{name} is started by nobody"]
     if step.repeat is not None:
         grows = max(each.mass / needs.written_for, 1.0)
         takes = step.repeat.takes.high * grows if step.repeat.takes else SET_GOING
@@ -160,7 +160,7 @@ def _hands(each: PlanStep, needs: MethodNeeds) -> list[str]:
             if not _take(hands, each.start + timedelta(seconds=at), takes):
                 return [f"{name}: nobody is there to {step.repeat.do} at {_at(each.start + timedelta(seconds=at))}"]
             at, count = at + every, count + 1
-    return [f"{name} has hands that nothing asks for"] if hands else []
+    return [f"{name} has hands that it does not need"] if hands else []
 
 
 def _take(hands: list[Hand], moment: datetime, seconds: float) -> bool:
@@ -256,7 +256,7 @@ def _stores(plan: DayPlan, wish: DayWish, needs: dict[str, MethodNeeds], kitchen
             faults.append(f"{place}: the house has none")
         elif spans:
             faults += _above(
-                spans, found[0].room.low if found[0].room else 0.0, f"{found[0].name}: fuller than it can be"
+                spans, found[0].room.low if found[0].room else 0.0, f"{found[0].name}: more food than it holds"
             )
     return faults
 

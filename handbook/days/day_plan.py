@@ -25,12 +25,15 @@ from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 from typing import Annotated
 
-from handbook.base.forms import Count, Key, ListOf, Number, Words, record_of
+from handbook.base.forms import Count, ListOf, Number, Words
+from handbook.base.records import Key, rows_of
 from handbook.days.day_forms import MomentForm
 from handbook.page.equipment import Planning
+from handbook.page.finished_food import Keeping
 from handbook.page.house import Container
-from handbook.page.method import Keeping, Salting, Step
+from handbook.page.salting import Salting
 from handbook.page.schedule import ScheduledStep
+from handbook.page.steps import Step
 from handbook.report.evaluate import Report
 
 GRID = 300  # s
@@ -134,9 +137,7 @@ class PlanStep:
     start: Annotated[datetime, Key("from", MomentForm())]
     end: Annotated[datetime, Key("to", MomentForm())]
     units: Annotated[tuple[str, ...], Key("chamber or vessels", ListOf(form=Words(limit=40), limit=20), name="in")] = ()
-    hands: Annotated[
-        tuple[Hand, ...], Key("who is at work in it", ListOf(form=record_of(Hand), limit=600, may_be_single=False))
-    ] = ()
+    hands: Annotated[tuple[Hand, ...], Key("who is at work in it", rows_of(Hand, 600))] = ()
 
 
 @dataclass(frozen=True, kw_only=True)

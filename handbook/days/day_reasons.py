@@ -114,7 +114,7 @@ def _hands(excess: RelaxationCost, problem: Problem, needs: Needs) -> tuple[str,
     if not excess.amount:
         return (
             "Nobody is in the kitchen while something is hot.",
-            ("somebody more to keep smoker, oven or stove company, even without a hand free",),
+            ("one more person to watch smoker, oven or stove",),
         )
     return (
         f"Hands are {span_words(excess.amount)} short{_day(excess, problem)}.",

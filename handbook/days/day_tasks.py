@@ -27,8 +27,8 @@ from handbook.days.day_plan import (
 from handbook.page.container import fill
 from handbook.page.equipment import CHAMBERS, STORES, Equipment
 from handbook.page.house import Container
-from handbook.page.method import Step
 from handbook.page.schedule import ScheduledStep, repeat_starts
+from handbook.page.steps import Step
 
 _SLACK = 1e-6
 ROOM_STEP = 1e-4  # m3: room is counted in tenths of a litre

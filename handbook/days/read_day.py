@@ -7,21 +7,9 @@ from datetime import date, datetime, time, timedelta
 from typing import Annotated
 
 from handbook.base.errors import PageError
-from handbook.base.forms import (
-    Choice,
-    Date,
-    Key,
-    ListOf,
-    Measure,
-    Name,
-    Reading,
-    Record,
-    Words,
-    YesNo,
-    record_of,
-)
+from handbook.base.forms import Choice, Date, Measure, Name, Reading, Words, YesNo, read_yaml
+from handbook.base.records import Key, Record, record_of, rows_of
 from handbook.base.units import Quantity
-from handbook.base.yaml_text import parse_yaml
 from handbook.days.day_forms import DayHoursForm, MomentForm
 from handbook.days.day_plan import DayPlan, DayWish, Hand, PlanStep, Wish, dated_shift, usual_shifts
 from handbook.page.clock import NIGHT
@@ -65,12 +53,10 @@ class _WishFile:
 
 def wish_form(methods: tuple[str, ...], people: tuple[str, ...]) -> Record:
     """The form of a wish file, given the names of the method pages and of the people of the house."""
-    wished = record_of(_Wished, method=Name(kind="a method page", names=lambda: methods))
-    shift = record_of(_Shift, who=Choice(words=people) if people else Words(limit=60))
     return record_of(
         _WishFile,
-        methods=ListOf(form=wished, limit=40, may_be_single=False),
-        shifts=ListOf(form=shift, limit=400, may_be_single=False),
+        methods=rows_of(_Wished, 40, method=Name(kind="a method page", names=lambda: methods)),
+        shifts=rows_of(_Shift, 400, who=Choice(words=people) if people else Words(limit=60)),
     )
 
 
@@ -83,11 +69,7 @@ def read_wish(
         reading.fault(1, "planning", "nothing", "a house file with planning: equipment, room_per_kg, people")
         return None, reading.faults
     people = tuple(each.name for each in planning.people)
-    try:
-        node = parse_yaml(text, file, 1, "day")
-    except PageError as fault:
-        return None, [fault]
-    found: _WishFile | None = wish_form(methods, people).read(node, "", reading)
+    found: _WishFile | None = read_yaml(wish_form(methods, people), text, reading, "day")
     if found is None:
         return None, reading.faults
     _check(found, reading)
@@ -130,23 +112,13 @@ def _check(found: _WishFile, reading: Reading) -> None:
 @dataclass(frozen=True, kw_only=True)
 class _KeptPlan:
     judged: Annotated[str, Key("mark of what was judged", Words(limit=80))]
-    steps: Annotated[
-        tuple[PlanStep, ...],
-        Key("the steps by the clock", ListOf(form=record_of(PlanStep), limit=2000, may_be_single=False)),
-    ]
-
-
-_KEPT_FORM = record_of(_KeptPlan)
+    steps: Annotated[tuple[PlanStep, ...], Key("the steps by the clock", rows_of(PlanStep, 2000))]
 
 
 def read_kept(text: str, file: str, wish: DayWish) -> tuple[DayPlan | None, str, list[PageError]]:
     """Read a kept plan: the plan and the mark of what was judged, or None and every fault with its line."""
     reading = Reading(file=file)
-    try:
-        node = parse_yaml(text, file, 1, "plan")
-    except PageError as fault:
-        return None, "", [fault]
-    found: _KeptPlan | None = _KEPT_FORM.read(node, "", reading)
+    found: _KeptPlan | None = read_yaml(record_of(_KeptPlan), text, reading, "plan")
     if found is None:
         return None, "", reading.faults
     batches = {each.method: each.batch for each in wish.wishes}

@@ -1,1 +1,1 @@
-"""The files of a handbook, read without any HTML: pages taken apart, house data, runs, day plans, reports."""
+"""Files of a handbook: pages taken apart, house data, runs, day plans, reports. Contains no HTML."""

@@ -1,4 +1,4 @@
-"""What may lie in a methods folder, and under which names: the site is copied to sticks, phones and other systems."""
+"""The files that a methods folder may contain, and their names. Sites are copied to sticks, phones and other systems."""
 
 from __future__ import annotations
 
@@ -12,17 +12,17 @@ from handbook.base.errors import CONTROLS, PageError
 PICTURES = (".png", ".jpg", ".jpeg", ".webp", ".gif", ".avif")
 DATA = (".yml", ".yaml", ".csv")
 TEXTS = (".txt",)
-#: Without an ending: the file that tells a forge's page hosting the site's own address.
+#: Without an ending: the file that states the site's own address to a forge's page hosting.
 HOSTING = "CNAME"
 MAX_NAME = 100
 MAX_PATH = 200
 MAX_FILES = 20_000
 MAX_DEPTH = 12
-#: What a build reads nothing of: what is there, and what is allowed.
+#: Things of which a build reads nothing: the kind, and what is allowed.
 LINK = "a link", "the file or folder itself: a build follows no links"
 NESTED = "a repository within the folder", "its files themselves"
 NO_FILE = "no file", "files and folders only"
-#: Names at the top of the folder under which the generator writes, or that the site's frame keeps from being pages.
+#: Names at the top of the folder that the generator or the frame of the site uses.
 _RESERVED = ("assets", "schemas", "templates", "404.md")
 #: Files that every build writes at the top of the site, beside its pages.
 SITE_FILES = (
@@ -35,17 +35,17 @@ SITE_FILES = (
     "sitemap.xml",
     "sitemap.xml.gz",
 )
-# What no file of Windows may be called, whatever its ending.
+# Names that Windows reserves, whatever their ending.
 _DEVICE = re.compile(r"(?:con|prn|aux|nul|com[0-9¹²³]|lpt[0-9¹²³])(?:\.|$)", re.I)
-# "#" and "%" have a meaning of their own in an address.
+# "#" and "%" have a special meaning in an address.
 _UNSAFE = re.compile(r'[<>:"\\|?*#%]')
 
 
 def name_faults(folder: str, paths: Collection[str], generated: Collection[str] = ()) -> list[PageError]:
-    """Faults of the names of ``paths`` (with forward slashes, from the folder); ``generated`` are taken already.
+    """Faults of the names of ``paths`` (with forward slashes, from the folder); ``generated`` are already in use.
 
-    Refused are kinds of file that the site does not publish, SVG and HTML among them since both can carry script;
-    names that another system cannot hold; and two names that a file system without capitals takes for one.
+    Refused are kinds of file that the site does not publish, including SVG and HTML because both can contain scripts;
+    names that another system cannot store; and names that differ only in upper and lower case.
     """
     if len(paths) > MAX_FILES:
         return [PageError(folder, 1, "folder", f"{len(paths)} files", f"at most {MAX_FILES} files")]
@@ -62,7 +62,7 @@ def name_faults(folder: str, paths: Collection[str], generated: Collection[str] 
 def written_paths(paths: Iterable[str]) -> set[str]:
     """Every path that a build writes for pages and day plans among ``paths``, and beside them.
 
-    What it writes for other files has their own names, or stands below ``assets`` and ``schemas``.
+    The files that it writes for other files have names of their own, or are below ``assets`` and ``schemas``.
     """
     found = set(SITE_FILES)
     for path in paths:
@@ -74,7 +74,7 @@ def written_paths(paths: Iterable[str]) -> set[str]:
 
 
 def is_hidden(path: str) -> bool:
-    """Whether ``path`` or a folder of it is hidden: a build leaves it alone."""
+    """Whether ``path`` or one of its folders is hidden. Builds ignore hidden files."""
     return any(part.startswith(".") for part in path.split("/"))
 
 
@@ -97,7 +97,7 @@ def _fault(path: str) -> tuple[str, str] | None:
 
 
 def _clash(path: str, spelt: dict[str, str]) -> tuple[str, str] | None:
-    # Folders count too: Fish/a.md and fish/b.md lie in one folder elsewhere.
+    # Folders count too: on other systems, Fish/a.md and fish/b.md are in one folder.
     parts = path.split("/")
     for count in range(1, len(parts) + 1):
         here = "/".join(parts[:count])
@@ -108,7 +108,7 @@ def _clash(path: str, spelt: dict[str, str]) -> tuple[str, str] | None:
 
 
 def _written_clash(path: str, written: dict[str, str]) -> tuple[str, str] | None:
-    """A file or folder whose name the build needs for a file of its own."""
+    """A file or folder whose name the build needs for its own file."""
     parts = path.split("/")
     for count in range(1, len(parts) + 1):
         here = "/".join(parts[:count])

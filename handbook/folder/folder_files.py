@@ -1,7 +1,7 @@
-"""The files of a methods folder as they stand on disk: everything that reads the folder reads it through here.
+"""The files of a methods folder on disk. All reading of the folder goes through this module.
 
-No link is followed: every folder and file is opened from the handle of the one above it, so that nothing put in its
-place meanwhile leads elsewhere. Names, depth, number and sizes are judged before the first file is opened.
+No link is followed: every folder and file is opened from the handle of its parent, so that an entry exchanged meanwhile
+leads nowhere else. Names, depth, number and sizes are checked before the first file is opened.
 """
 
 from __future__ import annotations
@@ -18,27 +18,27 @@ from handbook.folder.file_names import DATA, LINK, MAX_DEPTH, MAX_FILES, NESTED,
 from handbook.folder.house_tables import MAX_BYTES as MAX_TABLE_BYTES
 from handbook.folder.read_text import MAX_PAGE_BYTES
 
-#: What tells whether a file is still the one that was read.
+#: Identifies the state of a file, to detect changes after it was read.
 FileState = tuple[int, ...]
-#: A folder or file that is open: its handle, or its path on systems that open by paths alone.
+#: An open folder or file: its handle, or its path on systems that open by paths only.
 _Place = int | Path
-#: Files that are read as text, by their endings; every other file is published as it is.
+#: Endings of files that are read as text; all other files are published unchanged.
 READ_WHOLE = (".md", *DATA)
 MAX_FILE_BYTES = 20_000_000
-#: Of all files together, and of those that are held in memory while a site is made.
+#: Limits of all files together, and of those in memory while a site is made.
 MAX_ALL_BYTES, MAX_TEXT_BYTES = 4_000_000_000, 250_000_000
-# Systems that open a file from the handle of its folder; elsewhere each part of the path is looked at before and after.
+# Systems that open a file from the handle of its folder. On others, each part of the path is checked before and after.
 _BY_HANDLE = {os.open, os.stat} <= os.supports_dir_fd and os.scandir in os.supports_fd
 _FLAGS = os.O_RDONLY | getattr(os, "O_CLOEXEC", 0) | getattr(os, "O_BINARY", 0) | getattr(os, "O_NOFOLLOW", 0)
-_FOLDER, _FILE = getattr(os, "O_DIRECTORY", 0), getattr(os, "O_NONBLOCK", 0)  # a pipe is not waited for
+_FOLDER, _FILE = getattr(os, "O_DIRECTORY", 0), getattr(os, "O_NONBLOCK", 0)  # do not wait for a pipe
 _REPARSE = 0x400  # FILE_ATTRIBUTE_REPARSE_POINT: links and junctions of Windows
 
 
 @dataclass(kw_only=True)
 class Listing:
-    """What lies in a folder: size of each file that may be read, by path, and the faults of everything else.
+    """The content of a folder: size of each file that may be read, by path, and the faults of everything else.
 
-    ``refused`` are paths that are there and may not be read. Where ``is_whole`` is false nothing at all may be.
+    ``refused`` are existing paths that may not be read. Where ``is_whole`` is false, nothing may be read.
     """
 
     folder: Path
@@ -48,20 +48,20 @@ class Listing:
     is_whole: bool = True
 
     def refuse(self, path: str, read: str, allowed: str) -> None:
-        """Leave ``path`` aside with a fault."""
+        """Exclude ``path`` with a fault."""
         self.sizes.pop(path, None)
         self.refused.add(path)
         self.faults.append(PageError(f"{self.folder.name}/{path}", 1, "file", read, allowed))
 
     def stop(self, read: str, allowed: str) -> None:
-        """Read nothing of the folder."""
+        """Exclude the whole folder."""
         self.is_whole = False
         self.sizes.clear()
         self.faults = [PageError(self.folder.name, 1, "folder", read, allowed)]
 
 
 def list_folder(folder: Path) -> Listing:
-    """Everything in ``folder`` that is not hidden; no file of it is opened."""
+    """Everything in ``folder`` that is not hidden. No file is opened."""
     found = Listing(folder=folder)
     try:
         if _is_link(os.lstat(folder)):
@@ -80,7 +80,7 @@ def list_folder(folder: Path) -> Listing:
 def read_files(
     found: Listing, wanted: Callable[[str], bool] = lambda path: True
 ) -> Iterator[tuple[str, bytes, FileState]]:
-    """Path, bytes and state of each listed file, in order; one that cannot be read becomes a fault of ``found``."""
+    """Path, bytes and state of each listed file, in order. An unreadable file becomes a fault of ``found``."""
     for path in sorted(filter(wanted, found.sizes)):
         try:
             data, state = _read(found.folder, path, found.sizes[path])
@@ -91,7 +91,7 @@ def read_files(
 
 
 def read_file(folder: Path, path: str) -> bytes:
-    """One file of ``folder``. Raises PageError for what may not be read."""
+    """One file of ``folder``. Raises PageError for a file that may not be read."""
     try:
         return _read(folder, path, MAX_FILE_BYTES)[0]
     except OSError as error:
@@ -99,7 +99,7 @@ def read_file(folder: Path, path: str) -> bytes:
 
 
 def state_of(folder: Path, path: str) -> FileState | None:
-    """What tells whether a file is still the one that was read, or None where there is no file."""
+    """The state of a file, or None where there is no file."""
     try:
         found = os.lstat(folder / path)
     except OSError:
@@ -108,7 +108,7 @@ def state_of(folder: Path, path: str) -> FileState | None:
 
 
 def most_bytes(path: str) -> int:
-    """How large the file at ``path`` may be."""
+    """The size limit of the file at ``path``."""
     if path.endswith(".csv"):
         return MAX_TABLE_BYTES
     return MAX_PAGE_BYTES if path.endswith(READ_WHOLE) else MAX_FILE_BYTES
@@ -186,7 +186,7 @@ def _holds_repository(handle: _Place) -> bool:
 
 
 def _read(folder: Path, path: str, most: int) -> tuple[bytes, FileState]:
-    """Bytes and state of a file, never more than ``most`` bytes of it: it may have grown since it was listed."""
+    """Bytes and state of a file, at most ``most`` bytes: it may have grown since it was listed."""
     *folders, name = path.split("/")
     with _chain(folder, folders) as place, _opened(place, name, _FILE) as handle:
         descriptor = os.open(handle, _FLAGS) if isinstance(handle, Path) else os.dup(handle)
@@ -213,7 +213,7 @@ def _chain(folder: Path, names: list[str]) -> Iterator[_Place]:
 
 @contextmanager
 def _opened(place: _Place, name: str, kind: int) -> Iterator[_Place]:
-    """Open ``name`` in ``place``, a handle or, where the system opens by paths alone, a path that is no link."""
+    """Open ``name`` in ``place``: a handle or, on systems that open by paths only, a path that is not a link."""
     if isinstance(place, Path) and not _BY_HANDLE:
         path = place / name
         if _is_link(os.lstat(path)):

@@ -30,7 +30,7 @@ from handbook.report.evaluate import Report
 
 @dataclass(frozen=True, kw_only=True)
 class Handbook:
-    """A handbook as its folder stood when it was opened. Pages are computed when they are first asked for."""
+    """A handbook as its folder was when it was opened. Each page is computed at its first use."""
 
     source: FolderSource
     kitchen: Kitchen
@@ -48,16 +48,16 @@ class Handbook:
 
     @cached_property
     def methods(self) -> tuple[str, ...]:
-        """Names of the methods in order: the paths, without ``.md``, of pages that mean to be one."""
+        """Names of the methods in order: the paths, without ``.md``, of pages meant as methods."""
         return tuple(path.removesuffix(".md") for path in self.source.pages if self._means_method(path))
 
     @property
     def days(self) -> tuple[str, ...]:
-        """Paths of the wish files of the day plans."""
+        """Paths of the wish files of day plans."""
         return tuple(wish_paths(self.source))
 
     def page(self, path: str) -> Page:
-        """One page of the folder, computed where it is a method, with its faults. Raises KeyError for no page."""
+        """One page of the folder with its faults, computed if it is a method. Raises KeyError for an unknown path."""
         if path not in self._pages:
             self._pages[path] = read_page(self.source.page(path), self.kitchen)
         return self._pages[path]
@@ -95,11 +95,11 @@ class Handbook:
         return found
 
     def wish(self, path: str) -> DayWish:
-        """What the wish file at ``path`` says. Raises FaultsError."""
+        """The content of the wish file at ``path``. Raises FaultsError."""
         return read_wish_file(self.source, path, self.methods, self.house)
 
     def day(self, path: str) -> Day:
-        """The day of the wish file at ``path``, with the plan that is kept for it. Raises FaultsError."""
+        """The day of the wish file at ``path``, with its kept plan. Raises FaultsError."""
         wish = self.wish(path)
         reports = self.reports(tuple(each.method for each in wish.wishes))
         return read_day(self.source, path, wish, reports, self.house, self.catalogue)
@@ -107,7 +107,7 @@ class Handbook:
     def faults(self) -> list[PageError]:
         """Every fault of the handbook's files, in order of file and line: pages, runs, titles, day plans.
 
-        What only a site has (links, pictures, the author's HTML) is checked by the generator.
+        The generator checks what only a site has: links, pictures, the author's HTML.
         """
         pages = {path: self.page(path) for path in self.source.pages}
         faults = [*self.source.faults, *(fault for page in pages.values() for fault in page.faults)]
@@ -124,7 +124,7 @@ class Handbook:
         return FaultsError(faults).faults
 
     def _refused(self, path: str) -> list[PageError]:
-        """What a build refuses of the files that the page at ``path`` is made from: itself, its runs, folders above."""
+        """The build's refusals that concern the files of the page at ``path``: itself, its runs, folders above."""
         folder, runs = self.source.folder.name, f"{RUNS}{path.removesuffix('.md')}/"
 
         def concerns(file: str) -> bool:

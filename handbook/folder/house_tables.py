@@ -1,4 +1,4 @@
-"""A house's own foods and ingredients: foods.csv and ingredients.csv in the methods folder, columns as the engine's."""
+"""A house's own foods and ingredients: foods.csv and ingredients.csv in the methods folder, with the engine's columns."""
 
 from __future__ import annotations
 
@@ -11,13 +11,13 @@ from handbook.base.sources import source
 from handbook.catalogue import foods, ingredients
 from handbook.catalogue.tables import Tables, engine_tables
 
-#: The files that hold them, in the methods folder.
+#: The files of these tables in the methods folder.
 OWN_TABLES = ("foods.csv", "ingredients.csv")
 MAX_ROWS = 2000
 MAX_BYTES = 1_000_000
 MAX_CELL = 200
-_MANY = (f"more than {MAX_FAULTS} faults", "a file whose first faults are mended")
-#: What a house's own row rests on when it names no source.
+_MANY = (f"more than {MAX_FAULTS} faults", "a file without its first faults")
+#: The source of a house's own row that names none.
 DEFAULTS = {"source": "house-figures", "trust": "second-hand"}
 
 

@@ -1,7 +1,7 @@
-"""The day plans of a methods folder: ``days/NAME.yml`` says what is wished, ``days/NAME.plan.yml`` is the plan kept.
+"""The day plans of a methods folder: ``days/NAME.yml`` contains the wish, ``days/NAME.plan.yml`` the kept plan.
 
-A build needs no solver: it takes the kept plan and has it checked by ``handbook.days.day_check``. A plan that no longer fits
-is out of date and is not shown.
+A build needs no solver: ``handbook.days.day_check`` checks the kept plan. A plan that no longer fits is outdated and
+not shown.
 """
 
 from __future__ import annotations
@@ -26,7 +26,7 @@ KEPT = ".plan.yml"
 
 @dataclass(frozen=True, kw_only=True)
 class Day:
-    """One day: its wish, the reports of its methods, the plan where a fitting one is kept, else why there is none."""
+    """One day: its wish, the reports of its methods, and its plan, or the reasons why there is no valid one."""
 
     name: str
     wish: DayWish
@@ -36,14 +36,14 @@ class Day:
 
 
 class FilesRead(Protocol):
-    """The texts of a folder by path, wherever they come from."""
+    """The texts of a folder by path, from any source."""
 
     @property
     def contents(self) -> Mapping[str, bytes]:
         """The bytes of each text."""
 
     def file(self, path: str) -> str:
-        """What faults call a file."""
+        """The name of a file in faults."""
 
 
 def wish_paths(source: FilesRead) -> list[str]:
@@ -56,12 +56,12 @@ def wish_paths(source: FilesRead) -> list[str]:
 
 
 def kept_path(path: str) -> str:
-    """Where the plan of a wish file is kept."""
+    """The path of the plan for a wish file."""
     return path.removesuffix(".yml") + KEPT
 
 
 def read_wish_file(source: FilesRead, path: str, methods: tuple[str, ...], house: House) -> DayWish:
-    """What the wish file at ``path`` says; ``methods`` are the names it may use. Raises FaultsError."""
+    """The content of the wish file at ``path``; ``methods`` are the names it may use. Raises FaultsError."""
     text, fault = decode_page(source.contents[path], source.file(path))
     if fault:
         raise FaultsError([fault])
@@ -72,7 +72,7 @@ def read_wish_file(source: FilesRead, path: str, methods: tuple[str, ...], house
 
 
 def read_kept_file(source: FilesRead, path: str, wish: DayWish) -> tuple[DayPlan, str] | None:
-    """The plan that is kept for the wish file at ``path`` and its mark; None where none is kept. Raises FaultsError."""
+    """The kept plan of the wish file at ``path`` and its mark; None where there is none. Raises FaultsError."""
     kept = kept_path(path)
     if kept not in source.contents:
         return None
@@ -99,7 +99,7 @@ def day_file_faults(source: FilesRead, methods: tuple[str, ...], house: House) -
 def read_day(
     source: FilesRead, path: str, wish: DayWish, reports: dict[str, Report], house: House, tables: Tables
 ) -> Day:
-    """The day of a wish with the plan that is kept for it, by the reports of its methods. Raises FaultsError."""
+    """The day of a wish with its kept plan, from the reports of its methods. Raises FaultsError."""
     kept = read_kept_file(source, path, wish)
     if kept is None:
         return Day(name=_name(path), wish=wish, reports=reports, plan=None, troubles=("no plan is kept yet",))
@@ -115,9 +115,9 @@ def _name(path: str) -> str:
 def plan_troubles(
     plan: DayPlan, mark: str, wish: DayWish, reports: dict[str, Report], house: House, tables: Tables
 ) -> list[str]:
-    """Why a kept plan may no longer be followed; empty where it keeps every rule.
+    """The reasons why a kept plan is no longer valid; empty where it keeps every rule.
 
-    Judged again only where its times, or what its methods' pages find, have changed since it was judged.
+    The safety rules judge it again only where its times, or the findings of its methods' pages, have changed.
     """
     needs = {name: needs_of(report) for name, report in reports.items()}
     faults = check_day(plan, wish, needs, kitchen_of(house))
@@ -127,7 +127,9 @@ def plan_troubles(
 
 
 def kitchen_of(house: House) -> DayKitchen:
-    """The house as a plan sees it. Raises ValueError where it states no planning: no wish is read for such a house."""
+    """The house's resources for a plan. Raises ValueError where it states no planning: no wish is read for such a
+    house.
+    """
     if house.planning is None:
         raise ValueError("the house states no planning")
     return DayKitchen(planning=house.planning, containers=house.containers)

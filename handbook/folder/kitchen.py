@@ -12,11 +12,11 @@ from handbook.catalogue.tables import Tables
 from handbook.folder.house_tables import OWN_TABLES, house_tables
 from handbook.folder.read_text import decode_page
 from handbook.page.house import House, read_house, vocabulary
-from handbook.page.method import Vocabulary
+from handbook.page.vocabulary import Vocabulary
 from handbook.safety.limits import rules_and_limits
 
 HOUSE_FILE = "house.yml"
-#: Files of house data: what they hold can move every method.
+#: Files of house data. Their content can change every method.
 HOUSE_FILES = (HOUSE_FILE, *OWN_TABLES)
 
 
@@ -36,9 +36,9 @@ class Kitchen:
 def read_kitchen(
     folder_name: str, contents: Mapping[str, bytes], unread: Collection[str] = ()
 ) -> tuple[Kitchen | None, list[PageError]]:
-    """The house data in the ``contents`` of HOUSE_FILES, or None and its faults; ``folder_name`` is named in them.
+    """The house data in the ``contents`` of HOUSE_FILES, or None and its faults; ``folder_name`` is the folder in them.
 
-    Where one of them is among ``unread`` there is no house data either; why, whoever could not read it says.
+    There are no house data where one of these files is among ``unread``, whose fault is reported elsewhere.
     """
     file = f"{folder_name}/{HOUSE_FILE}"
     if not set(HOUSE_FILES).isdisjoint(unread):
@@ -58,7 +58,7 @@ def read_kitchen(
 
 @lru_cache(maxsize=4)
 def kept_kitchen(folder_name: str, contents: tuple[tuple[str, bytes], ...]) -> Kitchen:
-    """The same from (name, bytes) pairs that are known to be without fault, kept for the next page of a worker."""
+    """The house data of (name, bytes) pairs without faults, cached for the next page of a worker."""
     kitchen, faults = read_kitchen(folder_name, dict(contents))
     if kitchen is None:
         raise FaultsError(faults)

@@ -1,6 +1,7 @@
-"""Find a page's front matter and calculation blocks, with the file's own line numbers.
+"""Finds a page's front matter and calculation blocks, with the line numbers of the file.
 
-MkDocs cuts the front matter off before its events and swallows a malformed one; so the whole text is read here.
+MkDocs removes the front matter before its events and ignores a malformed one; therefore this module reads the whole
+text.
 """
 
 from __future__ import annotations
@@ -9,13 +10,14 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from handbook.base.did_you_mean import nearest
 from handbook.base.errors import PageError
 from handbook.folder.prose_limits import prose_faults
 from handbook.page.method import BLOCKS
-from handbook.page.read_method import BlockText, suggest_block
+from handbook.page.read_method import BlockText
 
 _FENCE = re.compile(r"^(?P<mark>`{3,}|~{3,})\s*(?P<word>[^`~]*)$")
-#: Fence words that only show code and compute nothing.
+#: Fence words for code that is shown and not computed.
 PLAIN_FENCES = ("", "text", "yaml", "markdown")
 
 
@@ -23,8 +25,9 @@ PLAIN_FENCES = ("", "text", "yaml", "markdown")
 class PageText:
     """A page taken apart: head, calculation blocks, and the author's words before, between and after them.
 
-    ``stretches``, the lines of each, are one more than there are blocks. ``prose`` is every line of them outside fences, with its number in
-    the file. Words that pass a limit of prose_limits.py are not ``is_bounded``: Markdown may take minutes for them.
+    ``stretches``, the lines of each, are one more than there are blocks. ``prose`` is every line of them outside
+    fences, with its number in the file. Words over a limit of prose_limits.py are not ``is_bounded``: Markdown may need
+    minutes for them.
     """
 
     head: BlockText | None = None
@@ -35,16 +38,16 @@ class PageText:
 
     @property
     def body(self) -> str:
-        """The author's words as one text, with a line that says so where a block stood: for comparing, not for showing."""
+        """The author's words as one text, with a placeholder line for each block. For comparison, not for display."""
         return self.joined([f"handbook-block-{number}-here" for number in range(len(self.blocks))])
 
     @property
     def is_method(self) -> bool:
-        """Whether the page calculates: a page without blocks is plain reading."""
+        """Whether the page has calculation blocks. A page without them is plain reading."""
         return bool(self.blocks)
 
     def joined(self, marks: Sequence[str]) -> str:
-        """The author's words with one of ``marks``, a paragraph of its own, where each block stood."""
+        """The author's words with one of ``marks``, as a separate paragraph, in place of each block."""
         lines = [*self.stretches[0]]
         for mark, stretch in zip(marks, self.stretches[1:], strict=True):
             lines += ["", mark, "", *stretch]
@@ -54,7 +57,7 @@ class PageText:
 def split_page(text: str, file: str) -> tuple[PageText, list[PageError]]:
     """Take a page apart.
 
-    Faults are an open fence, an unknown fence word, a front matter that does not end, and what prose_limits.py refuses.
+    Faults are an open fence, an unknown fence word, an unfinished front matter, and violations of prose_limits.py.
     """
     lines = text.replace("\r\n", "\n").replace("\r", "\n").removeprefix("\ufeff").split("\n")
     faults: list[PageError] = []
@@ -83,9 +86,9 @@ def split_page(text: str, file: str) -> tuple[PageText, list[PageError]]:
         else:
             if word not in PLAIN_FENCES:
                 allowed = f"a block ({', '.join(BLOCKS)}) or plain text ({', '.join(PLAIN_FENCES[1:])})"
-                faults.append(PageError(file, number + 1, "block", word, allowed, suggest_block(word)))
+                faults.append(PageError(file, number + 1, "block", word, allowed, nearest(word, BLOCKS)))
             stretches[-1] += lines[number : end + 1]
-            # Markdown may not end a fence where we do: what stands in it is bounded like prose.
+            # Markdown may end a fence elsewhere, so its content has the limits of prose.
             bounded += [(at + 1, lines[at]) for at in range(number, end + 1)]
         number = end + 1
     limits = prose_faults(file, bounded)

@@ -1,8 +1,8 @@
-"""Limits of a page's own words, so that Markdown reads any page in bounded time.
+"""Limits of a page's words, so that Markdown reads any page in bounded time.
 
-Python-Markdown looks for the end of every bracket that is opened: thousands of open ones take it minutes, lists within
-lists on one line overrun its stack, and each row of a table gets as many cells as the heading has, written or not. No
-page that a cook writes comes near these limits.
+Python-Markdown searches for the end of every open bracket: thousands of them take minutes. Lists within lists on one
+line overflow its stack, and each table row gets as many cells as the heading. Pages of a cook stay far below these
+limits.
 """
 
 from __future__ import annotations
@@ -21,24 +21,24 @@ MAX_OPEN = 100
 MAX_LEVELS = 8
 MAX_INDENT = 80
 MAX_HEADINGS = 300
-#: Signs that Markdown acts on, in one paragraph or table and on a page.
+#: Characters with a meaning in Markdown, in one paragraph or table and on a page.
 MAX_SIGNS = 3_000
 MAX_SIGNS_ON_PAGE = 9_000
-#: Cells of all tables, those that a short row leaves out counted too.
+#: Cells of all tables, including the missing cells of short rows.
 MAX_CELLS = 5_000
-#: What opens, and that with its end before the next of its kind begins.
+#: Opening characters, and the same with their ends before the next one of their kind.
 _PAIRS = (
     ("[", re.compile(r"\[[^\[\]]*\]")),
     ("](", re.compile(r"\]\([^()\[\]]*\)")),
     ("<", re.compile(r"<[^<>]*>")),
 )
-_BLANKS = " \t"  # what Markdown takes for nothing; other blanks of Unicode are words to it
+_BLANKS = " \t"  # characters that Markdown strips; other Unicode blanks are words to it
 _NESTED = re.compile(rf"(?:[ \t]*(?:[-*+>]|\d{{1,9}}[.)])(?=[ \t>])){{{MAX_LEVELS + 1},}}")
 _QUOTES = re.compile(rf"(?:[ \t]*>){{{MAX_LEVELS + 1},}}")
 _SIGNS = re.compile(r"[*_`\"'\\|<&\[]")
 _WHICH = "signs of Markdown (*, _, `, quotes, |, <, &, [, backslash)"
 _RULE = re.compile(r"[ \t]*(?:[-*_][ \t]*)+")
-#: The line below a table's heading, in quotes and lists too, and rows of numbers, which count the same columns.
+#: The line below a table's heading, also in quotes and lists, and rows of numbers with the same columns.
 _DELIMITER = re.compile(r"[ \t|:>*+.)\d-]*")
 _HEADING = re.compile(r"[ \t]{0,3}(?:#{1,6}|=+[ \t]*$|-+[ \t]*$)")
 
@@ -46,7 +46,7 @@ _HEADING = re.compile(r"[ \t]{0,3}(?:#{1,6}|=+[ \t]*$|-+[ \t]*$)")
 def prose_faults(file: str, lines: Sequence[tuple[int, str]]) -> list[PageError]:
     """Faults of a page's prose, given as (number in the file, line) without front matter and blocks.
 
-    Each limit is told at most once, at the line that passes it.
+    Each limit gives at most one fault, at the line that exceeds it.
     """
     faults: dict[str, PageError] = {}
 
@@ -54,7 +54,7 @@ def prose_faults(file: str, lines: Sequence[tuple[int, str]]) -> list[PageError]
         faults.setdefault(allowed, PageError(file, number, "text", read, allowed))
 
     length = opened = headings = signs = signs_before = written = cells = columns = 0
-    ends = True  # whether a blank line ends a table: not within a comment or a tag
+    ends = True  # whether a blank line ends a table; within a comment or a tag it does not
     for number, line in lines:
         length += len(line) + 1
         headings += _HEADING.match(line) is not None
@@ -93,10 +93,10 @@ def prose_faults(file: str, lines: Sequence[tuple[int, str]]) -> list[PageError]
 
 
 def _columns(line: str) -> int:
-    """Columns of the table whose heading ends at ``line``, 0 where it ends none."""
+    """Columns of the table whose heading ends at ``line``; 0 where none ends there."""
     return line.count("|") + 1 if "|" in line and _DELIMITER.fullmatch(line) else 0
 
 
 def _open_brackets(line: str) -> int:
-    """How many brackets, link targets and angles of a line find no end before the next of their kind begins."""
+    """Number of brackets, link targets and angle brackets of a line without an end before the next of their kind."""
     return sum(line.count(mark) - len(closed.findall(line)) for mark, closed in _PAIRS if mark in line)

@@ -1,4 +1,4 @@
-"""From one page's bytes to its parts, its report and every fault, wherever the bytes come from."""
+"""Takes one page from its bytes to its parts, its report and every fault."""
 
 from __future__ import annotations
 
@@ -6,8 +6,8 @@ from dataclasses import dataclass, field, replace
 
 from handbook.base.deadline import Overtime, deadline, overtime_fault, page_seconds
 from handbook.base.errors import PageError, UnforeseenError
-from handbook.base.forms import Field, Reading, Record, Words
-from handbook.base.yaml_text import parse_yaml
+from handbook.base.forms import Reading, Words, read_yaml
+from handbook.base.records import Field, Record
 from handbook.folder.kitchen import Kitchen
 from handbook.folder.page_text import PageText, split_page
 from handbook.folder.read_text import decode_page
@@ -35,7 +35,7 @@ class PageSource:
 
     @property
     def file(self) -> str:
-        """What faults call the page."""
+        """The name of the page in faults."""
         return f"{self.folder}/{self.path}"
 
     @property
@@ -46,9 +46,9 @@ class PageSource:
 
 @dataclass(frozen=True, kw_only=True)
 class Page:
-    """One page as read: its text, its method and report where they could be had, and every fault, stops included.
+    """One page as read: its text, its method and report where they exist, and every fault, stops included.
 
-    ``experience`` is what its runs have brought, None where it has none.
+    ``experience`` is the result of its runs, None where it has none.
     """
 
     path: str
@@ -60,12 +60,12 @@ class Page:
 
     @property
     def is_method(self) -> bool:
-        """Whether the page means to be a method: it has calculation blocks or names a food."""
+        """Whether the page is meant as a method: it has calculation blocks or names a food."""
         return means_method(self.text)
 
 
 def read_page(source: PageSource, kitchen: Kitchen) -> Page:
-    """Read and evaluate one page in the house of ``kitchen``. Links and HTML of the author's words are not looked at."""
+    """Read and evaluate one page in the house of ``kitchen``. Links and HTML of the author's words are not checked."""
     page, seconds = Page(path=source.path), page_seconds(len(source.runs))
     try:
         with deadline(seconds):
@@ -76,24 +76,24 @@ def read_page(source: PageSource, kitchen: Kitchen) -> Page:
         page = _with_fault(page, error)
     except Overtime:
         page = _with_fault(page, overtime_fault(source.file, seconds))
-    except Exception as error:  # one page must not keep the others from being read; the build fails all the same
+    except Exception as error:  # one page must not stop the others; the build fails all the same
         page = _with_fault(page, UnforeseenError.of(source.file, error))
     return page
 
 
 def stated_page(source: PageSource, kitchen: Kitchen) -> Page:
-    """What the page states, without its runs and without any figure."""
+    """The statements of the page, without its runs and without any figure."""
     return _stated(source, kitchen)[0]
 
 
 def states_method(data: bytes, file: str) -> bool:
-    """Whether the bytes of a page mean to be a method."""
+    """Whether the bytes of a page are meant as a method."""
     content, fault = decode_page(data, file)
     return fault is None and means_method(split_page(content, file)[0])
 
 
 def means_method(text: PageText) -> bool:
-    """Whether a page is a method, well written or not."""
+    """Whether a page is a method, with or without faults."""
     return text.is_method or (text.head is not None and "food:" in text.head.text)
 
 
@@ -131,12 +131,9 @@ def _with_fault(page: Page, fault: PageError) -> Page:
 
 
 def _head_faults(text: PageText, file: str) -> list[PageError]:
-    # MkDocs takes more keys from a front matter than a page of plain reading has use for.
+    # MkDocs allows more keys in a front matter than a page of plain reading needs.
     if text.head is None:
         return []
     reading = Reading(file=file)
-    try:
-        _PLAIN_HEAD.read(parse_yaml(text.head.text, file, text.head.line, text.head.kind), "", reading)
-    except PageError as fault:
-        return [fault]
+    read_yaml(_PLAIN_HEAD, text.head.text, reading, text.head.kind, text.head.line)
     return reading.faults

@@ -20,5 +20,5 @@ def decode_page(data: bytes, file: str) -> tuple[str, PageError | None]:
     if found := CONTROLS.search(text):
         line = text[: found.start()].count("\n") + 1
         read = f"the character U+{ord(found[0]):04X}"
-        return "", PageError(file, line, "file", read, "text without control characters, turning of its order included")
+        return "", PageError(file, line, "file", read, "text without control and direction characters")
     return text, None

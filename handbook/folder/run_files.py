@@ -14,7 +14,7 @@ from handbook.page.method import Method
 from handbook.runs.run_record import Run, read_run
 
 RUNS = "runs/"
-#: Runs of one method, and those times the steps of its page: each run takes the models through all of them.
+#: Limit of runs of one method, and of runs times steps of its page: each run computes the models for all steps.
 MAX_RUNS = 100
 MAX_RUN_STEPS = 1_500
 _NAME = re.compile(r"\d{4}-\d{2}-\d{2}(?:-[a-z0-9]+)?")
@@ -45,12 +45,12 @@ def run_texts(path: str, folder: str, paths: Iterable[str], content: Callable[[s
 
 
 def method_page(path: str) -> str:
-    """The method page that a file of runs belongs to, or "" for any other path."""
+    """The method page to which a file of runs belongs, or "" for any other path."""
     return path[len(RUNS) :].rpartition("/")[0] + ".md" if path.startswith(RUNS) and path.count("/") > 1 else ""
 
 
 def stray_runs(folder: str, paths: Iterable[str], methods: set[str]) -> list[PageError]:
-    """A fault for each file among the runs that belongs to no method or is not named as runs are."""
+    """A fault for each file among the runs without a method or with a wrong name."""
     known, faults = set(paths), []
     names = Names(each.removesuffix(".md") for each in methods)
     for path in sorted(each for each in known if each.startswith(RUNS)):
@@ -69,12 +69,12 @@ def stray_runs(folder: str, paths: Iterable[str], methods: set[str]) -> list[Pag
 
 
 def is_run_name(name: str) -> bool:
-    """Whether ``name`` is a day, or a day with a letter for the second run of it."""
+    """Whether ``name`` is a day, or a day with a letter for a further run."""
     return bool(_NAME.fullmatch(name)) and read_day(name[:10]) is not None
 
 
 def read_runs(texts: tuple[RunText, ...], method: Method, measures: str) -> tuple[tuple[Run, ...], list[PageError]]:
-    """The runs of ``method``, and every fault of every file; none is read where they are too many."""
+    """The runs of ``method``, and every fault of every file. Too many runs are not read at all."""
     most = min(MAX_RUNS, MAX_RUN_STEPS // len(method.steps))
     if len(texts) > most:
         allowed = f"at most {most} runs of a method of so many steps ({MAX_RUNS}, and {MAX_RUN_STEPS} runs × steps)"
@@ -82,7 +82,7 @@ def read_runs(texts: tuple[RunText, ...], method: Method, measures: str) -> tupl
     runs, faults = [], []
     for each in texts:
         if not is_run_name(each.name):
-            continue  # told by stray_runs
+            continue  # stray_runs reports it
         text, fault = decode_page(each.data, each.file)
         log, log_fault = None, None
         if each.log is not None:

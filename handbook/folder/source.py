@@ -1,4 +1,4 @@
-"""The methods folder, read once: what a build makes is made from these bytes, whatever happens to the files meanwhile."""
+"""The methods folder, read once. A build uses these bytes, whatever happens to the files meanwhile."""
 
 from __future__ import annotations
 
@@ -18,10 +18,9 @@ from handbook.folder.run_files import RUNS, RunText, method_page, run_texts
 
 @dataclass(frozen=True, kw_only=True)
 class FolderSource:
-    """A methods folder at one moment: the bytes of pages and data, a hash of every file, by path in the folder.
+    """A methods folder at one moment: the bytes of pages and data, and a hash of every file, by path in the folder.
 
-    ``unread`` are files and links that are there and are not read, ``states`` what tells whether a file is still the
-    one that was read.
+    ``unread`` are existing files and links that are not read; ``states`` identify each file as it was read.
     """
 
     folder: Path
@@ -33,7 +32,7 @@ class FolderSource:
 
     @property
     def stands(self) -> bool:
-        """Whether the published files, which are opened again when they are needed, are still those that were hashed."""
+        """Whether the published files, which are opened again when needed, are unchanged since they were hashed."""
         return all(map(self.is_still, self.published))
 
     @property
@@ -43,17 +42,17 @@ class FolderSource:
 
     @property
     def published(self) -> list[str]:
-        """Paths of the files that the site takes over beside its pages, in order."""
+        """Paths of the files that the site publishes beside its pages, in order."""
         return [path for path in self.digests if not path.endswith(READ_WHOLE)]
 
     def is_still(self, path: str) -> bool:
-        """Whether the file at ``path`` is still the one that was read."""
+        """Whether the file at ``path`` is unchanged since it was read."""
         return state_of(self.folder, path) == self.states[path]
 
     def published_bytes(self, path: str) -> bytes:
-        """A published file, opened again as it was the first time.
+        """A published file, opened again.
 
-        Raises PageError where it is not the one that was read.
+        Raises PageError where it has changed since it was read.
         """
         data = read_file(self.folder, path)
         if sha256(data).hexdigest() != self.digests[path]:
@@ -61,8 +60,8 @@ class FolderSource:
         return data
 
     def changed(self, path: str) -> PageError:
-        """The fault of a file that became another one meanwhile."""
-        return PageError(self.file(path), 1, "file", "another file than before", "a file that stays during a build")
+        """The fault of a file that has changed meanwhile."""
+        return PageError(self.file(path), 1, "file", "a changed file", "a file that does not change during a build")
 
     @cached_property
     def runs(self) -> list[str]:
@@ -94,7 +93,7 @@ class FolderSource:
         return tuple((name, self.contents[name]) for name in HOUSE_FILES if name in self.contents)
 
     def file(self, path: str) -> str:
-        """What faults call a file of the folder."""
+        """The name of a file of the folder in faults."""
         return f"{self.folder.name}/{path}"
 
     def kitchen(self) -> Kitchen:
@@ -111,11 +110,10 @@ class FolderSource:
 def read_source(
     folder: Path, generated: frozenset[str] = frozenset(), wanted: Callable[[str], bool] = lambda path: True
 ) -> FolderSource:
-    """Read every file of ``folder`` that is not hidden; ``generated`` are paths that the generator keeps for itself.
+    """Read every file of ``folder`` that is not hidden; ``generated`` are paths that the generator uses itself.
 
-    Files that are not ``wanted`` are named, not read.
-
-    What is no plain file (a link, a pipe), cannot be read or bears a generated page's name is a fault of the result.
+    Files that are not ``wanted`` are listed, not read. Anything but a plain file (a link, a pipe), an unreadable file
+    and a file with a generated page's name are faults of the result.
     """
     found = list_folder(folder)
     for path in sorted(generated & found.sizes.keys()):

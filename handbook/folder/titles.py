@@ -1,4 +1,4 @@
-"""Titles of methods: each is the name of one dish in the kitchen, so no two pages may share one."""
+"""Titles of methods. Each is the name of one dish in the kitchen, so no two pages may share one."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ def title_faults(
 ) -> list[PageError]:
     """A fault at each page whose title another page has too.
 
-    ``titles`` are title and line by path. The fault stands at the ``new`` page where only one of them is new, else at
+    ``titles`` are title and line by path. The fault is at the ``new`` page where only one of them is new, otherwise at
     the later path.
     """
     faults: list[PageError] = []

@@ -162,12 +162,12 @@ def night_advice(
 
 
 def format_moment(moment: datetime) -> str:
-    """``Sat 21 Nov 18:00``, in English whatever the machine's locale."""
+    """``Sat 21 Nov 18:00``, in English, whatever the machine's locale."""
     return f"{WEEKDAYS[moment.weekday()][:3]} {moment.day} {MONTHS[moment.month - 1]} {moment:%H:%M}"
 
 
 def format_day(moment: datetime) -> str:
-    """``Sat 21 Nov 2026``, in the handbook's language whatever the machine's."""
+    """``Sat 21 Nov 2026``, in English, whatever the machine's locale."""
     return f"{WEEKDAYS[moment.weekday()][:3]} {moment.day} {MONTHS[moment.month - 1]} {moment.year}"
 
 

@@ -8,39 +8,18 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import time
-from typing import Any
+from typing import Annotated, Any
 
-from handbook.base.forms import Choice, Count, Field, Form, ListOf, Measure, Reading, Record, Words
+from handbook.base.forms import Choice, Count, Form, ListOf, Measure, Reading, Words
+from handbook.base.records import Key, record_of, rows_of
 from handbook.base.units import Quantity, kelvin
 from handbook.base.yaml_text import Text
 from handbook.page.clock import WEEKDAYS, two_times
-from handbook.page.method import PLACES
+from handbook.page.steps import PLACES
 
 CHAMBERS = ("smoker", "oven")
 STORES = ("fridge", "freezer")
 _DAYS = tuple(each[:3] for each in WEEKDAYS)
-
-
-@dataclass(frozen=True, kw_only=True)
-class Equipment:
-    """One line of equipment. ``holds`` is the food that a chamber's racks hold, ``room`` the volume of a store.
-
-    ``reaches`` is the range of chamber temperatures that it can keep; None means any.
-    """
-
-    name: str
-    place: str
-    count: int
-    holds: Quantity | None
-    room: Quantity | None
-    reaches: Quantity | None
-    line: int
-
-    def can_keep(self, chamber: Quantity | None) -> bool:
-        """Whether it can keep the chamber temperature of a step."""
-        if chamber is None or self.reaches is None:
-            return True
-        return self.reaches.low - 1e-6 <= chamber.low and chamber.high <= self.reaches.high + 1e-6
 
 
 @dataclass(frozen=True)
@@ -50,43 +29,6 @@ class WeekHours:
     weekday: int
     start: time
     end: time
-
-
-@dataclass(frozen=True, kw_only=True)
-class Person:
-    """A person who works here, with the usual hours of a week."""
-
-    name: str
-    hours: tuple[WeekHours, ...]
-    line: int
-
-
-@dataclass(frozen=True, kw_only=True)
-class Pack:
-    """The pack size in which an item is bought, by mass or volume."""
-
-    item: str
-    size: Quantity
-    line: int
-
-
-@dataclass(frozen=True, kw_only=True)
-class Planning:
-    """Resources of a kitchen for day plans. ``room_per_kg`` is the volume of store that 1 kg of food on racks takes."""
-
-    equipment: tuple[Equipment, ...]
-    room_per_kg: Quantity
-    people: tuple[Person, ...]
-    packs: tuple[Pack, ...]
-    line: int
-
-    def at(self, place: str) -> tuple[Equipment, ...]:
-        """The equipment at a place."""
-        return tuple(each for each in self.equipment if each.place == place)
-
-    def pack_of(self, item: str) -> Pack | None:
-        """The pack of an item; None where the house states none."""
-        return next((each for each in self.packs if each.item == item), None)
 
 
 class HoursForm(Form):
@@ -102,6 +44,109 @@ class HoursForm(Form):
         return WeekHours(_DAYS.index(day), *hours)
 
 
+@dataclass(frozen=True, kw_only=True)
+class Equipment:
+    """One line of equipment. ``holds`` is the food that a chamber's racks hold, ``room`` the volume of a store.
+
+    ``reaches`` is the range of chamber temperatures that it can keep; None means any.
+    """
+
+    name: Annotated[str, Key("what the kitchen calls it", Words(limit=40))]
+    place: Annotated[str, Key("where the steps that use it happen", Choice(words=PLACES))]
+    count: Annotated[int, Key("how many: burners, work tables", Count(low=1, high=100))] = 1
+    holds: Annotated[
+        Quantity | None,
+        Key(
+            "smoker and oven: food that its racks take at once",
+            Measure(dimensions=("mass",), low=0, high=1000, limits='a mass above 0 and up to 1000 kg, such as "4 kg"'),
+        ),
+    ] = None
+    room: Annotated[
+        Quantity | None,
+        Key(
+            "fridge and freezer: usable room",
+            Measure(dimensions=("volume",), low=0, high=100, limits='a volume above 0, such as "240 L"'),
+        ),
+    ] = None
+    reaches: Annotated[
+        Quantity | None,
+        Key(
+            "smoker and oven: temperatures that it keeps",
+            Measure(
+                dimensions=("temperature",),
+                low=kelvin(-60),
+                high=kelvin(400),
+                limits='a range of temperatures, such as "40-120 °C"',
+                may_range=True,
+            ),
+        ),
+    ] = None
+    line: int
+
+    def can_keep(self, chamber: Quantity | None) -> bool:
+        """Whether it can keep the chamber temperature of a step."""
+        if chamber is None or self.reaches is None:
+            return True
+        return self.reaches.low - 1e-6 <= chamber.low and chamber.high <= self.reaches.high + 1e-6
+
+
+@dataclass(frozen=True, kw_only=True)
+class Person:
+    """A person who works here, with the usual hours of a week."""
+
+    name: Annotated[str, Key("who works here", Words(limit=60))]
+    hours: Annotated[tuple[WeekHours, ...], Key("usual hours of a week", ListOf(form=HoursForm(), limit=40))] = ()
+    line: int
+
+
+@dataclass(frozen=True, kw_only=True)
+class Pack:
+    """The pack size in which an item is bought, by mass or volume."""
+
+    item: Annotated[str, Key("ingredient or food", Words(limit=80))]
+    size: Annotated[
+        Quantity,
+        Key(
+            "smallest amount that it is sold in",
+            Measure(
+                dimensions=("mass", "volume"),
+                low=0,
+                high=100,
+                limits='a mass or volume above 0, such as "500 g" or "1 L"',
+            ),
+        ),
+    ]
+    line: int
+
+
+@dataclass(frozen=True, kw_only=True)
+class Planning:
+    """Resources of a kitchen for day plans. ``room_per_kg`` is the volume of store that 1 kg of food on racks takes."""
+
+    equipment: Annotated[tuple[Equipment, ...], Key("chambers, stores and places to work", rows_of(Equipment, 60))]
+    room_per_kg: Annotated[
+        Quantity,
+        Key(
+            "room in a fridge that 1 kg of food on racks or in dishes takes",
+            Measure(dimensions=("volume",), low=0, high=0.1, limits='a volume above 0 and up to 100 L, such as "8 L"'),
+        ),
+    ]
+    people: Annotated[tuple[Person, ...], Key("who works here", rows_of(Person, 60))]
+    packs: Annotated[tuple[Pack, ...], Key("pack sizes for the shopping list", rows_of(Pack, 400))] = ()
+    line: int
+
+    def at(self, place: str) -> tuple[Equipment, ...]:
+        """The equipment at a place."""
+        return tuple(each for each in self.equipment if each.place == place)
+
+    def pack_of(self, item: str) -> Pack | None:
+        """The pack of an item; None where the house states none."""
+        return next((each for each in self.packs if each.item == item), None)
+
+
+PLANNING_FORM = record_of(Planning)
+
+
 def parse_hours(text: str) -> tuple[time, time] | None:
     """``07:00-19:00`` as two times of day. None for any other text or for equal ends.
 
@@ -110,120 +155,6 @@ def parse_hours(text: str) -> tuple[time, time] | None:
     """
     hours = two_times(text)
     return None if hours is None or hours[0] == hours[1] else hours
-
-
-PLANNING_FORM = Record(
-    fields=(
-        Field(
-            key="equipment",
-            form=ListOf(
-                form=Record(
-                    fields=(
-                        Field(key="name", form=Words(limit=40), help="what the kitchen calls it", required=True),
-                        Field(
-                            key="place",
-                            form=Choice(words=PLACES),
-                            help="where the steps that use it happen",
-                            required=True,
-                        ),
-                        Field(
-                            key="count", form=Count(low=1, high=100), help="how many: burners, work tables", default=1
-                        ),
-                        Field(
-                            key="holds",
-                            form=Measure(
-                                dimensions=("mass",),
-                                low=0,
-                                high=1000,
-                                limits='a mass above 0 and up to 1000 kg, such as "4 kg"',
-                            ),
-                            help="smoker and oven: food that its racks take at once",
-                        ),
-                        Field(
-                            key="room",
-                            form=Measure(
-                                dimensions=("volume",), low=0, high=100, limits='a volume above 0, such as "240 L"'
-                            ),
-                            help="fridge and freezer: usable room",
-                        ),
-                        Field(
-                            key="reaches",
-                            form=Measure(
-                                dimensions=("temperature",),
-                                low=kelvin(-60),
-                                high=kelvin(400),
-                                limits='a range of temperatures, such as "40-120 °C"',
-                                may_range=True,
-                            ),
-                            help="smoker and oven: temperatures that it keeps",
-                        ),
-                    ),
-                    build=Equipment,
-                ),
-                limit=60,
-                may_be_single=False,
-            ),
-            help="chambers, stores and places to work",
-            required=True,
-        ),
-        Field(
-            key="room_per_kg",
-            form=Measure(
-                dimensions=("volume",), low=0, high=0.1, limits='a volume above 0 and up to 100 L, such as "8 L"'
-            ),
-            help="room in a fridge that 1 kg of food on racks or in dishes takes",
-            required=True,
-        ),
-        Field(
-            key="people",
-            form=ListOf(
-                form=Record(
-                    fields=(
-                        Field(key="name", form=Words(limit=60), help="who works here", required=True),
-                        Field(
-                            key="hours",
-                            form=ListOf(form=HoursForm(), limit=40),
-                            help="usual hours of a week",
-                            default=(),
-                        ),
-                    ),
-                    build=Person,
-                ),
-                limit=60,
-                may_be_single=False,
-            ),
-            help="who works here",
-            required=True,
-        ),
-        Field(
-            key="packs",
-            form=ListOf(
-                form=Record(
-                    fields=(
-                        Field(key="item", form=Words(limit=80), help="ingredient or food", required=True),
-                        Field(
-                            key="size",
-                            form=Measure(
-                                dimensions=("mass", "volume"),
-                                low=0,
-                                high=100,
-                                limits='a mass or volume above 0, such as "500 g" or "1 L"',
-                            ),
-                            help="smallest amount that it is sold in",
-                            required=True,
-                        ),
-                    ),
-                    build=Pack,
-                ),
-                limit=400,
-                may_be_single=False,
-            ),
-            help="pack sizes for the shopping list",
-            default=(),
-        ),
-    ),
-    build=Planning,
-)
 
 
 def check_planning(planning: Planning, items: set[str], reading: Reading) -> None:

@@ -7,7 +7,8 @@ handbook.safety.food_state.
 from __future__ import annotations
 
 from handbook.base.units import kelvin
-from handbook.page.method import Method, Step
+from handbook.page.method import Method
+from handbook.page.steps import Step
 
 #: K: surroundings at or above this heat the food through the range in which bacteria grow.
 HOT = kelvin(60)

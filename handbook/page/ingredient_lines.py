@@ -6,8 +6,9 @@ from handbook.base.errors import PageError
 from handbook.catalogue.ingredients import Ingredient
 from handbook.catalogue.tables import Tables
 from handbook.page.amounts import Packed, PieceCount, Share, ToTarget
-from handbook.page.method import Glaze, Method, Salting
-from handbook.page.method import IngredientLine as Line
+from handbook.page.method import Method
+from handbook.page.salting import Glaze, Salting
+from handbook.page.salting import IngredientLine as Line
 
 
 def find_ingredient(line: Line, tables: Tables) -> Ingredient:

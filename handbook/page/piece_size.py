@@ -8,12 +8,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from math import pi, sqrt
+from typing import Any
 
 from handbook.base.forms import Reading
 from handbook.base.ranges import Range
+from handbook.base.records import Record, record_of
 from handbook.base.units import Quantity
-from handbook.base.yaml_text import List, Table, Text
-from handbook.page.method import LENGTHS, PieceShape
+from handbook.base.yaml_text import List, Node, Table, Text
+from handbook.page.pieces import LENGTHS, PieceShape
 
 DENSITY = 1060.0  # kg/m3 of raw meat [choi-okos-1986]
 BONE = 0.2  # share of a joint's mass (common practice, no source)
@@ -48,6 +50,19 @@ BUILDS = {
 }
 
 
+class PiecesForm(Record):
+    """The form of a ``pieces`` block, whose thickness may be left out where a mass gives it."""
+
+    def read(self, node: Node, key: str, reading: Reading) -> Any:
+        if isinstance(node, Table):
+            _check_sizes(node, reading)
+        return super().read(node, key, reading)
+
+
+_RECORD = record_of(PieceShape)
+PIECES_FORM = PiecesForm(fields=_RECORD.fields, build=_RECORD.build)
+
+
 @dataclass(frozen=True, kw_only=True)
 class Solid:
     """The solid that the models take for a piece. Lengths in m; ``thickness`` is the diameter of a cylinder or sphere."""
@@ -68,20 +83,6 @@ def with_sizes(pieces: PieceShape) -> PieceShape:
     if thickness is None and pieces.mass is not None:
         thickness = _from_mass(pieces, pieces.mass)
     return replace(pieces, thickness=thickness, sizes=sizes)
-
-
-def check_sizes(node: Table, reading: Reading) -> None:
-    """Record a fault for a pieces block, or one of its sizes, whose thickness is neither written nor known by its mass."""
-    entries = {name: value for name, _, value in node.entries}
-    shape = entries.get("shape")
-    by_mass = not isinstance(shape, Text) or shape.value in BUILDS
-    sizes = entries.get("sizes")
-    tables = [each for each in sizes.items if isinstance(each, Table)] if isinstance(sizes, List) else []
-    for key, table in (("pieces", node), *(("pieces.sizes", each) for each in tables)):
-        names = {name for name, _, _ in table.entries}
-        if "thickness" not in names and not (by_mass and "mass" in names):
-            or_mass = f"; or a mass, in the shapes {', '.join(BUILDS)}" if "mass" not in names else ""
-            reading.fault(table.line, f"{key}.thickness", "nothing", LENGTHS + or_mass)
 
 
 def solid_of(pieces: PieceShape, thickness: Range) -> Solid:
@@ -127,3 +128,17 @@ def _thickness(pieces: PieceShape, build: Build, mass: float) -> float:
     volume = mass * (STUFFED if pieces.form == "stuffed" else 1.0) * flesh / build.parts / DENSITY
     full = pi / 4 if build.solid == "cylinder" else pi / 6
     return float((volume / (full * build.width * build.length)) ** (1 / 3))
+
+
+def _check_sizes(node: Table, reading: Reading) -> None:
+    """Record a fault for a pieces block, or one of its sizes, whose thickness is neither written nor known by its mass."""
+    entries = {name: value for name, _, value in node.entries}
+    shape = entries.get("shape")
+    by_mass = not isinstance(shape, Text) or shape.value in BUILDS
+    sizes = entries.get("sizes")
+    tables = [each for each in sizes.items if isinstance(each, Table)] if isinstance(sizes, List) else []
+    for key, table in (("pieces", node), *(("pieces.sizes", each) for each in tables)):
+        names = {name for name, _, _ in table.entries}
+        if "thickness" not in names and not (by_mass and "mass" in names):
+            or_mass = f"; or a mass, in the shapes {', '.join(BUILDS)}" if "mass" not in names else ""
+            reading.fault(table.line, f"{key}.thickness", "nothing", LENGTHS + or_mass)

@@ -5,12 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import Any
 
-from handbook.base.did_you_mean import nearest
 from handbook.base.errors import PageError
-from handbook.base.forms import Form, Reading
-from handbook.base.yaml_text import Table, parse_yaml
-from handbook.page.method import BLOCKS, SEVERAL, Method, Vocabulary, block_form, check_method, sheet_record
-from handbook.page.piece_size import check_sizes, with_sizes
+from handbook.base.forms import Reading, read_yaml
+from handbook.page.front_matter import front_matter_form
+from handbook.page.method import BLOCKS, SEVERAL, Method, block_forms, check_method
+from handbook.page.piece_size import with_sizes
+from handbook.page.vocabulary import Vocabulary
 
 MAX_BLOCKS = 20
 
@@ -33,7 +33,7 @@ def read_method(
     metric, imperial).
     """
     reading = Reading(file=file, measures=measures)
-    parts: dict[str, list[tuple[BlockText, Any]]] = {kind: [] for kind in BLOCKS}
+    values: dict[str, list[Any]] = {kind: [] for kind in BLOCKS}
     if head is None:
         reading.fault(1, "front matter", "nothing", "a front matter between two lines of three dashes")
     if len(blocks) > MAX_BLOCKS:
@@ -41,18 +41,18 @@ def read_method(
             blocks[MAX_BLOCKS].line, "block", f"{len(blocks)} blocks", f"at most {MAX_BLOCKS} blocks on a page"
         )
         blocks = blocks[:MAX_BLOCKS]
-    sheet = _read(head, sheet_record(words), "", reading) if head else None
+    sheet = read_yaml(front_matter_form(words), head.text, reading, head.kind, head.line) if head else None
+    forms = block_forms(words)
     for block in blocks:
-        if parts[block.kind] and block.kind not in SEVERAL:
+        if values[block.kind] and block.kind not in SEVERAL:
             reading.fault(block.line - 1, block.kind, f"{block.kind} twice", f"one {block.kind} block on a page")
             continue
-        parts[block.kind].append((block, _read(block, block_form(block.kind, words), block.kind, reading)))
+        values[block.kind].append(read_yaml(forms[block.kind], block.text, reading, block.kind, block.line, block.kind))
     for kind in ("pieces", "steps", "batches"):
-        if not parts[kind]:
+        if not values[kind]:
             reading.fault(1, kind, "nothing", f"one {kind} block on the page")
     if reading.faults or sheet is None:
         return None, reading.faults
-    values = {kind: [value for _, value in found] for kind, found in parts.items()}
     saltings = tuple(
         each if each.name else replace(each, name="cure" if each.is_dry else "brine") for each in values["salting"]
     )
@@ -70,19 +70,3 @@ def read_method(
     )
     check_method(method, reading)
     return (None if reading.faults else method), reading.faults
-
-
-def suggest_block(word: str) -> str:
-    """The kind of block that is nearest to a misspelt one, or an empty text."""
-    return nearest(word, BLOCKS)
-
-
-def _read(block: BlockText, form: Form, key: str, reading: Reading) -> Any:
-    try:
-        node = parse_yaml(block.text, reading.file, block.line, block.kind)
-    except PageError as fault:
-        reading.faults.append(fault)
-        return None
-    if block.kind == "pieces" and isinstance(node, Table):
-        check_sizes(node, reading)
-    return form.read(node, key, reading)

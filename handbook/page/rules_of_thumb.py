@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from handbook.base.formats import format_length, format_time
-from handbook.page.method import Method, Salting
+from handbook.page.method import Method
+from handbook.page.salting import Salting
 
 CURE_PER_DAY = 0.00635  # m per day from each open side; two days are added at the end
 POUNDS_PER_KG = 2.2046

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from handbook.base.errors import RangeError
 from handbook.base.ranges import Range
-from handbook.page.method import Step
+from handbook.page.steps import Step
 
 #: Repetitions of one step's action.
 MAX_REPEATS = 500

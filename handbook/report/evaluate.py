@@ -20,7 +20,8 @@ from handbook.page.container import VesselFill, choose
 from handbook.page.house import House
 from handbook.page.ingredient_lines import find_ingredient
 from handbook.page.measures import Household, Weighed, household, weighed
-from handbook.page.method import Glaze, Method, Salting
+from handbook.page.method import Method
+from handbook.page.salting import Glaze, Salting
 from handbook.page.schedule import Schedule, schedule
 from handbook.report.calibration import Calibration
 from handbook.report.heat_course import HeatCourse, core_durations, heat_course
@@ -54,7 +55,6 @@ class BatchColumn:
     rows: tuple[BatchRow, ...]
     mass: float
     volume: float | None
-    food_volume: float
     fill: VesselFill | None
 
     @property
@@ -400,7 +400,6 @@ def _column(
         rows=rows,
         mass=made.mass,
         volume=volume,
-        food_volume=food_volume,
         fill=filled,
     )
 

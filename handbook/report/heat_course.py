@@ -15,7 +15,8 @@ from handbook.heat.heat_run import HeatResult, HeatSpread, HeatStage, HeatStageR
 from handbook.heat.heated_piece import HeatPiece
 from handbook.page.heated import has_curve
 from handbook.page.house import House
-from handbook.page.method import Method, Step
+from handbook.page.method import Method
+from handbook.page.steps import Step
 from handbook.report.heat_stages import first_heat_step, heat_piece, heat_stages, is_heated
 
 

@@ -14,9 +14,10 @@ from handbook.heat.heated_piece import BONE, CASING_OPEN, SKIN_OPEN, Coating, He
 from handbook.heat.lethality import Organism, organisms
 from handbook.page.heated import has_curve
 from handbook.page.house import House
-from handbook.page.method import Method, Step, air_speed
+from handbook.page.method import Method
 from handbook.page.piece_size import solid_of
 from handbook.page.schedule import MAX_REPEATS, repeat_starts
+from handbook.page.steps import Step, air_speed
 
 ROOM = Range(289.15, 293.15, 298.15)  # K of a bench or room where the page states none
 FRIDGE_SPREAD = 1.5  # K either way in a fridge that is opened (common practice, no source)

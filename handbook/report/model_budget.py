@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from handbook.base.errors import PageError
 from handbook.base.forms import Reading
-from handbook.page.method import Glaze, Method, Repeat, Salting, Step
+from handbook.page.method import Method
+from handbook.page.salting import Glaze, Salting
 from handbook.page.schedule import MAX_REPEATS
+from handbook.page.steps import Repeat, Step
 from handbook.report.heat_stages import LONGEST, first_heat_step, is_heated
 from handbook.report.salt_stages import LATER_STAGES
 

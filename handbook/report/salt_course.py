@@ -9,7 +9,8 @@ from handbook.base.ranges import Range
 from handbook.brine.make_up import MakeUp
 from handbook.catalogue.foods import Food
 from handbook.page.house import House
-from handbook.page.method import Method, Salting
+from handbook.page.method import Method
+from handbook.page.salting import Salting
 from handbook.report.calibration import Calibration
 from handbook.report.heat_course import HeatCourse
 from handbook.report.salt_stages import SaltInputs, salt_inputs

@@ -11,8 +11,10 @@ from handbook.brine.nitrite import Process, cure_process
 from handbook.catalogue.food_families import FIRM
 from handbook.catalogue.foods import Food
 from handbook.page.house import House
-from handbook.page.method import Method, Salting, Step
+from handbook.page.method import Method
 from handbook.page.piece_size import solid_of
+from handbook.page.salting import Salting
+from handbook.page.steps import Step
 from handbook.report.calibration import Calibration
 from handbook.report.heat_course import HeatCourse
 from handbook.report.heat_stages import surroundings, thickness_range

@@ -22,7 +22,7 @@ from handbook.runs.run_record import Run
 from handbook.runs.run_result import RunResult, TasteAdvice, run_result, taste_advice
 from handbook.safety.findings import LEVELS, Finding
 
-BY_RUNS = "So by this kitchen's own runs or times; by the published figures alone it would not show."
+BY_RUNS = "This follows from the kitchen's own runs or times; the published figures alone do not give it."
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)

@@ -18,7 +18,8 @@ import numpy as np
 from handbook.base.arrays import Floats
 from handbook.base.dates import FIRST, LAST
 from handbook.base.errors import PageError
-from handbook.base.forms import Choice, Count, Key, Words
+from handbook.base.forms import Choice, Count, Words
+from handbook.base.records import Key
 
 SEPARATORS = {"comma": ",", "semicolon": ";", "tab": "\t"}
 DECIMALS = ("point", "comma")

@@ -19,7 +19,8 @@ from handbook.brine.strength_reading import StrengthReading, salt_from_reading
 from handbook.heat import heat_run as heat
 from handbook.page.heated import has_curve
 from handbook.page.house import House
-from handbook.page.method import Method, Step
+from handbook.page.method import Method
+from handbook.page.steps import Step
 from handbook.report.calibration import Calibration
 from handbook.report.evaluate import Report
 from handbook.report.heat_course import HeatCourse, heat_course

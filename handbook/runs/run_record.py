@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from typing import Annotated
 
 from handbook.base.errors import PageError, RangeError
-from handbook.base.forms import Count, Date, Key, ListOf, Measure, Number, Reading, Words, record_of
+from handbook.base.forms import Count, Date, ListOf, Measure, Number, Reading, Words, read_yaml
+from handbook.base.records import Key, record_of
 from handbook.base.units import Quantity, kelvin
-from handbook.base.yaml_text import parse_yaml
 from handbook.brine.strength_reading import StrengthForm, StrengthReading, salt_from_reading
 from handbook.page.method import Method
 from handbook.runs.logger import Log, LogSettings, read_log
@@ -132,10 +132,7 @@ def read_run(
     ``name`` is the file's name without ending, ``file`` the path shown in errors (ending in .yml).
     """
     reading = Reading(file=file, measures=measures)
-    try:
-        record: RunRecord | None = RUN_FORM.read(parse_yaml(text, file, 1, "run"), "", reading)
-    except PageError as fault:
-        return None, [fault]
+    record: RunRecord | None = read_yaml(RUN_FORM, text, reading, "run")
     log, log_faults = None, list[PageError]()
     if record is not None:
         _check(record, name, method, reading)

@@ -13,7 +13,7 @@ from handbook.brine import nitrite as curing
 from handbook.brine.make_up import MakeUp
 from handbook.catalogue.food_families import MEAT, RISKY_RAW, is_farmed_species, is_tuna
 from handbook.catalogue.foods import Food
-from handbook.page.method import Glaze, Salting
+from handbook.page.salting import Glaze, Salting
 from handbook.safety.case import SafetyCase
 from handbook.safety.conditions import Condition
 from handbook.safety.notions import notion

@@ -11,13 +11,14 @@ from typing import Any
 
 from handbook.base.did_you_mean import nearest
 from handbook.base.errors import FaultsError, UnitError
-from handbook.base.forms import Choice, Field, Form, ListOf, Name, Reading, Record, Words
+from handbook.base.forms import Choice, Form, ListOf, Name, Reading, Words
+from handbook.base.records import Field, Record
 from handbook.base.sources import TRUSTS, sources
 from handbook.base.units import Quantity, parse_quantity
 from handbook.base.yaml_nodes import as_table
 from handbook.base.yaml_text import List, Node, Table, Text, parse_yaml
 from handbook.catalogue.foods import FOOD_CLASSES
-from handbook.page.method import KINDS
+from handbook.page.front_matter import KINDS
 from handbook.safety.conditions import Condition
 from handbook.safety.dwell_tables import DWELL_TABLES, dwell_rows
 from handbook.safety.limit_values import LIMIT_SHAPES

@@ -7,8 +7,9 @@ from dataclasses import dataclass
 from typing import Protocol
 
 from handbook.base.ranges import Range
+from handbook.page.finished_food import Measured
 from handbook.page.heated import heating_numbers
-from handbook.page.method import Measured, Step
+from handbook.page.steps import Step
 from handbook.safety.case import SafetyCase
 
 

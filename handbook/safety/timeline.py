@@ -13,7 +13,7 @@ import numpy as np
 
 from handbook.base.ranges import Range
 from handbook.page.heated import heating_numbers
-from handbook.page.method import Step
+from handbook.page.steps import Step
 from handbook.safety.case import SafetyCase
 from handbook.safety.notions import notion
 

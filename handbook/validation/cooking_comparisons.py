@@ -24,8 +24,9 @@ from handbook.heat.heat_run import run
 from handbook.heat.heated_piece import BONE, COVERS, SKIN_OPEN, HeatPiece, HeatSpread, HeatStage
 from handbook.heat.lethality import Organism
 from handbook.heat.temperature_curve import fall_time
-from handbook.page.method import SHAPES, PieceShape, air_speed
 from handbook.page.piece_size import solid_of, with_sizes
+from handbook.page.pieces import SHAPES, PieceShape
+from handbook.page.steps import air_speed
 
 KINDS = ("roast", "simmer", "bath", "cool")
 _TABLE, _LOSSES = "cooking_times.csv", "cooking_losses.csv"

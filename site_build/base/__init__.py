@@ -1,1 +1,1 @@
-"""What every room of the generator uses: places, files, git, progress, fingerprints, trees of HTML."""
+"""Shared by all rooms of the generator: places, files, git, progress, fingerprints, trees of HTML."""

@@ -1,5 +1,6 @@
-"""The one way in which commands write a file that somebody named: whole or not at all, and never through a link. And
-the way to open one that somebody may have put there: no link, no pipe.
+"""Reading and writing of files whose names a user or a clone supplies.
+
+A file is written completely or not at all, and never through a link. Reading refuses links and pipes.
 """
 
 from __future__ import annotations
@@ -21,10 +22,10 @@ _NEW = os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_NOFOLLOW", 0) | get
 
 
 def write_file(file: Path, data: str | bytes, tree: Path | None = None, *, is_new: bool = False) -> None:
-    """Put ``data`` (text as UTF-8) into ``file``. ``tree`` is the handbook's own.
+    """Write ``data`` (text as UTF-8) to ``file``. ``tree`` is the handbook's own.
 
-    What stands there is replaced in one step; with ``is_new`` nothing is, and folders are made as needed. Raises OSError,
-    PlaceError for a link in ``tree`` or in a git work tree and for what is no file there.
+    An existing file is replaced in one step, or refused with ``is_new``; missing folders are created. Raises OSError,
+    and PlaceError for a link in ``tree`` or in a git work tree and for anything that is not a regular file.
     """
     place = real_place(file, tree)
     data = data.encode("utf-8", "backslashreplace") if isinstance(data, str) else data
@@ -54,7 +55,7 @@ def write_file(file: Path, data: str | bytes, tree: Path | None = None, *, is_ne
 
 @contextmanager
 def open_file(path: Path) -> Iterator[BinaryIO]:
-    """Open a file to read. Raises OSError for a link and for what is no file, and waits for nothing."""
+    """Open a file for reading without blocking. Raises OSError for a link and for anything that is not a regular file."""
     with open(os.open(path, _READ), "rb") as opened:
         if not stat.S_ISREG(os.fstat(opened.fileno()).st_mode):
             raise OSError(errno.EINVAL, "no file", str(path))
@@ -62,7 +63,7 @@ def open_file(path: Path) -> Iterator[BinaryIO]:
 
 
 def read_json(path: Path):
-    """What a JSON file of ours holds; None where it is missing or spoilt."""
+    """The content of one of the program's own JSON files; None where it is missing or damaged."""
     try:
         with open_file(path) as opened:
             return json.load(opened)
@@ -71,23 +72,23 @@ def read_json(path: Path):
 
 
 def path_text(path: Path) -> str:
-    """A path as JSON can hold it: a character for each byte, whatever the locale takes the bytes for."""
+    """A path as JSON text: one character for each byte, whatever the locale's encoding."""
     return os.fsencode(path).decode("latin-1")
 
 
 def _put_new(beside: Path, place: Path) -> None:
-    """Give the finished file its name, unless something has taken it meanwhile."""
+    """Rename the finished file unless the name has been taken meanwhile."""
     try:
         os.link(beside, place)
     except FileExistsError:
         raise
-    except OSError:  # a file system without links
+    except OSError:  # a file system without hard links
         with os.fdopen(os.open(place, _NEW, 0o666), "wb") as opened:
             opened.write(beside.read_bytes())
 
 
 def _write_through(place: Path, file: Path, data: bytes, mode: int, tree: Path | None) -> None:
-    """Write to a pipe or a device that the user named, such as /dev/stdout; one in the tree is not."""
+    """Write to a pipe or a device that the user named, such as /dev/stdout, but not to one in the tree."""
     if stat.S_ISDIR(mode) or (tree and place.is_relative_to(tree)):
         raise PlaceError(f"{file}: read no file; allowed: a file")
     with place.open("wb") as opened:

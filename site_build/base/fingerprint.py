@@ -1,4 +1,4 @@
-"""What computed this: a hash of engine, generator and the libraries whose results stand in pages."""
+"""A hash of everything that determines a result: engine, generator and the libraries that produce parts of pages."""
 
 from __future__ import annotations
 
@@ -11,13 +11,15 @@ from pathlib import Path
 import handbook
 import site_build
 
-#: Libraries that a page's bytes depend on.
+#: Libraries that determine the bytes of a page.
 LIBRARIES = ("numpy", "pint", "PyYAML", "mkdocs", "Markdown", "Jinja2", "MarkupSafe", "nh3", "pillow")
 
 
 @lru_cache
 def fingerprint() -> str:
-    """The same for the same code, data files, library versions and kind of machine; anything kept under another is stale."""
+    """Equal for equal code, data files, library versions and kind of machine. Results kept under another value are
+    stale.
+    """
     mark = sha256()
     for package in (Path(handbook.__file__).parent, Path(site_build.__file__).parent):
         for path in sorted(package.rglob("*")):
@@ -30,7 +32,7 @@ def fingerprint() -> str:
 
 
 def key_of(*parts: str | bytes) -> str:
-    """A key for what is made from ``parts`` by this very engine."""
+    """A key for a result that this version of the engine computes from ``parts``."""
     mark = sha256(fingerprint().encode())
     for part in parts:
         data = part.encode("utf-8", "surrogatepass") if isinstance(part, str) else part

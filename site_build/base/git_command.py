@@ -1,7 +1,7 @@
-"""git, called so that nothing a clone brings decides what runs: closed settings, closed surroundings.
+"""Runs git with fixed settings and a fixed environment, so that nothing in a clone decides which program runs.
 
-The settings of a repository may be a stranger's (an archive, a shared folder). Those of the system and of the user are
-not read either, so that a report is the same on every machine; only which folders of other owners they trust counts.
+A repository's settings may come from a stranger, such as an archive or a shared folder. Settings of the system and of
+the user are ignored too, so that a report is the same on every machine; only the user's list of trusted folders counts.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ from handbook.base import deadline
 from handbook.base.errors import HandbookError
 from site_build.base.programs import program
 
-#: Settings that would start a program, find another repository, or change what is printed.
+#: Settings that could start a program, select another repository, or change the output.
 _SETTINGS = {
     "core.fsmonitor": "false",
     "core.hooksPath": os.devnull,
@@ -41,7 +41,7 @@ _SURROUNDINGS = {
     "GIT_ATTR_NOSYSTEM": "1",
     "GIT_NO_REPLACE_OBJECTS": "1",
     "GIT_GRAFT_FILE": os.devnull,
-    # What a clone lacks is not fetched on the way: the place to fetch from can be a program.
+    # Missing objects are not fetched, because the place to fetch from can be a program.
     "GIT_NO_LAZY_FETCH": "1",
     "GIT_ALLOW_PROTOCOL": "none",
     "GIT_OPTIONAL_LOCKS": "0",
@@ -55,11 +55,11 @@ _SURROUNDINGS = {
 
 
 class RevisionError(HandbookError):
-    """A revision cannot be read; the text says why and what to do."""
+    """A revision cannot be read; the text gives the reason and the remedy."""
 
 
 def run_git(folder: Path, *arguments: str, given: bytes | None = None, may_fail: bool = False) -> bytes:
-    """Standard output of one git command in ``folder``; an empty one where it failed and ``may_fail``."""
+    """Standard output of one git command in ``folder``; empty where the command fails and ``may_fail``."""
     settings = [part for key, value in _SETTINGS.items() for part in ("-c", f"{key}={value}")]
     settings += [part for place in _trusted() for part in ("-c", f"safe.directory={place}")]
     done = _run([*settings, "--no-pager", *arguments], folder, _bare_surroundings() | _SURROUNDINGS, given)
@@ -73,7 +73,7 @@ def run_git(folder: Path, *arguments: str, given: bytes | None = None, may_fail:
 
 @lru_cache(maxsize=1)
 def _trusted() -> tuple[str, ...]:
-    """Folders of other owners that the user trusts, by the user's own settings, read away from any repository."""
+    """Folders of other owners that the user trusts, from the user's own settings, read outside any repository."""
     settings = {name: value for name, value in os.environ.items() if name.startswith("GIT_CONFIG")}
     away = _bare_surroundings() | settings | {"GIT_DIR": os.devnull}
     with tempfile.TemporaryDirectory() as nowhere:
@@ -82,7 +82,7 @@ def _trusted() -> tuple[str, ...]:
 
 
 def _bare_surroundings() -> dict[str, str]:
-    """The surroundings without git's own variables: a hook's would lead to another repository."""
+    """The environment without git's own variables: those of a hook select another repository."""
     return {name: value for name, value in os.environ.items() if not name.startswith("GIT_")}
 
 

@@ -1,7 +1,7 @@
-"""Cleaned HTML as a tree of elements, and a tree as HTML again.
+"""Cleaned HTML as a tree of elements, and the tree as HTML again.
 
-The one HTML5 parser is nh3's (clean.py). What it writes is settled: each element closed, each text escaped, and equal to
-what it reads from it again. Such text is tokens in balance, which the standard library's tokeniser reads as they stand.
+nh3 is the only HTML5 parser (clean.py). Its output is stable: each element is closed, each text escaped, and parsing it
+again changes nothing. The standard library's tokeniser can therefore read it.
 """
 
 from __future__ import annotations
@@ -10,9 +10,9 @@ from collections.abc import Iterator
 from html.parser import HTMLParser
 from xml.etree.ElementTree import Element, TreeBuilder
 
-#: Elements without an end, of those that clean.py allows.
+#: Void elements among those that clean.py allows.
 _VOID = ("br", "hr", "img")
-#: Elements within a line: all others part the words before and after them.
+#: Inline elements. All others separate the words before and after them.
 _INLINE = frozenset(
     [
         "a",
@@ -38,7 +38,7 @@ _INLINE = frozenset(
 
 
 def parse_html(cleaned: str) -> Element:
-    """The tree of settled HTML: a root whose children are the fragment's own elements."""
+    """The tree of stable HTML: a root whose children are the elements of the fragment."""
     reader = _Reader()
     reader.feed(cleaned)
     reader.close()
@@ -46,19 +46,19 @@ def parse_html(cleaned: str) -> Element:
 
 
 def inner_html(root: Element) -> str:
-    """The HTML of everything in ``root``, every text and value escaped."""
+    """The HTML of everything in ``root``, with every text and value escaped."""
     return "".join((_escaped(root.text), *(part for child in root for part in _parts(child))))
 
 
 def text_of(element: Element) -> str:
-    """The words that a reader finds in an element, those of pictures included."""
+    """The words that a reader finds in an element, including the alternative texts of pictures."""
     words = (element.get("alt") or "") if element.tag == "img" else element.text or ""
     words += "".join(f"{text_of(child)}{child.tail or ''}" for child in element)
     return words if element.tag in _INLINE else f" {words} "
 
 
 def depth_of(element: Element) -> int:
-    """How many elements stand within each other."""
+    """The depth of nesting."""
     depth, level = 0, list(element)
     while level:
         depth, level = depth + 1, [child for each in level for child in each]

@@ -1,7 +1,7 @@
-"""Which places are a stranger's: the handbook's own tree, and the links in it.
+"""Decides which places are untrusted: the handbook's own tree, and the links in it.
 
-A clone brings files, folders and links of any name. A place inside the tree is therefore never believed to be ours
-because of its name, and a link inside it is never followed to a place that is written.
+A clone can contain files, folders and links of any name. A place inside the tree is therefore never trusted because of
+its name, and no file is written through a link inside it.
 """
 
 from __future__ import annotations
@@ -13,29 +13,29 @@ from handbook.base.errors import HandbookError, printable
 
 _GIT = ".git"
 _OPEN_FILES = "/proc"
-#: More links than this in one path lead to each other (Linux follows 40).
+#: Longer chains of links are treated as circles (Linux follows 40).
 _MOST_LINKS = 40
 
 
 class PlaceError(HandbookError):
-    """A place that may not be used; the text says why, in one line, whatever characters the place's name holds."""
+    """A place that must not be used. The text gives the reason on one line, whatever characters the name contains."""
 
     def __str__(self) -> str:
         return one_line(super().__str__())
 
 
 def own_tree(folder: Path) -> Path:
-    """The tree that came with the methods in ``folder``.
+    """The tree that contains the methods in ``folder``.
 
-    That is the git work tree that holds them (the outer one of a submodule), else the folder that they lie in, as an
-    archive unpacks it; the methods folder alone where the user's whole home folder would lie in that.
+    It is the git work tree of the methods (the outer one of a submodule), otherwise the parent folder, as an archive is
+    unpacked; the methods folder alone where the parent contains the user's home folder.
     """
     folder = folder.resolve()
     found = None
     for each in (folder, *folder.parents):
         if os.path.lexists(each / _GIT):
             found = each
-            if (each / _GIT).is_dir():  # a file there belongs to a submodule or a linked work tree
+            if (each / _GIT).is_dir():  # in a submodule or a linked work tree, .git is a file
                 break
     if found is not None:
         return found
@@ -43,10 +43,10 @@ def own_tree(folder: Path) -> Path:
 
 
 def real_place(path: Path, tree: Path | None = None) -> Path:
-    """Where ``path`` leads, whether or not something stands there.
+    """The place that ``path`` leads to, which need not exist.
 
-    Raises PlaceError for a link that lies in ``tree`` or in any git work tree: a clone may have brought it along.
-    Other links are the user's own and followed.
+    Raises PlaceError for a link in ``tree`` or in any git work tree, because it may have come with a clone. Other links
+    belong to the user and are followed.
     """
     whole = Path.cwd() / path
     here, left, links = Path(whole.anchor), list(reversed(whole.parts[1:])), 0
@@ -88,11 +88,11 @@ def one_line(text: object) -> str:
 
 
 def _aim(path: Path) -> Path | None:
-    if path.is_relative_to(_OPEN_FILES):  # /dev/stdout and its like end there: in links to no path
+    if path.is_relative_to(_OPEN_FILES):  # /dev/stdout and similar links end in no path
         return None
     try:
         return Path(os.readlink(path))
-    except (OSError, ValueError):  # no link, or nothing there
+    except (OSError, ValueError):  # not a link, or missing
         return None
 
 
@@ -103,5 +103,5 @@ def _in_git(folder: Path) -> bool:
 def _home() -> Path:
     try:
         return Path.home().resolve()
-    except RuntimeError:  # no home is known
+    except RuntimeError:  # no home folder is known
         return Path(os.sep)

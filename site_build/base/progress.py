@@ -1,4 +1,4 @@
-"""One line of progress on the terminal, rewritten in place; silent where nobody watches."""
+"""One line of progress on the terminal, rewritten in place. Silent where standard error is not a terminal."""
 
 from __future__ import annotations
 
@@ -9,16 +9,16 @@ from collections.abc import Callable
 #: Called with (what, done, total).
 Tell = Callable[[str, int, int], None]
 
-#: Seconds before a job is worth a line, and between two looks of it.
+#: Seconds before a job gets a line, and between two updates.
 _FIRST, _EVERY = 1.0, 0.1
 
 
 def silent(what: str, done: int, total: int) -> None:
-    """Progress that nobody watches."""
+    """Progress without output."""
 
 
 class Progress:
-    """Call with (what, done, total): a line with the time left for each job that takes longer than a second."""
+    """A function to call with (what, done, total). It prints the time left of each job that takes more than a second."""
 
     def __init__(self, wanted: bool = True):
         self._shows = wanted and sys.stderr.isatty()
@@ -42,7 +42,7 @@ class Progress:
         return self
 
     def __exit__(self, *_) -> None:
-        """Leave the terminal on a clean line."""
+        """End the line on the terminal."""
         if self._width:
             sys.stderr.write("\r" + " " * self._width + "\r")
             sys.stderr.flush()

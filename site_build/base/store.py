@@ -1,9 +1,9 @@
-"""Where builds keep what the next one needs: a folder of the user's own, out of reach of whoever writes a handbook.
+"""The folder in which builds keep data for the next build. It belongs to the user, out of reach of handbook authors.
 
-    handbooks/<key>/   cache, history and preview of one handbook, by the resolved path of its folder
-    sites/<key>.json   the record of one site (site_record.py), by its resolved path; a lock beside it while it is built
+handbooks/<key>/   cache, history and preview of one handbook, by the resolved path of its folder
+sites/<key>.json   the record of one site (site_record.py), by its resolved path; beside it a lock during a build
 
-All of it may be deleted at any time. Without the record of a site, the next build does not replace that site.
+All of it may be deleted at any time. The next build does not replace a site whose record is missing.
 """
 
 from __future__ import annotations
@@ -35,7 +35,7 @@ class Store:
     why: str = ""
 
     def of_handbook(self, folder: Path) -> Path | None:
-        """The folder of what builds of ``folder`` keep, made when it is missing."""
+        """The folder for data on the handbook in ``folder``, created if it is missing."""
         if self.root is None:
             return None
         place = self.root / _HANDBOOKS / _key(folder.resolve())
@@ -48,11 +48,11 @@ class Store:
         return place
 
     def of_site(self, site: Path) -> Path | None:
-        """The record of ``site``, a resolved path."""
+        """The path of the record of ``site``, a resolved path."""
         return None if self.root is None else self.root / _SITES / f"{_key(site)}.json"
 
     def forget_gone(self) -> None:
-        """Remove what is kept of handbooks and sites that are there no more."""
+        """Remove the data of handbooks and sites that no longer exist."""
         for record in _each(self.root, _SITES, "*.json"):
             kept = read_json(record)
             site = kept.get("site") if isinstance(kept, dict) else None
@@ -64,10 +64,10 @@ class Store:
 
 
 def open_store(folder: Path, named: Path | None = None) -> Store:
-    """The store for builds of ``folder``: the folder ``named`` by the user, else the user's cache folder.
+    """The store for builds of ``folder``: the folder ``named`` by the user, otherwise the user's cache folder.
 
-    Raises PlaceError where the named one lies in the handbook's own tree, could be written by somebody else, or cannot
-    be written at all; the user's cache folder is then done without.
+    Raises PlaceError where the named folder lies in the handbook's own tree, is writable by others, or is not writable
+    at all. Where the user's cache folder has such a fault, nothing is kept.
     """
     tree = own_tree(folder)
     try:
@@ -99,8 +99,8 @@ def _checked(place: Path, tree: Path) -> Path:
 
 
 def _stranger(root: Path) -> str:
-    """Who else could put something into ``root``, in words; empty where only this user and the system could."""
-    if not hasattr(os, "geteuid"):  # Windows: the user's folders are the user's
+    """Who else can write into ``root``, in words; empty where only this user and the system can."""
+    if not hasattr(os, "geteuid"):  # on Windows, the user's folders belong to the user
         return ""
     mine, state = os.geteuid(), root.stat()
     if state.st_uid != mine:
@@ -121,7 +121,7 @@ def _key(path: Path | bytes) -> str:
 
 
 def _is_gone(path: object, key: str) -> bool:
-    """Whether what is kept under ``key`` was kept by us for this path, where nothing stands any more."""
+    """Whether the data under ``key`` belongs to this path, which no longer exists."""
     if not isinstance(path, str) or any(sign > "\xff" for sign in path):
         return False
     place = path.encode("latin-1")

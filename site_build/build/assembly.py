@@ -1,4 +1,4 @@
-"""A site put together beside the one that stands: files that are still right are taken over, the rest is written."""
+"""Assembles a site beside the published one: unchanged files are linked into it, the rest is written."""
 
 from __future__ import annotations
 
@@ -15,9 +15,9 @@ from site_build.build.cache import Cache
 class Assembly:
     """The files of a site in the making, with their hashes.
 
-    Files come in groups, each made from one key: the cache notes which files a key makes, with hash, size and time, so
-    that the same files of the standing site are linked in place of being made again. A file whose size or time is
-    another than noted is hashed, and one whose hash is another is not taken.
+    Files come in groups, each made from one key. The cache notes the files of a key with hash, size and time, so that
+    unchanged files of the published site are linked instead of being made again. A file with another size or time is
+    hashed, and a file with another hash is not linked.
     """
 
     def __init__(self, site: Path, standing: Path | None, cache: Cache):
@@ -29,11 +29,11 @@ class Assembly:
         self._new_notes: dict[str, dict] = {}
 
     def look_up(self, keys: Iterable[str]) -> None:
-        """Fetch what is known of many groups at once."""
+        """Load the notes on many groups at once."""
         self._notes |= self._cache.notes(keys)
 
     def take_over(self, key: str) -> bool:
-        """Take the group of ``key`` from the standing site; False where it must be made."""
+        """Link the group of ``key`` from the published site; False where it must be made."""
         group = self._notes.get(key)
         if group is None or self._standing is None:
             return False
@@ -50,7 +50,7 @@ class Assembly:
         self.hashes[path] = sha256(data).hexdigest()
 
     def note(self, key: str, paths: Iterable[str]) -> None:
-        """Remember, once ``keep_notes`` says so, that ``key`` makes these files, which now stand in the site."""
+        """Note that ``key`` makes these files, which are now in the site; ``keep_notes`` saves the note."""
         group = {}
         for path in paths:
             state = (self.site / path).stat()
@@ -58,7 +58,7 @@ class Assembly:
         self._new_notes[key] = group
 
     def keep_notes(self) -> None:
-        """Keep what was noted: the keys were those of what the files are made from to the end."""
+        """Save the notes, once the inputs are known not to have changed during the build."""
         for key, group in self._new_notes.items():
             self._cache.note(key, group)
 
@@ -69,18 +69,18 @@ class Assembly:
         return self.hashes[path]
 
     def all_hashes(self) -> dict[str, str]:
-        """Path and SHA-256 of every file that stands in the site, in order of paths."""
+        """Path and SHA-256 of every file of the site, in order of paths."""
         return {path: self.hash_of(path) for path in sorted(site_files(self.site))}
 
     def _leads_elsewhere(self, folder: str) -> bool:
-        """Whether a link stands in the place of a folder of the standing site."""
+        """Whether a folder of the published site is a link."""
         if folder not in self._through_links:
             above = folder and self._leads_elsewhere(os.path.dirname(folder))
             self._through_links[folder] = bool(above) or os.path.islink(f"{self._standing}/{folder}".rstrip("/"))
         return self._through_links[folder]
 
     def _room(self, path: str) -> str:
-        """Where a file of the site is put, its folder made."""
+        """The path of a file of the site, with its folder created."""
         target = f"{self.site}/{path}"
         if (folder := os.path.dirname(target)) not in self._folders:
             os.makedirs(folder, exist_ok=True)
@@ -102,7 +102,7 @@ class Assembly:
 
 
 def site_files(site: Path) -> Iterable[str]:
-    """Path of every file of a site, links among them; folders may be nested to any depth."""
+    """Path of every file of a site, including links. Folders may be nested to any depth."""
     left = [""]
     while left:
         before = left.pop()
@@ -120,8 +120,8 @@ def file_hash(path: Path) -> str:
 
 
 def _link(old: str, new: str) -> None:
-    """The same file under a second name: no file of a site is ever written into, only replaced."""
+    """A hard link to the same file. Files of a site are replaced, never written into."""
     try:
         os.link(old, new, follow_symlinks=False)
-    except OSError:  # a file system without links
+    except OSError:  # a file system without hard links
         shutil.copy2(old, new)

@@ -1,4 +1,4 @@
-"""From a folder of methods to a site: read, compute what is new, put together beside the site that stands, swap."""
+"""Builds a site from a folder of methods: read, compute what changed, assemble beside the published site, swap."""
 
 from __future__ import annotations
 
@@ -36,7 +36,7 @@ from site_build.review.standing_review import review_standing
 
 @dataclass(frozen=True, kw_only=True)
 class Summary:
-    """What a build made."""
+    """The result of a build."""
 
     pages: int
     methods: int
@@ -57,9 +57,12 @@ class _Warnings(logging.Handler):
 
 @dataclass(frozen=True, kw_only=True)
 class Choices:
-    """How a build is done. ``workers`` is a number of processes, 0 for as many as there are processors; ``cluster``
-    the address of a Dask scheduler; ``is_fresh`` leaves everything aside that earlier builds made; ``cache`` is the
-    folder in which builds keep what they made, in place of the user's cache folder."""
+    """Options of a build.
+
+    ``workers`` is a number of processes, 0 for one per processor; ``cluster`` the address of a Dask scheduler;
+    ``is_fresh`` ignores the results of earlier builds; ``cache`` is the folder for results, in place of the user's
+    cache folder.
+    """
 
     strict: bool = False
     shows_progress: bool = True
@@ -72,10 +75,10 @@ class Choices:
 
 
 def build_site(folder: Path, site: Path, choices: Choices = Choices(), cache: Cache | None = None) -> Summary:
-    """Build ``folder`` of methods into ``site``; with ``strict`` a warning is a fault, with ``history`` pages show
-    what their past changes moved. Builds that follow one another may share one open ``cache``.
+    """Build ``folder`` of methods into ``site``; with ``strict`` a warning is a fault, with ``history`` pages show what
+    their past changes moved.
 
-    Raises BuildError; the old ``site`` then stands untouched.
+    Successive builds may share one open ``cache``. Raises BuildError, and then leaves the old ``site`` unchanged.
     """
     started = time.monotonic()
     try:
@@ -94,12 +97,12 @@ def build_site(folder: Path, site: Path, choices: Choices = Choices(), cache: Ca
 
 
 def open_cache(folder: Path, choices: Choices = Choices()) -> Cache:
-    """What earlier builds of ``folder`` made, to be closed. Raises PlaceError where ``choices`` name no place for it."""
+    """The open cache of earlier builds of ``folder``. Raises PlaceError where ``choices`` name no usable place for it."""
     return _cache(folder, open_store(folder, choices.cache), choices)
 
 
 def check_folder(folder: Path, choices: Choices = Choices()) -> Summary:
-    """Read and compute everything in ``folder``, write no site.
+    """Read and compute everything in ``folder`` without writing a site.
 
     Raises HandbookError with every fault.
     """
@@ -120,7 +123,7 @@ def _cache(folder: Path, store: Store, choices: Choices) -> Cache:
 
 @dataclass(frozen=True, kw_only=True)
 class _Build:
-    """One build under way, alone at its site."""
+    """One running build, the only one at its site."""
 
     folder: Path
     record: SiteRecord
@@ -129,7 +132,7 @@ class _Build:
     store: Store
 
     def run(self) -> Summary:
-        """Make the site, if it is not the same already."""
+        """Make the site, unless it is up to date."""
         choices, site = self.choices, self.record.site
         standing = replaceable(self.record)
         source = read_source(self.folder, frozenset(GENERATED))
@@ -160,21 +163,21 @@ class _Build:
                 choices,
             )
             pages = sum(path.endswith(".html") for path in assembly.hashes)
-            if source.stands:  # else what was made may be of files that changed on the way
+            if source.stands:  # otherwise the results may come from files that changed during the build
                 assembly.keep_notes()
                 _note_site(key, [pages, len(gathered.methods), warnings], made, cache)
             swap(made, self.record, standing)
         cache.end_build()
         if self.store.root is None:
-            warnings = [*warnings, f"nothing is kept, so that no build will replace this site: {self.store.why}"]
+            warnings = [*warnings, f"nothing is cached, so no later build can replace this site: {self.store.why}"]
         return Summary(pages=pages, methods=len(gathered.methods), warnings=tuple(warnings), seconds=0.0)
 
 
 def _day() -> date:
-    """The day of the build, or the one that SOURCE_DATE_EPOCH names (reproducible-builds.org)."""
+    """The day of the build, or the day in SOURCE_DATE_EPOCH (reproducible-builds.org)."""
     try:
         day = get_build_datetime().date()
-        if not 1970 <= day.year < 2106:  # what a compressed file's head can hold (RFC 1952)
+        if not 1970 <= day.year < 2106:  # the range of the time in a compressed file's header (RFC 1952)
             raise ValueError(day)
         return day
     except (ValueError, OverflowError, OSError):
@@ -185,7 +188,7 @@ def _day() -> date:
 
 
 def _render(prepared: Prepared, choices: Choices) -> list[str]:
-    """Have MkDocs write the site; its warnings."""
+    """Run MkDocs and return its warnings."""
     warnings = _Warnings()
     logger = logging.getLogger("mkdocs")
     logger.addHandler(warnings)
@@ -194,7 +197,7 @@ def _render(prepared: Prepared, choices: Choices) -> list[str]:
         config = site_config(prepared.gathered.source.folder, prepared.assembly.site)
         config.plugins["handbook"].prepare(prepared)
         mkdocs_build(config)
-    except Abort as error:  # MkDocs has logged what it is about
+    except Abort as error:  # MkDocs has logged the reason
         raise BuildError("\n".join(warnings.errors) or str(error)) from None
     except (PluginError, ConfigurationError) as error:
         raise BuildError(str(error)) from None
@@ -206,14 +209,12 @@ def _render(prepared: Prepared, choices: Choices) -> list[str]:
 
 
 def _note_site(key: str, said: list, made: Path, cache: Cache) -> None:
-    """Remember what this very input made, and how each file of it stands on disk."""
+    """Note the files that this input makes, with their state on disk."""
     cache.note(key, [said, {path: _state(made / path) for path in site_files(made)}])
 
 
 def _unchanged(key: str, site: Path, cache: Cache) -> Summary | None:
-    """What the standing site holds, if it was made from the very same input, without a warning, and every file is as it
-    was left.
-    """
+    """The note on the published site, if it comes from the same input, without a warning, and every file is unchanged."""
     noted = cache.notes([key]).get(key)
     if noted is None or not site.is_dir():
         return None
@@ -233,13 +234,13 @@ def _state(path: Path) -> list[int]:
 
 
 def site_config(folder: Path, site: Path, **more):
-    """MkDocs' configuration for a folder of methods without a mkdocs.yml of its own."""
+    """MkDocs' configuration for a folder of methods without its own mkdocs.yml."""
     with files("site_build").joinpath("mkdocs.yml").open("rb") as base:
         return load_config(base, docs_dir=str(folder), site_dir=str(site), **more)
 
 
 def _places(folder: Path, site: Path, choices: Choices) -> tuple[Path, Path, Store]:
-    """Where the methods and the site really are, and what builds keep. Raises HandbookError for places that will not do."""
+    """The resolved places of the methods, the site and the store. Raises HandbookError for unusable places."""
     if not os.path.isdir(folder):
         raise BuildError(f"{one_line(folder.name)}: read no folder; allowed: a folder of method pages with a house.yml")
     real_folder = source_place(folder)

@@ -1,26 +1,28 @@
-"""What earlier builds made, kept by what it was made from: one database file that may be lost or spoilt at any time.
+"""Cache of made pages, keyed by their inputs: one database file, which may be lost or damaged at any time.
 
-It lies where nobody else can write (store.py). Nothing in it is ever run: rows hold JSON, compressed with a checksum.
+The file is in a folder that nobody else can write (store.py). Rows hold compressed JSON with a checksum; nothing in
+them is ever executed.
 """
 
 from __future__ import annotations
 
-import json
 import shutil
 import sqlite3
 import zlib
 from collections.abc import Iterable
 from contextlib import closing, suppress
-from dataclasses import asdict
 from functools import lru_cache
 from pathlib import Path
+from typing import Any
 
-from site_build.build.made_page import MadePage, PageFiles, page_files_from, page_from
+import msgspec
+
+from site_build.build.made_page import MadePage, PageFiles
 
 FILE = "pages.sqlite"
-#: Builds for which a row that nothing asks for is kept.
+#: Builds after which an unused row is deleted.
 KEPT_BUILDS = 40
-#: More builds than this nobody has counted: the file is begun anew.
+#: A larger build number is taken as damage, and the file is created anew.
 MOST_BUILDS = 1 << 40
 _VERSION = 3
 _TABLES = f"""
@@ -34,10 +36,10 @@ PRAGMA user_version = {_VERSION};
 
 
 class Cache:
-    """Pages by the key of their job, and small notes by any key. Without a folder it lives in memory.
+    """Pages by the key of their job, and small notes by any key. Without a folder the cache is in memory.
 
-    What was read once is known for as long as the cache is open: a preview builds again and again. No fault of the file
-    ever reaches the caller: what cannot be read is computed anew, what cannot be kept is not.
+    Rows that were read stay in memory while the cache is open, because a preview builds repeatedly. The cache reports
+    no fault of its file: pages that cannot be read are computed anew, and pages that cannot be written are not kept.
     """
 
     def __init__(self, folder: Path | None = None):
@@ -53,34 +55,33 @@ class Cache:
         self.close()
 
     def pages(self, keys: Iterable[str]) -> dict[str, MadePage]:
-        """The pages that are kept under ``keys``."""
-        return self._kept("SELECT key, page FROM pages WHERE key IN ({})", keys, page_from)
+        """The cached pages among ``keys``."""
+        return self._kept("SELECT key, page FROM pages WHERE key IN ({})", keys, MadePage)
 
     def files(self, key: str) -> PageFiles | None:
-        """What stands in the page kept under ``key`` and beside it."""
+        """The files of the page cached under ``key``."""
         row = self._one("SELECT files FROM pages WHERE key = ?", (key,))
-        return _read(*row, page_files_from) if row else None
+        return _read(*row, PageFiles) if row else None
 
     def keep(self, key: str, page: MadePage, files: PageFiles) -> None:
         """Keep a page under the key of its job."""
-        kept = [_packed(asdict(each)) for each in (page, files)]
-        self._write("INSERT OR REPLACE INTO pages VALUES (?, ?, ?)", (key, *kept))
+        self._write("INSERT OR REPLACE INTO pages VALUES (?, ?, ?)", key, page, files)
         self._known[key] = page
 
     def notes(self, keys: Iterable[str]) -> dict:
-        """The notes that are kept under ``keys``."""
-        return self._kept("SELECT key, note FROM notes WHERE key IN ({})", keys, lambda note: note)
+        """The cached notes among ``keys``."""
+        return self._kept("SELECT key, note FROM notes WHERE key IN ({})", keys, Any)
 
     def note(self, key: str, value) -> None:
-        """Keep ``value``, which must go through JSON unchanged and not be None, under ``key``."""
-        self._write("INSERT OR REPLACE INTO notes VALUES (?, ?)", (key, _packed(value)))
+        """Keep ``value`` under ``key``. It must survive JSON unchanged and not be None."""
+        self._write("INSERT OR REPLACE INTO notes VALUES (?, ?)", key, value)
         self._known[key] = value
 
     def end_build(self) -> None:
-        """Count a build as done: what none has asked for in a long time goes."""
+        """Count a build, and delete rows that no recent build used."""
         with suppress(sqlite3.Error):
             self._base.execute("BEGIN")
-            # Rows asked for lately need no new number: writing thousands at each build would cost more than it tells.
+            # Rows used recently keep their number: renewing thousands at each build is too slow.
             rows = [(key, self._number) for key in self._asked]
             self._base.executemany(
                 f"INSERT INTO used VALUES (?, ?) ON CONFLICT (key) DO UPDATE SET number = excluded.number "
@@ -97,19 +98,19 @@ class Cache:
         self._number, self._asked = self._number + 1, set()
 
     def close(self) -> None:
-        """Let go of the file."""
+        """Close the file."""
         with suppress(sqlite3.Error):
             self._base.close()
 
     def __del__(self) -> None:
-        with suppress(AttributeError):  # it was never opened
+        with suppress(AttributeError):  # opening it failed
             self.close()
 
-    def _kept(self, query: str, keys: Iterable[str], make) -> dict:
+    def _kept(self, query: str, keys: Iterable[str], kind) -> dict:
         wanted = list(keys)
         self._asked.update(wanted)
         for key, data in self._rows(query, [key for key in wanted if key not in self._known]):
-            if (found := _read(data, make)) is not None:
+            if (found := _read(data, kind)) is not None:
                 self._known[key] = found
         return {key: self._known[key] for key in wanted if key in self._known}
 
@@ -127,14 +128,14 @@ class Cache:
         except sqlite3.Error:
             return default
 
-    def _write(self, query: str, values: tuple) -> None:
-        with suppress(sqlite3.Error):
-            self._base.execute(query, values)
-        self._asked.add(values[0])
+    def _write(self, query: str, key: str, *values) -> None:
+        with suppress(sqlite3.Error, UnicodeEncodeError):  # a name that is not Unicode is not kept
+            self._base.execute(query, (key, *map(_packed, values)))
+        self._asked.add(key)
 
 
 def _opened(folder: Path | None) -> sqlite3.Connection:
-    """A database that works: the kept one, else a fresh one in its place, else one in memory."""
+    """A working database: the existing one, else a new one in its place, else one in memory."""
     for fresh in (False, True):
         if folder is None:
             break
@@ -160,7 +161,7 @@ def _connected(file: Path) -> sqlite3.Connection:
             if version or base.execute("SELECT count(*) FROM sqlite_master").fetchone()[0]:
                 raise sqlite3.DatabaseError("another version")
             base.executescript(f"BEGIN; {_TABLES} COMMIT;")
-        if _schema(base) != _own_schema():  # a view or a trigger of somebody else's could do anything but end
+        if _schema(base) != _own_schema():  # a foreign view or trigger might never end
             raise sqlite3.DatabaseError("other tables")
         for table in ("pages", "notes", "used"):
             base.execute(f"SELECT * FROM {table} LIMIT 1").fetchall()
@@ -193,14 +194,12 @@ def _remove(path: Path) -> None:
 
 
 def _packed(value) -> bytes:
-    return zlib.compress(
-        json.dumps(value, ensure_ascii=False, separators=(",", ":")).encode("utf-8", "surrogatepass"), 1
-    )
+    return zlib.compress(msgspec.json.encode(value, enc_hook=str), 1)  # str for texts that are Markup
 
 
-def _read(data: bytes, make):
-    """What ``make`` makes of the row, or None where the row is spoilt."""
+def _read(data: bytes, kind):
+    """The row as a value of the type ``kind``, or None where the row is damaged."""
     try:
-        return make(json.loads(zlib.decompress(data).decode("utf-8", "surrogatepass")))
-    except (zlib.error, ValueError, TypeError, KeyError, AttributeError):  # a column may hold anything
+        return msgspec.json.decode(zlib.decompress(data), type=kind)
+    except (zlib.error, msgspec.MsgspecError, ValueError, TypeError, RecursionError):  # a column may hold anything
         return None

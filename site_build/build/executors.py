@@ -1,4 +1,4 @@
-"""Who computes pages: this process, processes beside it, or a cluster, all behind the standard Executor."""
+"""Selects where pages are computed: in this process, in local processes, or on a cluster, as a standard Executor."""
 
 from __future__ import annotations
 
@@ -24,26 +24,24 @@ try:
 except ImportError:  # Windows
     resource = None
 
-#: Fewer pages than this are computed here: starting processes would take longer.
+#: Fewer pages than this are computed here, because starting processes takes longer.
 FEW = 4
-#: Pages handed out before the first comes back: enough for a cluster of as many processors.
+#: Pages submitted before the first result, enough for a cluster with as many processors.
 AHEAD = 64
-#: Whether this is a process of the build's own, which may be ended.
+#: Whether this is a worker process of the build, which may be ended.
 _ends_itself = False
 
 
 class WorkError(HandbookError):
-    """The workers could not do their work."""
+    """The workers failed."""
 
 
 @contextmanager
 def workers(number: int | None = None, cluster: str = "") -> Iterator[Callable[[int], Executor | None]]:
-    """A function that gives the executor for so many pages: None for doing it here.
+    """A function that gives the executor for a number of pages; None means this process.
 
-    ``number`` is that of processes on this machine, as many as it has processors by default; ``cluster`` the address
-    of a Dask scheduler. Everything is shut down at the end.
-
-    Raises WorkError where the cluster cannot be reached.
+    ``number`` is the number of local processes, by default one per processor; ``cluster`` the address of a Dask
+    scheduler. Everything is shut down at the end. Raises WorkError where the cluster is unreachable.
     """
     number = number or _processors()
     opened: list = []
@@ -69,10 +67,10 @@ def workers(number: int | None = None, cluster: str = "") -> Iterator[Callable[[
 
 
 def make_pages(jobs: list[PageJob], executor: Executor | None, done: Callable[[PageResult], None]) -> None:
-    """Make every page of ``jobs`` and hand each to ``done`` as it comes, in no order.
+    """Make every page of ``jobs`` and pass each result to ``done``, in any order.
 
-    A page whose process ends before it is made has that as its fault. Raises WorkError where a worker runs another
-    version of the handbook.
+    A page whose process ends before the page is made gets a fault. Raises WorkError where a worker runs another version
+    of the handbook.
     """
     engine = fingerprint()
     if executor is None:
@@ -89,13 +87,13 @@ def make_pages(jobs: list[PageJob], executor: Executor | None, done: Callable[[P
             del left[made.path]
             done(made)
     except BrokenProcessPool:
-        # Nobody says which page it was, nor whether several together took the memory: the rest goes one by one.
+        # The failed page is unknown, and several together may have used up the memory: the rest runs one by one.
         for made in _one_by_one(list(left.values()), engine):
             done(made)
 
 
 def _as_made(jobs: list[PageJob], executor: Executor) -> Iterator[PageResult]:
-    """Pages as they come, a few asked for ahead: all at once, and those made, would fill the memory."""
+    """Pages as they are made, with a few submitted ahead, because all jobs and results at once would fill the memory."""
     left = iter(jobs)
     running = {executor.submit(_make, job) for job in islice(left, AHEAD)}
     while running:
@@ -106,8 +104,8 @@ def _as_made(jobs: list[PageJob], executor: Executor) -> Iterator[PageResult]:
 
 
 def _one_by_one(jobs: list[PageJob], engine: str) -> Iterator[PageResult]:
-    """Pages in one process beside this one; where it ends the page is told, and the next one has a new process."""
-    allowed = "a page that one process can compute; more memory where it was ended for want of it"
+    """Pages in one local process. Where it ends, its page gets a fault and the next page a new process."""
+    allowed = "a page that one process can compute; or more memory, if that ran out"
     left = deque(jobs)
     while left:
         with _pool(1) as pool:
@@ -125,20 +123,20 @@ def _pool(number: int) -> ProcessPoolExecutor:
 
 
 def _processors() -> int:
-    """Those that this process may use, where the system tells."""
+    """Processors that this process may use, where the system reports them."""
     return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
 
 
 def _make(job: PageJob) -> PageResult:
-    """In a worker: the engine's mark is the worker's own."""
+    """Runs in a worker, with the worker's own engine mark."""
     if _ends_itself:
         _limit_processor(2 * page_seconds(len(job.runs)))
     return make_page(job, fingerprint())
 
 
 def _limit_processor(seconds: float) -> None:
-    """Have the system end this process after so much more of the processor's time: no error reaches a call of C code
-    that never returns, which the page's own deadline must leave alone.
+    """Make the system end this process after ``seconds`` of processor time. The page's own deadline cannot interrupt a
+    call of C code that never returns; this limit can.
     """
     used = resource.getrusage(resource.RUSAGE_SELF)
     _, most = resource.getrlimit(resource.RLIMIT_CPU)
@@ -147,7 +145,7 @@ def _limit_processor(seconds: float) -> None:
 
 
 def _context() -> multiprocessing.context.BaseContext:
-    # Python starts its workers with "-c", which looks for modules in the folder it stands in first: that is the clone.
+    # Python starts its workers with "-c", which searches modules in the current folder first: that is the clone.
     os.environ["PYTHONSAFEPATH"] = "1"
     if "forkserver" not in multiprocessing.get_all_start_methods():
         return multiprocessing.get_context("spawn")
@@ -157,7 +155,7 @@ def _context() -> multiprocessing.context.BaseContext:
 
 
 def _begin(builder: int) -> None:
-    """In a process of the build's own: end when the build is gone, killed or not, as nobody else would tell."""
+    """Ends a worker process when the build is gone, because a killed build cannot end it."""
     global _ends_itself
     _ends_itself = resource is not None
 

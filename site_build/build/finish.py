@@ -1,4 +1,4 @@
-"""What is made of a site once all its pages are written."""
+"""The files that are made once all pages of a site are written."""
 
 from __future__ import annotations
 
@@ -31,10 +31,10 @@ from site_build.record.method_figures import house_text
 
 
 def finish_site(prepared: Prepared, keys: dict[str, str], written: list[str], day: date) -> None:
-    """Everything beside the pages, and last of all the copy to keep and the build's list, which name every file.
+    """Write everything beside the pages; last the offline copy and the build's list, which name every file.
 
-    ``keys`` are the pages' keys, ``written`` the pages that were not taken over. A preview has no copy to keep and
-    no record to compare: its pages change with every edit.
+    ``keys`` are the pages' keys, ``written`` the pages that were not linked. A preview has neither offline copy nor
+    record of figures, because its pages change with every edit.
     """
     gathered, assembly = prepared.gathered, prepared.assembly
     site = assembly.site
@@ -78,7 +78,7 @@ def _finish_page(path: str, key: str, gathered: Gathered, assembly: Assembly) ->
 
 
 def _write_calendars(gathered: Gathered, assembly: Assembly, day: date) -> None:
-    """One calendar file beside each method's page, for the first Saturday that can still be reached."""
+    """One calendar file beside each method's page, for the first Saturday that is still possible."""
     keys = {
         page.path: key_of("calendar", gathered.keys[page.path], str(served(page.method.longest, day)))
         for page in gathered.methods
@@ -92,7 +92,7 @@ def _write_calendars(gathered: Gathered, assembly: Assembly, day: date) -> None:
 
 
 def _write_published(gathered: Gathered, assembly: Assembly, progress: Tell) -> None:
-    """Pictures, resized, and files that are published as they are."""
+    """Pictures, resized, and files that are published unchanged."""
     source = gathered.source
     keys = {path: key_of("published", path, source.digests[path]) for path in source.published}
     assembly.look_up(keys.values())
@@ -106,7 +106,7 @@ def _write_published(gathered: Gathered, assembly: Assembly, progress: Tell) -> 
             assembly.write(path, source.published_bytes(path))
         return made or [path]
 
-    # Threads are enough: the picture library works outside the interpreter's lock.
+    # Threads are enough: the picture library releases the interpreter's lock.
     with ThreadPoolExecutor(os.cpu_count() or 1) as pool:
         for done, (path, made) in enumerate(zip(missing, pool.map(publish, missing), strict=True), 1):
             assembly.note(keys[path], made)
@@ -119,7 +119,7 @@ def _in_order(gathered: Gathered) -> list:
 
 
 def _generated(gathered: Gathered, site: Path) -> list[Indexed]:
-    """What the search knows of the generator's own pages, kept by what stands in them."""
+    """The search entries of generated pages, cached by their content."""
     texts = {path: (site / url_of(path)).read_text("utf-8") for path in gathered.generated if path != "index.md"}
     keys = {path: key_of("found", path, text) for path, text in texts.items()}
     kept, found = gathered.cache.notes(keys.values()), []
@@ -133,7 +133,7 @@ def _generated(gathered: Gathered, site: Path) -> list[Indexed]:
 
 
 def _write_record(gathered: Gathered, site: Path) -> None:
-    """The figures of the build, for comparing it with another."""
+    """Write the record of the build's figures, for comparison with other builds."""
     methods = sorted(gathered.methods, key=lambda page: page.path)
     lines = (unpack(page.method.figures) for page in methods)
     with (site / FILE).open("w", encoding="utf-8", errors="backslashreplace", newline="\n") as record:

@@ -1,4 +1,4 @@
-"""Every page of a handbook, made or taken from the cache, and every fault of all of them in one go."""
+"""Makes every page of a handbook or takes it from the cache, and collects all faults in one run."""
 
 from __future__ import annotations
 
@@ -28,7 +28,7 @@ from site_build.review.signed import Signature, read_signatures
 
 @dataclass(frozen=True, kw_only=True)
 class Gathered:
-    """The whole handbook as the site's makers need it. ``keys`` are those of the pages' jobs, by path."""
+    """The whole handbook for the makers of the site. ``keys`` are those of the pages' jobs, by path."""
 
     handbook: Handbook
     pages: dict[str, MadePage]
@@ -39,7 +39,7 @@ class Gathered:
 
     @property
     def source(self) -> FolderSource:
-        """The folder that all of it is made from."""
+        """The folder from which everything is made."""
         return self.handbook.source
 
     @property
@@ -49,12 +49,12 @@ class Gathered:
 
     @property
     def warnings(self) -> tuple[str, ...]:
-        """What is no fault but should be known."""
+        """Messages that are not faults."""
         return tuple(day.warning for day in self.days if day.warning)
 
     @property
     def generated(self) -> dict[str, str]:
-        """Title of each page that the generator makes, by path."""
+        """Title of each generated page, by path."""
         return GENERATED | {day.path: day.title for day in self.days}
 
     @property
@@ -79,19 +79,19 @@ class Gathered:
         return {page.path: page.method.mark for page in self.methods}
 
     def targets(self, path: str) -> list[str]:
-        """Paths of the folder that a page leads to or shows."""
+        """Paths in the folder that a page links to or shows."""
         return [target for link in self.pages[path].links if (target := link_target(path, link.target))]
 
     def files(self, path: str) -> PageFiles:
-        """What stands in one page and beside it."""
+        """The content of one page and of the files beside it."""
         found = self.cache.files(self.keys[path])
-        if found is None:  # lost since it was gathered: made once more
+        if found is None:  # made again: the cache lost it since
             found = make_page(job_of(self.source, path), fingerprint()).files
         return found
 
 
 def job_of(source: FolderSource, path: str) -> PageJob:
-    """All that one page of the folder is made from."""
+    """All inputs of one page of the folder."""
     return PageJob(**vars(source.page(path)), house=source.house_data)
 
 
@@ -160,14 +160,12 @@ def _link_faults(source: FolderSource, pages: dict[str, MadePage]) -> list[PageE
         faults += found[:MAX_FAULTS]
         if len(found) > MAX_FAULTS:
             read = f"more than {MAX_FAULTS} faults"
-            faults.append(
-                PageError(source.file(path), found[-1].line, "link", read, "a page whose first faults are mended")
-            )
+            faults.append(PageError(source.file(path), found[-1].line, "link", read, "a page without its first faults"))
     return faults
 
 
 def _unseen(source: FolderSource, cache: Cache) -> dict[str, str]:
-    """Published files that no build has found to be sound yet, with the key of the note that says so."""
+    """Published files that no build has checked yet, with the key of the note on each check."""
     keys = {path: key_of("sound", path, source.digests[path]) for path in source.published}
     sound = cache.notes(keys.values())
     return {path: key for path, key in keys.items() if key not in sound}

@@ -1,4 +1,4 @@
-"""The page of each day plan, made once for the same wish, kept plan, house and methods."""
+"""The page of each day plan. The cache keeps it until the wish, the kept plan, the house or a method changes."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ from site_build.outputs.day_calendar import day_calendar
 
 @dataclass(frozen=True, kw_only=True)
 class MadeDay:
-    """One day's page: its path in the methods folder's terms, content, calendar file and warning, empty where none."""
+    """One day's page: its path within the methods folder, content, calendar file and warning, each empty if absent."""
 
     path: str
     title: str
@@ -40,6 +40,8 @@ def make_days(handbook: Handbook, keys: dict[str, str], cache: Cache) -> tuple[t
             key = key_of("day", source.file(path), source.contents[path], kept, *marks, *map(str, source.house_data))
             made = cache.notes([key]).get(key)
             if made is None:
+                # Each method's page has a deadline of its own: one that is slow is reported under its own name.
+                handbook.reports(tuple(each.method for each in wish.wishes))
                 seconds = PAGE_SECONDS * (1 + len(wish.wishes))
                 with deadline(seconds):
                     made = asdict(_make(handbook.day(path), page, handbook.house))
@@ -48,14 +50,14 @@ def make_days(handbook: Handbook, keys: dict[str, str], cache: Cache) -> tuple[t
         except FaultsError as error:
             faults += error.faults
         except Overtime:
-            faults.append(overtime_fault(source.file(path), seconds))
+            faults.append(overtime_fault(source.file(path), seconds, "day", "methods or loads"))
     return tuple(found), faults
 
 
 def _make(day: Day, page: str, house: House) -> MadeDay:
     calendar = ""
     if day.plan is not None:
-        # Stamped with the day it begins: the same plan is the same file, whenever it is built.
+        # The stamp is the plan's first day, so that equal plans give equal files at every build.
         calendar = day_calendar(day, datetime.combine(day.plan.steps[0].start.date(), time(), UTC))
     return MadeDay(
         path=page, title=day.wish.title, html=day_html(day, house), calendar=calendar, warning=day_warning(day)

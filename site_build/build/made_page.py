@@ -1,6 +1,6 @@
-"""What the site takes from one page, made by one process, kept in the cache and put together by another.
+"""One page as the site uses it: made by one process, cached, and assembled by another.
 
-Everything in it is text, numbers and lists, so that it travels and is kept as JSON.
+It contains only text, numbers and lists, so that it can be sent and cached as JSON.
 """
 
 from __future__ import annotations
@@ -32,8 +32,8 @@ from site_build.record.method_figures import method_figures
 
 @dataclass(frozen=True, kw_only=True)
 class MadePage:
-    """What the handbook's other pages need of one page. ``method`` is None on a page of plain reading, and on one that
-    means to be a method and has a fault.
+    """The data of one page for the handbook's other pages. ``method`` is None on a page of plain reading and on a
+    faulty method.
     """
 
     path: str
@@ -47,8 +47,8 @@ class MadePage:
 
 @dataclass(frozen=True, kw_only=True)
 class MadeMethod:
-    """What only a method's page has. ``longest`` is its longest time from start to finish in s, ``figures`` its part of
-    the record of figures, packed.
+    """The data of a method's page. ``longest`` is its longest time from start to finish in s, ``figures`` its
+    compressed part of the record of figures.
     """
 
     mark: str
@@ -63,8 +63,9 @@ class MadeMethod:
 
 @dataclass(frozen=True, kw_only=True)
 class PageFiles:
-    """What stands in the page itself and beside it: read back only where the page is written. ``words`` are the author's
-    as cleaned HTML, before, between and after the computed parts of blocks.
+    """The content of the page and of the files beside it, loaded only where the page is written.
+
+    ``words`` are the author's as cleaned HTML, before, between and after the computed parts of blocks.
     """
 
     words: list[str]
@@ -77,14 +78,16 @@ class PageFiles:
 
 @dataclass(frozen=True, kw_only=True)
 class PageJob(PageSource):
-    """All that a page is made from: nothing else may reach it, so that equal jobs make equal pages anywhere."""
+    """All inputs of a page, and nothing else, so that equal jobs make equal pages on any machine."""
 
     house: tuple[tuple[str, bytes], ...]
 
 
 @dataclass(frozen=True, kw_only=True)
 class PageResult:
-    """What came of one job: the page's parts, or the faults that kept it from being made. ``engine`` made it."""
+    """The result of one job: the page's parts, or the faults that prevented them. ``engine`` is the version that made
+    it.
+    """
 
     path: str
     engine: str
@@ -94,7 +97,7 @@ class PageResult:
 
 
 def make_page(job: PageJob, engine: str) -> PageResult:
-    """Read, compute and render one page; links to other pages are checked where all pages are known."""
+    """Read, compute and render one page. Links to other pages are checked later, when all pages are known."""
     seconds = page_seconds(len(job.runs))
     try:
         with deadline(seconds):
@@ -118,13 +121,13 @@ def _made(job: PageJob) -> tuple[MadePage, PageFiles | None, list[PageError]]:
         faults += wrong
         if not faults:
             return *made_page(page, author, kitchen), []
-    except Exception as error:  # the other pages are still made; the build fails all the same
+    except Exception as error:  # one page must not stop the others; the build fails all the same
         faults.append(UnforeseenError.of(job.file, error))
     return _bare(job, page.is_method, author.links), None, faults
 
 
 def _bare(job: PageJob, is_method: bool, links: Sequence[Link] = ()) -> MadePage:
-    """What is known of a page that has a fault."""
+    """The known data of a page that has a fault."""
     return MadePage(
         path=job.path,
         title="",
@@ -137,7 +140,7 @@ def _bare(job: PageJob, is_method: bool, links: Sequence[Link] = ()) -> MadePage
 
 
 def made_page(page: Page, author: AuthorHtml, kitchen: Kitchen) -> tuple[MadePage, PageFiles]:
-    """What the site takes from a page without a fault, and its files."""
+    """The site's data of a page without a fault, and its files."""
     return _plain(page, author) if page.report is None else _method(page, author, kitchen)
 
 
@@ -167,7 +170,7 @@ def _method(page: Page, author: AuthorHtml, kitchen: Kitchen) -> tuple[MadePage,
         sources=list(report.sources),
         compared=compared_text(page),
         feed=feed_entry(page),
-        figures=pack(method_lines(figures)),
+        figures=pack(method_lines(page.path, figures)),
     )
     shapes = timing_shapes(report, house.kitchen)
     parts = page_parts(page, kitchen, figures.mark)
@@ -193,31 +196,10 @@ def _method(page: Page, author: AuthorHtml, kitchen: Kitchen) -> tuple[MadePage,
 
 
 def pack(text: str) -> str:
-    """A long text that is rarely read, small."""
+    """A long text that is rarely read, compressed."""
     return b64encode(zlib.compress(text.encode(), 1)).decode()
 
 
 def unpack(text: str) -> str:
-    """The text that was packed."""
+    """The text before compression."""
     return zlib.decompress(b64decode(text)).decode()
-
-
-def page_from(table: dict) -> MadePage:
-    """A page back from its JSON table."""
-    method = table["method"]
-    if method is not None:
-        method = MadeMethod(
-            **{
-                **method,
-                "card": Card(**method["card"]),
-                "brines": [BrineRow(**each) for each in method["brines"]],
-                "feed": FeedEntry(**method["feed"]),
-            }
-        )
-    links = [Link(**each) for each in table["links"]]
-    return MadePage(**{**table, "links": links, "found": Indexed(**table["found"]), "method": method})
-
-
-def page_files_from(table: dict) -> PageFiles:
-    """A page's files back from their JSON table."""
-    return PageFiles(**{**table, "parts": PageParts(**table["parts"]) if table["parts"] else None})

@@ -1,4 +1,4 @@
-"""What each written page depends on beside its own job: its sign-off, its history, its pictures."""
+"""The inputs of each written page besides its own job: its sign-off, its history, its pictures."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from site_build.review.standing_review import ReviewStanding
 
 
 def page_keys(gathered: Gathered, standing: ReviewStanding, is_preview: bool) -> dict[str, str]:
-    """Page path -> key of the files that stand in the site for it."""
+    """Page path -> key of its files in the site."""
     digests = gathered.source.digests
     found = {}
     for path in gathered.pages:

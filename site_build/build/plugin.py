@@ -1,7 +1,7 @@
 """The MkDocs plugin: events only. Reading and computing are in gather.py, HTML in pages.py, the site in assembly.py.
 
-MkDocs puts the frame around every page that must be written; a page that the standing site already has right is taken
-over and never reaches MkDocs. The author's words were rendered when the page was made (author_html.py).
+MkDocs renders the frame of every page that must be written; unchanged pages of the published site are linked and never
+reach MkDocs. The author's words are rendered when the page is made (author_html.py).
 """
 
 from __future__ import annotations
@@ -37,7 +37,7 @@ from site_build.reading.pictures import dress_pictures
 from site_build.review.standing_review import review_standing
 
 log = get_plugin_logger("handbook")
-#: Generated pages that the contents page leads to, so that the navigation stays one line.
+#: Generated pages that the contents page links to, so that the navigation remains one line.
 LINKED_FROM_CONTENTS = ("side-by-side.md",)
 
 
@@ -55,20 +55,20 @@ class HandbookPlugin(BasePlugin[HandbookOptions]):
     _open: tuple[str, PageFiles] | None = None
 
     def prepare(self, prepared: Prepared) -> None:
-        """Take over what was made beforehand; without it the plugin reads and computes everything itself."""
+        """Use prepared results; without them, the plugin reads and computes everything itself."""
         self.prepared = prepared
 
     def on_config(self, config):
-        """Keep MkDocs from walking the methods.
+        """Stop MkDocs from walking the methods.
 
-        It would follow links in hidden folders too, in circles if they lead there; all that it needs is read already.
+        MkDocs follows links in hidden folders too, also in circles; everything that it needs has been read.
         """
         if self.prepared is not None:
             config.docs_dir = str(Path(config.site_dir) / "no-methods-here")
         return config
 
     def on_files(self, files, config):
-        """Leave to MkDocs what it must render: pages that have to be written, and those that the generator makes."""
+        """Give MkDocs only the pages that must be written and the generated pages."""
         if self.prepared is None:
             self.prepared = self._prepare(config)
         self.gathered, self.assembly = self.prepared.gathered, self.prepared.assembly
@@ -89,7 +89,7 @@ class HandbookPlugin(BasePlugin[HandbookOptions]):
         return markdown
 
     def on_page_content(self, html, page, config, files):
-        """Make a page of the generator's."""
+        """Make a generated page."""
         self._tell("pages rendered")
         path = page.file.src_uri
         generated = self.gathered.generated
@@ -100,7 +100,7 @@ class HandbookPlugin(BasePlugin[HandbookOptions]):
         return ""
 
     def on_page_context(self, context, page, config, nav):
-        """Put words and computed parts in, one page at a time: all of them at once would fill the memory."""
+        """Insert words and computed parts page by page, because all of them at once would fill the memory."""
         path = page.file.src_uri
         found = self.gathered.pages.get(path)
         if found is not None:
@@ -108,13 +108,13 @@ class HandbookPlugin(BasePlugin[HandbookOptions]):
         return context
 
     def on_post_page(self, output, page, config):
-        """Let go of what is written."""
+        """Free the memory of a written page."""
         page.content = page.markdown = ""
         self._tell("pages written")
         return output
 
     def on_env(self, env, config, files):
-        """What the theme's frame shows on every page, the "not found" page included."""
+        """The variables of the theme's frame on every page, including the "not found" page."""
         house = self.gathered.house
         env.bytecode_cache = CompiledTemplates()
         env.globals["handbook"] = SimpleNamespace(
@@ -131,7 +131,7 @@ class HandbookPlugin(BasePlugin[HandbookOptions]):
         return env
 
     def on_post_build(self, *, config):
-        """Search, feeds and the copy to keep need every page written."""
+        """Write search, feeds and the offline copy after all pages."""
         finish_site(self.prepared, self.keys, self.written, get_build_datetime().date())
 
     def _prepare(self, config) -> Prepared:

@@ -1,4 +1,4 @@
-"""What a build has read and computed before MkDocs begins, and the overviews made from it."""
+"""Results that a build has before MkDocs begins, and the overviews made from them."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ from site_build.review.standing_review import ReviewStanding
 
 @dataclass(frozen=True, kw_only=True)
 class Prepared:
-    """What a build has read and computed before MkDocs begins."""
+    """Results that a build has before MkDocs begins."""
 
     gathered: Gathered
     standing: ReviewStanding
@@ -26,7 +26,7 @@ class Prepared:
 
 
 def overview(path: str, gathered: Gathered) -> str:
-    """The content of one generated page. Pages that rest on the house and the engine only are kept."""
+    """The content of one generated page. Pages that depend only on the house and the engine are cached."""
     if rests_on_methods(path):
         return overview_html(path, _overviews(gathered))
     key = key_of("overview", path, house_text(gathered.house, gathered.tables))

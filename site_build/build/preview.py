@@ -1,4 +1,4 @@
-"""``handbook preview``: the site on this machine, built again after every edit, the open page loaded again."""
+"""``handbook preview``: serves the site on this machine, builds it after every edit and reloads the open page."""
 
 from __future__ import annotations
 
@@ -22,16 +22,17 @@ from site_build.build.build_site import Choices, build_site, open_cache
 from site_build.build.publish import BuildError
 
 _HOST = "127.0.0.1"
-#: Names of this machine that a browser may ask for; another one, led here by its owner's name server, is answered nothing.
+#: Names of this machine that a browser may ask for. Requests for other names get no answer, because any name server can
+#: lead a name here.
 _NAMES = ("localhost", "127.0.0.1", "[::1]")
-#: How often the folder is looked at, and how long more changes are waited for, in s.
+#: Interval of checks of the folder, and the wait for further changes, in s.
 _EVERY, _PAUSE = 0.2, 0.05
 
 
 def serve(folder: Path, port: int, say: Callable[[str], None], kept: Path | None = None) -> None:
-    """Serve ``folder`` until it is interrupted; ``say`` is given a line for each thing that happens.
+    """Serve ``folder`` until interrupted; ``say`` receives a line for each event.
 
-    A faulty edit is named and the last good page stays. ``kept`` is the folder for what builds keep. Raises
+    A faulty edit is reported and the last good page remains. ``kept`` is the folder for the results of builds. Raises
     HandbookError where the first build fails or the port is taken.
     """
     folder = source_place(folder)
@@ -43,7 +44,7 @@ def serve(folder: Path, port: int, say: Callable[[str], None], kept: Path | None
                 made = build_site(folder, site, choices, cache)
             except HandbookError as error:
                 say(str(error))
-            except Exception as error:  # the thread that builds must outlive whatever an edit brings
+            except Exception as error:  # the build thread must survive any edit
                 say(str(UnforeseenError.of(folder.name, error)))
             else:
                 say(f"built in {made.seconds:.1f} seconds")
@@ -61,7 +62,7 @@ def serve(folder: Path, port: int, say: Callable[[str], None], kept: Path | None
 
 
 class _Server(LiveReloadServer):
-    """Answers only who asks for this machine by its own name, and watches ``folder`` as a build reads it."""
+    """Answers only requests for this machine by its own name, and watches ``folder`` as a build reads it."""
 
     def __init__(self, *arguments, folder: Path, polling_interval: float, **more):
         super().__init__(*arguments, polling_interval=polling_interval, **more)
@@ -77,7 +78,7 @@ class _Server(LiveReloadServer):
 
 @dataclass(frozen=True, kw_only=True)
 class _Watched:
-    """What is looked at in ``folder``: no link is followed, and nothing that appears or goes ends the watching."""
+    """Reads the state of ``folder`` without following links. Files that appear or vanish do not end the watching."""
 
     folder: str
 
@@ -103,8 +104,9 @@ class _Watched:
 
 @contextmanager
 def _places(folder: Path, choices: Choices) -> Iterator[tuple[Path, Choices]]:
-    """Where the site is built, and the choices with a cache: both stay, so that the next preview takes over what is
-    still right; they go where another preview holds that place or nothing can be kept.
+    """The folder of the preview's site, and the choices with a cache.
+
+    Both are kept for the next preview, except where another preview holds the place or nothing can be kept.
     """
     kept = open_store(folder, choices.cache).of_handbook(folder)
     with ExitStack() as held:

@@ -1,4 +1,4 @@
-"""The one moment in which a site changes: alone, in one step, and mended where an earlier build was stopped in it."""
+"""Atomically replaces the published site, and recovers from interrupted replacements."""
 
 from __future__ import annotations
 
@@ -23,15 +23,15 @@ _NEW, _OLD = "site", "old"
 
 
 class BuildError(HandbookError):
-    """The build could not be done; the text says why, a line per fault."""
+    """The build failed; the text gives the reasons, one line per fault."""
 
 
 @contextmanager
 def alone(site: Path, file: Path | None) -> Iterator[SiteRecord]:
-    """Keep every other build of ``site`` out for as long as this one lasts, and give the record of it in ``file``, with
-    what a killed build left mended. A killed build lets go of the lock; without a ``file`` there is none.
+    """Lock ``site`` against other builds and give its record in ``file``, after recovery from a killed build.
 
-    Raises BuildError where another build is at work.
+    A killed build releases the lock; without a ``file`` there is no lock. Raises BuildError where another build is
+    running.
     """
     if file is None:
         yield SiteRecord(file=None, site=site)
@@ -43,7 +43,7 @@ def alone(site: Path, file: Path | None) -> Iterator[SiteRecord]:
                 record = read_record(file, site)
                 _recover(record)
                 yield record
-            finally:  # nobody can hold a file that is gone: the lock looks again once it has it
+            finally:  # nobody can lock a deleted file: the lock checks again once it has it
                 Path(lock.lock_file).unlink(missing_ok=True)
     except Timeout:
         raise BuildError(
@@ -52,10 +52,9 @@ def alone(site: Path, file: Path | None) -> Iterator[SiteRecord]:
 
 
 def replaceable(record: SiteRecord) -> tuple[int, int] | None:
-    """Device and inode of the folder that stands at the site's place, None where there is none; the record then knows
-    of no other.
+    """Device and inode of the folder at the site's place, None where there is none; the record then forgets others.
 
-    Raises BuildError for anything but an empty folder and one that a build made.
+    Raises BuildError for anything but an empty folder or one that a build made.
     """
     site = record.site
     try:
@@ -68,8 +67,8 @@ def replaceable(record: SiteRecord) -> tuple[int, int] | None:
         raise BuildError(f"{one_line(site.name)}: read {what}; allowed: a new folder or an earlier site")
     if any(site.iterdir()) and not record.is_made():
         raise BuildError(
-            f"{one_line(site.name)}: read a folder with files that no build here is known to have made; allowed: an empty folder "
-            "or an earlier site. Remove it yourself if nothing in it is missed, or name another folder after --into"
+            f"{one_line(site.name)}: read a folder with files that no known build made; allowed: an empty folder "
+            "or an earlier site. Remove it yourself if you need nothing in it, or name another folder after --into"
         )
     record.made = tuple(filter(None, [identity(site)]))
     return state.st_dev, state.st_ino
@@ -77,15 +76,16 @@ def replaceable(record: SiteRecord) -> tuple[int, int] | None:
 
 @contextmanager
 def beside(record: SiteRecord) -> Iterator[Path]:
-    """Where the new site is put together: in a new folder of a random name beside the site, which nobody else can
-    enter. It is noted before it is made, so that the next build finds it where this one is killed.
+    """A new folder of a random name beside the site, private to this build, in which the site is assembled.
+
+    It is noted before it is created, so that the next build finds it if this one is killed.
     """
     site = record.site
     site.parent.mkdir(parents=True, exist_ok=True)
     place = site.with_name(f".{site.name[:40]}-{secrets.token_hex(12)}")
     record.write(record.made, (place.name,))
     try:
-        place.mkdir(mode=0o700)  # fails where anything stands, a link too
+        place.mkdir(mode=0o700)  # fails where anything exists, also a link
         record.write(record.made, (place.name, *_which(place)))
         yield place / _NEW
     finally:
@@ -93,15 +93,15 @@ def beside(record: SiteRecord) -> Iterator[Path]:
 
 
 def swap(made: Path, record: SiteRecord, standing: tuple[int, int] | None) -> None:
-    """Put the finished ``made`` in the place of the site: where the system can, in one step that nothing can split.
+    """Put the finished ``made`` in the place of the site, atomically where the system can.
 
-    ``standing`` is what stood there when it was last looked at; anything else is left alone.
+    ``standing`` is the folder that was found there before; any other is not replaced.
     """
     site = record.site
     if not (made / "index.html").is_file():
         raise BuildError(f"{made}: no index page was written")
     new = identity(made)
-    record.write([*record.made, *filter(None, [new])], record.work)  # whichever stands there when the build is killed
+    record.write([*record.made, *filter(None, [new])], record.work)  # either may be there when the build is killed
     if standing is None or not any(site.iterdir()):
         _put(made, site)
     elif _exchange(made, site):
@@ -110,13 +110,15 @@ def swap(made: Path, record: SiteRecord, standing: tuple[int, int] | None) -> No
             raise _changed(site)
     else:
         _replace(made, site, standing)
-    with suppress(OSError):  # the site stands: what is noted already will do
+    with suppress(OSError):  # the site is published; the earlier note suffices
         record.write(filter(None, [new]), record.work)
 
 
 def remove(folder: Path) -> None:
-    """Remove a folder of ours, were it closed to writing; what cannot be removed now is left to the next build."""
-    with suppress(RecursionError):  # folders nested deeper than the library can follow
+    """Remove one of the program's own folders, even a write-protected one. What cannot be removed now is left to the
+    next build.
+    """
+    with suppress(RecursionError):  # folders nested too deep for the library
         shutil.rmtree(folder, ignore_errors=True)
         for each, folders, _ in os.walk(folder):
             for inner in [each, *(os.path.join(each, name) for name in folders)]:
@@ -127,7 +129,7 @@ def remove(folder: Path) -> None:
 
 
 def _recover(record: SiteRecord) -> None:
-    """Bring the last good site back where a build was stopped between two steps of a swap; clear what it left."""
+    """Restore the last good site where a build was stopped between two steps of a swap, and remove leftovers."""
     if not record.work:
         return
     place = record.site.with_name(record.work[0])
@@ -137,7 +139,7 @@ def _recover(record: SiteRecord) -> None:
 
 
 def _clear(record: SiteRecord) -> None:
-    """Remove the folder in which a build was at work: one that was not noted as made yet only where it is empty."""
+    """Remove the work folder of a build; one that was not yet noted as created only where it is empty."""
     place = record.site.with_name(record.work[0])
     if _is_own(place, record.work):
         remove(place)
@@ -145,7 +147,7 @@ def _clear(record: SiteRecord) -> None:
         if record.work == (place.name,):
             place.rmdir()
     with suppress(OSError):
-        if not _is_own(place, record.work):  # gone, or nothing of ours
+        if not _is_own(place, record.work):  # missing, or not the program's own
             record.write(record.made)
 
 
@@ -163,9 +165,9 @@ def _which(folder: Path) -> tuple[int, int] | None:
 
 
 def _put(made: Path, site: Path) -> None:
-    """Put the folder where none stands, or an empty one."""
+    """Put the folder in a free place or in that of an empty folder."""
     with suppress(OSError):
-        site.rmdir()  # Windows renames nothing onto a folder; with files or as a link it stays
+        site.rmdir()  # Windows does not rename onto a folder; a folder with files or a link remains
     made.rename(site)
 
 
@@ -184,12 +186,12 @@ def _replace(made: Path, site: Path, standing: tuple[int, int]) -> None:
 
 def _changed(site: Path) -> BuildError:
     return BuildError(
-        f"{one_line(site.name)}: read another folder than at the start; allowed: a folder left alone meanwhile"
+        f"{one_line(site.name)}: read a folder that changed during the build; allowed: an unchanged folder"
     )
 
 
 def _exchange(one: Path, other: Path) -> bool:
-    """Exchange two folders in one step; False where the system cannot."""
+    """Exchange two folders atomically; False where the system cannot."""
     rename = getattr(ctypes.CDLL(None, use_errno=True), "renameat2", None) if os.name == "posix" else None
     if rename is None:
         return False

@@ -1,7 +1,7 @@
-"""What earlier builds left at the place of a site: which folder they made there, and where one was still at work.
+"""The record of earlier builds at the place of a site: the folder that they made there, and unfinished work.
 
-A folder may be replaced only where this record shows that a build made it. The record lies in the store (store.py); a
-folder's name, an index page or a list that it holds shows nothing, since a clone can bring each of them along.
+A folder is replaced only where this record shows that a build made it. The record is in the store (store.py). A
+folder's name, or an index page or a list in it, proves nothing, because a clone can contain each of them.
 """
 
 from __future__ import annotations
@@ -20,7 +20,7 @@ from site_build.outputs.offline import BUILD_LIST
 
 @dataclass(frozen=True)
 class Identity:
-    """Which folder it is, and which list of its files a build wrote into it: size, time in ns and SHA-256."""
+    """Identifies a folder and the list of its files that a build wrote into it: size, time in ns and SHA-256."""
 
     device: int
     inode: int
@@ -31,9 +31,10 @@ class Identity:
 
 @dataclass(kw_only=True)
 class SiteRecord:
-    """The record in ``file`` (None: nothing is kept). ``made`` are the folders that builds put at the site's place,
-    ``work`` is name, device and inode of the folder beside it in which a build was at work; the name alone while that
-    folder was not made yet.
+    """The record in ``file`` (None: nothing is kept).
+
+    ``made`` are the folders that builds put at the site's place; ``work`` is name, device and inode of a running
+    build's folder beside it, or the name alone before that folder was created.
     """
 
     file: Path | None
@@ -51,7 +52,7 @@ class SiteRecord:
         self._text = text
 
     def is_made(self) -> bool:
-        """Whether the folder at the site's place is one that a build made: the very folder, or a copy to the byte."""
+        """Whether a build made the folder at the site's place: the same folder, or an identical copy."""
         alike = [each for each in self.made if each.size == _list_size(self.site)]
         now = identity(self.site) if alike else None
         if now is None:
@@ -62,7 +63,7 @@ class SiteRecord:
 
 
 def read_record(file: Path | None, site: Path) -> SiteRecord:
-    """The record in ``file``; an empty one where it is missing or spoilt."""
+    """The record in ``file``; an empty one where it is missing or damaged."""
     try:
         kept = (read_json(file) if file else None) or {}
         made = tuple(Identity(*map(_typed, each, (int, int, int, int, str))) for each in kept.get("made", []))
@@ -74,7 +75,7 @@ def read_record(file: Path | None, site: Path) -> SiteRecord:
 
 
 def identity(site: Path) -> Identity | None:
-    """The identity of a site; None for anything that holds no list of a build."""
+    """The identity of a site; None for anything without a build's list."""
     try:
         folder, state = site.lstat(), (site / BUILD_LIST).lstat()
         if not stat.S_ISDIR(folder.st_mode):
@@ -86,7 +87,7 @@ def identity(site: Path) -> Identity | None:
 
 
 def _file_hash(path: Path) -> str:
-    """The SHA-256 of a file, read piece by piece; OSError for a link or anything else that is no file."""
+    """The SHA-256 of a file, read in blocks; OSError for a link or anything that is not a regular file."""
     with open_file(path) as opened:
         return file_digest(opened, "sha256").hexdigest()
 
@@ -99,7 +100,7 @@ def _list_size(site: Path) -> int | None:
 
 
 def _is_as_listed(site: Path) -> bool:
-    """Whether the site holds the files of its list with their bytes and nothing else."""
+    """Whether the site contains exactly the files of its list, unchanged."""
     try:
         listed = read_json(site / BUILD_LIST)["files"]
         if {*site_files(site)} != {*listed, BUILD_LIST}:

@@ -1,4 +1,4 @@
-"""``handbook adjust``: what to add when a brine's measured strength is off, and what a used brine still holds."""
+"""``handbook adjust``: the correction of a brine by its measured strength, and the content of a used brine."""
 
 from __future__ import annotations
 
@@ -43,14 +43,14 @@ def register(main: click.Group) -> None:
 @click.option("--hydrometer", metavar="TEMP", help="Temperature that its scale is made for. Default: 60 °F.")
 @click.option("--step", type=click.FloatRange(0, 10, min_open=True), help="Distance of two lines of the scale.")
 @click.option("--corrects-itself", is_flag=True, help="The refractometer brings its reading to 20 °C by itself (ATC).")
-@click.option("--volume", metavar="VOLUME", help="Brine that stands there, where it is not what the recipe makes.")
+@click.option("--volume", metavar="VOLUME", help="Volume of the brine, if it is not the recipe's.")
 @click.option("--brine", metavar="NAME", help="Which brine, on a page with several.")
 @click.option("--food-in", is_flag=True, help="The food already lies in the brine.")
 @click.option(
-    "--used", is_flag=True, help="The food is out: what is left of the brine, and whether it may be used again."
+    "--used", is_flag=True, help="The food is out: show what remains in the brine, and whether it may be used again."
 )
 def adjust(page, words, batch, hydrometer, step, corrects_itself, volume, brine, food_in, used) -> None:
-    """Say what brings the brine of METHOD, as measured, to the strength that the method asks for."""
+    """Show how to bring the measured brine of METHOD to the strength of the method."""
     if (words is None) != used or (food_in and used):
         fail("adjust: read both or none of --read and --used; allowed: one of them, and --food-in beside --read alone")
     try:
@@ -73,7 +73,7 @@ def adjust(page, words, batch, hydrometer, step, corrects_itself, volume, brine,
 def reading_lines(
     report: Report, house: House, each: MixtureReport, mass: float, reading, scaled_at, itself, volume, food_in
 ) -> list[str]:
-    """What the reading says and what to add, as lines of text."""
+    """The reading and the correction, as lines of text."""
     made = each.made.scaled(mass / report.method.batches.written_for.low)
     head = [f"{report.method.sheet.title}, {each.mixture.name}, for {format_mass(mass)} of {report.food.name}"]
     why = obstacle(made)
@@ -82,10 +82,10 @@ def reading_lines(
     temperature = bath_temperature(each)
     measured = with_foreign(salt_from_reading(reading, proportion(made), temperature, scaled_at, itself), made)
     head.append(
-        f"{reading.text}: {format_percent_range(measured)} salt in the brine; aimed at {format_percent(made.solution_salt)}"
+        f"{reading.text}: {format_percent_range(measured)} salt in the brine; target {format_percent(made.solution_salt)}"
     )
     if reading.temperature is None and reading.scale != "refractometer":
-        head.append("No temperature given: taken at the brine's own, give or take 3 °C. Measure it.")
+        head.append("No temperature given: the method's brine temperature ± 3 °C is assumed. Measure it.")
     if reading.scale == "refractometer":
         head.append(f"By the refractive index of salt in water [{source('nacl-refraction').trust}].")
     if sweetener(made) is not None:
@@ -97,7 +97,7 @@ def reading_lines(
 
 
 def used_lines(report: Report, each: MixtureReport, mass: float, audience: str) -> list[str]:
-    """What is left of the brine and the rule for it, as lines of text."""
+    """The content of the used brine and its rule, as lines of text."""
     factor = mass / report.method.batches.written_for.low
     rule = use_rule(each.made, report.food, audience)
     verdict = {"never": "Do not use it again.", "limited": "Within written limits only.", "with care": "With care."}
@@ -106,24 +106,24 @@ def used_lines(report: Report, each: MixtureReport, mass: float, audience: str) 
     left = stage and used_brine(each.made.scaled(factor), mass, salt_before(report, each), stage)
     if left:
         lines.append(
-            f"strength left: {format_percent_range(left.water_phase_salt)} salt in its water, "
+            f"remaining strength: {format_percent_range(left.water_phase_salt)} salt in its water, "
             f"{format_percent(left.fresh_water_phase_salt)} when fresh (computed, mass balance of the uptake)"
         )
     else:
-        lines.append("strength left: not known (nothing is computed to stay in this brine)")
+        lines.append("remaining strength: not known (no food is computed to lie in this brine)")
     lines.append(verdict[rule.verdict])
     lines += [f"  {text} [{source(key).trust}]" for text, key in rule.reasons]
     if left and rule.verdict != "never":
         parts = [f"{mass_range(left.add_salt)} {left.salt.ingredient.name}"]
         parts += [f"{mass_range(left.add_sugar)} {left.sugar.ingredient.name}"] if left.add_sugar.high > 0 else []
         parts += [f"{mass_range(left.add_water)} water"] if left.add_water.high > 0.0005 else []
-        lines.append(f"to be what it was: add {', '.join(parts)}; then measure it")
+        lines.append(f"to restore it: add {', '.join(parts)}; then measure it")
     return [*lines, "Local codes and licensed practice prevail."]
 
 
 def _advice(found: Correction) -> list[str]:
     if found.verdict == "as aimed":
-        return ["The reading cannot tell this brine from the one aimed at: leave it."]
+        return ["The reading agrees with the target: add nothing."]
     if found.verdict == "weak":
         sugar = f" and {mass_range(found.add_sugar)} {found.sugar.ingredient.name}" if found.sugar else ""
         return [f"too weak: stir in {mass_range(found.add_salt)} {found.salt.ingredient.name}{sugar}"]
@@ -138,7 +138,7 @@ def _fit_lines(found: Correction, each: MixtureReport, report: Report, house: Ho
         holds = choose(house.containers, each.mixture.container, mass / report.food.density, found.volume)
     if holds is None:
         return [f"brine then: {format_volume(found.volume)}"]
-    fits = "runs over: take out a little brine first" if holds.overflows else "fits"
+    fits = "overflows: take out a little brine first" if holds.overflows else "fits"
     return [
         f"brine then: {format_volume(found.volume)}; {holds.container.name} with the food in: "
         f"{format_length(holds.level_after)} of {format_length(holds.container.height.low)}, {fits}"
@@ -146,17 +146,17 @@ def _fit_lines(found: Correction, each: MixtureReport, report: Report, house: Ho
 
 
 def _closing(volume: float | None) -> list[str]:
-    taken = "the brine's volume as given" if volume else "the water as the recipe has it (--volume where it is not)"
-    return [f"Taken: {taken}. Stir until nothing lies on the floor, let it come to its temperature, read again."]
+    taken = "the brine's volume as given" if volume else "the recipe's water (otherwise give --volume)"
+    return [f"Assumed: {taken}. Stir until everything has dissolved, let it come to its temperature, read again."]
 
 
 def _food_in_lines(each: MixtureReport) -> list[str]:
     lines = [
-        "The food is in: it has taken salt, so this is no longer the strength the brine began with. Add nothing by it."
+        "The food has taken up salt, so the reading is not the strength at the start. Do not correct the brine by it."
     ]
     rest = each.equilibrium.bath_water_phase_salt if each.equilibrium else None
     if rest is not None:
-        lines.append(f"Left for ever, the brine would come down to {format_percent(rest)} salt in its water.")
+        lines.append(f"At equilibrium, the brine has {format_percent(rest)} salt in its water.")
     return lines
 
 

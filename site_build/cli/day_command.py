@@ -1,4 +1,4 @@
-"""``handbook day``: several methods planned on the house's equipment and people, on the terminal and to keep."""
+"""``handbook day``: plans several methods for the house's equipment and people, on the terminal and in a file."""
 
 from __future__ import annotations
 
@@ -42,7 +42,7 @@ def register(main: click.Group) -> None:
 @click.argument("file", type=click.Path(path_type=Path))
 @click.option("--keep", is_flag=True, help="Keep the plan beside the wish, for the site.")
 @click.option("--calendar", "ics", type=click.Path(path_type=Path, dir_okay=False), help="Write an .ics file as well.")
-@click.option("--quiet", is_flag=True, help="Do not say what is being looked at.")
+@click.option("--quiet", is_flag=True, help="Show no progress.")
 def day(file: Path, keep: bool, ics: Path | None, quiet: bool) -> None:
     """Plan the methods of the wish FILE (such as methods/days/friday.yml) on the house's equipment and people.
 
@@ -65,7 +65,7 @@ def day(file: Path, keep: bool, ics: Path | None, quiet: bool) -> None:
 
 
 class NoPlanError(HandbookError):
-    """A day that cannot be planned; the text says why, a line per reason."""
+    """A day that cannot be planned; the text gives the reasons, one per line."""
 
 
 def _plan(file: Path, tell) -> tuple[Day, House]:
@@ -79,11 +79,11 @@ def _plan(file: Path, tell) -> tuple[Day, House]:
     tell("looking for a plan")
     answer = solve(problem, progress=lambda count: tell(f"looking for a better plan: {count} found"))
     if answer.status == IMPOSSIBLE:
-        found = reasons(wish, needs, kitchen, lambda what: tell(f"no plan; would it help: {what}"))
+        found = reasons(wish, needs, kitchen, lambda what: tell(f"no plan; trying: {what}"))
         tell("")
         raise NoPlanError("\n".join(_reason_lines(file, found)))
     if answer.status != SOLVED:
-        raise NoPlanError(f"{one_line(file)}: no plan found in the work allowed; whether there is one is not known")
+        raise NoPlanError(f"{one_line(file)}: no plan found within the limit of work; whether one exists is not known")
     faults = check_day(answer.plan, wish, needs, kitchen)
     if faults:
         raise NoPlanError(
@@ -122,7 +122,7 @@ def day_lines(made: Day, house: House) -> list[str]:
 
 
 def clock_lines(made: Day) -> list[str]:
-    """Every beginning and every time hands are wanted, a heading for each day."""
+    """Every start and every hands-on time, with a heading for each day."""
     lines, today = [], None
     for moment, text in clock_entries(made):
         if moment.date() != today:
@@ -133,7 +133,7 @@ def clock_lines(made: Day) -> list[str]:
 
 
 def clock_entries(made: Day) -> list[tuple[datetime, str]]:
-    """(moment, words) in order of the clock."""
+    """(time, words) in order."""
     found, marks = [], letters(made)
     for step in made.plan.steps:
         page = made.reports[step.method].method.steps[step.number - 1]
@@ -153,7 +153,7 @@ def clock_entries(made: Day) -> list[tuple[datetime, str]]:
 
 
 def chart_lines(made: Day, kitchen) -> list[str]:
-    """Who and what is taken when: a character for each half hour, the method's letter, + where several begin."""
+    """Chart of people and equipment: one character for each half hour, the method's letter, + where several start."""
     needs = {name: needs_of(report) for name, report in made.reports.items()}
     shown = day_rows(made, needs, kitchen)
     width = max(len(each.name) for each in (*shown.rows, *shown.profiles)) + 2
@@ -197,7 +197,7 @@ def _reason_lines(file: Path, found) -> list[str]:
     lines = [f"{one_line(file)}: no plan is possible"]
     lines += [f"  {each.short}" for each in found if each.short]
     mends = [mend for each in found for mend in each.mends]
-    return [*lines, "  each of these by itself would do:", *(f"  - {mend}" for mend in mends)] if mends else lines
+    return [*lines, "  each of these alone is enough:", *(f"  - {mend}" for mend in mends)] if mends else lines
 
 
 def _moment(moment: datetime) -> str:
@@ -208,7 +208,7 @@ _WIDTH = [0]
 
 
 def _tell(text: str) -> None:
-    """What is being looked at, on one line of a terminal that is written over."""
+    """The current search on one line of the terminal, rewritten in place."""
     if not sys.stderr.isatty():
         return
     click.echo(f"\r{text[:78]:{_WIDTH[0]}}" + ("" if text else "\r"), err=True, nl=False)

@@ -35,7 +35,7 @@ _CACHE = click.option(
     "--cache",
     type=click.Path(path_type=Path),
     metavar="DIR",
-    help="Folder for what builds keep, outside the handbook's own tree; default: in your cache folder.",
+    help="Folder for cached results, outside the handbook's own tree; default: in your cache folder.",
 )
 _CLUSTER = click.option(
     "--cluster", metavar="ADDRESS", default="", help="Compute on the Dask cluster of this scheduler."
@@ -67,11 +67,11 @@ def main() -> None:
 @click.option(
     "--history", is_flag=True, help="Show on each page what its past changes moved (from git; slow the first time)."
 )
-@click.option("--fresh", is_flag=True, help="Make everything anew, nothing from what earlier builds kept.")
+@click.option("--fresh", is_flag=True, help="Make everything anew, without cached results.")
 @_CACHE
 @_WORKERS
 @_CLUSTER
-@click.option("--quiet", is_flag=True, help="Only speak when something is wrong.")
+@click.option("--quiet", is_flag=True, help="Print only warnings and faults.")
 def build(
     folder: Path,
     site: Path,
@@ -85,8 +85,8 @@ def build(
 ) -> None:
     """Write the site of FOLDER (default: methods). A failed build leaves the last site as it was.
 
-    A site is replaced only where an earlier build made it, with whatever else was put into it. What builds keep lies in your cache folder, or in DIR, and
-    may be deleted at any time; remove the sites with it, for builds then no longer know them.
+    A site is replaced only where an earlier build made it, with anything added to it. Cached results are in your cache folder, or in DIR, and
+    may be deleted at any time; delete the sites too, because builds then no longer recognise them.
     """
     choices = Choices(
         strict=strict,
@@ -113,13 +113,16 @@ def build(
 @main.command()
 @click.argument("folder", type=_FOLDER, default="methods")
 @click.option(
-    "--changed-since", "revision", metavar="REV", help="Compute only what changes since this git revision can affect."
+    "--changed-since",
+    "revision",
+    metavar="REV",
+    help="Compute only pages that changes since this git revision can affect.",
 )
 @_CACHE
 @_WORKERS
 @_CLUSTER
 def check(folder: Path, revision: str | None, cache: Path | None, workers: int, cluster: str) -> None:
-    """Read and compute everything in FOLDER, say every fault, write nothing."""
+    """Read and compute everything in FOLDER, report every fault, write nothing."""
     if not os.path.isdir(folder):
         fail(f"{one_line(folder)}: read no folder; allowed: a folder of method pages with a {HOUSE_FILE}")
     if revision is not None:
@@ -157,7 +160,7 @@ def new(page: Path, food: str, kind: str) -> None:
     if page.suffix != ".md" or not re.fullmatch(r"[a-z0-9][a-z0-9-]*", page.stem):
         fail(f'PAGE: read "{printable(page.name)}"; allowed: small letters, digits and hyphens, ending in .md')
     if os.path.exists(page):
-        fail(f'PAGE: read "{one_line(page)}"; allowed: a page that is not there yet')
+        fail(f'PAGE: read "{one_line(page)}"; allowed: a page that does not exist yet')
     text = _or_exit(starter_page, page.stem, food, kind, engine_tables())
     _or_exit(source_place, page)
     house = page.parent / HOUSE_FILE

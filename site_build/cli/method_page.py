@@ -1,4 +1,4 @@
-"""From the path of a method's page on the command line to its handbook and its report."""
+"""Finds the handbook and the report of a method's page named on the command line."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from site_build.base.places import source_place
 
 
 def method_page(page: Path) -> tuple[Handbook, Report]:
-    """The handbook that ``page`` lies in, and the report of the page's method.
+    """The handbook that contains ``page``, and the report of the page's method.
 
     Raises FaultsError with every fault of the page or of its house file, PlaceError for a page behind a link.
     """

@@ -47,7 +47,7 @@ def register(main: click.Group) -> None:
 )
 @click.option("--size", type=click.Choice(list(SIZES)), default="A4", show_default=True, help="Size of the paper.")
 @click.option("--browser", type=click.Path(path_type=Path, dir_okay=False), help="The Chromium to print with.")
-@click.option("--cache", type=click.Path(path_type=Path), metavar="DIR", help="Folder for what builds keep.")
+@click.option("--cache", type=click.Path(path_type=Path), metavar="DIR", help="Folder for cached results.")
 def paper(folder: Path, target: Path, size: str, browser: Path | None, cache: Path | None) -> None:
     """Print the methods of FOLDER with contents and page numbers into one PDF. Needs the Chromium browser."""
     try:
@@ -58,7 +58,7 @@ def paper(folder: Path, target: Path, size: str, browser: Path | None, cache: Pa
 
 
 def find_browser(named: Path | None = None) -> str:
-    """The Chromium to print with: the named one, else the first on the search path.
+    """The Chromium for printing: the named one, otherwise the first on the search path.
 
     Raises PaperError where there is none.
     """
@@ -70,12 +70,12 @@ def find_browser(named: Path | None = None) -> str:
 
 
 def write_paper(folder: Path, target: Path, size: str, browser: str, cache: Path | None = None) -> int:
-    """Build ``folder`` and print it into ``target``; its number of pages.
+    """Build ``folder`` and print it into ``target``; returns the number of pages.
 
     Raises
     ------
     HandbookError   a fault of the methods
-    PaperError      the browser failed, or the library that reads page numbers back is not installed
+    PaperError      the browser failed, or the library that reads page numbers is not installed
     """
     if find_spec("pypdf") is None:
         raise PaperError("paper: read no pypdf library; allowed: the package installed with its extra [paper]")
@@ -91,7 +91,7 @@ def write_paper(folder: Path, target: Path, size: str, browser: str, cache: Path
 
 
 def print_site(site: Path, target: Path, size: str, browser: str) -> int:
-    """Print a built site, which is changed by it: twice, the second time with page numbers; its number of pages."""
+    """Print a built site, which it changes, twice: the second time with page numbers. Returns the number of pages."""
     from pypdf import PdfReader
 
     with (site / "assets/css/whole.css").open("a", encoding="utf-8") as style:
@@ -109,7 +109,7 @@ def print_site(site: Path, target: Path, size: str, browser: str) -> int:
 
 
 def chapter_pages(pdf: Path) -> dict[str, int]:
-    """On which page of ``pdf`` each chapter begins, by the chapter's id, counted from 1."""
+    """The page of ``pdf``, from 1, on which each chapter begins, by the chapter's id."""
     from pypdf import PdfReader
 
     reader = PdfReader(pdf)
@@ -121,7 +121,7 @@ def chapter_pages(pdf: Path) -> dict[str, int]:
 
 
 def _loaded_files(site: Path) -> dict[str, bytes]:
-    """What a printed page may load: styles, fonts and pictures of the site, none of them a link."""
+    """Files that a printed page may load: styles, fonts and pictures of the site, except links."""
     paths = (path for path in site_files(site) if Path(path).suffix.lower() in KINDS and not path.endswith(".html"))
     return {path: (site / path).read_bytes() for path in paths if not (site / path).is_symlink()}
 
@@ -138,7 +138,7 @@ def _print(server: ClosedServer, browser: str, target: Path, profile: Path) -> N
         "--disable-component-update",
         "--disable-sync",
         "--no-pings",
-        # Every request of any kind goes to the closed server, this machine's own addresses too; no name is looked up.
+        # Every request goes to the closed server, including those to this machine's own addresses; no name is resolved.
         f"--proxy-server={server.proxy}",
         "--proxy-bypass-list=<-loopback>",
         "--host-resolver-rules=MAP * ~NOTFOUND, EXCLUDE 127.0.0.1",

@@ -34,7 +34,7 @@ def register(main: click.Group) -> None:
 @click.argument("page", type=click.Path(path_type=Path))
 @click.option("--served", metavar="MOMENT", help='When it is to be ready, such as "2026-11-21 18:00".')
 @click.option("--start", metavar="MOMENT", help="When the first step begins.")
-@click.option("--night", metavar="TIMES", help="When nobody should have to be up. Default: 22:00-06:00.")
+@click.option("--night", metavar="TIMES", help="Hours without work. Default: 22:00-06:00.")
 @click.option("--calendar", "file", type=click.Path(path_type=Path, dir_okay=False), help="Write an .ics file as well.")
 def plan(page: Path, served: str | None, start: str | None, night: str | None, file: Path | None) -> None:
     """Give the steps of the method PAGE clock times, from a start or back from when it is served."""
@@ -54,7 +54,7 @@ def plan(page: Path, served: str | None, start: str | None, night: str | None, f
 
 
 def plan_lines(made: ClockPlan, report: Report, advice: str, is_served: bool) -> list[str]:
-    """The plan as lines of text, a heading for each day; ``advice`` says who is up in the night."""
+    """The plan as lines of text, with a heading for each day; ``advice`` says who works in the night."""
     lines = [report.method.sheet.title, *_summary(made, is_served), ""]
     day = None
     for each in made.steps:

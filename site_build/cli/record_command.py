@@ -60,7 +60,7 @@ def record(page: Path, name: str | None, batch: str | None, paper: Path | None) 
 
 
 def starter_run(report: Report, name: str, batch: str | None) -> str:
-    """A commented file for a run of ``report``'s method; ``batch`` as written, or None to be filled in."""
+    """A commented file for a run of ``report``'s method; ``batch`` as written, or None for a blank."""
     method = report.method
     lines = [
         f"# A run of: {method.sheet.title}. Write down what you measured; leave out what you did not.",
@@ -103,7 +103,9 @@ def starter_run(report: Report, name: str, batch: str | None) -> str:
 
 
 def _asked(timed) -> list[str]:
-    """What one step can tell, each with a blank that no form accepts, so that none is taken for a measurement."""
+    """The possible measurements of one step, each with a blank that no form accepts, so that none passes for a
+    measurement.
+    """
     step = timed.step
     parts = [f"step: {timed.number}", "time: _ min" if timed.duration.typical < 7200 else "time: _ h"]
     if step.chamber:
@@ -138,5 +140,5 @@ def _first_heat(report: Report) -> int:
 
 def _write(target: Path, text: str, page: Path) -> None:
     if os.path.exists(target):
-        fail(f'{one_line(target)}: read "a file that is there"; allowed: another day or name: nothing is written over')
+        fail(f'{one_line(target)}: read "an existing file"; allowed: another day or name; files are not overwritten')
     write_file(target, text, own_tree(page.resolve().parent), is_new=True, err=False)

@@ -1,4 +1,4 @@
-"""The commands of reviewing: compare two versions, sign a version, write the schemas."""
+"""The review commands: compare two versions, sign a version, write the schemas."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ from handbook.catalogue.tables import engine_tables
 from handbook.folder.handbook import open_handbook
 from handbook.folder.kitchen import HOUSE_FILE
 from handbook.folder.read_text import decode_page
-from handbook.page.method import Vocabulary
+from handbook.page.vocabulary import Vocabulary
 from site_build.base.files import write_file
 from site_build.base.places import PlaceError, one_line, own_tree, real_place, source_place
 from site_build.base.progress import Progress
@@ -36,7 +36,7 @@ from site_build.review.report_markdown import LIMIT, markdown_text
 from site_build.review.report_terminal import terminal_text
 from site_build.review.signed import SIGNED_FILE, read_signed, with_signature
 
-#: Exit code of a comparison that could not be done at all.
+#: Exit code of a comparison that failed.
 NOT_DONE = 3
 FORMS = ("terminal", "markdown", "html", "json")
 GATES = ("changes", "stops", "none")
@@ -74,17 +74,17 @@ _FILE = click.Path(path_type=Path, dir_okay=False)
     help="Form of the report.",
 )
 @click.option("--into", "file", type=_FILE, help="Write the report into this file.")
-@click.option("--details", is_flag=True, help="Show in the terminal what is otherwise only counted.")
+@click.option("--details", is_flag=True, help="Show details in the terminal that are otherwise only counted.")
 @click.option("--most", type=click.IntRange(1000), default=LIMIT, show_default=True, help="Longest Markdown, in bytes.")
 @click.option(
     "--gate",
     type=click.Choice(GATES),
     default="changes",
     show_default=True,
-    help="What is not 0 on exit: every computed change (1) and stop (2), only stops (2), or nothing.",
+    help="What gives an exit code other than 0: every computed change (1) and stop (2), only stops (2), or nothing.",
 )
 def compare(base, head, folder, house, from_fork, records, form, file, details, most, gate) -> None:
-    """Say what changes on the plate between revision BASE and revision HEAD (or the working tree).
+    """Report what changes on the plate between revision BASE and revision HEAD (or the working tree).
 
     \b
     Exits with
@@ -135,7 +135,7 @@ def schemas(into: Path, folder: Path) -> None:
 @click.option("--on", type=click.DateTime(["%Y-%m-%d"]), help="Day of the review; default: today.")
 @click.option("--folder", type=_FOLDER, default="methods", show_default=True, help="The folder of methods.")
 def sign(method: str, by: str, on: datetime.datetime | None, folder: Path) -> None:
-    """Sign the version of METHOD that stands in FOLDER now as reviewed: one line more in signed.yml."""
+    """Sign the present version of METHOD in FOLDER as reviewed: adds a line to signed.yml."""
     day = on.date() if on else datetime.date.today()
     if CONTROLS.search(by) or "\n" in by:
         _fail(f'--by: read "{printable(by)}"; allowed: a name on one line, without control characters')
@@ -166,7 +166,7 @@ def sign(method: str, by: str, on: datetime.datetime | None, folder: Path) -> No
 
 
 def register(main: click.Group) -> None:
-    """Add the commands of reviewing to the main command."""
+    """Add the review commands to the main command."""
     for command in (compare, schemas, sign):
         main.add_command(command)
 

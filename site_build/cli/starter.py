@@ -7,7 +7,7 @@ import datetime
 from handbook.base.did_you_mean import nearest
 from handbook.base.errors import UnitError
 from handbook.catalogue.tables import Tables
-from handbook.page.method import KINDS
+from handbook.page.front_matter import KINDS
 
 _PAGE = """---
 title: {title}

@@ -1,4 +1,4 @@
-"""How commands end and write: one line on standard error, exit 1; a file written, or the line that says why not."""
+"""Output of commands: one error line with exit code 1, or a written file."""
 
 from __future__ import annotations
 
@@ -30,7 +30,9 @@ def say(lines: Iterable[str], *, err: bool = False) -> None:
 
 
 def write_file(file: Path, text: str, tree: Path | None = None, *, is_new: bool = False, err: bool = True) -> None:
-    """Write ``text`` into ``file`` to the byte and say so, on standard error unless told otherwise; ``tree`` is the handbook's own (places.py)."""
+    """Write ``text`` unchanged into ``file`` and report it, by default on standard error; ``tree`` is the handbook's
+    own (places.py).
+    """
     try:
         files.write_file(file, text, tree, is_new=is_new)
     except HandbookError as error:

@@ -16,7 +16,7 @@ from handbook.base.units import kitchen_volume, parse_quantity
 from handbook.page.container import COVER, PACKING_FRACTION
 from handbook.page.house import House
 from handbook.page.measures import CUP_PARTS, GOOD_ENOUGH, ONLY_WEIGHED, spoon_measures
-from handbook.page.method import Salting
+from handbook.page.salting import Salting
 from handbook.page.schedule import ScheduledStep
 from handbook.report.evaluate import MixtureReport, Report
 from site_build.html.calendar import CAUTION, NIGHT_WORDS, step_words

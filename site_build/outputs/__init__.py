@@ -1,1 +1,1 @@
-"""What stands beside the pages: search, feeds, schemas, the copy to keep, paper."""
+"""Files beside the pages: search, feeds, schemas, the offline copy, paper."""

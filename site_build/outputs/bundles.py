@@ -1,6 +1,6 @@
-"""The theme's small files joined into the few that a page asks for: on a phone each request costs a way there and back.
+"""Joins the theme's small files into a few, because each request costs a round trip on a phone.
 
-The source stays one topic a file (theme/assets/); the site holds the joined files alone. ``base.html`` names them.
+The source keeps one topic a file (theme/assets/); the site contains only the joined files, which ``base.html`` names.
 """
 
 from __future__ import annotations
@@ -9,7 +9,8 @@ import re
 from pathlib import Path
 
 STYLE = "assets/css/sheet.css"
-#: Joined file -> its parts in order. ``first.js`` runs before the first paint, the others once the page is read.
+#: Joined file -> its parts in order. ``first.js`` runs before the first paint, the others after the page has been
+#: parsed.
 BUNDLES = {
     STYLE: tuple(
         f"assets/css/{name}.css"
@@ -34,9 +35,9 @@ BUNDLES = {
 
 
 def join_assets(site: Path) -> None:
-    """Write the joined files into a built site and take their parts away; a site already joined is left as it is.
+    """Write the joined files into a built site and remove their parts. A site that is already joined does not change.
 
-    A part is read from the site, not from the package, so that a house's own file in its place counts.
+    Each part is read from the site, not from the package, so that a house's own file in its place counts.
     """
     for name, parts in BUNDLES.items():
         if not (site / parts[0]).is_file():
@@ -48,6 +49,6 @@ def join_assets(site: Path) -> None:
 
 
 def joined_style(texts: list[str]) -> str:
-    """Style sheets one after the other without comments, indents and empty lines. No string of theirs holds ``/*``."""
+    """Style sheets in sequence, without comments, indents and empty lines. None of their strings contains ``/*``."""
     bare = re.sub(r"/\*.*?\*/", "", "\n".join(texts), flags=re.S)
     return "\n".join(line.strip() for line in bare.splitlines() if line.strip()) + "\n"

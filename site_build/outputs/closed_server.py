@@ -1,6 +1,6 @@
-"""The only network of a printing browser: a server of listed files on this machine, which is its proxy as well.
+"""The only network of a printing browser: a server of listed files on this machine that is also its proxy.
 
-Whatever the browser asks for, of any host, by name or by number, it asks here; what is not listed is refused.
+Every request of the browser, for any host by name or number, comes here; requests for other files are refused.
 """
 
 from __future__ import annotations
@@ -13,7 +13,7 @@ from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from pathlib import PurePosixPath
 from urllib.parse import unquote, urlsplit
 
-#: What a printed page may load; files of other kinds are not handed out.
+#: Types of files that a printed page may load; no others are served.
 KINDS = {
     ".html": "text/html; charset=utf-8",
     ".css": "text/css; charset=utf-8",
@@ -44,7 +44,7 @@ class ClosedServer(ThreadingHTTPServer):
 
     @property
     def proxy(self) -> str:
-        """Where it listens."""
+        """The address at which it listens."""
         return f"127.0.0.1:{self.server_port}"
 
     def address(self, path: str) -> str:
@@ -52,7 +52,7 @@ class ClosedServer(ThreadingHTTPServer):
         return f"http://{self.proxy}{self.root}{path}"
 
     def found(self, target: str) -> str | None:
-        """The path of the file that a request for ``target`` means, if it is listed."""
+        """The path of the listed file that a request for ``target`` means; None for any other."""
         asked = urlsplit(target)
         if asked.scheme not in ("", "http") or asked.netloc not in ("", self.proxy):
             return None
@@ -61,7 +61,7 @@ class ClosedServer(ThreadingHTTPServer):
         return path if is_under and path in self.files and PurePosixPath(path).suffix.lower() in KINDS else None
 
     def handle_error(self, request, client_address) -> None:
-        """A browser that hangs up is no error of ours."""
+        """A browser that closes the connection is not an error."""
 
 
 @contextmanager
@@ -82,7 +82,7 @@ class _Handler(BaseHTTPRequestHandler):
     def do_GET(self):
         try:
             path = self.server.found(self.path)
-        except ValueError:  # an address that is none
+        except ValueError:  # an invalid address
             path = None
         if path is None or self.headers.get("Host", self.server.proxy) != self.server.proxy:
             self.send_error(403)
@@ -105,4 +105,4 @@ class _Handler(BaseHTTPRequestHandler):
         super().end_headers()
 
     def log_message(self, *_):
-        """Say nothing."""
+        """Log nothing."""

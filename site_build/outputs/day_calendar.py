@@ -1,6 +1,6 @@
-"""A day plan as an iCalendar file (RFC 5545): an event for each step, for each time hands are wanted, and for each end.
+"""A day plan as an iCalendar file (RFC 5545): an event for each step, for each time of hands-on work, and for each end.
 
-Floating local times, as in ``calendar``; its escaping and folding are used.
+Times are floating local times, as in ``calendar``, whose escaping and folding it uses.
 """
 
 from __future__ import annotations
@@ -13,7 +13,7 @@ from site_build.html.calendar import CAUTION, calendar_text, escape
 
 
 def day_calendar(day: Day, stamp: datetime) -> str:
-    """The text of the calendar file of a planned day; ``stamp`` is the moment of writing, in UTC."""
+    """The text of the calendar file of a planned day; ``stamp`` is the time of writing, in UTC."""
     lines = ["BEGIN:VCALENDAR", "VERSION:2.0", "PRODID:-//Cook-method handbook//Day plan//EN", "CALSCALE:GREGORIAN"]
     for event in _events(day, stamp):
         lines += event

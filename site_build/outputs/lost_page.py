@@ -1,6 +1,6 @@
-"""What the page for a wrong address carries within itself: a server shows it anywhere, where no relative link is true.
+"""Style and script of the page for a wrong address. They are inline, because a server shows this page at any address.
 
-Its policy lets in this one style and this one script, each by its hash (CSP Level 3, "hash-source").
+The page's policy allows this one style and this one script by their hashes (CSP Level 3, "hash-source").
 """
 
 from __future__ import annotations
@@ -13,7 +13,7 @@ from importlib.resources import files
 
 @dataclass(frozen=True, kw_only=True)
 class LostPage:
-    """Style and script as they stand in the page, and the sources of a policy that let in just them."""
+    """Style and script as they are in the page, and the sources of a policy that allows only them."""
 
     style: str
     script: str
@@ -22,7 +22,7 @@ class LostPage:
 
 
 def lost_page() -> LostPage:
-    """The style and script that the package holds."""
+    """The style and script of the package."""
     style, script = (
         files("site_build").joinpath("templates", f"lost.{kind}").read_text("utf-8") for kind in ("css", "js")
     )

@@ -1,4 +1,4 @@
-"""A copy of the handbook for when the network is gone: web app manifest and service worker with every file's hash."""
+"""A copy of the handbook for use without a network: web app manifest, and service worker with every file's hash."""
 
 from __future__ import annotations
 
@@ -9,21 +9,21 @@ from pathlib import Path
 
 from site_build.record.figures import FILE as FIGURES
 
-#: The build's own list of its files, for checking a site against it.
+#: The build's own list of its files, against which a site can be checked.
 BUILD_LIST = "build.json"
 MANIFEST, WORKER, ICON = "manifest.webmanifest", "service-worker.js", "assets/icon.svg"
-_PAPER, _LAKE = "#fbfcfa", "#0f4453"  # as in the theme's tokens: a manifest cannot read a style sheet
+_PAPER, _LAKE = "#fbfcfa", "#0f4453"  # as in the theme's tokens; a manifest cannot read a style sheet
 _DIGITS = 24
-#: Files that a kept copy does not need: what machines read, and what a server compresses for itself.
+#: Files that an offline copy does not need: data for programs, and files that a server compresses itself.
 _LEFT_OUT = (".gz", ".map", ".DS_Store", "sitemap.xml", "feed.xml", FIGURES, BUILD_LIST)
 _FOLDERS_LEFT_OUT = ("schemas/", ".")
 
 
 def write_offline(hashes: dict[str, str], site: Path) -> None:
-    """Write the service worker into a finished site; call it last, when no file changes any more.
+    """Write the service worker into a finished site, after every other file.
 
-    ``hashes`` are the SHA-256 of every file by path. The version is a hash of them: the same pages give the same
-    worker, to the byte.
+    ``hashes`` are the SHA-256 of every file by path. The version is a hash of them, so equal pages give an identical
+    worker.
     """
     kept = kept_files(hashes)
     version = sha256("".join(f"{path}\n{value}\n" for path, value in kept.items()).encode()).hexdigest()[:_DIGITS]
@@ -33,7 +33,7 @@ def write_offline(hashes: dict[str, str], site: Path) -> None:
 
 
 def kept_files(hashes: dict[str, str]) -> dict[str, str]:
-    """The files of a kept copy, in order, with the start of each one's SHA-256."""
+    """The files of an offline copy, in order, with the start of each one's SHA-256."""
     return {
         name: hashes[name][:_DIGITS]
         for name in sorted(hashes)
@@ -42,7 +42,7 @@ def kept_files(hashes: dict[str, str]) -> dict[str, str]:
 
 
 def manifest(kitchen: str) -> str:
-    """The web app manifest (W3C Web Application Manifest), all addresses relative to the site's root."""
+    """The web app manifest (W3C Web Application Manifest), with all addresses relative to the site's root."""
     return json.dumps(
         {
             "name": kitchen,

@@ -1,8 +1,8 @@
-"""The whole handbook as one document for paper: its built pages one after the other, with a page of contents.
+"""The whole handbook as one document for paper: its built pages in sequence, with a page of contents.
 
-The pages are taken as built; only ids and links change, so that they stay unique and lead inside the document.
-Browsers cannot print the page number of a link's target, so the document is printed twice: once to learn on which
-sheet each chapter begins, once with these numbers.
+Only ids and links of the pages change, so that they remain unique and lead within the document. Browsers cannot print
+the page number of a link's target; the document is therefore printed twice, first to find the page on which each
+chapter begins, then with these numbers.
 """
 
 from __future__ import annotations
@@ -17,7 +17,7 @@ from pathlib import Path
 from site_build.outputs.bundles import STYLE
 from site_build.outputs.closed_server import POLICY
 
-#: Generated pages that make sense on paper, in this order, after the methods and the house's own pages.
+#: Generated pages for paper, in this order, after the methods and the house's own pages.
 REFERENCE = ("brines", "weights", "strength", "limits", "sources", "glossary", "figures")
 #: Pages that only work on a screen, or that the contents replace.
 NOT_ON_PAPER = ("index", "404", "side-by-side", "whole-handbook")
@@ -25,7 +25,7 @@ STYLES = (STYLE, "assets/css/whole.css")
 SIZES = {"A4": "A4", "Letter": "letter"}
 _VOID = {"area", "base", "br", "col", "embed", "hr", "img", "input", "link", "meta", "source", "track", "wbr"}
 _IDS = {"id", "for", "aria-labelledby", "aria-describedby", "aria-controls", "headers"}
-#: Controls, what loads or runs something, and smaller pictures: paper takes the largest.
+#: Controls, elements that load or run something, and smaller pictures: paper uses the largest.
 _DROPPED_TAGS = set(
     [
         "script",
@@ -60,7 +60,7 @@ class Chapter:
 
 
 def chapters(site: Path) -> tuple[Chapter, ...]:
-    """The pages of a built site that go on paper: methods by title, the house's own pages, the reference pages."""
+    """The pages of a built site for paper: methods by title, the house's own pages, the reference pages."""
     found = []
     for path in sorted(site.rglob("*.html")):
         url = path.relative_to(site).as_posix()
@@ -75,7 +75,7 @@ def chapters(site: Path) -> tuple[Chapter, ...]:
 
 
 def paper_document(site: Path, pages: dict[str, int] | None = None) -> str:
-    """One HTML document of the whole site, to stand in its folder; ``pages`` are the chapters' page numbers by id."""
+    """One HTML document of the whole site, for its folder; ``pages`` are the chapters' page numbers by id."""
     parts = chapters(site)
     places = {each.url: f"c{number}" for number, each in enumerate(parts, 1)}
     kitchen = _heading((site / "index.html").read_text("utf-8"))
@@ -110,7 +110,7 @@ def _contents(parts: tuple[Chapter, ...], places: dict[str, str], pages: dict[st
         f"<h2>{name}</h2><ol>"
         + "".join(
             f'<li><a href="#{places[each.url]}"><span>{escape(each.title)}</span>'
-            # A number of fixed width from the first printing on, so that the second breaks alike.
+            # The number has its final width from the first printing on, so that the second breaks lines alike.
             f'<span class="paper-page">{pages.get(places[each.url], 0) or "000"}</span></a></li>'
             for each in group
         )
@@ -134,14 +134,14 @@ def _heading(text: str) -> str:
 
 
 class _Body(HTMLParser):
-    """Copies what stands inside the page's sheet body, without what is only for the screen."""
+    """Copies the content of the page's sheet body, without elements for the screen only."""
 
     def __init__(self, url: str, places: dict[str, str]):
         super().__init__(convert_charrefs=False)
         self.kept: list[str] = []
         self._url, self._places = url, places
-        self._depth = 0  # of open elements from the sheet body on; 0 outside of it
-        self._dropping = 0  # depth of the dropped element, or 0
+        self._depth = 0  # open elements from the sheet body on; 0 outside it
+        self._dropping = 0  # depth of the omitted element, or 0
         self._ids: set[str] = set()
 
     def handle_starttag(self, tag, attrs):
@@ -189,13 +189,13 @@ class _Body(HTMLParser):
 
     def _attribute(self, name: str, value: str | None) -> str:
         if name in ("hidden", "tabindex", "loading", "srcset", "style", "ping", "background") or name.startswith("on"):
-            return ""  # paper is not scrolled: all of it is loaded at once
+            return ""  # paper does not scroll: everything is loaded at once
         if value is None:
             return f" {name}"
         if name in _IDS:
             value = " ".join(f"{self._places[self._url]}-{each}" for each in value.split())
             if name == "id" and value in self._ids:
-                return ""  # a link finds the first of two; the second would only make the document faulty
+                return ""  # a link finds the first of two equal ids; the second makes the document invalid
             self._ids |= {value} if name == "id" else set()
         elif name in ("href", "xlink:href"):
             value = self._link(value)
@@ -204,13 +204,13 @@ class _Body(HTMLParser):
         return f' {name}="{escape(value)}"' if value else ""
 
     def _picture(self, address: str) -> str:
-        """From the document's folder, or nothing for what is no file of the site: the words are printed then."""
+        """The address from the document's folder; empty for a file outside the site, whose words are printed instead."""
         path = posixpath.normpath(posixpath.join(posixpath.dirname(self._url), address))
         is_own = not re.match(r"[a-z][a-z0-9+.-]*:|[/\\]|\.\.(/|$)", path, re.I)
         return path if is_own else ""
 
     def _link(self, address: str) -> str:
-        """Inside the document where the target is printed, as it is where it leads out, else no link at all."""
+        """A link within the document where its target is printed, an unchanged one to other sites, otherwise none."""
         if re.match(r"(https?|mailto):", address):
             return address
         file, _, anchor = address.partition("#")

@@ -1,17 +1,18 @@
-"""JSON Schemas of everything that people write or programs read, made from the same forms that read the pages."""
+"""JSON Schemas of the files that people write or programs read, derived from the forms and records that read them."""
 
 from __future__ import annotations
 
 import json
 from pathlib import Path
 
-from handbook.base.forms import Form, ListOf, Name, Record
 from handbook.days.read_day import wish_form
+from handbook.page.front_matter import front_matter_form
 from handbook.page.house import house_form
-from handbook.page.method import BLOCKS, Vocabulary, block_form, sheet_record
+from handbook.page.method import block_forms
+from handbook.page.vocabulary import Vocabulary
 from handbook.safety.limits import rules_and_limits
-from site_build.record.figures import FILE, FORMAT, LEVELS
-from site_build.review.report_json import COMPARISON_SCHEMA, FIGURE_SCHEMA
+from site_build.record.figures import FILE, figures_schema
+from site_build.review.report_json import COMPARISON_SCHEMA
 from site_build.review.signed import SIGNED_FILE, SIGNED_FORM
 
 DRAFT = "https://json-schema.org/draft/2020-12/schema"
@@ -19,16 +20,13 @@ DRAFT = "https://json-schema.org/draft/2020-12/schema"
 
 def schemas(words: Vocabulary) -> dict[str, dict]:
     """File name -> schema. Names of foods, ingredients and containers are those of this handbook."""
-    found = {"front-matter": ("Front matter of a method page", named_schema(sheet_record(words)))}
-    for block in BLOCKS:
-        found[f"block-{block}"] = (
-            f"The {block} block of a method page",
-            named_schema(block_form(block, words)),
-        )
+    found = {"front-matter": ("Front matter of a method page", front_matter_form(words).schema())}
+    for block, form in block_forms(words).items():
+        found[f"block-{block}"] = (f"The {block} block of a method page", form.schema())
     found["day"] = ("What is wished of a day, days/NAME.yml", wish_form((), ()).schema())
     found["house"] = ("The house file, house.yml", house_form(rules_and_limits()).schema())
     found["signed"] = (f"Reviews of methods, {SIGNED_FILE}", SIGNED_FORM.schema())
-    found["figures"] = (f"Figures of a build, {FILE}", _figures_schema())
+    found["figures"] = (f"Figures of a build, {FILE}", figures_schema())
     tables = {
         f"{name}.schema.json": {"$schema": DRAFT, "title": title, **schema} for name, (title, schema) in found.items()
     }
@@ -45,81 +43,3 @@ def write_schemas(words: Vocabulary, folder: Path) -> None:
     folder.mkdir(parents=True, exist_ok=True)
     for name, text in schema_texts(words).items():
         (folder / name).write_text(text, "utf-8", newline="\n")
-
-
-def named_schema(form: Form) -> dict:
-    """The form's schema, with every list of names spelt out so that an editor can complete them."""
-    return _named(form, form.schema())
-
-
-def _named(form: Form, schema: dict) -> dict:
-    if isinstance(form, Name):
-        return {
-            **{key: each for key, each in schema.items() if key != "type"},
-            "enum": sorted(set(form.names())),
-        }
-    if isinstance(form, Record):
-        fields = {each.key: _named(each.form, schema["properties"][each.key]) for each in form.fields}
-        return {**schema, "properties": fields}
-    if isinstance(form, ListOf):
-        if not form.may_be_single:
-            return {**schema, "items": _named(form.form, schema["items"])}
-        one, several = schema["anyOf"]
-        return {
-            **schema,
-            "anyOf": [_named(form.form, one), {**several, "items": _named(form.form, several["items"])}],
-        }
-    return schema
-
-
-def _figures_schema() -> dict:
-    text, words = {"type": "string"}, {"type": "object", "additionalProperties": {"type": "string"}}
-    figure = {**FIGURE_SCHEMA, "required": []}
-    figures = {"type": "object", "additionalProperties": figure}
-    ingredient = _table(written=text, mass={"type": "number"}, note=text)
-    step = _table(
-        do=text,
-        stage=text,
-        hands_on={"type": "boolean"},
-        is_computed={"type": "boolean"},
-        start=figure,
-        duration=figure,
-        stated=words,
-        figures=figures,
-    )
-    finding = _table(
-        level={"enum": list(LEVELS)},
-        title=text,
-        verdict=text,
-        figure=text,
-        printed=text,
-        message=text,
-        signed=text,
-    )
-    mixture = {"type": "object", "additionalProperties": ingredient}
-    method = _table(
-        title=text,
-        mark=text,
-        stated=words,
-        figures=figures,
-        mixtures={"type": "object", "additionalProperties": mixture},
-        steps={"type": "array", "items": step},
-        findings={"type": "object", "additionalProperties": finding},
-        prose={
-            "type": "array",
-            "items": text,
-            "description": "a short hash and the word count of each paragraph",
-        },
-        prose_words={"type": "integer", "minimum": 0},
-    )
-    methods = {"type": "object", "additionalProperties": method}
-    return _table(format={"const": FORMAT}, engine=text, house=text, methods=methods)
-
-
-def _table(**properties) -> dict:
-    return {
-        "type": "object",
-        "properties": properties,
-        "required": list(properties),
-        "additionalProperties": False,
-    }

@@ -1,4 +1,4 @@
-"""The search of the finished site: an inverted index that travels as a script, so that it opens from a folder."""
+"""The search of the finished site: an inverted index in a script, so that it also works from a folder."""
 
 from __future__ import annotations
 
@@ -14,15 +14,17 @@ from site_build.outputs.search_words import ENDINGS, LETTERS, stem, words_of
 
 INDEX = "assets/search_index.js"
 FORMAT = 1
-#: Sections of one page that are told apart; the words of further ones count for the last.
+#: Sections of one page with their own entries; the words of further sections count for the last one.
 MOST_SECTIONS = 60
 _DIGITS = "0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz-_"
 
 
 @dataclass(frozen=True)
 class Indexed:
-    """One page as the index knows it: what its result shows; its stems, each with its best place as it stands in the
-    index; its words, each with how often it stands there. As one text, for a thousand pages are held at once.
+    """One page in the index: the content of its result; its stems with the best place of each; its words with their
+    counts.
+
+    Stems and words are one text each, because a thousand pages are in memory at once.
     """
 
     shown: list
@@ -31,7 +33,7 @@ class Indexed:
 
     @property
     def summary(self) -> str:
-        """The page in short."""
+        """The page's summary."""
         return self.shown[4]
 
 
@@ -50,7 +52,7 @@ def indexed(entry: SearchEntry) -> Indexed:
 
 
 def write_search(pages: Iterable[Indexed], site: Path) -> Path:
-    """Write the index of a finished site. Returns the index's path."""
+    """Write the index of a finished site and return its path."""
     target = site / INDEX
     target.parent.mkdir(parents=True, exist_ok=True)
     target.write_text(index_script(pages), "utf-8")
@@ -58,9 +60,10 @@ def write_search(pages: Iterable[Indexed], site: Path) -> Path:
 
 
 def index_script(pages: Iterable[Indexed]) -> str:
-    """The script that hands the index to the search: one call with one JSON text."""
+    """The script that passes the index to the search: one call with one JSON text."""
     data = json.dumps(index_data(list(pages)), ensure_ascii=False, separators=(",", ":"))
-    # As a text the browser reads it several times faster than as a literal; the two line signs end a line in old ones.
+    # A browser parses a JSON text several times faster than a literal. Old browsers end a line at the two line
+    # separators.
     text = json.dumps(data, ensure_ascii=False).replace("\u2028", "\\u2028").replace("\u2029", "\\u2029")
     return f"window.handbookIndex=JSON.parse({text});\n"
 
@@ -68,9 +71,9 @@ def index_script(pages: Iterable[Indexed]) -> str:
 def index_data(pages: list[Indexed]) -> dict:
     """The index as plain data.
 
-    ``words`` holds one spelling for each stem, in order; ``postings`` the entries that hold it: for each the distance
-    from the entry before and the place, as digits of base 32 with the last one marked. A place below the number of
-    ``places`` is one of those; above stand, for section i, the heading (2 i) and the text (2 i + 1).
+    ``words`` has one spelling for each stem, in order; ``postings`` the entries that contain it: for each the distance
+    from the previous entry and the place, as base-32 digits with the last one marked. A place below the number of
+    ``places`` is one of those; above them, section i has the heading (2 i) and the text (2 i + 1).
     """
     counts: dict[str, int] = defaultdict(int)
     postings: dict[str, list[str]] = defaultdict(list)
@@ -81,7 +84,7 @@ def index_data(pages: list[Indexed]) -> dict:
         for key, place in _pairs(page.stems):
             postings[key] += _digits(number - last[key]), place
             last[key] = number
-    # The commonest spelling, the shortest of equals, comes last and stays: it is what the reader is shown.
+    # The most frequent spelling, the shortest of equal ones, is set last and is the one shown.
     spellings = sorted(counts, key=lambda word: (-counts[word], len(word), word), reverse=True)
     shown = {stem(word): word for word in spellings}
     keys = sorted(postings, key=shown.__getitem__)

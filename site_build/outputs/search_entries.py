@@ -1,4 +1,4 @@
-"""What the search knows of each page: its words by place, and its figures."""
+"""The search's data on each page: its words by place, and its figures."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ from site_build.base.html_tree import text_of
 from site_build.reading.author_html import AuthorHtml
 from site_build.reading.book import url_of
 
-#: Places of a method page: what a reader calls it, its weight in the order of results, the anchor it stands at.
+#: Places of a method page: the reader's name for it, its weight in the order of results, and its anchor.
 PLACES = (
     ("name", 12.0, ""),
     ("food", 9.0, ""),
@@ -45,7 +45,7 @@ class Section:
 
 @dataclass(frozen=True, kw_only=True)
 class SearchFigure:
-    """A figure that can be asked for: in %, °C, mm or h, with the words it is shown in."""
+    """A searchable figure in %, °C, mm or h, with the words that show it."""
 
     unit: str
     low: float
@@ -69,7 +69,7 @@ class SearchEntry:
 
 
 def method_entry(page: Page, author: AuthorHtml) -> SearchEntry:
-    """The entry of a method page, from what it says and what was computed."""
+    """The entry of a method page, from its text and its computed figures."""
     report = page.report
     sheet = report.method.sheet
     parts = [part for each in (*report.saltings, *report.glazes) for part in each.made.parts]
@@ -116,7 +116,7 @@ def plain_entry(page: Page, author: AuthorHtml) -> SearchEntry:
 
 
 def generated_entry(url: str, title: str, html: str) -> SearchEntry:
-    """The entry of a page that the generator makes, from its finished HTML: a section for each id."""
+    """The entry of a generated page, from its finished HTML: a section for each id."""
     reader = _Sections()
     reader.feed(html)
     sections = tuple(
@@ -135,7 +135,7 @@ def generated_entry(url: str, title: str, html: str) -> SearchEntry:
 
 
 def _brief(text: str, most: int = 160) -> str:
-    """The first words of a text, cut at a word."""
+    """The first words of a text, cut between words."""
     words = " ".join(text.split())
     return words if len(words) <= most else f"{words[:most].rsplit(' ', 1)[0]} …"
 
@@ -208,9 +208,9 @@ def _block_anchors(page: Page) -> list[str]:
 
 
 def _sections_of(pieces: Sequence[Element], block_anchors: Sequence[str]) -> Iterator[Section]:
-    """The author's words by the headings at the page's top.
+    """The author's words by the top-level headings of the page.
 
-    A heading with nothing before its computed block leads to the block's anchor; the page's own title to the page's top.
+    A heading directly before its computed block leads to the block's anchor; the page's own title leads to the top.
     """
     section, may_give_way = Section(anchor="", title="", text=""), False
     for number, piece in enumerate(pieces):
@@ -234,7 +234,7 @@ def _sections_of(pieces: Sequence[Element], block_anchors: Sequence[str]) -> Ite
 
 
 class _Sections(HTMLParser):
-    """Text of a finished page by the nearest id before it; a section is named by the first heading after its id."""
+    """Text of a finished page by the nearest id before it; the first heading after an id names its section."""
 
     _NAMES = ("h2", "h3", "dt", "caption", "th")
     _SILENT = ("script", "style", "svg", "form", "nav", "header", "footer")

@@ -1,6 +1,6 @@
-"""Words as the search compares them: small letters, no accents, plural and verb endings off.
+"""Normal form of words in the search: lower case, without accents and without plural and verb endings.
 
-The browser takes the same steps with the same data (``LETTERS``, ``ENDINGS``), which travel in the index.
+The browser applies the same steps with the same data (``LETTERS``, ``ENDINGS``), which the index contains.
 """
 
 from __future__ import annotations
@@ -9,11 +9,11 @@ import re
 import unicodedata
 from functools import lru_cache
 
-#: Letters that Unicode does not take apart into a plain letter and a mark.
+#: Letters that Unicode does not decompose into a plain letter and a mark.
 LETTERS = {"ß": "ss", "æ": "ae", "œ": "oe", "ø": "o", "ł": "l", "đ": "d", "ð": "d", "þ": "th"}
 
-#: Groups of (ending, what stands for it, letters that must be left, whether a doubled last letter becomes one).
-#: In each group the first ending that fits is taken off; the groups follow one another.
+#: Groups of (ending, replacement, letters that must remain, whether a doubled last letter becomes single). Each group
+#: removes the first ending that fits; the groups apply in sequence.
 ENDINGS = (
     (
         ("ies", "y", 2, False),
@@ -34,12 +34,12 @@ _WORD = re.compile(r"[^\W\d_]+")
 
 
 def words_of(text: str) -> list[str]:
-    """The words of ``text`` in order, plain small letters; figures are left out."""
+    """The words of ``text`` in order, in lower case without accents; figures are left out."""
     return [word for word in _WORD.findall(plain(text)) if len(word) > 1]
 
 
 def plain(text: str) -> str:
-    """``text`` in small letters without accents."""
+    """``text`` in lower case without accents."""
     apart = unicodedata.normalize("NFKD", text.lower())
     bare = "".join(each for each in apart if not unicodedata.combining(each))
     return "".join(LETTERS.get(each, each) for each in bare)
@@ -47,7 +47,7 @@ def plain(text: str) -> str:
 
 @lru_cache(maxsize=100_000)
 def stem(word: str) -> str:
-    """A plain word without its plural or verb ending, so that "brined" and "brines" meet "brine"."""
+    """A plain word without its plural or verb ending, so that "brined" and "brines" match "brine"."""
     for group in ENDINGS:
         for ending, instead, least, undouble in group:
             if word.endswith(ending) and len(word) - len(ending) >= least:

@@ -1,4 +1,4 @@
-"""How the handbook is found and passed on: words in a page's head, feed, sitemap, link to a page's source."""
+"""Files and tags for other programs: metadata in a page's head, feed, sitemap, link to a page's source."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ from handbook.brine.make_up import IngredientMass
 from handbook.folder.kept_days import FOLDER
 from handbook.folder.read_page import Page
 from handbook.page.house import House
-from handbook.page.method import IngredientLine
+from handbook.page.salting import IngredientLine
 from handbook.report.evaluate import Report
 from site_build.charts.share_picture import HEIGHT, WIDTH
 from site_build.reading.addresses import is_web
@@ -42,15 +42,15 @@ class FeedEntry:
 
 
 def plain_meta(url: str, title: str, house: House) -> Markup:
-    """What the head of a page without a method says for other programs: feed, canonical address, Open Graph.
+    """Metadata in the head of a page without a method: feed, canonical address, Open Graph.
 
-    Addresses that must be whole are left out where the house file names no ``address``.
+    Tags that need a full address are omitted where the house file states no ``address``.
     """
     return _joined([*_address_parts(url, house), *_properties(_open_graph(url, title, house))])
 
 
 def method_meta(page: Page, house: House) -> Markup:
-    """The same for a method's page, with its timing picture and schema.org data."""
+    """Metadata of a method's page, with its timing picture and schema.org data."""
     sheet = page.report.method.sheet
     properties = _open_graph(url_of(page.path), sheet.title, house)
     properties |= {"og:type": "article", "og:description": sheet.summary}
@@ -69,7 +69,7 @@ def method_meta(page: Page, house: House) -> Markup:
 
 
 def recipe(page: Page, house: House) -> dict:
-    """The method as a schema.org Recipe (a kind of HowTo), with what the page itself states."""
+    """The method as a schema.org Recipe (a kind of HowTo), with the page's own statements."""
     report = page.report
     sheet = report.method.sheet
     mixtures = (*report.saltings, *report.glazes)
@@ -111,10 +111,10 @@ def duration(seconds: float) -> str:
 
 
 def source_address(path: str, house: House) -> str:
-    """Where the page's source is changed, or an empty text.
+    """The address at which the page's source is edited, or an empty text.
 
-    The house's ``repository`` is the address of the methods folder in the house's forge; ``{path}`` in it marks where
-    the page's path goes, else the path is put at its end.
+    The house's ``repository`` is the address of the methods folder in the house's forge. The page's path replaces
+    ``{path}`` in it, or is appended.
     """
     if not is_web(house.repository) or path in GENERATED or path.startswith(f"{FOLDER}/"):
         return ""
@@ -125,9 +125,9 @@ def source_address(path: str, house: House) -> str:
 
 
 def write_sharing(feed_entries: list[FeedEntry], pages: list[tuple[str, str]], house: House, site: Path) -> None:
-    """Write the feed, and the sitemap where there is an address to map, into a finished site.
+    """Write the feed into a finished site, and the sitemap where the house states an address.
 
-    ``pages`` are the address and the day of review, or an empty text, of each page.
+    ``pages`` are the address and the day of review (or an empty text) of each page.
     """
     (site / FEED).write_bytes(feed(feed_entries, house))
     for old in (SITEMAP, f"{SITEMAP}.gz"):
@@ -142,7 +142,7 @@ def picture_words(report: Report) -> str:
 
 
 def is_published(house: House) -> bool:
-    """Whether the house file says where the handbook stands on the web."""
+    """Whether the house file states the handbook's address on the web."""
     return is_web(house.address)
 
 
@@ -160,7 +160,7 @@ def feed_entry(page: Page) -> FeedEntry:
 
 
 def feed(entries: list[FeedEntry], house: House) -> bytes:
-    """An Atom feed (RFC 4287) of the methods by the day they were reviewed, the latest first."""
+    """An Atom feed (RFC 4287) of the methods by the day of their review, the latest first."""
     ElementTree.register_namespace("", _ATOM)
     root = ElementTree.Element(f"{{{_ATOM}}}feed")
     entries = sorted(entries, key=lambda each: each.url)
@@ -231,7 +231,7 @@ def _joined(parts: list[Markup]) -> Markup:
 
 
 def _name(house: House, url: str) -> str:
-    """A lasting name: the whole address, or where there is none a UUID from the kitchen's name."""
+    """A permanent id: the full address, or a UUID from the kitchen's name where there is none."""
     if is_published(house):
         return _absolute(house, url)
     return uuid5(NAMESPACE_URL, f"{house.kitchen}/{url}").urn
@@ -246,7 +246,7 @@ def _absolute(house: House, url: str) -> str:
 
 
 def _line_text(line: IngredientLine, part: IngredientMass) -> str:
-    """An ingredient as written with its mass beside it: a volume or a share alone says little elsewhere."""
+    """An ingredient as written with its mass, because a volume or a share alone says little elsewhere."""
     mass = format_mass(part.mass.typical)
     amount = mass if line.amount.text in (mass, "to target") else f"{line.amount.text} ({mass})"
     return f"{amount} {line.item}" + (f", {line.note}" if line.note else "")

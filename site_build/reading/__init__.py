@@ -1,1 +1,1 @@
-"""The author's words as HTML, links, pictures, and faults that only all pages together show."""
+"""The author's words as HTML, links, pictures, and faults that need all pages together."""

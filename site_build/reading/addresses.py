@@ -1,4 +1,4 @@
-"""Addresses that the house file states: where the site and its sources stand."""
+"""The addresses in the house file: those of the site and of its sources."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from handbook.page.house import House
 
 
 def address_faults(house: House, folder: str) -> list[PageError]:
-    """Faults of the house's two addresses: anything but http(s) would be a trap behind a link."""
+    """Faults of the house's two addresses. Only http and https are safe in a link."""
     return [
         PageError(f"{folder}/house.yml", house.line, key, value, "an address that starts with https:// or http://")
         for key, value in (("address", house.address), ("repository", house.repository))

@@ -1,7 +1,7 @@
-"""The author's words as cleaned HTML, in one piece before, between and after the computed parts.
+"""The author's words as cleaned HTML: one piece before, between and after the computed parts.
 
-Each block's place is a paragraph of its own that Markdown and the cleaner carry through. Where it does not come out as
-one, at the page's top and in the author's order, the block's part would be hidden or moved: that is a fault of the page.
+A placeholder paragraph marks each block through Markdown and the cleaner. Where a placeholder is not a top-level
+paragraph in the author's order afterwards, the computed part would be hidden or moved: that is a fault of the page.
 """
 
 from __future__ import annotations
@@ -25,13 +25,13 @@ from site_build.reading.clean import SAFE_SCHEMES, UnsettledError, clean_html, s
 from site_build.reading.link_lines import LinkLines
 from site_build.reading.links import Link, check_links, site_address
 
-#: Markdown as pages are written in it.
+#: The Markdown dialect of pages.
 EXTENSIONS = ("toc", "tables", "fenced_code", "smarty")
-# Without inline style, which the page policy forbids.
+# Without inline styles, which the page's policy forbids.
 _SETTINGS = {"tables": {"use_align_attribute": True}}
-#: Browsers give up on elements within each other at 512 (Chromium's parser); no page of words comes near this.
+#: Chromium's parser stops nesting at 512 elements. No page of words comes near this limit.
 MAX_DEPTH = 60
-#: A browser opens an element of a line that is left open again in each paragraph after it: so many of them on a page.
+#: A browser reopens an unclosed inline element in every following paragraph, so the number of them is limited.
 MAX_REOPENED = 500_000
 _REOPENED = re.compile(r"<(?:a|b|big|code|em|font|i|nobr|s|small|strike|strong|tt|u)(?=[\s/>])", re.I)
 _SOUND = f"HTML whose elements are closed, at most {MAX_DEPTH} within each other, few on a long page"
@@ -40,28 +40,32 @@ _TOP = "a block outside of every list, HTML element and comment; each of them cl
 
 @dataclass(frozen=True, kw_only=True)
 class AuthorHtml:
-    """The author's words on one page: a tree for each stretch, one more than there are blocks, and every link."""
+    """The author's words on one page: a tree for each stretch (one more than there are blocks) and every link."""
 
     pieces: tuple[Element, ...] = ()
     links: tuple[Link, ...] = ()
 
     @property
     def title(self) -> str:
-        """The page's first heading of the first rank, or an empty text."""
+        """The first level-1 heading of the page, or an empty text."""
         found = (heading for piece in self.pieces for heading in piece.iter("h1"))
         return next((" ".join(text_of(each).split()) for each in found), "")
 
     @property
     def shown(self) -> list[str]:
-        """The pieces' HTML. A plain heading with nothing between it and a computed part gives way to the part's own."""
+        """The HTML of the pieces. A plain heading directly before a computed part is omitted, because the part has its
+        own.
+        """
         return [_shown(piece, number < len(self.pieces) - 1) for number, piece in enumerate(self.pieces)]
 
     def free_ids(self, taken: Collection[str], parts: Sequence[str] = ()) -> None:
-        """Have the author's ids make way for ``taken`` ones, for those that stand in ``parts``, and for each other."""
+        """Rename the author's ids that equal ``taken`` ones, ids in ``parts``, or each other."""
         seen: set[str] = set()
         for element in (each for piece in self.pieces for each in piece.iter() if "id" in each.attrib):
             wanted = element.attrib["id"]
-            if wanted.startswith("handbook"):  # names that scripts give to the window, which knows elements by id too
+            if wanted.startswith(
+                "handbook"
+            ):  # names of the window object, under which scripts would find elements by id
                 wanted = f"words-{wanted}"
             while _is_taken(wanted, taken, parts):
                 wanted += "-words"
@@ -69,13 +73,13 @@ class AuthorHtml:
 
 
 def author_html(text: PageText, file: str, path: str) -> tuple[AuthorHtml, list[PageError]]:
-    """Render a page's words, with the faults that only rendering shows; words that are not bounded are left alone.
+    """Render a page's words, with the faults that only rendering shows. Words that are not bounded are not rendered.
 
-    ``file`` is named in faults; ``path`` is the page's path in its folder, from which its links lead.
+    ``file`` is the name in faults; ``path`` is the page's path in its folder, the base of its links.
     """
     if not text.is_bounded:
         return AuthorHtml(), []
-    # Nobody can write these words beforehand, and none of them is left in the page.
+    # The marks are unpredictable, so that no author can write one; none of them remains in the page.
     mark = f"b{secrets.token_hex(16)}n"
     marks = [f"{mark}{number}e" for number in range(len(text.blocks))]
     try:
@@ -106,30 +110,30 @@ def author_faults(text: PageText, file: str, path: str, known: Collection[str]) 
             return faults + check_links(file, path, author.links, known)
     except Overtime:
         return [overtime_fault(file, seconds)]
-    except Exception as error:  # one page must not keep the others from being read; the build fails all the same
+    except Exception as error:  # one page must not stop the others; the build fails all the same
         return [UnforeseenError.of(file, error)]
 
 
 def _steering_fault(root: Element, text: PageText, file: str) -> PageError | None:
-    """A character that no page may hold (read_text.py), written as a reference such as ``&#x202e;``."""
+    """A reference such as ``&#x202e;`` to a character that no page may contain (read_text.py)."""
     words = (each for element in root.iter() for each in (element.text, element.tail, *element.attrib.values()))
     found = next(filter(None, (CONTROLS.search(each or "") for each in words)), None)
     if found is None:
         return None
     line = next((number for number, line in text.prose if found[0] in unescape(line)), 1)
     read = f"the character U+{ord(found[0]):04X}"
-    return PageError(file, line, "text", read, "text without control characters, turning of its order included")
+    return PageError(file, line, "text", read, "text without control and direction characters")
 
 
 def _rendered(text: PageText, marks: Sequence[str]) -> tuple[Element, tuple[Link, ...]]:
-    """The page's tree, and its links with the addresses that the cleaner does not let in.
+    """The page's tree, and its links including those whose addresses the cleaner removes.
 
     Raises UnsettledError.
     """
     source = text.joined(marks)
     opened = len(_REOPENED.findall(source))
     if opened * (source.count("\n") + source.count("<")) > MAX_REOPENED:
-        raise UnsettledError(f"{opened} elements of a line as HTML")
+        raise UnsettledError(f"{opened} inline elements as HTML")
     html = _RENDERER.markdown.reset().convert(source)
     told = clean_html(html, {*SAFE_SCHEMES, *schemes_in(html)})
     root = parse_html(told)
@@ -152,7 +156,7 @@ _RENDERER = _Renderer()
 
 def _links(root: Element, lines: LinkLines) -> Iterator[Link]:
     for element in root.iter():
-        # A place to lead to, <a id="…">, is no link.
+        # an anchor, <a id="…">, is not a link
         if element.tag == "img" or (element.tag == "a" and ("href" in element.attrib or "id" not in element.attrib)):
             yield _link(element, lines)
 
@@ -175,7 +179,7 @@ def _fit_addresses(root: Element, path: str) -> None:
 
 
 def _places(root: Element, marks: Sequence[str]) -> list[int | None]:
-    """Where in ``root`` each mark stands as a paragraph of its own, in order; None where it does not."""
+    """The position of each mark in ``root``, in order; None where one is not a top-level paragraph."""
     found = {child.text: number for number, child in enumerate(root) if _is_paragraph_of_its_own(child)}
     places, last = [], -1
     for mark in marks:
@@ -190,7 +194,7 @@ def _is_paragraph_of_its_own(element: Element) -> bool:
 
 
 def _whereabouts(root: Element, mark: str) -> str:
-    """What a reader would find in place of a block's part."""
+    """The text that a reader would find in place of a block's part."""
     around = [each.tag for each in root.iter() if each is not root and mark in text_of(each)]
     if around or mark in text_of(root):
         return next((f"a block within <{tag}>" for tag in around if tag != "p"), "a block among other words")
@@ -198,7 +202,7 @@ def _whereabouts(root: Element, mark: str) -> str:
 
 
 def _cut(root: Element, places: Sequence[int]) -> Iterator[Element]:
-    """The stretches between the places, each under a root of its own."""
+    """The stretches between the positions, each under a root of its own."""
     children, start, text = list(root), 0, root.text
     for place in (*places, len(children)):
         piece = Element("div")
@@ -220,5 +224,5 @@ def _shown(piece: Element, before_a_part: bool) -> str:
 
 
 def _is_taken(wanted: str, taken: Collection[str], parts: Sequence[str]) -> bool:
-    # Templates write ids in double quotes and escape every text: these very signs are an id and nothing else.
+    # Templates write ids in double quotes and escape every text, so this text can only be an id.
     return wanted in taken or any(f'id="{wanted}"' in part for part in parts)

@@ -1,4 +1,4 @@
-"""What a handbook is made of: its pages, those that the generator adds, and the faults that only all of them show."""
+"""The contents of a handbook: its pages, the generated pages, and the faults that need all of them."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from handbook.page.house import House
 from site_build.reading.addresses import address_faults
 from site_build.reading.pictures import picture_faults
 
-#: Pages that the generator makes: their file in the methods folder's terms, and their title.
+#: Generated pages: their file within the methods folder, and their title.
 GENERATED = {
     "index.md": "Methods",
     "brines.md": "Brines side by side",
@@ -34,12 +34,12 @@ def url_of(path: str) -> str:
 
 
 def picture_path(path: str, kind: str) -> str:
-    """The timing picture of a method, from the site's root."""
+    """The address of a method's timing picture from the site's root."""
     return f"assets/timing/{path.removesuffix('.md')}.{kind}"
 
 
 def known_paths(source: FolderSource) -> Names:
-    """Every path that a page may lead to."""
+    """Every path that a page may link to."""
     return Names((*source.digests, *source.unread, *GENERATED))
 
 
@@ -57,9 +57,9 @@ def folder_faults(
     methods: set[str],
     pictures: Collection[str] | None = None,
 ) -> list[PageError]:
-    """Faults that no page shows alone: the house's addresses, pictures, runs of no method, two methods of one title.
+    """Faults that need more than one page: the house's addresses, pictures, runs without a method, duplicate titles.
 
-    ``titles`` are title and line by path, ``methods`` the pages that mean to be methods, faulty ones too; only
+    ``titles`` are title and line by path, ``methods`` the pages meant as methods, including faulty ones. Only
     ``pictures`` are opened, where they are given.
     """
     paths = list(source.published if pictures is None else pictures)

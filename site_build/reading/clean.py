@@ -1,4 +1,4 @@
-"""The author's own HTML, cleaned against a small allow-list; nh3 (the ammonia sanitiser) parses it as a browser would."""
+"""The author's own HTML, cleaned against a small allow-list. nh3 (the ammonia sanitiser) parses it as a browser does."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from handbook.base.errors import HandbookError
 
 SAFE_SCHEMES = ("http", "https", "mailto")
 
-#: Elements that an author's HTML may keep; of the others the words stay, of scripts and styles nothing.
+#: Elements that an author's HTML may contain. Of other elements the words remain, of scripts and styles nothing.
 ALLOWED_TAGS = frozenset(
     [
         "a",
@@ -70,19 +70,19 @@ ALLOWED_ATTRIBUTES = {
 }
 
 
-#: Elements taken out of each other settle in two readings; what does not settle in these is no document.
+#: Misnested elements become stable in two passes. HTML that needs more passes is refused.
 _MOST_READINGS = 6
 _SCHEME = re.compile(r"[a-z][a-z0-9+.-]*(?=:)")
 
 
 class UnsettledError(HandbookError):
-    """HTML that a browser reads otherwise each time it is written."""
+    """HTML that parses differently each time it is written."""
 
 
 def clean_html(html: str, schemes: Iterable[str] = SAFE_SCHEMES) -> str:
-    """``html`` with the allowed elements and attributes only, and links of ``schemes`` or none.
+    """``html`` with only the allowed elements and attributes, and with links of ``schemes`` or none.
 
-    The result is settled: a browser that reads it has the very elements that stand in it.
+    The result is stable: a browser that parses it finds the same elements.
 
     Raises UnsettledError.
     """
@@ -93,12 +93,14 @@ def clean_html(html: str, schemes: Iterable[str] = SAFE_SCHEMES) -> str:
             return html
         if len(html) > most:
             break
-    raise UnsettledError("HTML that browsers take apart")
+    raise UnsettledError("HTML that changes whenever a browser reads it")
 
 
 def schemes_in(html: str) -> set[str]:
-    """Every word that may be the scheme of an address in ``html``, however it is written: to tell it, not to let it in."""
-    # A browser leaves line ends and tabs out of an address, and reads its escapes.
+    """Every word that may be the scheme of an address in ``html``, however it is written. For reports, not for
+    permission.
+    """
+    # A browser removes line ends and tabs from an address and decodes its escapes.
     return set(_SCHEME.findall(re.sub(r"[\t\n\f\r]", "", unescape(html)).lower()))
 
 

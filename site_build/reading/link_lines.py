@@ -1,7 +1,8 @@
-"""The line of a page that a link of its HTML was written on.
+"""The line of a page on which a link of its HTML was written.
 
-Markdown keeps no lines. So each address is looked for in the author's words, in the order of the links: first where an
-address may begin, then anywhere, then its words. Escapes of Markdown and HTML and blanks are taken out on both sides.
+Markdown does not keep line numbers. Each address is therefore searched in the author's words, in the order of the
+links: first where an address may begin, then anywhere, then by the link's words. Escapes of Markdown and HTML and
+blanks are removed on both sides.
 """
 
 from __future__ import annotations
@@ -14,16 +15,16 @@ from functools import cached_property
 from html import unescape
 from itertools import accumulate
 
-#: What stands before an address: a link's bracket, an angle, an attribute's sign, a definition's colon.
+#: Text before an address: a link's bracket, an angle bracket, an attribute's equals sign, a definition's colon.
 _ADDRESS = re.compile(r"(?:\]\(\s*<?|<|=\s*[\"']?|[\"']|\]:\s*<?)([^\s()<>\"']+)")
-#: Markdown takes some backslashes for escapes and leaves others.
+#: Markdown treats only some backslashes as escapes.
 _LEFT_OUT = re.compile(r"[\s\\]+")
-#: Addresses that are looked for letter by letter: each takes one reading of the page.
+#: Addresses that are searched letter by letter, each at the cost of one pass over the page.
 _MOST_SEARCHES = 200
 
 
 class LinkLines:
-    """Lines of the addresses in ``prose``: numbered lines of a page's words."""
+    """Finds the lines of addresses in ``prose``, the numbered lines of a page's words."""
 
     def __init__(self, prose: Sequence[tuple[int, str]]):
         self._prose = prose
@@ -31,7 +32,9 @@ class LinkLines:
         self._searches = 0
 
     def next_of(self, target: str, words: str) -> int:
-        """The line of the next link to ``target`` that shows ``words``; where it is not found, the line of the one before."""
+        """The line of the next link to ``target`` that shows ``words``; the line of the previous link where it is not
+        found.
+        """
         lines = self._addresses.get(_squeezed(target)) if target else None
         if lines:
             self._last = lines.pop(0) if len(lines) > 1 else lines[0]
@@ -40,7 +43,7 @@ class LinkLines:
         return self._last
 
     def address_at(self, line: int, words: str) -> str:
-        """The address that a line seems to give to ``words``, or an empty text."""
+        """The address that the line seems to give to ``words``, or an empty text."""
         written = unescape(dict(self._prose).get(line, ""))
         found = _ADDRESS.search(written, max(written.find(words), 0)) or _ADDRESS.search(written)
         return found[1] if found else ""
@@ -55,7 +58,7 @@ class LinkLines:
 
     @cached_property
     def _text(self) -> tuple[str, list[int]]:
-        """All lines in one, and where in it each begins."""
+        """All lines as one text, and the position at which each begins."""
         lines = [_squeezed(unescape(line)) for _, line in self._prose]
         return "".join(lines), [0, *accumulate(map(len, lines))]
 

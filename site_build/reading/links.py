@@ -14,16 +14,17 @@ from handbook.base.errors import PageError
 from handbook.folder.file_names import DATA, PICTURES
 from site_build.reading.clean import SAFE_SCHEMES
 
-#: Characters that browsers leave out of an address or read as another: the address said would not be the one followed.
+#: Characters that browsers remove from an address or read as another. The written address would not be the one
+#: followed.
 _ODD = re.compile(r"[\x00-\x1f\x7f-\x9f\\]")
 _OUTSIDE = re.compile(r"https?://[^/?#]|mailto:", re.I)
 
 
 @dataclass(frozen=True, kw_only=True)
 class Link:
-    """One link or picture of a page as its cleaned HTML holds it.
+    """One link or picture of a page as its cleaned HTML contains it.
 
-    Where it has no address that a browser can read, it is not ``is_sound``, and ``target`` is what its line seems to say.
+    A link without a valid address is not ``is_sound``; its ``target`` is the address that its line seems to state.
     """
 
     target: str
@@ -36,8 +37,8 @@ class Link:
 def check_links(file: str, page_path: str, links: Iterable[Link], known: set[str]) -> list[PageError]:
     """Faults of the links of one page.
 
-    ``page_path`` is the page's path in the methods folder, ``known`` every path that the site will hold
-    (pages, generated pages, pictures), all with forward slashes.
+    ``page_path`` is the page's path in the methods folder, ``known`` every path of the site (pages, generated pages,
+    pictures), all with forward slashes.
     """
     faults = []
     for link in links:
@@ -49,12 +50,12 @@ def check_links(file: str, page_path: str, links: Iterable[Link], known: set[str
 
 
 def link_target(page_path: str, address: str) -> str:
-    """The path in the methods folder that a sound address leads to; an empty text where it leads elsewhere."""
+    """The path in the methods folder that a sound address leads to; empty where it leads elsewhere."""
     return _resolved(dirname(page_path), address)
 
 
 def site_address(page_path: str, address: str) -> str:
-    """The address as it stands in the site: pages by their HTML, every path in its shortest form."""
+    """The address as the site writes it: pages by their HTML file, every path in its shortest form."""
     target = link_target(page_path, address)
     if not target:
         return address
@@ -65,7 +66,7 @@ def site_address(page_path: str, address: str) -> str:
 
 @lru_cache(maxsize=1 << 16)
 def _resolved(folder: str, address: str) -> str:
-    """Every part of the path is a name that is not hidden; none leads out of the folder."""
+    """Whether no part of the path is hidden and none leads out of the folder."""
     try:
         parts = urlsplit(address)
     except ValueError:
@@ -87,7 +88,7 @@ def _fault(page_path: str, link: Link, known: set[str]) -> tuple[str, str] | tup
         return link.target, "an address without line ends and control characters"
     try:
         parts = urlsplit(link.target)
-    except ValueError:  # an address in brackets that is none
+    except ValueError:  # an invalid address in brackets
         return link.target, "a path or an address"
     if parts.scheme or (parts.netloc and link.is_picture):
         return _outside_fault(link, parts.scheme)
@@ -101,7 +102,7 @@ def _outside_fault(link: Link, scheme: str) -> tuple[str, str] | None:
         return link.target, "a picture in the methods folder"
     if scheme not in SAFE_SCHEMES:
         return link.target, f"a path or a link of {', '.join(SAFE_SCHEMES)}"
-    # Without its two slashes and a host a browser takes an address for a path.
+    # Without two slashes and a host, a browser takes an address for a path.
     is_whole = _OUTSIDE.match(link.target) and "\\" not in link.target
     return None if is_whole else (link.target, "an address with its host, https://…")
 
@@ -119,10 +120,10 @@ def _inside_fault(page_path: str, link: Link, known: set[str]) -> tuple[str, str
         return link.target, "a page, a picture or a text: the house's data are not published"
     if target in known or _is_day_page(target, known):
         return None
-    wanted = "a picture that is there" if link.is_picture else "a page that is there"
+    wanted = "an existing picture" if link.is_picture else "an existing page"
     return link.target, wanted, nearest(target, known)
 
 
 def _is_day_page(target: str, known: set[str]) -> bool:
-    """Whether a day's wish file stands where the generator will make the page."""
+    """Whether the page is that of a day's wish file."""
     return target.startswith("days/") and target.endswith(".md") and target.removesuffix(".md") + ".yml" in known

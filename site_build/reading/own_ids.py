@@ -1,11 +1,11 @@
-"""Ids that the author's words may not bear: those of the page's frame, and those that scripts look for.
+"""Ids that the author's words must not use: those of the page's frame, and those that scripts look up.
 
-A browser gives a script the first element with an id: one of the author's would stand before the computed part's own.
+A browser gives a script the first element with an id, so an author's element could replace a computed part.
 """
 
-#: Of every page: site_build/theme.
+#: Ids on every page: site_build/theme.
 FRAME_IDS = frozenset(["find-field", "find-slip", "sheet", "sheets"])
-#: Of method pages: what scripts look for whether a page has it or not, and the history, which is made later.
+#: Ids on method pages: those that scripts look up, and that of the history, which is made later.
 METHOD_IDS = frozenset(
     [
         "batch-form",

@@ -1,8 +1,8 @@
-"""Pictures as they are read: bounds before anything is decoded, then pixels and nothing else of the file.
+"""Reads pictures: checks limits before anything is decoded, then takes only the pixels of the file.
 
-Pillow opens each file by the reader of the format in its name and no other. Whatever a file holds beside the pixels
-(a camera's notes, place, comments, profiles, previews, further pictures behind the first, bytes after its end) stays
-behind: what is published is written anew from bare pixels.
+Pillow opens each file with the reader of the format in its name. Everything else in the file is dropped (camera notes,
+location, comments, profiles, previews, further pictures, trailing bytes): published pictures are written anew from
+pixels.
 """
 
 from __future__ import annotations
@@ -15,22 +15,22 @@ from pathlib import Path
 from PIL import Image, ImageOps
 
 FORMATS = {".jpg": "JPEG", ".jpeg": "JPEG", ".png": "PNG", ".webp": "WEBP", ".gif": "GIF", ".avif": "AVIF"}
-#: Of all frames of a picture together.
+#: For all frames of a picture together.
 MOST_PIXELS = 50_000_000
 MOST_BYTES = 20_000_000
 MOST_FRAMES = 500
-#: A progressive JPEG is decoded once for each of its scans; cameras and editors write about ten.
+#: A progressive JPEG is decoded once for each scan; cameras and editors write about ten scans.
 MOST_SCANNED_PIXELS = 20 * MOST_PIXELS
-#: Photographs take far more than a byte for 100 pixels; a few bytes can stand for an endless plain field.
+#: Photographs take far more than one byte for 100 pixels; a few bytes can stand for a huge plain area.
 MOST_PIXELS_A_BYTE, FREE_PIXELS = 500, 4_000_000
 
-# The bounds below are narrower than Pillow's own, which only warns of the pictures between them.
+# Pillow only warns of pictures between these limits and its own wider ones.
 warnings.simplefilter("error", Image.DecompressionBombWarning)
 
 
 @dataclass(frozen=True, kw_only=True)
 class Moving:
-    """The frames of a picture that moves, each with its time in ms, and how often they run (0: for ever)."""
+    """The frames of a moving picture, each with its time in ms, and the number of repetitions (0: endless)."""
 
     frames: tuple[Image.Image, ...]
     durations: tuple[int, ...]
@@ -38,12 +38,12 @@ class Moving:
 
 
 def is_picture(path: str | Path) -> bool:
-    """Whether a file is called like a picture."""
+    """Whether a file has the name of a picture."""
     return Path(path).suffix.lower() in FORMATS
 
 
 def picture_size(path: Path) -> tuple[int, int]:
-    """Width and height in pixels as shown, a camera's turning taken into account."""
+    """Width and height in pixels as shown, after the camera's rotation."""
     with _opened(path) as picture:
         width, height = picture.size
         turned = picture.getexif().get(0x0112, 1) in (5, 6, 7, 8)  # Exif 2.32, tag Orientation
@@ -51,13 +51,13 @@ def picture_size(path: Path) -> tuple[int, int]:
 
 
 def moves(path: Path) -> bool:
-    """Whether the picture at ``path`` has frames to be shown one after the other."""
+    """Whether the picture at ``path`` has several frames."""
     with _opened(path) as picture:
         return _moves(picture, path)
 
 
 def excess(path: Path) -> str:
-    """What is too much in the picture at ``path``, or an empty text; little is decoded to find out."""
+    """The limit that the picture at ``path`` exceeds, or an empty text. Little is decoded to find out."""
     size = path.stat().st_size
     if size > MOST_BYTES:
         return f"{size} bytes"
@@ -84,12 +84,12 @@ def still(path: Path) -> Image.Image:
 def moving(path: Path) -> Moving:
     """All frames of the picture at ``path`` as they are shown.
 
-    Raises ValueError where they are of several sizes.
+    Raises ValueError where their sizes differ.
     """
     frames, durations = [], []
     with _opened(path) as picture:
         loop = picture.info.get("loop")
-        # A PNG may hold a picture for readers that show no motion, which no browser of today shows.
+        # A PNG may hold a picture for readers without motion, which no current browser shows.
         hidden = bool(picture.info.get("default_image"))
         for _ in _walk(picture):
             frames.append(_bare(picture))
@@ -112,10 +112,10 @@ def _moves(picture: Image.Image, path: Path) -> bool:
 
 
 def _all_pixels(picture: Image.Image) -> tuple[int, int]:
-    """Pixels of all frames together, and their number; counted no further than is allowed."""
+    """Pixels of all frames together, and the number of frames, counted up to the limit."""
     if picture.format != "GIF":
         return picture.width * picture.height * picture.n_frames, picture.n_frames
-    # Each frame of a GIF has a size of its own, and only going through them tells how many there are.
+    # Each frame of a GIF has its own size, and only reading them all gives their number.
     pixels = count = 0
     for count in _walk(picture):
         pixels += picture.width * picture.height
@@ -125,7 +125,7 @@ def _all_pixels(picture: Image.Image) -> tuple[int, int]:
 
 
 def _walk(picture: Image.Image) -> Iterator[int]:
-    """Go to each frame in turn, which is not decoded before it is asked for; the number of frames so far."""
+    """Go to each frame in turn, decoding it on access, and yield the number of frames so far."""
     for number in range(MOST_FRAMES + 1):
         try:
             picture.seek(number)
@@ -135,12 +135,12 @@ def _walk(picture: Image.Image) -> Iterator[int]:
 
 
 def _scans(path: Path) -> int:
-    """How many scans a JPEG has (ITU-T T.81, B.1.1.2: inside of one, the marker's bytes do not occur)."""
+    """Number of scans of a JPEG (ITU-T T.81, B.1.1.2: the marker's bytes do not occur within a scan)."""
     return path.read_bytes().count(b"\xff\xda") if FORMATS[path.suffix.lower()] == "JPEG" else 1
 
 
 def _bare(picture: Image.Image) -> Image.Image:
-    """The pixels of the frame at hand, turned as they are shown, without anything else."""
+    """The pixels of the current frame, rotated as shown, without metadata."""
     shown = ImageOps.exif_transpose(picture)
     has_alpha = "A" in shown.getbands() or "transparency" in shown.info
     bare = shown.convert("RGBA" if has_alpha else "RGB")

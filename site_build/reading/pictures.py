@@ -1,7 +1,7 @@
-"""Pictures of method pages: their size in the page, smaller ones for small screens, no camera's notes in the file.
+"""Pictures of method pages: their size in the page, smaller copies for small screens, no camera notes in the file.
 
-What is decoded, and within which bounds, is in picture_reading.py. SVG is refused (see file_names.py): opened by itself
-it can run script.
+picture_reading.py decodes them and checks their limits. SVG is refused (see file_names.py), because it can run scripts
+when it is opened by itself.
 """
 
 from __future__ import annotations
@@ -29,32 +29,34 @@ from site_build.reading.picture_reading import (
 )
 from site_build.reading.picture_reading import moves as _moves
 
-#: Widths in pixels of the smaller WebP pictures, and of the widest picture published.
+#: Widths in pixels of the smaller WebP copies, and of the widest published picture.
 WIDTHS = (480, 960)
 WIDEST = 1600
-#: Of a published picture: a WebP holds no more (RFC 9649, section 2.6).
+#: Largest side of a WebP picture (RFC 9649, section 2.6).
 MOST_SIDE = 16_383
-#: A picture is as wide as the screen, or as the column of running text.
+#: A picture is as wide as the screen, or as the column of text.
 SIZES = "(min-width: 44rem) 40rem, 100vw"
 FOLDER = "assets/pictures"
 _ALLOWED = (
     "a whole PNG, JPEG, WebP, GIF or AVIF picture as its name says, "
     f"of at most {MOST_PIXELS // 10**6} megapixels in {MOST_FRAMES} frames and {MOST_BYTES // 10**6} MB"
 )
-#: How each format is written.
+#: Options for writing each format.
 _QUALITY = {"JPEG": {"quality": 82, "optimize": True}, "WEBP": {"quality": 78}, "AVIF": {"quality": 70, "speed": 8}}
 
 
 def picture_faults(folder: Path, paths: list[str]) -> list[PageError]:
-    """Faults of the pictures among ``paths`` of the methods folder: unreadable ones, and ones far too large."""
+    """Faults of the pictures among ``paths`` of the methods folder: unreadable and too large ones."""
     found = ((f"{folder.name}/{path}", _picture_fault(folder / path)) for path in paths)
     return [PageError(file, 1, "picture", read, _ALLOWED) for file, read in found if read]
 
 
 def dress_pictures(html: str, page_path: str, folder: Path) -> str:
-    """The page's cleaned HTML with width, height, late loading and smaller pictures on each ``<img>`` of the methods folder.
+    """The page's cleaned HTML with width, height, lazy loading and smaller copies on each ``<img>`` of the methods
+    folder.
 
-    ``page_path`` is the page's path in ``folder``; alternative text is kept as written. Nothing outside ``folder`` is opened.
+    ``page_path`` is the page's path in ``folder``; alternative texts remain as written. No file outside ``folder`` is
+    opened.
     """
     root = parse_html(html)
     for parent in list(root.iter()):
@@ -65,10 +67,10 @@ def dress_pictures(html: str, page_path: str, folder: Path) -> str:
 
 
 def write_picture(folder: Path, relative: str, site: Path) -> list[str]:
-    """Write the picture at ``relative`` of the methods folder into the site, smaller ones beside it; the paths written.
+    """Write the picture at ``relative`` of the methods folder and its smaller copies into the site; return the paths.
 
-    All are written anew from the pixels. A picture that moves has no smaller ones; a file that is no picture gives an
-    empty list. Raises PageError for a picture that breaks off before its end.
+    All are written anew from the pixels. A moving picture has no smaller copies; a file that is not a picture gives an
+    empty list. Raises PageError for a truncated picture.
     """
     if not is_picture(relative):
         return []
@@ -76,7 +78,7 @@ def write_picture(folder: Path, relative: str, site: Path) -> list[str]:
     try:
         frames = moving(path) if _moves(path) else None
         picture = still(path) if frames is None else None
-    except Exception:  # a reader of broken files raises whatever its parsing meets
+    except Exception:  # parsing a damaged file can raise any error
         raise PageError(f"{folder.name}/{relative}", 1, "picture", "a broken picture", _ALLOWED) from None
     (site / relative).parent.mkdir(parents=True, exist_ok=True)
     if frames is not None:
@@ -86,18 +88,18 @@ def write_picture(folder: Path, relative: str, site: Path) -> list[str]:
 
 
 def smaller_path(relative: str, width: int) -> str:
-    """Where a smaller picture stands, from the site's root."""
+    """The path of a smaller copy from the site's root."""
     return f"{FOLDER}/{relative}-{width}.webp"
 
 
 def _picture_fault(path: Path) -> str:
-    """What is wrong with a file called like a picture, or an empty text; it is decoded to the end, within bounds."""
+    """The fault of a file with the name of a picture, or an empty text. It is decoded completely, within limits."""
     if not is_picture(path):
         return ""
     try:
         said = excess(path)
         size = (0, 0) if said else picture_size(path)
-    except Exception:  # a reader of broken files raises whatever its parsing meets
+    except Exception:  # parsing a damaged file can raise any error
         return "no picture"
     if said or max(_published(size)) > MOST_SIDE:
         return said or f"{size[0]} × {size[1]} pixels"
@@ -155,7 +157,7 @@ def _write_moving(moving: Moving, form: str, target: Path) -> None:
     if moving.loop is not None and form != "AVIF":
         options["loop"] = moving.loop
     if form == "GIF" and first.mode == "RGBA":
-        options["disposal"] = 2  # what the next frame leaves open is not what this one showed
+        options["disposal"] = 2  # areas that the next frame leaves open do not show this frame
     first.save(target, form, save_all=True, append_images=others, duration=list(moving.durations), **options)
 
 

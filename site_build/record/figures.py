@@ -1,7 +1,7 @@
-"""The figures of methods as plain records: what a build writes beside the site, and what two builds are compared by.
+"""The computed figures of all methods, written beside the site and used to compare two builds.
 
-Values stand in one fixed unit per kind (%, ppm, °C, min, g, L, mm), so that a line of the file changes only when its
-figure does; each figure takes one line, keys are sorted.
+Each kind of figure has one fixed unit (%, ppm, °C, min, g, L, mm), each figure takes one line and keys are sorted, so
+that a line of the file changes only when its figure does.
 """
 
 from __future__ import annotations
@@ -11,29 +11,35 @@ import json
 from collections.abc import Iterable, Iterator
 from dataclasses import asdict, dataclass
 from math import isfinite
+from typing import Annotated, Any, Literal, get_args
+
+import msgspec
+from msgspec import Meta
 
 from handbook.base.errors import HandbookError
 from handbook.base.formats import format_mass, format_number, format_time, format_volume
 
 FORMAT = 1
 FILE = "figures.json"
-SIGNIFICANT = 6  # figures kept in the file: far finer than any page prints
-LEVELS = ("stop", "act", "note", "met")
-#: What a file read back may hold: no page computes more (``SECURITY.md``, "Limits").
+SIGNIFICANT = 6  # digits in the file: more than any page prints
+#: Limits of a file that is read: no page computes more (``SECURITY.md``, "Limits").
 MOST_BYTES, MOST_NUMBER, MOST_STEPS = 500_000_000, 1e12, 300
+Level = Literal["stop", "act", "note", "met"]
+LEVELS: tuple[str, ...] = get_args(Level)
+_Number = Annotated[float, Meta(ge=-MOST_NUMBER, le=MOST_NUMBER)]
 
 
 class FiguresError(HandbookError):
-    """A file is no record of figures; the text says why."""
+    """A file is not a record of figures; the text says why."""
 
 
 @dataclass(frozen=True, kw_only=True)
 class Figure:
     """One figure: typical value with its range in ``unit``, or words. A value of None is not known or not reached."""
 
-    value: float | None = None
-    low: float | None = None
-    high: float | None = None
+    value: _Number | None = None
+    low: _Number | None = None
+    high: _Number | None = None
     unit: str = ""
     words: str = ""
 
@@ -56,7 +62,7 @@ class IngredientFigures:
     """One ingredient line: as written, and its mass in g for the batch the page was written for."""
 
     written: str
-    mass: float
+    mass: _Number
     note: str
 
 
@@ -78,7 +84,7 @@ class StepFigures:
 class FindingFigures:
     """One safety finding."""
 
-    level: str
+    level: Level
     title: str
     verdict: str
     figure: str
@@ -91,19 +97,23 @@ class FindingFigures:
 class MethodFigures:
     """Everything of one method that a reviewer compares. Mixtures are keyed by name, findings by rule and limit.
 
-    ``prose`` holds a short hash and the word count of each paragraph: enough to count what changed.
+    ``prose`` holds a short hash and the word count of each paragraph, to count the paragraphs that changed.
     """
 
-    path: str
     title: str
     mark: str
     stated: dict[str, str]
     figures: dict[str, Figure]
     mixtures: dict[str, dict[str, IngredientFigures]]
-    steps: tuple[StepFigures, ...]
+    steps: Annotated[tuple[StepFigures, ...], Meta(max_length=MOST_STEPS)]
     findings: dict[str, FindingFigures]
     prose: tuple[str, ...]
-    prose_words: int
+    prose_words: Annotated[int, Meta(ge=0)]
+
+
+@dataclass(frozen=True, kw_only=True)
+class _AnyRecord:
+    format: Any
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -111,17 +121,18 @@ class Recorded:
     """The figures of one whole build: the engine's version and every method by path."""
 
     engine: str
+    format: Literal[1] = FORMAT
     house: str
     methods: dict[str, MethodFigures]
 
 
-def method_lines(method: MethodFigures) -> str:
-    """One method's part of the record, its lines as deep as they stand there."""
-    return "\n".join(_lines(_method_table(method), "  ", f"{_json(method.path)}: "))
+def method_lines(path: str, method: MethodFigures) -> str:
+    """One method's part of the record, with the indentation that it has there."""
+    return "\n".join(_lines(_method_table(method), "  ", f"{_json(path)}: "))
 
 
 def record_parts(engine: str, house: str, methods: Iterable[str]) -> Iterator[str]:
-    """The record, part by part, from the ``method_lines`` of each page in order of their paths."""
+    """Parts of the record's text, from the ``method_lines`` of each page in order of their paths."""
     yield f'{{\n "engine": {_json(engine)},\n "format": {FORMAT},\n "house": {_json(house)},\n "methods": {{'
     before = ""
     for lines in methods:
@@ -131,31 +142,33 @@ def record_parts(engine: str, house: str, methods: Iterable[str]) -> Iterator[st
 
 
 def read_figures(text: str, file: str) -> Recorded:
-    """A record read back.
+    """Read a record.
 
-    Raises FiguresError for text that is no record of this format.
+    Raises FiguresError for a text that is not a record of this format.
     """
     try:
-        table = json.loads(text, parse_constant=_no_number)
-        if table["format"] != FORMAT:
-            raise FiguresError(f"{file}: read format {str(table['format'])[:20]}; allowed: {FORMAT}")
-        methods = {path: _method(path, each) for path, each in table["methods"].items()}
-        return Recorded(engine=_text(table["engine"]), house=_text(table["house"]), methods=methods)
-    except FiguresError:
-        raise
-    except (ValueError, KeyError, TypeError, AttributeError, RecursionError, OverflowError):
+        found = msgspec.json.decode(text, type=_AnyRecord).format
+        if found != FORMAT:
+            raise FiguresError(f"{file}: read format {str(found)[:20]}; allowed: {FORMAT}")
+        return msgspec.json.decode(text, type=Recorded)
+    except (msgspec.MsgspecError, ValueError, RecursionError):
         raise FiguresError(f"{file}: read no record of figures; allowed: a {FILE} that a build wrote") from None
 
 
+def figures_schema() -> dict[str, Any]:
+    """JSON Schema of a record."""
+    return msgspec.json.schema(Recorded)
+
+
 def kept(value: float | None) -> float | None:
-    """``value`` with the figures that the file keeps, no negative zero; what is not finite, or beyond any kitchen, is not known."""
+    """``value`` rounded for the file, without negative zero; None for infinite or impossibly large values."""
     if value is None or not isfinite(value) or abs(value) > MOST_NUMBER:
         return None
     return float(f"{value:.{SIGNIFICANT}g}") + 0.0
 
 
 def printed_step(value: float, unit: str) -> float:
-    """The last digit that a page prints of ``value`` in ``unit``: what rounding hides is half of it."""
+    """The step of the last digit that a page prints of ``value`` in ``unit``; rounding hides half of it."""
     size = abs(value)
     if unit == "g":
         return 0.1 if size < 20 else 1.0 if size < 999.5 else 10.0 if size < 10_000 else 100.0
@@ -168,7 +181,7 @@ def printed_step(value: float, unit: str) -> float:
 
 
 def show(value: float | None, unit: str, finer: bool = False) -> str:
-    """``value`` as a page prints it; ``finer`` gives one digit more, for two figures that would print alike."""
+    """``value`` as a page prints it; ``finer`` adds a digit, to tell apart two figures that print alike."""
     if value is None:
         return "not reached"
     if not finer:
@@ -179,13 +192,13 @@ def show(value: float | None, unit: str, finer: bool = False) -> str:
         if unit == "min":
             return format_time(value * 60)
     step = printed_step(value, unit)
-    digits = max(0, -_power(step)) + finer
+    digits = {0.001: 3, 0.01: 2, 0.1: 1}.get(step, 0) + finer
     text = format_number(value, digits)
     return text + unit if unit == "°" else f"{text} {unit}".rstrip()
 
 
 def show_range(low: float | None, value: float | None, high: float | None, unit: str, finer: bool = False) -> str:
-    """Typical value with its ends in brackets, or alone where they print alike."""
+    """The typical value with its range in brackets, or alone where both ends print alike."""
     shown, least, most = (show(each, unit, finer) for each in (value, low, high))
     if value is None or least == most:
         return shown
@@ -198,13 +211,8 @@ def digest(text: str, length: int = 6) -> str:
     return hashlib.sha256(text.encode("utf-8", "surrogatepass")).hexdigest()[:length]
 
 
-def _power(step: float) -> int:
-    return {0.001: -3, 0.01: -2, 0.1: -1}.get(step, 0)
-
-
 def _method_table(method: MethodFigures) -> dict:
     table = asdict(method)
-    del table["path"]
     table["figures"] = {key: _figure_table(each) for key, each in method.figures.items()}
     table["steps"] = [
         {
@@ -223,81 +231,6 @@ def _figure_table(figure: Figure) -> dict:
         return {"words": figure.words}
     table = {"value": figure.value, "low": figure.low, "high": figure.high, "unit": figure.unit}
     return {**table, "words": figure.words} if figure.words else table
-
-
-def _method(path: str, table: dict) -> MethodFigures:
-    return MethodFigures(
-        path=path,
-        title=_text(table["title"]),
-        mark=_text(table["mark"]),
-        stated=_words(table["stated"]),
-        figures=_figures(table["figures"]),
-        mixtures={
-            name: {item: _ingredient(each) for item, each in lines.items()} for name, lines in table["mixtures"].items()
-        },
-        steps=tuple(_step(each) for each in _few(table["steps"])),
-        findings={key: _finding(each) for key, each in table["findings"].items()},
-        prose=tuple(_text(each) for each in table["prose"]),
-        prose_words=int(_number(table["prose_words"])),
-    )
-
-
-def _step(table: dict) -> StepFigures:
-    return StepFigures(
-        do=_text(table["do"]),
-        stage=_text(table["stage"]),
-        hands_on=bool(table["hands_on"]),
-        is_computed=bool(table["is_computed"]),
-        start=_figure(table["start"]),
-        duration=_figure(table["duration"]),
-        stated=_words(table["stated"]),
-        figures=_figures(table["figures"]),
-    )
-
-
-def _finding(table: dict) -> FindingFigures:
-    if table["level"] not in LEVELS:
-        raise ValueError(table["level"])
-    return FindingFigures(**{key: _text(table[key]) for key in FindingFigures.__dataclass_fields__})
-
-
-def _ingredient(table: dict) -> IngredientFigures:
-    return IngredientFigures(written=_text(table["written"]), mass=_number(table["mass"]), note=_text(table["note"]))
-
-
-def _figures(table: dict) -> dict[str, Figure]:
-    return {key: _figure(each) for key, each in table.items()}
-
-
-def _figure(table: dict) -> Figure:
-    ends = {end: None if table.get(end) is None else _number(table[end]) for end in ("value", "low", "high")}
-    return Figure(unit=_text(table.get("unit", "")), words=_text(table.get("words", "")), **ends)
-
-
-def _words(table: dict) -> dict[str, str]:
-    return {key: _text(each) for key, each in table.items()}
-
-
-def _text(value) -> str:
-    if not isinstance(value, str):
-        raise TypeError(value)
-    return value
-
-
-def _number(value) -> float:
-    if isinstance(value, bool) or not isinstance(value, int | float) or not abs(value) <= MOST_NUMBER:
-        raise ValueError("no figure of a page")
-    return float(value)
-
-
-def _no_number(word: str):
-    raise ValueError(word)  # NaN and Infinity are no JSON (RFC 8259)
-
-
-def _few(steps: list) -> list:
-    if len(steps) > MOST_STEPS:
-        raise ValueError(len(steps))
-    return steps
 
 
 def _lines(value, indent: str, head: str):

@@ -1,4 +1,4 @@
-"""From a method's report to its plain figures, in the units that the pages print."""
+"""Converts a method's report to plain figures in the units that the pages print."""
 
 from __future__ import annotations
 
@@ -14,8 +14,9 @@ from handbook.catalogue.tables import Tables, engine_tables
 from handbook.folder.page_text import PageText
 from handbook.page.amounts import Packed, PieceCount, Share, ToTarget
 from handbook.page.house import House
-from handbook.page.method import Method, Step
+from handbook.page.method import Method
 from handbook.page.schedule import ScheduledStep
+from handbook.page.steps import Step
 from handbook.report.evaluate import BatchColumn, MixtureReport, Report
 from site_build.record.figures import (
     Figure,
@@ -30,7 +31,7 @@ from site_build.record.figures import (
 
 PERCENT, GRAM, MINUTE, LITRE, MILLIMETRE, MILLIGRAM, PPM = "%", "g", "min", "L", "mm", "mg", "ppm"
 _FACTORS = {PERCENT: 100.0, GRAM: 1000.0, MINUTE: 1 / 60, LITRE: 1000.0, MILLIMETRE: 1000.0, MILLIGRAM: 1e6}
-#: What a page says of itself that changes nothing on the plate.
+#: Statements of a page that change nothing on the plate.
 _ASIDE = ("line", "title", "summary", "keeper", "reviewed", "tags", "ingredients", "do", "note", "name")
 
 
@@ -46,11 +47,9 @@ def method_figures(report: Report, text: PageText, house: House, tables: Tables)
     findings = _findings(report)
     prose = _prose(text, report)
     words = sum(int(each.split()[1]) for each in prose)
-    path = f"{method.name}.md"
     stated = _method_stated(method)
     mark = version_mark(found, steps, findings, text, house_text(house, tables))
     return MethodFigures(
-        path=path,
         title=method.sheet.title,
         mark=mark,
         stated=stated,
@@ -66,9 +65,9 @@ def method_figures(report: Report, text: PageText, house: House, tables: Tables)
 def version_mark(figures: dict, steps: tuple, findings: dict, text: PageText, house: str) -> str:
     """The page's permanent version mark, ``<figures>-<version>``.
 
-    The first half is a hash of every computed figure as printed, cost left out: it changes when something changes
-    on the plate. The second half is one of the page's text, the house's settings and the engine's version: it
-    changes with any of them. Equal marks are the same version; an equal first half is the same food.
+    The first half is a hash of every computed figure as printed, without costs: it changes when something changes on
+    the plate. The second half is a hash of the page's text, the house's settings and the engine's version. Equal marks
+    are the same version; an equal first half is the same food.
     """
     shown = [f"{key}={each.text}" for key, each in sorted(figures.items()) if not key.startswith("cost: ")]
     for number, step in enumerate(steps, 1):
@@ -81,7 +80,7 @@ def version_mark(figures: dict, steps: tuple, findings: dict, text: PageText, ho
 
 
 def house_text(house: House, tables: Tables) -> str:
-    """The house's settings as text, without the lines they stand on: comments and order of keys change nothing."""
+    """The house's settings as text, without line numbers, so that comments and the order of keys do not count."""
     return "\n".join(f"{name}: {value}" for name, value in sorted(house_values(house, tables).items()))
 
 
@@ -97,13 +96,13 @@ def house_values(house: House, tables: Tables) -> dict[str, str]:
             found |= {f"prices: {one.item}": _price_text(one.price) for one in value}
         elif each.name == "exceptions":
             found |= {f"exceptions: {one.method}: {one.rule}": _stated_text(one) for one in value}
-        elif each.name not in ("line", "planning"):  # day plans are no figures of a method
+        elif each.name not in ("line", "planning"):  # day plans are not figures of a method
             found[each.name] = _word(value)
     return found
 
 
 def stated(record) -> dict[str, str]:
-    """What a page states in one record, as written: field -> words; empty fields left out."""
+    """What a page states in one record, as written: field -> words, without empty fields."""
     found = {}
     for each in fields(record):
         value = getattr(record, each.name)
@@ -113,7 +112,7 @@ def stated(record) -> dict[str, str]:
 
 
 def method_words(method: Method) -> dict[str, str]:
-    """Everything that a page states, flat: what can still be compared where its figures cannot be computed."""
+    """Everything that a page states, flat, for comparison where its figures cannot be computed."""
     found = _method_stated(method)
     for mixture in (*method.saltings, *method.glazes):
         found |= {f"{mixture.name}: {line.item}": _word(line.amount) for line in mixture.ingredients}
@@ -165,13 +164,13 @@ def _salt_figures(report: Report) -> dict[str, Figure]:
         "food: water-phase salt finished": figure(end.water_phase_salt_mean, PERCENT),
         "food: water-phase salt finished, centre": figure(end.water_phase_salt_centre, PERCENT),
         "food: sugar after salting": figure(salted.sugar_mass_fraction, PERCENT),
-        "salting: time to 90 % of rest": figure(salted.time_to_90, MINUTE),
-        "salting: time to 95 % of rest": figure(salted.time_to_95, MINUTE),
+        "salting: time to 90 % of equilibrium": figure(salted.time_to_90, MINUTE),
+        "salting: time to 95 % of equilibrium": figure(salted.time_to_95, MINUTE),
         "salting: time to even": figure(salted.time_to_even, MINUTE),
     }
     if course.target is not None:
         found["salting: aim"] = figure(course.target, PERCENT)
-        found["salting: time to aim"] = figure(salted.time_to_target, MINUTE)
+        found["salting: time to target"] = figure(salted.time_to_target, MINUTE)
     if salted.bath_water_phase_salt is not None:
         found["salting: water-phase salt left in the brine"] = figure(salted.bath_water_phase_salt, PERCENT)
     for name, value in (("half", course.half_bath), ("twice", course.double_bath)):
@@ -200,13 +199,13 @@ def _mixture_figures(name: str, report: MixtureReport) -> dict[str, Figure]:
         }
     if rest:
         found |= {
-            "salt at rest": figure(rest.salt_mass_fraction, PERCENT),
-            "water-phase salt at rest": figure(rest.water_phase_salt, PERCENT),
-            "sugar at rest": figure(rest.sugar_mass_fraction, PERCENT),
+            "salt at equilibrium": figure(rest.salt_mass_fraction, PERCENT),
+            "water-phase salt at equilibrium": figure(rest.water_phase_salt, PERCENT),
+            "sugar at equilibrium": figure(rest.sugar_mass_fraction, PERCENT),
             "ingoing salt on green weight": figure(rest.ingoing_salt_on_green_weight, PERCENT),
             "ingoing nitrite": figure(rest.ingoing_nitrite_ppm, PPM),
             "ingoing nitrate": figure(rest.ingoing_nitrate_ppm, PPM),
-            "weight at rest, of green weight": figure(rest.food_mass_ratio, PERCENT),
+            "weight at equilibrium, of green weight": figure(rest.food_mass_ratio, PERCENT),
         }
     for column in report.columns:
         found |= _column_figures(column)
@@ -331,7 +330,7 @@ def _prose(text: PageText, report: Report) -> tuple[str, ...]:
 
 
 def figure(value, unit: str, factor: float | None = None) -> Figure:
-    """A figure from a float, a range, or a time that may not be reached, in SI; None where nothing is known."""
+    """A figure from a float, a range, or a time that may not be reached, in SI; None where it is unknown."""
     times = factor or _FACTORS.get(unit, 1.0)
     if value is None:
         return Figure(unit=unit, words="not known")

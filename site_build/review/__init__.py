@@ -1,1 +1,1 @@
-"""A change of methods compared, reported, signed; its history."""
+"""Comparison, reports, sign-off and history of methods."""

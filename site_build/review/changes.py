@@ -1,4 +1,4 @@
-"""What a comparison says: plain records, each with how loud it is, and no markup."""
+"""The results of a comparison: plain records with their seriousness, without markup."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ _FIRST = (
     "ingoing nit",
     "food: ",
     "heat: ",
-    "at rest",
+    "at equilibrium",
     "in the brine",
     "salt",
     "yield: ",
@@ -37,7 +37,7 @@ _FIRST = (
 
 
 class StatedChange(NamedTuple):
-    """Something that a page or the house file states: before and after as written, "" where it is not stated."""
+    """A statement of a page or of the house file: before and after as written, "" where it is not stated."""
 
     key: str
     before: str
@@ -61,7 +61,7 @@ class FigureChange:
 
     @property
     def size(self) -> str:
-        """How far it moved, with its sign, or "" where that has no number."""
+        """The size of the change with its sign, or "" where it cannot be a number."""
         old, new = self.before, self.after
         if not (old and new) or old.value is None or new.value is None or old.unit != new.unit:
             return ""
@@ -80,19 +80,19 @@ class FigureChange:
 
     @property
     def is_detail(self) -> bool:
-        """Whether it repeats for another batch, piece or crystal what the main figures say."""
+        """Whether it repeats a main figure for another batch, piece or crystal."""
         return any(f": {word}" in f": {self.key}" for word in _DETAILS)
 
     @property
     def order(self) -> tuple:
-        """Sorts what matters most on the plate first."""
+        """Sort key: what matters most on the plate comes first."""
         place = next((number for number, word in enumerate(_FIRST) if word in self.key), len(_FIRST))
         return self.is_detail, place, self.key
 
 
 @dataclass(frozen=True, kw_only=True)
 class FindingChange:
-    """One safety finding that appeared, vanished, changed its level, or stands at the same level by another figure."""
+    """One safety finding that appeared, vanished, changed its level, or keeps its level with another figure."""
 
     key: str
     before: FindingFigures | None
@@ -109,17 +109,17 @@ class FindingChange:
 
     @property
     def is_new_stop(self) -> bool:
-        """Whether a stop stands where none stood."""
+        """Whether it is a stop that did not exist before."""
         return bool(self.after and self.after.level == "stop" and not (self.before and self.before.level == "stop"))
 
     @property
     def is_better(self) -> bool:
-        """Whether a stop or an act gave way to a limit that is met."""
+        """Whether a stop or an act is now a limit that is met."""
         return bool(self.before and self.after and self.after.level == "met" and self.before.level in ("stop", "act"))
 
     @property
     def loudness(self) -> int:
-        """0 the loudest: a new stop; then what a cook must newly act on, what is no longer checked, the rest."""
+        """The seriousness: 0 a new stop; then what a cook must newly act on, what is no longer checked, the rest."""
         old, new = (each.level if each else "" for each in (self.before, self.after))
         if self.is_new_stop:
             return 0
@@ -133,13 +133,13 @@ class FindingChange:
 
     @property
     def title(self) -> str:
-        """The finding's title as it stands now, or stood."""
+        """The finding's title, now or before."""
         return (self.after or self.before).title
 
 
 @dataclass(frozen=True, kw_only=True)
 class StepChange:
-    """One step that was added, removed, moved or changed. Numbers count from 1; None where it does not stand."""
+    """One step that was added, removed, moved or changed. Numbers count from 1; None where the step does not exist."""
 
     number_before: int | None
     number: int | None
@@ -170,7 +170,7 @@ class IngredientChange:
 
     @property
     def texts(self) -> tuple[str, str]:
-        """As written, with the mass where it was written another way."""
+        """As written, with the mass where only the wording of the amount changed."""
         return tuple("–" if each is None else _written(each) for each in (self.before, self.after))
 
     @property
@@ -183,7 +183,7 @@ class IngredientChange:
 
 @dataclass(frozen=True, kw_only=True)
 class ProseChange:
-    """Paragraphs that are new or changed and that are gone, and the words of the page before and after."""
+    """Numbers of new or changed paragraphs and of removed ones, and of the page's words before and after."""
 
     gone: int
     new: int
@@ -193,7 +193,7 @@ class ProseChange:
 
 @dataclass(frozen=True, kw_only=True)
 class MethodChange:
-    """Everything that changed in one method. ``faults`` are lines of what keeps the page from being built."""
+    """Everything that changed in one method. ``faults`` are the lines of faults that stop the page from being built."""
 
     path: str
     old_path: str
@@ -213,7 +213,7 @@ class MethodChange:
 
     @property
     def title(self) -> str:
-        """The method's title, or its path where none could be read."""
+        """The method's title, or its path where the title cannot be read."""
         found = self.after or self.before
         return found.title if found else self.path
 
@@ -228,7 +228,7 @@ class MethodChange:
 
     @property
     def no_longer_builds(self) -> bool:
-        """Whether faults other than stops keep the page from being computed, and none did before."""
+        """Whether faults other than stops newly prevent the page from being computed."""
         return self.is_there and self.after is None and not self.still_broken
 
     @property
@@ -243,40 +243,40 @@ class MethodChange:
 
     @property
     def has_new_fault(self) -> bool:
-        """Whether the page has a fault that it did not have, such as a dead link."""
+        """Whether the page has a new fault, such as a dead link."""
         return self.after is not None and bool(_without_places(self.faults) - _without_places(self.faults_before))
 
     @property
     def is_computed(self) -> bool:
-        """Whether something changed beside prose."""
+        """Whether anything but prose changed."""
         parts = self.findings, self.figures, self.steps, self.ingredients, self.stated
         faults = _without_places(self.faults) != _without_places(self.faults_before)
         return any(parts) or faults or self.status in ("added", "removed")
 
     @property
     def is_empty(self) -> bool:
-        """Whether there is nothing to say."""
+        """Whether nothing changed."""
         same_title = not (self.before and self.after) or self.before.title == self.after.title
         told = self.is_computed or self.prose is not None or not same_title or self.status != "changed"
         return not told and not self.still_broken
 
     @property
     def code(self) -> int:
-        """The exit code that this method alone would give."""
+        """The exit code for this method alone."""
         if self.has_new_stop or self.no_longer_builds or self.has_new_fault:
             return STOPPED
         return CHANGED if self.is_computed else SAME
 
     @property
     def order(self) -> tuple:
-        """Sorts the most serious first."""
+        """Sort key: the most serious comes first."""
         loudest = min((each.loudness for each in self.findings), default=9)
         return -self.code, loudest, not self.is_computed, self.title.casefold(), self.path
 
 
 @dataclass(frozen=True, kw_only=True)
 class HouseChange:
-    """What changed in the house file, and what that alone does to each method it moves."""
+    """Changes of the house file, and what they alone change in each method."""
 
     stated: tuple[StatedChange, ...]
     methods: tuple[MethodChange, ...]
@@ -288,9 +288,9 @@ class HouseChange:
 class Comparison:
     """Two versions of a handbook.
 
-    ``other_pages`` are changed pages that compute nothing, ``other_files`` changed files that are no pages; ``faults``
+    ``other_pages`` are changed pages without calculations, ``other_files`` changed files that are not pages. ``faults``
     are those of files that no build reads, and new ones of pages whose methods did not change, such as a link to a
-    page that went.
+    removed page.
     """
 
     before: str
@@ -315,8 +315,8 @@ class Comparison:
 
 
 def _relative(change: float) -> str:
-    """A relative change with its sign; nothing where it is too small to have one."""
-    if abs(change) > 1e6:  # beside next to nothing
+    """A relative change with its sign; empty where it is too small for one."""
+    if abs(change) > 1e6:  # relative to almost zero
         return ""
     digits = 0 if abs(change) >= 0.02 else 1
     return format_signed_percent(change, digits) if abs(change) >= 0.0005 else ""
@@ -341,5 +341,5 @@ def _signed(value: float, digits: int) -> str:
 
 
 def _without_places(faults: tuple[str, ...]) -> set[str]:
-    # A fault that only slid to another line or file is no new one.
+    # The same fault on another line or in another file is not new.
     return {each.split(": ", 1)[-1] for each in faults}

@@ -1,4 +1,4 @@
-"""Two versions of a method or of a whole build to what changed between them, computed figures first."""
+"""Compares two versions of a method or of a whole build, computed figures first."""
 
 from __future__ import annotations
 
@@ -19,16 +19,16 @@ from site_build.review.changes import (
     StepChange,
 )
 
-ALIKE = 0.55  # share of equal text from which two steps count as one step reworded
-MOST_COMPARED = 3_000  # pairs of steps of one page whose words are laid side by side
-MOST_WORDS = 60  # of a step, that are compared
+ALIKE = 0.55  # share of equal words from which two steps count as one reworded step
+MOST_COMPARED = 3_000  # pairs of steps of one page whose words are compared
+MOST_WORDS = 60  # characters of a step that are compared
 
 
 @dataclass(frozen=True, kw_only=True)
 class Version:
-    """One method in one version: its figures, or None and the faults that keep it from being computed.
+    """One method in one version: its figures, or None and the faults that prevent its computation.
 
-    ``words`` are what the page states, where it can be read.
+    ``words`` are the page's statements, where it can be read.
     """
 
     figures: MethodFigures | None = None
@@ -41,7 +41,7 @@ MISSING = Version(figures=None, faults=(), is_there=False)
 
 
 def compare_method(path: str, old_path: str, before: Version, after: Version) -> MethodChange:
-    """What changed in one method."""
+    """The changes of one method."""
     old, new = before.figures, after.figures
     change = MethodChange(
         path=path,
@@ -80,7 +80,7 @@ def compare_method(path: str, old_path: str, before: Version, after: Version) ->
 
 
 def _open_findings(method: MethodFigures) -> tuple[FindingChange, ...]:
-    """What a method that is new, or computed for the first time, asks of the cook."""
+    """What a method asks of the cook that is new or computed for the first time."""
     found = [
         FindingChange(key=key, before=None, after=each)
         for key, each in method.findings.items()
@@ -90,7 +90,7 @@ def _open_findings(method: MethodFigures) -> tuple[FindingChange, ...]:
 
 
 def compare_recorded(before: Recorded, after: Recorded, names: tuple[str, str]) -> Comparison:
-    """Two builds' recorded figures: what another engine, or anything else, changed on the whole handbook."""
+    """Compares the recorded figures of two builds, such as those of two engines, over the whole handbook."""
     old, new = dict(before.methods), dict(after.methods)
     pairs = [(path, path) for path in new if path in old]
     lost = {each.title: path for path, each in old.items() if path not in new}
@@ -121,7 +121,7 @@ def compare_recorded(before: Recorded, after: Recorded, names: tuple[str, str]) 
 
 
 def compare_figures(old: dict[str, Figure], new: dict[str, Figure]) -> tuple[tuple[FigureChange, ...], int]:
-    """Figures that moved beyond their rounding, and how many moved less."""
+    """Figures that moved beyond their rounding, and the number of those that moved less."""
     found, below = [], 0
     for key in old.keys() | new.keys():
         before, after = old.get(key), new.get(key)
@@ -145,7 +145,7 @@ def moved(before: Figure, after: Figure) -> bool:
 
 
 def compare_findings(old: MethodFigures, new: MethodFigures) -> tuple[FindingChange, ...]:
-    """Findings that changed, the loudest first."""
+    """Changed findings, the most serious first."""
     found = []
     for key in old.findings.keys() | new.findings.keys():
         before, after = old.findings.get(key), new.findings.get(key)
@@ -161,13 +161,15 @@ def compare_findings(old: MethodFigures, new: MethodFigures) -> tuple[FindingCha
 
 
 def compare_words(old: dict[str, str], new: dict[str, str]) -> tuple[StatedChange, ...]:
-    """Stated things that changed."""
+    """Changed statements."""
     keys = sorted(old.keys() | new.keys())
     return tuple(StatedChange(key, old.get(key, ""), new.get(key, "")) for key in keys if old.get(key) != new.get(key))
 
 
 def compare_steps(old: tuple[StepFigures, ...], new: tuple[StepFigures, ...]) -> tuple[tuple[StepChange, ...], int]:
-    """Steps added, removed, moved and changed, in the order of the new page, and figures moved below rounding."""
+    """Steps added, removed, moved and changed, in the order of the new page, and the number of figures moved below
+    rounding.
+    """
     pairs = match_steps(old, new)
     changes, below = [], 0
     partners = {j: i for i, j in pairs}
@@ -229,7 +231,7 @@ def compare_steps(old: tuple[StepFigures, ...], new: tuple[StepFigures, ...]) ->
 
 
 def match_steps(old: tuple[StepFigures, ...], new: tuple[StepFigures, ...]) -> list[tuple[int, int]]:
-    """Which old step is which new one, by their words: equal first, then alike between equal ones, then moved."""
+    """Pairs of old and new steps, by their words: equal ones first, then similar ones between them, then moved ones."""
     matcher = SequenceMatcher(None, [each.do for each in old], [each.do for each in new], autojunk=False)
     pairs, left, right = [], [], []
     for kind, low, high, start, end in matcher.get_opcodes():
@@ -248,7 +250,7 @@ def match_steps(old: tuple[StepFigures, ...], new: tuple[StepFigures, ...]) -> l
 
 
 def _alike(old, new, lefts: range, rights: range) -> list[tuple[int, int]]:
-    # Every step with every one, or where these would be too many with those at about the same place.
+    # Every step with every other, or with those near its place where the pairs are too many.
     reach = max((MOST_COMPARED // max(len(lefts), 1) - 1) // 2, 1)
     scored = []
     for at, i in enumerate(lefts):
@@ -273,7 +275,7 @@ def _with_stage(step: StepFigures) -> dict[str, str]:
 
 
 def _renamed_mixtures(old: MethodFigures, new: MethodFigures) -> MethodFigures:
-    """``old`` with the name of its one lost mixture replaced by that of the one new, so that figures meet."""
+    """``old`` with its only lost mixture renamed to the only new one, so that their figures are compared."""
     lost = [name for name in old.mixtures if name not in new.mixtures]
     found = [name for name in new.mixtures if name not in old.mixtures]
     if len(lost) != 1 or len(found) != 1:
@@ -319,5 +321,5 @@ def _moved(old: float | None, new: float | None, unit: str) -> bool:
     if old is None or new is None:
         return (old is None) != (new is None)
     step = min(printed_step(old, unit), printed_step(new, unit))
-    # The small share keeps two figures exactly half a digit apart on one side, whatever the last bit says.
+    # The small share decides figures exactly half a digit apart the same way, whatever their last bit.
     return abs(new - old) >= step / 2 * (1 - 1e-9)

@@ -1,4 +1,4 @@
-"""Two git versions of a methods folder to one comparison: only what can differ is read and computed."""
+"""Compares two git versions of a methods folder. Only pages that can differ are read and computed."""
 
 from __future__ import annotations
 
@@ -36,9 +36,9 @@ from site_build.review.revisions import Change, open_repository
 
 WORKING_TREE = "working tree"
 HOUSES = ("today", "own")
-#: Share of equal lines from which a file that went and one that came count as one renamed, where git does not say.
+#: Share of equal lines from which a removed and a new file count as renamed, where git finds no rename.
 _RENAMED = 0.5
-#: Of more pages that went and came only those count as renamed that did not change at all.
+#: With more removed and new pages, only identical ones count as renamed.
 _MOST_PAIRS = 10_000
 _STATUSES = {"A": "added", "D": "removed", "M": "changed"}
 
@@ -53,9 +53,9 @@ def review(
 ) -> Comparison:
     """Compare revision ``base`` of ``folder`` with revision ``head``, or with the working tree where it is None.
 
-    ``house`` "today" computes both pages in the house of the newer version and reports apart what the change of the
-    house alone does; "own" computes each in the house of its own version. With ``from_fork`` the older version is
-    the commit in which the newer one left ``base``.
+    With ``house`` "today", both versions are computed in the newer house, and the effect of the changed house alone is
+    reported apart; with "own", each is computed in its own. With ``from_fork``, the older version is the commit in
+    which the newer one left ``base``.
 
     Raises RevisionError where a revision cannot be read, FaultsError where a file of the working tree cannot.
     """
@@ -83,7 +83,7 @@ def compare_editions(
     reader: Reader,
     progress: Tell = silent,
 ) -> Comparison:
-    """Compare two editions that differ by ``changes``; what ``reader`` has computed already is not computed again."""
+    """Compare two editions that differ by ``changes``. Pages that ``reader`` has computed are not computed again."""
     return _Review(before, after, changes, house, reader, progress).comparison()
 
 
@@ -132,7 +132,7 @@ class _Review:
         )
 
     def other_files(self) -> tuple[StatedChange, ...]:
-        """Every changed file that is no page: a build reads or publishes it."""
+        """Every changed file that is not a page and that a build reads or publishes."""
         files = [each for each in self.changes if not each.path.endswith(".md") or not each.old_path.endswith(".md")]
         return tuple(
             sorted(
@@ -150,7 +150,7 @@ class _Review:
             for each in self.changes
             if each.path.endswith(".md") or each.old_path.endswith(".md")
         }
-        # A run moves the figures of its method.
+        # A run changes the figures of its method.
         pages = {method_page(path) for each in self.changes for path in (each.path, each.old_path)} - {""}
         told = {path for pair in pairs for path in pair}
         pairs |= {(page, page) for page in pages - told if page in self.after.paths or page in self.before.paths}
@@ -159,7 +159,7 @@ class _Review:
         return sorted(pairs)
 
     def dead_links(self, touched: set[str]) -> list[str]:
-        """Faults of the links of pages that did not change, to pages and pictures that went."""
+        """Faults of links from unchanged pages to removed pages and pictures."""
         gone = self.before.paths - self.after.known
         if not gone:
             return []
@@ -168,7 +168,7 @@ class _Review:
         known, found = self.after.known, []
         for path in self.after.pages:
             data = self.after.content(path) if path not in touched else b""
-            # A name written with escapes holds one of these signs.
+            # A name written with escapes contains one of these characters.
             if any(sign in data for sign in (b"%", b"&", b"\\")) or any(name in data for name in names):
                 found += self._link_faults(path, data, known)
         return found
@@ -189,7 +189,7 @@ class _Review:
         older = (self.kitchen_before, self.faults_before) if self.mode == "own" else (self.kitchen, self.faults)
         before = self.reader.version(self.before, old, *older)
         if before.figures is None and self.kitchen_before and self.kitchen:
-            # A page that names what only its own house has, such as a container renamed in both, is read in that one.
+            # A page that names something only its own house has, such as a renamed container, is read in that house.
             before = self.reader.version(self.before, old, self.kitchen_before, ())
         after = self.reader.version(self.after, path, self.kitchen, self.faults)
         if before.is_there and not is_method_page(self.before, old):
@@ -209,7 +209,7 @@ class _Review:
             before = self.reader.version(self.before, path, self.kitchen_before, ())
             after = self.reader.version(self.before, path, self.kitchen, ())
             if after.figures is None and path in changed:
-                continue  # its newer text, not this one, meets the new house
+                continue  # only its newer text is compared in the new house
             change = compare_method(path, path, before, after)
             if not change.is_empty:
                 found.append(change)
@@ -218,7 +218,7 @@ class _Review:
         )
 
     def moved_by_house(self, stated: tuple[StatedChange, ...]) -> list[str]:
-        """Methods of the older version whose figures rest on a setting that changed."""
+        """Methods of the older version whose figures depend on a changed setting."""
         keys = [each.key for each in stated]
         self.before.load(self.before.pages)
         found = []
@@ -265,7 +265,7 @@ class _Review:
         ]
 
     def _other_page(self, path: str, old: str) -> tuple[StatedChange | None, list[str]]:
-        """What became of a page that computes nothing, and its new faults."""
+        """The change of a page without calculations, and its new faults."""
         was, now = old in self.before.paths, path in self.after.paths
         if was and now and path == old and self.before.content(old) == self.after.content(path):
             return None, []
@@ -281,7 +281,9 @@ class _Review:
 
 @dataclass(frozen=True, kw_only=True)
 class Affected:
-    """What the working tree's changes can affect: pages in order, of how many, and every fault found in them."""
+    """Pages that the working tree's changes can affect, in order, the number of all pages, and every fault of the
+    former.
+    """
 
     pages: tuple[str, ...]
     of: int
@@ -289,7 +291,7 @@ class Affected:
 
 
 def check_affected(folder: Path, base: str, progress: Tell = silent) -> Affected:
-    """Compute the pages that changes since ``base`` can affect, and no other, and say every fault, stops included."""
+    """Compute only the pages that changes since ``base`` can affect, and report every fault, stops included."""
     work, paths = _since(folder, base)
     if work.kitchen is None:
         every = {*work.faults, *map(str, work.after.file_faults)}
@@ -326,7 +328,7 @@ def _values(kitchen: Kitchen) -> dict[str, str]:
 
 
 def _with_renames(changes: list[Change], before: Edition, after: Edition) -> list[Change]:
-    """Pages that git does not know yet and that are a lost page under a new name count as renamed."""
+    """Pages unknown to git that equal a lost page under a new name count as renamed."""
     lost = [each for each in changes if each.status == "D" and each.path in before.pages]
     new = [each for each in changes if each.status == "A" and each.path in after.pages]
     before.load([each.path for each in lost])

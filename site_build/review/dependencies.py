@@ -1,7 +1,7 @@
-"""Which settings of the house a method's figures rest on, told from the method alone, without computing it.
+"""Decides which settings of the house a method's figures depend on, without computing the method.
 
-A setting that is not listed here counts as moving every method: a new one is safe before it is precise. A test runs
-the engine over a house that notes what is read, so that a rule here cannot grow too narrow unseen.
+A setting that is not listed here counts for every method, so that a new one is safe before it is precise. A test
+records which settings the engine reads, so that no rule here becomes too narrow.
 """
 
 from __future__ import annotations
@@ -10,13 +10,13 @@ from collections.abc import Iterable
 
 from handbook.page.method import Method
 
-#: Settings that no figure rests on.
+#: Settings without effect on figures.
 WORDS_ONLY = ("kitchen", "address", "repository", "planning")
 _WEIGHING = ("scale_step", "fine_scale_step", "fine_scale_limit", "household_tolerance")
 
 
 def depends_on(method: Method, setting: str) -> bool:
-    """Whether a figure of ``method`` may rest on ``setting``, a key of ``house_values``, such as ``prices: honey``."""
+    """Whether a figure of ``method`` may depend on ``setting``, a key of ``house_values``, such as ``prices: honey``."""
     kind, _, name = setting.partition(": ")
     mixtures = (*method.saltings, *method.glazes)
     if kind in WORDS_ONLY:
@@ -30,9 +30,9 @@ def depends_on(method: Method, setting: str) -> bool:
     if kind == "containers":
         return any(each.is_bath for each in method.saltings)
     if kind == "ingredients" and name.startswith("salt"):
-        return bool(mixtures)  # every crystal type of salt stands in the table of crystals
+        return bool(mixtures)  # the table of crystals contains every crystal type of salt
     if kind in ("prices", "foods", "ingredients"):
-        # A bare name stands for one of its fillings, so that one's price and weight are meant too.
+        # A bare name stands for one of its fillings, so the price and weight of that filling count too.
         items = [method.sheet.food, *(line.item for each in mixtures for line in each.ingredients)]
         return any(name == item or name.startswith(f"{item}, ") for item in items)
     if kind == "exceptions":
@@ -41,5 +41,5 @@ def depends_on(method: Method, setting: str) -> bool:
 
 
 def depends_on_any(method: Method, settings: Iterable[str]) -> bool:
-    """Whether a figure of ``method`` may rest on one of ``settings``."""
+    """Whether a figure of ``method`` may depend on one of ``settings``."""
     return any(depends_on(method, each) for each in settings)

@@ -1,4 +1,4 @@
-"""One version of a methods folder, a revision or the working tree, read page by page as far as it is asked for."""
+"""One version of a methods folder, a revision or the working tree. Pages are read when they are needed."""
 
 from __future__ import annotations
 
@@ -26,10 +26,11 @@ _PLAIN = "100644"
 
 @dataclass(kw_only=True)
 class Edition:
-    """The files of one version that a build would read. ``entries`` say what each holds, by path; the contents of a
-    revision come from ``repository``, those of a folder are ``held`` from the moment it was read.
+    """The files of one version that a build would read.
 
-    ``refused`` are paths of which a build reads nothing, ``file_faults`` the lines that say why.
+    ``entries`` describe the content of each, by path. The contents of a revision come from ``repository``; those of a
+    folder are ``held`` in memory. ``refused`` are paths of which a build reads nothing, ``file_faults`` the lines with
+    the reasons.
     """
 
     repository: Repository | None
@@ -47,16 +48,16 @@ class Edition:
 
     @property
     def contents(self) -> dict[str, bytes]:
-        """The texts that are held, by path."""
+        """The texts in memory, by path."""
         return self.held
 
     def file(self, path: str) -> str:
-        """What faults call a file of the folder."""
+        """The name of a file of the folder in faults."""
         return f"{self.folder.name}/{path}"
 
     @property
     def known(self) -> set[str]:
-        """Every path that a page may lead to."""
+        """Every path that a page may link to."""
         return {*self.entries, *self.refused, *GENERATED}
 
     @property
@@ -66,18 +67,18 @@ class Edition:
 
     @cached_property
     def files_mark(self) -> str:
-        """A hash of the names of all files: with equal ones, the same links are dead."""
+        """A hash of the names of all files. While it is equal, the same links are dead."""
         return digest("\0".join(sorted(self.known)), 16)
 
     def load(self, paths) -> None:
-        """Bring the contents of several files in at once."""
+        """Load the contents of several files at once."""
         wanted = {path: self.entries[path].blob for path in paths if path in self.entries and path not in self.held}
         if wanted:
             found = self.repository.contents(list(wanted.values()))
             self.held |= {path: found[blob] for path, blob in wanted.items()}
 
     def content(self, path: str) -> bytes:
-        """The bytes of one page or file of data."""
+        """The bytes of one page or data file."""
         self.load([path])
         return self.held[path]
 
@@ -97,12 +98,12 @@ class Edition:
 
 @dataclass(kw_only=True)
 class Reader:
-    """Reads pages of editions in a kitchen; equal text in an equal kitchen is computed once."""
+    """Reads pages of editions in a kitchen. Equal text in an equal kitchen is computed once."""
 
     _known: dict[tuple, Version] = field(default_factory=dict)
 
     def version(self, edition: Edition, path: str, kitchen: Kitchen | None, faults: tuple[str, ...]) -> Version:
-        """One page of ``edition`` in ``kitchen``; where there is none, nothing can be computed."""
+        """One page of ``edition`` in ``kitchen``; a version without figures where the page does not exist."""
         if path not in edition.paths:
             return MISSING
         if kitchen is None:
@@ -115,7 +116,9 @@ class Reader:
 
 
 def folder_edition(folder: Path, name: str, repository: Repository | None = None, digits: int = 40) -> Edition:
-    """What stands in ``folder`` now, in git or not, read as a build reads it; ``digits`` of git's ids."""
+    """The present content of ``folder``, in git or not, read as a build reads it; ``digits`` is the length of git's
+    ids.
+    """
     found = list_folder(folder) if os.path.isdir(folder) else Listing(folder=folder)
     held, entries = {}, {}
     for path, data, _ in read_files(found):
@@ -135,7 +138,7 @@ def folder_edition(folder: Path, name: str, repository: Repository | None = None
 
 
 def revision_edition(repository: Repository, folder: Path, commit: str, name: str) -> Edition:
-    """The edition of one commit: what a build would read, were it checked out."""
+    """The edition of one commit: the files that a build of its checkout would read."""
     found = Listing(folder=folder)
     every = {path: each for path, each in repository.files(commit).items() if not is_hidden(path)}
     for path, entry in every.items():
@@ -157,7 +160,7 @@ def revision_edition(repository: Repository, folder: Path, commit: str, name: st
 
 
 def working_edition(repository: Repository, folder: Path, base: Edition, name: str) -> Edition:
-    """The working tree, whatever git knows or hides of it, to be compared with ``base``."""
+    """The working tree, including files that git ignores, for comparison with ``base``."""
     digits = next((len(each.blob) for each in base.entries.values()), 40)
     return folder_edition(folder, name, repository, digits)
 
@@ -165,7 +168,8 @@ def working_edition(repository: Repository, folder: Path, base: Edition, name: s
 def working_changes(before: Edition, after: Edition) -> list[Change]:
     """The files that differ between a revision and the folder, by their bytes.
 
-    A text that a checkout only gave the line ends of another system is no change: every reader of it takes them alike.
+    A text that differs only in line ends, as checkouts on another system write them, is unchanged: all readers ignore
+    them.
     """
     found = []
     for path in sorted(before.paths | after.paths | before.refused | after.refused):
@@ -186,19 +190,19 @@ def working_changes(before: Edition, after: Edition) -> list[Change]:
 
 
 def method_of(edition: Edition, path: str, kitchen: Kitchen) -> Method | None:
-    """The method of one page, read but not computed; None where it is no method or cannot be read."""
+    """The method of one page, read but not computed; None where it is not a method or cannot be read."""
     return stated_page(edition.page(path), kitchen).method
 
 
 def is_method_page(edition: Edition, path: str) -> bool:
-    """Whether a page of ``edition`` means to be a method."""
+    """Whether a page of ``edition`` is meant as a method."""
     return path in edition.paths and states_method(edition.content(path), path)
 
 
 def _version(source: PageSource, kitchen: Kitchen, known: set[str]) -> Version:
     page = read_page(source, kitchen)
     found = [*author_faults(page.text, source.file, source.path, known), *page.faults]
-    # A stop is told by its finding, with its figure and source.
+    # Stops are reported by their findings, with figure and source.
     faults = tuple(str(each) for each in found if not each.key.startswith("safety."))
     words = method_words(page.method) if page.method else {}
     if page.report is None:

@@ -1,4 +1,4 @@
-"""What each page has been through, from git: when, who, and which figures moved."""
+"""The history of each page from git: date, author, and the figures that moved."""
 
 from __future__ import annotations
 
@@ -25,8 +25,10 @@ MOVED = "moved by the house data"
 
 @dataclass(frozen=True, kw_only=True)
 class HistoryRow:
-    """One commit in a page's life. ``what`` is written, changed, renamed, moved by the house data, words only, or
-    before: the clone holds nothing older. ``moved`` are figures before and after in words, ``more`` counts the rest.
+    """One commit in a page's history. ``what`` is written, changed, renamed, moved by the house data, words only, or
+    before (the clone contains nothing older).
+
+    ``moved`` are figures before and after in words, ``more`` counts the rest.
     """
 
     commit: str
@@ -44,8 +46,8 @@ def histories(
 ) -> dict[str, tuple[HistoryRow, ...]]:
     """Page path -> its rows, newest first, from the newest ``most`` commits that touched the folder.
 
-    Each commit is computed with today's engine in its own house data. ``kept`` is a file in which rows are kept from
-    one run to the next; it may be lost at any time. A folder outside git, or without a commit, has no history.
+    Each commit is computed with today's engine in its own house data. ``kept`` is a file that keeps the rows between
+    runs and may be lost at any time. A folder outside git, or without a commit, has no history.
     """
     try:
         repository = open_repository(folder)
@@ -75,7 +77,7 @@ def histories(
 
 
 def _rows_of(repository: Repository, folder: Path, commit: Commit, reader: Reader) -> dict[str, HistoryRow]:
-    """Path as of the commit -> its row. What a commit adds is not computed: nothing moved yet."""
+    """Path as of the commit -> its row. Pages that the commit adds are not computed: no figure of theirs can move."""
     bare = HistoryRow(
         commit=commit.id[:10],
         on=commit.on[:10],
@@ -132,7 +134,7 @@ def _read_kept(kept: Path | None, engine: str) -> dict[str, dict[str, HistoryRow
             for commit, rows in table["commits"].items()
         }
     except (OSError, ValueError, KeyError, TypeError, AttributeError):
-        return {}  # what cannot be read is computed again
+        return {}  # unreadable rows are computed again
 
 
 def _write_kept(kept: Path | None, engine: str, rows: dict[str, dict[str, HistoryRow]]) -> None:
@@ -142,4 +144,4 @@ def _write_kept(kept: Path | None, engine: str, rows: dict[str, dict[str, Histor
     try:
         write_file(kept, json.dumps({"engine": engine, "commits": table}))
     except (OSError, HandbookError):
-        return  # a folder that cannot be written only costs the time of the next run
+        return  # a folder without write access costs only time at the next run

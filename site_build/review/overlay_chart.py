@@ -14,7 +14,7 @@ WIDTH, LEFT, LANE = 720.0, 8.0, 50.0
 
 @dataclass(frozen=True, kw_only=True)
 class OverlayBar:
-    """One step in one version: where it starts, its sure length, and the part between shortest and longest."""
+    """One step in one version: its start, its certain length, and the part between shortest and longest."""
 
     left: float
     width: float
@@ -25,7 +25,7 @@ class OverlayBar:
 
 @dataclass(frozen=True, kw_only=True)
 class OverlayLane:
-    """One step of either version; a bar is None where the step does not stand."""
+    """One step of either version; a bar is None where the step does not exist."""
 
     top: float
     label: str
@@ -46,7 +46,7 @@ class OverlayChart:
 
 
 def overlay_chart(before: MethodFigures | None, after: MethodFigures | None) -> OverlayChart | None:
-    """Lay both out; None where neither has a step."""
+    """Positions of both schedules; None where neither has a step."""
     old = before.steps if before else ()
     new = after.steps if after else ()
     span = max((_end(each) for each in (*old, *new)), default=0.0)
@@ -74,7 +74,7 @@ def overlay_chart(before: MethodFigures | None, after: MethodFigures | None) -> 
 
 
 def _order(old: tuple[StepFigures, ...], new: tuple[StepFigures, ...]) -> list[tuple[int | None, int | None]]:
-    """Pairs of step indexes in the order of the new schedule, lost steps after the one they followed."""
+    """Pairs of step indexes in the order of the new schedule, with lost steps after the one that they followed."""
     pairs = match_steps(old, new)
     partner = {j: i for i, j in pairs}
     matched = {i for i, _ in pairs}

@@ -1,4 +1,4 @@
-"""The report as one HTML file that needs nothing else: before and after in tables, both timing charts overlaid."""
+"""The report as one self-contained HTML file: before and after in tables, and both timing charts overlaid."""
 
 from __future__ import annotations
 
@@ -22,9 +22,9 @@ from site_build.review.report_parts import (
 
 
 def html_text(comparison: Comparison) -> str:
-    """The whole page. Everything that comes from a page, a house file or git is escaped by the template.
+    """The whole page. The template escapes everything that comes from a page, a house file or git.
 
-    Its policy lets one style in, by its hash (CSP level 3), and no script.
+    The page's policy allows one style by its hash (CSP level 3) and no script.
     """
     first, *rest = summary(comparison)
     house, style = comparison.house, render("report_style.css")

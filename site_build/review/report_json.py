@@ -1,4 +1,4 @@
-"""The report as JSON for other programs; its form is ``COMPARISON_SCHEMA``."""
+"""The report as JSON for other programs, in the form of ``COMPARISON_SCHEMA``."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ FORMAT = 1
 
 
 def json_text(comparison: Comparison) -> str:
-    """The whole comparison, keys in a fixed order."""
+    """The whole comparison, with keys in a fixed order."""
     return json.dumps(comparison_table(comparison), ensure_ascii=True, indent=1, allow_nan=False) + "\n"
 
 

@@ -1,4 +1,4 @@
-"""The report as Markdown for a comment on a pull request: most serious first, details folded, never over a length."""
+"""The report as Markdown for a comment on a pull request: most serious first, details folded, limited in length."""
 
 from __future__ import annotations
 
@@ -21,16 +21,16 @@ from site_build.review.report_parts import (
     summary,
 )
 
-#: Bytes of UTF-8 that a comment may take. Forges cut or refuse comments from 65 536 on (from memory).
+#: Bytes of UTF-8 in a comment. Forges cut or refuse comments from 65 536 on (from memory).
 LIMIT = 60_000
-#: A comment that begins with this line is an earlier report: replace it, do not add another.
+#: A comment that begins with this line is an earlier report, to be replaced by the new one.
 MARKER = "<!-- handbook compare -->"
 _ROWS, _LOUD = 12, 8
 _SPECIAL = re.compile(r"([\\`*_\[\]<>|~$!{}&#])")
 # At the beginning of a line it is a command to some forges, such as to merge.
 _SLASH = re.compile(r"^(\s*)(?=/)")
 
-#: Where a forge's names, numbers and addresses are parted: after the end of each match.
+#: Where a forge's names, numbers and addresses are split: after the end of each match.
 _REFERENCE = re.compile(
     r"""[@\#!~$%&^](?=[\w"'])                     # @name, #12, !12, ~label, %"milestone"
     |\b(?:[A-Z]{2,10}|[Gg][Hh])-(?=[0-9])         # GH-12
@@ -38,12 +38,12 @@ _REFERENCE = re.compile(
     """,
     re.X,
 )
-# An id of a commit counts from seven digits on.
+# Forges link commit ids from seven digits on.
 _COMMIT = re.compile(r"(?<![0-9A-Za-z])[0-9A-Fa-f]{7,}(?![0-9A-Za-z])")
 
 
 def markdown_text(comparison: Comparison, limit: int = LIMIT) -> str:
-    """The report, at most ``limit`` bytes long: methods that do not fit are told in a line, then only counted."""
+    """The report of at most ``limit`` bytes. Methods that do not fit are shown in one line, then only counted."""
     first, *rest = summary(comparison)
     head = [
         MARKER,
@@ -70,7 +70,7 @@ class _Block:
 
     def __init__(self, parts: MethodParts, cause: str = ""):
         self.parts = parts
-        #: Beside a serious change, what house data moves is told in one line each: it moves many methods a little.
+        #: Beside a serious change, effects of house data take one line each, because they move many methods a little.
         self.is_short = bool(cause) and not parts.is_serious
         self.title = f"#### {escape_markdown(parts.title)}"
         self.status = f"*{cause}{escape_markdown(parts.status)}* · {code(parts.path)}{self._marks()}"
@@ -80,7 +80,7 @@ class _Block:
         return f" · {' → '.join(code(each) for each in marks)}" if marks else ""
 
     def full(self, rows: int = _ROWS) -> list[str]:
-        """Loud lines, open tables, folded details."""
+        """Serious lines, open tables, folded details."""
         lines = ["", self.title, "", self.status, *_faults(self.parts.loud)]
         for table in self.parts.tables:
             lines += _folded(table) if table.is_folded and rows else _table(table, rows) if not table.is_folded else []
@@ -93,8 +93,8 @@ class _Block:
 
 
 def escape_markdown(text: str) -> str:
-    """``text`` as words of a paragraph, heading or table cell: nothing in it is markup, link, mention or reference."""
-    # A forge looks for names, numbers and addresses after Markdown has been read: a joiner that shows nothing parts them.
+    """``text`` as words of a paragraph, heading or table cell, without markup, links, mentions or references."""
+    # A forge finds names, numbers and addresses after parsing Markdown; an invisible joiner splits them.
     text = _REFERENCE.sub("\\g<0>\u2060", _SLASH.sub(r"\1\\", _SPECIAL.sub(r"\\\1", text)))
     return _COMMIT.sub(lambda found: "\u2060".join(re.findall(".{1,6}", found[0])), text)
 
@@ -111,7 +111,7 @@ def _fitted(blocks: list[_Block], room: int) -> list[str]:
     lines, short, left_out = [], [], 0
     for block in blocks:
         for form in (block.full(), block.full(4), block.full(0)):
-            # A sixth stays free for one line each of those that come after.
+            # A sixth of the length remains for one line each of the following methods.
             if not block.is_short and not short and _size(lines) + _size(form) <= room * 5 // 6:
                 lines += form
                 break
@@ -143,7 +143,7 @@ def _house(comparison: Comparison) -> list[str]:
 
 
 def _others(title: str, rows: tuple[tuple[str, str], ...], room: int) -> list[str]:
-    """Each path with what became of it, as many as ``room`` bytes hold."""
+    """Each path with its change, as many as fit into ``room`` bytes."""
     if not rows:
         return []
     lines = ["", f"#### {title}", ""]

@@ -1,4 +1,4 @@
-"""A comparison as words, rows and tables, the same for every form of the report; no markup, nothing escaped."""
+"""A comparison as words, rows and tables, shared by all forms of the report. Without markup or escapes."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ from site_build.review.changes import (
     StepChange,
 )
 
-#: Words in front of the loud lines, the most serious first.
+#: Words of the serious lines, the most serious first.
 STOP, FAULT, ACT, LESS = "NEW STOP", "FAULT", "NEW ACT", "NO LONGER JUDGED"
 BETTER, LEVEL, STILL = "better", "level changed", "still a fault"
 _FINDING_WORDS = {0: STOP, 1: ACT, 2: LESS, 3: LEVEL}
@@ -31,21 +31,21 @@ _CAUTION = (
 
 @dataclass(frozen=True, kw_only=True)
 class Loud:
-    """One line that must be seen: its word, what it is about, and the rest."""
+    """One line that must be seen: its word, its subject, and the rest."""
 
     word: str
     title: str
     text: str
 
     def __post_init__(self):
-        # Whoever makes one, nothing but visible signs comes out.
+        # Strip control characters on construction.
         for name in ("title", "text"):
             object.__setattr__(self, name, plain(getattr(self, name)))
 
 
 @dataclass(frozen=True, kw_only=True)
 class ReportTable:
-    """Rows of before and after under one title. ``is_folded``: detail that a reader opens when wanted."""
+    """Rows of before and after under one title. ``is_folded``: shown on request only."""
 
     title: str
     head: tuple[str, ...]
@@ -71,12 +71,12 @@ class MethodParts:
 
     @property
     def is_serious(self) -> bool:
-        """Whether it must not be merged as it is."""
+        """Whether the change must not be merged as it is."""
         return self.change.code == STOPPED
 
     @property
     def headline(self) -> str:
-        """What moved most, in one line."""
+        """The largest change in one line."""
         if self.loud:
             return "; ".join(dict.fromkeys(f"{each.word}: {each.title}" for each in self.loud[:3]))
         tables = sorted(self.tables, key=lambda each: each.is_folded)
@@ -88,9 +88,9 @@ class MethodParts:
 
 
 def method_parts(change: MethodChange) -> MethodParts:
-    """One method's part, texts made fit for one line."""
+    """One method's part, with texts fit for one line."""
     tables = (
-        # What was edited stands first, so that it is not mistaken for what follows from it.
+        # Edited statements come first, so that they are not mistaken for consequences.
         ReportTable(title="Edited", head=("What", "Before", "After"), rows=_stated_rows(change.stated)),
         ReportTable(
             title="Edited ingredients", head=("Ingredient", "Before", "After", "Change"), rows=_ingredient_rows(change)
@@ -129,7 +129,7 @@ def method_parts(change: MethodChange) -> MethodParts:
 
 
 def summary(comparison: Comparison) -> tuple[str, ...]:
-    """The report's first lines: what was compared and what came of it."""
+    """The report's first lines: the versions compared and the result."""
     every = [*comparison.methods, *(comparison.house.methods if comparison.house else ())]
     stops = sum(each.is_new_stop for change in every for each in change.findings)
     broken = sum(each.no_longer_builds or each.has_new_fault for each in every)
@@ -160,13 +160,13 @@ def summary(comparison: Comparison) -> tuple[str, ...]:
 
 
 def house_tables(house: HouseChange) -> tuple[ReportTable, ...]:
-    """What changed in the house data."""
+    """The changes of the house data."""
     found = ReportTable(title="House data", head=("Setting", "Before", "After"), rows=_stated_rows(house.stated))
     return (found,) if found.rows else ()
 
 
 def house_loud(house: HouseChange) -> tuple[Loud, ...]:
-    """Faults of the house data, which keep every method from being computed."""
+    """Faults of the house data, which prevent every method from being computed."""
     now = tuple(Loud(word=FAULT, title="house data", text=plain(each)) for each in house.faults)
     unknown = "the effect of the change is not known"
     then = tuple(
@@ -181,18 +181,18 @@ def page_faults(comparison: Comparison) -> tuple[Loud, ...]:
 
 
 def other_rows(comparison: Comparison) -> tuple[tuple[str, str], ...]:
-    """Changed pages that compute nothing."""
+    """Changed pages without calculations."""
     return tuple((plain(each.key), plain(each.after)) for each in comparison.other_pages)
 
 
 def file_rows(comparison: Comparison) -> tuple[tuple[str, str], ...]:
-    """Changed files that are no pages, those first that steer a build or the site's address, pictures last."""
+    """Changed files that are not pages: first those that control a build or the site's address, pictures last."""
     files = sorted(comparison.other_files, key=lambda each: (each.key.lower().endswith(PICTURES), each.key))
     return tuple((plain(each.key), plain(each.after)) for each in files)
 
 
 def plain(text: str) -> str:
-    """One line of visible signs: controls, escapes, and signs that turn the direction of text become a mark."""
+    """One line of visible characters: control characters and direction marks are replaced."""
     shown = (" " if sign in "\t\r\n" else "\ufffd" if unicodedata.category(sign)[0] == "C" else sign for sign in text)
     return " ".join("".join(shown).split(" ")).strip()
 
@@ -332,7 +332,7 @@ def _notes(change: MethodChange) -> tuple[str, ...]:
 
 
 def shorten(text: str, limit: int = 60) -> str:
-    """The first words of a text, up to ``limit`` signs."""
+    """The first words of a text, up to ``limit`` characters."""
     return text if len(text) <= limit else text[: limit - 1].rsplit(" ", 1)[0] + " …"
 
 

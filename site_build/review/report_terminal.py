@@ -1,4 +1,4 @@
-"""The report for a terminal: coloured, fit for a narrow window, and without a way to smuggle escapes through."""
+"""The report for a terminal: coloured, for narrow windows, and safe against escape sequences in pages."""
 
 from __future__ import annotations
 
@@ -32,7 +32,7 @@ _COLOURS = {STOP: "red", FAULT: "red", ACT: "yellow", LESS: "yellow", BETTER: "g
 
 
 def terminal_text(comparison: Comparison, width: int = 80, shows_details: bool = False) -> str:
-    """The whole report; ``shows_details`` opens what is otherwise only counted. The only escapes are its colours."""
+    """The whole report; ``shows_details`` prints what is otherwise only counted. Colours are its only escape sequences."""
     width = max(width, NARROWEST)
     lines: list[str] = []
     for number, text in enumerate(summary(comparison)):
@@ -97,13 +97,13 @@ def _title(text: str, width: int) -> list[str]:
 
 
 def columns(text: str) -> int:
-    """How many columns a terminal gives to ``text``: wide signs take two, marks that combine none."""
+    """The number of columns of ``text`` on a terminal: wide characters take two, combining marks none."""
     widths = (0 if unicodedata.combining(each) else 1 + (unicodedata.east_asian_width(each) in "WF") for each in text)
     return sum(widths)
 
 
 def _wrapped(text: str, width: int, indent: str = "", hanging: str | None = None) -> list[str]:
-    """Lines of at most ``width`` columns, broken between words, or inside one that is wider than a line."""
+    """Lines of at most ``width`` columns, broken between words, or within a word that is wider than a line."""
     hanging = indent if hanging is None else hanging
     lines, line = [], indent
     for word in text.split():

@@ -1,4 +1,4 @@
-"""Faults of files that are no pages, found for an edition as a build of it finds them."""
+"""Faults of files that are not pages, found for an edition as its build finds them."""
 
 from __future__ import annotations
 
@@ -16,8 +16,9 @@ from site_build.review.signed import read_signatures
 
 
 def file_faults(edition: Edition, changed: Iterable[str], house: House) -> list[PageError]:
-    """Faults of ``changed`` files of the folder on disk that ``edition`` was read from, and of what rests on its pages:
-    runs, signatures and day plans name methods.
+    """Faults of ``changed`` files of the folder from which ``edition`` was read, and of files that depend on its pages.
+
+    Runs, signatures and day plans name methods.
     """
     changed = [path for path in changed if path in edition.paths]
     methods = {path for path in edition.pages if is_method_page(edition, path)}

@@ -1,7 +1,7 @@
-"""Git revisions of a methods folder, read through git's own commands without touching checkout or index.
+"""Git revisions of a methods folder, read with git's own commands without touching checkout or index.
 
-Every path travels NUL-terminated, so that no name is quoted or cut. Settings of the repository may be a stranger's:
-only commands are used that run no program, in closed surroundings (``git_command.py``).
+Paths are NUL-terminated, so that no name is quoted or cut. A repository's settings may come from a stranger; therefore
+only commands that run no program are used, in a fixed environment (``git_command.py``).
 """
 
 from __future__ import annotations
@@ -19,14 +19,14 @@ from site_build.base.files import open_file
 from site_build.base.git_command import RevisionError, run_git
 
 _FILES, _LINK, _SUBMODULE = ("100644", "100755", "100664"), "120000", "160000"
-#: Parted by NUL, the one sign that no commit can hold.
+#: Separated by NUL, the only character that no commit can contain.
 _LOG_FORMAT = "%x00%an%x00%aI%x00%s%x00"
 _RAW = ("-r", "--raw", "-z", "-M", "--no-abbrev", "--no-ext-diff", "--no-textconv", "--ignore-submodules=none")
 
 
 @dataclass(frozen=True, kw_only=True)
 class TreeEntry:
-    """One file of a revision: git's mode, the id of its content, and its size, None where this clone has no content."""
+    """One file of a revision: git's mode, the id of its content, and its size, None where this clone lacks the content."""
 
     mode: str
     blob: str
@@ -34,7 +34,7 @@ class TreeEntry:
 
     @property
     def fault(self) -> tuple[str, str] | None:
-        """Why a build would read nothing of it: what it is, and what is allowed; None for a plain file."""
+        """The reason why a build would read nothing of it, and what is allowed; None for a plain file."""
         if self.mode in _FILES:
             return None
         return {_LINK: LINK, _SUBMODULE: NESTED}.get(self.mode, NO_FILE)
@@ -53,7 +53,7 @@ class Change:
 
 @dataclass(frozen=True, kw_only=True)
 class Commit:
-    """One commit: full id, author's name, moment as ISO 8601 text, subject line, and what it changed."""
+    """One commit: full id, author's name, time as ISO 8601 text, subject line, and its changes."""
 
     id: str
     author: str
@@ -64,7 +64,7 @@ class Commit:
 
 @dataclass(frozen=True, kw_only=True)
 class Repository:
-    """The work tree that holds a methods folder. ``prefix`` is the folder's path in it, "" for the root itself."""
+    """The work tree that contains a methods folder. ``prefix`` is the folder's path in it, "" for the root itself."""
 
     root: Path
     prefix: str
@@ -72,7 +72,8 @@ class Repository:
     def commit_of(self, revision: str) -> str:
         """The full id of the commit that ``revision`` names.
 
-        Raises RevisionError for what is no revision, an unborn branch, and a clone that does not reach back so far.
+        Raises RevisionError for an unknown revision, a branch without commits, and a clone that does not reach back so
+        far.
         """
         if not revision or revision.startswith("-") or "\0" in revision:
             raise RevisionError(f'revision: read "{printable(revision)}"; allowed: a commit, branch or tag')
@@ -93,12 +94,12 @@ class Repository:
 
     @property
     def is_shallow(self) -> bool:
-        """Whether the clone holds only the newest part of the history."""
+        """Whether the clone contains only the newest part of the history."""
         return self._git("rev-parse", "--is-shallow-repository", may_fail=True).strip() == b"true"
 
     @cached_property
     def oldest_held(self) -> frozenset[str]:
-        """Commits of a shallow clone whose parents it does not hold."""
+        """Commits of a shallow clone whose parents it does not contain."""
         path = _text(self._git("rev-parse", "--git-path", "shallow", may_fail=True).rstrip(b"\n"))
         try:
             return frozenset((self.root / path).read_text("ascii").split()) if self.is_shallow else frozenset()
@@ -111,7 +112,7 @@ class Repository:
         return found.decode("ascii").strip() or None
 
     def files(self, commit: str) -> dict[str, TreeEntry]:
-        """Everything below the methods folder in ``commit`` but folders, by path in the folder."""
+        """All files below the methods folder in ``commit``, by path in the folder."""
         self._check_folder(commit)
         place = [f"{self.prefix}/"] if self.prefix else []
         listed = self._git("ls-tree", "-r", "-l", "-z", "--full-tree", commit, *place)
@@ -120,13 +121,13 @@ class Repository:
             head, _, name = row.partition(b"\t")
             mode, _, blob, size = head.decode("ascii").split()
             path = self._inside(name)
-            if path in found:  # which of them a checkout would bring depends on git
+            if path in found:  # git decides which of them a checkout contains
                 raise RevisionError(f"{printable(path)}: read twice in the list of {commit[:10]}; git fsck says more")
             found[path] = TreeEntry(mode=mode, blob=blob, size=int(size) if size.isdigit() else None)
         return found
 
     def changes(self, base: str, head: str) -> list[Change]:
-        """Files that differ between two commits, renames found."""
+        """Files that differ between two commits, with renames detected."""
         return self._changes_of(self._git("diff-tree", *_RAW, base, head, "--", *self._pathspec()))
 
     def contents(self, blobs: list[str]) -> dict[str, bytes]:
@@ -143,13 +144,13 @@ class Repository:
                 raise RevisionError(f"{blob[:10]}: its content is not in this clone; git fetch origin brings it")
             size = int(head[2])
             found[blob] = data[end + 1 : end + 1 + size]
-            if blob_id(found[blob], len(blob)) != blob:  # git does not look whether a stored file is the one it names
+            if blob_id(found[blob], len(blob)) != blob:  # git does not verify the content
                 raise RevisionError(f"{blob[:10]}: this clone holds another content under this id; git fsck says more")
             at = end + 1 + size + 1
         return found
 
     def log(self, commit: str, most: int = 200) -> list[Commit]:
-        """The newest ``most`` commits that changed the methods folder, newest first, merges left out."""
+        """The newest ``most`` commits that changed the methods folder, newest first, without merges."""
         options = "--no-merges", "--encoding=UTF-8", f"-n{most}", f"--format={_LOG_FORMAT}"
         data = self._git("rev-list", *options, commit, "--", *self._pathspec())
         fields = [_text(each) for each in data.split(b"\0")]
@@ -184,7 +185,7 @@ class Repository:
         old = self._inside(next(fields))
         new = self._inside(next(fields)) if status[0] in "RC" else old
         if old == new and before == after and {was, mode} <= set(_FILES):
-            return None  # whether a file may be run makes no difference to a build
+            return None  # whether a file is executable makes no difference to a build
         kind = status[0] if status[0] in "ADR" else "A" if status[0] == "C" else "M"
         return Change(status=kind, before=_known(before), after=_known(after), old_path=old, path=new)
 
@@ -221,13 +222,13 @@ class Repository:
 
 
 def open_repository(folder: Path) -> Repository:
-    """The repository that holds ``folder`` (which need not be there any more).
+    """The repository that contains ``folder``, which need not exist any more.
 
     Raises RevisionError where there is no repository or no git.
     """
     folder = folder.resolve()
-    # The folder that holds ".git", as one sees it: git itself also takes a folder with the right files in it for a
-    # repository, which any clone can bring, and the place that a repository's own settings name.
+    # The folder with ".git" in it. git itself also accepts a folder with the right files as a repository, which any
+    # clone can contain, and the place that a repository's own settings name.
     root = next((each for each in (folder, *folder.parents) if os.path.lexists(each / ".git")), None)
     if root is None:
         raise RevisionError(
@@ -269,7 +270,7 @@ def _is_own(root: Path) -> bool:
 
 
 def blob_id(data: bytes, digits: int = 40) -> str:
-    """The id that git gives to a file's content, in a repository whose ids have so many digits."""
+    """The id that git gives to a file's content, in a repository whose ids have ``digits`` digits."""
     kind = "sha256" if digits == 64 else "sha1"
     return new_hash(kind, b"blob %d\0" % len(data) + data, usedforsecurity=False).hexdigest()
 

@@ -1,4 +1,4 @@
-"""Who reviewed which version of a method: signed.yml in the methods folder, and what has changed since."""
+"""Reviews of methods: who reviewed which version (signed.yml in the methods folder), and what has changed since."""
 
 from __future__ import annotations
 
@@ -6,9 +6,11 @@ import datetime
 import re
 from collections.abc import Collection
 from dataclasses import dataclass
+from typing import Annotated
 
 from handbook.base.errors import FaultsError, PageError
-from handbook.base.forms import Date, Field, Form, ListOf, Reading, Record, Words
+from handbook.base.forms import Date, Form, Reading, Words
+from handbook.base.records import Key, rows_of
 from handbook.base.yaml_text import Table, parse_yaml
 from handbook.folder.kept_days import FilesRead
 from handbook.folder.read_text import decode_page
@@ -33,16 +35,16 @@ class MarkForm(Form):
 class Signature:
     """One review: the page's name, the version reviewed, who signed and when."""
 
-    method: str
-    mark: str
-    by: str
-    on: datetime.date
+    method: Annotated[str, Key("page name without .md", Words(limit=80))]
+    mark: Annotated[str, Key("version that was reviewed", MarkForm())]
+    by: Annotated[str, Key("who reviewed it", Words(limit=80))]
+    on: Annotated[datetime.date, Key("day of the review", Date())]
     line: int
 
 
 @dataclass(frozen=True, kw_only=True)
 class SignState:
-    """Where a page stands: ``state`` is NEVER, SIGNED, WORDS or CHANGED, with the signature that it rests on."""
+    """The review state of a page: NEVER, SIGNED, WORDS or CHANGED, with the signature that it depends on."""
 
     state: str
     signature: Signature | None
@@ -54,19 +56,7 @@ NEVER, SIGNED, WORDS, CHANGED = (
     "words changed since review",
     "changed since review",
 )
-SIGNED_FORM = ListOf(
-    form=Record(
-        fields=(
-            Field(key="method", form=Words(limit=80), help="page name without .md", required=True),
-            Field(key="mark", form=MarkForm(), help="version that was reviewed", required=True),
-            Field(key="by", form=Words(limit=80), help="who reviewed it", required=True),
-            Field(key="on", form=Date(), help="day of the review", required=True),
-        ),
-        build=Signature,
-    ),
-    limit=5000,
-    may_be_single=False,
-)
+SIGNED_FORM = rows_of(Signature, 5000)
 
 
 def read_signatures(source: FilesRead, methods: Collection[str]) -> tuple[tuple[Signature, ...], list[PageError]]:
@@ -86,7 +76,7 @@ def read_signatures(source: FilesRead, methods: Collection[str]) -> tuple[tuple[
 def read_signed(text: str, file: str, methods: set[str]) -> tuple[Signature, ...]:
     """The signatures of one file.
 
-    Raises FaultsError with every fault, a method that is not there included.
+    Raises FaultsError with every fault, including unknown methods.
     """
     reading = Reading(file=file)
     try:
@@ -106,10 +96,10 @@ def read_signed(text: str, file: str, methods: set[str]) -> tuple[Signature, ...
 
 
 def sign_states(marks: dict[str, str], signatures: tuple[Signature, ...]) -> dict[str, SignState]:
-    """Page path -> where it stands, from the version mark of each page.
+    """Page path -> its review state, from the version mark of each page.
 
-    A mark's first half stands for the computed figures as printed: while it is the same as signed, only words or
-    house data have changed. Any of a page's signatures counts, so a change taken back is reviewed again.
+    A mark's first half identifies the computed figures as printed: while it equals the signed one, only words or house
+    data have changed. Any of a page's signatures counts, so a change that is undone is reviewed again.
     """
     of_page: dict[str, list[Signature]] = {path: [] for path in marks}
     for each in sorted(signatures, key=lambda each: each.on):

@@ -1,4 +1,4 @@
-"""Where each page stands in review: its version mark, who signed it, what its past changes moved."""
+"""The review state of each page: its version mark, its signature, and what its past changes moved."""
 
 from __future__ import annotations
 
@@ -32,9 +32,10 @@ def review_standing(
     progress: Tell = silent,
     kept: Path | None = None,
 ) -> ReviewStanding:
-    """Work out where every page stands, from its version mark and the folder's signatures.
+    """The review state of every page, from its version mark.
 
-    History computes each past change with today's engine; what it found is kept in the folder ``kept``.
+    History computes each past change with today's engine and keeps the result in the folder ``kept``. Raises
+    FaultsError for a wrong signed.yml.
     """
     file = kept and kept / "history.json"
     rows = histories(source.folder, kept=file, progress=progress) if wants_history else {}

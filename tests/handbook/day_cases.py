@@ -8,9 +8,10 @@ from datetime import datetime, timedelta
 from handbook.base.units import Quantity, parse_quantity
 from handbook.days.day_plan import BathLoad, DayKitchen, DayWish, MethodNeeds, Shift, Wish
 from handbook.page.equipment import Equipment, Person, Planning
+from handbook.page.finished_food import Keeping
 from handbook.page.house import Container
-from handbook.page.method import Keeping, Repeat, Step
 from handbook.page.schedule import schedule
+from handbook.page.steps import Repeat, Step
 
 BEGIN = datetime(2026, 11, 27, 8, 0)
 NIGHT = (datetime(2026, 1, 1, 22).time(), datetime(2026, 1, 1, 6).time())

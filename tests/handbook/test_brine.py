@@ -13,7 +13,7 @@ from handbook.brine.nitrite import Process
 from handbook.catalogue.foods import Food
 from handbook.catalogue.ingredients import Ingredient
 from handbook.page.amounts import Share, ToTarget
-from handbook.page.method import IngredientLine as Line
+from handbook.page.salting import IngredientLine as Line
 
 WATER = Ingredient(
     name="water, tap",

@@ -19,8 +19,8 @@ from handbook.page.clock import (
     parse_night,
     touches_night,
 )
-from handbook.page.method import Repeat, Step
 from handbook.page.schedule import schedule
+from handbook.page.steps import Repeat, Step
 
 NIGHT = (time(22, 0), time(6, 0))
 

@@ -224,7 +224,7 @@ def planned():
 
 
 def _kept_cold():
-    from handbook.page.method import Keeping
+    from handbook.page.finished_food import Keeping
 
     return Keeping(
         pack="air",
@@ -280,7 +280,7 @@ def test_checker_refuses_a_kitchen_that_is_too_small(planned):
 
     assert "on racks for" in faults(house=smaller(0, equipment("shed", "smoker", holds="0.9 kg")))
     assert "does not keep" in faults(house=smaller(0, equipment("shed", "smoker", holds="1 kg", reaches="0-40 °C")))
-    assert "fuller than it can be" in faults(house=smaller(1, equipment("fridge", "fridge", room="12 L")))
+    assert "more food than it holds" in faults(house=smaller(1, equipment("fridge", "fridge", room="12 L")))
     assert "later than wished" in faults(wish=replace(wish, wishes=(replace(wish.wishes[0], ready=at(20)),)))
     assert "before the day's beginning" in faults(wish=replace(wish, begin=at(30)))
     assert "left alone" in faults(wish=replace(wish, shifts=(Shift(who="Ane", start=at(0), end=at(10)),)))
@@ -422,7 +422,7 @@ def test_shift_parts_leave_out_the_night():
 
 def test_repeated_actions_take_hands():
     """A wait of 100 min turned every 40 min takes hands at 40 and 80 min (a sum by hand)."""
-    from handbook.page.method import Repeat
+    from handbook.page.steps import Repeat
 
     turned = step("fridge", 100, repeat=Repeat(every=minutes(40), do="turn", takes=minutes(5), line=1))
     methods = {"char": needs("char", [turned])}

@@ -5,8 +5,9 @@ import pytest
 from handbook.base.forms import Reading
 from handbook.base.ranges import Range
 from handbook.base.yaml_text import parse_yaml
-from handbook.page.method import Vocabulary, block_form
+from handbook.page.method import block_forms
 from handbook.page.schedule import schedule
+from handbook.page.vocabulary import Vocabulary
 
 STEPS = """
 - {do: mix, stage: prepare, time: 20 min, hands_on: yes}
@@ -19,7 +20,7 @@ HOUR = 3600.0
 
 def steps():
     reading = Reading(file="page.md")
-    found = block_form("steps", Vocabulary(foods=(), ingredients=(), containers=())).read(
+    found = block_forms(Vocabulary(foods=(), ingredients=(), containers=()))["steps"].read(
         parse_yaml(STEPS, "page.md"), "steps", reading
     )
     assert not reading.faults

@@ -108,7 +108,8 @@ def test_brine_table_is_the_engine_s(demo_site, demo_book):
 
 def test_demo_covers_every_kind(demo_book):
     """The demo uses every kind of method, every way of salting, and most classes of food."""
-    from handbook.page.method import KINDS, SALTING_KINDS
+    from handbook.page.front_matter import KINDS
+    from handbook.page.salting import SALTING_KINDS
 
     reports = [page.report for page in demo_book.methods]
     assert {each.method.sheet.kind for each in reports} == set(KINDS)

@@ -337,7 +337,9 @@ def _text(recorded):
     """A record as a build writes it."""
     return "".join(
         record_parts(
-            recorded.engine, recorded.house, (method_lines(recorded.methods[path]) for path in sorted(recorded.methods))
+            recorded.engine,
+            recorded.house,
+            (method_lines(path, recorded.methods[path]) for path in sorted(recorded.methods)),
         )
     )
 
@@ -354,7 +356,7 @@ def test_figures_read_back(values, words):
     recorded = Recorded(
         engine="1",
         house="abc",
-        methods={"x.md": replace(method, path="x.md", figures=found, title=words, prose=(words,))},
+        methods={"x.md": replace(method, figures=found, title=words, prose=(words,))},
     )
     assert read_figures(_text(recorded), "f") == recorded
 

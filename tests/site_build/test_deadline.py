@@ -11,6 +11,7 @@ import pytest
 from handbook import open_handbook
 from handbook.base import deadline as limits
 from handbook.base.deadline import Overtime, deadline
+from handbook.folder import read_page
 from handbook.folder.source import read_source
 from site_build.base.fingerprint import fingerprint
 from site_build.build import made_day, made_page
@@ -150,14 +151,26 @@ def make_slowly(job):
 
 
 def test_day_that_never_ends(methods_folder, monkeypatch):
-    """A day's plan is computed under a deadline of its own, and is told with the file of its wish."""
-    monkeypatch.setattr(made_day, "PAGE_SECONDS", 0.5)
+    """A day's plan has a deadline of its own, which its methods' pages do not use up; the fault names the day."""
+    monkeypatch.setattr(made_day, "PAGE_SECONDS", 0.02)
     monkeypatch.setattr(made_day, "_make", lambda *_: loop())
     handbook = open_handbook(methods_folder)
-    handbook.day("days/jetty-saturday.yml")  # its methods' reports are known before the deadline begins
     _, faults = made_day.make_days(handbook, dict.fromkeys(handbook.source.pages, "key"), Cache())
     assert [str(each).partition("; ")[0] for each in faults] == [
-        f'methods/days/jetty-saturday.yml:1: page: read "more than {0.5 * (1 + wishes()):g} s of computing"'
+        f'methods/days/jetty-saturday.yml:1: day: read "more than {0.02 * (1 + wishes()):g} s of computing"'
+    ]
+
+
+def test_day_of_a_method_that_never_ends(methods_folder, monkeypatch):
+    """Where a method's page takes too long, the fault names that page, with the page's own deadline."""
+    monkeypatch.setattr(limits, "PAGE_SECONDS", 0.2)
+    monkeypatch.setattr(limits, "RUN_SECONDS", 0.0)
+    monkeypatch.setattr(read_page, "house_report", lambda *_: loop())
+    handbook = open_handbook(methods_folder)
+    _, faults = made_day.make_days(handbook, dict.fromkeys(handbook.source.pages, "key"), Cache())
+    assert [str(each).partition("; ")[0] for each in faults] == [
+        f'methods/{name}.md:1: page: read "more than 0.2 s of computing"'
+        for name in sorted(each.method for each in handbook.wish("days/jetty-saturday.yml").wishes)
     ]
 
 

@@ -43,7 +43,7 @@ def figure(value: float, unit: str = "%", text: str = "") -> Figure:
     return Figure(value=value, low=value * 0.9, high=value * 1.1, unit=unit, words=text)
 
 
-def method(text: str, factor: float = 1.0, level: str = "met", path: str = "") -> MethodFigures:
+def method(text: str, factor: float = 1.0, level: str = "met") -> MethodFigures:
     """A method whose every word is ``text``."""
     step = StepFigures(do=text, stage="smoke", hands_on=False, is_computed=False, start=figure(1, "min"), duration=figure(60 * factor, "min"), stated={text or "air": text + str(factor)},
                        figures={"core at the end": figure(60 * factor, "°C")})  # fmt: skip
@@ -51,7 +51,7 @@ def method(text: str, factor: float = 1.0, level: str = "met", path: str = "") -
         level=level, title=text, verdict=text, figure=f"{text} {factor}", printed=text, message=text, signed=text
     )
     return MethodFigures(
-        path=path or text, title=text, mark="aaaaaa-bbbbbb", stated={"keeping: time": f"{factor} {text}"},
+        title=text, mark="aaaaaa-bbbbbb", stated={"keeping: time": f"{factor} {text}"},
         figures={f"{text}: salt": figure(2 * factor), "allergens": Figure(words=f"{text}{factor}")},
         mixtures={text: {text: IngredientFigures(written=text, mass=100 * factor, note=text)}}, steps=(step,), findings={f"{text}/{text}": finding},
         prose=(f"{factor} 3",), prose_words=3,

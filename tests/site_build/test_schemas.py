@@ -12,13 +12,16 @@ from click.testing import CliRunner
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from handbook.base.forms import Choice, Count, Form, ListOf, Name, Reading, Record
+from handbook.base.forms import Choice, Count, Form, ListOf, Name, Reading
+from handbook.base.records import Record
 from handbook.base.yaml_text import parse_yaml
 from handbook.folder.page_text import split_page
 from handbook.folder.read_page import read_page
-from handbook.page.method import BLOCKS, block_form, sheet_record
+from handbook.page.front_matter import front_matter_form
+from handbook.page.method import BLOCKS, block_forms
+from handbook.safety.limits import rules_and_limits
 from site_build.cli.review_commands import schemas as command
-from site_build.outputs.schemas import DRAFT, named_schema, schemas
+from site_build.outputs.schemas import DRAFT, schemas
 from site_build.record.figures import method_lines, record_parts
 from site_build.record.method_figures import method_figures
 from site_build.review.edition import folder_edition
@@ -85,7 +88,7 @@ def test_figures_fit(made, kitchen):
         methods[path] = method_figures(page.report, page.text, kitchen.house, kitchen.tables)
     check(
         made["figures.schema.json"],
-        json.loads("".join(record_parts("1", "x", (method_lines(methods[path]) for path in sorted(methods))))),
+        json.loads("".join(record_parts("1", "x", (method_lines(path, methods[path]) for path in sorted(methods))))),
     )
 
 
@@ -130,6 +133,8 @@ def test_names_complete(made, kitchen):
     assert "salt, fine sea" in line["item"]["enum"]
     containers = made["block-salting.schema.json"]["properties"]["container"]["enum"]
     assert containers == sorted(each.name for each in kitchen.house.containers)
+    exceptions = made["house.schema.json"]["properties"]["exceptions"]["items"]["properties"]
+    assert set(exceptions["rule"]["enum"]) == set(rules_and_limits())
 
 
 def test_every_key_is_explained(made):
@@ -155,8 +160,8 @@ def forms(form: Form, key: str = "") -> list[tuple[str, Form]]:
 def test_schema_is_no_stricter_than_the_reader(data):
     """A scalar that the engine reads without a fault is never marked by the schema, as editors read it."""
     kitchen = folder_edition(METHODS, "").kitchen()[0]
-    every = [each for block in BLOCKS for each in forms(block_form(block, kitchen.words), block)]
-    every += forms(sheet_record(kitchen.words), "sheet")
+    every = [each for block, form in block_forms(kitchen.words).items() for each in forms(form, block)]
+    every += forms(front_matter_form(kitchen.words), "sheet")
     scalars = [(key, form) for key, form in every if not isinstance(form, Record | ListOf)]
     key, form = data.draw(st.sampled_from(scalars))
     if isinstance(form, Choice):
@@ -174,7 +179,7 @@ def test_schema_is_no_stricter_than_the_reader(data):
         loaded = (
             int(text) if isinstance(form, Count) else float(text) if form.schema().get("type") == "number" else text
         )
-        check(named_schema(form), loaded)
+        check(form.schema(), loaded)
 
 
 def test_command(tmp_path):

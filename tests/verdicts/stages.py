@@ -13,7 +13,7 @@ import zlib
 from collections.abc import Iterator
 from dataclasses import replace
 
-from handbook.page.method import STAGES
+from handbook.page.steps import STAGES
 from tests.verdicts.cases import Case, cases
 from tests.verdicts.engine import judge
 from tests.verdicts.judge_table import compared

@@ -7,7 +7,7 @@ from dataclasses import replace
 from handbook.base.formats import format_temperature_range, format_time_range
 from handbook.base.ranges import Range
 from handbook.catalogue.food_families import FISH
-from handbook.page.method import Keeping
+from handbook.page.finished_food import Keeping
 from handbook.safety.case import SafetyCase
 from handbook.safety.food_state import has_no_air, is_fermented, is_only_frozen, is_pickled, is_vacuum_packed
 from handbook.safety.judging import (

@@ -1,0 +1,146 @@
+"""Forms of tables, derived from the dataclass that a table is read into.
+
+The annotations of the dataclass hold each key's form, help and default. The reader, the error texts and the editor
+schemas use them, so that a key is written once.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import MISSING, dataclass, fields
+from typing import Annotated, Any, get_origin, get_type_hints
+
+from handbook.base.forms import Form, ListOf, Reading
+from handbook.base.yaml_text import Node, Table
+
+
+@dataclass(frozen=True, kw_only=True)
+class Field:
+    """One key of a table: its form, whether it is required, and its help text."""
+
+    key: str
+    form: Form
+    help: str
+    required: bool = False
+    default: Any = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class Record(Form):
+    """A table of fields. ``build`` (a frozen dataclass) takes the fields' keys and ``line`` as keywords."""
+
+    fields: tuple[Field, ...]
+    build: Callable[..., Any]
+
+    @property
+    def allowed(self) -> str:
+        return ", ".join(each.key for each in self.fields)
+
+    def read(self, node: Node, key: str, reading: Reading) -> Any:
+        if not isinstance(node, Table):
+            return self._fault(node, key, reading)
+        prefix = f"{key}." if key else ""
+        before = len(reading.faults)
+        known = {each.key: each for each in self.fields}
+        values = {each.key: each.default for each in self.fields}
+        for name, line, value in node.entries:
+            if name not in known:
+                reading.fault(line, prefix + name, name, self.allowed, reading.suggestion(name, known))
+            else:
+                values[name] = known[name].form.read(value, prefix + name, reading)
+        written = {name for name, _, _ in node.entries}
+        for each in self.fields:
+            if each.required and each.key not in written:
+                reading.fault(node.line, prefix + each.key, "nothing", each.form.allowed)
+        if len(reading.faults) > before:
+            return None
+        return self.build(**values, line=node.line)
+
+    def schema(self) -> dict[str, Any]:
+        return {
+            "type": "object",
+            "properties": {each.key: {**each.form.schema(), "description": each.help} for each in self.fields},
+            "required": [each.key for each in self.fields if each.required],
+            "additionalProperties": False,
+        }
+
+
+@dataclass(frozen=True)
+class Key:
+    """How YAML writes one field of a record: its purpose, its form, and its key where that is no Python name.
+
+    ``form`` is None where it depends on the house or on the pages; ``record_of`` is then given it. A field that
+    ``is_filled_later`` may be left out although it has no default: its reader fills it from others.
+    """
+
+    help: str
+    form: Form | None = None
+    name: str = ""
+    is_filled_later: bool = False
+
+
+def record_of(build: type[Any], /, **forms: Form) -> Record:
+    """The form of a dataclass whose fields are annotated with a ``Key``.
+
+    A field without a default is required; fields without a ``Key`` are not written in YAML. A field ``line`` receives
+    the line of the table.
+
+    Parameters
+    ----------
+    build : the dataclass; its keys keep the order of its fields
+    forms : the forms of the fields whose ``Key`` has none, by the field's name
+
+    Raises
+    ------
+    TypeError   a field has no form, or ``forms`` names none of the fields
+
+    Examples
+    --------
+    >>> from dataclasses import make_dataclass
+    >>> from handbook.base.forms import Choice, Count, Words
+    >>> keys = [
+    ...     ("name", Annotated[str, Key("what the house calls it", Words(limit=40))]),
+    ...     ("levels", Annotated[int, Key("how many levels it has", Count(high=12))], 1),
+    ...     ("place", Annotated[str, Key("where it is")]),
+    ...     ("line", int),
+    ... ]
+    >>> Rack = make_dataclass("Rack", keys, kw_only=True)
+    >>> form = record_of(Rack, place=Choice(words=("smoker", "oven")))
+    >>> form.allowed
+    'name, levels, place'
+    >>> form.schema()["required"]
+    ['name', 'place']
+    """
+    hints = get_type_hints(build, include_extras=True)
+    marks = {
+        name: mark
+        for name, hint in hints.items()
+        if get_origin(hint) is Annotated
+        for mark in hint.__metadata__
+        if isinstance(mark, Key)
+    }
+    if missing := sorted({name for name, mark in marks.items() if not mark.form} ^ set(forms)):
+        raise TypeError(f"record_of({build.__name__}): forms to give: {', '.join(missing)}")
+    names = {mark.name or name: name for name, mark in marks.items()}
+    defaults = {each.name: each.default for each in fields(build)}
+    keys = tuple(
+        Field(
+            key=key,
+            form=marks[name].form or forms[name],
+            help=marks[name].help,
+            required=defaults[name] is MISSING and not marks[name].is_filled_later,
+            default=None if defaults[name] is MISSING else defaults[name],
+        )
+        for key, name in names.items()
+    )
+
+    def built(line: int, **values: Any) -> Any:
+        located = {"line": line} if "line" in hints else {}
+        return build(**{names[key]: value for key, value in values.items()}, **located)
+
+    return Record(fields=keys, build=built)
+
+
+def rows_of(build: type[Any], limit: int, /, **forms: Form) -> ListOf:
+    """A list of 1 to ``limit`` tables, each as ``record_of`` reads it."""
+    return ListOf(form=record_of(build, **forms), limit=limit, may_be_single=False)

@@ -1,0 +1,39 @@
+"""The front matter of a method page: what the page says of itself."""
+
+from __future__ import annotations
+
+import datetime
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import Annotated
+
+from handbook.base.forms import Choice, Count, Date, ListOf, Name, Words
+from handbook.base.records import Key, Record, record_of
+from handbook.page.vocabulary import Vocabulary
+
+KINDS = ("hot smoke", "cold smoke", "cook", "dry cure", "brine", "ferment")
+#: Who makes the food safe to eat: the page, or the eater who cooks it.
+EATEN = ("as it is", "cooked by the eater")
+
+
+@dataclass(frozen=True, kw_only=True)
+class FrontMatter:
+    """What the page says of itself."""
+
+    title: Annotated[str, Key("name of the method", Words(limit=100))]
+    food: Annotated[str, Key("the food, as in the list of foods")]
+    kind: Annotated[str, Key("kind of method", Choice(words=KINDS))]
+    summary: Annotated[str, Key("one line for the contents", Words(limit=300))]
+    keeper: Annotated[str, Key("who keeps the page", Words(limit=80))]
+    reviewed: Annotated[datetime.date, Key("day of the last review", Date())]
+    portions: Annotated[int, Key("portions from the batch the page was written for", Count(low=1, high=10_000))]
+    tags: Annotated[tuple[str, ...], Key("words to find it by", ListOf(form=Words(limit=40), limit=20))] = ()
+    equipment: Annotated[tuple[str, ...], Key("what it takes", ListOf(form=Words(limit=60), limit=30))] = ()
+    eaten: Annotated[str, Key("eaten as the page leaves it, or cooked by the eater", Choice(words=EATEN))] = EATEN[0]
+    line: int
+
+
+@lru_cache(maxsize=8)
+def front_matter_form(words: Vocabulary) -> Record:
+    """The form of the front matter in a house with these names."""
+    return record_of(FrontMatter, food=Name(kind="a food", names=lambda: words.foods))

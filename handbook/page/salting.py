@@ -1,0 +1,113 @@
+"""The ``salting`` and ``glaze`` blocks: mixtures, their kinds and their ingredients as written."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Annotated
+
+from handbook.base.forms import Choice, ListOf, Name, Reading, Words
+from handbook.base.records import Key, Record, record_of, rows_of
+from handbook.base.units import Quantity, kelvin
+from handbook.page.amounts import Amount, AmountForm, Share, ShareForm
+from handbook.page.measure_forms import fraction_form, temperature_form
+from handbook.page.vocabulary import Vocabulary
+
+SALTING_KINDS = ("immersion", "equilibrium", "injection", "dry cure", "ferment brine", "dry-salted ferment")
+#: Kinds of salting in which the food lies in a liquid that shares its salt with it: a bath.
+BATHS = ("immersion", "equilibrium", "ferment brine")
+#: Kinds of salting in which the salt is rubbed on or strewn, with no bath.
+DRY = ("dry cure", "dry-salted ferment")
+
+
+@dataclass(frozen=True, kw_only=True)
+class IngredientLine:
+    """One line of an ingredient list as written."""
+
+    item: Annotated[str, Key("ingredient, as in the list of weights")]
+    amount: Annotated[Amount, Key("how much, for the batch the page was written for", AmountForm())]
+    note: Annotated[str, Key("a word to the cook", Words(limit=120))] = ""
+    line: int
+
+
+@dataclass(frozen=True, kw_only=True)
+class Salting:
+    """How salt gets in: one brine or dry cure, its ingredients for the batch the page was written at."""
+
+    kind: Annotated[str, Key("how the salt gets in", Choice(words=SALTING_KINDS))]
+    name: Annotated[str, Key("a name, when a page has several", Words(limit=40))] = ""
+    ingredients: Annotated[tuple[IngredientLine, ...], Key("what goes in")]
+    target_salt: Annotated[
+        Share | None,
+        Key("salt aimed at when all is shared", ShareForm(bases=("all", "food", "water phase"), high=0.26)),
+    ] = None
+    pump: Annotated[Quantity | None, Key("brine injected, of green weight", fraction_form(0.01, 0.6))] = None
+    temperature: Annotated[
+        Quantity | None, Key("temperature while salting", temperature_form(kelvin(-5), kelvin(45), may_range=True))
+    ] = None
+    container: Annotated[str | None, Key("container of the house; else the smallest that holds the batch")] = None
+    line: int
+
+    @property
+    def is_bath(self) -> bool:
+        """Whether the food lies in a liquid that shares its salt with it. The amounts must agree: see brine.mislabelled."""
+        return self.kind in BATHS
+
+    @property
+    def is_dry(self) -> bool:
+        """Whether the salt is rubbed on or strewn: neither a bath nor a pumped brine."""
+        return self.kind in DRY
+
+
+@dataclass(frozen=True, kw_only=True)
+class Glaze:
+    """A mixture brushed or poured on; ``stays_on`` is the part that ends on the food, of green weight."""
+
+    name: Annotated[str, Key("a name, when a page has several", Words(limit=40))] = "glaze"
+    ingredients: Annotated[tuple[IngredientLine, ...], Key("what goes in")]
+    stays_on: Annotated[
+        Share | None, Key("what ends on the food, of green weight", ShareForm(bases=("food",), high=0.5))
+    ] = None
+    line: int
+
+
+def salting_form(words: Vocabulary) -> Record:
+    """The form of a ``salting`` block in a house with these names."""
+    container = Name(kind="a container", names=lambda: words.containers)
+    return record_of(Salting, ingredients=_ingredients_form(words), container=container)
+
+
+def glaze_form(words: Vocabulary) -> Record:
+    """The form of a ``glaze`` block in a house with these names."""
+    return record_of(Glaze, ingredients=_ingredients_form(words))
+
+
+def check_mixtures(saltings: Sequence[Salting], glazes: Sequence[Glaze], reading: Reading) -> None:
+    """Record names used twice, and keys that do not fit the kind of a salting."""
+    mixtures: tuple[Salting | Glaze, ...] = (*saltings, *glazes)
+    names = [each.name for each in mixtures]
+    for each in mixtures:
+        if names.count(each.name) > 1:
+            reading.fault(each.line, "name", each.name or "nothing", "a name of its own for each salting and glaze")
+    for salting in saltings:
+        _check_salting(salting, reading)
+
+
+def _ingredients_form(words: Vocabulary) -> ListOf:
+    return rows_of(IngredientLine, 60, item=Name(kind="an ingredient", names=lambda: words.ingredients))
+
+
+def _check_salting(salting: Salting, reading: Reading) -> None:
+    if salting.kind == "injection" and salting.pump is None:
+        reading.fault(salting.line, "salting.pump", "nothing", 'the brine injected, such as "10 %", of green weight')
+    if salting.kind != "injection" and salting.pump is not None:
+        reading.fault(salting.line, "salting.pump", salting.pump.text, "only with kind injection")
+    wants = [each for each in salting.ingredients if each.amount.text == "to target"]
+    if len(wants) > 1:
+        reading.fault(wants[1].line, "salting.ingredients.amount", "to target twice", "one ingredient to target")
+    if wants and salting.target_salt is None:
+        reading.fault(wants[0].line, "salting.target_salt", "nothing", 'a target, such as "1.8 % of all"')
+    if salting.kind == "equilibrium" and salting.target_salt is None:
+        reading.fault(
+            salting.line, "salting.target_salt", "nothing", 'a target for an equilibrium brine, such as "1.8 % of all"'
+        )

@@ -1,0 +1,125 @@
+"""The ``steps`` block: what is done, where, for how long, and what it does to the food."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from typing import Annotated, Any
+
+from handbook.base.forms import Choice, Count, Form, Number, Reading, Words, YesNo
+from handbook.base.records import Key, record_of, rows_of
+from handbook.base.units import Quantity
+from handbook.base.yaml_text import Text
+from handbook.page.amounts import Share, ShareForm
+from handbook.page.measure_forms import fraction_form, temperature_form, time_form
+
+#: What surrounds the food in a step.
+MEDIA = ("air", "brine", "water", "oil", "vacuum", "jar", "cased", "wrapped", "ice")
+STAGES = (
+    "prepare",
+    "salt",
+    "rinse",
+    "freshen",
+    "rest",
+    "glaze",
+    "smoke",
+    "cook",
+    "cool",
+    "freeze",
+    "thaw",
+    "ferment",
+    "dry",
+    "hold",
+    "reheat",
+    "pack",
+    "serve",
+)
+PLACES = ("bench", "fridge", "freezer", "smoker", "oven", "stove", "cellar", "room")
+AIRS = ("still", "draught", "forced", "steam", "water")
+#: What covers the food in a step: a lid on its pan, foil round it, paper that lets vapour through, a sealed bag.
+COVERS = ("none", "lid", "foil", "paper", "bag")
+_SPEED = re.compile(r"(\d{1,2}(?:\.\d{1,3})?) ?m/s")
+
+
+class AirForm(Form):
+    """How the air or water moves: a word, or a speed such as "1.5 m/s". The value is the text."""
+
+    allowed = f'{", ".join(AIRS)}, or the speed of the air, 0.05 to 20 m/s, such as "1.5 m/s"'
+
+    def read_text(self, node: Text, key: str, reading: Reading) -> Any:
+        """The word, or the speed as written."""
+        speed = air_speed(node.value)
+        if node.value in AIRS or (speed is not None and 0.05 <= speed <= 20.0):
+            return node.value
+        return self._fault(node, key, reading, suggestion=reading.suggestion(node.value, AIRS))
+
+
+def air_speed(air: str | None) -> float | None:
+    """Speed of the air in m/s where a step writes one, else None."""
+    match = _SPEED.fullmatch(air or "")
+    return float(match[1]) if match else None
+
+
+@dataclass(frozen=True, kw_only=True)
+class Repeat:
+    """A repeated action inside a step, such as basting every 30 min."""
+
+    every: Annotated[Quantity, Key("time between two actions", time_form())]
+    do: Annotated[str, Key("the action", Words(limit=120))]
+    takes: Annotated[Quantity | None, Key("hands-on time of one action", time_form())] = None
+    line: int
+
+
+@dataclass(frozen=True, kw_only=True)
+class Step:
+    """One step as written; ``time`` is None when it is computed from ``until``."""
+
+    do: Annotated[str, Key("what is done", Words(limit=500))]
+    stage: Annotated[str, Key("what it does to the food", Choice(words=STAGES))]
+    time: Annotated[Quantity | None, Key("how long; left out where `until` computes it", time_form(may_range=True))] = (
+        None
+    )
+    until: Annotated[
+        str | None,
+        Key(
+            "compute the time: core temperature, reduction of germs at the core, or target salt reached",
+            Choice(words=("core", "lethality", "target salt")),
+        ),
+    ] = None
+    hands_on: Annotated[bool, Key("whether the cook is at it", YesNo())] = False
+    place: Annotated[str, Key("where it happens", Choice(words=PLACES))] = "bench"
+    temperature: Annotated[
+        Quantity | None, Key("temperature of the surroundings", temperature_form(may_range=True))
+    ] = None
+    chamber: Annotated[Quantity | None, Key("set temperature of smoker or oven", temperature_form(may_range=True))] = (
+        None
+    )
+    humidity: Annotated[
+        Quantity | None, Key("relative humidity of the chamber", fraction_form(0.0, 1.0, may_range=True))
+    ] = None
+    air: Annotated[str | None, Key("how the air or water moves: a word, or the speed of the air", AirForm())] = None
+    core: Annotated[Quantity | None, Key("core temperature to reach", temperature_form())] = None
+    hold: Annotated[Quantity | None, Key("time to hold the core there", time_form())] = None
+    use: Annotated[str | None, Key("name of the salting or glaze used", Words(limit=40))] = None
+    medium: Annotated[str | None, Key("what surrounds the food in this step", Choice(words=MEDIA))] = None
+    cover: Annotated[
+        str, Key("what covers the food: a lid on the pan, foil, paper, a sealed bag", Choice(words=COVERS))
+    ] = "none"
+    water: Annotated[Share | None, Key("freshening water, of green weight", ShareForm(bases=("food",), high=50))] = None
+    changes: Annotated[
+        int, Key("how often freshening water is changed, first filling included", Count(low=1, high=20))
+    ] = 1
+    loss: Annotated[
+        Quantity | None, Key("weight lost in this step, of its start", fraction_form(0.0, 0.9, may_range=True))
+    ] = None
+    gain: Annotated[
+        Quantity | None, Key("weight gained in this step, of its start", fraction_form(0.0, 0.6, may_range=True))
+    ] = None
+    final_ph: Annotated[
+        float | None, Key("highest pH at which the step may end", Number(low=2.0, high=8.0, what="a pH"))
+    ] = None
+    repeat: Annotated[Repeat | None, Key("an action repeated during the step", record_of(Repeat))] = None
+    line: int
+
+
+STEPS_FORM = rows_of(Step, 300)

@@ -1,0 +1,14 @@
+"""The names that the pages of one house may use."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, kw_only=True)
+class Vocabulary:
+    """The names that a page may use: foods, ingredients, containers (of the engine and of the house)."""
+
+    foods: tuple[str, ...]
+    ingredients: tuple[str, ...]
+    containers: tuple[str, ...]
