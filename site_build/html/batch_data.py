@@ -11,7 +11,16 @@ import json
 
 from markupsafe import Markup
 
-from handbook.base.formats import format_clock, format_length, format_percent, format_time, format_time_range
+from handbook.base.formats import (
+    format_clock,
+    format_length,
+    format_percent,
+    format_temperature,
+    format_temperature_range,
+    format_time,
+    format_time_range,
+)
+from handbook.base.ranges import Range
 from handbook.base.units import kitchen_volume, parse_quantity
 from handbook.page.container import COVER, PACKING_FRACTION
 from handbook.page.house import House
@@ -33,6 +42,7 @@ def tools_data(report: Report, house: House) -> dict:
         "edition": _edition(report),
         **batch_data(report, house),
         "thicknesses": thickness_rows(report),
+        "piece": piece_data(report),
         "steps": [_step(each, report) for each in report.schedule.steps],
         "total": [report.schedule.total.low, report.schedule.total.typical, report.schedule.total.high],
         "night_words": NIGHT_WORDS,
@@ -74,6 +84,43 @@ def thickness_rows(report: Report) -> list[dict]:
     if course is None:
         return []
     return [{"thickness": each.thickness, "label": format_length(each.thickness)} for each in course.by_thickness]
+
+
+def piece_data(report: Report) -> dict:
+    """What another thickness changes: the piece that the page is judged for, and the steps whose time it sets.
+
+    ``salt`` are the steps that wait for the target salt: their time in s for each row of ``thicknesses`` (None: never).
+    ``core`` are the steps that wait for a core, with the hold in s that stays as it is.
+    """
+    thickness, course = report.method.pieces.thickness, report.salted
+    holds = {each.number: each.hold for each in report.course.core_times} if report.course else {}
+    computed = [each for each in report.schedule.steps if each.is_computed]
+    return {
+        "low": thickness.low,
+        "middle": thickness.middle,
+        "high": thickness.high,
+        "text": thickness.text,
+        "hours": [
+            [each.hours.low, each.hours.typical, each.hours.high] for each in (course.by_thickness if course else ())
+        ],
+        "salt": [each.number for each in computed if each.step.until == "target salt"],
+        "core": [[each.number, holds.get(each.number, 0.0)] for each in computed if each.step.until == "core"],
+    }
+
+
+def heat_words(each: ScheduledStep) -> list[str]:
+    """What surrounds the food in a step and what its core must reach, each with both scales."""
+    step, words = each.step, []
+    if step.chamber:
+        words.append(f"chamber {format_temperature_range(Range.of(step.chamber))}")
+    elif step.temperature:
+        words.append(f"at {format_temperature_range(Range.of(step.temperature))}")
+    if step.core:
+        held = f" held {format_time(step.hold.low)}" if step.hold else ""
+        words.append(f"core {format_temperature(step.core.low)}{held}")
+    if step.water:
+        words.append(f"in {step.water.text} as water" + (f", changed {step.changes} times" if step.changes else ""))
+    return words
 
 
 def json_block(data: dict) -> Markup:

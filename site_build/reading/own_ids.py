@@ -8,19 +8,21 @@ FRAME_IDS = frozenset(["find-field", "find-slip", "sheet", "sheets"])
 #: Of method pages: what scripts look for whether a page has it or not, and the history, which is made later.
 METHOD_IDS = frozenset(
     [
+        "bar",
+        "batch",
         "batch-form",
         "batch-status",
-        "batch-tables",
         "history",
         "history-cap",
         "history-h",
         "kitchen",
         "method-data",
-        "piece-status",
+        "need",
         "plan-cap",
         "plan-form",
         "plan-status",
         "plan-words",
+        "standing",
         "thick-cap",
     ]
 )

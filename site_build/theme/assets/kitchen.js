@@ -109,6 +109,7 @@
     }
 
     opener.addEventListener("click", function () {
+      data = window.handbookSheet.data();
       dialog.showModal();
       document.documentElement.dataset.kitchen = "open";
       showStep();
@@ -152,6 +153,6 @@
   document.addEventListener("DOMContentLoaded", function () {
     const block = document.getElementById("method-data"), dialog = document.getElementById("kitchen");
     const opener = document.querySelector("[data-kitchen-open]");
-    if (block && dialog && dialog.showModal && opener) { fit(dialog, opener, JSON.parse(block.textContent)); }
+    if (block && dialog && dialog.showModal && opener) { fit(dialog, opener, window.handbookSheet.data()); }
   });
 }());

@@ -148,7 +148,7 @@
   }
   function stampNow() { return new Date().toISOString().replace(/[-:]/g, "").replace(/\.\d+/, ""); }
 
-  window.handbookPlanner = { plan: plan, calendar: calendar, nightAdvice: nightAdvice, parseMoment: parseMoment, parseTime: parseTime };
+  window.handbookPlanner = { plan: plan, calendar: calendar, nightAdvice: nightAdvice, parseMoment: parseMoment, parseTime: parseTime, day: day, clock: clock };
 
   /* ---- In the page ---- */
 
@@ -207,6 +207,7 @@
     const take = form.querySelector("[data-plan-take]");
     let made = null, suggested = null;
 
+    field.value = window.handbookSheet.state.ready;
     const kept = (window.handbookKept.get("night") || "").split(" ");
     if (parseTime(kept[0]) !== null && parseTime(kept[1] || "") !== null) { from.value = kept[0]; to.value = kept[1]; }
 
@@ -226,7 +227,10 @@
       document.getElementById("plan-words").textContent = (isFinish ? "Served " : "Started ") + day(anchor) + " " + clock(anchor);
       status.textContent = words(made, isFinish, advice, now);
     }
-    form.addEventListener("input", draw);
+    form.addEventListener("input", function () {
+      draw();
+      window.handbookSheet.setReady(way.value === "finish" ? field.value : "");
+    });
     form.addEventListener("submit", function (event) { event.preventDefault(); });
     button.addEventListener("click", function () {
       const link = document.createElement("a");
@@ -245,6 +249,6 @@
 
   document.addEventListener("DOMContentLoaded", function () {
     const block = document.getElementById("method-data"), form = document.getElementById("plan-form");
-    if (block && form) { fit(form, JSON.parse(block.textContent)); }
+    if (block && form) { fit(form, window.handbookSheet.data()); }
   });
 }());
