@@ -39,7 +39,7 @@ from site_build.review.standing_review import review_standing
 
 log = get_plugin_logger("handbook")
 #: Generated pages that the contents page leads to, so that the navigation stays one line.
-LINKED_FROM_CONTENTS = ("side-by-side.md",)
+LINKED_FROM_CONTENTS = ("side-by-side.md", "cautions.md")
 
 
 class HandbookOptions(Config):

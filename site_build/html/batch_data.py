@@ -22,6 +22,7 @@ from handbook.base.formats import (
 )
 from handbook.base.ranges import Range
 from handbook.base.units import kitchen_volume, parse_quantity
+from handbook.page.amounts import PieceCount
 from handbook.page.container import COVER, PACKING_FRACTION
 from handbook.page.house import House
 from handbook.page.measures import CUP_PARTS, GOOD_ENOUGH, ONLY_WEIGHED, spoon_measures
@@ -150,9 +151,11 @@ def _mixture(each: MixtureReport) -> dict:
                 "density": None
                 if part.ingredient.kind in ONLY_WEIGHED
                 else (part.ingredient.kg_per_m3 or [None] * 2)[1],
+                # Whole pieces as written, such as 6 leaves.
+                "pieces": [line.amount.count, line.amount.text] if isinstance(line.amount, PieceCount) else None,
                 "cup_spread": format_percent(row.household.spread, 0) if row.filling_is_off else "",
             }
-            for part, row in zip(each.made.parts, each.columns[0].rows, strict=True)
+            for line, part, row in zip(mixture.ingredients, each.made.parts, each.columns[0].rows, strict=True)
         ],
     }
 

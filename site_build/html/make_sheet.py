@@ -55,13 +55,15 @@ def needed(report: Report) -> list[NeededMixture]:
 def sheet_steps(report: Report, mixtures: Sequence[NeededMixture]) -> list[SheetStep]:
     """The steps with what each needs at hand."""
     names = {each.each.mixture.name: each for each in mixtures}
-    steps, seen = [], set()
+    steps, seen, shown = [], set(), set()
     lines = [each.step.line for each in report.schedule.steps]
     for each, after in zip(report.schedule.steps, [*lines[1:], lines[-1] + 40], strict=True):
         used = names.get(each.step.use or "")
         is_first = used is not None and used.anchor not in seen
         if used is not None:
             seen.add(used.anchor)
+        limit = step_limit(report.findings, each.step.line, after, shown)
+        shown |= {limit.printed} if limit else set()
         steps.append(
             SheetStep(
                 timed=each,
@@ -69,7 +71,7 @@ def sheet_steps(report: Report, mixtures: Sequence[NeededMixture]) -> list[Sheet
                 heat=tuple(heat_words(each)),
                 use=used if is_first else None,
                 again="" if is_first or used is None else used.each.mixture.name,
-                limit=step_limit(report.findings, each.step.line, after),
+                limit=limit,
             )
         )
     return steps

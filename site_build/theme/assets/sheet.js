@@ -60,11 +60,17 @@
     made.textContent = text;
     return made;
   }
+  /* Whole pieces for this batch, such as "6 leaves", to the nearest half. */
+  function piecesText(pieces) {
+    const count = Math.round(2 * pieces[0] * food() / written.written_for) / 2, name = pieces[1].replace(/^[\d.\s]+/, "");
+    return count < 0.5 ? "less than half of one" : String(count).replace(/\.5$/, "½").replace(/^0½/, "½") + " " + name;
+  }
   function drawMixture(table, mixture) {
     const made = tools.column(mixture, food(), written, state.container);
     Array.from(table.tBodies[0].rows).forEach(function (row, index) {
-      const each = made.rows[index], parts = [element("span", "mass", massText(each.kg))];
+      const each = made.rows[index], pieces = mixture.parts[index].pieces, parts = [element("span", "mass", massText(each.kg))];
       if (each.household && !each.cupSpread && !each.spoonsOff) { parts.push(" ", element("span", "household", each.household)); }
+      if (pieces) { parts.push(" ", element("span", "household", piecesText(pieces))); }
       if (each.roundingOff) { parts.push(" ", element("span", "flag flag-off", each.roundingOff)); }
       row.cells[1].replaceChildren.apply(row.cells[1], parts);
     });
@@ -276,7 +282,7 @@
     if (hasState || root.dataset.units === "pounds") { draw(); }
     leadOn();
     // At a desk there is room for the keeper's words; on a phone they open when asked for.
-    if (matchMedia("(min-width: 64rem)").matches) { document.querySelectorAll("details.words").forEach(function (each) { each.open = true; }); }
+    if (matchMedia("(min-width: 64rem)").matches) { document.querySelectorAll(".work-right details.words").forEach(function (each) { each.open = true; }); }
   });
   window.addEventListener("hashchange", leadOn);
   window.addEventListener("popstate", function () { readAddress(); draw(); });
