@@ -42,7 +42,9 @@ def main() -> None:
     with _built(place) as site, chromium() as browser:
         found = names or sorted(path.name.removesuffix(".proof.html") for path in site.rglob("*.proof.html"))
         rows = [_measured(browser, site, name) for name in found]
-    print(f"{'method':34}{'KB':>5}{'words':>7}{'open':>6}  screens at 360 / 768 / 1280, amount and standing at 360; paper")
+    print(
+        f"{'method':34}{'KB':>5}{'words':>7}{'open':>6}  screens at 360 / 768 / 1280, amount and standing at 360; paper"
+    )
     for name, kilobytes, sizes, papers in rows:
         phone = sizes[0]
         screens = " / ".join(f"{each['screens']:.1f}{'!' if each['wide'] > 0 else ''}" for each in sizes)

@@ -6,8 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from handbook.page.house import House
-from handbook.report.evaluate import BatchColumn, MixtureReport, Report
 from handbook.page.schedule import ScheduledStep
+from handbook.report.evaluate import BatchColumn, MixtureReport, Report
 from handbook.safety.findings import Finding
 from site_build.html.batch_data import heat_words, json_block, tools_data
 from site_build.html.local_list import LocalList
@@ -103,9 +103,7 @@ def need_html(report: Report) -> str:
 
 def steps_html(report: Report, root: str, local: LocalList) -> str:
     """The steps."""
-    return render(
-        "make_steps.html", report=report, steps=sheet_steps(report, needed(report)), root=root, local=local
-    )
+    return render("make_steps.html", report=report, steps=sheet_steps(report, needed(report)), root=root, local=local)
 
 
 def keep_html(report: Report) -> str:

@@ -15,7 +15,7 @@ from site_build.html.brine_help import brine_help_html
 from site_build.html.change_table import change_html
 from site_build.html.curves import heat_html, salt_html
 from site_build.html.local_list import LocalList, local_list
-from site_build.html.make_sheet import head_html, keep_html, needed, need_html, steps_html
+from site_build.html.make_sheet import head_html, keep_html, need_html, needed, steps_html
 from site_build.html.overview import MEASURE_WORDS
 from site_build.html.render import render
 from site_build.html.run_section import runs_html
@@ -70,6 +70,7 @@ def page_parts(page: Page, kitchen: Kitchen, mark: str) -> PageParts:
         steps=steps_html(report, root, local),
         keep=keep_html(report),
         after=render("make_doors.html", report=report, local=local, root=root)
+        + render("sheet_log.html", report=report, mark=mark)
         + kitchen_html(report)
         + paper_html(report, mark),
         why=_why_html(page, kitchen, root, local),
@@ -116,7 +117,9 @@ def _why_html(page: Page, kitchen: Kitchen, root: str, local: LocalList) -> str:
     report, house = page.report, kitchen.house
     return "".join(
         (
-            render("layer_head.html", report=report, local=local, layer="why", data=json_block(tools_data(report, house))),
+            render(
+                "layer_head.html", report=report, local=local, layer="why", data=json_block(tools_data(report, house))
+            ),
             salt_html(report, house, root),
             brine_help_html(report, house, root),
             heat_html(report, house, root),

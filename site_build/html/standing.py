@@ -52,9 +52,7 @@ def is_caution(finding: Finding) -> bool:
     return finding.level == "note" and not finding.figure and not finding.verdict and not _is_shown_only(finding)
 
 
-def step_limit(
-    findings: Sequence[Finding], first: int, last: int, shown: Collection[str] = ()
-) -> Finding | None:
+def step_limit(findings: Sequence[Finding], first: int, last: int, shown: Collection[str] = ()) -> Finding | None:
     """The limit that a step carries: of those judged by its lines ``first`` to ``last``, one to act on before one met.
 
     Limits ``shown`` before, by their printed words, are left out.
@@ -62,7 +60,10 @@ def step_limit(
     found = [
         each
         for each in findings
-        if each.decides and each.printed and first <= each.line < last and each.trust != "from memory"
+        if each.decides
+        and each.printed
+        and first <= each.line < last
+        and each.trust != "from memory"
         and each.printed not in shown
     ]
     ranks = {"stop": 0, "act": 1, "met": 2}
