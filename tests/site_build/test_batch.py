@@ -319,7 +319,7 @@ def test_times_are_written_as_at_build_time(page):
 
 @pytest.mark.parametrize(
     ("kg", "text"),
-    [(0.0113, "0.4 oz"), (0.1, "3.5 oz"), (0.45359237, "1 lb"), (0.95, "2 lb 1.5 oz"), (3.0, "6 lb 9.75 oz")],
+    [(0.0113, "0.40 oz"), (0.1, "3.5 oz"), (0.45359237, "1 lb"), (0.95, "2 lb 1.5 oz"), (3.0, "6 lb 9.75 oz")],
 )
 def test_pounds_and_ounces(page, kg, text):
     """1 lb = 0.45359237 kg = 16 oz exactly (international yard and pound agreement, 1959)."""

@@ -46,7 +46,7 @@ def choose(page, name, value):
         ("both", True, True, "3.80 kg"),
         ("metric", True, False, "3.80 kg"),
         ("household", False, True, ""),
-        ("pounds", True, False, "8 lb 6 oz"),
+        ("pounds", True, False, "8 lb 6.25 oz"),
     ],
 )
 def test_units_choose_the_measure(open_page, choice, mass, spoons, words):

@@ -31,10 +31,10 @@
     if (grams < 999.5) { return formatNumber(grams, 0) + " g"; }
     return formatNumber(kg, kg < 10 ? 2 : 1) + " kg";
   }
-  /* Ounces below a pound, then pounds and ounces; ounces to a tenth below four, then to a quarter. */
+  /* Ounces below a pound, then pounds and ounces: to a quarter from four ounces on, below to a tenth, to a hundredth. */
   function formatPounds(kg) {
     const ounces = kg / 0.028349523125; // international avoirdupois ounce, exact
-    if (ounces < 4) { return formatNumber(ounces, 1) + " oz"; }
+    if (ounces < 4) { return formatNumber(ounces, ounces < 0.5 ? 2 : 1) + " oz"; }
     const quarters = Math.round(ounces * 4), pounds = Math.floor(quarters / 64), left = (quarters % 64) / 4;
     return [pounds ? pounds + " lb" : "", left || !pounds ? left + " oz" : ""].filter(Boolean).join(" ");
   }

@@ -39,7 +39,7 @@
     const text = search();
     try { history.replaceState(history.state, "", location.pathname + text + location.hash); } catch (refused) { /* this page only */ }
     document.querySelectorAll(".layers a, .bar-parts a, .doors a, .standing a, .work-limit a, #sheet a[data-state]").forEach(function (link) {
-      if (link.origin === location.origin && isOwn(link.pathname)) { link.search = text; }
+      if (link.search !== text && isOwn(link.pathname)) { link.search = text; }
     });
   }
   function isOwn(path) {
@@ -70,7 +70,7 @@
     Array.from(table.tBodies[0].rows).forEach(function (row, index) {
       const each = made.rows[index], pieces = mixture.parts[index].pieces, parts = [element("span", "mass", massText(each.kg))];
       if (each.household && !each.cupSpread && !each.spoonsOff) { parts.push(" ", element("span", "household", each.household)); }
-      if (pieces) { parts.push(" ", element("span", "household", piecesText(pieces))); }
+      if (pieces) { parts.push(" ", element("span", "pieces", piecesText(pieces))); }
       if (each.roundingOff) { parts.push(" ", element("span", "flag flag-off", each.roundingOff)); }
       row.cells[1].replaceChildren.apply(row.cells[1], parts);
     });
@@ -125,7 +125,9 @@
       + "Nothing above is judged for this piece; measure each limit yourself, or give it a sheet of its own.";
   }
   function draw() {
-    document.querySelectorAll("[data-said-batch]").forEach(function (place) { place.textContent = massText(food()); });
+    document.querySelectorAll("[data-said-batch]").forEach(function (place) {
+      if (state.batch || written) { place.textContent = massText(state.batch ? state.batch.value : food()); }
+    });
     document.querySelectorAll("[data-said-piece]").forEach(function (place) {
       place.textContent = said(state.piece, place.dataset.written || (place.dataset.written = place.textContent));
     });
