@@ -6,7 +6,6 @@ their own, and their tests compare them with the engine.
 
 from __future__ import annotations
 
-import hashlib
 import json
 
 from markupsafe import Markup
@@ -34,13 +33,13 @@ from site_build.html.calendar import CAUTION, NIGHT_WORDS, step_words
 FOOD_UNITS = ("kg", "g", "lb", "oz")
 
 
-def tools_data(report: Report, house: House) -> dict:
-    """Everything the page's tools read, ready for JSON. Masses in kg, volumes in m3, lengths in m, times in s."""
+def tools_data(report: Report, house: House, mark: str = "") -> dict:
+    """Everything the page's tools read, ready for JSON; ``mark`` is the page's version. Masses in kg, volumes in m3, lengths in m, times in s."""
     method = report.method
     return {
         "name": method.name.replace("/", "-"),
         "title": method.sheet.title,
-        "edition": _edition(report),
+        "mark": mark,
         **batch_data(report, house),
         "thicknesses": thickness_rows(report),
         "piece": piece_data(report),
@@ -176,6 +175,9 @@ def _step(each: ScheduledStep, report: Report) -> dict:
         "takes": format_time_range(each.duration),
         "begins": format_clock(each.start.typical),
         "notes": step_notes(each),
+        # What a run's record calls the temperature that is read beside the food, and whether a core is asked for.
+        "surroundings": "chamber" if step.chamber else "temperature" if step.temperature else "",
+        "has_core": step.core is not None,
         "repeats": list(each.repeats),
         "repeat_do": step.repeat.do if step.repeat else "",
         "summary": summary,
@@ -198,9 +200,3 @@ def step_notes(each: ScheduledStep) -> list[str]:
     if step.repeat:
         notes.append(f"Every {step.repeat.every.text}: {step.repeat.do}")
     return notes
-
-
-def _edition(report: Report) -> str:
-    """Changes with the steps, so that ticks remembered for other steps are not shown for these."""
-    words = "|".join(f"{each.step.do}/{each.duration.typical}" for each in report.schedule.steps)
-    return hashlib.sha256(words.encode()).hexdigest()[:12]

@@ -11,11 +11,28 @@ from site_build.reading.book import LAYERS, layer_path, url_of
 
 MAKE = "Make it"
 PROOF_PARTS = (("safety", "Limits"), ("sources-here", "Sources of this page"), ("history", "Keeper, review, versions"))
+#: What a reader may call a part when looking for it, beside its name.
+TASKS = {
+    "salt": "how salty uptake diffusion how long in the brine water phase salt",
+    "by-thickness": "thick thin piece how long in the brine mm",
+    "too-salty": "too salty oversalted freshen desalt soak draw salt out test slice",
+    "off": "brine off weak strong measure hydrometer salometer refractometer correct add salt used brine again",
+    "heat": "core temperature curve how long to cook thermometer",
+    "change": "other salt substitute swap sugar honey sweetener frozen thawed thicker thinner",
+    "amounts": "scale batch how much brine container strength cups equilibrium",
+    "timing": "timeline hands-on waiting",
+    "clock": "when to start ready by plan calendar night",
+    "runs": "run log measured calibrated taste",
+    "portion": "sodium sugar yield cost price per portion",
+    "safety": "safe limit botulism parasite bacteria core cooling keeping",
+    "sources-here": "source document reference",
+    "history": "version review signed keeper changed",
+}
 
 
 @dataclass(frozen=True, kw_only=True)
 class LocalPart:
-    """One part: its id, its name, and other ids that lead to it from another layer."""
+    """One part: its id and its name."""
 
     anchor: str
     title: str

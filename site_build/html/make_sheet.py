@@ -77,7 +77,7 @@ def sheet_steps(report: Report, mixtures: Sequence[NeededMixture]) -> list[Sheet
     return steps
 
 
-def head_html(report: Report, house: House, root: str, local: LocalList) -> str:
+def head_html(report: Report, house: House, root: str, local: LocalList, mark: str) -> str:
     """Title, layers, standing, and the bar with batch, piece and the list of all parts."""
     wet = [each for each in report.saltings if each.columns[0].fill]
     return render(
@@ -87,7 +87,7 @@ def head_html(report: Report, house: House, root: str, local: LocalList) -> str:
         local=local,
         standing=standing_of(report.findings),
         cautions=any(is_caution(each) for each in report.findings),
-        data=json_block(tools_data(report, house)),
+        data=json_block(tools_data(report, house, mark)),
         containers=[each.name for each in house.containers] if wet else [],
         household_words=HOUSEHOLD_WORDS[house.measures],
         sizes=[column.food_mass for column in (*report.saltings, *report.glazes)[0].columns]

@@ -65,7 +65,7 @@ def page_parts(page: Page, kitchen: Kitchen, mark: str) -> PageParts:
     report, house, root = page.report, kitchen.house, root_of(page.path)
     local = local_list(page)
     return PageParts(
-        head=head_html(report, house, root, local),
+        head=head_html(report, house, root, local, mark),
         need=need_html(report),
         steps=steps_html(report, root, local),
         keep=keep_html(report),

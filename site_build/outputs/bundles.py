@@ -29,7 +29,7 @@ BUNDLES = {
         )
     ),
     "assets/first.js": ("assets/kept.js", "assets/units.js", "assets/site.js"),
-    "assets/reader.js": ("assets/search.js", "assets/offline.js"),
+    "assets/reader.js": ("assets/search.js", "assets/offline.js", "assets/runs.js"),
     "assets/method.js": ("assets/batch.js", "assets/sheet.js", "assets/planner.js", "assets/kitchen.js"),
 }
 

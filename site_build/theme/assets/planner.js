@@ -148,7 +148,13 @@
   }
   function stampNow() { return new Date().toISOString().replace(/[-:]/g, "").replace(/\.\d+/, ""); }
 
-  window.handbookPlanner = { plan: plan, calendar: calendar, nightAdvice: nightAdvice, parseMoment: parseMoment, parseTime: parseTime, day: day, clock: clock };
+  /* Hours in which nobody is up, in minutes of the day: the reader's own, else those of handbook/page/clock.py. */
+  function night() {
+    const kept = (window.handbookKept.get("night") || "").split(" ").map(parseTime);
+    return kept.length === 2 && kept[0] !== null && kept[1] !== null ? kept : [22 * 60, 6 * 60];
+  }
+
+  window.handbookPlanner = { plan: plan, calendar: calendar, nightAdvice: nightAdvice, parseMoment: parseMoment, parseTime: parseTime, day: day, clock: clock, night: night, fold: fold };
 
   /* ---- In the page ---- */
 

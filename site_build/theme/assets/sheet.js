@@ -99,8 +99,9 @@
     return words;
   }
   function drawSteps(now) {
-    const plan = state.ready && window.handbookPlanner
-      ? window.handbookPlanner.plan(now, window.handbookPlanner.parseMoment(state.ready), true, [0, 0]) : null;
+    const planner = window.handbookPlanner;
+    const plan = state.ready && planner ? planner.plan(now, planner.parseMoment(state.ready), true, planner.night()) : null;
+    const late = plan ? plan.steps.filter(function (each) { return each.night; }).map(function (each) { return each.step.number; }) : [];
     const when = function (moment) { return window.handbookPlanner.day(moment) + " " + window.handbookPlanner.clock(moment); };
     now.steps.forEach(function (step, index) {
       const item = document.querySelector('[data-step="' + step.number + '"]');
@@ -112,7 +113,7 @@
       place.textContent = tools.formatTimeRange(now.total[0], now.total[1], now.total[2]);
     });
     document.querySelectorAll("[data-said-ready]").forEach(function (place) {
-      place.textContent = plan ? "Ready " + when(plan.finish) + ": begin " + when(plan.start) + ". " : "";
+      place.textContent = plan ? "Ready " + when(plan.finish) + ": begin " + when(plan.start) + (late.length ? "; up in the night for step " + late.join(", ") : "") + ". " : "";
     });
   }
   /* What was judged is the page's own piece: another one is said where the standing is. */
@@ -139,6 +140,10 @@
       note.textContent = pieceWords();
       note.hidden = !note.textContent;
       note.parentElement.toggleAttribute("data-unjudged", Boolean(note.textContent));
+      document.querySelectorAll("[data-limit]").forEach(function (link) {
+        link.dataset.limit = link.dataset.limit || link.textContent;
+        link.textContent = note.textContent ? "Limit, not judged for this piece:" : link.dataset.limit;
+      });
     }
     markRows();
     listeners.forEach(function (each) { each(now); });
@@ -253,10 +258,16 @@
   /* ---- Panels of the bar; links of old that lead to a part on another page ---- */
 
   function fitPanels() {
-    const panels = Array.from(document.querySelectorAll(".bar-tool"));
+    const panels = Array.from(document.querySelectorAll(".bar-tool")), bar = document.getElementById("bar");
     function close(but) { panels.forEach(function (each) { if (each !== but) { each.open = false; } }); }
     panels.forEach(function (panel) {
-      panel.addEventListener("toggle", function () { if (panel.open) { close(panel); } });
+      panel.addEventListener("toggle", function () {
+        if (!panel.open) { return; }
+        close(panel);
+        // A panel hangs below the bar: on a small screen there is room for it once the bar is at the top.
+        const top = bar.getBoundingClientRect().top;
+        if (top > 0 && innerWidth < 768) { scrollBy(0, top); }
+      });
       panel.addEventListener("keydown", function (event) {
         if (event.key === "Escape" && panel.open) { panel.open = false; panel.querySelector("summary").focus(); }
       });
