@@ -26,6 +26,12 @@ self.addEventListener("message", (event) => {
   if (event.data === "which copy") event.waitUntil(tell(event.source));
 });
 
+/* A notice of a timer leads to an open page of the handbook, or opens its first one. */
+self.addEventListener("notificationclick", (event) => {
+  event.notification.close();
+  event.waitUntil(self.clients.matchAll({ type: "window" }).then((pages) => (pages[0] ? pages[0].focus() : self.clients.openWindow(ROOT + "index.html"))));
+});
+
 /* Every file, each checked against its hash, so that a copy is never half of one build and half of the next. */
 async function keepAll() {
   const cache = await caches.open(CACHE);

@@ -81,7 +81,11 @@ class OnePage:
         return report, stop_faults(method, report.findings)
 
     def html(self, text: PageText, report) -> str:
-        """The page's content as the plugin makes it; calendar, picture and search entry beside it are made too."""
+        """The contents of all of the page's layers, one after the other."""
+        return "".join(self.layers(text, report))
+
+    def layers(self, text: PageText, report) -> tuple[str, ...]:
+        """The contents as the plugin makes them; calendar, picture and search entry beside them are made too."""
         words, _ = author_html(text, self.file, self.path)
         made, files = made_page(
             Page(path=self.path, text=text, method=report and report.method, report=report),
@@ -89,7 +93,7 @@ class OnePage:
             self.kitchen,
         )
         if report is None:
-            return "".join(files.words)
+            return tuple(each.html for each in files.words)
         mark = made.method.mark
         sign = sign_states({self.path: mark}, ())[self.path]
-        return method_html(files.parts, files.words, self.path, mark, sign)
+        return tuple(method_html(files.parts, files.words, self.path, mark, sign))

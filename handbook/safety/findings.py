@@ -50,8 +50,10 @@ _TOPICS = (
 )
 #: Rule id -> title, every rule.
 RULES: dict[str, str] = {rule.id: rule.title for topic in _TOPICS for rule in topic.RULES}
+#: Rule id -> what the cook does about it.
+ADVICE: dict[str, str] = {rule.id: rule.advice for topic in _TOPICS for rule in topic.RULES}
 
-__all__ = ["LEVELS", "RULES", "CoreCurve", "Finding", "SafetyCase", "findings"]
+__all__ = ["ADVICE", "LEVELS", "RULES", "CoreCurve", "Finding", "SafetyCase", "findings"]
 
 
 def findings(case: SafetyCase) -> tuple[Finding, ...]:

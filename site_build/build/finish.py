@@ -24,7 +24,7 @@ from site_build.outputs.schemas import write_schemas
 from site_build.outputs.search import Indexed, indexed, write_search
 from site_build.outputs.search_entries import generated_entry
 from site_build.outputs.sharing import is_published, write_sharing
-from site_build.reading.book import picture_path, url_of
+from site_build.reading.book import page_paths, picture_path, url_of
 from site_build.reading.pictures import write_picture
 from site_build.record.figures import FILE, digest, record_parts
 from site_build.record.method_figures import house_text
@@ -50,7 +50,9 @@ def finish_site(prepared: Prepared, keys: dict[str, str], written: list[str], da
     write_side_by_side((page.method.compared for page in gathered.methods), site)
     addresses = [(url_of(path), "") for path in gathered.generated]
     addresses += [
-        (url_of(page.path), page.method.feed.reviewed if page.method else "") for page in gathered.pages.values()
+        (url_of(path), page.method.feed.reviewed if page.method else "")
+        for page in gathered.pages.values()
+        for path in page_paths(page.path, page.method is not None)
     ]
     write_sharing([page.method.feed for page in gathered.methods], addresses, gathered.house, site)
     if not prepared.is_preview:
@@ -66,8 +68,9 @@ def finish_site(prepared: Prepared, keys: dict[str, str], written: list[str], da
 
 
 def _finish_page(path: str, key: str, gathered: Gathered, assembly: Assembly) -> None:
-    paths = [url_of(path)]
-    if gathered.pages[path].method:
+    is_method = gathered.pages[path].method is not None
+    paths = [url_of(each) for each in page_paths(path, is_method)]
+    if is_method:
         files = gathered.files(path)
         paths.append(picture_path(path, "svg"))
         assembly.write(paths[-1], files.picture_svg.encode())

@@ -15,6 +15,7 @@ from handbook.base.errors import PageError, UnforeseenError
 from handbook.folder.kitchen import Kitchen, kept_kitchen
 from handbook.folder.read_page import Page, PageSource, read_page
 from site_build.charts.share_picture import png, svg, timing_shapes
+from site_build.html.cautions import Caution, cautions_of
 from site_build.html.contents import Card, card
 from site_build.html.overview import BrineRow, brine_rows
 from site_build.html.pages import PageParts, page_parts
@@ -26,6 +27,7 @@ from site_build.outputs.sharing import FeedEntry, feed_entry, is_published, meth
 from site_build.reading.author_html import AuthorHtml, author_html
 from site_build.reading.links import Link
 from site_build.reading.own_ids import FRAME_IDS, METHOD_IDS
+from site_build.reading.sections import WordsSection, words_sections
 from site_build.record.figures import method_lines
 from site_build.record.method_figures import method_figures
 
@@ -56,6 +58,7 @@ class MadeMethod:
     card: Card
     brines: list[BrineRow]
     sources: list[str]
+    cautions: list[Caution]
     compared: str
     feed: FeedEntry
     figures: str
@@ -65,10 +68,10 @@ class MadeMethod:
 class PageFiles:
     """The content of the page and of the files beside it, loaded only where the page is written.
 
-    ``words`` are the author's as cleaned HTML, before, between and after the computed parts of blocks.
+    ``words`` are the author's as cleaned HTML, in sections.
     """
 
-    words: list[str]
+    words: list[WordsSection]
     parts: PageParts | None = None
     meta: str = ""
     calendar: list[str] = field(default_factory=list)
@@ -155,7 +158,7 @@ def _plain(page: Page, author: AuthorHtml) -> tuple[MadePage, PageFiles]:
         found=indexed(plain_entry(page, author)),
         method=None,
     )
-    return made, PageFiles(words=author.shown)
+    return made, PageFiles(words=[WordsSection(place="", anchor="", title="", html="".join(author.shown))])
 
 
 def _method(page: Page, author: AuthorHtml, kitchen: Kitchen) -> tuple[MadePage, PageFiles]:
@@ -168,6 +171,7 @@ def _method(page: Page, author: AuthorHtml, kitchen: Kitchen) -> tuple[MadePage,
         card=card(page),
         brines=brine_rows(page),
         sources=list(report.sources),
+        cautions=cautions_of(report.findings),
         compared=compared_text(page),
         feed=feed_entry(page),
         figures=pack(method_lines(page.path, figures)),
@@ -176,7 +180,7 @@ def _method(page: Page, author: AuthorHtml, kitchen: Kitchen) -> tuple[MadePage,
     parts = page_parts(page, kitchen, figures.mark)
     author.free_ids(FRAME_IDS | METHOD_IDS, list(parts))
     files = PageFiles(
-        words=author.shown,
+        words=words_sections(author.pieces, [each.kind for each in page.text.blocks]),
         parts=parts,
         meta=str(method_meta(page, house)),
         calendar=example_calendar(report),

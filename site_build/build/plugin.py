@@ -7,6 +7,7 @@ reach MkDocs. The author's words are rendered when the page is made (author_html
 from __future__ import annotations
 
 from collections import Counter
+from dataclasses import replace
 from pathlib import Path
 from types import SimpleNamespace
 
@@ -32,13 +33,13 @@ from site_build.html.pages import method_html
 from site_build.html.render import CompiledTemplates
 from site_build.outputs.lost_page import lost_page
 from site_build.outputs.sharing import is_published, plain_meta, source_address
-from site_build.reading.book import GENERATED, url_of
+from site_build.reading.book import GENERATED, LAYERS, page_paths, url_of
 from site_build.reading.pictures import dress_pictures
 from site_build.review.standing_review import review_standing
 
 log = get_plugin_logger("handbook")
 #: Generated pages that the contents page links to, so that the navigation remains one line.
-LINKED_FROM_CONTENTS = ("side-by-side.md",)
+LINKED_FROM_CONTENTS = ("side-by-side.md", "cautions.md")
 
 
 class HandbookOptions(Config):
@@ -82,9 +83,10 @@ class HandbookPlugin(BasePlugin[HandbookOptions]):
 
     def on_page_markdown(self, markdown, page, config, files):
         """Title and summary of the page, and whether it has a method's tools."""
-        found = self.gathered.pages.get(page.file.src_uri)
+        path, layer = self._page_and_layer(page.file.src_uri)
+        found = self.gathered.pages.get(path)
         if found is not None:
-            page.title = found.title
+            page.title = f"{found.title}: {LAYERS[layer].casefold()}" if layer else found.title
             page.meta = {"summary": found.found.summary, "is_method": found.method is not None}
         return markdown
 
@@ -101,10 +103,10 @@ class HandbookPlugin(BasePlugin[HandbookOptions]):
 
     def on_page_context(self, context, page, config, nav):
         """Insert words and computed parts page by page, because all of them at once would fill the memory."""
-        path = page.file.src_uri
+        path, layer = self._page_and_layer(page.file.src_uri)
         found = self.gathered.pages.get(path)
         if found is not None:
-            page.content = self._content(path, found)
+            page.content = self._content(path, layer, found)
         return context
 
     def on_post_page(self, output, page, config):
@@ -120,7 +122,7 @@ class HandbookPlugin(BasePlugin[HandbookOptions]):
         env.globals["handbook"] = SimpleNamespace(
             is_preview=self.prepared.is_preview,
             head_meta=self._head_meta,
-            source_address=lambda path: source_address(path, house),
+            source_address=lambda path: source_address(self._page_and_layer(path)[0], house),
             kitchen_name=house.kitchen,
             language=config.theme.locale.language,
             navigation=[(title, url_of(path)) for path, title in GENERATED.items() if path not in LINKED_FROM_CONTENTS],
@@ -154,7 +156,8 @@ class HandbookPlugin(BasePlugin[HandbookOptions]):
         wanted = Files([file for file in files if file.abs_src_path and not self._is_ours(file.abs_src_path)])
         source = self.gathered.source
         for path in self.written:
-            wanted.append(File.generated(config, path, content=""))
+            for each in page_paths(path, self.gathered.pages[path].method is not None):
+                wanted.append(File.generated(config, each, content=""))
         for path in source.published:
             place = str(source.folder / path)
             wanted.append(File.generated(config, path, abs_src_path=place, inclusion=InclusionLevel.EXCLUDED))
@@ -162,15 +165,26 @@ class HandbookPlugin(BasePlugin[HandbookOptions]):
             wanted.append(File.generated(config, path, content=f"# {title}\n"))
         return wanted
 
-    def _content(self, path: str, found: MadePage) -> str:
+    def _page_and_layer(self, path: str) -> tuple[str, str]:
+        """The page of the methods folder behind a page of the site, and which further page of the method it is, or ""."""
+        if path not in self.gathered.pages:
+            for layer in LAYERS:
+                page = path.removesuffix(f".{layer}.md") + ".md"
+                if path.endswith(f".{layer}.md") and page in self.gathered.pages:
+                    return page, layer
+        return path, ""
+
+    def _content(self, path: str, layer: str, found: MadePage) -> str:
         files = self._files_of(path)
         words = files.words
         if any(link.is_picture for link in found.links):
-            words = [dress_pictures(each, path, self.gathered.source.folder) for each in words]
+            folder = self.gathered.source.folder
+            words = [replace(each, html=dress_pictures(each.html, path, folder)) for each in words]
         if files.parts is None:
-            return "".join(words)
+            return "".join(each.html for each in words)
         sign, rows = self.prepared.standing.of(path)
-        return method_html(files.parts, words, path, found.method.mark, sign, rows)
+        made = method_html(files.parts, words, path, found.method.mark, sign, rows)
+        return getattr(made, layer or "make")
 
     def _tell(self, what: str) -> None:
         self._told[what] += 1
@@ -185,8 +199,9 @@ class HandbookPlugin(BasePlugin[HandbookOptions]):
         return self._open[1]
 
     def _head_meta(self, path: str) -> str:
-        found = self.gathered.pages.get(path)
-        if found is not None and found.method:
+        page, layer = self._page_and_layer(path)
+        found = self.gathered.pages.get(page)
+        if found is not None and found.method and not layer:
             return self._files_of(path).meta
         house = self.gathered.house
         title = (

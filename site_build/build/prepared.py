@@ -45,6 +45,7 @@ def _overviews(gathered: Gathered) -> Overviews:
             card=page.method.card,
             brines=page.method.brines,
             sources=page.method.sources,
+            cautions=page.method.cautions,
         )
         for page in gathered.methods
     ]

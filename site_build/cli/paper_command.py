@@ -47,11 +47,14 @@ def register(main: click.Group) -> None:
 )
 @click.option("--size", type=click.Choice(list(SIZES)), default="A4", show_default=True, help="Size of the paper.")
 @click.option("--browser", type=click.Path(path_type=Path, dir_okay=False), help="The Chromium to print with.")
-@click.option("--cache", type=click.Path(path_type=Path), metavar="DIR", help="Folder for cached results.")
-def paper(folder: Path, target: Path, size: str, browser: Path | None, cache: Path | None) -> None:
-    """Print the methods of FOLDER with contents and page numbers into one PDF. Needs the Chromium browser."""
+@click.option(
+    "--dossier", "with_dossiers", is_flag=True, help="Print each method's further pages after its working sheet."
+)
+@click.option("--cache", type=click.Path(path_type=Path), metavar="DIR", help="Folder for what builds keep.")
+def paper(folder: Path, target: Path, size: str, browser: Path | None, with_dossiers: bool, cache: Path | None) -> None:
+    """Print the working sheets of FOLDER with contents and page numbers into one PDF. Needs the Chromium browser."""
     try:
-        sheets = write_paper(folder, target, size, find_browser(browser), cache)
+        sheets = write_paper(folder, target, size, find_browser(browser), cache, with_dossiers)
     except HandbookError as error:
         fail(str(error))
     say([f"{sheets} pages, {size}: {one_line(target)}"])
@@ -69,8 +72,10 @@ def find_browser(named: Path | None = None) -> str:
     return found
 
 
-def write_paper(folder: Path, target: Path, size: str, browser: str, cache: Path | None = None) -> int:
-    """Build ``folder`` and print it into ``target``; returns the number of pages.
+def write_paper(
+    folder: Path, target: Path, size: str, browser: str, cache: Path | None = None, with_dossiers: bool = False
+) -> int:
+    """Build ``folder`` and print it into ``target``; its number of pages.
 
     Raises
     ------
@@ -82,7 +87,7 @@ def write_paper(folder: Path, target: Path, size: str, browser: str, cache: Path
     with tempfile.TemporaryDirectory(prefix="handbook-paper-") as work:
         site, made = Path(work) / "site", Path(work) / "handbook.pdf"
         build_site(folder, site, Choices(cache=cache))
-        sheets = print_site(site, made, size, browser)
+        sheets = print_site(site, made, size, browser, with_dossiers)
         try:
             write_file(target, made.read_bytes(), own_tree(folder))
         except OSError as error:
@@ -90,18 +95,18 @@ def write_paper(folder: Path, target: Path, size: str, browser: str, cache: Path
     return sheets
 
 
-def print_site(site: Path, target: Path, size: str, browser: str) -> int:
-    """Print a built site, which it changes, twice: the second time with page numbers. Returns the number of pages."""
+def print_site(site: Path, target: Path, size: str, browser: str, with_dossiers: bool = False) -> int:
+    """Print a built site, which is changed by it: twice, the second time with page numbers; its number of pages."""
     from pypdf import PdfReader
 
     with (site / "assets/css/whole.css").open("a", encoding="utf-8") as style:
         style.write(paper_style(size))
     files = _loaded_files(site)
     with closed_server(files) as server:
-        files[DOCUMENT] = paper_document(site).encode()
+        files[DOCUMENT] = paper_document(site, None, with_dossiers).encode()
         _print(server, browser, target, site.parent / "profile")
         pages = chapter_pages(target)
-        files[DOCUMENT] = paper_document(site, pages).encode()
+        files[DOCUMENT] = paper_document(site, pages, with_dossiers).encode()
         _print(server, browser, target, site.parent / "profile")
     if chapter_pages(target) != pages:
         raise PaperError("paper: the page numbers moved between two printings")

@@ -6,13 +6,22 @@ their own, and their tests compare them with the engine.
 
 from __future__ import annotations
 
-import hashlib
 import json
 
 from markupsafe import Markup
 
-from handbook.base.formats import format_clock, format_length, format_percent, format_time, format_time_range
+from handbook.base.formats import (
+    format_clock,
+    format_length,
+    format_percent,
+    format_temperature,
+    format_temperature_range,
+    format_time,
+    format_time_range,
+)
+from handbook.base.ranges import Range
 from handbook.base.units import kitchen_volume, parse_quantity
+from handbook.page.amounts import PieceCount
 from handbook.page.container import COVER, PACKING_FRACTION
 from handbook.page.house import House
 from handbook.page.measures import CUP_PARTS, GOOD_ENOUGH, ONLY_WEIGHED, spoon_measures
@@ -24,15 +33,16 @@ from site_build.html.calendar import CAUTION, NIGHT_WORDS, step_words
 FOOD_UNITS = ("kg", "g", "lb", "oz")
 
 
-def tools_data(report: Report, house: House) -> dict:
-    """Everything the page's tools read, ready for JSON. Masses in kg, volumes in m3, lengths in m, times in s."""
+def tools_data(report: Report, house: House, mark: str = "") -> dict:
+    """Everything the page's tools read, ready for JSON; ``mark`` is the page's version. Masses in kg, volumes in m3, lengths in m, times in s."""
     method = report.method
     return {
         "name": method.name.replace("/", "-"),
         "title": method.sheet.title,
-        "edition": _edition(report),
+        "mark": mark,
         **batch_data(report, house),
         "thicknesses": thickness_rows(report),
+        "piece": piece_data(report),
         "steps": [_step(each, report) for each in report.schedule.steps],
         "total": [report.schedule.total.low, report.schedule.total.typical, report.schedule.total.high],
         "night_words": NIGHT_WORDS,
@@ -76,6 +86,43 @@ def thickness_rows(report: Report) -> list[dict]:
     return [{"thickness": each.thickness, "label": format_length(each.thickness)} for each in course.by_thickness]
 
 
+def piece_data(report: Report) -> dict:
+    """What another thickness changes: the piece that the page is judged for, and the steps whose time it sets.
+
+    ``salt`` are the steps that wait for the target salt: their time in s for each row of ``thicknesses`` (None: never).
+    ``core`` are the steps that wait for a core, with the hold in s that stays as it is.
+    """
+    thickness, course = report.method.pieces.thickness, report.salted
+    holds = {each.number: each.hold for each in report.course.core_times} if report.course else {}
+    computed = [each for each in report.schedule.steps if each.is_computed]
+    return {
+        "low": thickness.low,
+        "middle": thickness.middle,
+        "high": thickness.high,
+        "text": thickness.text,
+        "hours": [
+            [each.hours.low, each.hours.typical, each.hours.high] for each in (course.by_thickness if course else ())
+        ],
+        "salt": [each.number for each in computed if each.step.until == "target salt"],
+        "core": [[each.number, holds.get(each.number, 0.0)] for each in computed if each.step.until == "core"],
+    }
+
+
+def heat_words(each: ScheduledStep) -> list[str]:
+    """What surrounds the food in a step and what its core must reach, each with both scales."""
+    step, words = each.step, []
+    if step.chamber:
+        words.append(f"chamber {format_temperature_range(Range.of(step.chamber))}")
+    elif step.temperature:
+        words.append(f"at {format_temperature_range(Range.of(step.temperature))}")
+    if step.core:
+        held = f" held {format_time(step.hold.low)}" if step.hold else ""
+        words.append(f"core {format_temperature(step.core.low)}{held}")
+    if step.water:
+        words.append(f"in {step.water.text} as water" + (f", changed {step.changes} times" if step.changes else ""))
+    return words
+
+
 def json_block(data: dict) -> Markup:
     """``data`` as JSON that may stand inside a script element: no sign that could end it."""
     text = json.dumps(data, ensure_ascii=False, separators=(",", ":"), allow_nan=False)
@@ -103,9 +150,11 @@ def _mixture(each: MixtureReport) -> dict:
                 "density": None
                 if part.ingredient.kind in ONLY_WEIGHED
                 else (part.ingredient.kg_per_m3 or [None] * 2)[1],
+                # Whole pieces as written, such as 6 leaves.
+                "pieces": [line.amount.count, line.amount.text] if isinstance(line.amount, PieceCount) else None,
                 "cup_spread": format_percent(row.household.spread, 0) if row.filling_is_off else "",
             }
-            for part, row in zip(each.made.parts, each.columns[0].rows, strict=True)
+            for line, part, row in zip(mixture.ingredients, each.made.parts, each.columns[0].rows, strict=True)
         ],
     }
 
@@ -126,6 +175,9 @@ def _step(each: ScheduledStep, report: Report) -> dict:
         "takes": format_time_range(each.duration),
         "begins": format_clock(each.start.typical),
         "notes": step_notes(each),
+        # What a run's record calls the temperature that is read beside the food, and whether a core is asked for.
+        "surroundings": "chamber" if step.chamber else "temperature" if step.temperature else "",
+        "has_core": step.core is not None,
         "repeats": list(each.repeats),
         "repeat_do": step.repeat.do if step.repeat else "",
         "summary": summary,
@@ -148,9 +200,3 @@ def step_notes(each: ScheduledStep) -> list[str]:
     if step.repeat:
         notes.append(f"Every {step.repeat.every.text}: {step.repeat.do}")
     return notes
-
-
-def _edition(report: Report) -> str:
-    """Changes with the steps, so that ticks remembered for other steps are not shown for these."""
-    words = "|".join(f"{each.step.do}/{each.duration.typical}" for each in report.schedule.steps)
-    return hashlib.sha256(words.encode()).hexdigest()[:12]

@@ -7,10 +7,11 @@ from handbook.catalogue.tables import Tables
 from handbook.page.house import House
 from handbook.report.evaluate import Report
 from site_build.html.brine_help import mass_range
+from site_build.html.local_list import LocalList
 from site_build.html.render import render
 
 
-def change_html(report: Report, house: House, tables: Tables, root: str) -> str:
+def change_html(report: Report, house: House, tables: Tables, root: str, local: LocalList) -> str:
     """The section; every method page has one."""
     found = changes(report, house, tables)
     return render(
@@ -18,6 +19,7 @@ def change_html(report: Report, house: House, tables: Tables, root: str) -> str:
         report=report,
         found=found,
         root=root,
+        local=local,
         mass_range=mass_range,
         has_cure=any(each.made.total("nitrite") or each.made.total("nitrate") for each in report.saltings),
         is_timed=bool(report.salted and report.salted.by_thickness),

@@ -6,10 +6,13 @@ from dataclasses import dataclass
 
 from handbook.folder.read_page import Page
 from site_build.html.render import render
+from site_build.html.standing import standing_of
 from site_build.reading.book import url_of
 
 #: Places that not every kitchen has; a bench and a fridge are taken for granted.
 SPECIAL_PLACES = ("smoker", "oven", "stove", "cellar", "freezer")
+#: Methods named as changed lately.
+LATEST = 5
 #: Bands of made-up brine strength: upper end as a salt fraction of the dissolved part, word, what it says.
 BRINE_BANDS = (
     (0.05, "weak", "brine under 5 % salt"),
@@ -24,6 +27,10 @@ class Card:
     """One method in the list: its HTML, and what the choices above the list are made from."""
 
     html: str
+    title: str
+    url: str
+    reviewed: str
+    tags: list[str]
     food_class: str
     kind: str
     brine: list[str]
@@ -33,7 +40,7 @@ class Card:
 
 
 def card(page: Page) -> Card:
-    """The card of one method. Its times are in h, its salt is percent of the salted food at rest."""
+    """The card of one method. Its times are in h, its salt is percent of the salted food at equilibrium."""
     report = page.report
     method = report.method
     brine = list(dict.fromkeys(_band(each) for each in report.saltings))
@@ -48,10 +55,15 @@ def card(page: Page) -> Card:
         brine=brine,
         places=places,
         reviewed=method.sheet.reviewed.toordinal(),
+        standing=standing_of(report.findings),
     )
     sheet = method.sheet
     return Card(
         html=html,
+        title=sheet.title,
+        url=url_of(page.path),
+        reviewed=sheet.reviewed.isoformat(),
+        tags=list(sheet.tags),
         food_class=report.food.food_class,
         kind=sheet.kind,
         brine=brine,
@@ -66,7 +78,9 @@ def contents_values(cards: list[Card]) -> dict:
     bands = {word for card in cards for word in card.brine}
     places = {place for card in cards for place in card.places}
     return {
-        "cards": cards,
+        "cards": sorted(cards, key=lambda card: (card.kind, card.food_class, card.title.casefold())),
+        "latest": sorted(cards, key=lambda card: (card.reviewed, card.title), reverse=True)[:LATEST],
+        "tags": sorted({tag for card in cards for tag in card.tags}, key=str.casefold),
         "classes": sorted({card.food_class for card in cards}),
         "kinds_present": sorted({card.kind for card in cards}),
         "bands": [(word, text) for _, word, text in (*BRINE_BANDS, (0, "dry", "dry, no brine")) if word in bands],

@@ -22,6 +22,8 @@ from handbook.safety.limits import limits
 from handbook.salt import diffusivity
 from handbook.validation.comparisons import span
 from site_build.charts.standing_chart import standing_parts, together
+from site_build.html.cautions import Caution
+from site_build.html.cautions import together as caution_list
 from site_build.html.contents import Card, contents_values
 from site_build.html.render import render
 from site_build.reading.book import url_of
@@ -60,6 +62,7 @@ class MethodRow:
     card: Card
     brines: Sequence[BrineRow]
     sources: Sequence[str]
+    cautions: Sequence[Caution] = ()
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -87,7 +90,7 @@ def overview_html(path: str, book: Overviews) -> str:
 
 def rests_on_methods(path: str) -> bool:
     """Whether a method has a part in a generated page; the others change with the house and the engine only."""
-    return path in ("index.md", "brines.md", "sources.md")
+    return path in ("index.md", "brines.md", "sources.md", "cautions.md")
 
 
 def _index(book: Overviews) -> dict:
@@ -153,6 +156,15 @@ def _limits(book: Overviews) -> dict:
     return {"rules": [(rule, RULES[rule], rows) for rule, rows in by_rule.items() if rows]}
 
 
+def _cautions(book: Overviews) -> dict:
+    found = caution_list((each.url, each.title, each.cautions) for each in book.methods)
+    rules = [each.rule for each, _ in found]
+    firsts = {rule: number for number, rule in reversed(list(enumerate(rules)))}
+    anchors = [rule if firsts[rule] == number else "" for number, rule in enumerate(rules)]
+    rows = [(each, pages, anchor) for (each, pages), anchor in zip(found, anchors, strict=True)]
+    return {"cautions": rows, "count": len(book.methods), "most": MOST_USES}
+
+
 _HEAT_SOURCES = (
     "choi-okos-1986",
     "carslaw-jaeger-1959",
@@ -201,6 +213,7 @@ _VALUES = {
     "weights": _weights,
     "strength": _strength,
     "limits": _limits,
+    "cautions": _cautions,
     "sources": _sources,
     "glossary": _glossary,
     "figures": _figures,

@@ -1,4 +1,4 @@
-"""The HTML of a method's page: its author's words with the computed parts in their places."""
+"""The HTML of a method: three pages from the same computed views, with the author's words in the first."""
 
 from __future__ import annotations
 
@@ -7,19 +7,25 @@ from dataclasses import dataclass
 
 from handbook.folder.kitchen import Kitchen
 from handbook.folder.read_page import Page
+from handbook.page.clock import format_day
 from handbook.page.house import House
 from site_build.charts.timing_chart import timing_chart
-from site_build.html.brine_help import brine_help_html, wet_saltings
+from site_build.html.batch_data import json_block, tools_data
+from site_build.html.brine_help import brine_help_html
 from site_build.html.change_table import change_html
 from site_build.html.curves import heat_html, salt_html
+from site_build.html.local_list import LocalList, local_list
+from site_build.html.make_sheet import head_html, keep_html, need_html, needed, steps_html
 from site_build.html.overview import MEASURE_WORDS
 from site_build.html.render import render
 from site_build.html.run_section import runs_html
-from site_build.html.tools import clock_html, example_address, paper_html, tools_html
+from site_build.html.standing import is_caution
+from site_build.html.tools import clock_html, example_address, kitchen_html, paper_html
 from site_build.reading.book import url_of
+from site_build.reading.sections import KEEPING, LEAD, NEED, REST, STEPS, WordsSection
 
 _LEADS = {
-    "immersion": "A strong brine for a limited time: the food is taken out before it comes to rest.",
+    "immersion": "A strong brine for a limited time: the food is taken out before equilibrium.",
     "equilibrium": "Weighed so that all of it may be shared: the food cannot get saltier than the target.",
     "injection": "Brine pumped into the food, by its share of green weight.",
     "dry cure": "Salt weighed on green weight and rubbed on; all of it stays with the food.",
@@ -35,114 +41,136 @@ def root_of(path: str) -> str:
 
 @dataclass(frozen=True, kw_only=True)
 class PageParts:
-    """The computed parts of a method's page in the order they stand; ``blocks`` go where the author's blocks stood."""
+    """The computed parts of a method, as HTML.
+
+    ``head`` to ``after`` stand on the sheet that the cook works from, in this order; ``why`` and ``proof`` are the
+    contents of the further pages, the last one without the versions, which are known later; ``origin`` is whose text it is.
+    """
 
     head: str
-    blocks: list[str]
+    need: str
+    steps: str
+    keep: str
     after: str
-    paper: str
+    why: str
+    proof: str
+    origin: str
 
     def __iter__(self) -> Iterator[str]:
-        return iter((self.head, *self.blocks, self.after, self.paper))
+        return iter((self.head, self.need, self.steps, self.keep, self.after, self.why, self.proof))
 
 
 def page_parts(page: Page, kitchen: Kitchen, mark: str) -> PageParts:
-    """Everything computed on a method's page, as HTML; ``mark`` is the page's version."""
+    """Everything computed for a method; ``mark`` is the page's version."""
     report, house, root = page.report, kitchen.house, root_of(page.path)
-    after = (
-        clock_html(report, example_address(url_of(page.path)).split("/")[-1]),
-        salt_html(report, house, root),
-        brine_help_html(report, house, root),
-        heat_html(report, house, root),
-        runs_html(report, page.experience, root),
-        change_html(report, house, kitchen.tables, root),
-        render("safety.html", findings=report.findings, root=root),
-        render("portion.html", report=report, root=root, currency=house.currency, has_prices=bool(house.prices)),
-    )
+    local = local_list(page)
     return PageParts(
-        head=render("head.html", report=report, root=root, jumps=_jumps(page)) + tools_html(report, house),
-        blocks=_block_parts(page, house, root),
-        after="".join(after),
-        paper=paper_html(report, mark) + render("batch_sheet.html", report=report, mark=mark),
+        head=head_html(report, house, root, local, mark),
+        need=need_html(report),
+        steps=steps_html(report, root, local),
+        keep=keep_html(report),
+        after=render("make_doors.html", report=report, local=local, root=root)
+        + render("sheet_log.html", report=report, mark=mark)
+        + kitchen_html(report)
+        + paper_html(report, mark),
+        why=_why_html(page, kitchen, root, local),
+        proof=_proof_html(page, root, local),
+        origin=f"Text of {format_day(report.method.sheet.reviewed)}, kept by {report.method.sheet.keeper}.",
     )
 
 
-def method_html(parts: PageParts, words: Sequence[str], path: str, mark: str, sign, rows: Sequence = ()) -> str:
-    """The whole content of a method page: the author's ``words``, cleaned, one piece more than there are blocks, with
-    the computed parts between them. ``sign`` says whether this version was reviewed, ``rows`` what past changes moved.
+@dataclass(frozen=True, kw_only=True)
+class MethodHtml:
+    """The contents of a method's three pages."""
+
+    make: str
+    why: str
+    proof: str
+
+    def __iter__(self) -> Iterator[str]:
+        return iter((self.make, self.why, self.proof))
+
+
+def method_html(
+    parts: PageParts, words: Sequence[WordsSection], path: str, mark: str, sign, rows: Sequence = ()
+) -> MethodHtml:
+    """The three contents. ``words`` are the author's, cleaned; ``sign`` says whether this version was reviewed, ``rows``
+    what past changes moved.
     """
-    body = words[0] + "".join(part for pair in zip(parts.blocks, words[1:], strict=True) for part in pair)
-    history = render("history.html", mark=mark, sign=sign, root=root_of(path), rows=rows)
-    return "".join((parts.head, body, parts.after, history, parts.paper))
+    history = render("history.html", mark=mark, sign=sign, root=root_of(path), rows=rows, origin=parts.origin)
+    lead = "".join(f'<div class="lead">{each.html}</div>' for each in words if each.place == LEAD)
+    rest = _words(words, REST)
+    end = f'<section class="keepers" aria-label="The keeper\'s words">{rest}</section>' if rest else ""
+    make = (
+        f'{parts.head}<div class="work-table wide"><div class="work-left">{parts.need}{_words(words, NEED)}</div>'
+        f'<div class="work-right">{lead}{parts.steps}{_words(words, STEPS)}{parts.keep}{_words(words, KEEPING)}{end}</div></div>'
+        f"{parts.after}"
+    )
+    return MethodHtml(make=make, why=parts.why, proof=parts.proof + history)
 
 
-def _block_parts(page: Page, house: House, root: str) -> list[str]:
-    report, parts = page.report, []
-    seen = {"salting": 0, "glaze": 0}
-    for block in page.text.blocks:
-        if block.kind in seen:
-            index = seen[block.kind]
-            seen[block.kind] += 1
-            mixtures = report.saltings if block.kind == "salting" else report.glazes
-            parts.append(_mixture_html(mixtures[index], index, block.kind, house, root))
-        elif block.kind == "steps":
-            parts.append(
-                render(
-                    "steps.html",
-                    report=report,
-                    chart=timing_chart(report.schedule),
-                    root=root,
-                    has_repeats=any(each.repeats for each in report.schedule.steps),
-                )
-            )
-        elif block.kind in ("pieces", "keeping"):
-            parts.append(render(f"{block.kind}.html", report=report, root=root))
-        else:
-            parts.append("")
-    return parts
+def _words(words: Sequence[WordsSection], place: str) -> str:
+    return render("words.html", sections=[each for each in words if each.place == place])
 
 
-def _mixture_html(each, index: int, kind: str, house: House, root: str) -> str:
+def _why_html(page: Page, kitchen: Kitchen, root: str, local: LocalList) -> str:
+    report, house = page.report, kitchen.house
+    return "".join(
+        (
+            render(
+                "layer_head.html", report=report, local=local, layer="why", data=json_block(tools_data(report, house))
+            ),
+            salt_html(report, house, root),
+            brine_help_html(report, house, root),
+            heat_html(report, house, root),
+            change_html(report, house, kitchen.tables, root, local),
+            _amounts_html(page, house, root),
+            _timing_html(page),
+            clock_html(report, example_address(url_of(page.path)).split("/")[-1]),
+            runs_html(report, page.experience, root, local),
+            render("portion.html", report=report, root=root, currency=house.currency, has_prices=bool(house.prices)),
+        )
+    )
+
+
+def _proof_html(page: Page, root: str, local: LocalList) -> str:
+    report = page.report
+    cautions = [each for each in report.findings if is_caution(each)]
+    findings = [each for each in report.findings if not is_caution(each)]
+    return "".join(
+        (
+            render("layer_head.html", report=report, local=local, layer="proof", data=""),
+            render("safety.html", findings=findings, cautions=cautions, root=root),
+            render("sources_here.html", report=report, root=root),
+        )
+    )
+
+
+def _timing_html(page: Page) -> str:
+    schedule = page.report.schedule
+    return render(
+        "timing.html",
+        report=page.report,
+        chart=timing_chart(schedule),
+        has_repeats=any(each.repeats for each in schedule.steps),
+    )
+
+
+def _amounts_html(page: Page, house: House, root: str) -> str:
+    mixtures = needed(page.report)
+    return render("amounts.html", parts=[_mixture_html(each, house, root) for each in mixtures]) if mixtures else ""
+
+
+def _mixture_html(mixture, house: House, root: str) -> str:
+    each = mixture.each
+    is_glaze = mixture.anchor.startswith("glaze")
     name = each.mixture.name
-    lead = _LEADS[each.mixture.kind] if kind == "salting" else "Brushed or poured on; it brings its own sugar and salt."
     return render(
         "mixture.html",
         each=each,
-        id=_id(kind, index),
+        id=f"amounts-{mixture.number + 1}",
         title=name[:1].upper() + name[1:],
         root=root,
-        lead=lead,
+        lead="Brushed or poured on; it brings its own sugar and salt." if is_glaze else _LEADS[each.mixture.kind],
         measures=MEASURE_WORDS[house.measures],
     )
-
-
-def _id(kind: str, index: int) -> str:
-    word = {"salting": "brine", "glaze": "glaze"}[kind]
-    return word if index == 0 else f"{word}-{index + 1}"
-
-
-def _jumps(page: Page) -> list[tuple[str, str]]:
-    jumps, seen = [], {"salting": 0, "glaze": 0}
-    names = {
-        "salting": [each.mixture.name for each in page.report.saltings],
-        "glaze": [each.mixture.name for each in page.report.glazes],
-    }
-    for block in page.text.blocks:
-        if block.kind in seen:
-            index = seen[block.kind]
-            seen[block.kind] += 1
-            jumps.append((_id(block.kind, index), names[block.kind][index].capitalize()))
-        elif block.kind in ("steps", "pieces", "keeping"):
-            jumps.append(
-                (block.kind, {"steps": "Steps and time", "pieces": "Pieces", "keeping": "Keeping"}[block.kind])
-            )
-    if page.report.salted is not None:
-        jumps.append(("salt", "How salty, and when"))
-    if wet_saltings(page.report):
-        jumps.append(("off", "If the brine is off"))
-    if page.report.course is not None:
-        jumps.append(("heat", "Core temperature"))
-    if page.experience is not None:
-        jumps.append(("runs", "Runs"))
-    more = (("change", "If you change something"), ("clock", "By the clock"))
-    return [*jumps, *more, ("portion", "Portion and cost"), ("safety", "Safety")]

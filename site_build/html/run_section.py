@@ -12,6 +12,7 @@ from handbook.runs.house_report import KitchenRuns
 from handbook.runs.run_record import TASTE_SCALE
 from handbook.runs.run_result import Compared, RunResult, TasteAdvice, accuracies
 from site_build.charts.line_chart import CurveInput, line_chart
+from site_build.html.local_list import LocalList
 from site_build.html.render import render
 
 MANY = 20.0  # log10 reductions from which a figure only says "more than"
@@ -28,7 +29,7 @@ class Line:
     runs: int
 
 
-def runs_html(report: Report, experience: KitchenRuns | None, root: str) -> str:
+def runs_html(report: Report, experience: KitchenRuns | None, root: str, local: LocalList) -> str:
     """The section, or nothing for a method of which no run was written down. ``report`` is the page's own."""
     if experience is None:
         return ""
@@ -40,6 +41,7 @@ def runs_html(report: Report, experience: KitchenRuns | None, root: str) -> str:
         report=report,
         experience=experience,
         root=root,
+        local=local,
         runs=newest,
         count=len(newest),
         day=format_day,

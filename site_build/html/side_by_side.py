@@ -93,7 +93,7 @@ def _salt_rows(report: Report) -> list[tuple[str, str]]:
         ("Degrees salometer", _each(_degrees(each.degrees_salometer) for each in strong if each)),
         ("Brine to food, by mass", _each(_to_food(each) for each in saltings if each.strength)),
         ("Salt in the finished food", format_percent_range(report.salt) if saltings else NONE),
-        ("Water-phase salt at rest", format_percent_range(at_rest.water_phase_salt) if at_rest else NONE),
+        ("Water-phase salt at equilibrium", format_percent_range(at_rest.water_phase_salt) if at_rest else NONE),
         (
             "Ingoing nitrite",
             f"{format_number(at_rest.ingoing_nitrite_ppm, 0)} ppm" if at_rest and at_rest.ingoing_nitrite_ppm else NONE,

@@ -1,7 +1,6 @@
-"""The tools of a method's page: my batch, by the clock, kitchen view, what goes on paper.
+"""The tools of a method's page: by the clock, kitchen view, what goes on paper.
 
-Hooks for pages.py, each a piece of HTML: ``tools_html`` after the head, ``clock_html`` after the author's words,
-``paper_html`` at the end. ``example_calendar`` is the calendar file beside the page.
+``example_calendar`` is the calendar file beside the page.
 """
 
 from __future__ import annotations
@@ -9,9 +8,7 @@ from __future__ import annotations
 from datetime import UTC, date, datetime, timedelta
 
 from handbook.page.clock import WEEKDAYS, ClockPlan, clock_plan, following, night_advice
-from handbook.page.house import House
 from handbook.report.evaluate import Report
-from site_build.html.batch_data import json_block, tools_data
 from site_build.html.calendar import calendar_lines, calendar_text, moved
 from site_build.html.render import render
 
@@ -19,22 +16,13 @@ from site_build.html.render import render
 SERVED = (5, 18, 0)
 _SOME_DAY = date(2000, 1, 1)
 MOST_TIMES = 24  # more reminders than this are told by their first and last
-HOUSEHOLD_WORDS = {"us": "US cups and spoons", "metric": "metric cups and spoons", "imperial": "imperial cups, spoons"}
 #: Lines that a wall card holds at each size of type before it would run over one US Letter page.
 CARD_LINES = ((20, "wall-card-large"), (28, ""), (37, "wall-card-small"))
 
 
-def tools_html(report: Report, house: House) -> str:
-    """The panels that only work with scripts, shown only then, and the data that all tools read."""
-    wet = [each for each in report.saltings if each.columns[0].fill]
-    return render(
-        "tools_page.html",
-        report=report,
-        data=json_block(tools_data(report, house)),
-        containers=[each.name for each in house.containers] if wet else [],
-        has_thickness=bool(report.salted and report.salted.by_thickness),
-        household_words=HOUSEHOLD_WORDS[house.measures],
-    ) + render("tools_kitchen.html", report=report)
+def kitchen_html(report: Report) -> str:
+    """The kitchen view, opened by its button only."""
+    return render("tools_kitchen.html", report=report)
 
 
 def clock_html(report: Report, calendar_address: str = "") -> str:

@@ -19,6 +19,7 @@ BUNDLES = {
             "page",
             "parts",
             "tables",
+            "work",
             "safety",
             "charts",
             "forms",
@@ -29,8 +30,8 @@ BUNDLES = {
         )
     ),
     "assets/first.js": ("assets/kept.js", "assets/units.js", "assets/site.js"),
-    "assets/reader.js": ("assets/search.js", "assets/offline.js"),
-    "assets/method.js": ("assets/batch.js", "assets/planner.js", "assets/kitchen.js"),
+    "assets/reader.js": ("assets/search.js", "assets/offline.js", "assets/runs.js"),
+    "assets/method.js": ("assets/batch.js", "assets/sheet.js", "assets/planner.js", "assets/kitchen.js"),
 }
 
 

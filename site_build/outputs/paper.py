@@ -1,4 +1,4 @@
-"""The whole handbook as one document for paper: its built pages in sequence, with a page of contents.
+"""The whole handbook as one document for paper: its working sheets and pages one after the other, with contents by food.
 
 Only ids and links of the pages change, so that they remain unique and lead within the document. Browsers cannot print
 the page number of a link's target; the document is therefore printed twice, first to find the page on which each
@@ -16,6 +16,7 @@ from pathlib import Path
 
 from site_build.outputs.bundles import STYLE
 from site_build.outputs.closed_server import POLICY
+from site_build.reading.book import LAYERS
 
 #: Generated pages for paper, in this order, after the methods and the house's own pages.
 REFERENCE = ("brines", "weights", "strength", "limits", "sources", "glossary", "figures")
@@ -47,26 +48,36 @@ _DROPPED_TAGS = set(
         "audio",
     ]
 )
-_DROPPED_CLASSES = {"tools", "jump", "no-print"}
+_DROPPED_CLASSES = {"bar-tool", "layers", "doors", "needs-scripts", "wall-card", "no-print"}
 
 
 @dataclass(frozen=True, kw_only=True)
 class Chapter:
-    """One page of the site: its address, title, and whether it is a method."""
+    """One page of the site: its address, title, and whether it is a method, with its food."""
 
     url: str
     title: str
     is_method: bool
+    food: str = ""
 
 
-def chapters(site: Path) -> tuple[Chapter, ...]:
-    """The pages of a built site for paper: methods by title, the house's own pages, the reference pages."""
+def chapters(site: Path, with_dossiers: bool = False) -> tuple[Chapter, ...]:
+    """The pages of a built site that go on paper: methods by title, the house's own pages, the reference pages.
+
+    A method is its working sheet; ``with_dossiers`` its further pages follow it.
+    """
     found = []
     for path in sorted(site.rglob("*.html")):
         url = path.relative_to(site).as_posix()
         text = path.read_text("utf-8")
+        is_further = url.endswith(tuple(f".{layer}.html" for layer in LAYERS)) and 'class="layer-head"' in text
+        if is_further and not with_dossiers:
+            continue
         if url.removesuffix(".html") not in NOT_ON_PAPER and 'class="sheet-body"' in text:
-            found.append(Chapter(url=url, title=_heading(text), is_method='class="method-head"' in text))
+            food = re.search(r'data-said-food="([^"]*)"', text)
+            title = _heading(text) + (f": {LAYERS[url.split('.')[-2]].casefold()}" if is_further else "")
+            is_method = is_further or 'class="method-head"' in text
+            found.append(Chapter(url=url, title=title, is_method=is_method, food=unescape(food[1]) if food else ""))
     names = [f"{name}.html" for name in REFERENCE]
     methods = sorted((each for each in found if each.is_method), key=lambda each: each.title.casefold())
     own = [each for each in found if not each.is_method and each.url not in names]
@@ -74,9 +85,9 @@ def chapters(site: Path) -> tuple[Chapter, ...]:
     return (*methods, *own, *reference)
 
 
-def paper_document(site: Path, pages: dict[str, int] | None = None) -> str:
-    """One HTML document of the whole site, for its folder; ``pages`` are the chapters' page numbers by id."""
-    parts = chapters(site)
+def paper_document(site: Path, pages: dict[str, int] | None = None, with_dossiers: bool = False) -> str:
+    """One HTML document of the whole site, to stand in its folder; ``pages`` are the chapters' page numbers by id."""
+    parts = chapters(site, with_dossiers)
     places = {each.url: f"c{number}" for number, each in enumerate(parts, 1)}
     kitchen = _heading((site / "index.html").read_text("utf-8"))
     styles = "".join(f'<link rel="stylesheet" href="{path}">' for path in STYLES)
@@ -102,9 +113,11 @@ def paper_style(size: str) -> str:
 
 
 def _contents(parts: tuple[Chapter, ...], places: dict[str, str], pages: dict[str, int]) -> str:
+    foods = sorted({each.food for each in parts if each.food}, key=str.casefold)
     groups = (
         ("Methods", [each for each in parts if each.is_method]),
         ("Reference", [each for each in parts if not each.is_method]),
+        *((f"By food: {food}", [each for each in parts if each.food == food]) for food in foods),
     )
     lists = "".join(
         f"<h2>{name}</h2><ol>"

@@ -13,6 +13,7 @@ from handbook.base.ranges import Range
 from handbook.base.units import celsius
 from handbook.folder.read_page import Page
 from site_build.base.html_tree import text_of
+from site_build.html.local_list import TASKS, local_list
 from site_build.reading.author_html import AuthorHtml
 from site_build.reading.book import url_of
 
@@ -85,7 +86,7 @@ def method_entry(page: Page, author: AuthorHtml) -> SearchEntry:
         (KEEPER, sheet.keeper),
         (STEP, " ".join(step.do for step in report.method.steps)),
     ]
-    sections = tuple(_sections_of(author.pieces, _block_anchors(page)))
+    sections = (*_sections_of(author.pieces, _block_anchors(page)), *_further_sections(page))
     return SearchEntry(
         url=url_of(page.path),
         title=sheet.title,
@@ -96,6 +97,13 @@ def method_entry(page: Page, author: AuthorHtml) -> SearchEntry:
         sections=sections,
         figures=tuple(_figures(report)),
     )
+
+
+def _further_sections(page: Page) -> Iterator[Section]:
+    """The parts of a method's further pages, by what a reader would look for; their anchors name the page: ``why#off``."""
+    for layer in local_list(page).layers:
+        for part in layer.parts if layer.key else ():
+            yield Section(anchor=f"{layer.key}#{part.anchor}", title=part.title, text=TASKS[part.anchor])
 
 
 def plain_entry(page: Page, author: AuthorHtml) -> SearchEntry:
@@ -163,11 +171,11 @@ def _figures(report) -> Iterator[SearchFigure]:
             low=salt.low * 100,
             high=salt.high * 100,
             shown=f"{format_percent(salt.typical)} salt in the finished food",
-            anchor="salt",
+            anchor="why#salt",
         )
     seen = set()
     for step in report.method.steps:
-        for word, temperature in (("core", step.core), ("chamber", step.chamber)):
+        for word, temperature in (("core", step.core), ("chamber", step.chamber), (step.place, step.temperature)):
             if temperature and (word, temperature.low) not in seen:
                 seen.add((word, temperature.low))
                 yield SearchFigure(
@@ -186,6 +194,16 @@ def _figures(report) -> Iterator[SearchFigure]:
         shown=f"pieces {low if low == high else f'{low}–{high}'} mm thick",
         anchor="pieces",
     )
+    rows = report.salted.by_thickness if report.salted else ()
+    if rows:
+        ends = [format_number(each.thickness * 1000, 0) for each in (rows[0], rows[-1])]
+        yield SearchFigure(
+            unit="mm",
+            low=rows[0].thickness * 1000,
+            high=rows[-1].thickness * 1000,
+            shown=f"times for pieces of {ends[0]}–{ends[1]} mm",
+            anchor="why#by-thickness",
+        )
     total: Range = report.schedule.total
     yield SearchFigure(
         unit="h",

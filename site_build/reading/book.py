@@ -21,11 +21,26 @@ GENERATED = {
     "weights.md": "What a cup weighs",
     "strength.md": "Brine strength",
     "limits.md": "Safety limits",
+    "cautions.md": "Cautions",
     "sources.md": "Sources",
     "glossary.md": "Words of the trade",
     "figures.md": "How the figures are made",
     "side-by-side.md": "Two methods side by side",
 }
+
+
+#: A method's further pages: the ending of their address, and their name. What the cook works from has the page's own address.
+LAYERS = {"why": "Understand it", "proof": "Prove it"}
+
+
+def layer_path(path: str, layer: str) -> str:
+    """The path of a further page of the method at ``path``, in the methods folder's terms."""
+    return f"{path.removesuffix('.md')}.{layer}.md"
+
+
+def page_paths(path: str, is_method: bool) -> list[str]:
+    """The paths of all pages that the site holds for the page at ``path``."""
+    return [path, *(layer_path(path, layer) for layer in LAYERS if is_method)]
 
 
 def url_of(path: str) -> str:
@@ -64,5 +79,15 @@ def folder_faults(
     """
     paths = list(source.published if pictures is None else pictures)
     faults = address_faults(house, source.folder.name) + picture_faults(source.folder, paths)
-    faults += stray_runs(source.folder.name, source.runs, methods)
+    faults += stray_runs(source.folder.name, source.runs, methods) + _layer_name_faults(source)
     return faults + title_faults(source.folder.name, titles)
+
+
+def _layer_name_faults(source: FolderSource) -> list[PageError]:
+    endings = tuple(f".{layer}.md" for layer in LAYERS)
+    allowed = f"a name that does not end in {' or '.join(endings)}: further pages of a method have such names"
+    return [
+        PageError(f"{source.folder.name}/{path}", 1, "file name", path.rpartition("/")[2], allowed)
+        for path in source.pages
+        if path.endswith(endings)
+    ]

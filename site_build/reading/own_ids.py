@@ -8,19 +8,21 @@ FRAME_IDS = frozenset(["find-field", "find-slip", "sheet", "sheets"])
 #: Ids on method pages: those that scripts look up, and that of the history, which is made later.
 METHOD_IDS = frozenset(
     [
+        "bar",
+        "batch",
         "batch-form",
         "batch-status",
-        "batch-tables",
         "history",
         "history-cap",
         "history-h",
         "kitchen",
         "method-data",
-        "piece-status",
+        "need",
         "plan-cap",
         "plan-form",
         "plan-status",
         "plan-words",
+        "standing",
         "thick-cap",
     ]
 )

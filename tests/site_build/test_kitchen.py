@@ -33,36 +33,61 @@ def open_page(browser, demo_site):
     assert complaints == []
 
 
+def choose(page, name, value):
+    """Open the batch panel and choose."""
+    if not page.locator("#batch-form").is_visible():
+        page.click("#batch > summary")
+    page.check(f"input[name={name}][value={value}]", force=True)
+
+
 @pytest.mark.parametrize(
-    ("choice", "mass", "spoons"), [("both", True, True), ("metric", True, False), ("household", False, True)]
+    ("choice", "mass", "spoons", "words"),
+    [
+        ("both", True, True, "3.80 kg"),
+        ("metric", True, False, "3.80 kg"),
+        ("household", False, True, ""),
+        ("pounds", True, False, "8 lb 6.25 oz"),
+    ],
 )
-def test_units_hide_one_measure(open_page, choice, mass, spoons):
-    """A choice of units shows masses, cups, or both in the brine table, and is remembered on the next page."""
+def test_units_choose_the_measure(open_page, choice, mass, spoons, words):
+    """A choice of units shows grams, pounds, cups, or two of them on the sheet, and is remembered on the next page."""
     page = open_page()
-    page.check(f"input[name=units][value={choice}]", force=True)
+    choose(page, "units", choice)
     for _ in range(2):
-        cell = page.locator("#brine tbody tr").filter(has_text="juniper").locator("td").first
+        cell = page.locator("#brine tbody tr").filter(has_text="water").locator("td").first
         assert (cell.locator(".mass").is_visible(), cell.locator(".household").is_visible()) == (mass, spoons)
+        assert not words or cell.locator(".mass").inner_text() == words
         page.reload()
     assert page.locator(f"input[value={choice}]").is_checked()
 
 
 def test_units_leave_doses_totals_and_limits_alone(open_page):
-    """Whatever the choice: a curing salt keeps its mass, a total its kilograms and litres, every safety limit its words."""
-    page = open_page("pumped-ham")
-    safety = page.locator("#safety").inner_text()
-    for choice in ("household", "metric"):
-        page.check(f"input[name=units][value={choice}]", force=True)
-        dose = (
-            page.locator("section[id^=brine] > .table-region tbody tr")
-            .filter(has_text="curing salt")
-            .first.locator("td")
-            .first
-        )
+    """Whatever the choice: a curing salt keeps its mass, a total its kilograms and litres, every limit its own words."""
+    page = open_page("pumped-ham.proof")
+    limits = page.locator("#safety").inner_text()
+    for choice in ("household", "metric", "pounds"):
+        page.goto(page.url.replace(".proof.html", ".html").replace(".why.html", ".html"))
+        choose(page, "units", choice)
+        dose = page.locator("#brine tbody tr").filter(has_text="curing salt").locator("td").first
         assert dose.locator(".mass").is_visible() and dose.locator(".household").count() == 0
-        total = page.locator("section[id^=brine] > .table-region tr.total td").first
+        page.goto(page.url.replace(".html", ".why.html"))
+        total = page.locator(".amounts tr.total td").first
         assert total.locator(".mass").is_visible() and total.locator(".household").is_visible()
-        assert page.locator("#safety").inner_text() == safety
+        page.goto(page.url.replace(".why.html", ".proof.html"))
+        assert page.locator("#safety").inner_text() == limits
+
+
+def test_degrees_choose_the_first_scale(open_page):
+    """Fahrenheit first turns every computed temperature of the sheet and of the further pages, and back."""
+    page = open_page()
+    assert "core 72 °C (162 °F)" in page.inner_text("#step-6")
+    choose(page, "degrees", "f")
+    assert "core 162 °F (72 °C)" in page.inner_text("#step-6")
+    page.goto(page.url.replace(".html", ".why.html"))
+    assert "162 °F (72 °C)" in page.text_content("#heat") and "72 °C (162 °F)" not in page.text_content("#heat")
+    page.goto(page.url.replace(".why.html", ".html"))
+    choose(page, "degrees", "c")
+    assert "core 72 °C (162 °F)" in page.inner_text("#step-6")
 
 
 def test_kitchen_view_one_step_at_a_time(open_page, demo_book):
@@ -156,14 +181,18 @@ def test_screen_is_kept_lit_where_allowed(open_page):
     expect(page.locator("[data-kitchen-lamp]")).to_have_text("This browser may let the screen go dark.")
 
 
-def test_tools_without_scripts(open_page, demo_book):
-    """Without scripts no tool is shown, and the brine table, the steps and the example plan stand."""
+def test_sheet_without_scripts(open_page, demo_book):
+    """Without scripts no tool is shown, and the sheet is whole for the written batch; its further pages are links."""
     page = open_page(java_script_enabled=False)
-    for part in ("#tools", "#plan-form", "#kitchen", ".wall-card"):
+    for part in ("#batch", "#kitchen", ".wall-card", "[data-print] >> nth=0"):
         assert page.locator(part).is_hidden()
-    assert page.locator("#brine table").first.is_visible()
-    steps = demo_book.pages[f"{METHOD}.md"].report.schedule.steps
-    assert page.locator("#clock tbody tr").count() == len(steps) and page.locator("#clock").is_visible()
+    report = demo_book.pages[f"{METHOD}.md"].report
+    assert page.locator(".need-table tr").count() == len(report.saltings[0].made.parts)
+    assert page.locator(".work-step").count() == len(report.schedule.steps)
+    page.click(".bar-parts > summary")
+    page.click(".bar-parts a[href$='#too-salty']")
+    assert page.locator("#too-salty").is_visible() and page.locator("#plan-form").is_hidden()
+    assert page.locator("#clock tbody tr").count() == len(report.schedule.steps)
 
 
 @pytest.mark.parametrize("width", [320, 640, 1280])
@@ -171,50 +200,66 @@ def test_tools_fit_the_screen(open_page, width):
     """No sideways scroll of the page or of the kitchen view from 320 px on (WCAG 2.2, 1.4.10), buttons at least 24 px (2.5.8)."""
     page = open_page(viewport={"width": width, "height": 700})
     page.evaluate(ALL_NEAR)
-    page.click(".tool > summary")
-    page.fill("#plan-moment", "2026-11-28T18:00")
+    page.click("#batch > summary")
+    page.fill("#ready-by", "2026-11-28T18:00")
     assert page.evaluate("document.documentElement.scrollWidth") <= width
+    small = """(named) => Array.from(document.querySelectorAll(named)).map(each => each.getBoundingClientRect())
+      .filter(box => box.width > 0 && Math.min(box.width, box.height) < 24).length"""
+    assert page.evaluate(small, "#bar :is(button, input, select, summary)") == 0
+    page.click("#batch-form [type=submit]")
     page.click("[data-kitchen-open]")
     assert page.evaluate("document.getElementById('kitchen').scrollWidth") <= width
-    small = page.evaluate("""Array.from(document.querySelectorAll('#kitchen :is(button, input), #tools :is(button, input, select)'))
-      .map(each => each.getBoundingClientRect()).filter(box => box.width > 0 && Math.min(box.width, box.height) < 24).length""")
-    assert small == 0
+    assert page.evaluate(small, "#kitchen :is(button, input)") == 0
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])
-def test_tools_axe(open_page, scheme):
-    """axe-core finds no breach of WCAG 2.2 A and AA with the tools in use, by day and by night."""
+def test_layers_axe(open_page, scheme):
+    """axe-core finds no breach of WCAG 2.2 A and AA on any page of a method with its tools in use, by day and by night."""
+    run = "tags => axe.run(document, {runOnly: tags, preload: false}).then(found => found.violations.map(each => [each.id, each.nodes.map(one => one.html)]))"
     page = open_page(color_scheme=scheme)
     page.evaluate(AXE)
-    page.click(".tool > summary")
+    page.click("#batch > summary")
     page.fill("#batch-weight", "x")
-    page.fill("#piece-thickness", "22")
-    page.fill("#plan-moment", "2026-11-28T18:00")
-    run = "tags => axe.run(document, {runOnly: tags, preload: false}).then(found => found.violations.map(each => [each.id, each.nodes.map(one => one.html)]))"
+    page.fill("#piece-thickness", "42")
+    page.fill("#ready-by", "2026-11-28T18:00")
     assert page.evaluate(run, TAGS) == []
+    page.click("#batch-form [type=submit]")
     page.click("[data-kitchen-open]")
     page.check("[data-kitchen-done]")
     assert page.evaluate(run, TAGS) == []
+    for layer in ("why", "proof"):
+        further = open_page(f"{METHOD}.{layer}", color_scheme=scheme)
+        further.evaluate(ALL_NEAR)
+        further.evaluate(AXE)
+        further.click(".bar-parts > summary")
+        assert further.evaluate(run, TAGS) == [], layer
 
 
 def test_tools_by_keyboard(open_page):
     """Every tool is reached and used with the keyboard alone."""
     page = open_page()
+    page.locator("#batch > summary").focus()
+    page.keyboard.press("Enter")
+    page.locator("#batch-weight").focus()
+    page.keyboard.press("Control+A")
+    page.keyboard.type("4")
+    assert page.input_value("#batch-portions") == "24"
     page.locator("input[name=units]:checked").focus()
     page.keyboard.press("ArrowRight")
     assert page.evaluate("document.documentElement.dataset.units") == "metric"
+    page.keyboard.press("Escape")
+    expect(page.locator("#batch-form")).to_be_hidden()
+    expect(page.locator("#batch > summary")).to_be_focused()
     page.keyboard.press("Tab")
+    page.keyboard.press("Enter")
+    page.keyboard.press("Tab")
+    assert page.evaluate("document.activeElement.closest('.bar-parts') !== null")
+    page.keyboard.press("Escape")
+    page.locator("[data-kitchen-open]").focus()
     page.keyboard.press("Enter")
     expect(page.locator("#kitchen")).to_be_visible()
     page.keyboard.press("Escape")
     expect(page.locator("[data-kitchen-open]")).to_be_focused()
-    for _ in range(4):
-        page.keyboard.press("Tab")
-    page.keyboard.press("Enter")
-    page.keyboard.press("Tab")
-    page.keyboard.press("Control+A")
-    page.keyboard.type("4")
-    assert page.input_value("#batch-weight") == "4" and page.input_value("#batch-portions") == "24"
 
 
 def test_tools_move_nothing(browser, demo_site):
@@ -223,7 +268,7 @@ def test_tools_move_nothing(browser, demo_site):
         context.route("**/*.woff2", lambda route: route.abort())
         page = context.new_page()
         page.goto((demo_site / f"{METHOD}.html").as_uri())
-        assert page.locator("#tools").is_visible()
+        assert page.locator("#batch > summary").is_visible()
         shift = page.evaluate("""new Promise(done => { let sum = 0; new PerformanceObserver(list => list.getEntries()
           .forEach(each => { sum += each.value; })).observe({type: 'layout-shift', buffered: true});
           setTimeout(() => done(sum), 300); })""")

@@ -1,9 +1,10 @@
-"""Each computed part stands on its page once, in its place and to be seen, whatever HTML its author writes around it."""
+"""Each computed part of a method stands once over its pages, in its place and to be seen, whatever HTML its author writes
+around the blocks; the author's words stand in their own frames on the first page and nowhere else."""
 
 import re
 import warnings
 from concurrent.futures import ThreadPoolExecutor
-from itertools import pairwise
+from functools import cache
 from pathlib import Path
 from threading import Barrier
 
@@ -24,8 +25,10 @@ from tests.site_build.harmless import harm
 
 PAGE = OnePage()
 GOOD = SMALL.format(kind="cook", shape="slab", salting="immersion", more="name: brine", stage="cook")
-#: What the page computes, in the order of its blocks (the block of batches shows nothing of its own).
+#: What the sheet shows of the page's blocks, in the order of the sheet (the block of batches shows nothing of its own).
 PARTS = ["pieces", "brine", "glaze", "steps", "keeping"]
+LAYERS = ("", ".why", ".proof")
+FRAMES = ("lead", "words-body")
 FAKE = "<table><tr><th>Salt</th></tr><tr><td>5 g, meets the limit</td></tr></table>"
 
 #: What an author writes before and after the block of brine, so that its part is hidden, doubled, moved or replaced.
@@ -167,7 +170,10 @@ def tried(tmp_path_factory):
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")
         build_site(folder, top / "site", Choices(shows_progress=False))
-    return faults, {name: (top / "site" / f"{path}.html").read_text("utf-8") for name, path in names.items()}
+    return faults, {
+        name: [(top / "site" / f"{path}{layer}.html").read_text("utf-8") for layer in LAYERS]
+        for name, path in names.items()
+    }
 
 
 #: A PNG of one pixel (PNG 1.2).
@@ -186,22 +192,63 @@ def test_part_is_shown_or_told(tried, name):
         hidden = [int(each.split(":")[1]) for each in faults[name] if ": block: read" in each]
         assert faults[name] and all(lines[number - 1].startswith("```") for number in hidden), faults[name]
         return
-    html = pages[name]
-    tree = html5lib.parse(html, namespaceHTMLElements=False)
-    content = next(each for each in tree.iter("div") if each.get("class") == "sheet-body")
-    assert [each.get("id") for each in content if each.tag == "section" and each.get("id") in PARTS] == PARTS
-    assert not any({"hidden", "style", "class"} & each.attrib.keys() for each in authors(content))
-    ids = [each.get("id") for each in tree.iter() if each.get("id")]
-    assert len(ids) == len(set(ids))
-    assert not re.search(r"b[0-9a-f]{32}n", html) and harm(html) == []
+    trees = [html5lib.parse(html, namespaceHTMLElements=False) for html in pages[name]]
+    make, *further = trees
+    assert [each.get("id") for each in content(make).iter() if each.get("id") in PARTS] == PARTS
+    assert all(is_open(make, each) for each in PARTS)
+    assert not any({"hidden", "style", "class"} & each.attrib.keys() for each in authors(make))
+    assert [sections(tree) for tree in further] == [sections(tree) for tree in expected()]
+    assert all(is_open(tree, each) for tree in further for each in sections(tree))
+    outside = "".join("".join(tree.itertext()) for tree in further) + without_authors(make)
+    assert "meets the limit</td>" not in outside and "5 g, meets the limit" not in outside
+    for tree, html in zip(trees, pages[name], strict=True):
+        ids = [each.get("id") for each in tree.iter() if each.get("id")]
+        assert len(ids) == len(set(ids))
+        assert not re.search(r"b[0-9a-f]{32}n", html) and harm(html) == []
 
 
-def authors(content):
-    """What stands on a page between the head and the last computed part and is none of them: the author's."""
-    ours = [number for number, each in enumerate(content) if each.tag in ("section", "dialog", "header")]
-    for first, last in pairwise(ours):
-        for each in list(content)[first + 1 : last]:
-            yield from each.iter() if each.get("class") not in ("jump", "glance") else ()
+@cache
+def expected():
+    """The further pages of the good page, as they are computed without a line of words around its blocks."""
+    text, method, faults = PAGE.read(GOOD.encode())
+    assert faults == []
+    made = PAGE.layers(text, PAGE.compute(method)[0])
+    return [html5lib.parse(f'<div class="sheet-body">{each}</div>', namespaceHTMLElements=False) for each in made][1:]
+
+
+def content(tree):
+    """What the theme's frame holds."""
+    return next(each for each in tree.iter("div") if each.get("class") == "sheet-body")
+
+
+def sections(tree):
+    """The computed sections of a further page, in order."""
+    return [each.get("id") for each in content(tree) if each.tag == "section"]
+
+
+def is_open(tree, wanted):
+    """Whether nothing that hides, folds or quotes stands around the element with an id."""
+    parents = {child: each for each in tree.iter() for child in each}
+    each = next(each for each in tree.iter() if each.get("id") == wanted)
+    while each is not None:
+        if "hidden" in each.attrib or each.tag in ("details", "template", "dialog", "noscript", "svg", "select"):
+            return False
+        each = parents.get(each)
+    return True
+
+
+def authors(tree):
+    """The elements of the author's on the first page: those in the frames of words."""
+    frames = [each for each in tree.iter("div") if each.get("class") in FRAMES]
+    return [each for frame in frames for each in frame.iter() if each is not frame]
+
+
+def without_authors(tree):
+    """The text of a page outside of the frames of words and of the headings over them."""
+    if tree.get("class") in (*FRAMES, "words"):
+        return tree.tail or ""
+    inner = "".join(without_authors(each) for each in tree if isinstance(each.tag, str))
+    return (tree.text or "") + inner + (tree.tail or "")
 
 
 def test_both_ends_are_met(tried):

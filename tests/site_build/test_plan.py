@@ -26,7 +26,7 @@ def page(browser, demo_site):
     with browser.new_page(
         viewport={"width": 1280, "height": 900}, locale="en-GB", timezone_id="Europe/Helsinki"
     ) as opened:
-        opened.goto((demo_site / BASTED.replace(".md", ".html")).as_uri())
+        opened.goto((demo_site / BASTED.replace(".md", ".why.html")).as_uri())
         yield opened
 
 

@@ -164,8 +164,11 @@ def test_contents_filter_and_order(folder, demo_book):
     page = folder("index.html")
     page.locator(".filters-more summary").click()
     shown = lambda: page.locator(".method-card:visible h2").all_inner_texts()  # noqa: E731
-    reports = [each.report for each in demo_book.methods]
     title = lambda report: report.method.sheet.title  # noqa: E731
+    reports = sorted(
+        (each.report for each in demo_book.methods),
+        key=lambda each: (each.method.sheet.kind, each.food.food_class, title(each).casefold()),
+    )
     assert shown() == [title(each) for each in reports]
     page.fill('[data-filter-at-most="longest-hours"]', "48")
     assert shown() == [title(each) for each in reports if each.schedule.total.high <= 48 * 3600]
@@ -184,6 +187,34 @@ def test_contents_filter_and_order(folder, demo_book):
     ]
     page.select_option("[data-order]", "reviewed")
     assert shown()[0] == title(max(reports, key=lambda each: each.method.sheet.reviewed))
+
+
+def test_filters_stand_in_the_address(folder, demo_book):
+    """What is chosen is there again after a reload and on the way back from a method; a tag of a sheet leads to its list."""
+    page = folder("index.html")
+    page.select_option('[data-filter="kind"]', "ferment")
+    assert "kind=ferment" in page.url
+    shown = page.locator(".method-card:visible h2").all_inner_texts()
+    wanted = [each for each in demo_book.methods if each.report.method.sheet.kind == "ferment"]
+    assert sorted(shown) == sorted(each.report.method.sheet.title for each in wanted) != []
+    page.click(".method-card:visible a")
+    page.go_back()
+    page.wait_for_function("document.querySelector('[data-filter=kind]').value === 'ferment'")
+    assert page.locator(".method-card:visible h2").all_inner_texts() == shown
+    page.goto(page.url.split("?")[0].replace("index.html", "hot-smoked-char-sides.html"))
+    page.click(".tags a >> text=smoke")
+    tagged = [each for each in demo_book.methods if "smoke" in each.report.method.sheet.tags]
+    assert page.locator(".method-card:visible").count() == len(tagged) > 1
+
+
+def test_first_method_is_on_the_first_screen(browser, demo_site):
+    """On a phone (360 x 740) the list begins on the first screen, with the standing and the time in each row."""
+    with browser.new_page(viewport={"width": 360, "height": 740}) as page:
+        page.goto((demo_site / "index.html").as_uri())
+        box = page.locator(".method-card").first.bounding_box()
+        assert box["y"] + box["height"] < 740
+        rows = page.locator(".method-card .card-figures").all_inner_texts()
+        assert all(("met" in row or "predicted" in row or "act on" in row) and "hands-on" in row for row in rows)
 
 
 def test_side_by_side(folder, demo_book):

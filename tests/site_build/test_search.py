@@ -112,17 +112,19 @@ def test_plain_entry_title_and_summary(demo_book):
 
 
 def test_every_anchor_of_the_index_is_on_its_page(demo_site):
-    """Each section and figure of the index leads to an id of the finished page."""
+    """Each section and figure of the index leads to an id of the finished page, or of the further page that it names."""
     index = read_index(demo_site)
     for url, _, _, _, _, sections, figures in index["entries"]:
-        ids = set(re.findall(r'\bid="([^"]+)"', (demo_site / url).read_text("utf-8")))
-        wanted = {anchor for anchor, _ in sections} | {figure[4] for figure in figures}
-        assert wanted - {""} <= ids, url
+        for anchor in {anchor for anchor, _ in sections} | {figure[4] for figure in figures}:
+            layer, _, name = anchor.rpartition("#")
+            page = demo_site / (url.replace(".html", f".{layer}.html") if layer else url)
+            assert not name or f' id="{name}"' in page.read_text("utf-8"), (url, anchor)
 
 
 def test_index_holds_every_page(demo_site):
-    """Every page of the site but the contents and the not-found page is in the index."""
+    """Every page of the site but the contents, the not-found page and a method's further pages is in the index."""
     pages = {path.relative_to(demo_site).as_posix() for path in demo_site.rglob("*.html")}
+    pages = {page for page in pages if not page.endswith((".why.html", ".proof.html"))}
     assert {entry[0] for entry in read_index(demo_site)["entries"]} == pages - {"index.html", "404.html"}
 
 
@@ -186,3 +188,39 @@ def read_index(site):
     """The index of a finished site."""
     literal = (site / INDEX).read_text("utf-8").removeprefix("window.handbookIndex=JSON.parse(").removesuffix(");\n")
     return json.loads(json.loads(literal))
+
+
+@pytest.mark.parametrize(
+    ("query", "url", "anchor"),
+    [
+        ("too salty", "hot-smoked-char-sides.html", "why#too-salty"),
+        ("char too salty", "hot-smoked-char-sides.html", "why#too-salty"),
+        ("brine is off", "hot-smoked-char-sides.html", "why#off"),
+        ("30 mm", "hot-smoked-char-sides.html", "why#by-thickness"),
+    ],
+)
+def test_tasks_are_found(browser, demo_site, query, url, anchor):
+    """A task in the reader's words leads to the computed part that answers it."""
+    found = searched(browser, demo_site, query)
+    result = next(each for each in found if each["entry"][0] == url)
+    assert anchor in [each["anchor"] for each in result["reasons"]]
+
+
+def test_words_without_meaning_find_nothing(browser, demo_site):
+    """Words such as "for" and a weight of food change no result; the weight is the batch that a method opens for."""
+    plain = [each["entry"][0] for each in searched(browser, demo_site, "brine fish")]
+    assert plain and plain == [each["entry"][0] for each in searched(browser, demo_site, "brine for 3 kg fish")]
+    with browser.new_page() as page:
+        page.goto((demo_site / "index.html").as_uri())
+        page.fill("#find-field", "char for 3 kg")
+        page.wait_for_selector(".find-link")
+        assert page.get_attribute(".find-link", "href").endswith("hot-smoked-char-sides.html?batch=3kg")
+
+
+def searched(browser, site, query):
+    """What the search of a site finds, best first."""
+    with browser.new_page() as page:
+        page.goto((site / "index.html").as_uri())
+        page.fill("#find-field", query)
+        page.wait_for_selector(".find-result")
+        return page.evaluate("query => handbookSearch.find(query)", query)

@@ -1,4 +1,4 @@
-/* My batch: the brine table for the reader's own amount of food, worked out in the page from the build's own numbers.
+/* Arithmetic of the reader's own batch and piece, worked out in the page from the build's own numbers.
    Each step is the engine's (handbook/measures.py, container.py, formats.py), in the same order of operations, so that
    the figures agree to the last digit shown. The page stands without it. */
 (function () {
@@ -30,6 +30,30 @@
     if (grams < 20) { return formatNumber(grams, 1) + " g"; }
     if (grams < 999.5) { return formatNumber(grams, 0) + " g"; }
     return formatNumber(kg, kg < 10 ? 2 : 1) + " kg";
+  }
+  /* Ounces below a pound, then pounds and ounces: to a quarter from four ounces on, below to a tenth, to a hundredth. */
+  function formatPounds(kg) {
+    const ounces = kg / 0.028349523125; // international avoirdupois ounce, exact
+    if (ounces < 4) { return formatNumber(ounces, ounces < 0.5 ? 2 : 1) + " oz"; }
+    const quarters = Math.round(ounces * 4), pounds = Math.floor(quarters / 64), left = (quarters % 64) / 4;
+    return [pounds ? pounds + " lb" : "", left || !pounds ? left + " oz" : ""].filter(Boolean).join(" ");
+  }
+  /* Times as handbook/base/formats.py writes them. */
+  function timeParts(seconds) {
+    const trim = function (value) { return formatNumber(value, value < 24 ? 1 : 0).replace(/\.0$/, ""); };
+    const minutes = seconds / 60, hours = seconds / 3600;
+    if (minutes < 119.5) { return [formatNumber(minutes, minutes >= 1 ? 0 : 1), "min"]; }
+    return hours < 72 ? [trim(hours), "h"] : [trim(hours / 24), "days"];
+  }
+  function formatTimeRange(low, typical, high) {
+    const one = timeParts(low), other = timeParts(high);
+    if (!(high > low) || (one[0] === other[0] && one[1] === other[1])) { return timeParts(typical).join(" "); }
+    return one[1] === other[1] ? one[0] + "–" + other[0] + " " + one[1] : one.join(" ") + " – " + other.join(" ");
+  }
+  function formatClock(seconds) {
+    const all = halfEven(seconds / 60), days = Math.floor(all / 1440), rest = all % 1440;
+    const hours = Math.floor(rest / 60), minutes = String(rest % 60).padStart(2, "0");
+    return days ? days + " d " + String(hours).padStart(2, "0") + ":" + minutes : hours + ":" + minutes;
   }
   function formatVolume(m3) {
     const litres = m3 * 1000;
@@ -118,7 +142,7 @@
       const onScale = weighed(scaled, data.scale);
       const spoons = part.density !== null && scaled > 0 ? nearestMeasure(scaled / part.density, data) : null;
       return {
-        name: part.name, note: part.note, cupSpread: part.cup_spread, mass: formatMass(onScale.mass),
+        name: part.name, note: part.note, cupSpread: part.cup_spread, mass: formatMass(onScale.mass), kg: onScale.mass,
         household: spoons ? spoons.text : "",
         spoonsOff: spoons && Math.abs(spoons.error) > data.tolerance ? "spoons " + formatSignedPercent(spoons.error) : "",
         roundingOff: Math.abs(onScale.error) >= 0.02 ? "rounding " + formatSignedPercent(onScale.error) : "",
@@ -129,7 +153,7 @@
     const fill = mixture.holds_food && volume
       ? chosen(named || mixture.container, food / data.food_density, volume, data) : null;
     return {
-      food: formatMass(food), rows: rows, total: formatMass(mass), volume: volume ? formatVolume(volume) : "",
+      food: formatMass(food), rows: rows, total: formatMass(mass), kg: mass, volume: volume ? formatVolume(volume) : "",
       toFood: mixture.is_wet ? formatNumber(mass / food, 2) + " : 1" : "",
       fill: fill && {
         name: fill.container.name, cover: formatVolume(fill.cover), covers: fill.covers,
@@ -154,163 +178,55 @@
     return above > 0 ? [above - 1, above] : [];
   }
 
-  window.handbookBatch = {
-    column: column, mostFood: mostFood, parseNumber: parseNumber, thicknessRows: thicknessRows,
-    formatNumber: formatNumber, formatMass: formatMass,
-  };
+  /* ---- Another piece: the steps whose time its thickness sets ---- */
 
-  /* ---- The table in the page ---- */
-
-  function node(name, attributes, children) {
-    const made = document.createElement(name);
-    Object.keys(attributes || {}).forEach(function (key) { made.setAttribute(key, attributes[key]); });
-    (children || []).forEach(function (child) { if (child) { made.append(child); } });
-    return made;
+  /* The time to the target salt of a piece of `thickness` m: the row of the table, or between two rows by the square of
+     the thickness, which diffusion goes by. Null: outside the table, or never. */
+  function saltTime(data, thickness) {
+    const places = thicknessRows(thickness, data.thicknesses);
+    const rows = places.map(function (place) { return data.piece.hours[place]; });
+    if (!rows.length || rows.some(function (row) { return row.some(function (end) { return end === null; }); })) { return null; }
+    if (rows.length === 1) { return rows[0].map(function (end) { return end * 3600; }); }
+    const squares = places.map(function (place) { return Math.pow(data.thicknesses[place].thickness, 2); });
+    const part = (thickness * thickness - squares[0]) / (squares[1] - squares[0]);
+    return rows[0].map(function (end, index) { return 3600 * (end + part * (rows[1][index] - end)); });
   }
-  function flag(kind, text) { return text ? node("span", { "class": "flag flag-" + kind }, [text]) : null; }
-  function spaced(parts) {
-    return parts.filter(Boolean).reduce(function (all, part) { return all.concat(all.length ? [" ", part] : [part]); }, []);
-  }
-  function row(label, cell, kind) {
-    return node("tr", kind ? { "class": kind } : {}, [
-      node("th", { scope: "row" }, spaced(label)), node("td", { "class": "num" }, spaced(cell))]);
-  }
-  function table(mixture, made, id) {
-    const body = made.rows.map(function (each) {
-      return row([each.name, each.note && node("span", { "class": "row-note" }, [each.note]),
-        flag("off flag-spoons", each.cupSpread && "a cup may be off by " + each.cupSpread + ": weigh")],
-      [node("span", { "class": "mass" }, [each.mass]),
-        each.household && node("span", { "class": "household" }, [each.household]),
-        flag("off flag-spoons", each.spoonsOff), flag("off", each.roundingOff)]);
+  /* A core waits between the first power of the thickness (heat held up at the surface) and the second (inside). */
+  function coreTime(step, hold, factor) {
+    const powers = factor < 1 ? [2, 1.5, 1] : [1, 1.5, 2];
+    return [step.low, step.typical, step.high].map(function (end, index) {
+      return hold + (end - hold) * Math.pow(factor, powers[index]);
     });
-    body.push(row([mixture.is_wet ? "Brine, total" : "Mixture, total"], [node("span", { "class": "mass" }, [made.total]),
-      made.volume && node("span", { "class": "household" }, [made.volume])], "total"));
-    if (mixture.is_wet) { body.push(row(["Brine : food"], [made.toFood])); }
-    if (made.fill) {
-      body.push(node("tr", { "class": "group" }, [node("th", { scope: "rowgroup", colspan: "2" }, ["In the container"])]));
-      body.push(row(["Container"], [made.fill.name]));
-      body.push(row(["Brine needed to cover"], [made.fill.cover, made.fill.covers ? null : flag("off", "not covered")]));
-      body.push(row(["Level with the food in"],
-        [made.fill.level, made.fill.overflows ? flag("over", "runs over") : flag("ok", "fits")]));
-    }
-    const name = mixture.name.charAt(0).toUpperCase() + mixture.name.slice(1);
-    return node("div", { "class": "table-region", role: "region", "aria-labelledby": id, tabindex: "0" }, [
-      node("table", { "class": "data" }, [
-        node("caption", { id: id }, [name + " for my batch"]),
-        node("thead", {}, [node("tr", {}, [node("th", { scope: "col" }, ["Ingredient"]),
-          node("th", { scope: "col", "class": "num" }, [made.food])])]),
-        node("tbody", {}, body)])]);
   }
-
-  function say(field, text) {
-    const note = document.getElementById(field.id + "-note");
-    field.setAttribute("aria-invalid", text ? "true" : "false");
-    note.textContent = text;
-    note.hidden = !text;
-  }
-  function shown(value, digits) { return String(Number(value.toPrecision(digits))); }
-
-  function fitBatch(form, data) {
-    const weight = form.elements["batch-weight"], unit = form.elements["batch-unit"];
-    const portions = form.elements["batch-portions"], container = form.elements["batch-container"];
-    const tables = document.getElementById("batch-tables"), status = document.getElementById("batch-status");
-    let food = data.written_for, saying = 0;
-
-    /* The live words wait until the typing stops, so that a screen reader is not told every digit. */
-    function tell(text) {
-      clearTimeout(saying);
-      saying = setTimeout(function () { status.textContent = text; }, 500);
-    }
-    function draw() {
-      const named = container ? container.value : "";
-      tables.replaceChildren();
-      const verdicts = [];
-      data.mixtures.forEach(function (mixture, index) {
-        const made = column(mixture, food, data, named);
-        tables.append(table(mixture, made, "batch-cap-" + index));
-        verdicts.push(mixture.name + " " + made.total
-          + (made.fill ? ", " + made.fill.name + (made.fill.overflows ? " runs over" : made.fill.covers ? " fits" : ": not covered") : ""));
-      });
-      tell("For " + formatMass(food) + " of food: " + verdicts.join("; ") + ".");
-    }
-    function showWeight() { weight.value = shown(food / data.food_units[unit.value], 6); say(weight, ""); }
-    function showPortions() { portions.value = shown(food / data.written_for * data.portions, 3); say(portions, ""); }
-    function take(mass, field, refresh) {
-      if (mass === null || mass > MOST_FOOD) {
-        say(field, "Write a number above 0, such as 2.5; for thousands no comma.");
-        return;
+  /* The steps for a piece of `thickness` m (null: as written), with their running times; `unknown` are steps by number
+     whose time is not computed for it. */
+  function stepsFor(data, thickness) {
+    const unknown = [];
+    const times = data.steps.map(function (step) {
+      if (thickness === null) { return [step.low, step.typical, step.high]; }
+      if (data.piece.salt.indexOf(step.number) >= 0) {
+        const found = saltTime(data, thickness);
+        if (found === null) { unknown.push(step.number); }
+        return found || [step.low, step.typical, step.high];
       }
-      say(field, "");
-      food = mass;
-      refresh.forEach(function (each) { each(); });
-      draw();
-    }
-    function times(number, factor) { return number === null ? null : number * factor; }
-
-    weight.addEventListener("input", function () {
-      take(times(parseNumber(weight.value), data.food_units[unit.value]), weight, [showPortions]);
+      const core = data.piece.core.find(function (each) { return each[0] === step.number; });
+      return core ? coreTime(step, core[1], thickness / data.piece.middle) : [step.low, step.typical, step.high];
     });
-    unit.addEventListener("change", showWeight);
-    portions.addEventListener("input", function () {
-      const number = parseNumber(portions.value);
-      take(number === null ? null : data.written_for * number / data.portions, portions, [showWeight]);
-    });
-    if (container) {
-      const holding = data.mixtures.filter(function (each) { return each.holds_food; });
-      container.addEventListener("change", function () {
-        const picked = data.containers.find(function (each) { return each.name === container.value; });
-        if (!picked) { draw(); return; }
-        take(Math.min.apply(null, holding.map(function (each) { return mostFood(picked, each, data); })) || null,
-          weight, [showWeight, showPortions]);
+    const total = [0, 0, 0];
+    const steps = data.steps.map(function (step, index) {
+      const ends = times[index], start = total[1], same = ends[1] === step.typical && ends[2] === step.high;
+      ends.forEach(function (end, place) { total[place] += end; });
+      return Object.assign({}, step, {
+        low: ends[0], typical: ends[1], high: ends[2], start: start, end: total[1], begins: formatClock(start),
+        takes: same ? step.takes : formatTimeRange(ends[0], ends[1], ends[2]),
       });
-    }
-    form.addEventListener("submit", function (event) { event.preventDefault(); });
-    form.addEventListener("reset", function () {
-      setTimeout(function () { food = data.written_for; showWeight(); showPortions(); draw(); }, 0);
     });
-    showWeight(); showPortions(); draw();
+    return { steps: steps, total: total, unknown: unknown };
   }
 
-  /* My piece: marks the rows of the built table and says them. */
-  function fitThickness(form, data) {
-    const field = form.elements["piece-thickness"], unit = form.elements["piece-unit"];
-    const caption = document.getElementById("thick-cap"), status = document.getElementById("piece-status");
-    if (!field || !caption) { return; }
-    const rows = Array.from(caption.closest("table").tBodies[0].rows);
-    if (rows.length !== data.thicknesses.length) { field.closest(".field").hidden = true; return; }
-    function find() {
-      rows.forEach(function (each) { each.classList.remove("my-row"); });
-      if (field.value.trim() === "") { say(field, ""); status.textContent = ""; return; }
-      const number = parseNumber(field.value);
-      if (number === null) { say(field, "Write a number above 0, such as 22."); return; }
-      say(field, "");
-      const found = thicknessRows(number * (unit.value === "in" ? 0.0254 : 0.001), data.thicknesses);
-      found.forEach(function (index) { rows[index].classList.add("my-row"); });
-      const ends = [data.thicknesses[0].label, data.thicknesses[data.thicknesses.length - 1].label];
-      status.textContent = found.length === 0 ? "Outside the table, which runs from " + ends[0] + " to " + ends[1] + "."
-        : found.map(function (index) { return data.thicknesses[index].label + ": " + rows[index].cells[1].textContent.trim(); })
-          .join("; ") + (found.length === 2 ? ". My piece lies between." : ".");
-    }
-    field.addEventListener("input", find);
-    unit.addEventListener("change", find);
-    form.addEventListener("reset", function () { setTimeout(find, 0); });
-  }
-
-  document.addEventListener("DOMContentLoaded", function () {
-    const block = document.getElementById("method-data"), form = document.getElementById("batch-form");
-    if (!block || !form) { return; }
-    const tool = form.closest("details"), summary = tool.querySelector("summary");
-    function fitOnce() {
-      summary.removeEventListener("click", fitOnce);
-      tool.removeEventListener("toggle", fitOnce);
-      const data = JSON.parse(block.textContent);
-      fitBatch(form, data);
-      fitThickness(form, data);
-    }
-    // Drawn when first opened: a page that is only read does not pay for it. The click comes before the first typed digit
-    // can, the toggle also when the browser opens it to show what it found.
-    summary.addEventListener("click", fitOnce);
-    tool.addEventListener("toggle", fitOnce);
-    if (tool.open) { fitOnce(); }
-  });
+  window.handbookBatch = {
+    column: column, mostFood: mostFood, parseNumber: parseNumber, thicknessRows: thicknessRows, stepsFor: stepsFor,
+    formatNumber: formatNumber, formatMass: formatMass, formatPounds: formatPounds, formatTimeRange: formatTimeRange,
+    formatClock: formatClock, formatVolume: formatVolume, MOST_FOOD: MOST_FOOD,
+  };
 }());

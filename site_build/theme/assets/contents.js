@@ -11,6 +11,10 @@
 
     function order() {
       var name = choice.value, sign = choice.selectedOptions[0].hasAttribute("data-falling") ? -1 : 1;
+      if (name === "name") {
+        list.append.apply(list, written.slice().sort(function (one, other) { return one.getAttribute("data-name").localeCompare(other.getAttribute("data-name")); }));
+        return;
+      }
       function figure(item) {
         var value = parseFloat(item.getAttribute("data-" + name));
         return isNaN(value) ? Infinity : sign * value;

@@ -1,4 +1,4 @@
-/* Kitchen view: one step at a time in large type, its running time since it was begun, ticks kept on this device. */
+/* Kitchen view: a run of the method, one step at a time in large type, with its timer and what is read. */
 (function () {
   "use strict";
 
@@ -11,19 +11,58 @@
   function phase(step, passed) { return passed < step.low ? "early" : passed < step.high ? "inside" : "over"; }
   const PHASES = { early: "", inside: "The shortest time has passed.", over: "The longest time has passed." };
 
-  function store(data) {
-    const key = "steps " + data.name;
-    const fresh = { edition: data.edition, at: 0, ticks: [], begun: {} };
+  function dayOf(moment) {
+    const at = new Date(moment), two = function (number) { return String(number).padStart(2, "0"); };
+    return at.getFullYear() + "-" + two(at.getMonth() + 1) + "-" + two(at.getDate());
+  }
+  /* A run as it would begin now; it is kept from its first act on. */
+  function fresh(data, url) {
+    const state = window.handbookSheet.state, now = Date.now();
     return {
-      load: function () {
-        try {
-          const kept = JSON.parse(window.handbookKept.get(key));
-          // Ticks of an earlier wording of the steps mean nothing for this one.
-          return kept && kept.edition === data.edition && data.steps[kept.at] ? kept : fresh;
-        } catch (spoilt) { return fresh; }
-      },
-      save: function (state) { window.handbookKept.set(key, JSON.stringify(state)); },
+      id: now.toString(36) + Math.random().toString(36).slice(2, 8), name: "Batch of " + dayOf(now), url: url, title: data.title, mark: data.mark, method: data.name,
+      on: dayOf(now), food: data.food, piece: state.piece ? state.piece.number + " " + state.piece.unit : "", at: 0, steps: data.steps,
+      ticks: [], begun: {}, ended: {}, read: {}, rung: {},
     };
+  }
+
+  /* The file that `handbook record` reads: only what was measured, in its words. */
+  function record(run) {
+    const quote = function (words) { return JSON.stringify(words); };
+    const isMass = /^\d+(\.\d+)? ?(kg|g)$/, isHeat = /^-?\d+(\.\d+)? ?°?[CF]$/;
+    const heat = function (words) { return words.replace(/ ?°?([CF])$/, " °$1"); };
+    const lines = [], notes = [];
+    run.steps.forEach(function (step) {
+      const read = run.read[step.number] || {}, parts = [], begun = run.begun[step.number], ended = run.ended[step.number];
+      if (begun && ended && ended > begun) { parts.push("time: " + Math.max(Math.round((ended - begun) / 60000), 1) + " min"); }
+      if (isMass.test(read.weight || "")) { parts.push("weight: " + read.weight.replace(/ ?(kg|g)$/, " $1")); }
+      if (step.surroundings && isHeat.test(read.heat || "")) { parts.push(step.surroundings + ": " + heat(read.heat)); }
+      if (step.has_core && isHeat.test(read.core || "")) { parts.push("core: " + heat(read.core)); }
+      if (parts.length) { lines.push("  - {step: " + step.number + ", " + parts.join(", ") + "}"); }
+      if (read.note) { notes.push("Step " + step.number + ": " + read.note); }
+    });
+    return ["# A run of: " + run.title + ", version " + run.mark + ".", "on: " + run.on, "batch: " + Number(run.food.toPrecision(6)) + " kg"]
+      .concat(run.piece && /mm|cm/.test(run.piece) ? ["thickness: " + run.piece] : [], lines.length ? ["steps:"].concat(lines) : [],
+        ["notes: " + quote([run.name].concat(notes).join("; ").slice(0, 900))]).join("\n") + "\n";
+  }
+  /* Alarms of what is due, for a calendar that rings with every page closed (RFC 5545). */
+  function alarms(run) {
+    const stamp = function (moment) { return new Date(moment).toISOString().replace(/[-:]/g, "").replace(/\.\d+/, ""); };
+    const escape = function (words) { return words.replace(/[\\;,]/g, "\\$&"); };
+    const lines = ["BEGIN:VCALENDAR", "VERSION:2.0", "PRODID:-//Cook-method handbook//Run//EN", "CALSCALE:GREGORIAN"];
+    window.handbookRuns.dues(run).filter(function (due) { return due[0] > Date.now(); }).forEach(function (due) {
+      lines.push("BEGIN:VEVENT", "UID:" + run.id + "-" + due[1] + "-" + due[0] + "@handbook.invalid", "DTSTAMP:" + stamp(Date.now()), "DTSTART:" + stamp(due[0]),
+        "SUMMARY:" + escape(run.name + ", " + due[2]), "BEGIN:VALARM", "ACTION:AUDIO", "TRIGGER:PT0S", "END:VALARM",
+        "BEGIN:VALARM", "ACTION:DISPLAY", "TRIGGER:PT0S", "DESCRIPTION:" + escape(due[2]), "END:VALARM", "END:VEVENT");
+    });
+    lines.push("END:VCALENDAR");
+    return lines.map(window.handbookPlanner.fold).join("\r\n") + "\r\n";
+  }
+  function offer(name, kind, words) {
+    const link = document.createElement("a");
+    link.href = URL.createObjectURL(new Blob([words], { type: kind }));
+    link.download = name;
+    link.click();
+    setTimeout(function () { URL.revokeObjectURL(link.href); }, 1000);
   }
 
   /* The screen is kept lit while the view is open and in front, where the browser allows it. */
@@ -46,19 +85,49 @@
     };
   }
 
-  function fit(dialog, opener, data) {
+  function fit(dialog, opener) {
     const part = function (name) { return dialog.querySelector("[data-kitchen-" + name + "]"); };
-    const kept = store(data);
-    const boxes = Array.from(dialog.querySelectorAll("[data-kitchen-tick]"));
-    let state = kept.load(), ticking = null, said = "", due = -1;
+    const runs = window.handbookRuns, url = ownUrl();
+    const list = dialog.querySelector(".kitchen-list"), pattern = list.children[0].cloneNode(true);
+    let run = null, ticking = null, said = "", due = -1;
     const light = lamp(function (isLit) {
       part("lamp").textContent = isLit ? "The screen stays lit while this view is open." : "This browser may let the screen go dark.";
     });
-    const current = function () { return data.steps[state.at]; };
+    const current = function () { return run.steps[run.at]; };
+    const own = function () { return runs.all().filter(function (each) { return each.url === url; }); };
 
+    /* A page of the handbook as it is kept with a run: from the site's root. */
+    function ownUrl() {
+      const script = document.querySelector('script[src*="assets/method.js"]');
+      return location.pathname.slice(new URL(script.src).pathname.replace(/assets\/[^/]*$/, "").length);
+    }
+    function keep() { runs.save(run); showRuns(); }
+    function showRuns() {
+      const choice = part("run"), found = own();
+      choice.replaceChildren.apply(choice, found.concat(found.some(function (each) { return each.id === run.id; }) ? [] : [run]).map(function (each) {
+        const option = new Option(each.name, each.id);
+        option.selected = each.id === run.id;
+        return option;
+      }).concat([new Option("a new run", "new")]));
+      if (document.activeElement !== part("name")) { part("name").value = run.name; }
+      part("batch").textContent = "For " + window.handbookSheet.massText(run.food) + (run.piece ? ", " + run.piece : "") + ", version " + run.mark
+        + (run.mark === window.handbookSheet.data().mark ? "." : ": the sheet has changed since; this run keeps its own steps.");
+    }
+    function showList() {
+      list.replaceChildren.apply(list, run.steps.map(function (step, index) {
+        const item = pattern.cloneNode(true), box = item.querySelector("input"), button = item.querySelector("button");
+        item.querySelector("label > span").textContent = step.number + ". " + step.do;
+        button.querySelector("span").textContent = " step " + step.number;
+        box.checked = run.ticks.indexOf(step.number) >= 0;
+        item.toggleAttribute("data-current", index === run.at);
+        box.addEventListener("change", function () { tick(step.number, box.checked); });
+        button.addEventListener("click", function () { go(index); dialog.scrollTop = 0; part("step").focus(); });
+        return item;
+      }));
+    }
     function showStep() {
-      const step = current();
-      part("count").textContent = "Step " + step.number + " of " + data.steps.length;
+      const step = current(), read = run.read[step.number] || {};
+      part("count").textContent = "Step " + step.number + " of " + run.steps.length;
       part("do").textContent = step.do;
       part("facts").textContent = step.place + ", " + (step.hands_on ? "hands-on" : "waiting") + ". Takes " + step.takes
         + "; planned to begin at " + step.begins + " running time.";
@@ -67,27 +136,34 @@
         item.textContent = note;
         return item;
       }));
-      part("done").checked = state.ticks.indexOf(step.number) >= 0;
+      if (document.documentElement.dataset.degrees === "f") { window.handbookUnits.turnDegrees(dialog); }
+      part("done").checked = run.ticks.indexOf(step.number) >= 0;
       // Not "disabled": a button that has the focus would lose it.
-      part("back").setAttribute("aria-disabled", String(state.at === 0));
-      part("next").setAttribute("aria-disabled", String(state.at === data.steps.length - 1));
-      boxes.forEach(function (box, index) {
-        box.checked = state.ticks.indexOf(data.steps[index].number) >= 0;
-        box.closest("li").toggleAttribute("data-current", index === state.at);
+      part("back").setAttribute("aria-disabled", String(run.at === 0));
+      part("next").setAttribute("aria-disabled", String(run.at === run.steps.length - 1));
+      part("undo").setAttribute("aria-disabled", String(!run.begun[step.number]));
+      dialog.querySelectorAll("[data-kitchen-read]").forEach(function (field) { field.value = read[field.dataset.kitchenRead] || ""; });
+      Array.from(list.children).forEach(function (item, index) {
+        item.querySelector("input").checked = run.ticks.indexOf(run.steps[index].number) >= 0;
+        item.toggleAttribute("data-current", index === run.at);
       });
       said = ""; due = -1;
       part("status").textContent = "";
       showTime();
     }
     function showTime() {
-      const step = current(), begun = state.begun[step.number];
+      const step = current(), begun = run.begun[step.number];
       part("begin").textContent = begun ? "Begin this step again" : "Begin this step now";
       if (!begun) { part("time").textContent = "Not begun"; part("left").textContent = ""; return; }
-      const passed = (Date.now() - begun) / 1000, now = phase(step, passed);
+      const ended = run.ended[step.number], passed = ((ended || Date.now()) - begun) / 1000, now = phase(step, passed);
       part("time").textContent = text(passed);
+      if (ended) { part("left").textContent = "Done."; return; }
       part("left").textContent = [["shortest", step.low], ["usual", step.typical], ["longest", step.high]]
         .filter(function (each, index, all) { return each[1] > passed && (index === 0 || each[1] !== all[index - 1][1]); })
-        .map(function (each) { return each[0] + " time in " + text(each[1] - passed + 0.999); }).join(" · ") || PHASES.over;
+        .map(function (each) {
+          const left = each[1] - passed;
+          return each[0] + " time " + (left > 20 * 3600 ? "on " + runs.when(begun + 1000 * each[1]) : "in " + text(left + 0.999));
+        }).join(" · ") || PHASES.over;
       const last = step.repeats.filter(function (offset) { return offset <= passed; }).length - 1;
       const next = step.repeats[last + 1];
       if (next !== undefined && passed < step.high) { part("left").textContent += " · " + step.repeat_do + " in " + text(next - passed + 0.999); }
@@ -97,24 +173,33 @@
       said = now; due = last + 1;
     }
     function go(index) {
-      if (!data.steps[index]) { return; }
-      state.at = index;
-      kept.save(state);
+      if (!run.steps[index]) { return; }
+      run.at = index;
+      if (own().some(function (each) { return each.id === run.id; })) { keep(); }
       showStep();
     }
     function tick(number, isDone) {
-      state.ticks = state.ticks.filter(function (each) { return each !== number; }).concat(isDone ? [number] : []);
-      kept.save(state);
+      run.ticks = run.ticks.filter(function (each) { return each !== number; }).concat(isDone ? [number] : []);
+      if (isDone && run.begun[number]) { run.ended[number] = Date.now(); } else { delete run.ended[number]; }
+      keep();
       showStep();
     }
-
-    opener.addEventListener("click", function () {
+    function open(chosen) {
+      run = chosen || fresh(window.handbookSheet.data(), url);
+      showRuns();
+      showList();
+      showStep();
+    }
+    function start(wanted) {
+      const found = own();
       dialog.showModal();
       document.documentElement.dataset.kitchen = "open";
-      showStep();
+      open(found.find(function (each) { return each.id === wanted; }) || found[found.length - 1]);
       ticking = setInterval(showTime, 1000);
       light.on();
-    });
+    }
+
+    opener.addEventListener("click", function () { start(""); });
     dialog.addEventListener("close", function () {
       clearInterval(ticking);
       delete document.documentElement.dataset.kitchen;
@@ -123,35 +208,64 @@
       if (document.activeElement === document.body) { opener.focus(); }
     });
     part("close").addEventListener("click", function () { dialog.close(); });
-    part("back").addEventListener("click", function () { go(state.at - 1); });
-    part("next").addEventListener("click", function () { go(state.at + 1); });
+    part("back").addEventListener("click", function () { go(run.at - 1); });
+    part("next").addEventListener("click", function () { go(run.at + 1); });
+    part("run").addEventListener("change", function () {
+      open(own().find(function (each) { return each.id === part("run").value; }));
+    });
+    part("name").addEventListener("change", function () { run.name = part("name").value.trim() || run.name; keep(); });
     part("begin").addEventListener("click", function () {
-      state.begun[current().number] = Date.now();
-      kept.save(state);
+      runs.wake();
+      run.begun[current().number] = Date.now();
+      delete run.ended[current().number];
+      run.ticks = run.ticks.filter(function (each) { return each !== current().number; });
+      keep();
       showStep();
+    });
+    part("undo").addEventListener("click", function () {
+      const number = current().number;
+      if (!run.begun[number]) { return; }
+      if (run.ended[number]) { tick(number, false); part("status").textContent = "The end of this step is taken back; its timer goes on."; return; }
+      delete run.begun[number];
+      keep();
+      showStep();
+      part("status").textContent = "The beginning of this step is taken back.";
     });
     part("fresh").addEventListener("click", function () {
-      state = { edition: data.edition, at: 0, ticks: [], begun: {} };
-      kept.save(state);
-      showStep();
-      part("status").textContent = "All ticks and times are cleared.";
+      runs.drop(run);
+      open(own()[0]);
+      part("status").textContent = "The run is deleted.";
     });
     part("done").addEventListener("change", function () { tick(current().number, part("done").checked); });
-    boxes.forEach(function (box, index) {
-      box.addEventListener("change", function () { tick(data.steps[index].number, box.checked); });
+    part("alarms").addEventListener("click", function () { offer(run.method + "-alarms.ics", "text/calendar;charset=utf-8", alarms(run)); });
+    part("export").addEventListener("click", function () { offer(run.on + ".yml", "text/yaml;charset=utf-8", record(run)); });
+    dialog.querySelectorAll("[data-kitchen-read]").forEach(function (field) {
+      field.addEventListener("change", function () {
+        const number = current().number;
+        run.read[number] = Object.assign({}, run.read[number]);
+        run.read[number][field.dataset.kitchenRead] = field.value.trim();
+        keep();
+      });
     });
-    dialog.querySelectorAll("[data-kitchen-show]").forEach(function (button, index) {
-      button.addEventListener("click", function () { go(index); dialog.scrollTop = 0; part("step").focus(); });
+    const notify = part("notify");
+    if ("Notification" in window && Notification.permission === "default") {
+      notify.hidden = false;
+      notify.addEventListener("click", function () { Notification.requestPermission().then(function () { notify.hidden = true; }); });
+    }
+    document.addEventListener("handbook-rung", function (event) {
+      if (run && dialog.open && event.detail.run !== run.id) { part("status").textContent = "Another run: " + event.detail.words; }
     });
     dialog.addEventListener("keydown", function (event) {
-      if (event.key === "ArrowRight") { go(state.at + 1); } else if (event.key === "ArrowLeft") { go(state.at - 1); }
+      if (event.target.matches("input, select")) { return; }
+      if (event.key === "ArrowRight") { go(run.at + 1); } else if (event.key === "ArrowLeft") { go(run.at - 1); }
     });
+    if (location.hash === "#kitchen") { start(new URLSearchParams(location.search).get("run")); }
   }
 
-  window.handbookKitchen = { phase: phase, text: text };
+  window.handbookKitchen = { phase: phase, text: text, record: record, alarms: alarms };
   document.addEventListener("DOMContentLoaded", function () {
     const block = document.getElementById("method-data"), dialog = document.getElementById("kitchen");
     const opener = document.querySelector("[data-kitchen-open]");
-    if (block && dialog && dialog.showModal && opener) { fit(dialog, opener, JSON.parse(block.textContent)); }
+    if (block && dialog && dialog.showModal && opener) { fit(dialog, opener); }
   });
 }());

@@ -148,7 +148,13 @@
   }
   function stampNow() { return new Date().toISOString().replace(/[-:]/g, "").replace(/\.\d+/, ""); }
 
-  window.handbookPlanner = { plan: plan, calendar: calendar, nightAdvice: nightAdvice, parseMoment: parseMoment, parseTime: parseTime };
+  /* Hours in which nobody is up, in minutes of the day: the reader's own, else those of handbook/page/clock.py. */
+  function night() {
+    const kept = (window.handbookKept.get("night") || "").split(" ").map(parseTime);
+    return kept.length === 2 && kept[0] !== null && kept[1] !== null ? kept : [22 * 60, 6 * 60];
+  }
+
+  window.handbookPlanner = { plan: plan, calendar: calendar, nightAdvice: nightAdvice, parseMoment: parseMoment, parseTime: parseTime, day: day, clock: clock, night: night, fold: fold };
 
   /* ---- In the page ---- */
 
@@ -207,6 +213,7 @@
     const take = form.querySelector("[data-plan-take]");
     let made = null, suggested = null;
 
+    field.value = window.handbookSheet.state.ready;
     const kept = (window.handbookKept.get("night") || "").split(" ");
     if (parseTime(kept[0]) !== null && parseTime(kept[1] || "") !== null) { from.value = kept[0]; to.value = kept[1]; }
 
@@ -226,7 +233,10 @@
       document.getElementById("plan-words").textContent = (isFinish ? "Served " : "Started ") + day(anchor) + " " + clock(anchor);
       status.textContent = words(made, isFinish, advice, now);
     }
-    form.addEventListener("input", draw);
+    form.addEventListener("input", function () {
+      draw();
+      window.handbookSheet.setReady(way.value === "finish" ? field.value : "");
+    });
     form.addEventListener("submit", function (event) { event.preventDefault(); });
     button.addEventListener("click", function () {
       const link = document.createElement("a");
@@ -245,6 +255,6 @@
 
   document.addEventListener("DOMContentLoaded", function () {
     const block = document.getElementById("method-data"), form = document.getElementById("plan-form");
-    if (block && form) { fit(form, JSON.parse(block.textContent)); }
+    if (block && form) { fit(form, window.handbookSheet.data()); }
   });
 }());

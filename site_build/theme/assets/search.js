@@ -68,8 +68,18 @@
     [/^(h|hr|hrs|hour|hours)$/, "h", 1, 0], [/^(min|minutes?)$/, "h", 1 / 60, 0], [/^(d|days?)$/, "h", 24, 0], [/^weeks?$/, "h", 168, 0]
   ];
 
+  /* Words that say nothing of what is looked for. */
+  var EMPTY = "a an and at by do for from have how i if in is it my of on or the to too what when with".split(" ");
+
+  /* A weight of food in the query, such as "3 kg": the batch that a found method is opened for. */
+  function batchOf(query) {
+    var found = /(\d+(?:[.,]\d+)?)\s*(kg|g|lb|oz)\b/i.exec(query);
+    return found ? found[1].replace(",", ".") + found[2].toLowerCase() : "";
+  }
+
   function parse(query) {
     var asked = [];
+    query = query.replace(/(\d+(?:[.,]\d+)?)\s*(kg|g|lb|oz)\b/gi, " ");
     var rest = query.toLowerCase().replace(/(\d+(?:[.,]\d+)?)\s*(%|°\s?[cf]\b|"|\p{L}+)?/gu, function (all, number, unit) {
       var value = parseFloat(number.replace(",", "."));
       var known = UNITS.find(function (each) { return each[0].test((unit || "").replace(/\s/g, "")); });
@@ -80,7 +90,7 @@
     var words = plain(rest).match(/\p{L}+/gu) || [];
     words.forEach(function (word, number) {
       var isLast = number === words.length - 1 && /\p{L}$/u.test(query);
-      if (word.length > 1) { asked.push({ word: word, stem: stem(word), isLast: isLast, said: word }); }
+      if (word.length > 1 && (words.length === 1 || EMPTY.indexOf(word) < 0)) { asked.push({ word: word, stem: stem(word), isLast: isLast, said: word }); }
     });
     return asked;
   }
@@ -208,15 +218,21 @@
     return made;
   }
 
-  function row(result) {
+  /* A part of a further page is named with it: "why#off" of x.html stands in x.why.html. */
+  function address(entry, anchor, batch) {
+    var parts = anchor.split("#"), layer = parts.length === 2 ? "." + parts[0] : "", id = parts[parts.length - 1];
+    return base + entry[0].replace(/\.html$/, layer + ".html") + (batch && entry[2] !== "page" ? "?batch=" + batch : "") + (id ? "#" + id : "");
+  }
+
+  function row(result, batch) {
     var entry = result.entry, item = element("li", "find-result"), link = element("a", "find-link", entry[1]);
-    link.href = base + entry[0];
+    link.href = address(entry, "", batch);
     item.append(link, element("span", "find-kind", [entry[2], entry[3]].filter(Boolean).join(" · ")));
     if (entry[4]) { item.append(element("p", "find-summary", entry[4])); }
     var why = element("ul", "find-why");
     result.reasons.forEach(function (each) {
       var line = element("li"), words = element(each.anchor ? "a" : "span");
-      if (each.anchor) { words.href = base + entry[0] + "#" + each.anchor; }
+      if (each.anchor) { words.href = address(entry, each.anchor, batch); }
       words.append(each.place ? each.place + ": " : "", element("mark", "", each.said));
       line.append(words);
       why.append(line);
@@ -237,7 +253,8 @@
       if (!query) { list.replaceChildren(); count.textContent = ""; return; }
       if (!index) { count.textContent = "Opening the index"; return; }
       var results = find(query);
-      list.replaceChildren.apply(list, results.slice(0, MOST_SHOWN).map(row));
+      var batch = batchOf(query);
+      list.replaceChildren.apply(list, results.slice(0, MOST_SHOWN).map(function (each) { return row(each, batch); }));
       count.textContent = results.length === 0 ? "Nothing found. The list of methods has filters." :
         results.length > MOST_SHOWN ? results.length + " found, the first " + MOST_SHOWN + " shown" : results.length + " found";
     }
@@ -272,5 +289,5 @@
   }
 
   Array.prototype.forEach.call(document.querySelectorAll("form[data-find]"), fit);
-  window.handbookSearch = { open: open, find: find, plain: plain, stem: stem };
+  window.handbookSearch = { open: open, find: find, plain: plain, stem: stem, batchOf: batchOf };
 }());

@@ -64,10 +64,31 @@
       if (count) { count.textContent = shown + " of " + items.length; }
       if (none) { none.hidden = shown > 0; }
     }
+    /* What is chosen stands in the address, so that it can be sent, and is there again on the way back. */
+    function read() {
+      var query = new URLSearchParams(location.search);
+      controls.forEach(function (control) {
+        if (!control.name || !query.has(control.name)) { return; }
+        if (control.type === "checkbox") { control.checked = true; } else { control.value = query.get(control.name); }
+      });
+      var more = form.querySelector("details");
+      if (more && controls.some(function (control) { return control.closest("details") && query.has(control.name); })) { more.open = true; }
+    }
+    function write() {
+      var query = new URLSearchParams(location.search);
+      controls.forEach(function (control) {
+        if (!control.name) { return; }
+        var value = control.type === "checkbox" ? (control.checked ? "1" : "") : control.value;
+        if (value) { query.set(control.name, value); } else { query.delete(control.name); }
+      });
+      var text = query.toString();
+      try { history.replaceState(history.state, "", location.pathname + (text ? "?" + text : "") + location.hash); } catch (refused) { /* this page only */ }
+    }
     form.hidden = false;
-    form.addEventListener("input", apply);
-    form.addEventListener("reset", function () { setTimeout(apply, 0); });
+    form.addEventListener("input", function () { apply(); write(); });
+    form.addEventListener("reset", function () { setTimeout(function () { apply(); write(); }, 0); });
     form.addEventListener("submit", function (event) { event.preventDefault(); });
+    read();
     apply();
   }
 

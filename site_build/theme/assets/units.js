@@ -1,27 +1,58 @@
-/* What a sheet shows: which measures of amounts, which part goes on paper. A limit's own printed unit always stands:
-   only the amounts of the brine tables have two measures to choose from. Loaded in the head, so that nothing jumps. */
+/* What a sheet shows: which measures of amounts, which scale of degrees first, which part goes on paper. A limit's own
+   printed unit always stands. Loaded in the head, so that nothing jumps; the words are changed once they are there. */
 (function () {
   "use strict";
 
-  const KEY = "units", ALLOWED = ["both", "metric", "household"];
+  const ALLOWED = { units: ["both", "metric", "pounds", "household"], degrees: ["c", "f"] };
+  const DEGREES = "([−\\d.]+(?:–[−\\d.]+)?)";
+  const CELSIUS = new RegExp(DEGREES + " °C \\(" + DEGREES + " °F\\)", "g");
+  const FAHRENHEIT = new RegExp(DEGREES + " °F \\(" + DEGREES + " °C\\)", "g");
   const root = document.documentElement;
-  let units = window.handbookKept.get(KEY) || "both";
-  if (ALLOWED.indexOf(units) < 0) { units = "both"; }
-  root.dataset.units = units;
+
+  Object.keys(ALLOWED).forEach(function (name) {
+    const kept = window.handbookKept.get(name);
+    root.dataset[name] = ALLOWED[name].indexOf(kept) >= 0 ? kept : ALLOWED[name][0];
+  });
   root.dataset.scripts = "on";
 
-  function fitUnits(field) {
+  /* Both scales are in the page; the reader's own comes first. */
+  function turnDegrees(within) {
+    const isFahrenheit = root.dataset.degrees === "f";
+    const walker = document.createTreeWalker(within, NodeFilter.SHOW_TEXT);
+    for (let node = walker.nextNode(); node; node = walker.nextNode()) {
+      if (node.data.indexOf("°") < 0 || /^(SCRIPT|STYLE)$/.test(node.parentElement.tagName)) { continue; }
+      node.data = isFahrenheit ? node.data.replace(CELSIUS, "$2 °F ($1 °C)") : node.data.replace(FAHRENHEIT, "$2 °C ($1 °F)");
+    }
+  }
+  /* Built masses in pounds and ounces, and back; those that a script draws are drawn in the unit chosen. */
+  function turnMasses() {
+    if (!window.handbookBatch) { return; }
+    const isPounds = root.dataset.units === "pounds";
+    document.querySelectorAll(".mass").forEach(function (place) {
+      const said = place.dataset.built || place.textContent, found = /^([\d.]+) (g|kg)$/.exec(said);
+      if (!found) { return; }
+      place.dataset.built = said;
+      place.textContent = isPounds ? window.handbookBatch.formatPounds(Number(found[1]) * (found[2] === "g" ? 0.001 : 1)) : said;
+    });
+  }
+  function turn(name) {
+    if (name === "degrees") { turnDegrees(document.getElementById("sheet")); return; }
+    turnMasses();
+    if (window.handbookSheet) { window.handbookSheet.draw(); }
+  }
+  function fitChoice(field) {
+    const name = field.dataset.choice;
     field.querySelectorAll("input").forEach(function (choice) {
-      choice.checked = choice.value === units;
+      choice.checked = choice.value === root.dataset[name];
       choice.addEventListener("change", function () {
-        units = choice.value;
-        root.dataset.units = units;
-        window.handbookKept.set(KEY, units);
+        root.dataset[name] = choice.value;
+        window.handbookKept.set(name, choice.value);
+        turn(name);
       });
     });
   }
 
-  /* Paper: without a choice the browser's own print gives sheet, wall card and batch sheet one after the other. */
+  /* Paper: without a choice the browser's own print gives the working sheet. */
   function fitPaper(button) {
     button.addEventListener("click", function () {
       root.dataset.paper = button.dataset.print;
@@ -29,9 +60,12 @@
     });
   }
 
+  window.handbookUnits = { turnDegrees: turnDegrees };
   window.addEventListener("afterprint", function () { delete root.dataset.paper; });
   document.addEventListener("DOMContentLoaded", function () {
-    document.querySelectorAll("[data-units-choice]").forEach(fitUnits);
+    document.querySelectorAll("[data-choice]").forEach(fitChoice);
     document.querySelectorAll("[data-print]").forEach(fitPaper);
+    if (root.dataset.degrees === "f") { turn("degrees"); }
+    if (root.dataset.units === "pounds") { turnMasses(); }
   });
 }());

@@ -1,0 +1,38 @@
+"""Standing cautions: what every kitchen must know, on one page of its own."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from handbook.safety.findings import Finding
+from site_build.html.standing import is_caution
+
+
+@dataclass(frozen=True, kw_only=True)
+class Caution:
+    """One standing caution: its rule, title and advice, what a document prints, and the document's key or ""."""
+
+    rule: str
+    title: str
+    message: str
+    printed: str
+    source: str
+
+
+def cautions_of(findings: Sequence[Finding]) -> list[Caution]:
+    """The standing cautions among a method's findings."""
+    return [
+        Caution(rule=each.rule, title=each.title, message=each.message, printed=each.printed, source=each.source)
+        for each in findings
+        if is_caution(each)
+    ]
+
+
+def together(found: Iterable[tuple[str, str, Sequence[Caution]]]) -> list[tuple[Caution, list[tuple[str, str]]]]:
+    """Each caution once with the methods (address, title) that it holds for, the most common first."""
+    held: dict[Caution, list[tuple[str, str]]] = {}
+    for url, title, cautions in found:
+        for each in cautions:
+            held.setdefault(each, []).append((url, title))
+    return sorted(held.items(), key=lambda item: (-len(item[1]), item[0].title))

@@ -1,0 +1,106 @@
+"""The list of a method's parts over its three pages, in their order, and the addresses of each."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from handbook.folder.read_page import Page
+from site_build.html.brine_help import wet_saltings
+from site_build.reading.book import LAYERS, layer_path, url_of
+
+MAKE = "Make it"
+PROOF_PARTS = (("safety", "Limits"), ("sources-here", "Sources of this page"), ("history", "Keeper, review, versions"))
+#: What a reader may call a part when looking for it, beside its name.
+TASKS = {
+    "salt": "how salty uptake diffusion how long in the brine water phase salt",
+    "by-thickness": "thick thin piece how long in the brine mm",
+    "too-salty": "too salty oversalted freshen desalt soak draw salt out test slice",
+    "off": "brine off weak strong measure hydrometer salometer refractometer correct add salt used brine again",
+    "heat": "core temperature curve how long to cook thermometer",
+    "change": "other salt substitute swap sugar honey sweetener frozen thawed thicker thinner",
+    "amounts": "scale batch how much brine container strength cups equilibrium",
+    "timing": "timeline hands-on waiting",
+    "clock": "when to start ready by plan calendar night",
+    "runs": "run log measured calibrated taste",
+    "portion": "sodium sugar yield cost price per portion",
+    "safety": "safe limit botulism parasite bacteria core cooling keeping",
+    "sources-here": "source document reference",
+    "history": "version review signed keeper changed",
+}
+
+
+@dataclass(frozen=True, kw_only=True)
+class LocalPart:
+    """One part: its id and its name."""
+
+    anchor: str
+    title: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class LocalLayer:
+    """One page of a method: its key ("" for the one that the cook works from), name, address beside the others, parts."""
+
+    key: str
+    title: str
+    address: str
+    parts: tuple[LocalPart, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
+class LocalList:
+    """All pages of one method. Addresses are relative to the folder that holds them."""
+
+    layers: tuple[LocalLayer, ...]
+
+    def address(self, anchor: str) -> str:
+        """Where a part stands, from another page of the method."""
+        for layer in self.layers:
+            if any(part.anchor == anchor for part in layer.parts):
+                return f"{layer.address}#{anchor}"
+        return self.layers[0].address
+
+
+def local_list(page: Page) -> LocalList:
+    """The parts of a method that its page shows; a part that a method does not have is left out."""
+    parts = {"": _make_parts(page), "why": _why_parts(page), "proof": PROOF_PARTS}
+    titles = {"": MAKE, **LAYERS}
+    paths = {"": page.path} | {key: layer_path(page.path, key) for key in LAYERS}
+    return LocalList(
+        layers=tuple(
+            LocalLayer(
+                key=key,
+                title=title,
+                address=url_of(paths[key]).rpartition("/")[2],
+                parts=tuple(LocalPart(anchor=anchor, title=name) for anchor, name in parts[key]),
+            )
+            for key, title in titles.items()
+        )
+    )
+
+
+def _make_parts(page: Page) -> Sequence[tuple[str, str]]:
+    keeping = (("keeping", "Keep it"),) if page.report.method.keeping else ()
+    return (("need", "What you need"), ("steps", "Steps"), *keeping)
+
+
+def _why_parts(page: Page) -> Sequence[tuple[str, str]]:
+    report = page.report
+    found = []
+    if report.salted is not None:
+        found += [("salt", "How salty, and when")]
+        if report.salted.by_thickness:
+            found += [("by-thickness", "By thickness")]
+        found += [("too-salty", "If it is too salty")]
+    if wet_saltings(report):
+        found.append(("off", "If the brine is off"))
+    if report.course is not None:
+        found.append(("heat", "What the core does"))
+    found.append(("change", "If you change something"))
+    if report.saltings or report.glazes:
+        found.append(("amounts", "Other batches, and the figures of the brine"))
+    found += [("timing", "Time on one axis"), ("clock", "By the clock")]
+    if page.experience is not None:
+        found.append(("runs", "Runs of this kitchen"))
+    return [*found, ("portion", "Portion, yield and cost")]

@@ -1,0 +1,111 @@
+"""The sheet that a cook works from: standing, what is needed for the written batch, steps, keeping."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from handbook.page.house import House
+from handbook.page.schedule import ScheduledStep
+from handbook.report.evaluate import BatchColumn, MixtureReport, Report
+from handbook.safety.findings import Finding
+from site_build.html.batch_data import heat_words, json_block, tools_data
+from site_build.html.local_list import LocalList
+from site_build.html.render import render
+from site_build.html.standing import is_caution, standing_of, step_limit
+
+HOUSEHOLD_WORDS = {"us": "US cups and spoons", "metric": "metric cups and spoons", "imperial": "imperial cups, spoons"}
+#: What ends a step whose time is computed.
+_ENDS = {"core": "the core ends it, not the clock", "target salt": "a test slice ends it, not the clock"}
+
+
+@dataclass(frozen=True, kw_only=True)
+class NeededMixture:
+    """One salting or glaze for the written batch: ``anchor`` is its id, ``number`` its place among the page's data."""
+
+    anchor: str
+    number: int
+    each: MixtureReport
+    column: BatchColumn
+
+
+@dataclass(frozen=True, kw_only=True)
+class SheetStep:
+    """One step as the cook meets it. ``use`` is the mixture that it uses for the first time, ``again`` one used before."""
+
+    timed: ScheduledStep
+    ends: str
+    heat: tuple[str, ...]
+    use: NeededMixture | None
+    again: str
+    limit: Finding | None
+
+
+def needed(report: Report) -> list[NeededMixture]:
+    """The mixtures of a method in the order of the page, saltings before glazes."""
+    found = []
+    for word, mixtures in (("brine", report.saltings), ("glaze", report.glazes)):
+        for index, each in enumerate(mixtures):
+            written = next((column for column in each.columns if column.is_written), each.columns[0])
+            anchor = word if index == 0 else f"{word}-{index + 1}"
+            found.append(NeededMixture(anchor=anchor, number=len(found), each=each, column=written))
+    return found
+
+
+def sheet_steps(report: Report, mixtures: Sequence[NeededMixture]) -> list[SheetStep]:
+    """The steps with what each needs at hand."""
+    names = {each.each.mixture.name: each for each in mixtures}
+    steps, seen, shown = [], set(), set()
+    lines = [each.step.line for each in report.schedule.steps]
+    for each, after in zip(report.schedule.steps, [*lines[1:], lines[-1] + 40], strict=True):
+        used = names.get(each.step.use or "")
+        is_first = used is not None and used.anchor not in seen
+        if used is not None:
+            seen.add(used.anchor)
+        limit = step_limit(report.findings, each.step.line, after, shown)
+        shown |= {limit.printed} if limit else set()
+        steps.append(
+            SheetStep(
+                timed=each,
+                ends=_ENDS.get(each.step.until or "", "") if each.is_computed else "",
+                heat=tuple(heat_words(each)),
+                use=used if is_first else None,
+                again="" if is_first or used is None else used.each.mixture.name,
+                limit=limit,
+            )
+        )
+    return steps
+
+
+def head_html(report: Report, house: House, root: str, local: LocalList, mark: str) -> str:
+    """Title, layers, standing, and the bar with batch, piece and the list of all parts."""
+    wet = [each for each in report.saltings if each.columns[0].fill]
+    return render(
+        "make_head.html",
+        report=report,
+        root=root,
+        local=local,
+        standing=standing_of(report.findings),
+        cautions=any(is_caution(each) for each in report.findings),
+        data=json_block(tools_data(report, house, mark)),
+        containers=[each.name for each in house.containers] if wet else [],
+        household_words=HOUSEHOLD_WORDS[house.measures],
+        sizes=[column.food_mass for column in (*report.saltings, *report.glazes)[0].columns]
+        if report.saltings or report.glazes
+        else [report.method.batches.written_for.low],
+    )
+
+
+def need_html(report: Report) -> str:
+    """What is needed for the written batch."""
+    return render("make_need.html", report=report, mixtures=needed(report))
+
+
+def steps_html(report: Report, root: str, local: LocalList) -> str:
+    """The steps."""
+    return render("make_steps.html", report=report, steps=sheet_steps(report, needed(report)), root=root, local=local)
+
+
+def keep_html(report: Report) -> str:
+    """How the finished food is kept, or nothing where the page does not say."""
+    return render("make_keep.html", keeping=report.method.keeping) if report.method.keeping else ""

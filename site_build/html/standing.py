@@ -1,0 +1,93 @@
+"""How a method stands, in one line for the cook: what to act on, what to measure, what is met, what nobody judged."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass
+
+from handbook.safety.findings import ADVICE, Finding
+
+#: Words in a finding's figure that say it was computed or only aimed at, so that the cook has to measure it.
+_PREDICTED = ("computed", "predicted", "water-phase salt", "water activity", "not measured")
+_NOT_JUDGED = "not judged"
+#: Rules whose note the cook has to pass on to whoever eats the food.
+_TELL = ("susceptible-people", "infants")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Standing:
+    """``word`` is the worst of act, measure and met. ``act`` are titles of limits, each once, with what to do about it;
+    ``measure`` are titles, ``tell`` whole sentences.
+    """
+
+    word: str
+    act: tuple[tuple[str, str], ...]
+    measure: tuple[str, ...]
+    tell: tuple[str, ...]
+    met: int
+    not_judged: int
+
+
+def standing_of(findings: Sequence[Finding]) -> Standing:
+    """The standing of a method that is published: no finding of it is a stop."""
+    deciding = [each for each in findings if each.decides]
+    acts = [each for each in deciding if each.level in ("stop", "act")]
+    act = _titles(acts)
+    met = [each for each in deciding if each.level == "met" and each.trust != "from memory"]
+    measure = _titles(each for each in deciding if _is_predicted(each))
+    measure = tuple(each for each in measure if each not in act)
+    notes = [each for each in deciding if each.level == "note"]
+    return Standing(
+        word="act" if act else "measure" if measure else "met",
+        act=tuple((title, next(_what_to_do(each) for each in acts if each.title == title)) for title in act),
+        measure=measure,
+        tell=tuple(dict.fromkeys(each.message for each in notes if _is_warning(each))),
+        met=len({each.title for each in met} - set(measure) - set(act)),
+        not_judged=len({each.title for each in notes if _NOT_JUDGED in each.message}),
+    )
+
+
+def is_caution(finding: Finding) -> bool:
+    """Whether a finding says the same for every method: it has no figure of this one and no verdict."""
+    return finding.level == "note" and not finding.figure and not finding.verdict and not _is_shown_only(finding)
+
+
+def step_limit(findings: Sequence[Finding], first: int, last: int, shown: Collection[str] = ()) -> Finding | None:
+    """The limit that a step carries: of those judged by its lines ``first`` to ``last``, one to act on before one met.
+
+    Limits ``shown`` before, by their printed words, are left out.
+    """
+    found = [
+        each
+        for each in findings
+        if each.decides
+        and each.printed
+        and first <= each.line < last
+        and each.trust != "from memory"
+        and each.printed not in shown
+    ]
+    ranks = {"stop": 0, "act": 1, "met": 2}
+    known = [each for each in found if each.level in ranks]
+    return min(known, key=lambda each: ranks[each.level], default=None)
+
+
+def _what_to_do(finding: Finding) -> str:
+    words = finding.mend or ADVICE.get(finding.rule, "")
+    return words.rstrip(".") + "." if words else ""
+
+
+def _is_predicted(finding: Finding) -> bool:
+    words = finding.figure.casefold()
+    return finding.level in ("met", "note") and bool(words) and any(each in words for each in _PREDICTED)
+
+
+def _is_warning(finding: Finding) -> bool:
+    return finding.rule in _TELL and bool(finding.figure)
+
+
+def _is_shown_only(finding: Finding) -> bool:
+    return _NOT_JUDGED in finding.message
+
+
+def _titles(found) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(each.title for each in found))

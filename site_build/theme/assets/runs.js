@@ -1,0 +1,118 @@
+/* Runs of this kitchen, on every page of the handbook: kept on the device, their timers, what is due.
+   A run: {id, name, url, title, mark, on, food, piece, at, steps, total, ticks, begun, ended, read, rung}. `steps` are those
+   of the page when the run began, so that an update of the page loses nothing of it. Moments are in ms since 1970. */
+(function () {
+  "use strict";
+
+  const KEY = "runs", base = document.currentScript.src.replace(/assets\/[^/]*$/, "");
+  let sound = null;
+
+  function isRun(each) {
+    return each && typeof each.id === "string" && typeof each.name === "string" && Array.isArray(each.steps) && each.steps.length > 0
+      && each.steps.every(function (step) { return step && isFinite(step.low) && isFinite(step.high) && typeof step.do === "string"; })
+      && Array.isArray(each.ticks) && each.begun && each.ended && each.read && each.rung && each.steps[each.at] && /^[^:]*\.html$/.test(each.url);
+  }
+  function all() {
+    try { const kept = JSON.parse(window.handbookKept.get(KEY)); return Array.isArray(kept) ? kept.filter(isRun) : []; } catch (spoilt) { return []; }
+  }
+  /* One run is written into what is kept now, so that two open pages do not lose each other's. */
+  function save(run) {
+    const others = all().filter(function (each) { return each.id !== run.id; });
+    window.handbookKept.set(KEY, JSON.stringify(others.concat([run])));
+  }
+  function drop(run) { window.handbookKept.set(KEY, JSON.stringify(all().filter(function (each) { return each.id !== run.id; }))); }
+
+  /* What a step begun and not yet done will ask for: [moment, what], in order. */
+  function dues(run) {
+    const found = [];
+    run.steps.forEach(function (step) {
+      const begun = run.begun[step.number];
+      if (!begun || run.ticks.indexOf(step.number) >= 0) { return; }
+      (step.repeats || []).forEach(function (offset) { if (offset < step.high) { found.push([begun + 1000 * offset, step.number, step.repeat_do]); } });
+      found.push([begun + 1000 * step.low, step.number, "step " + step.number + ": the shortest time has passed"]);
+      if (step.high > step.low) { found.push([begun + 1000 * step.high, step.number, "step " + step.number + ": the longest time has passed"]); }
+    });
+    return found.sort(function (one, other) { return one[0] - other[0]; });
+  }
+  function keyOf(due) { return due[1] + " " + due[0]; }
+  function next(run) { return dues(run).find(function (due) { return due[0] > Date.now(); }) || null; }
+
+  /* ---- Ringing: sound where a touch has allowed it, vibration, a notice where allowed, words on every open page ---- */
+
+  function wake() {
+    const Context = window.AudioContext || window.webkitAudioContext;
+    if (!sound && Context) { sound = new Context(); }
+    if (sound && sound.state === "suspended") { sound.resume(); }
+  }
+  function beep() {
+    if (!sound || sound.state !== "running") { return; }
+    [0, 0.4, 0.8, 1.6, 2, 2.4].forEach(function (start) {
+      const tone = sound.createOscillator(), volume = sound.createGain();
+      tone.frequency.value = 880;
+      volume.gain.value = 0.4;
+      tone.connect(volume).connect(sound.destination);
+      tone.start(sound.currentTime + start);
+      tone.stop(sound.currentTime + start + 0.25);
+    });
+  }
+  function notice(run, words) {
+    if (!("Notification" in window) || Notification.permission !== "granted") { return; }
+    const options = { body: words, tag: run.id + words, requireInteraction: true };
+    const workers = navigator.serviceWorker;
+    if (workers && workers.controller) { workers.ready.then(function (ready) { ready.showNotification(run.name, options); }); } else { new Notification(run.name, options); }
+  }
+  function ring(run, due) {
+    const words = run.name + ": " + due[2];
+    document.querySelectorAll("[data-copy-note]").forEach(function (place) {
+      const link = document.createElement("a");
+      link.href = base + run.url + "#kitchen";
+      link.textContent = words;
+      place.replaceChildren(link);
+      place.hidden = false;
+    });
+    beep();
+    if (navigator.vibrate) { navigator.vibrate([400, 200, 400, 200, 800]); }
+    notice(run, due[2]);
+    document.dispatchEvent(new CustomEvent("handbook-rung", { detail: { run: run.id, words: due[2], step: due[1] } }));
+  }
+  /* Each due moment rings once on the device; one that passed while every page was closed rings at the next opening. */
+  function look() {
+    all().forEach(function (run) {
+      const late = dues(run).filter(function (due) { return due[0] <= Date.now() && !run.rung[keyOf(due)]; });
+      if (!late.length) { return; }
+      late.forEach(function (due) { run.rung[keyOf(due)] = 1; });
+      save(run);
+      ring(run, late[late.length - 1]);
+    });
+  }
+
+  /* ---- The list on the home page ---- */
+
+  function when(moment) {
+    const at = new Date(moment), far = moment - Date.now() > 20 * 3600000;
+    return at.toLocaleString(undefined, far ? { weekday: "short", day: "numeric", month: "short", hour: "2-digit", minute: "2-digit" } : { hour: "2-digit", minute: "2-digit" });
+  }
+  function list() {
+    const place = document.getElementById("running"), runs = all();
+    if (!place) { return; }
+    place.hidden = runs.length === 0;
+    const due = function (run) { const found = next(run); return found ? found[0] : Infinity; };
+    runs.sort(function (one, other) { return due(one) - due(other); });
+    place.querySelector("ul").replaceChildren.apply(place.querySelector("ul"), runs.map(function (run) {
+      const item = document.createElement("li"), link = document.createElement("a"), found = next(run);
+      link.href = base + run.url + "?run=" + encodeURIComponent(run.id) + "#kitchen";
+      link.textContent = run.name + ", " + run.title;
+      item.append(link, ": " + (found ? found[2] + " at " + when(found[0]) : run.ticks.length === run.steps.length ? "all done" : "step " + run.steps[run.at].number + ", " + run.steps[run.at].do));
+      return item;
+    }));
+  }
+
+  window.handbookRuns = { all: all, save: save, drop: drop, dues: dues, next: next, wake: wake, when: when, look: look };
+  document.addEventListener("DOMContentLoaded", function () {
+    list();
+    look();
+    setInterval(function () { look(); }, 1000);
+    setInterval(list, 30000);
+  });
+  document.addEventListener("pointerdown", function () { if (all().length) { wake(); } });
+}());

@@ -1,0 +1,302 @@
+/* The reader's batch and piece are the state of a method's pages: entered once, they stand in the address, survive a
+   reload, go along from page to page, and change amounts, containers, times, the kitchen view and what is printed. */
+(function () {
+  "use strict";
+
+  const tools = window.handbookBatch, root = document.documentElement;
+  const block = document.getElementById("method-data"), listeners = [];
+  const written = block ? JSON.parse(block.textContent) : null;
+  const LENGTHS = { mm: 0.001, cm: 0.01, in: 0.0254 };
+  const MASSES = { kg: 1, g: 0.001, lb: 0.45359237, oz: 0.028349523125 };
+  const state = { batch: null, piece: null, container: "", ready: "" };
+
+  /* ---- The address ---- */
+
+  function measured(text, units) {
+    const found = /^([\d.]+) ?(kg|g|lb|oz|mm|cm|in)$/.exec(text || "");
+    const number = found && units[found[2]] ? tools.parseNumber(found[1]) : null;
+    return number === null ? null : { number: number, unit: found[2], value: number * units[found[2]] };
+  }
+  function readAddress() {
+    const query = new URLSearchParams(location.search);
+    state.batch = measured(query.get("batch"), MASSES);
+    if (state.batch && state.batch.value > tools.MOST_FOOD) { state.batch = null; }
+    state.piece = measured(query.get("piece"), LENGTHS);
+    state.container = query.get("container") || "";
+    state.ready = /^\d{4}-\d\d-\d\dT\d\d:\d\d$/.test(query.get("ready") || "") ? query.get("ready") : "";
+  }
+  function search() {
+    const query = new URLSearchParams(location.search);
+    const said = {
+      batch: state.batch && state.batch.number + state.batch.unit, piece: state.piece && state.piece.number + state.piece.unit,
+      container: state.container, ready: state.ready,
+    };
+    Object.keys(said).forEach(function (name) { if (said[name]) { query.set(name, said[name]); } else { query.delete(name); } });
+    const text = query.toString().replace(/%3A/g, ":");
+    return text ? "?" + text : "";
+  }
+  function writeAddress() {
+    const text = search();
+    try { history.replaceState(history.state, "", location.pathname + text + location.hash); } catch (refused) { /* this page only */ }
+    document.querySelectorAll(".layers a, .bar-parts a, .doors a, .standing a, .work-limit a, #sheet a[data-state]").forEach(function (link) {
+      if (link.search !== text && isOwn(link.pathname)) { link.search = text; }
+    });
+  }
+  function isOwn(path) {
+    return Array.from(document.querySelectorAll(".layers a")).some(function (link) { return link.pathname === path; });
+  }
+
+  /* ---- What the state makes of the page's data ---- */
+
+  function food() { return state.batch ? state.batch.value : written.written_for; }
+  function thickness() { return state.piece ? state.piece.value : null; }
+  function data() { return Object.assign({}, written, tools.stepsFor(written, thickness()), { food: food() }); }
+  function massText(kg) { return root.dataset.units === "pounds" ? tools.formatPounds(kg) : tools.formatMass(kg); }
+  function said(value, alternative) { return value ? value.number + " " + value.unit : alternative; }
+
+  function element(name, className, text) {
+    const made = document.createElement(name);
+    made.className = className;
+    made.textContent = text;
+    return made;
+  }
+  /* Whole pieces for this batch, such as "6 leaves", to the nearest half. */
+  function piecesText(pieces) {
+    const count = Math.round(2 * pieces[0] * food() / written.written_for) / 2, name = pieces[1].replace(/^[\d.\s]+/, "");
+    return count < 0.5 ? "less than half of one" : String(count).replace(/\.5$/, "½").replace(/^0½/, "½") + " " + name;
+  }
+  function drawMixture(table, mixture) {
+    const made = tools.column(mixture, food(), written, state.container);
+    Array.from(table.tBodies[0].rows).forEach(function (row, index) {
+      const each = made.rows[index], pieces = mixture.parts[index].pieces, parts = [element("span", "mass", massText(each.kg))];
+      if (each.household && !each.cupSpread && !each.spoonsOff) { parts.push(" ", element("span", "household", each.household)); }
+      if (pieces) { parts.push(" ", element("span", "pieces", piecesText(pieces))); }
+      if (each.roundingOff) { parts.push(" ", element("span", "flag flag-off", each.roundingOff)); }
+      row.cells[1].replaceChildren.apply(row.cells[1], parts);
+    });
+    return made;
+  }
+  function drawVessel(place, fill) {
+    if (!place || !fill) { return; }
+    place.replaceChildren("In the ", element("b", "", fill.name));
+    if (fill.overflows) { place.append(": ", element("span", "flag flag-over", "runs over")); }
+    else if (!fill.covers) { place.append(": ", element("span", "flag flag-off", "the brine does not cover")); }
+  }
+  function drawAmounts() {
+    const words = [];
+    written.mixtures.forEach(function (mixture, index) {
+      const table = document.querySelector('[data-mixture="' + index + '"]');
+      if (!table) { return; }
+      const made = drawMixture(table, mixture), use = document.querySelector('[data-use="' + index + '"]');
+      drawVessel(document.querySelector('[data-vessel="' + index + '"]'), made.fill);
+      if (use) {
+        use.querySelector(".mass").textContent = massText(made.kg);
+        if (use.querySelector(".household")) { use.querySelector(".household").textContent = made.volume; }
+      }
+      words.push(mixture.name + " " + massText(made.kg) + (made.fill ? ", " + made.fill.name
+        + (made.fill.overflows ? " runs over" : made.fill.covers ? " fits" : ": not covered") : ""));
+    });
+    return words;
+  }
+  function drawSteps(now) {
+    const planner = window.handbookPlanner;
+    const plan = state.ready && planner ? planner.plan(now, planner.parseMoment(state.ready), true, planner.night()) : null;
+    const late = plan ? plan.steps.filter(function (each) { return each.night; }).map(function (each) { return each.step.number; }) : [];
+    const when = function (moment) { return window.handbookPlanner.day(moment) + " " + window.handbookPlanner.clock(moment); };
+    now.steps.forEach(function (step, index) {
+      const item = document.querySelector('[data-step="' + step.number + '"]');
+      if (!item) { return; }
+      item.querySelector("[data-takes]").textContent = now.unknown.indexOf(step.number) >= 0 ? "not computed for this piece" : step.takes;
+      item.querySelector("[data-when]").textContent = plan ? "Begin " + when(plan.steps[index].start) + "." : "";
+    });
+    document.querySelectorAll("[data-total]").forEach(function (place) {
+      place.textContent = tools.formatTimeRange(now.total[0], now.total[1], now.total[2]);
+    });
+    document.querySelectorAll("[data-said-ready]").forEach(function (place) {
+      place.textContent = plan ? "Ready " + when(plan.finish) + ": begin " + when(plan.start) + (late.length ? "; up in the night for step " + late.join(", ") : "") + ". " : "";
+    });
+  }
+  /* What was judged is the page's own piece: another one is said where the standing is. */
+  function pieceWords() {
+    const own = written.piece, piece = thickness();
+    if (piece === null || (piece >= own.low * 0.999 && piece <= own.high * 1.001)) { return ""; }
+    const isThick = piece > own.high;
+    return said(state.piece) + " is " + (isThick ? "thicker" : "thinner") + " than the " + own.text + " that this sheet is judged for: "
+      + (isThick ? "the core warms and cools more slowly and the centre takes less salt. " : "it salts and dries faster. ")
+      + "Nothing above is judged for this piece; measure each limit yourself, or give it a sheet of its own.";
+  }
+  function draw() {
+    document.querySelectorAll("[data-said-batch]").forEach(function (place) {
+      if (state.batch || written) { place.textContent = massText(state.batch ? state.batch.value : food()); }
+    });
+    document.querySelectorAll("[data-said-piece]").forEach(function (place) {
+      place.textContent = said(state.piece, place.dataset.written || (place.dataset.written = place.textContent));
+    });
+    if (!written) { return; }
+    const now = data(), words = drawAmounts(), note = document.querySelector("[data-piece-said]");
+    document.querySelectorAll("[data-food]").forEach(function (place) { place.textContent = massText(food()); });
+    drawSteps(now);
+    if (note) {
+      note.textContent = pieceWords();
+      note.hidden = !note.textContent;
+      note.parentElement.toggleAttribute("data-unjudged", Boolean(note.textContent));
+      document.querySelectorAll("[data-limit]").forEach(function (link) {
+        link.dataset.limit = link.dataset.limit || link.textContent;
+        link.textContent = note.textContent ? "Limit, not judged for this piece:" : link.dataset.limit;
+      });
+    }
+    markRows();
+    listeners.forEach(function (each) { each(now); });
+    return words;
+  }
+  function markRows() {
+    const caption = document.getElementById("thick-cap");
+    if (!caption) { return; }
+    const rows = Array.from(caption.closest("table").tBodies[0].rows);
+    const found = thickness() === null ? [] : tools.thicknessRows(thickness(), written.thicknesses);
+    rows.forEach(function (row, index) { row.classList.toggle("my-row", found.indexOf(index) >= 0); });
+  }
+
+  /* ---- The form ---- */
+
+  function say(field, text) {
+    const note = document.getElementById(field.id + "-note");
+    field.setAttribute("aria-invalid", text ? "true" : "false");
+    note.textContent = text;
+    note.hidden = !text;
+  }
+  function shown(value, digits) { return String(Number(value.toPrecision(digits))); }
+
+  function fitForm(form) {
+    const field = function (name) { return form.elements[name]; };
+    const status = document.getElementById("batch-status");
+    let saying = 0;
+    /* The live words wait until the typing stops, so that a screen reader is not told every digit. */
+    function changed() {
+      writeAddress();
+      const words = draw();
+      clearTimeout(saying);
+      saying = setTimeout(function () { status.textContent = "For " + massText(food()) + " of food: " + words.join("; ") + "."; }, 500);
+    }
+    function showWeight() {
+      const unit = field("batch-unit").value;
+      field("batch-weight").value = state.batch && state.batch.unit === unit ? state.batch.number : shown(food() / MASSES[unit], 6);
+      say(field("batch-weight"), "");
+    }
+    function showPortions() { field("batch-portions").value = shown(food() / written.written_for * written.portions, 3); say(field("batch-portions"), ""); }
+    function take(number, unit, from, refresh) {
+      if (number === null || number * MASSES[unit] > tools.MOST_FOOD) {
+        say(from, "Write a number above 0, such as 2.5; for thousands no comma.");
+        return;
+      }
+      say(from, "");
+      state.batch = { number: number, unit: unit, value: number * MASSES[unit] };
+      refresh.forEach(function (each) { each(); });
+      changed();
+    }
+    function showAll() {
+      if (state.batch) { field("batch-unit").value = state.batch.unit; }
+      showWeight(); showPortions();
+      if (field("batch-container")) { field("batch-container").value = state.container; }
+      field("piece-thickness").value = state.piece ? state.piece.number : "";
+      if (state.piece) { field("piece-unit").value = state.piece.unit; }
+      field("ready-by").value = state.ready;
+      say(field("piece-thickness"), "");
+    }
+    function takePiece() {
+      const input = field("piece-thickness"), number = tools.parseNumber(input.value), unit = field("piece-unit").value;
+      const isEmpty = input.value.trim() === "";
+      say(input, isEmpty || number !== null ? "" : "Write a number above 0, such as 22.");
+      if (!isEmpty && number === null) { return; }
+      state.piece = isEmpty ? null : { number: number, unit: unit, value: number * LENGTHS[unit] };
+      changed();
+    }
+    field("batch-weight").addEventListener("input", function () {
+      take(tools.parseNumber(field("batch-weight").value), field("batch-unit").value, field("batch-weight"), [showPortions]);
+    });
+    field("batch-unit").addEventListener("change", showWeight);
+    field("batch-portions").addEventListener("input", function () {
+      const number = tools.parseNumber(field("batch-portions").value);
+      take(number === null ? null : Number(shown(written.written_for * number / written.portions, 6)), "kg", field("batch-portions"), [showWeight]);
+    });
+    form.querySelectorAll("[data-size]").forEach(function (button) {
+      button.addEventListener("click", function () {
+        const kg = Number(button.dataset.size), isSmall = kg < 1;
+        field("batch-unit").value = isSmall ? "g" : "kg";
+        take(isSmall ? Number(shown(kg * 1000, 6)) : kg, isSmall ? "g" : "kg", field("batch-weight"), [showWeight, showPortions]);
+      });
+    });
+    if (field("batch-container")) {
+      field("batch-container").addEventListener("change", function () {
+        const picked = written.containers.find(function (each) { return each.name === field("batch-container").value; });
+        state.container = picked ? picked.name : "";
+        if (!picked) { changed(); return; }
+        const most = written.mixtures.filter(function (each) { return each.holds_food; }).map(function (each) { return tools.mostFood(picked, each, written); });
+        field("batch-unit").value = "kg";
+        take(Math.min.apply(null, most) || null, "kg", field("batch-weight"), [showWeight, showPortions]);
+      });
+    }
+    field("piece-thickness").addEventListener("input", takePiece);
+    field("piece-unit").addEventListener("change", takePiece);
+    field("ready-by").addEventListener("input", function () { state.ready = field("ready-by").value; changed(); });
+    form.addEventListener("submit", function (event) {
+      event.preventDefault();
+      form.closest("details").open = false;
+      form.closest("details").querySelector("summary").focus({ preventScroll: true });
+      document.getElementById("need").scrollIntoView({ block: "start" });
+    });
+    form.addEventListener("reset", function () {
+      Object.assign(state, { batch: null, piece: null, container: "", ready: "" });
+      setTimeout(function () { showAll(); changed(); }, 0);
+    });
+    form.closest("details").addEventListener("toggle", function () {
+      if (form.closest("details").open && matchMedia("(pointer: fine)").matches === false) { field("batch-weight").select(); }
+    });
+    showAll();
+  }
+
+  /* ---- Panels of the bar; links of old that lead to a part on another page ---- */
+
+  function fitPanels() {
+    const panels = Array.from(document.querySelectorAll(".bar-tool")), bar = document.getElementById("bar");
+    function close(but) { panels.forEach(function (each) { if (each !== but) { each.open = false; } }); }
+    panels.forEach(function (panel) {
+      panel.addEventListener("toggle", function () {
+        if (!panel.open) { return; }
+        close(panel);
+        // A panel hangs below the bar: on a small screen there is room for it once the bar is at the top.
+        const top = bar.getBoundingClientRect().top;
+        if (top > 0 && innerWidth < 768) { scrollBy(0, top); }
+      });
+      panel.addEventListener("keydown", function (event) {
+        if (event.key === "Escape" && panel.open) { panel.open = false; panel.querySelector("summary").focus(); }
+      });
+    });
+    document.addEventListener("click", function (event) {
+      if (!event.target.closest(".bar-tool") || event.target.closest(".bar-parts a")) { close(null); }
+    });
+  }
+  function leadOn() {
+    const found = location.hash.length > 1 ? document.getElementById(decodeURIComponent(location.hash.slice(1))) : null;
+    if (found && found.hasAttribute("data-elsewhere")) { location.replace(found.href); }
+    else if (found && found.matches("details.words")) { found.open = true; found.scrollIntoView(); }
+  }
+
+  window.handbookSheet = {
+    data: data, state: state, onChange: function (each) { listeners.push(each); }, draw: draw, massText: massText,
+    setReady: function (text) { state.ready = text; writeAddress(); draw(); },
+  };
+  document.addEventListener("DOMContentLoaded", function () {
+    readAddress();
+    fitPanels();
+    const form = document.getElementById("batch-form"), hasState = location.search.length > 1;
+    if (form && written) { fitForm(form); }
+    writeAddress();
+    if (hasState || root.dataset.units === "pounds") { draw(); }
+    leadOn();
+    // At a desk there is room for the keeper's words; on a phone they open when asked for.
+    if (matchMedia("(min-width: 64rem)").matches) { document.querySelectorAll(".work-right details.words").forEach(function (each) { each.open = true; }); }
+  });
+  window.addEventListener("hashchange", leadOn);
+  window.addEventListener("popstate", function () { readAddress(); draw(); });
+}());
