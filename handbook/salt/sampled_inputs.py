@@ -112,4 +112,6 @@ def sampled_piece(piece: Piece, inputs: SampledInputs) -> tuple[SampledPiece, So
     if (water + native).max() >= 1:
         raise RangeError("water_fraction", float((water + native).max()), "below 1 together with the food's own salt")
     sampled = SampledPiece(shape=shape, lengths=lengths, solids=1 - water - native)
-    return sampled, SoluteState(salt=shape.uniform(native), sugar=np.zeros((len(water), shape.size)), water=water)
+    return sampled, SoluteState(
+        salt=shape.uniform(native), sugar=np.zeros((len(water), shape.size)), moisture=shape.uniform(water)
+    )

@@ -2,9 +2,9 @@
 
 Fick's law in the water phase: with s the salt and W the water per kg of green food, the driving concentration is s / W.
 The bath is well stirred and of limited size, and loses what the food gains. Each stage starts from the profile of the
-one before. Water that is gained, drawn or lost changes W everywhere in the piece at once, and with it the
-concentration, but not the amount of salt. Size and shape stay as cut. Fat and solids hold no salt. See diffusion.py for
-the solution and uptake_records.py for the records.
+one before. Water that is gained, drawn or evaporated passes the surface and makes a rim (see water_course.py); juice that
+drips takes its salt along. Size and shape stay as cut. Fat and solids hold no salt. See diffusion.py for the solution and
+uptake_records.py for the records.
 
 Not modelled: unstirred brine, salt binding to protein, D that changes with concentration, reaction of curing agents.
 Source: [crank-1975]; diffusivities by their own sources.
@@ -167,6 +167,7 @@ def _result(
         water_phase_salt_mean=ends["water_phase_mean"],
         water_phase_salt_centre=ends["water_phase_centre"],
         water_phase_salt_outer=ends["water_phase_outer"],
+        water_phase_salt_surface=ends["water_phase_surface"],
         sugar_mass_fraction=ends["sugar_mass_fraction"],
         bath_water_phase_salt=ends.get("bath_water_phase_salt"),
         food_mass_ratio=ends["food_mass_ratio"],
