@@ -9,8 +9,6 @@ from functools import cached_property
 import numpy as np
 
 from handbook.base.arrays import Floats
-from handbook.salt.evolution import held_surface
-from handbook.salt.modal_solution import SolutionTable
 from handbook.salt.solute_stage import SATURATION, SoluteCourse, SoluteReading, StirredBath
 from handbook.salt.stage_start import (
     SampledPiece,
@@ -319,21 +317,11 @@ class StageRun:
         is_rising = self.salt_start[:, None] < first
 
         def past(fourier: Floats, mean: Floats, *_: Floats) -> Floats:
-            water = self._mean_water(fourier)
+            water = self.water.mean_at(fourier)
             aim = aim_at_rest if water is None else _amount(target, self._dry[:, None] + water)
             return np.where(is_rising, mean - aim, np.where(equilibrium >= aim_at_rest, 0.0, aim - mean))
 
         return past
-
-    def _mean_water(self, fourier: Floats) -> Floats | None:
-        """Water of the food, shape (n, times); None where it does not change."""
-        return None if self._water_table is None else self._water_table.at(fourier, 1)[0]
-
-    @cached_property
-    def _water_table(self) -> SolutionTable | None:
-        if self.water.surface is None:
-            return None
-        return held_surface(self.piece.shape, self.water.start, self.water.surface).table([self.piece.mean])
 
     @property
     def _dry(self) -> Floats:

@@ -18,6 +18,7 @@ from handbook.salt.solute_stage import StirredBath, bath_course
 from handbook.salt.time_search import search_times, time_reached
 from handbook.salt.uptake_curves import time_range
 from handbook.salt.uptake_records import (
+    NOTHING,
     ArrayRange,
     FresheningStep,
     InputShare,
@@ -36,6 +37,7 @@ from handbook.uncertainty.sampling import ends as ends_of
 from handbook.uncertainty.sampling import range_of
 
 __all__ = [
+    "NOTHING",
     "ArrayRange",
     "FresheningStep",
     "InputShare",

@@ -22,6 +22,7 @@ import numpy as np
 from handbook.base.arrays import Floats
 from handbook.salt.diffusion import Geometry
 from handbook.salt.evolution import open_modes, sealed_modes
+from handbook.salt.modal_solution import ModalSolution, SolutionTable
 
 #: Points of a curve as parts of the stage, denser at its start, where uptake is fast.
 CURVE_PARTS = np.linspace(0.0, 1.0, 21) ** 2
@@ -123,20 +124,20 @@ class WaterExchange:
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class WaterCourse:
-    """Water over one stage at ``CURVE_PARTS`` of its time. Amounts in kg / kg green food, arrays (n,) unless said.
+    """Water over one stage. Amounts in kg / kg green food, arrays (n,) unless said.
 
-    start : (n, r); fourier : D t / L^2 at the end
-    progress, evaporating, dripping : (parts,), shares of the diffusion, evaporation and juice that are past
-    surface : held in a bath, or None; evaporated, dripped : by the end
+    start : (n, r); fourier : D t / L^2 at the end; surface : held in a bath, or None
+    evaporated, dripped : by the end; the rim of evaporation deepens as diffusion goes on
+    progress, evaporating, dripping : (parts,), shares of diffusion, evaporation and juice that are past at CURVE_PARTS
     """
 
     shape: Geometry
     start: Floats
     fourier: Floats
-    progress: Floats
     surface: Floats | None
     evaporated: Floats
     dripped: Floats
+    progress: Floats
     evaporating: Floats
     dripping: Floats
 
@@ -179,16 +180,15 @@ class WaterCourse:
         >>> drying.at([np.eye(slab.size)[0], slab.centre])[:, 0, -1].round(3).tolist()
         [0.65, 0.749]
         """
-        count, parts = len(self.start), len(CURVE_PARTS)
         if self.is_level:
-            return np.broadcast_to(self.start[:, :1] * self.kept, (len(readers), count, parts))
-        mean = self._mean
-        weights = [reader @ self._modes[: reader.shape[-1]] for reader in readers]
-        found = np.empty((len(readers), count, parts))
-        for at, weight in enumerate(weights):
-            found[at] = mean
-            if weight.any():
-                found[at] += np.einsum("nmp,nm->np", self._away, np.broadcast_to(weight, self._away.shape[:2]))
+            return np.broadcast_to(self._level, (len(readers), *self.kept.shape))
+        found = self._decaying.table(list(readers)).at(np.multiply.outer(self.fourier, self.progress))
+        if self._dried is not None:
+            for values, reader in zip(found, readers, strict=True):
+                values += (self._dried * (reader @ self._decaying.modes)).sum(axis=1)[:, None]
+        if self.dripped.any():
+            found *= self.kept
+        found += self._level
         return found
 
     def end(self) -> Floats:
@@ -216,51 +216,74 @@ class WaterCourse:
         """
         if self.is_level:
             return self.start * self.kept[:, -1:]
-        states: Floats = self._away[:, :, -1] @ self._modes.T
-        states[:, 0] += self._mean[:, -1]
+        states, _ = self._decaying.state(self.fourier)
+        if self._dried is not None:
+            states += self._dried @ self._decaying.modes.T
+        states *= self.kept[:, -1:]
+        states[:, 0] += self._level[:, -1]
         return states
 
-    @cached_property
-    def _modes(self) -> Floats:
-        return (sealed_modes if self.surface is None else open_modes)(self.shape)[1]
+    def mean_at(self, fourier: Floats) -> Floats | None:
+        """Mean water in a bath at any time.
+
+        W(t) = surface + (W_start - surface) sum(w_m d_m(t))
+
+        Parameters
+        ----------
+        fourier : array (n, times), or (1, times) for all samples [-]
+            D t / L^2.
+
+        Returns
+        -------
+        array (n, times) [kg / kg green food]; None without a bath that gives or takes water
+
+        Notes
+        -----
+        Source: [crank-1975]; the scheme is our own. Valid for any time.
+
+        Examples
+        --------
+        >>> from handbook.salt.diffusion import geometry
+        >>> slab, one = geometry("slab"), np.ones(1)
+        >>> swelling = WaterCourse(shape=slab, start=slab.uniform(0.75 * one), fourier=one, progress=CURVE_PARTS,
+        ...                        surface=0.85 * one, evaporated=0 * one, dripped=0 * one, evaporating=CURVE_PARTS,
+        ...                        dripping=CURVE_PARTS)
+        >>> round(float(swelling.mean_at(np.array([[0.1]]))[0, 0]), 4)
+        0.7857
+        """
+        return None if self.surface is None else self._mean_table.at(fourier)[0] + self.surface[:, None]
 
     @cached_property
-    def _mean(self) -> Floats:
-        """The level that ``_away`` is measured from, shape (n, parts)."""
+    def _mean_table(self) -> SolutionTable:
+        return self._decaying.table([np.eye(1, self.shape.size)[0]])
+
+    @cached_property
+    def _level(self) -> Floats:
+        """What the modes are measured from, shape (n, parts): the surface's water in a bath, else the mean."""
         if self.surface is not None:
-            return np.repeat(self.surface[:, None], len(CURVE_PARTS), axis=1)
+            return np.broadcast_to(self.surface[:, None], self.kept.shape)
         return self.start[:, :1] * self.kept - np.multiply.outer(self.evaporated, self.evaporating)
 
     @cached_property
-    def _away(self) -> Floats:
-        """Amplitudes of the modes, shape (n, m, parts)."""
+    def _decaying(self) -> ModalSolution:
         rates, modes = (sealed_modes if self.surface is None else open_modes)(self.shape)
         start = self.start.copy()
         start[:, 0] -= self.start[:, 0] if self.surface is None else self.surface
         begun = start @ modes
-        exponents = np.multiply.outer(np.multiply.outer(self.fourier, -rates), self.progress)
-        decay = np.exp(np.maximum(exponents, -80.0, out=exponents), out=exponents)
-        away = begun[:, :, None] * decay
-        if self.surface is not None:
-            return away
-        away *= self.kept[:, None, :]
-        if self.evaporated.any():
-            away += self._dried(rates, modes)
-        return away
+        if self._dried is not None:
+            begun -= self._dried
+        return ModalSolution(equilibrium=np.zeros(len(begun)), rates=rates, amplitudes=begun, modes=modes)
 
-    def _dried(self, rates: Floats, modes: Floats) -> Floats:
-        """What evaporation adds to the amplitudes: exact for a loss that is even over each part of the diffusion."""
-        steps, losses = np.diff(self.progress), np.diff(self.evaporating)
-        share = np.zeros((len(self.fourier), len(rates), len(CURVE_PARTS)))
-        for part, (step, loss) in enumerate(zip(steps, losses, strict=True)):
-            passed = np.minimum(np.multiply.outer(self.fourier, rates) * step, 80.0)
-            left = np.exp(-passed)
-            share[:, :, part + 1] = share[:, :, part] * left + loss * np.where(
-                passed > 1e-9, -np.expm1(-passed) / np.maximum(passed, 1e-9), 1.0
-            )
-        share *= (-self.evaporated[:, None] * (self.shape.flow @ modes))[:, :, None]
-        # A surface cannot dry below a share of the mean.
-        surface = (share[:, :, -1] * (self.shape.surface @ modes)).sum(axis=1)
-        spare = (1.0 - LEAST_AT_SURFACE) * self._mean[:, -1]
-        share *= np.minimum(1.0, spare / np.maximum(-surface, 1e-12))[:, None, None]
-        return share
+    @cached_property
+    def _dried(self) -> Floats | None:
+        """Amplitudes (n, m) that lasting evaporation tends to; None without."""
+        if self.surface is not None or not self.evaporated.any():
+            return None
+        rates, modes = sealed_modes(self.shape)
+        passed = np.multiply.outer(np.maximum(self.fourier, 1e-9), rates)
+        dried = -self.evaporated[:, None] * (self.shape.flow @ modes) / passed
+        # The surface keeps a share of the mean: where it would be drier, the loss is taken evenly.
+        at_surface = (dried * -np.expm1(-passed)) @ (self.shape.surface @ modes)
+        spare = (1.0 - LEAST_AT_SURFACE) * self._level[:, -1]
+        dried *= np.minimum(1.0, spare / np.maximum(-at_surface, 1e-12))[:, None]
+        return dried
