@@ -23,6 +23,7 @@ from handbook.salt.uptake_curves import time_range
 from handbook.salt.uptake_records import SoluteState, Stage, TimeRange
 from handbook.salt.water_course import CURVE_PARTS, WaterCourse
 
+_SATURATED = SATURATION["salt"] / (1 + SATURATION["salt"])
 _NEVER = TimeRange(low=None, typical=None, high=None)
 #: Maps what the readers read, shapes (n, times), to values that stay at or above 0 once the answer is reached.
 _Question = Callable[..., Floats]
@@ -382,7 +383,8 @@ def _drain(values: Floats, kept: Floats) -> None:
 
 
 def _strength(amount: Floats, water: Floats) -> Floats:
-    return amount / (amount + water)
+    """Salt / (salt + water); where a rim is drier than saturated, the rest of its salt is crystals."""
+    return np.minimum(amount / (amount + water), _SATURATED)
 
 
 def _bath_strength(amount: Floats, bath: StirredBath) -> Floats:
