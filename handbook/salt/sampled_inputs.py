@@ -12,15 +12,15 @@ from handbook.salt.diffusion import geometry
 from handbook.salt.stage_start import SampledPiece, SampledStage
 from handbook.salt.uptake_inputs import STAGE_INPUTS, uncertain_inputs
 from handbook.salt.uptake_records import InputShare, Piece, SoluteState, Stage
-from handbook.uncertainty.sampling import Draws
+from handbook.uncertainty.sampling import Draws, UncertainInput
 
 
 class SampledInputs:
     """All uncertain inputs as samples, shape (1 + samples,), the typical run first."""
 
-    def __init__(self, piece: Piece, stages: Sequence[Stage], samples: int):
+    def __init__(self, piece: Piece, stages: Sequence[Stage], samples: int, others: Sequence[UncertainInput] = ()):
         self.piece, self.stages = piece, stages
-        self._inputs = {each.key: each for each in uncertain_inputs(piece, stages)}
+        self._inputs = {each.key: each for each in (*uncertain_inputs(piece, stages), *others)}
         wide = [key for key, each in self._inputs.items() if each.range.is_wide]
         self._draws = Draws(wide, samples)
 

@@ -231,7 +231,11 @@ class UptakeStageResult:
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class UptakeResult:
-    """A whole run. ``dominating`` : inputs that make the spread of the mean salt at the end, largest first."""
+    """A whole run.
+
+    dominating : inputs that make the spread of the mean salt at the end, largest first
+    others : samples of inputs that were only sampled beside the run's own, by name
+    """
 
     piece: Piece
     stages: tuple[UptakeStageResult, ...]
@@ -240,6 +244,7 @@ class UptakeResult:
     lengths: Floats = field(repr=False)
     solids: Floats = field(repr=False)
     diffusivity_positions: Floats = field(repr=False)
+    others: dict[str, Floats] = field(default_factory=dict, repr=False)
 
     @property
     def end(self) -> UptakeStageResult:

@@ -21,6 +21,7 @@ from handbook.salt.sampled_inputs import SampledInputs, sampled_piece
 from handbook.salt.stage_run import StageRun
 from handbook.salt.uptake_curves import curve
 from handbook.salt.uptake_records import Piece, Spread, Stage, UptakeResult, UptakeStageResult
+from handbook.uncertainty.sampling import UncertainInput
 from handbook.uncertainty.sampling import ends as ends_of
 
 
@@ -30,6 +31,7 @@ def run(
     spread: Spread | None = None,
     target: float | None = None,
     evenness: float = 0.1,
+    others: Sequence[UncertainInput] = (),
 ) -> UptakeResult:
     """Salt and sugar of a piece through all stages.
 
@@ -45,7 +47,9 @@ def run(
     target : float [-]
         Mean salt mass fraction that the cook aims at, for time_to_target.
     evenness : float [-]
-        Centre and mean count as even when they differ by at most this share of the mean (water phase).
+        Centre and mean count as even when their salt differs by at most this share of the mean.
+    others : sequence of UncertainInput
+        Inputs that the run does not use; they are sampled beside its own and given back in the result.
 
     Returns
     -------
@@ -80,7 +84,7 @@ def run(
     """
     if not stages:
         raise ValueError("stages: read none; allowed: at least one")
-    inputs = SampledInputs(piece, stages, (spread or Spread()).samples)
+    inputs = SampledInputs(piece, stages, (spread or Spread()).samples, others)
     sampled, state = sampled_piece(piece, inputs)
     results, start = [], 0.0
     for stage, stage_inputs in inputs.by_stage(sampled):
@@ -96,6 +100,7 @@ def run(
         lengths=sampled.lengths,
         solids=sampled.solids,
         diffusivity_positions=inputs.positions("diffusivity"),
+        others={each.name: inputs.draw(each.name) for each in others},
     )
 
 

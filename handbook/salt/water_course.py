@@ -267,12 +267,16 @@ class WaterCourse:
     @cached_property
     def _decaying(self) -> ModalSolution:
         rates, modes = (sealed_modes if self.surface is None else open_modes)(self.shape)
+        begun = self._begun if self._dried is None else self._begun - self._dried
+        return ModalSolution(equilibrium=np.zeros(len(begun)), rates=rates, amplitudes=begun, modes=modes)
+
+    @cached_property
+    def _begun(self) -> Floats:
+        """Amplitudes (n, m) of the profile at the start."""
         start = self.start.copy()
         start[:, 0] -= self.start[:, 0] if self.surface is None else self.surface
-        begun = start @ modes
-        if self._dried is not None:
-            begun -= self._dried
-        return ModalSolution(equilibrium=np.zeros(len(begun)), rates=rates, amplitudes=begun, modes=modes)
+        begun: Floats = start @ (sealed_modes if self.surface is None else open_modes)(self.shape)[1]
+        return begun
 
     @cached_property
     def _dried(self) -> Floats | None:
@@ -283,7 +287,8 @@ class WaterCourse:
         passed = np.multiply.outer(np.maximum(self.fourier, 1e-9), rates)
         dried = -self.evaporated[:, None] * (self.shape.flow @ modes) / passed
         # The surface keeps a share of the mean: where it would be drier, the loss is taken evenly.
-        at_surface = (dried * -np.expm1(-passed)) @ (self.shape.surface @ modes)
-        spare = (1.0 - LEAST_AT_SURFACE) * self._level[:, -1]
-        dried *= np.minimum(1.0, spare / np.maximum(-at_surface, 1e-12))[:, None]
+        left, reader = np.exp(-passed), self.shape.surface @ modes
+        at_surface = (dried * (1.0 - left)) @ reader
+        spare = (1.0 - LEAST_AT_SURFACE) * self._level[:, -1] + (self._begun * left) @ reader
+        dried *= np.clip(spare / np.maximum(-at_surface, 1e-12), 0.0, 1.0)[:, None]
         return dried
