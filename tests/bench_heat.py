@@ -1,9 +1,11 @@
-"""Time of the heat engine for one method: heat, drying and lethality with spread, beside a plain scipy run.
+"""The heat engine beside published times and losses, point by point, and its time for one method.
 
-python -m tests.bench_heat
+python -m tests.bench_heat            every published point, then the milliseconds
+python -m tests.bench_heat --speed    the milliseconds alone
 """
 
 import os
+import sys
 import time
 
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # one core, as the limit says
@@ -12,6 +14,7 @@ from handbook.base.ranges import Range
 from handbook.catalogue.thermal_properties import Composition
 from handbook.heat.heat_run import Coating, HeatPiece, HeatSpread, HeatStage, run
 from handbook.heat.lethality import lethality_range, organisms
+from handbook.validation.cooking_comparisons import cooking_losses, cooking_times, loss, predicted, summaries
 from tests.heat_reference import slab_run
 
 HOUR = 3600.0
@@ -125,8 +128,41 @@ def milliseconds(call, repeats=15):
     return sorted(spent)[repeats // 2]
 
 
+def hours(seconds):
+    """A time in h, or a dash for never."""
+    return "  never" if seconds is None else f"{seconds / HOUR:7.2f}"
+
+
+def points():
+    """Print every published point beside the model's, and the shares of each source."""
+    print(
+        f"{'point':34s} {'what':44s} {'printed h':>15s} {'model h':>8s} {'band':>16s} {'ratio':>6s}  within 20 %, in band"
+    )
+    found = []
+    for each in cooking_times():
+        one = predicted(each)
+        found.append(one)
+        span = f"{hours(each.printed.low)}-{hours(each.printed.high).strip()}"
+        band = f"{hours(one.time.low)}-{hours(one.time.high).strip()}"
+        close, inside = ("yes" if each else "no" for each in (one.is_close, one.is_inside))
+        print(
+            f"{each.key:34s} {each.item[:44]:44s} {span:>15s} {hours(one.time.typical):>8s} {band:>16s} {one.ratio:6.2f}  {close:>6s} {inside:>6s}"
+        )
+    print(f"\n{'points':44s} {'n':>4s} {'median ratio':>13s} {'within 20 %':>12s} {'in band':>8s}")
+    for name, count, median, close, inside in summaries(found):
+        print(f"{name:44s} {count:4d} {median:13.2f} {close:12.0%} {inside:8.0%}")
+    print(f"\n{'loss of weight':56s} {'printed':>8s} {'model':>7s} {'band':>12s}  in band")
+    for each in cooking_losses():
+        band = loss(each)
+        inside = "yes" if band.low <= each.printed <= band.high else "no"
+        print(f"{each.item[:56]:56s} {each.printed:8.1%} {band.typical:7.1%} {band.low:6.1%}-{band.high:.1%}  {inside}")
+
+
 def main():
-    """Print ms per method and the ratio to scipy's solve_ivp on the same physics."""
+    """Print the published points, then ms per method and the ratio to scipy's solve_ivp on the same physics."""
+    if "--speed" not in sys.argv[1:]:
+        points()
+        print()
     samples = HeatSpread().samples
     print(f"{'method':38s} {'steps':>6s} {'ms':>7s}   (limit {LIMIT:g} ms, {samples} samples)")
     for name, (piece, stages) in METHODS.items():

@@ -130,7 +130,8 @@ class Quantity:
     """One quantity or range: SI floats and the text it was read from.
 
     ``low`` and ``high`` are in kg, m3, m, s, K or a plain fraction, by ``dimension``. They are equal for a single
-    number. ``unit`` is the unit as written, ``text`` the whole text.
+    number. ``unit`` is the unit as written, ``text`` the whole text. ``is_estimated``: not written, but computed from
+    something else that is, such as a thickness from a mass.
     """
 
     low: float
@@ -138,6 +139,7 @@ class Quantity:
     dimension: str
     unit: str
     text: str
+    is_estimated: bool = False
 
     @property
     def middle(self) -> float:

@@ -124,7 +124,7 @@ def _length(each: PlanStep, needs: MethodNeeds) -> list[str]:
     name = f"{needs.title}: step {each.number}"
     if any(moment.timestamp() % GRID for moment in (each.start, each.end)):
         return [f"{name} is off the grid of 5 min"]
-    if step.hands_on or step.until == "core":
+    if step.hands_on or step.until in ("core", "lethality"):
         share = each.mass / needs.written_for
         grows = share if step.hands_on and step.stage in GROWING_STAGES and share > 1 else 1.0
         wanted = stated.high * grows

@@ -40,7 +40,12 @@ class TimeReached:
 
 @dataclass(frozen=True)
 class Samples:
-    """Every sample, arrays (s, n) over the times of the result, row 0 typical; ``draws`` are the inputs."""
+    """Every sample, arrays (s, n) over the times of the result, row 0 typical; ``draws`` are the inputs.
+
+    dripped, evaporated : juice and water that have left so far [kg / kg green weight]
+    clock : own time of each sample [s]; None where all samples share the time of the result. In a stage that ends at a
+        core, each sample ends at its own time.
+    """
 
     chamber: Floats
     core: Floats
@@ -48,7 +53,10 @@ class Samples:
     mean: Floats
     mass: Floats
     water: Floats
+    dripped: Floats
+    evaporated: Floats
     draws: Draws
+    clock: Floats | None = None
 
     @property
     def inputs(self) -> dict[str, Floats]:
@@ -57,11 +65,23 @@ class Samples:
 
 
 @dataclass(frozen=True, kw_only=True)
+class StageFinish:
+    """When each sample of a stage reached what the stage waits for.
+
+    reached : s from the start of the stage, (s,), row 0 typical; infinite where not within ``tested`` s
+    """
+
+    reached: Floats
+    tested: float
+
+
+@dataclass(frozen=True, kw_only=True)
 class HeatStageResult:
     """One stage at its end. Times in s from the start of the run, temperatures in K.
 
-    ``mass_lost`` is the net loss / mass at the start of the stage (negative: gained); ``dripped`` and
-    ``coated`` are / green weight.
+    ``mass_lost`` is the net loss / mass at the start of the stage (negative: gained); ``dripped``, ``evaporated`` and
+    ``coated`` are / green weight. ``finish`` : of a stage that waits for a core or a lethality; ``end`` is then that of
+    the typical sample.
     """
 
     name: str
@@ -73,7 +93,9 @@ class HeatStageResult:
     mean: Range
     mass_lost: Range
     dripped: Range
+    evaporated: Range
     coated: float
+    finish: StageFinish | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -113,6 +135,26 @@ class HeatResult:
     def water(self) -> HeatCurve:
         """Water now / green weight, water of coatings in it."""
         return self._curve(self.samples.water)
+
+    @cached_property
+    def dripped(self) -> HeatCurve:
+        """Juice dripped so far / green weight."""
+        return self._curve(self.samples.dripped)
+
+    @cached_property
+    def evaporated(self) -> HeatCurve:
+        """Water evaporated so far / green weight."""
+        return self._curve(self.samples.evaporated)
+
+    @cached_property
+    def clock_ends(self) -> HeatCurve:
+        """Own time of the quickest, the typical and the slowest samples in s, at the times of the result."""
+        return HeatCurve(*(np.broadcast_to(each, self.time.shape) for each in ends(np.atleast_2d(self.clock))))
+
+    @property
+    def clock(self) -> Floats:
+        """Time in s of the samples, (n,) or (s, n): see Samples."""
+        return self.time if self.samples.clock is None else self.samples.clock
 
     @property
     def yield_(self) -> Range:
@@ -187,7 +229,7 @@ class HeatResult:
 
         Examples
         --------
-        >>> none = Samples(*[np.ones((1, 1))] * 6, Draws([], 0))
+        >>> none = Samples(*[np.ones((1, 1))] * 8, Draws([], 0))
         >>> HeatResult(time=np.zeros(1), samples=none, stages=()).dominating(np.ones(1))
         ''
         """
@@ -213,11 +255,14 @@ class HeatResult:
 
         Examples
         --------
-        >>> rising = Samples(*[np.array([[280.0, 300.0]])] * 6, Draws([], 0))
+        >>> rising = Samples(*[np.array([[280.0, 300.0]])] * 8, Draws([], 0))
         >>> HeatResult(time=np.array([0.0, 60.0]), samples=rising, stages=()).core_times(290.0).tolist()
         [30.0]
         """
-        return crossing(self.time, self.samples.core, target, start) - start
+        if self.samples.clock is None:
+            return crossing(self.time, self.samples.core, target, start) - start
+        begin = self.samples.clock[:, np.searchsorted(self.time, start)]
+        return crossing(self.samples.clock, self.samples.core, target, begin) - begin
 
     def core_time(self, target: float, start: float = 0.0) -> TimeReached:
         """Range of ``core_times`` over the samples."""
@@ -246,8 +291,8 @@ class HeatResult:
         --------
         >>> none = Range.exact(0.0)
         >>> stage = HeatStageResult(name="dry", start=0.0, end=60.0, core=none, highest_core=none, surface=none, mean=none,
-        ...                         mass_lost=none, dripped=none, coated=0.0)
-        >>> drying = Samples(*[np.array([[1.0, 0.98]])] * 6, Draws([], 0))
+        ...                         mass_lost=none, dripped=none, evaporated=none, coated=0.0)
+        >>> drying = Samples(*[np.array([[1.0, 0.98]])] * 8, Draws([], 0))
         >>> result = HeatResult(time=np.array([0.0, 60.0]), samples=drying, stages=(stage,))
         >>> round(result.mass_loss_time(0.01, 0).typical)
         30
@@ -255,24 +300,28 @@ class HeatResult:
         begin, end = self.stages[stage].start, self.stages[stage].end
         inside = (self.time >= begin) & (self.time <= end)
         mass = self.samples.mass[:, inside]
-        return self.reached(crossing(self.time[inside], 1.0 - mass / mass[:, :1], fraction, begin) - begin)
+        lost = 1.0 - mass / mass[:, :1]
+        if self.samples.clock is None:
+            return self.reached(crossing(self.time[inside], lost, fraction, begin) - begin)
+        clock = self.samples.clock[:, inside]
+        return self.reached(crossing(clock, lost, fraction, clock[:, 0]) - clock[:, 0])
 
     def _curve(self, values: Floats) -> HeatCurve:
         return HeatCurve(*ends(values))
 
 
-def crossing(time: Floats, values: Floats, target: float, start: float = 0.0) -> Floats:
+def crossing(time: Floats, values: Floats, target: float, start: float | Floats = 0.0) -> Floats:
     """First time at or after ``start`` at which each row is at or above ``target``.
 
     t = t_i + (target - x_i) / (x_(i+1) - x_i) (t_(i+1) - t_i)
 
     Parameters
     ----------
-    time : array (n,) [s]
+    time : array (n,) or (s, n) [s]
         Rising.
     values : array (s, n)
     target : float, in the unit of ``values``
-    start : float [s]
+    start : float or array (s,) [s]
 
     Returns
     -------
@@ -288,11 +337,12 @@ def crossing(time: Floats, values: Floats, target: float, start: float = 0.0) ->
     >>> crossing(np.array([0.0, 60.0]), np.array([[280.0, 300.0], [280.0, 281.0]]), 290.0).tolist()
     [30.0, inf]
     """
-    above = (values >= target) & (time >= start)
+    time = np.broadcast_to(time, values.shape)
+    above = (values >= target) & (time >= np.expand_dims(start, -1))
     first = above.argmax(-1)
     rows = np.arange(values.shape[0])
     before = np.maximum(first - 1, 0)
     rise = values[rows, first] - values[rows, before]
     share = np.where(rise > 0, (target - values[rows, before]) / np.where(rise > 0, rise, 1.0), 1.0)
-    times = time[before] + np.clip(share, 0.0, 1.0) * (time[first] - time[before])
+    times = time[rows, before] + np.clip(share, 0.0, 1.0) * (time[rows, first] - time[rows, before])
     return np.where(above.any(-1), np.maximum(times, start), np.inf)

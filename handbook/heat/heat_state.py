@@ -12,7 +12,7 @@ class HeatState:
     """State of all samples at one moment; arrays (n,) and modes (n, m). Steps make new arrays, so a copy is shallow.
 
     Temperatures in K, moisture in kg / kg solids, flows in W/m2 and kg/(m2 s).
-    dry_matter, dripped : kg per kg green weight
+    dry_matter, dripped, coated : kg per kg green weight
     film, chill : of a fresh coating, kg of water not yet soaked in and J to warm it, per kg green weight
     warming, moistening, drying : rates of change of mean temperature, mean moisture and evaporation
     """
@@ -29,6 +29,7 @@ class HeatState:
     spilling: Floats
     dry_matter: Floats
     dripped: Floats
+    coated: Floats
     warming: Floats
     moistening: Floats
     drying: Floats

@@ -8,10 +8,12 @@ from handbook.base.errors import RangeError
 from handbook.base.ranges import Range
 from handbook.catalogue.thermal_properties import Composition
 from handbook.heat.conduction import SHAPES
+from handbook.heat.lethality import Organism
 from handbook.uncertainty.sampling import AS_STATED, EVEN, LOG_NORMAL, UncertainInput
 
 MEDIA = ("air", "water", "steam")
-EXUDES = ("meat", "fish", "none")
+EXUDES = ("meat", "fish", "minced", "none")
+COVERS = ("none", "lid", "foil", "paper", "bag")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -27,8 +29,8 @@ class AirClass:
 AIR_CLASSES = {
     "still": AirClass(medium="air", coefficient=Range(3.0, 5.0, 8.0)),
     "draught": AirClass(medium="air", coefficient=Range(4.0, 8.0, 15.0)),
-    "forced": AirClass(medium="air", coefficient=Range(10.0, 20.0, 40.0)),
-    "still water": AirClass(medium="water", coefficient=Range(100.0, 200.0, 500.0)),
+    "forced": AirClass(medium="air", coefficient=Range(9.0, 17.0, 32.0)),
+    "still water": AirClass(medium="water", coefficient=Range(70.0, 200.0, 500.0)),
     "stirred water": AirClass(medium="water", coefficient=Range(300.0, 800.0, 2000.0)),
     "steam": AirClass(medium="steam", coefficient=Range(300.0, 1000.0, 5000.0)),
 }
@@ -39,11 +41,46 @@ _SHORT = {
     ("water", "draught"): "still water",
 }
 #: Default humidity: relative in a room or fridge; by dew point [K] in a heated chamber, where the water in the air
-#: comes from the kitchen, the fuel and the food [heat-estimates].
+#: comes from the kitchen, the fuel and the food [heat-estimates]: a brisket over a water pan stalled at 67 degC.
 UNSTATED_COLD_HUMIDITY = Range(0.55, 0.75, 0.92)
-UNSTATED_DEW_POINT = Range(283.15, 303.15, 320.15)
+UNSTATED_DEW_POINT = Range(283.15, 313.15, 330.15)
+#: Dew point [K] under a lid, where the food's own vapour fills the pan [heat-estimates].
+LID_DEW_POINT = Range(343.15, 363.15, 371.15)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Cover:
+    """What a cover does: share of the surface that still lets water out, gap to the food, radiation that it takes up.
+
+    gap : conductance between cover and food [W/(m2 K)], of the air or vapour in the gap; None without a gap
+    emissivity : of the outside; None: that of the food
+    """
+
+    open_fraction: float = 1.0
+    gap: Range | None = None
+    emissivity: float | None = None
+
+
+#: Foil: a gap of 0.3 to 2 mm of warm, moist air. Paper lets about half the vapour through. Bag: a film of liquid and some
+#: air under the plastic [heat-estimates].
+COVER_EFFECTS = {
+    "none": Cover(),
+    "lid": Cover(),
+    "foil": Cover(open_fraction=0.0, gap=Range(15.0, 40.0, 100.0), emissivity=0.1),
+    "paper": Cover(open_fraction=0.5, gap=Range(30.0, 80.0, 200.0)),
+    "bag": Cover(open_fraction=0.0, gap=Range(50.0, 100.0, 250.0)),
+}
 HEATED = 308.15
 ESTIMATES = "heat-estimates"
+JUICE = "juice-of-roasts"
+#: Temperature [K] at which muscle freezes, about -1 degC [choi-okos-1986].
+FREEZING = 272.15
+#: Share of the surface that lets water out under each skin, and through each casing: gut and fibre breathe, plastic does
+#: not. Share of the mass that is bone in a joint or a bird (common practice, no source).
+SKIN_OPEN = {"off": 1.0, "on": 0.5, "shell": 0.0}
+CASING_OPEN = {"none": 1.0, "natural": 0.6, "collagen": 0.6, "fibrous": 0.5, "plastic": 0.0}
+BONE = 0.15
+_COLDEST_FROZEN = 233.15  # K; a frozen piece
 _COLDEST, _HOTTEST = 272.15, {"air": 573.15, "water": 378.15, "steam": 378.15}  # K
 _THINNEST, _THICKEST = 1e-4, 1.0  # m
 
@@ -56,7 +93,10 @@ class HeatPiece:
     width, length : of a block or cylinder [m]; None for a dimension that counts as infinite
     heated_faces : 1 for a slab on a closed face, else 2
     open_fraction : share of the heated surface that lets water out (skin on one of two faces 0.5, shell or bag 0)
-    exudes : whether heat releases juice: "meat", "fish" or "none"
+    exudes : whether heat releases juice: "meat", "fish", "minced" (bound in a sausage) or "none"
+    temperature : below the lowest freezing point the piece is frozen
+    fat_cap : thickness of the fat on half the surface, part of ``thickness`` [m]
+    bone : share of the mass that is bone; the composition is that of the flesh
     """
 
     shape: str
@@ -69,12 +109,16 @@ class HeatPiece:
     open_fraction: float = 1.0
     exudes: str = "none"
     salt_to_water_ratio: float = 0.0
+    fat_cap: float = 0.0
+    bone: float = 0.0
 
     def __post_init__(self) -> None:
         _one_of("shape", self.shape, SHAPES)
         _one_of("exudes", self.exudes, EXUDES)
         _within("thickness", self.thickness, _THINNEST, _THICKEST, "m")
-        _within("start temperature", self.temperature, _COLDEST, 373.15, "K")
+        _within("start temperature", self.temperature, _COLDEST_FROZEN, 373.15, "K")
+        _within("fat cap", self.fat_cap, 0.0, 0.5 * self.thickness.typical, "m")
+        _within("bone", self.bone, 0.0, 0.5, "")
         _within("open fraction", self.open_fraction, 0.0, 1.0, "")
         _within("salt to water ratio", self.salt_to_water_ratio, 0.0, 0.36, "")
         if self.heated_faces not in (1, 2) or (self.heated_faces == 1 and self.shape != "slab"):
@@ -97,14 +141,23 @@ class HeatPiece:
 
     @property
     def temperature_input(self) -> UncertainInput:
-        """The start temperature as an uncertain input. Samples that would be frozen are set to the lowest temperature."""
+        """The start temperature as an uncertain input.
+
+        Samples of an unfrozen piece that would be frozen are set to the lowest temperature of unfrozen food.
+        """
         return UncertainInput(
             name="start temperature",
             range=self.temperature,
             distribution=EVEN,
             source=AS_STATED,
-            least=_COLDEST,
+            least=_COLDEST_FROZEN if self.is_frozen else _COLDEST,
+            most=FREEZING if self.is_frozen else 373.15,
         )
+
+    @property
+    def is_frozen(self) -> bool:
+        """Whether the piece is frozen at the start."""
+        return self.temperature.typical < _COLDEST
 
     @property
     def half_thickness(self) -> float:
@@ -148,8 +201,10 @@ class HeatStage:
     air : key of AIR_CLASSES
     relative_humidity : None for the wide default (see the constants above)
     heat_transfer_coefficient : convection alone [W/(m2 K)]; replaces that of the class
-    until_core : the stage ends when the typical core has been at this temperature [K] for ``hold`` s, at the latest after
-        ``duration``
+    until_core : the stage ends, sample by sample, when the core has been at this temperature [K] for ``hold`` s, at the
+        latest after ``duration``
+    until_reduction : it ends when the core has the log10 reductions that each of these organisms' sources asks for
+    cover : key of COVER_EFFECTS
     """
 
     name: str
@@ -162,11 +217,14 @@ class HeatStage:
     heat_transfer_coefficient: Range | None = None
     coatings: tuple[Coating, ...] = ()
     until_core: float | None = None
+    until_reduction: tuple[Organism, ...] = ()
     hold: float = 0.0
+    cover: str = "none"
 
     def __post_init__(self) -> None:
         _one_of("medium", self.medium, MEDIA)
         _one_of("air", self.air_class, tuple(key for key, each in AIR_CLASSES.items() if each.medium == self.medium))
+        _one_of("cover", self.cover, COVERS)
         _within("duration", self.duration, 1.0, 400 * 86400.0, "s")
         _within("hold", self.hold, 0.0, 400 * 86400.0, "s")
         for temperature in (self.temperature, self.end_temperature or self.temperature):
@@ -178,6 +236,11 @@ class HeatStage:
         for coating in self.coatings:
             for time in coating.times:
                 _within("coating time", time, 0.0, self.duration, "s")
+
+    @property
+    def waits(self) -> bool:
+        """Whether the stage ends when the food is ready, not after a time."""
+        return self.until_core is not None or bool(self.until_reduction)
 
     @property
     def air_class(self) -> str:
@@ -211,7 +274,16 @@ class HeatStage:
     @property
     def dew_point_input(self) -> UncertainInput:
         """Dew point in K of a heated chamber whose humidity is not stated."""
-        return UncertainInput(name="humidity", range=UNSTATED_DEW_POINT, distribution=EVEN, source=ESTIMATES)
+        dew_point = LID_DEW_POINT if self.cover == "lid" else UNSTATED_DEW_POINT
+        return UncertainInput(name="humidity", range=dew_point, distribution=EVEN, source=ESTIMATES)
+
+    @property
+    def gap_input(self) -> UncertainInput | None:
+        """Conductance of the gap under the cover as an uncertain input; None without a gap."""
+        gap = COVER_EFFECTS[self.cover].gap
+        return (
+            None if gap is None else UncertainInput(name="cover", range=gap, distribution=LOG_NORMAL, source=ESTIMATES)
+        )
 
     def chamber_input(self, temperature: Range) -> UncertainInput:
         """The chamber temperature at the start or at the end of the stage as an uncertain input."""
@@ -229,31 +301,40 @@ class HeatStage:
 class HeatSpread:
     """Uncertainty of the model's constants, as factors, and the number of samples.
 
-    ``samples`` run beside the typical piece; 0 runs the typical piece alone. Conductivity leans to the low side because
-    the parallel model is an upper bound.
+    ``samples`` run beside the typical piece; 0 runs the typical piece alone. Conductivity lies below that of the parallel
+    model, an upper bound: 0.464 W/(m K) was measured in turkey, against 0.53 [chang-model-1998]. ``drip`` is the share of the juice that runs off before it evaporates;
+    ``juice_flow`` is a factor on the speed with which it leaves the inside; ``shape`` one on the size of the solid that
+    stands for a piece, but for a slab.
     """
 
     samples: int = 64
-    conductivity: Range = field(default_factory=lambda: Range(0.85, 1.0, 1.05))
+    conductivity: Range = field(default_factory=lambda: Range(0.82, 0.93, 1.04))
     heat_capacity: Range = field(default_factory=lambda: Range(0.97, 1.0, 1.03))
     moisture_diffusivity: Range = field(default_factory=lambda: Range(0.4, 1.0, 2.5))
     exudation: Range = field(default_factory=lambda: Range(0.6, 1.0, 1.3))
+    juice_flow: Range = field(default_factory=lambda: Range(0.5, 1.0, 2.0))
+    shape: Range = field(default_factory=lambda: Range(0.9, 1.0, 1.1))
+    drip: Range = field(default_factory=lambda: Range(0.1, 0.4, 0.8))
     emissivity: float = 0.9
 
     def __post_init__(self) -> None:
         _within("samples", self.samples, 0, 100_000, "")
         _within("emissivity", self.emissivity, 0.0, 1.0, "")
-        for name in ("conductivity", "heat_capacity", "moisture_diffusivity", "exudation"):
+        _within("drip", self.drip, 0.0, 1.0, "")
+        for name in ("conductivity", "heat_capacity", "moisture_diffusivity", "exudation", "juice_flow", "shape"):
             _within(f"{name} factor", getattr(self, name), 0.0 if name == "exudation" else 1e-4, 100.0, "")
 
     @property
     def inputs(self) -> tuple[UncertainInput, ...]:
-        """The factors as uncertain inputs: conductivity, heat capacity, moisture transport, exudation."""
+        """As uncertain inputs: conductivity, heat capacity, moisture transport, exudation, juice flow, drip, shape."""
         return (
             _factor("conductivity", self.conductivity, LOG_NORMAL),
             _factor("heat capacity", self.heat_capacity, LOG_NORMAL),
             _factor("moisture transport", self.moisture_diffusivity, LOG_NORMAL),
             _factor("exudation", self.exudation, EVEN),
+            _factor("juice flow", self.juice_flow, LOG_NORMAL),
+            UncertainInput(name="drip", range=self.drip, distribution=EVEN, source=JUICE, least=0.0, most=1.0),
+            _factor("shape", self.shape, LOG_NORMAL),
         )
 
 

@@ -91,7 +91,7 @@ def log10_reductions(time: npt.ArrayLike, temperature: npt.ArrayLike, organism: 
 
     Parameters
     ----------
-    time : array (n,) [s]
+    time : array (n,) or (..., n) [s]
         Rising.
     temperature : array (..., n) [K]
         Straight between the times.
@@ -150,13 +150,13 @@ def lethality_range(result: HeatResult, organism: Organism, start: float = 0.0) 
     --------
     >>> from handbook.heat.heat_results import Samples
     >>> from handbook.uncertainty.sampling import Draws
-    >>> held = Samples(*[np.full((1, 2), 343.15)] * 6, Draws([], 0))
+    >>> held = Samples(*[np.full((1, 2), 343.15)] * 8, Draws([], 0))
     >>> result = HeatResult(time=np.array([0.0, 120.0]), samples=held, stages=())
     >>> round(lethality_range(result, organisms()["listeria-fish"]).typical, 2)
     6.0
     """
     later = result.time >= start
-    return result.range_of(log10_reductions(result.time[later], result.samples.core[:, later], organism))
+    return result.range_of(log10_reductions(result.clock[..., later], result.samples.core[:, later], organism))
 
 
 def _logarithmic_mean(first: Floats, second: Floats) -> Floats:

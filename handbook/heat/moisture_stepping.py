@@ -15,6 +15,7 @@ SOAKING_TIME = 300.0  # s for a glaze to warm up and its water to soak in or dry
 SUGAR_DEPTH = 1e-3  # m of surface that shares the sugar of a glaze [heat-estimates]
 INSTANT = 1e-2  # s; a step in which only the surface adapts
 _COLDEST_JUICE = 303.15  # K; see evaporation.exuded_with_slope
+LAST_WATER = 0.03  # kg / kg solids; the least that is left [heat-estimates]
 _LEAST = 0.2  # least share of the surface moisture after one step
 #: Surface temperature without evaporation, its fall per evaporation, heat flow and its rise per evaporation.
 SurfaceLines = tuple[Floats, Floats, Floats, Floats]
@@ -37,14 +38,17 @@ class MoistureStepper:
     diffusivity_factor: Floats
     exudation_factor: Floats
     slowest_time: float
+    open_fraction: float
+    drip: Floats
+    exudation_time: Floats
     _no_juice: Floats
 
     def _moisture_step(
         self, around: Surroundings, chamber: Floats, lines: SurfaceLines, body: PieceProperties, length: float
     ) -> Floats:
-        # Returns evaporation [kg/(m2 s)] and advances the moisture modes. Juice from the inside wets the surface;
-        # juice that would make it wetter than the inside drips off.
-        state, open_fraction = self.state, self.piece.open_fraction
+        # Returns evaporation [kg/(m2 s)] and advances the moisture modes. A share of the juice from the inside drips off,
+        # the rest wets the surface; what would make the surface wetter than the inside drips off too.
+        state, open_fraction = self.state, self.open_fraction
         juice, juice_per_flow = self._juice(body, length)
         warm, cooling, flow, flow_per_rate = lines
         if not (around.is_air and open_fraction > 0):
@@ -53,10 +57,15 @@ class MoistureStepper:
                 self._level_moisture(body, length)
             state.dripped = state.dripped + self._drain(juice + juice_per_flow * flow)
             return state.evaporation
+        # From here on ``juice`` is what wets the surface; ``total`` is all that leaves the inside.
+        kept = 1.0 - self.drip
+        total, total_per_flow = juice, juice_per_flow
+        juice, juice_per_flow = kept * juice, kept * juice_per_flow
         own = self.moisture_modes
         reach = body.half / open_fraction
         per_area = 1.0 / (self._area(body.half) * open_fraction * length)
         soaked = self._soaked(length) * per_area
+        self._flow_before = state.heat_flow
         squeezed = (juice + juice_per_flow * state.heat_flow) * per_area
         spilling = np.minimum(state.spilling, squeezed)
         diffusivity = drying.moisture_diffusivity(body.temperature) * self.diffusivity_factor
@@ -90,10 +99,14 @@ class MoistureStepper:
         outward = rate - squeezed_end - soaked + state.spilling
         state.moisture = free + new * (state.surface_moisture - resistance * outward)[:, None]
         state.mean_moisture = state.moisture @ own.mean
+        self._keep_last_water()
         state.dripped = state.dripped + 0.5 * (spilling + state.spilling) / per_area
         state.evaporation = rate
-        if juice is not self._no_juice:
-            self._drain(0.5 * (squeezed + squeezed_end) / per_area)
+        if total is not self._no_juice:
+            # All juice of the step at its mean heat flow, so that what wets the surface is the kept share of it.
+            mean_flow = 0.5 * (self._flow_before + flow + flow_per_rate * rate)
+            left = self._drain(total + total_per_flow * mean_flow)
+            state.dripped = state.dripped + self.drip * left
         return rate
 
     def _free_moisture(self, fourier: Floats, resistance: Floats, outward: Floats) -> tuple[Floats, Floats, Floats]:
@@ -114,6 +127,15 @@ class MoistureStepper:
             drive = (left - at_surface) / old_surface
         return decayed + old * drive[:, None], new, left
 
+    def _keep_last_water(self) -> None:
+        # A piece that is dry throughout keeps its last bound water.
+        state = self.state
+        if np.minimum.reduce(state.mean_moisture) < LAST_WATER:
+            dry = state.mean_moisture < LAST_WATER
+            state.moisture = np.where(dry[:, None], LAST_WATER, state.moisture)
+            state.mean_moisture = np.where(dry, LAST_WATER, state.mean_moisture)
+            state.surface_moisture = np.where(dry, LAST_WATER, state.surface_moisture)
+
     def _soaked(self, length: float) -> Floats | float:
         # Water of a coating [kg / kg green weight] that soaks into the surface during the step.
         state = self.state
@@ -126,7 +148,7 @@ class MoistureStepper:
     def _level_moisture(self, body: PieceProperties, length: float) -> None:
         # Without evaporation the profile evens out behind a closed surface (u = surface value, no flow).
         state, own = self.state, self.moisture_modes
-        reach = body.half / self.piece.open_fraction
+        reach = body.half / self.open_fraction
         diffusivity = drying.moisture_diffusivity(body.temperature) * self.diffusivity_factor
         decay, old, new = propagators(own.rate, diffusivity * length / (reach * reach))
         free = decay * state.moisture + old * state.surface_moisture[:, None]
@@ -148,10 +170,11 @@ class MoistureStepper:
             return self._no_juice, self._no_juice
         value, slope = drying.exuded_with_slope(kind, state.mean + ahead)
         value = value - slope * ahead
-        scale = self.exudation_factor / self.solids
+        # The table is for lean meat: fat, which holds no water, releases no juice.
+        scale = self.exudation_factor * (self.green_moisture / drying.EXUDED_OF_WATER)
         excess = state.mean_moisture - self.green_moisture + scale * value
         warming = 0.5 * length * self.heat_modes.area_factor * body.diffusivity / (body.half * body.conductivity)
-        steps = length / drying.EXUDATION_TIME
+        steps = length / self.exudation_time
         drained = -np.expm1(-steps)
         drained_new = 1.0 - drained / steps
         initial = np.maximum(excess, 0.0)
@@ -178,5 +201,5 @@ class MoistureStepper:
         # The sugar of a glaze binds water in the outer layer only.
         self.sugar += sugar
         depth = np.minimum(SUGAR_DEPTH, self.green_half)
-        layer = self._area(self.green_half) * self.piece.open_fraction * depth * self.solids * self.green_density
+        layer = self._area(self.green_half) * self.open_fraction * depth * self.solids * self.green_density
         self.isotherm = self.isotherm.with_sugar(self.sugar / layer)

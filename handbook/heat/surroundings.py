@@ -11,7 +11,7 @@ from handbook.base.arrays import Floats
 from handbook.base.errors import RangeError
 from handbook.base.ranges import Range
 from handbook.heat.evaporation import mass_conductance
-from handbook.heat.heated_piece import HEATED, HeatStage
+from handbook.heat.heated_piece import COVER_EFFECTS, HEATED, HeatStage
 from handbook.heat.humid_air import saturation
 from handbook.uncertainty.sampling import Draws
 
@@ -26,6 +26,7 @@ class Surroundings:
     coefficient : of convection [W/(m2 K)]
     humidity : relative humidity [-]; or ``vapour_pressure`` [Pa]
     most_vapour : highest vapour pressure allowed [Pa]
+    open_fraction, emissivity, gap : of the cover, see Cover; ``gap`` (n,) in W/(m2 K)
     """
 
     start: Floats
@@ -36,6 +37,9 @@ class Surroundings:
     vapour_pressure: Floats | None
     is_air: bool
     most_vapour: float
+    open_fraction: float = 1.0
+    emissivity: float | None = None
+    gap: Floats | None = None
 
     def temperature(self, elapsed: float) -> Floats:
         """Chamber temperature at a time of the stage.
@@ -197,6 +201,7 @@ def surroundings(stage: HeatStage, draws: Draws, pressure: float) -> Surrounding
         _check_vapour(stage, most_vapour)
     elif is_air:
         vapour = saturation(draws.of(stage.dew_point_input))
+    cover, gap = COVER_EFFECTS[stage.cover], stage.gap_input
     return Surroundings(
         start=start,
         end=end,
@@ -206,6 +211,9 @@ def surroundings(stage: HeatStage, draws: Draws, pressure: float) -> Surrounding
         vapour_pressure=vapour,
         is_air=is_air,
         most_vapour=most_vapour,
+        open_fraction=cover.open_fraction,
+        emissivity=cover.emissivity,
+        gap=None if gap is None else draws.of(gap),
     )
 
 

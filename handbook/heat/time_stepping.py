@@ -7,17 +7,23 @@ from collections.abc import Sequence
 import numpy as np
 
 from handbook.base.arrays import Floats
+from handbook.base.errors import RangeError
 from handbook.catalogue.thermal_properties import check_temperature, mixture
 from handbook.heat import evaporation as drying
-from handbook.heat.conduction import Modes, modes, propagators
+from handbook.heat.conduction import MAX_BIOT, Modes, modes, propagators
 from handbook.heat.heat_state import HeatState, PieceProperties
-from handbook.heat.heated_piece import HEATED, Coating, HeatPiece, HeatSpread, HeatStage
+from handbook.heat.heated_piece import FREEZING, HEATED, Coating, HeatPiece, HeatSpread, HeatStage
 from handbook.heat.humid_air import latent_heat
-from handbook.heat.moisture_stepping import SOAKING_TIME, MoistureStepper
+from handbook.heat.moisture_stepping import LAST_WATER, SOAKING_TIME, MoistureStepper, SurfaceLines
 from handbook.heat.surroundings import Surroundings
 from handbook.uncertainty.sampling import Draws
 
 STEFAN_BOLTZMANN = 5.670374e-8
+FAT_RESISTANCE = 1 / 0.19 - 1 / 0.48  # m K/W that fat adds in place of lean [choi-okos-1986]
+ICE_SHARE = 0.9  # of the water that freezes by about -18 degC [choi-okos-1986]
+ICE_CAPACITY, HEAT_OF_FUSION = 2.0e3, 3.336e5  # J/(kg K), J/kg
+#: Bone holds less heat per volume than flesh, 2.9 against 3.7 MJ/(m3 K), and releases no juice [heat-estimates].
+BONE_LESS_HEAT = 0.2
 MOISTURE_BIOT = 2.0  # any value gives the same result: see conduction.py
 _DRY = 0.02  # kg / kg solids below which the surface counts as dry
 _WARMING_PER_STEP, _DRYING_PER_STEP = 3.0, 0.2  # K and share of the surface moisture, mean of the samples
@@ -31,11 +37,11 @@ INPUTS = (
     "heat capacity",
     "moisture transport",
     "exudation",
+    "juice flow",
+    "drip",
+    "shape",
+    "cover",
 )
-
-
-#: State, sugar on the surface and isotherm at one moment.
-_Checkpoint = tuple[HeatState, float | Floats, drying.Isotherm]
 
 
 class TimeStepper(MoistureStepper):
@@ -50,26 +56,42 @@ class TimeStepper(MoistureStepper):
         self.parts = fractions[1:]
         self.green_half = of(piece.thickness_input) / piece.heated_faces
         self.start = of(piece.temperature_input)
-        factors = [of(each) for each in spread.inputs]
-        self.conductivity_factor, self.capacity_factor, self.diffusivity_factor, self.exudation_factor = factors
+        factors = [of(each) for each in spread.inputs if each.name != "shape" or piece.shape != "slab"]
+        self.conductivity_factor, self.capacity_factor, self.diffusivity_factor, self.exudation_factor = factors[:4]
+        self.drip = factors[5]
+        if piece.shape != "slab":
+            self.green_half = self.green_half * factors[6]
+        self._set_bone(piece.bone)
         self.green_moisture = fractions[0] / self.solids
         salt = piece.salt_to_water_ratio * fractions[0]
         self.isotherm = drying.Isotherm(self.solids, fractions[2], salt)
         self.sugar: Floats | float = 0.0  # kg / kg green weight, left on the surface by coatings
-        self.green_density = mixture(np.broadcast_to(fractions, (self.start.size, 5)), self.start)[0]
+        start = np.maximum(self.start, FREEZING)
+        self.green_density = mixture(np.broadcast_to(fractions, (start.size, 5)), start)[0]
         self._radiation = 4.0 * spread.emissivity * STEFAN_BOLTZMANN
+        self._fat = piece.fat_cap * FAT_RESISTANCE
+        self._frozen_below: float | None = None
+        self.open_fraction = piece.open_fraction
+        if piece.is_frozen:
+            self._freeze()
         self._no_juice = np.zeros(self.start.size)
         self.heat_modes = self._modes(stages)
         self.moisture_modes = modes(piece.shape, MOISTURE_BIOT, piece.aspects)
+        slowest = float(modes(piece.shape, MAX_BIOT, piece.aspects).rate[0])
+        self.exudation_time = self.green_half**2 / (slowest * drying.JUICE_DIFFUSIVITY * factors[4])
         self.state = self._initial()
         #: s; half thickness^2 / thermal diffusivity, and the slowest time of conduction, both typical.
         self.time_scale = float(self.green_half[0] ** 2 / self._body().diffusivity[0])
         self.slowest_time = self.time_scale / float(self.heat_modes.rate[0])
 
+    def _set_bone(self, bone: float) -> None:
+        self.capacity_factor = self.capacity_factor * (1.0 - BONE_LESS_HEAT * bone)
+        self.exudation_factor = self.exudation_factor * (1.0 - bone)
+
     def _modes(self, stages: Sequence[HeatStage]) -> Modes:
         # Geometric mean of the Biot numbers of the longest heating stage and of the highest one, green conductivity.
         piece = self.piece
-        _, _, conductivity = mixture(piece.composition.fractions[None, :], np.array([self.start[0]]))
+        _, _, conductivity = mixture(piece.composition.fractions[None, :], np.maximum(self.start[:1], FREEZING))
         self._biot_per_coefficient = piece.half_thickness / float(conductivity[0])
         longest = max(stages, key=lambda stage: (stage.temperature.typical > HEATED, stage.duration))
         biot = (self.biot(longest) * max(self.biot(stage) for stage in stages)) ** 0.5
@@ -130,6 +152,7 @@ class TimeStepper(MoistureStepper):
             spilling=zero,
             dry_matter=np.full(count, self.solids),
             dripped=zero,
+            coated=zero,
             warming=zero,
             moistening=zero,
             drying=zero,
@@ -239,26 +262,116 @@ class TimeStepper(MoistureStepper):
         drive = (state.heat @ heat.surface + resistance * (state.heat_flow - chilled)) / (1.0 - heat.surface_tail)
         free = decay * state.heat + old * drive[:, None]
         follow = new @ heat.surface + heat.surface_tail
-        film = around.coefficient
-        if around.is_air:
-            between = 0.5 * (chamber + state.surface)
-            film = film + self._radiation * between * between * between
+        film = self._film(around, chamber)
         # Surface temperature and heat flow are linear in the evaporation rate: warm - cooling x rate, flow + rise x rate.
         weight = follow * resistance
         stiffness = 1.0 - follow + weight * film
         warm = (free @ heat.surface + weight * (film * chamber - chilled)) / stiffness
-        lost = self.piece.open_fraction * latent_heat(state.surface)
+        lost = self.open_fraction * latent_heat(state.surface)
         cooling = weight * lost / stiffness
         lines = (warm, cooling, film * (chamber - warm), film * cooling - lost)
+        if self._frozen_below is not None:
+            lines = self._thawing(lines, free, weight, follow, film, chamber, chilled, lost)
         rate = self._moisture_step(around, chamber, lines, body, length)
-        surface = warm - cooling * rate
-        flow = film * (chamber - surface) - lost * rate
+        surface = lines[0] - lines[1] * rate
+        flow = lines[2] + lines[3] * rate
         drive = surface + resistance * (flow - chilled)
         state.heat, state.heat_flow, state.surface = free + new * drive[:, None], flow, surface
         state.mean = state.heat @ heat.mean
         state.core = state.heat @ heat.core
         state.warming = (state.mean - mean) / length
         state.moistening = (state.mean_moisture - mean_moisture) / length
+
+    def enter(self, around: Surroundings) -> None:
+        """Begin a stage: the cover decides how much of the surface lets water out.
+
+        open = open_piece open_cover
+
+        Parameters
+        ----------
+        around : Surroundings
+
+        Notes
+        -----
+        Source: [heat-estimates]. Valid for any stage.
+
+        Examples
+        --------
+        >>> callable(TimeStepper.enter)
+        True
+        """
+        self.open_fraction = self.piece.open_fraction * around.open_fraction * (0.5 if self._fat else 1.0)
+
+    def unfrozen(self, temperature: Floats) -> Floats:
+        """Temperatures as a probe shows them: a piece that is still frozen inside shows its freezing point.
+
+        T = max(T, T_freezing) in a run that starts frozen
+
+        Parameters
+        ----------
+        temperature : array, any shape [K]
+
+        Returns
+        -------
+        array, same shape [K]
+
+        Notes
+        -----
+        Source: numerical choice, see ``_freeze``. Valid for any temperature.
+
+        Examples
+        --------
+        >>> callable(TimeStepper.unfrozen)
+        True
+        """
+        return temperature if self._frozen_below is None else np.maximum(temperature, self._frozen_below)
+
+    def _freeze(self) -> None:
+        # A frozen piece starts at the temperature at which unfrozen food would hold as little heat: its ice counts as
+        # heat still to come. The frozen core therefore lags as it should, on one set of properties.
+        piece = self.piece
+        fractions = piece.composition.fractions[None, :]
+        capacity = float(mixture(fractions, np.array([FREEZING]))[1][0])
+        ice = ICE_SHARE * fractions[0, 0]
+        below = FREEZING - self.start
+        frozen_capacity = ice * ICE_CAPACITY + (1.0 - ice) * capacity * (1.0 - fractions[0, 0]) / (1.0 - ice)
+        heat = ice * HEAT_OF_FUSION + below * frozen_capacity
+        self.start = FREEZING - heat / capacity
+        self._frozen_below = FREEZING
+
+    def _thawing(
+        self,
+        lines: SurfaceLines,
+        free: Floats,
+        weight: Floats,
+        follow: Floats,
+        film: Floats,
+        chamber: Floats,
+        chilled: Floats | float,
+        lost: Floats,
+    ) -> SurfaceLines:
+        # The surface of a frozen piece stays at its freezing point as seen from outside.
+        flow = film * (chamber - FREEZING)
+        warm = (free @ self.heat_modes.surface + weight / film * (flow - chilled) * film) / (1.0 - follow)
+        is_frozen = warm < FREEZING
+        frozen = (warm, weight * lost / (1.0 - follow), flow, -lost)
+        merged = [np.where(is_frozen, cold, other) for cold, other in zip(frozen, lines, strict=True)]
+        return merged[0], merged[1], merged[2], merged[3]
+
+    def _film(self, around: Surroundings, chamber: Floats) -> Floats:
+        # Conductance from the chamber to the surface: convection and radiation, then the gap of a cover and a fat cap.
+        film = around.coefficient
+        if around.is_air:
+            between = 0.5 * (chamber + self.unfrozen(self.state.surface))
+            radiation = self._radiation * between * between * between
+            if around.emissivity is not None:
+                radiation = radiation * (around.emissivity / self.spread.emissivity)
+            film = film + radiation
+        if around.gap is not None:
+            film = film * around.gap / (film + around.gap)
+        if self._fat:
+            film = 0.5 * film + 0.5 * film / (1.0 + film * self._fat)
+        return film
 
     def _chilled(self, body: PieceProperties, length: float) -> Floats | float:
         # Heat flux [W/m2] into a fresh coating that warms to the surface temperature.
@@ -271,7 +384,7 @@ class TimeStepper(MoistureStepper):
 
     def _body(self, ahead: float = 0.0) -> PieceProperties:
         # Properties at the mean temperature and moisture expected in ``ahead`` s. Lengths shrink with volume.
-        temperature = self.state.mean + ahead * self.state.warming
+        temperature = self.unfrozen(self.state.mean + ahead * self.state.warming)
         water = self.solids * (self.state.mean_moisture + ahead * self.state.moistening)
         total = water + self.solids
         fractions = np.empty((water.size, 5))
@@ -324,12 +437,13 @@ class TimeStepper(MoistureStepper):
         dry = coating.mass_on_green_weight - water
         heat_capacity = 4180.0 * water + 1550.0 * dry
         state.chill = state.chill + heat_capacity * (state.surface - coating.temperature)
-        if self.piece.open_fraction > 0:
+        if self.open_fraction > 0:
             state.film = state.film + water
             self._sweeten(coating.mass_on_green_weight * coating.sugar_mass_fraction)
         else:
             dry += water
         state.dry_matter = state.dry_matter + dry
+        state.coated = state.coated + coating.mass_on_green_weight
 
     def pace(self, before: HeatState) -> float:
         """Factor for the next step, so that surface temperature and moisture change by about as much as allowed.
@@ -375,22 +489,19 @@ class TimeStepper(MoistureStepper):
         """Reset the rates of change, at an abrupt change of the surroundings."""
         self.state.warming = self.state.moistening = self.state.drying = np.zeros_like(self.state.mean)
 
-    def checkpoint(self) -> _Checkpoint:
-        """Copy of the current state, for ``restore``."""
-        return self.state.copy(), self.sugar, self.isotherm
-
-    def restore(self, checkpoint: _Checkpoint) -> None:
-        """Return to the state of a ``checkpoint``."""
-        state, self.sugar, self.isotherm = checkpoint
-        self.state = state.copy()
-
     def check(self) -> None:
         """Check the mean temperature against the range of the property equations.
 
-        T_low <= T_mean <= T_high
+        T_low <= T_mean <= T_high of the typical sample, and water left in it
 
         Raises
         ------
-        RangeError  mean temperature outside the range of the property equations
+        RangeError  mean temperature outside the range of the property equations, or the piece dry throughout
         """
-        check_temperature(self.state.mean, "mean temperature of the piece")
+        check_temperature(self.unfrozen(self.state.mean)[:1], "mean temperature of the piece")
+        if self.state.mean_moisture[0] <= LAST_WATER:
+            raise RangeError(
+                "moisture of the piece",
+                float(self.state.mean_moisture[0]),
+                "above 0.03 kg/kg: a shorter or cooler step",
+            )

@@ -38,7 +38,7 @@ DRY = ("dry cure", "dry-salted ferment")
 #: What the food is when the salting begins. Cut food is whole inside; minced food is mixed through; mixed food holds
 #: several foods; stuffed food holds a filling, which counts as minced.
 FORMS = ("whole", "cut", "minced", "mixed", "stuffed")
-CASINGS = ("none", "natural", "fibrous")
+CASINGS = ("none", "natural", "collagen", "fibrous", "plastic")
 #: How the food comes to the kitchen.
 FOOD_STATES = ("raw", "partly cooked", "cooked")
 #: Who makes the food safe to eat: the page, or the eater who cooks it.
@@ -50,7 +50,9 @@ PACKS = ("air", "vacuum", "brine", "oil", "jar", "bottle", "can", "wrapped", "ca
 MEASURANDS = ("pH", "water activity", "weight loss", "water-phase salt", "core")
 MEASURED_WHERE = ("through the piece", "brine", "surface", "thickest place", "whole piece")
 MEASURED_HOW = ("meter", "strip", "lab", "scale", "probe")
-SHAPES = ("slab", "block", "cylinder", "sphere")
+SHAPES = ("slab", "block", "cylinder", "sphere", "oval", "joint", "roll", "loin", "bird")
+#: What covers the food in a step: a lid on its pan, foil round it, paper that lets vapour through, a sealed bag.
+COVERS = ("none", "lid", "foil", "paper", "bag")
 STAGES = (
     "prepare",
     "salt",
@@ -151,6 +153,9 @@ class PieceShape:
     casing: str = "none"
     state: str = "raw"
     gutted: bool | None = None
+    fat_cap: Quantity | None = None
+    bone: str | None = None
+    temperature: Quantity | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -188,6 +193,7 @@ class Step:
     repeat: Repeat | None
     line: int
     medium: str | None = None
+    cover: str = "none"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -271,7 +277,9 @@ class Vocabulary:
     containers: tuple[str, ...]
 
 
+LENGTHS = 'a length of 0.5 mm to 1 m, such as "20 mm" or "3/4 in"'
 _COLD, _HOT = kelvin(-60), kelvin(400)
+_SPEED = re.compile(r"(\d{1,2}(?:\.\d{1,3})?) ?m/s")
 _PLAIN_NUMBER = re.compile(r"\d{1,2}(?:\.\d{1,4})?")
 
 
@@ -288,6 +296,25 @@ class MeasuredValue(Form):
             return parse_quantity(node.value, "fraction", "temperature").low
         except UnitError:
             return self._fault(node, key, reading)
+
+
+class AirForm(Form):
+    """How the air or water moves: a word, or a speed such as "1.5 m/s". The value is the text."""
+
+    allowed = f'{", ".join(AIRS)}, or the speed of the air, 0.05 to 20 m/s, such as "1.5 m/s"'
+
+    def read_text(self, node: Text, key: str, reading: Reading) -> Any:
+        """The word, or the speed as written."""
+        speed = air_speed(node.value)
+        if node.value in AIRS or (speed is not None and 0.05 <= speed <= 20.0):
+            return node.value
+        return self._fault(node, key, reading, suggestion=reading.suggestion(node.value, AIRS))
+
+
+def air_speed(air: str | None) -> float | None:
+    """Speed of the air in m/s where a step writes one, else None."""
+    match = _SPEED.fullmatch(air or "")
+    return float(match[1]) if match else None
 
 
 def _temperature(low: float = _COLD, high: float = _HOT, **more: bool) -> Measure:
@@ -326,7 +353,7 @@ def _length(**more: bool) -> Measure:
         dimensions=("length",),
         low=0.0005,
         high=1.0,
-        limits='a length of 0.5 mm to 1 m, such as "20 mm" or "3/4 in"',
+        limits=LENGTHS,
         **more,
     )
 
@@ -400,16 +427,28 @@ def block_form(block: str, words: Vocabulary) -> Record | ListOf:
     forms: dict[str, Record | ListOf] = {
         "pieces": Record(
             fields=(
-                Field(key="shape", form=Choice(words=SHAPES), help="slab, block, cylinder or sphere", required=True),
+                Field(
+                    key="shape",
+                    form=Choice(words=SHAPES),
+                    help="slab, block, cylinder, sphere or oval; or a joint, a boned roll, a long loin, a whole bird",
+                    required=True,
+                ),
                 Field(
                     key="thickness",
                     form=_length(may_range=True),
-                    help="smallest dimension; the diameter of a cylinder or sphere",
-                    required=True,
+                    help="smallest dimension; the diameter of a cylinder or sphere; through one side of a bird. "
+                    "Left out, the mass gives it, but for a slab and a block",
                 ),
-                Field(key="width", form=_length(may_range=True), help="width of a block"),
-                Field(key="length", form=_length(may_range=True), help="length of a block or cylinder"),
+                Field(key="width", form=_length(may_range=True), help="width of a block or an oval"),
+                Field(key="length", form=_length(may_range=True), help="length of a block, cylinder or oval"),
                 Field(key="mass", form=_PIECE_MASS, help="mass of one piece"),
+                Field(key="fat_cap", form=_length(may_range=True), help="thickness of the fat left on one face"),
+                Field(key="bone", form=Choice(words=("out", "in")), help="whether the bone is in; in a bird it is"),
+                Field(
+                    key="temperature",
+                    form=_temperature(kelvin(-40), kelvin(60), may_range=True),
+                    help="temperature at the start of the first step; below 0 °C the piece is frozen",
+                ),
                 Field(
                     key="skin",
                     form=Choice(words=("off", "on", "shell")),
@@ -450,8 +489,7 @@ def block_form(block: str, words: Vocabulary) -> Record | ListOf:
                                 Field(
                                     key="thickness",
                                     form=_length(may_range=True),
-                                    help="thickness of this size",
-                                    required=True,
+                                    help="thickness of this size; left out, its mass gives it",
                                 ),
                                 Field(key="mass", form=_PIECE_MASS, help="mass of a piece of this size"),
                             ),
@@ -510,8 +548,8 @@ def block_form(block: str, words: Vocabulary) -> Record | ListOf:
                     Field(key="time", form=_time(may_range=True), help="how long; left out where `until` computes it"),
                     Field(
                         key="until",
-                        form=Choice(words=("core", "target salt")),
-                        help="compute the time: core temperature or target salt reached",
+                        form=Choice(words=("core", "lethality", "target salt")),
+                        help="compute the time: core temperature, reduction of germs at the core, or target salt reached",
                     ),
                     Field(key="hands_on", form=YesNo(), help="whether the cook is at it", default=False),
                     Field(key="place", form=Choice(words=PLACES), help="where it happens", default="bench"),
@@ -522,11 +560,19 @@ def block_form(block: str, words: Vocabulary) -> Record | ListOf:
                         form=_fraction(0.0, 1.0, may_range=True),
                         help="relative humidity of the chamber",
                     ),
-                    Field(key="air", form=Choice(words=AIRS), help="how the air or water moves"),
+                    Field(
+                        key="air", form=AirForm(), help="how the air or water moves: a word, or the speed of the air"
+                    ),
                     Field(key="core", form=_temperature(may_range=False), help="core temperature to reach"),
                     Field(key="hold", form=_time(), help="time to hold the core there"),
                     Field(key="use", form=Words(limit=40), help="name of the salting or glaze used"),
                     Field(key="medium", form=Choice(words=MEDIA), help="what surrounds the food in this step"),
+                    Field(
+                        key="cover",
+                        form=Choice(words=COVERS),
+                        help="what covers the food: a lid on the pan, foil, paper, a sealed bag",
+                        default="none",
+                    ),
                     Field(
                         key="water", form=ShareForm(bases=("food",), high=50), help="freshening water, of green weight"
                     ),
@@ -687,6 +733,8 @@ def _check_step(step: Step, key: str, names: Iterable[str], method: Method, read
         )
     if step.stage == "salt" and not method.saltings:
         reading.fault(step.line, f"{key}.stage", "salt", "a salting block on the page for a salt step")
+    if step.until == "lethality" and (step.chamber or step.temperature) is None:
+        reading.fault(step.line, f"{key}.until", "lethality", "a chamber or a temperature beside it")
     if step.until == "core" and (step.core is None or (step.chamber or step.temperature) is None):
         reading.fault(step.line, f"{key}.until", "core", "a core and a chamber temperature beside it")
     salting = method.salting(step.use)

@@ -8,8 +8,9 @@ from typing import Any
 from handbook.base.did_you_mean import nearest
 from handbook.base.errors import PageError
 from handbook.base.forms import Form, Reading
-from handbook.base.yaml_text import parse_yaml
+from handbook.base.yaml_text import Table, parse_yaml
 from handbook.page.method import BLOCKS, SEVERAL, Method, Vocabulary, block_form, check_method, sheet_record
+from handbook.page.piece_size import check_sizes, with_sizes
 
 MAX_BLOCKS = 20
 
@@ -59,7 +60,7 @@ def read_method(
         file=file,
         name=name,
         sheet=sheet,
-        pieces=values["pieces"][0],
+        pieces=with_sizes(values["pieces"][0]),
         saltings=saltings,
         glazes=tuple(values["glaze"]),
         steps=values["steps"][0],
@@ -82,4 +83,6 @@ def _read(block: BlockText, form: Form, key: str, reading: Reading) -> Any:
     except PageError as fault:
         reading.faults.append(fault)
         return None
+    if block.kind == "pieces" and isinstance(node, Table):
+        check_sizes(node, reading)
     return form.read(node, key, reading)

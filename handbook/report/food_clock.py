@@ -8,7 +8,7 @@ import numpy as np
 
 from handbook.base.arrays import Floats
 from handbook.base.ranges import Range
-from handbook.heat.heat_run import HeatResult, HeatStageResult
+from handbook.heat.heat_run import HeatResult
 from handbook.report.heat_course import HeatCourse
 from handbook.salt.diffusivity import GAS_CONSTANT, HIGHEST, LOWEST, Diffusivity
 from handbook.uncertainty.sampling import range_of
@@ -48,11 +48,12 @@ def food_clock(course: HeatCourse, number: int, rate: Diffusivity) -> FoodClock 
         return None
     result = course.result
     inside = np.flatnonzero((result.time >= stage.start - 1e-6) & (result.time <= stage.end + 1e-6))
-    times = np.broadcast_to(result.time[inside] - stage.start, (len(result.samples.mean), len(inside)))
+    clock = np.broadcast_to(result.clock, result.samples.mean.shape)[:, inside]
+    times = clock - clock[:, :1]
     passed = _summed(times, _pace(result.samples.mean[:, inside], rate))
-    took = times[:, -1]
+    took = np.maximum(times[:, -1], 1e-6)
     mass = result.samples.mass[:, inside[0]]
-    evaporated, dripped = _leaving(result, stage, inside)
+    evaporated, dripped = _leaving(result, inside)
     return FoodClock(
         duration=_ordered(range_of(took)),
         temperature=_ordered(range_of(_steady(passed[:, -1] / took, rate))),
@@ -64,12 +65,16 @@ def food_clock(course: HeatCourse, number: int, rate: Diffusivity) -> FoodClock 
     )
 
 
-def _leaving(result: HeatResult, stage: HeatStageResult, inside: np.ndarray) -> tuple[Floats, Floats]:
-    """Water that has evaporated and juice that has dripped since the start of the step, rising, shape (s, n)."""
-    water = result.samples.water[:, inside]
-    lost = np.maximum.accumulate(np.maximum(water[:, :1] - water, 0.0), axis=1)
-    share = min(max(stage.dripped.typical, 0.0) / max(float(lost[0, -1]), _LEAST), 1.0)
-    return lost * (1.0 - share), lost * share
+def _leaving(result: HeatResult, inside: np.ndarray) -> tuple[Floats, Floats]:
+    """Water that has evaporated and juice that has dripped since the start of the step, rising, shape (s, n).
+
+    Dew and the water of a glaze come and go on the surface: what evaporates counts from the start of the step.
+    """
+    evaporated, dripped = (each[:, inside] for each in (result.samples.evaporated, result.samples.dripped))
+    return (
+        np.maximum.accumulate(np.maximum(evaporated - evaporated[:, :1], 0.0), axis=1),
+        np.maximum.accumulate(dripped - dripped[:, :1], axis=1),
+    )
 
 
 def _pace(temperature: Floats, rate: Diffusivity) -> Floats:

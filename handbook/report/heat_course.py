@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -16,15 +16,18 @@ from handbook.heat.heated_piece import HeatPiece
 from handbook.page.heated import has_curve
 from handbook.page.house import House
 from handbook.page.method import Method, Step
-from handbook.report.heat_stages import LONGEST, first_heat_step, heat_piece, heat_stages, is_heated
+from handbook.report.heat_stages import first_heat_step, heat_piece, heat_stages, is_heated
 
 
 @dataclass(frozen=True, kw_only=True)
 class CoreTime:
-    """When the core reaches a step's target. Times in s from the step's start; ``tested`` is how long was computed."""
+    """When the core reaches a step's target. Times in s from the step's start; ``tested`` is how long was computed.
+
+    ``target`` is a core temperature in K; None for a step that waits for a reduction of germs.
+    """
 
     number: int
-    target: float
+    target: float | None
     hold: float
     reached: TimeReached
     tested: float
@@ -79,12 +82,12 @@ def heat_course(
     first = first_heat_step(method)
     try:
         piece = heat_piece(method, food, house, salt_to_water)
-        stages = heat_stages(method, house, glazes)
+        stages = heat_stages(method, food, house, glazes)
         result, has_spread = _run(piece, stages)
         times = tuple(
-            _core_time(piece, stages, result, index, step, step.core.low, first + index + 1)
+            _core_time(result, index, step, first + index + 1)
             for index, step in enumerate(method.steps[first : first + len(stages)])
-            if step.core is not None and has_curve(step)
+            if (step.core is not None or step.until == "lethality") and has_curve(step)
         )
     except RangeError as error:
         raise PageError(
@@ -105,16 +108,11 @@ def _run(piece: HeatPiece, stages: Sequence[HeatStage]) -> tuple[HeatResult, boo
         return _strict_run(piece, stages, HeatSpread(samples=0)), False
 
 
-def _strict_run(
-    piece: HeatPiece,
-    stages: Sequence[HeatStage],
-    spread: HeatSpread | None = None,
-    fallbacks: Sequence[HeatStage] = (),
-) -> HeatResult:
+def _strict_run(piece: HeatPiece, stages: Sequence[HeatStage], spread: HeatSpread | None = None) -> HeatResult:
     """Run the model; raise RangeError for a piece that dries or chars past the model's range, never return NaN."""
     with np.errstate(invalid="raise", divide="raise", over="raise"):
         try:
-            return run(piece, stages, spread, fallbacks=fallbacks)
+            return run(piece, stages, spread)
         except FloatingPointError:
             raise RangeError("moisture of the piece", 0.0, "above 0: a shorter or cooler step") from None
 
@@ -135,51 +133,18 @@ def _duration(core_time: CoreTime, come_up: Range | None) -> Range:
     return come_up.times(core_time.reached.typical).plus(Range.exact(core_time.hold))
 
 
-def _core_time(
-    piece: HeatPiece,
-    stages: Sequence[HeatStage],
-    result: HeatResult,
-    index: int,
-    step: Step,
-    target: float,
-    number: int,
-) -> CoreTime:
+def _core_time(result: HeatResult, index: int, step: Step, number: int) -> CoreTime:
     stage = result.stages[index]
-    hold = step.hold.middle if step.hold else 0.0
-    if step.until == "core":
-        # The first run ends the stage when the typical piece is done; slower pieces take longer.
-        result = _extended(piece, stages, result, index)
-        stage = result.stages[index]
-    reached = result.core_time(target, start=stage.start)
-    tested = stage.end - stage.start
+    if stage.finish is not None:
+        reached, tested = result.reached(stage.finish.reached), stage.finish.tested
+    else:
+        target = step.core.low if step.core else 0.0
+        reached, tested = result.core_time(target, start=stage.start), stage.end - stage.start
     return CoreTime(
         number=number,
-        target=target,
-        hold=hold,
+        target=step.core.low if step.core else None,
+        hold=step.hold.middle if step.hold and step.until != "lethality" else 0.0,
         reached=reached,
         tested=tested,
         stated=Range.of(step.time) if step.time else None,
-    )
-
-
-def _extended(piece: HeatPiece, stages: Sequence[HeatStage], result: HeatResult, index: int) -> HeatResult:
-    """The run up to stage ``index``, with that stage extended as far as the model's range allows."""
-    took = result.stages[index].end - result.stages[index].start
-    before = [_as_run(each, done) for each, done in zip(stages[:index], result.stages, strict=False)]
-    longer, *fallbacks = (_timed(stages[index], min(factor * took, LONGEST)) for factor in (3.0, 2.0, 1.5, 1.2))
-    try:
-        return _strict_run(piece, [*before, longer], fallbacks=fallbacks)
-    except RangeError:
-        return result
-
-
-def _as_run(stage: HeatStage, done: HeatStageResult) -> HeatStage:
-    return _timed(stage, max(done.end - done.start, 1.0))
-
-
-def _timed(stage: HeatStage, duration: float) -> HeatStage:
-    """The stage with a fixed duration in place of a target core; coatings after its end are left out."""
-    coatings = (replace(each, times=tuple(time for time in each.times if time < duration)) for each in stage.coatings)
-    return replace(
-        stage, until_core=None, hold=0.0, duration=duration, coatings=tuple(each for each in coatings if each.times)
     )

@@ -9,10 +9,13 @@ from handbook.brine.make_up import MakeUp
 from handbook.catalogue.food_families import FIRM, FISH
 from handbook.catalogue.foods import Food
 from handbook.catalogue.thermal_properties import Composition
-from handbook.heat.heated_piece import Coating, HeatPiece, HeatStage
+from handbook.heat.film import film_of_speed
+from handbook.heat.heated_piece import BONE, CASING_OPEN, SKIN_OPEN, Coating, HeatPiece, HeatStage
+from handbook.heat.lethality import Organism, organisms
 from handbook.page.heated import has_curve
 from handbook.page.house import House
-from handbook.page.method import Method, Step
+from handbook.page.method import Method, Step, air_speed
+from handbook.page.piece_size import solid_of
 from handbook.page.schedule import MAX_REPEATS, repeat_starts
 
 ROOM = Range(289.15, 293.15, 298.15)  # K of a bench or room where the page states none
@@ -21,6 +24,7 @@ CHAMBER_SPREAD = 0.05  # of the rise above 20 °C: deviation of a smoker or oven
 COLDEST = 272.15  # K: food begins to freeze here; the models hold for unfrozen food
 GLAZE_TEMPERATURE = 293.15
 _FROZEN = ("freeze", "thaw")
+_WRAPPED = {"vacuum": "bag", "wrapped": "bag", "jar": "bag"}
 LONGEST = 24 * 3600.0  # s: a computed step that takes longer is reported as not reached
 
 
@@ -68,25 +72,32 @@ def heat_piece(method: Method, food: Food, house: House, salt_to_water: float) -
         stated = previous.chamber or previous.temperature
         is_frozen = stated is not None and stated.middle < COLDEST
         temperature = thawed if is_frozen else surroundings(previous, house)
+    if method.pieces.temperature is not None and start == 0:
+        temperature = Range.of(pieces.temperature)
+    solid = solid_of(pieces, thickness_range(method, house))
+    minced = pieces.form in ("minced", "mixed") or pieces.casing != "none"
     return HeatPiece(
-        shape=pieces.shape,
-        thickness=thickness_range(method, house),
+        shape=solid.shape,
+        thickness=solid.thickness,
         composition=Composition(
             water=food.water, protein=food.protein, fat=food.fat, carbohydrate=food.carbohydrate, ash=food.ash
         ),
         temperature=temperature,
-        width=pieces.width.middle if pieces.width else None,
-        length=pieces.length.middle if pieces.length else None,
-        open_fraction={"off": 1.0, "on": 0.5, "shell": 0.0}[pieces.skin],
-        exudes=_exudes(food),
+        width=solid.width,
+        length=solid.length,
+        open_fraction=SKIN_OPEN[pieces.skin] * CASING_OPEN[pieces.casing],
+        exudes="minced" if minced and _exudes(food) == "meat" else _exudes(food),
         salt_to_water_ratio=min(salt_to_water, 0.36),
+        fat_cap=min(pieces.fat_cap.middle, 0.4 * solid.thickness.typical) if pieces.fat_cap else 0.0,
+        bone=BONE if (pieces.bone or ("in" if pieces.shape == "bird" else "out")) == "in" else 0.0,
     )
 
 
-def heat_stages(method: Method, house: House, glazes: dict[str, MakeUp]) -> tuple[HeatStage, ...]:
+def heat_stages(method: Method, food: Food, house: House, glazes: dict[str, MakeUp]) -> tuple[HeatStage, ...]:
     """One stage for each step of the curve, in order; ``glazes`` are the make-ups of the glazes by name."""
     shares = _coating_shares(method, glazes)
-    return tuple(_stage(step, method, house, shares) for step in heat_steps(method))
+    size = solid_of(method.pieces, thickness_range(method, house)).thickness.typical
+    return tuple(_stage(step, method, food, house, shares, size) for step in heat_steps(method))
 
 
 def surroundings(step: Step, house: House) -> Range:
@@ -121,17 +132,25 @@ def medium(step: Step) -> str:
     return "water" if step.stage in ("salt", "freshen", "rinse") else "air"
 
 
+def is_wrapped(step: Step) -> bool:
+    """Whether a cover keeps the food's juice and the water around it apart."""
+    return _cover(step, medium(step)) not in ("none", "lid")
+
+
 def thickness_range(method: Method, house: House) -> Range:
     """Thickness in m: the written range, or the written value with the house's spread of hand-cut pieces."""
     written = method.pieces.thickness
-    if written.is_range:
+    if written.is_range:  # as written, or estimated from the mass
         return Range(written.low, written.middle, written.high)
     spread = house.thickness_spread.middle
     return Range(written.low * (1 - spread), written.low, written.low * (1 + spread))
 
 
-def _stage(step: Step, method: Method, house: House, shares: dict[str, tuple[float, float, float]]) -> HeatStage:
+def _stage(
+    step: Step, method: Method, food: Food, house: House, shares: dict[str, tuple[float, float, float]], size: float
+) -> HeatStage:
     kind = medium(step)
+    speed = air_speed(step.air)
     temperature = surroundings(step, house)
     if kind == "water" and temperature.low < 272.65:
         temperature = Range(272.65, max(272.65, temperature.typical), max(272.65, temperature.high))
@@ -144,13 +163,34 @@ def _stage(step: Step, method: Method, house: House, shares: dict[str, tuple[flo
         air=_air(step, kind),
         relative_humidity=Range.of(step.humidity) if step.humidity and kind == "air" else None,
         coatings=_coatings(step, duration, shares) if kind == "air" else (),
+        heat_transfer_coefficient=None if speed is None else film_of_speed(speed, size),
         until_core=step.core.low if step.core and step.until == "core" else None,
+        until_reduction=_organisms(step, food) if step.until == "lethality" else (),
         hold=step.hold.middle if step.hold and step.until == "core" else 0.0,
+        cover=_cover(step, kind),
     )
+
+
+def _organisms(step: Step, food: Food) -> tuple[Organism, ...]:
+    """The organisms whose reductions a step waits for: all that the handbook knows for this food."""
+    found = tuple(each for each in organisms().values() if food.food_class in each.foods)
+    if not found:
+        raise RangeError(
+            "until lethality", 0.0, f"a food with figures for the death of germs; {food.name} has none", step.line
+        )
+    return found
+
+
+def _cover(step: Step, kind: str) -> str:
+    """What covers the food: as written, else by the medium that wraps it. A lid changes nothing in water or steam."""
+    cover = step.cover if step.cover != "none" else _WRAPPED.get(step.medium or "", "none")
+    return "none" if cover == "lid" and kind != "air" else cover
 
 
 def _air(step: Step, kind: str) -> str:
     if kind != "air":
+        return "still"
+    if step.cover == "lid":
         return "still"
     if step.air in ("still", "draught", "forced"):
         return step.air

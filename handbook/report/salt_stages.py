@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
+from handbook.base.errors import RangeError
 from handbook.base.ranges import Range
 from handbook.brine.make_up import MakeUp
 from handbook.brine.nitrite import Process, cure_process
@@ -12,10 +13,11 @@ from handbook.catalogue.food_families import FIRM
 from handbook.catalogue.foods import Food
 from handbook.page.house import House
 from handbook.page.method import Method, Salting, Step
+from handbook.page.piece_size import solid_of
 from handbook.report.calibration import Calibration
 from handbook.report.food_clock import FoodClock, food_clock
 from handbook.report.heat_course import HeatCourse, core_durations
-from handbook.report.heat_stages import surroundings, thickness_range
+from handbook.report.heat_stages import is_wrapped, surroundings, thickness_range
 from handbook.salt.diffusivity import Diffusivity, salt_diffusivity, sugar_diffusivity
 from handbook.salt.uptake import NOTHING, Piece, Stage
 
@@ -109,13 +111,14 @@ def salt_inputs(
 
 def _piece(method: Method, food: Food, house: House) -> Piece:
     pieces = method.pieces
-    is_block = pieces.shape == "block"
+    solid = solid_of(pieces, thickness_range(method, house))
+    is_block = solid.shape == "block"
     water_spread = min(WATER_SPREAD * food.water, 0.4 * (1 - food.water))  # watery food varies little
     return Piece(
-        shape=pieces.shape,
-        thickness=thickness_range(method, house),
-        width=pieces.width.middle if is_block and pieces.width else None,
-        length=pieces.length.middle if is_block and pieces.length else None,
+        shape=solid.shape,
+        thickness=solid.thickness,
+        width=solid.width if is_block else None,
+        length=solid.length if is_block else None,
         skin_closed=pieces.skin != "off" and pieces.shape in ("slab", "block"),
         water_fraction=Range(food.water - water_spread, food.water, food.water + water_spread),
         native_salt_fraction=Range(*(food.native_salt_fraction * (1 + sign * NATIVE_SPREAD) for sign in (-1, 0, 1))),
@@ -209,7 +212,10 @@ def _salting_stage(step: Step, salting: Salting, made: MakeUp, method: Method, f
         )
     if process is Process.DRY_CURED:
         return stage
-    return replace(stage, weight_gain=_gain(step, made, food))
+    gain = _gain(step, made, food)
+    if step.gain and gain.typical > made.mass / batch:
+        raise RangeError("gain", gain.typical, f"at most the brine, {made.mass / batch:.3g} of green weight", step.line)
+    return replace(stage, weight_gain=gain)
 
 
 def _gain(step: Step, made: MakeUp, food: Food) -> Range:
@@ -267,7 +273,7 @@ def _later_stage(step: Step, number: int, around: _Around) -> Stage | None:
         )
     evaporated, dripped = _losses(step, clock, around.calibration)
     stage = replace(stage, water_loss=evaporated.times(around.mass), drip=dripped.times(around.mass))
-    if step.stage == "freshen" or (step.stage == "cook" and step.air == "water"):
+    if step.stage == "freshen" or (step.stage == "cook" and step.air == "water" and not is_wrapped(step)):
         # In cooking water salt leaves the food as in freshening.
         is_freshening = step.stage == "freshen"
         share = step.water.fraction if step.water else 3.0 if is_freshening else COOKING_WATER

@@ -173,7 +173,7 @@ class RunModel:
         if rise.number <= first:
             return None
         piece = heat_piece(self.method, self.report.food, self.house, self._salt_to_water)
-        stages = list(heat_stages(self.method, self.house, self._glazes))[: rise.number - first]
+        stages = list(heat_stages(self.method, self.report.food, self.house, self._glazes))[: rise.number - first]
         for factor in (3.5, 2.5, 1.8, 1.3):
             stages[-1] = replace(stages[-1], until_core=None, hold=0.0, duration=max(factor * rise.time, 600.0))
             try:

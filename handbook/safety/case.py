@@ -23,17 +23,27 @@ _STAYS = 1800.0  # s after the heat from which food stays in what it was cooked 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class CoreCurve:
-    """Core temperature in K over ``time`` in s, arrays (n,): typical, and the ends of its range."""
+    """Core temperature in K over ``time`` in s, arrays (n,): typical, and the ends of its range.
+
+    ``slow`` : time of the slowest pieces, where a step waits for the core; None: ``time``
+    """
 
     time: np.ndarray
     low: np.ndarray
     typical: np.ndarray
     high: np.ndarray
+    slow: np.ndarray | None = None
 
     @classmethod
     def of(cls, result: HeatResult) -> CoreCurve:
         """The core of a heat run."""
-        return cls(time=result.time, low=result.core.low, typical=result.core.typical, high=result.core.high)
+        return cls(
+            time=result.time,
+            low=result.core.low,
+            typical=result.core.typical,
+            high=result.core.high,
+            slow=result.clock_ends.high,
+        )
 
     @property
     def highest(self) -> Range:
@@ -45,11 +55,15 @@ class CoreCurve:
         return _range(hold_time(self.time, self._curves, at_least))
 
     def time_in(self, low: float, high: float, before_peak: bool = False) -> Range:
-        """Time in s that the core is between two temperatures in K; only up to its peak with ``before_peak``."""
+        """Time in s that the core is between two temperatures in K; only up to its peak with ``before_peak``.
+
+        The coldest curve is that of the slowest pieces, so it runs on their time.
+        """
+        slow = self.time if self.slow is None else self.slow
         return _range(
-            time_in_range(self.time[:last], curve[:last], low, high)
-            for curve in self._curves
-            for last in [int(np.argmax(curve)) + 1 if before_peak else self.time.size]
+            time_in_range(time[:last], curve[:last], low, high)
+            for time, curve in zip((slow, self.time, self.time), self._curves, strict=True)
+            for last in [int(np.argmax(curve)) + 1 if before_peak else time.size]
         )
 
     def fall(self, warm: float, cold: float) -> Range | None:

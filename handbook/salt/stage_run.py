@@ -49,7 +49,7 @@ class StageRun:
 
     @classmethod
     def begin(cls, stage: Stage, piece: SampledPiece, inputs: SampledStage, state: SoluteState) -> StageRun:
-        """Set up the stage from the state of the piece. Raises RangeError where more water is gained or lost than there is."""
+        """Set up the stage from the state of the piece. Raises RangeError where more water is lost than there is."""
         started = pumped_state(stage, piece, inputs, state)
         entry = water_entry(stage, piece, inputs, started)
         (salt, sugar), bath, total = stage_courses(stage, piece, inputs, started, entry)

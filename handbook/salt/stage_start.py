@@ -74,6 +74,8 @@ class SampledStage:
 _Courses = tuple[tuple[SoluteCourse, SoluteCourse | None], StirredBath | None, Floats]
 GAIN_TOLERANCE = 2e-4  # of green weight: how near a stated change of weight is met in every sample
 _GAIN_ROUNDS = 8
+#: Water that food keeps however much is lost, of green weight, and share of a bath's water that food can take up.
+LEAST_WATER, MOST_OF_BATH = 0.02, 0.9
 
 
 def stage_courses(
@@ -98,10 +100,6 @@ def stage_courses(
     StirredBath of salt, None without a bath
     array (n,) [kg / kg green food], salt of food and (last) bath
 
-    Raises
-    ------
-    RangeError  more water gained than the bath holds
-
     Notes
     -----
     Source: [crank-1975]; diffusivities by their own sources. Valid as handbook.salt.uptake.run.
@@ -122,8 +120,6 @@ def stage_courses(
     """
     amounts = inputs.amounts
     bath_water = amounts["bath_water"] - entry.gained
-    if stage.has_bath and bath_water.min() <= 0:
-        raise RangeError("weight_gain", float(entry.gained.max()), "less water than the bath holds")
     courses: dict[str, SoluteCourse] = {}
     baths: dict[str, StirredBath] = {}
     coupling = BathCoupling.between(piece.shape, bath_water / entry.surface) if stage.has_bath else None
@@ -235,9 +231,13 @@ def water_course(
     0.65
     """
     evaporated, dripped = inputs.amounts["water_loss"], inputs.amounts["drip"]
-    lost = evaporated + dripped
-    if (state.water - lost).min() <= 0.01:
-        raise RangeError("water_loss", float(lost.max()), "less than the food's own water")
+    lost, spare = evaporated + dripped, np.maximum(state.water - LEAST_WATER, 0.0)
+    if lost[0] > spare[0]:
+        raise RangeError("water_loss", float(lost[0]), "less than the food's own water")
+    if (lost > spare).any():
+        # A sample that would dry out keeps its last water.
+        share = np.minimum(1.0, spare / np.maximum(lost, 1e-12))
+        evaporated, dripped = evaporated * share, dripped * share
     start = state.moisture
     if entry.even.any():
         start = start + piece.shape.uniform(entry.even)
@@ -270,10 +270,6 @@ def water_entry(stage: Stage, piece: SampledPiece, inputs: SampledStage, state: 
     -------
     WaterEntry
 
-    Raises
-    ------
-    RangeError  as ``stage_courses``
-
     Notes
     -----
     The solutes taken up depend on the water, so the gain is found by the secant method, in each sample to 0.0002 of
@@ -301,14 +297,16 @@ def water_entry(stage: Stage, piece: SampledPiece, inputs: SampledStage, state: 
     exchange = WaterExchange.of(piece.shape, state.moisture, inputs.fouriers[0])
     if is_cure:
         return exchange.entry(-inputs.amounts["drawn_water"])
-    gain = inputs.amounts["weight_gain"]
+    # A small bath may be soaked up, but for a rest that stays wet.
+    gain, most = inputs.amounts["weight_gain"], MOST_OF_BATH * inputs.amounts["bath_water"]
 
     def missed(water: Floats) -> Floats:
+        water = np.minimum(water, most)
         (salt, sugar), _, _ = stage_courses(stage, piece, inputs, state, exchange.entry(water))
         taken = _taken(salt, inputs.fouriers[0], state.salt)
         return water + taken + (_taken(sugar, inputs.fouriers[1], state.sugar) if sugar else 0.0) - gain
 
-    return exchange.entry(_secant(missed, gain))
+    return exchange.entry(np.minimum(_secant(missed, gain), most))
 
 
 def _taken(course: SoluteCourse, fourier: Floats, start: Floats) -> Floats:

@@ -58,7 +58,7 @@ def run(
     Raises
     ------
     ValueError  no stages
-    RangeError  temperature outside -5 to 80 degC, more water gained or lost than there is, an aspect over 200
+    RangeError  temperature outside -5 to 80 degC, more water lost than there is, an aspect over 200
 
     Notes
     -----

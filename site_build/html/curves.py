@@ -68,13 +68,14 @@ def heat_html(report: Report, house: House, root: str) -> str:
         _curve(name, values, chosen)
         for name, values in (("core", result.core), ("surface", result.surface), ("chamber", result.chamber))
     ]
-    targets = [celsius(each.target) for each in course.core_times]
+    targets = [celsius(each.target) for each in course.core_times if each.target is not None]
     bands = [
         (max(stage.start - start, 0.0), min(stage.end, stop) - start, str(number))
         for number, stage, _ in stages
         if stage.end > start and stage.start < stop
     ]
-    hottest = max(course.core_times, key=lambda each: each.target, default=None)
+    wanted = [each for each in course.core_times if each.target is not None]
+    hottest = max(wanted, key=lambda each: each.target, default=None)
     chart = line_chart(
         time,
         curves,

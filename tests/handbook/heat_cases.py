@@ -7,7 +7,8 @@ from handbook.heat.heat_run import HeatPiece, HeatSpread, HeatStage
 HOUR = 3600.0
 LEAN = Composition(water=0.75, protein=0.21, fat=0.03, carbohydrate=0.0, ash=0.01)
 FAT_FISH = Composition(water=0.65, protein=0.20, fat=0.135, carbohydrate=0.0, ash=0.015)
-ALONE = HeatSpread(samples=0)
+#: The typical piece alone, with the properties of the equations as they are.
+ALONE = HeatSpread(samples=0, conductivity=Range.exact(1.0))
 exact = Range.exact
 
 

@@ -13,7 +13,7 @@ from tests.published import rows
     ("call", "message"),
     [
         (lambda: piece(2.0), "thickness: read 2; allowed: 0.0001 to 1 m"),
-        (lambda: piece(temperature=exact(200.0)), "start temperature: read 200; allowed: 272.15 to 373.15 K"),
+        (lambda: piece(temperature=exact(200.0)), "start temperature: read 200; allowed: 233.15 to 373.15 K"),
         (lambda: piece(open_fraction=1.5), "open fraction: read 1.5; allowed: 0 to 1"),
         (lambda: piece(shape="sphere", heated_faces=1), "heated faces: read 1; allowed: 1 or 2 for a slab, else 2"),
         (lambda: chamber(400), "air temperature: read 673.15; allowed: 272.15 to 573.15 K"),
@@ -80,7 +80,7 @@ def test_burnt_piece_is_out_of_range():
     ("call", "allowed"),
     [
         (lambda: piece(shape="cone"), "allowed: slab, block, cylinder, sphere"),
-        (lambda: piece(exudes="egg"), "allowed: meat, fish, none"),
+        (lambda: piece(exudes="egg"), "allowed: meat, fish, minced, none"),
         (
             lambda: HeatStage(name="x", medium="oil", duration=60.0, temperature=exact(300.0)),
             "allowed: air, water, steam",

@@ -108,7 +108,7 @@ class Cells:
     def smoke(self, salt: np.ndarray, result: HeatResult) -> tuple[np.ndarray, np.ndarray]:
         """Salt and water after the heat run's step."""
         times, surface = result.time, result.surface.typical
-        lost = WATER - result.samples.water[0]
+        lost = result.samples.evaporated[0] + result.samples.dripped[0]
         drip = np.clip(result.stages[0].dripped.typical / max(lost[-1], 1e-9), 0, 1)
         lost = np.maximum.accumulate(np.maximum(lost, 0.0))
         speed = np.diff(lost) / np.diff(times)

@@ -25,7 +25,8 @@ def by_key(key: str) -> list:
 
 def test_every_finding_is_answered():
     """No row of the table is left without an answer of the engine, and each says how it stands."""
-    assert {each.finding.key for each in standings()} == set(all_printed())
+    singles = {each.finding.key for each in standings() if not each.finding.key.startswith("times_")}
+    assert singles == set(all_printed())
     assert all(each.misfit and each.basis and (each.model or each.said) for each in standings())
 
 

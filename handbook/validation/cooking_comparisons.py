@@ -1,0 +1,312 @@
+"""Published cooking and cooling times beside the heat model's, one row each.
+
+The rows are in data/cooking_times.csv. Each is put to the model as a page would put it: a shape of the trade and a mass
+where the source states no thickness, a word for the air where it states no speed, the usual spread of an oven. Of the
+sources in alphabetical order, the first, third, fifth … are for setting constants; the others are held out.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from functools import lru_cache
+
+import numpy as np
+
+from handbook.base.csv_rows import number, read_table, word
+from handbook.base.ranges import Range
+from handbook.base.units import Quantity
+from handbook.catalogue.tables import engine_tables
+from handbook.catalogue.thermal_properties import Composition
+from handbook.heat.film import film_of_speed
+from handbook.heat.heat_results import HeatResult, TimeReached
+from handbook.heat.heat_run import run
+from handbook.heat.heated_piece import BONE, COVERS, SKIN_OPEN, HeatPiece, HeatSpread, HeatStage
+from handbook.heat.lethality import Organism
+from handbook.heat.temperature_curve import fall_time
+from handbook.page.method import SHAPES, PieceShape, air_speed
+from handbook.page.piece_size import solid_of, with_sizes
+
+KINDS = ("roast", "simmer", "bath", "cool")
+_TABLE, _LOSSES = "cooking_times.csv", "cooking_losses.csv"
+_HOUR, _ZERO = 3600.0, 273.15
+_LONGEST = 40 * _HOUR
+_FALLING = 12 * _HOUR  # common practice, no source
+_CUT = 0.1  # deviation of a thickness as a kitchen states it (common practice, no source)
+#: The constants that the author of the water-bath tables states: D [min] at a temperature [degC], z [K], log10 wanted.
+_TARGETS = {
+    "meat": ((13.18, 55, 7.58, 6.5), (12.66, 55, 9.22, 6.0), (19.35, 55, 4.87, 5.0)),
+    "poultry": ((5.94, 60, 5.66, 6.0),),
+    "lean fish": ((2.88, 60, 5.59, 6.0),),
+    "fatty fish": ((5.13, 60, 5.68, 6.0),),
+}
+
+
+@dataclass(frozen=True, kw_only=True)
+class CookingTime:
+    """One published time: the row as read, the ends of the printed time in s, and whether its source is held out."""
+
+    key: str
+    kind: str
+    item: str
+    source: str
+    trust: str
+    printed: Range
+    row: dict[str, str]
+    is_held_out: bool
+
+
+@dataclass(frozen=True, kw_only=True)
+class Predicted:
+    """The model's time in s beside a published one."""
+
+    published: CookingTime
+    time: TimeReached
+
+    @property
+    def ratio(self) -> float:
+        """Predicted / published, both typical; infinite where never reached."""
+        return np.inf if self.time.typical is None else self.time.typical / self.published.printed.typical
+
+    @property
+    def is_close(self) -> bool:
+        """Whether the prediction is within 20 % of the printed time, or of the nearer end of a printed range."""
+        if self.time.typical is None:
+            return False
+        return 0.8 * self.published.printed.low <= self.time.typical <= 1.2 * self.published.printed.high
+
+    @property
+    def is_inside(self) -> bool:
+        """Whether the middle of the printed time lies in the predicted band."""
+        low, high = self.time.low, self.time.high
+        middle = self.published.printed.typical
+        return low is not None and low <= middle and (high is None or middle <= high)
+
+
+@lru_cache
+def cooking_times() -> tuple[CookingTime, ...]:
+    """Every row of the table. Raises UnitError or RangeError for an invalid row."""
+    rows = read_table(_TABLE)
+    names = sorted({row["source"] for row in rows})
+    held = set(names[1::2])
+    return tuple(_cooking_time({**row, "name": row["key"]}, row["source"] in held) for row in rows)
+
+
+def predicted(published: CookingTime, spread: HeatSpread | None = None) -> Predicted:
+    """The model's time for one published row.
+
+    t with T_core(t) = T_end, or N(t) = N_wanted for a table of reductions
+
+    Parameters
+    ----------
+    published : CookingTime
+    spread : HeatSpread
+
+    Returns
+    -------
+    Predicted [s]
+
+    Notes
+    -----
+    Source: each row's own. Valid for the assumptions at the head of this module.
+
+    Examples
+    --------
+    >>> ham = next(each for each in cooking_times() if each.kind == "cool")
+    >>> predicted(ham, HeatSpread(samples=0)).time.status
+    'always'
+    """
+    row = published.row
+    piece, size = _piece(row)
+    target = number(row, "core", -20.0, 110.0) + _ZERO if row["core"] else None
+    result = run(piece, _stages(row, size, target), spread)
+    if published.kind == "cool":
+        assert target is not None
+        found = _fall(result, target)
+    else:
+        finish = result.stages[0].finish
+        assert finish is not None
+        found = finish.reached
+    return Predicted(published=published, time=result.reached(found))
+
+
+def summaries(found: Sequence[Predicted]) -> list[tuple[str, int, float, float, float]]:
+    """Name, count, median ratio, share within 20 % and share inside the band: all, by whether held out, by kind and source."""
+    groups: dict[str, list[Predicted]] = {}
+    for each in found:
+        held = "held out" if each.published.is_held_out else "for setting constants"
+        for name in (
+            "all",
+            f"all {held}",
+            each.published.kind,
+            f"{each.published.kind}, {each.published.source}, {held}",
+        ):
+            groups.setdefault(name, []).append(each)
+    return [
+        (
+            name,
+            len(group),
+            float(np.median([each.ratio for each in group])),
+            float(np.mean([each.is_close for each in group])),
+            float(np.mean([each.is_inside for each in group])),
+        )
+        for name, group in sorted(groups.items())
+    ]
+
+
+@dataclass(frozen=True, kw_only=True)
+class CookingLoss:
+    """One published loss of weight: the row as read and the share of the raw mass as printed."""
+
+    item: str
+    printed: float
+    row: dict[str, str]
+
+
+@lru_cache
+def cooking_losses() -> tuple[CookingLoss, ...]:
+    """Every row of the table of losses. Raises UnitError or RangeError for an invalid row."""
+    return tuple(
+        CookingLoss(item=row["item"], printed=number({**row, "name": row["item"]}, "loss", 0.0, 0.9), row=row)
+        for row in read_table(_LOSSES)
+    )
+
+
+def loss(published: CookingLoss, spread: HeatSpread | None = None) -> Range:
+    """The model's loss of weight / raw weight for one published row.
+
+    1 - m / m_raw, when the core is at the printed temperature
+
+    Parameters
+    ----------
+    published : CookingLoss
+    spread : HeatSpread
+
+    Returns
+    -------
+    Range [-]
+
+    Notes
+    -----
+    Source: each row's own. Valid for the assumptions at the head of this module.
+
+    Examples
+    --------
+    >>> found = loss(cooking_losses()[0], HeatSpread(samples=0))
+    >>> 0.05 < found.typical < 0.5
+    True
+    """
+    row = {**published.row, "name": published.item}
+    piece, size = _piece(row)
+    result = run(piece, _stages(row, size, number(row, "core", -20.0, 110.0) + _ZERO), spread)
+    return result.range_of(1.0 - result.samples.mass[:, -1])
+
+
+def _fall(result: HeatResult, cold: float) -> np.ndarray:
+    return fall_time(result.time, result.samples.core, float(result.samples.core[:, 0].min()) - 0.01, cold)
+
+
+def _cooking_time(row: dict[str, str], is_held_out: bool) -> CookingTime:
+    low, high = (_HOUR * number(row, end, 0.01, 100.0) for end in ("low", "high"))
+    return CookingTime(
+        key=row["key"],
+        kind=word(row, "kind", KINDS),
+        item=row["item"],
+        source=row["source"],
+        trust=row["trust"],
+        printed=Range(low, 0.5 * (low + high), high),
+        row=row,
+        is_held_out=is_held_out,
+    )
+
+
+def _piece(row: dict[str, str]) -> tuple[HeatPiece, float]:
+    food = engine_tables().foods[row["food"]]
+    pieces = with_sizes(_pieces(row))
+    written = pieces.thickness
+    part = 0.0 if written.is_estimated else _CUT
+    solid = solid_of(pieces, Range(written.low * (1 - part), written.middle, written.high * (1 + part)))
+    start = number(row, "start", -30.0, 100.0) + _ZERO
+    cooled = row["kind"] == "cool"
+    piece = HeatPiece(
+        shape=solid.shape,
+        thickness=solid.thickness,
+        width=solid.width,
+        length=solid.length,
+        composition=Composition(
+            water=food.water, protein=food.protein, fat=food.fat, carbohydrate=food.carbohydrate, ash=food.ash
+        ),
+        temperature=Range(start - 1.5, start, start + 1.5),
+        open_fraction=SKIN_OPEN[row["skin"]],
+        exudes="none" if cooled else "fish" if "fish" in row["item"] else "meat",
+        bone=BONE if (row["bone"] or ("in" if row["shape"] == "bird" else "out")) == "in" else 0.0,
+    )
+    return piece, solid.thickness.typical
+
+
+def _pieces(row: dict[str, str]) -> PieceShape:
+    mass = None
+    if row["mass_low"]:
+        low, high = (number(row, end, 0.001, 100.0) for end in ("mass_low", "mass_high"))
+        mass = Quantity(low=low, high=high, dimension="mass", unit="kg", text="")
+    lengths = {}
+    for name in ("thickness", "width", "length"):
+        value = number(row, name, 1.0, 1000.0) / 1000 if row[name] else None
+        lengths[name] = value and Quantity(low=value, high=value, dimension="length", unit="mm", text="")
+    return PieceShape(
+        shape=word(row, "shape", SHAPES),
+        **lengths,
+        mass=mass,
+        skin=row["skin"],
+        origin="unknown",
+        form=row["form"],
+        bone=row["bone"] or None,
+        sizes=(),
+        line=0,
+    )
+
+
+def _stages(row: dict[str, str], size: float, target: float | None) -> list[HeatStage]:
+    """One stage; two where the air falls from one temperature to another, over _FALLING, and stays there."""
+    first, _, last = row["chamber"].partition(" to ")
+    ends = [number({**row, "chamber": each}, "chamber", -30.0, 300.0) + _ZERO for each in (first, last) if each]
+    speed, waits = air_speed(row["air"]), row["kind"] != "cool"
+    spread = 0.05 * (ends[0] - 293.15) if row["kind"] == "roast" else 0.5
+    air = "forced" if row["air"] == "forced" else "still" if row["medium"] == "water" or speed else row["air"]
+    stages = [
+        HeatStage(
+            name=row["item"],
+            medium=row["medium"],
+            duration=_LONGEST,
+            temperature=Range(max(end - spread, 272.15), max(end, 272.15), end + spread),
+            air=air,
+            heat_transfer_coefficient=film_of_speed(speed, size) if speed else None,
+            cover=word(row, "cover", COVERS),
+            until_core=target if waits else None,
+            until_reduction=_organisms(row["item"]) if waits and target is None else (),
+        )
+        for end in ends
+    ]
+    if len(stages) == 2:
+        stages[0] = replace(stages[0], duration=_FALLING, end_temperature=stages[1].temperature)
+    return stages
+
+
+def _organisms(item: str) -> tuple[Organism, ...]:
+    kind = next(each for each in _TARGETS if item.startswith(each))
+    return tuple(
+        Organism(
+            key="table",
+            name="as the table states",
+            food=kind,
+            foods=(),
+            reference_temperature=at + _ZERO,
+            decimal_time=60.0 * minutes,
+            segments=((_ZERO + 50.0, _ZERO + 80.0, z),),
+            log10_target=wanted,
+            source="baldwin-guide",
+            trust="second-hand",
+            note="",
+        )
+        for minutes, at, z, wanted in _TARGETS[kind]
+    )
