@@ -194,6 +194,7 @@ def evaluate(method: Method, house: House, tables: Tables, calibration: Calibrat
         allergens(food, made),
         cured,
         _accelerator_ppm(saltings),
+        end.water_phase_salt_centre if end else None,
     )
     return Report(
         method=method,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from handbook.base.formats import format_temperature_range, format_time_range
+from handbook.base.formats import format_percent_range, format_temperature_range, format_time_range
 from handbook.base.ranges import Range
 from handbook.base.units import kelvin
 from handbook.catalogue.food_families import FISH
@@ -73,7 +73,7 @@ def pack_salt(case: SafetyCase) -> tuple[Finding, ...]:
         case,
         rule,
         fitting(case, rule),
-        lambda limit: (at_least(value, limit.value("water_phase_salt")), figure),
+        lambda limit: _by_place(case, limit, at_least(value, limit.value("water_phase_salt")), figure),
     )
 
 
@@ -108,6 +108,18 @@ def pack_retail(case: SafetyCase) -> tuple[Finding, ...]:
 def findings(case: SafetyCase) -> tuple[Finding, ...]:
     """All findings of this topic."""
     return (*pack_salt(case), *pack_barrier(case), *pack_retail(case))
+
+
+def _by_place(case: SafetyCase, limit: Limit, of_mean: str, figure: str) -> Outcome:
+    """The outcome for the mean of the piece, with what the centre has beside it: a laboratory takes the whole loin."""
+    centre = case.water_phase_salt_centre
+    if centre is None:
+        return Outcome(limit=limit, result=of_mean, figure=figure)
+    figure += f"; that is the mean of the piece, its centre has {format_percent_range(centre)}"
+    is_doubtful = of_mean == MET and at_least(centre, limit.value("water_phase_salt")) != MET
+    return Outcome(
+        limit=limit, result=of_mean, figure=figure, more="Meets on average, the centre may not." if is_doubtful else ""
+    )
 
 
 def _barrier(case: SafetyCase, keeping: Keeping, limit: Limit) -> Outcome:
