@@ -139,7 +139,7 @@ class Report:
         if any(each.equilibrium.ingoing_nitrite_ppm for each in self.saltings):
             keys.append("fsis-calculations-handbook")
         if self.salted is not None:
-            keys += self.salted.result.sources
+            keys += self.salted.sources
         if self.course is not None:
             keys.append("choi-okos-1986")
         keys += [each.source for each in self.findings if each.source]
@@ -194,6 +194,7 @@ def evaluate(method: Method, house: House, tables: Tables, calibration: Calibrat
         allergens(food, made),
         cured,
         _accelerator_ppm(saltings),
+        end.water_phase_salt_centre if end else None,
     )
     return Report(
         method=method,

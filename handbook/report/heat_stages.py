@@ -138,6 +138,11 @@ def medium(step: Step) -> str:
     return "water" if step.stage in ("salt", "freshen", "rinse") else "air"
 
 
+def is_wrapped(step: Step) -> bool:
+    """Whether a cover keeps the food's juice and the water around it apart."""
+    return _cover(step, medium(step)) not in ("none", "lid")
+
+
 def thickness_range(method: Method, house: House) -> Range:
     """Thickness in m: the written range, or the written value with the house's spread of hand-cut pieces."""
     written = method.pieces.thickness

@@ -30,11 +30,12 @@ def safety_case(
     allergens: tuple[str, ...],
     cure_ppm: tuple[float, float] | None = None,
     accelerator_ppm: float = 0.0,
+    finished_centre: Range | None = None,
 ) -> SafetyCase:
     """The input of the safety rules for one method.
 
     ``makes`` are the make-ups of the saltings by name, ``balance`` the equilibrium of the last salting, and
-    ``finished_salt`` the water-phase salt of the finished food. Water activity counts salt alone; sugars and drying
+    ``finished_salt`` the mean water-phase salt of the finished food, ``finished_centre`` that of its centre. Water activity counts salt alone; sugars and drying
     lower it further, so the figure is an upper bound. ``cure_ppm`` are ingoing nitrite and nitrate of every salting and
     glaze together, ``accelerator_ppm`` the ascorbate or erythorbate pumped in.
     """
@@ -49,6 +50,7 @@ def safety_case(
         makes=makes,
         brine_salt=_brine_salt(method, makes),
         water_phase_salt=finished_salt,
+        water_phase_salt_centre=finished_centre,
         water_activity=_activity(finished_salt),
         ingoing_nitrite_ppm=Range.exact(nitrite),
         ingoing_nitrate_ppm=Range.exact(nitrate),

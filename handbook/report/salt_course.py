@@ -12,6 +12,7 @@ from handbook.page.house import House
 from handbook.page.method import Method
 from handbook.page.salting import Salting
 from handbook.report.calibration import Calibration
+from handbook.report.finished_food import NitriteAfter, finished_activity, nitrite_course, nitrite_inputs
 from handbook.report.heat_course import HeatCourse
 from handbook.report.salt_stages import SaltInputs, salt_inputs
 from handbook.salt.uptake import (
@@ -27,10 +28,15 @@ from handbook.salt.uptake import (
     with_bath_scaled,
 )
 
+_TIME_ROUNDS, _TIME_TOLERANCE = 4, 0.005
+
 
 @dataclass(frozen=True, kw_only=True)
 class SaltCourse:
-    """The uptake run of a method with its target and tables; ``steps`` are the step numbers behind each stage."""
+    """The uptake run of a method with its target and tables; ``steps`` are the step numbers behind each stage.
+
+    ``activity`` is the water activity of the finished food at its surface and centre, ``nitrite`` that after each stage.
+    """
 
     result: UptakeResult
     steps: tuple[tuple[int, ...], ...]
@@ -42,6 +48,14 @@ class SaltCourse:
     thickness_aim: float | None
     half_bath: Range | None
     double_bath: Range | None
+    activity: dict[str, Range]
+    nitrite: tuple[NitriteAfter, ...]
+
+    @property
+    def sources(self) -> tuple[str, ...]:
+        """Keys of the sources of the run and of what is read from it, each once."""
+        more = ["nordin-1969", "nitrite-sausage-table"] if self.nitrite else []
+        return tuple(dict.fromkeys([*self.result.sources, "muscle-isotherm", "pitzer-mayorga-1973", *more]))
 
     @property
     def salted(self) -> UptakeStageResult:
@@ -72,7 +86,7 @@ def salt_course(
         piece, index = inputs.piece, inputs.salting_index
         target = _target(inputs.salting, food)
         stages, durations = _timed(inputs, target, method)
-        result = run(piece, stages, target=target)
+        result = run(piece, stages, target=target, others=nitrite_inputs(food, makes))
         aim = _thickness_aim(result.stages[index], target, inputs.salting)
         half_bath, double_bath = _other_baths(piece, stages, index)
         return SaltCourse(
@@ -86,6 +100,8 @@ def salt_course(
             thickness_aim=aim,
             half_bath=half_bath,
             double_bath=double_bath,
+            activity=finished_activity(result, food),
+            nitrite=nitrite_course(result, makes),
         )
     except RangeError as error:
         line = error.line or next(step.line for step in method.steps if step.stage in ("salt", "ferment"))
@@ -112,6 +128,17 @@ def _timed(inputs: SaltInputs, target: float | None, method: Method) -> tuple[li
         return stages, {}
     aim = target if target is not None else step_aim(stages[index], inputs.piece)
     found = time_to_target(inputs.piece, stages[: index + 1], aim)
+    for _ in range(_TIME_ROUNDS):
+        # A stated change of weight is that at the end, and the end is being looked for.
+        took = stages[index].duration.typical
+        if (
+            found.typical is None
+            or stages[index].weight_gain is None
+            or abs(found.typical / took - 1) < _TIME_TOLERANCE
+        ):
+            break
+        stages[index] = replace(stages[index], duration=Range.exact(found.typical))
+        found = time_to_target(inputs.piece, stages[: index + 1], aim)
     if found.typical is None:
         raise PageError(
             method.file,

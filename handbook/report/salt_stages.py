@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
+from handbook.base.errors import RangeError
 from handbook.base.ranges import Range
 from handbook.brine.make_up import MakeUp
 from handbook.brine.nitrite import Process, cure_process
@@ -16,10 +17,11 @@ from handbook.page.piece_size import solid_of
 from handbook.page.salting import Salting
 from handbook.page.steps import Step
 from handbook.report.calibration import Calibration
-from handbook.report.heat_course import HeatCourse
-from handbook.report.heat_stages import surroundings, thickness_range
-from handbook.salt.diffusivity import salt_diffusivity, sugar_diffusivity
-from handbook.salt.uptake import Piece, Stage
+from handbook.report.food_clock import FoodClock, food_clock
+from handbook.report.heat_course import HeatCourse, core_durations
+from handbook.report.heat_stages import is_wrapped, surroundings, thickness_range
+from handbook.salt.diffusivity import Diffusivity, salt_diffusivity, sugar_diffusivity
+from handbook.salt.uptake import NOTHING, Piece, Stage
 
 WATER_SPREAD = 0.03  # relative, of a food's water between animals (estimate of the handbook)
 NATIVE_SPREAD = 0.30  # relative, of its own sodium (estimate of the handbook)
@@ -79,6 +81,28 @@ class SaltInputs:
         return replace(self, stages=tuple(stages))
 
 
+@dataclass(frozen=True, kw_only=True)
+class _Around:
+    """What later stages are made from; ``mass`` is the typical weight before the step / green weight."""
+
+    house: House
+    course: HeatCourse | None
+    rate: Diffusivity
+    durations: dict[int, Range]
+    calibration: Calibration | None
+    mass: float = 1.0
+
+    def after(self, stages: list[Stage]) -> _Around:
+        """The same with the weight after some stages."""
+        mass = 1.0
+        for stage in stages:
+            gain = stage.weight_gain.typical if stage.weight_gain else 0.0
+            if stage.kind == "dry cure":
+                gain = stage.bath_salt.typical - stage.drawn_water.typical
+            mass += gain + stage.pump.typical - stage.water_loss.typical - stage.drip.typical
+        return replace(self, mass=mass)
+
+
 def salt_inputs(
     method: Method,
     food: Food,
@@ -136,6 +160,13 @@ def _uncalibrated(
     stages: list[Stage] = []
     steps: list[tuple[int, ...]] = []
     salting, index = None, 0
+    around = _Around(
+        house=house,
+        course=course,
+        rate=salt_diffusivity(food.food_class, food.name),
+        durations=core_durations(course, calibration.come_up.next_run if calibration and calibration.come_up else None),
+        calibration=calibration,
+    )
     for number, step in enumerate(method.steps, 1):
         used = _used(step, method)
         if used is not None and used is salting:
@@ -147,7 +178,7 @@ def _uncalibrated(
             stages.append(_salting_stage(step, used, makes[used.name], method, food, house))
             steps.append((number,))
             salting, index = used, len(stages) - 1
-        elif salting is not None and (stage := _later_stage(step, number, house, course, calibration)) is not None:
+        elif salting is not None and (stage := _later_stage(step, number, around.after(stages))) is not None:
             stages.append(stage)
             steps.append((number,))
     if salting is None:
@@ -193,7 +224,10 @@ def _salting_stage(step: Step, salting: Salting, made: MakeUp, method: Method, f
         )
     if process is Process.DRY_CURED:
         return stage
-    return replace(stage, weight_gain=_gain(step, made, food))
+    gain = _gain(step, made, food)
+    if step.gain and gain.typical > made.mass / batch:
+        raise RangeError("gain", gain.typical, f"at most the brine, {made.mass / batch:.3g} of green weight", step.line)
+    return replace(stage, weight_gain=gain)
 
 
 def _gain(step: Step, made: MakeUp, food: Food) -> Range:
@@ -225,50 +259,59 @@ def _continued(stage: Stage, step: Step, house: House) -> Stage:
     )
 
 
-def _later_stage(
-    step: Step, number: int, house: House, course: HeatCourse | None, calibration: Calibration | None
-) -> Stage | None:
-    """The stage of a step after the salting; None for a step in which no salt moves."""
+def _later_stage(step: Step, number: int, around: _Around) -> Stage | None:
+    """The stage of a step after the salting; None for a step in which no salt moves.
+
+    Where there is a heat run, salt moves at the food's own temperature over the run's own time.
+    """
     if step.stage not in LATER_STAGES:
         return None
-    duration = Range.of(step.time) if step.time else Range.exact(3600.0)
-    temperature = _temperature(step, house)
     if step.stage == "rinse":
         # The step's time is for the batch; each piece is in the water for seconds (common practice, no source).
-        return Stage(kind="rinse", duration=RINSE, temperature=temperature, name=step.do)
-    if step.stage == "freshen" or (step.stage == "cook" and step.air == "water"):
+        return Stage(kind="rinse", duration=RINSE, temperature=_temperature(step, around.house), name=step.do)
+    clock = food_clock(around.course, number, around.rate) if around.course else None
+    if clock is None:
+        duration = Range.of(step.time) if step.time else NOTHING  # without a time the schedule names the fault
+        stage = Stage(kind="rest", duration=duration, temperature=_temperature(step, around.house), name=step.do)
+    else:
+        stage = Stage(
+            kind="rest",
+            duration=Range.of(step.time) if step.time else around.durations.get(number, clock.duration),
+            temperature=clock.temperature,
+            diffusing=clock.diffusing,
+            evaporating=clock.evaporating,
+            dripping=clock.dripping,
+            name=step.do,
+        )
+    evaporated, dripped = _losses(step, clock, around.calibration)
+    stage = replace(stage, water_loss=evaporated.times(around.mass), drip=dripped.times(around.mass))
+    if step.stage == "freshen" or (step.stage == "cook" and step.air == "water" and not is_wrapped(step)):
         # In cooking water salt leaves the food as in freshening.
         is_freshening = step.stage == "freshen"
         share = step.water.fraction if step.water else 3.0 if is_freshening else COOKING_WATER
-        return Stage(
-            kind="freshen",
-            duration=duration,
-            temperature=temperature,
-            bath_water=Range.exact(share),
-            water_changes=step.changes if is_freshening else 1,
-            name=step.do,
-        )
-    return Stage(
-        kind="rest" if step.stage == "rest" else "dry",
-        duration=duration,
-        temperature=temperature,
-        water_loss=_loss(step, number, course, calibration),
-        name=step.do,
-    )
+        changes = step.changes if is_freshening else 1
+        return replace(stage, kind="freshen", bath_water=Range.exact(share), water_changes=changes)
+    return replace(stage, kind="rest" if step.stage == "rest" else "dry")
 
 
-def _loss(step: Step, number: int, course: HeatCourse | None, calibration: Calibration | None) -> Range:
-    """Water lost in a step: by the kitchen's own runs, else as stated, else as computed by the heat model; 0 or more."""
-    stage = course.stage(number) if course else None
-    if calibration is not None and calibration.loss is not None and stage is not None:
+def _losses(step: Step, clock: FoodClock | None, calibration: Calibration | None) -> tuple[Range, Range]:
+    """Water that evaporates and juice that drips in a step, of the weight at its start, 0 or more.
+
+    By the kitchen's own runs, else as stated, else as computed by the heat model, which tells juice from vapour.
+    """
+    if calibration is not None and calibration.loss is not None and clock is not None:
         factor = calibration.loss.next_run
-        typical = max(stage.mass_lost.typical, 0.0)
-        return Range(*(min(typical * end, MOST_LOST) for end in (factor.low, factor.typical, factor.high)))
-    if step.loss:
-        return Range.of(step.loss)
-    if stage is None:
-        return Range.exact(0.0)
-    return Range(*(max(end, 0.0) for end in (stage.mass_lost.low, stage.mass_lost.typical, stage.mass_lost.high)))
+        typical = clock.evaporated.typical + clock.dripped.typical
+        lost = Range(*(min(typical * end, MOST_LOST) for end in (factor.low, factor.typical, factor.high)))
+    elif step.loss:
+        lost = Range.of(step.loss)
+    elif clock is None:
+        return NOTHING, NOTHING
+    else:
+        return clock.evaporated, clock.dripped
+    is_in_water = step.stage == "cook" and step.air in ("water", "steam")
+    share = clock.drip_share if clock is not None else 1.0 if is_in_water else 0.0
+    return lost.times(1.0 - share), lost.times(share)
 
 
 def _temperature(step: Step, house: House) -> Range:

@@ -1,13 +1,15 @@
 """Bayesian updating of a kitchen's own figures from its runs, one method at a time.
 
 The four figures have one parameter each and need no Markov chain: the rate of salt is updated on a grid, the three
-others in closed form.
+others in closed form. belief.py has the statistics, which doubt the runs too.
 
 - Prior: log-normal (change of weight: normal), with the published 90 % ranges of the engine.
-- Single runs deviate from the kitchen's figure by animal, cut and cook: by ``RATE_DEVIATION`` in the rate of salt and
-  ``GAIN_DEVIATION`` in the change of weight; in drying and warming by the model's spread from thickness and from
+- Single runs deviate from the kitchen's figure by animal, cut and cook: usually by ``RATE_DEVIATION`` in the rate of salt
+  and ``GAIN_DEVIATION`` in the change of weight; in drying and warming by the model's spread from thickness and from
   temperatures that vary between runs. Airflow, humidity and the food's constants count as the kitchen's.
-- Measurement errors: ``WEIGHING``, ``SALT_ERROR``, ``TIME_ERROR``.
+  The runs tell how far they really stray.
+- Measurement errors: ``WEIGHING``, ``SALT_ERROR``, ``TIME_ERROR``; and errors that all runs share, because one strip,
+  scale or probe measures them all: ``SALT_SHARED``, ``WEIGHING_SHARED``, ``TIME_SHARED``.
 
 The deviations and errors are estimates of the handbook; no source gives them for a kitchen.
 """
@@ -15,7 +17,7 @@ The deviations and errors are estimates of the handbook; no source gives them fo
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from math import hypot, log, sqrt
+from math import log, sqrt
 
 import numpy as np
 
@@ -23,83 +25,40 @@ from handbook.base.arrays import Floats
 from handbook.base.errors import RangeError
 from handbook.report.calibration import CalibratedFigure, Calibration
 from handbook.report.salt_stages import SaltInputs
+from handbook.runs.belief import Belief, RateTable, normal_belief, rate_belief, run_likelihood
 from handbook.runs.run_models import RunModel
 from handbook.salt.uptake import Spread, UptakeResult, run
 from handbook.uncertainty.sampling import BAND
 
-RATE_DEVIATION = log(1.2) / BAND  # of ln D: nine runs in ten lie within a factor 1.2 of the kitchen's own
+RATE_DEVIATION = log(1.2) / BAND  # of ln D: the usual run lies within a factor 1.2 of the kitchen's own
 GAIN_DEVIATION = 0.006  # of green weight
 LEAST_GAIN_PRIOR = 0.01  # of green weight: least deviation of a gain stated by the page
 WEIGHING = 0.005  # of the weight: drip and scale
 SALT_ERROR, LEAST_SALT_ERROR = 0.05, 0.0005  # of the salt measured, and in salt / food
 TIME_ERROR = 0.05  # of the time to the core: position of the probe
+SALT_SHARED = 0.10  # of the salt measured: strips or a refractometer that always read high or low
+WEIGHING_SHARED = 0.003  # of the weight: a scale, or drip that is always left on
+TIME_SHARED = 0.03  # of the time to the core: a probe that always reads high or low
 HOUSE_INPUTS = ("airflow", "humidity", "conductivity", "heat capacity", "moisture transport", "exudation")
 #: Factors on the rate at which a run is computed, and the grid of the posterior, both in prior deviations.
 _RUN_AT = np.linspace(-3.2, 3.2, 11)
-_GRID = np.linspace(-4.0, 4.0, 321)
+_GRID = np.linspace(-4.0, 4.0, 161)
 _SAMPLES = Spread(samples=128)
 _LEAST_FINITE = 0.9  # least share of samples in which the core reaches its target
 
 
-@dataclass(frozen=True, eq=False, kw_only=True)
-class RateTable:
-    """One run's measured salt as predicted at several rates: ``log_factors`` (g,), ``salt`` (g, k, n).
-
-    k measurements, n samples of all uncertain inputs but the rate; the samples are the same at each factor.
-    """
-
-    log_factors: Floats
-    salt: Floats
-    measured: Floats
-    error: Floats
-
-
-def rate_likelihood(table: RateTable, grid: Floats, run_deviation: float = RATE_DEVIATION) -> Floats:
-    """Likelihood of the kitchen's ln factor on the rate of salt at the points of ``grid``, scaled to a maximum of 1.
-
-    Averaged over the samples, which all measurements of a run share, and over the deviation of single runs.
-    """
-    logs = np.log(table.salt)
-    total: Floats = np.zeros((len(grid), table.salt.shape[2]))
-    for at, (measured, error) in enumerate(zip(table.measured, table.error, strict=True)):
-        salt = np.exp(_interpolated(grid, table.log_factors, logs[:, at, :]))
-        total += -0.5 * ((measured - salt) / error) ** 2
-    likelihood: Floats = np.exp(total - total.max()).mean(axis=1)
-    if run_deviation > 0:
-        kernel = np.exp(-0.5 * ((grid[:, None] - grid[None, :]) / run_deviation) ** 2)
-        likelihood = kernel / kernel.sum(axis=1, keepdims=True) @ likelihood
-    return np.asarray(likelihood / likelihood.max())
-
-
-def grid_belief(grid: Floats, prior_deviation: float, likelihoods: list[Floats]) -> tuple[float, float]:
-    """Posterior mean and standard deviation of ln factor: a normal prior around 0 times the runs' likelihoods."""
-    logs = -0.5 * (grid / prior_deviation) ** 2
-    for each in likelihoods:
-        logs = logs + np.log(np.maximum(each, 1e-300))
-    weights = np.exp(logs - logs.max())
-    weights /= weights.sum()
-    mean = float(weights @ grid)
-    return mean, sqrt(float(weights @ (grid - mean) ** 2))
-
-
-def normal_belief(prior_mean: float, prior_deviation: float, seen: list[tuple[float, float]]) -> tuple[float, float]:
-    """Posterior mean and standard deviation of a normal prior after (value, deviation) of independent runs."""
-    precision = 1 / prior_deviation**2
-    weighted = prior_mean * precision
-    for value, deviation in seen:
-        precision += 1 / deviation**2
-        weighted += value / deviation**2
-    return weighted / precision, 1 / sqrt(precision)
-
-
 @dataclass(frozen=True, kw_only=True)
 class Evidence:
-    """One run's evidence for one normal figure, with the deviations of the measurement, of kitchens and of runs."""
+    """One run's evidence for one normal figure, with the deviations of the measurement, of kitchens and of runs.
+
+    ``shared`` is the deviation of an error that is the same in all runs.
+    """
 
     value: float
     error: float
     house_deviation: float
     run_deviation: float
+    shared: float
     prior_mean: float = 0.0
 
 
@@ -124,21 +83,13 @@ def calibrate(models: list[RunModel]) -> CalibrationResult:
     deviation = _prior_deviation(inputs) if inputs else 0.0
     temperature = inputs.salting_stage.temperature.typical if inputs else 276.15
     grid = _GRID * deviation
-    likelihoods = [None if each is None else rate_likelihood(each, grid) for each in tables]
+    likelihoods = [None if each is None else run_likelihood(each, grid, RATE_DEVIATION, SALT_SHARED) for each in tables]
 
     def of(chosen: list[int]) -> Calibration:
         rates = [each for each in (likelihoods[index] for index in chosen) if each is not None]
         salt = None
         if rates:
-            mean, spread = grid_belief(grid, deviation, rates)
-            salt = CalibratedFigure(
-                prior_mean=0.0,
-                prior_deviation=deviation,
-                mean=mean,
-                deviation=spread,
-                run_deviation=RATE_DEVIATION,
-                runs=len(rates),
-            )
+            salt = _calibrated(rate_belief(grid, deviation, rates, RATE_DEVIATION), 0.0, deviation, len(rates))
         figures = {name: _figure([runs[index] for index in chosen], name) for name, runs in evidence.items()}
         return Calibration(runs=len(chosen), salt=salt, salt_temperature=temperature, **figures)
 
@@ -195,6 +146,7 @@ def gain_evidence(model: RunModel) -> Evidence | None:
         error=WEIGHING * sqrt(2),
         house_deviation=house,
         run_deviation=GAIN_DEVIATION,
+        shared=WEIGHING_SHARED,
     )
 
 
@@ -204,7 +156,8 @@ def loss_evidence(model: RunModel) -> Evidence | None:
     if found is None or span is None or found[0].min() <= 0.005 or span.loss <= 0.005:
         return None
     loss = span.loss
-    return _log_evidence(loss, *found, error=WEIGHING * sqrt(2) * (1 - loss) / loss)
+    per_loss = (1 - loss) / loss
+    return _log_evidence(loss, *found, error=WEIGHING * sqrt(2) * per_loss, shared=WEIGHING_SHARED * per_loss)
 
 
 def come_up_evidence(model: RunModel) -> Evidence | None:
@@ -220,7 +173,7 @@ def come_up_evidence(model: RunModel) -> Evidence | None:
     if not finite[0] or finite.mean() < _LEAST_FINITE or rise.time <= 0 or times[finite].min() <= 0:
         return None
     kept = {name: values[finite] for name, values in inputs.items()}
-    return _log_evidence(rise.time, times[finite], kept, TIME_ERROR)
+    return _log_evidence(rise.time, times[finite], kept, error=TIME_ERROR, shared=TIME_SHARED)
 
 
 def split_spread(values: Floats, inputs: dict[str, Floats]) -> tuple[float, float]:
@@ -238,7 +191,9 @@ def split_spread(values: Floats, inputs: dict[str, Floats]) -> tuple[float, floa
     return sqrt(house), sqrt(rest + float((values - design @ weights).var()))
 
 
-def _log_evidence(measured: float, values: Floats, inputs: dict[str, Floats], error: float) -> Evidence | None:
+def _log_evidence(
+    measured: float, values: Floats, inputs: dict[str, Floats], *, error: float, shared: float
+) -> Evidence | None:
     if len(values) < 16:
         return None  # without a spread of the model no prior exists
     logs = np.log(values / values[0])
@@ -248,6 +203,7 @@ def _log_evidence(measured: float, values: Floats, inputs: dict[str, Floats], er
         error=error,
         house_deviation=house,
         run_deviation=single,
+        shared=shared,
         prior_mean=float(logs.mean()),
     )
 
@@ -259,16 +215,23 @@ def _figure(found: list[Evidence | None], name: str) -> CalibratedFigure | None:
     prior_mean = float(np.mean([each.prior_mean for each in known]))
     house = float(np.mean([each.house_deviation for each in known]))
     single = float(np.mean([each.run_deviation for each in known]))
-    seen = [(each.value, hypot(each.error, each.run_deviation)) for each in known]
-    mean, deviation = normal_belief(prior_mean, house, seen)
+    shared = float(np.mean([each.shared for each in known]))
+    seen = [(each.value, each.error) for each in known]
+    belief = normal_belief(prior_mean, house, seen, single, shared)
+    return _calibrated(belief, prior_mean, house, len(known), is_factor=name != "gain")
+
+
+def _calibrated(
+    belief: Belief, prior_mean: float, prior_deviation: float, runs: int, is_factor: bool = True
+) -> CalibratedFigure:
     return CalibratedFigure(
         prior_mean=prior_mean,
-        prior_deviation=house,
-        mean=mean,
-        deviation=deviation,
-        run_deviation=single,
-        runs=len(known),
-        is_factor=name != "gain",
+        prior_deviation=prior_deviation,
+        mean=belief.mean,
+        deviation=belief.deviation,
+        run_deviation=belief.run_deviation,
+        runs=runs,
+        is_factor=is_factor,
     )
 
 
@@ -286,10 +249,3 @@ def _salt(result: UptakeResult, index: int, ratio: float | None) -> Floats:
     if ratio is not None:
         return salt
     return np.asarray(salt / (result.solids[1:] + state.water[1:] + salt + state.sugar[1:, 0]))
-
-
-def _interpolated(grid: Floats, at: Floats, values: Floats) -> Floats:
-    """``values`` (g, n) at ``at`` (g,), interpolated linearly onto ``grid`` and constant outside; shape (grid, n)."""
-    place = np.clip(np.searchsorted(at, grid) - 1, 0, len(at) - 2)
-    part = np.clip((grid - at[place]) / (at[place + 1] - at[place]), 0.0, 1.0)[:, None]
-    return np.asarray(values[place] * (1 - part) + values[place + 1] * part)

@@ -82,7 +82,8 @@ class SafetyCase:
     """One method in one house with what was computed for it. None = unknown, and is said as unknown.
 
     Salt and water activity are fractions: ``equilibrium_salt`` / food mass at equilibrium, ``brine_salt`` /
-    (salt + water) of the brine as made, ``water_phase_salt`` and ``water_activity`` of the FINISHED food.
+    (salt + water) of the brine as made, ``water_phase_salt`` and ``water_activity`` of the FINISHED food, its mean;
+    ``water_phase_salt_centre`` that of its deepest point.
     Nitrite and nitrate are ingoing ppm by mass as sodium salts;
     Range.exact(0) says that none is used. ``core`` runs over heating and cooling. ``log_reductions`` are log10
     by organism. ``final_ph`` is measured in a run; without it a measurement of the page with its record is judged, and
@@ -98,6 +99,7 @@ class SafetyCase:
     equilibrium_salt: Range | None = None
     brine_salt: Range | None = None
     water_phase_salt: Range | None = None
+    water_phase_salt_centre: Range | None = None
     water_activity: Range | None = None
     ingoing_nitrite_ppm: Range | None = None
     ingoing_nitrate_ppm: Range | None = None

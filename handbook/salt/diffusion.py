@@ -21,17 +21,16 @@ Source: [crank-1975] for the problem; the numerical scheme is our own.
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from functools import lru_cache
+from functools import cached_property, lru_cache
 
 import numpy as np
 
 from handbook.base.arrays import Floats
 from handbook.base.errors import RangeError
+from handbook.salt.directions import Direction, direction, interpolate
 
 SHAPES = ("slab", "cylinder", "sphere", "block")
 MAX_ASPECT = 200.0  # longest / shortest length of a block
-CELLS = 128  # finite volumes per direction: error of the mean 1e-4 of the final uptake
-FIRST_CELL = 1e-3  # thickness of the cell at the surface, in units of the direction's length
 ENERGY = (1e-12, 1e-8)  # relative energy of the truncated profiles: one direction, several directions
 CENTRE_WEIGHT = 1.0  # weight of the deepest point beside the volume, for an equal error of centre and mean
 _DEPTHS = 24  # depths at which the readers of the outer layer are computed
@@ -43,6 +42,7 @@ class Geometry:
 
     sealed, open : arrays (r, r), rates in units of D / L^2; row and column 0 of ``sealed`` are zero
     centre : array (r,), reader of the value at the deepest point
+    flow : array (r,), what a flow through the open surface, even over its area, adds to the coefficients per unit of mean
     lengths : length of each direction in units of L; ``size`` = r
 
     A reader is a row of weights: its product with a state is the value that it reads.
@@ -52,7 +52,8 @@ class Geometry:
     sealed: Floats
     open: Floats
     centre: Floats
-    _axes: tuple[_Axis, ...] = field(repr=False)
+    flow: Floats
+    _axes: tuple[Direction, ...] = field(repr=False)
     _snapshots: tuple[Floats, ...] = field(repr=False)
     _basis: Floats = field(repr=False)
 
@@ -60,6 +61,12 @@ class Geometry:
     def size(self) -> int:
         """Number of coefficients of a state."""
         return len(self.centre)
+
+    @cached_property
+    def surface(self) -> Floats:
+        """Reader of the value at the middle of the broad face, shape (r,)."""
+        reader: Floats = self.at_depth(np.zeros(1))[0]
+        return reader
 
     def uniform(self, values: Floats) -> Floats:
         """States with the same value everywhere in the piece.
@@ -121,7 +128,7 @@ class Geometry:
         few = np.linspace(depths.min(), depths.max(), _DEPTHS)
         if few[-1] - few[0] < 1e-12:
             return np.repeat(self._outer(few[:1]), len(depths), axis=0)
-        return _interpolate(few, self._outer(few), depths)
+        return interpolate(few, self._outer(few), depths)
 
     def _outer(self, depths: Floats) -> Floats:
         inner = np.ones((len(depths), len(self._basis)))
@@ -209,7 +216,7 @@ def geometry(shape: str, aspects: tuple[float, ...] = ()) -> Geometry:
 
 @lru_cache(maxsize=12)
 def _geometry(shape: str, aspects: tuple[float, ...]) -> Geometry:
-    axes = (_axis({"cylinder": 1, "sphere": 2}.get(shape, 0)), *(_axis(0) for _ in aspects))
+    axes = (direction({"cylinder": 1, "sphere": 2}.get(shape, 0)), *(direction(0) for _ in aspects))
     lengths = (1.0, *aspects)
     times = _snapshot_times(min(lengths), max(lengths))
     snapshots = tuple(axis.responses(times, length) for axis, length in zip(axes, lengths, strict=True))
@@ -234,10 +241,23 @@ def _geometry(shape: str, aspects: tuple[float, ...]) -> Geometry:
         sealed=sealed,
         open=opened,
         centre=deepest @ basis,
+        flow=_flow(axes, snapshots, lengths) @ basis,
         _axes=axes,
         _snapshots=snapshots,
         _basis=basis,
     )
+
+
+def _flow(axes: tuple[Direction, ...], snapshots: tuple[Floats, ...], lengths: tuple[float, ...]) -> Floats:
+    """Mean of each snapshot (m,) over the open surface: each direction's face counts with its area."""
+    areas = np.array([(axis.power + 1) / length for axis, length in zip(axes, lengths, strict=True)])
+    means = [axis.weights @ one for axis, one in zip(axes, snapshots, strict=True)]
+    total = np.zeros_like(means[0])
+    for index, one in enumerate(snapshots):
+        others = [mean for other, mean in enumerate(means) if other != index]
+        # The flow enters the outermost cell.
+        total += areas[index] / areas.sum() * np.prod([one[-1], *others], axis=0)
+    return total
 
 
 def _basis(gram: Floats, weighted: Floats, energy: float) -> Floats:
@@ -278,114 +298,3 @@ def _snapshot_times(shortest: float, longest: float) -> tuple[Floats, ...]:
         np.geomspace(3e-4, 0.6, 4) * fast,
         np.geomspace(5e-3 * fast, 0.3 * slow, 2 + more // 2),
     )
-
-
-@dataclass(frozen=True, eq=False, kw_only=True)
-class _Axis:
-    """One direction from the deepest plane, axis or point (0) to the surface (1): finite volumes and their modes."""
-
-    power: int
-    edges: Floats
-    centres: Floats
-    weights: Floats
-    sealed: Floats
-    open: Floats
-    _modes: tuple[tuple[Floats, Floats], tuple[Floats, Floats]]
-
-    def responses(self, times: tuple[Floats, ...], length: float) -> Floats:
-        """Responses of a uniform 1 to stages of the given Fourier numbers, shape (cells, m); the first column is 1."""
-        first, first_few, rest, rest_few, second, last = (each / length**2 for each in times)
-        one = np.ones((len(self.weights), 1))
-        begun = self._evolve(one, first_few, True)
-        rested = self._evolve(self._evolve(begun, rest_few, False), second, True)
-        return np.hstack(
-            [
-                one,
-                self._evolve(one, first, True),
-                self._evolve(begun, rest, False),
-                rested,
-                self._evolve(rested[:, ::3], last, False),
-            ]
-        )
-
-    def inner(self, left: Floats, right: Floats) -> Floats:
-        """Mean over the direction of left x right, column by column."""
-        return (left.T * self.weights) @ right
-
-    def stiffness(self, profiles: Floats, is_open: bool) -> Floats:
-        """Energy product of the profiles, for an open or a sealed surface."""
-        return profiles.T @ (self.open if is_open else self.sealed) @ profiles
-
-    def partial_means(self, profiles: Floats, reach: Floats) -> Floats:
-        """Integral of each profile from 0 to ``reach``, shape (n,), over the volume of the whole: shape (n, m)."""
-        volume = self.edges ** (self.power + 1)
-        summed = np.vstack([np.zeros((1, profiles.shape[1])), np.cumsum(self.weights[:, None] * profiles, axis=0)])
-        return _interpolate(volume, summed, reach ** (self.power + 1))
-
-    def values_at(self, profiles: Floats, places: Floats) -> Floats:
-        """Profiles at ``places`` (0 deepest, 1 surface), shape (n, m).
-
-        Quadratic at the deepest point, where the slope is 0; linear between cells; extrapolated to the surface.
-        """
-        near, next_ = self.centres[0] ** 2, self.centres[1] ** 2
-        deepest = (next_ * profiles[:1] - near * profiles[1:2]) / (next_ - near)
-        slope = (profiles[-1:] - profiles[-2:-1]) / (self.centres[-1] - self.centres[-2])
-        surface = profiles[-1:] + slope * (1 - self.centres[-1])
-        known = np.concatenate([[0.0], self.centres, [1.0]])
-        return _interpolate(known, np.vstack([deepest, profiles, surface]), places)
-
-    def _evolve(self, profiles: Floats, times: Floats, is_open: bool) -> Floats:
-        rates, modes = self._modes[is_open]
-        root = np.sqrt(self.weights)[:, None]
-        amplitudes = modes.T @ (root * profiles)
-        decayed = amplitudes[:, :, None] * np.exp(-np.outer(rates, times))[:, None, :]
-        return modes @ decayed.reshape(len(rates), -1) / root
-
-
-@lru_cache
-def _axis(power: int) -> _Axis:
-    edges = _graded_edges()
-    volumes = np.diff(edges ** (power + 1))
-    centres = (power + 1) / (power + 2) * np.diff(edges ** (power + 2)) / volumes
-    conductances = (power + 1) * edges[1:-1] ** power / np.diff(centres)
-    sealed = np.diag(np.append(conductances, 0.0) + np.append(0.0, conductances))
-    sealed -= np.diag(conductances, 1) + np.diag(conductances, -1)
-    opened = sealed.copy()
-    opened[-1, -1] += (power + 1) / (1 - centres[-1])
-    return _Axis(
-        power=power,
-        edges=edges,
-        centres=centres,
-        weights=volumes,
-        sealed=sealed,
-        open=opened,
-        _modes=(_modes(sealed, volumes), _modes(opened, volumes)),
-    )
-
-
-def _modes(stiffness: Floats, weights: Floats) -> tuple[Floats, Floats]:
-    root = np.sqrt(weights)
-    rates, modes = np.linalg.eigh(stiffness / root[:, None] / root)
-    return np.maximum(rates, 0.0), modes
-
-
-def _graded_edges() -> Floats:
-    """Cell edges from 0 to 1, cells growing by a constant ratio inward from FIRST_CELL at the surface."""
-    low, high = 1.0 + 1e-9, 2.0
-    for _ in range(60):
-        ratio = (low + high) / 2
-        total = FIRST_CELL * (ratio**CELLS - 1) / (ratio - 1)
-        low, high = (low, ratio) if total > 1 else (ratio, high)
-    steps = FIRST_CELL * ratio ** np.arange(CELLS)
-    edges = 1 - np.concatenate([[0.0], np.cumsum(steps)]) / steps.sum()
-    edges[-1] = 0.0
-    rising: Floats = edges[::-1].copy()
-    return rising
-
-
-def _interpolate(places: Floats, values: Floats, wanted: Floats) -> Floats:
-    """Linear interpolation of the rows of ``values``."""
-    right = np.clip(np.searchsorted(places, wanted), 1, len(places) - 1)
-    share = (wanted - places[right - 1]) / (places[right] - places[right - 1])
-    between: Floats = values[right - 1] + share[:, None] * (values[right] - values[right - 1])
-    return between

@@ -24,6 +24,7 @@ from handbook.salt.modal_solution import ModalSolution
 
 #: Half widths of log alpha up to which 3, 4, ... nodes give an interpolation error near 1e-4.
 _NODE_LIMITS = (0.25, 0.6, 1.0, 1.5, 2.0, 2.5)
+_ROUNDED = 0.1  # of log alpha
 
 
 def sealed(shape: Geometry, start: Floats) -> ModalSolution:
@@ -52,7 +53,7 @@ def sealed(shape: Geometry, start: Floats) -> ModalSolution:
     >>> float(states[0, 0])
     0.02
     """
-    rates, modes = _sealed_modes(shape)
+    rates, modes = sealed_modes(shape)
     return ModalSolution(equilibrium=start[:, 0].copy(), rates=rates, amplitudes=start @ modes, modes=modes)
 
 
@@ -85,7 +86,7 @@ def held_surface(shape: Geometry, start: Floats, surface: Floats) -> ModalSoluti
     >>> round(float(states[0, 0]), 3)
     0.77
     """
-    rates, modes = _open_modes(shape)
+    rates, modes = open_modes(shape)
     return ModalSolution(equilibrium=surface, rates=rates, amplitudes=_away(start, surface) @ modes, modes=modes)
 
 
@@ -193,9 +194,11 @@ def _away(start: Floats, equilibrium: Floats) -> Floats:
 def _nodes(ratio: Floats) -> tuple[Floats, Floats]:
     """Chebyshev nodes (k,) of log ratio over the samples, and each sample's Lagrange weights (n, k), which sum to 1."""
     low, high = np.log(ratio.min()), np.log(ratio.max())
+    if high - low < 2e-9:
+        return np.exp([(low + high) / 2]), np.ones((len(ratio), 1))
+    # Rounded outward, so that like ratios share their modes.
+    low, high = np.floor(low / _ROUNDED) * _ROUNDED, np.ceil(high / _ROUNDED) * _ROUNDED
     middle, half = (low + high) / 2, (high - low) / 2
-    if half < 1e-9:
-        return np.exp([middle]), np.ones((len(ratio), 1))
     count = 3 + sum(half > limit for limit in _NODE_LIMITS)
     places = np.cos(np.pi * (np.arange(count) + 0.5) / count)
     wanted = (np.log(ratio) - middle) / half
@@ -209,13 +212,61 @@ def _nodes(ratio: Floats) -> tuple[Floats, Floats]:
 
 # Cache sizes: a geometry takes 0.25 MB and stays in memory with its modes. A page needs about 10, and 20 baths.
 @lru_cache(maxsize=8)
-def _sealed_modes(shape: Geometry) -> tuple[Floats, Floats]:
+def sealed_modes(shape: Geometry) -> tuple[Floats, Floats]:
+    """Rates (m,) in D / L^2 and modes (r, m) of a piece without flux at its surface; the mean is left out.
+
+    K phi = lambda phi
+
+    Parameters
+    ----------
+    shape : Geometry
+
+    Returns
+    -------
+    array (m,) [-], array (r, m) [-]
+
+    Notes
+    -----
+    Source: [crank-1975] for the problem; the scheme is our own. Valid for any geometry.
+
+    Examples
+    --------
+    The slowest mode of a sheet is pi^2:
+
+    >>> from handbook.salt.diffusion import geometry
+    >>> round(float(sealed_modes(geometry("slab"))[0][0]), 2)
+    9.87
+    """
     rates, inner = np.linalg.eigh(shape.sealed[1:, 1:])
     return rates, np.vstack([np.zeros((1, len(rates))), inner])
 
 
 @lru_cache(maxsize=8)
-def _open_modes(shape: Geometry) -> tuple[Floats, Floats]:
+def open_modes(shape: Geometry) -> tuple[Floats, Floats]:
+    """Rates (r,) in D / L^2 and modes (r, r) of a piece whose surface is held at 0.
+
+    K phi = lambda phi
+
+    Parameters
+    ----------
+    shape : Geometry
+
+    Returns
+    -------
+    array (r,) [-], array (r, r) [-]
+
+    Notes
+    -----
+    Source: [crank-1975] for the problem; the scheme is our own. Valid for any geometry.
+
+    Examples
+    --------
+    The slowest mode of a sheet is (pi / 2)^2:
+
+    >>> from handbook.salt.diffusion import geometry
+    >>> round(float(open_modes(geometry("slab"))[0][0]), 2)
+    2.47
+    """
     return np.linalg.eigh(shape.open)
 
 

@@ -12,15 +12,15 @@ from handbook.salt.diffusion import geometry
 from handbook.salt.stage_start import SampledPiece, SampledStage
 from handbook.salt.uptake_inputs import STAGE_INPUTS, uncertain_inputs
 from handbook.salt.uptake_records import InputShare, Piece, SoluteState, Stage
-from handbook.uncertainty.sampling import Draws
+from handbook.uncertainty.sampling import Draws, UncertainInput
 
 
 class SampledInputs:
     """All uncertain inputs as samples, shape (1 + samples,), the typical run first."""
 
-    def __init__(self, piece: Piece, stages: Sequence[Stage], samples: int):
+    def __init__(self, piece: Piece, stages: Sequence[Stage], samples: int, others: Sequence[UncertainInput] = ()):
         self.piece, self.stages = piece, stages
-        self._inputs = {each.key: each for each in uncertain_inputs(piece, stages)}
+        self._inputs = {each.key: each for each in (*uncertain_inputs(piece, stages), *others)}
         wide = [key for key, each in self._inputs.items() if each.range.is_wide]
         self._draws = Draws(wide, samples)
 
@@ -112,4 +112,6 @@ def sampled_piece(piece: Piece, inputs: SampledInputs) -> tuple[SampledPiece, So
     if (water + native).max() >= 1:
         raise RangeError("water_fraction", float((water + native).max()), "below 1 together with the food's own salt")
     sampled = SampledPiece(shape=shape, lengths=lengths, solids=1 - water - native)
-    return sampled, SoluteState(salt=shape.uniform(native), sugar=np.zeros((len(water), shape.size)), water=water)
+    return sampled, SoluteState(
+        salt=shape.uniform(native), sugar=np.zeros((len(water), shape.size)), moisture=shape.uniform(water)
+    )

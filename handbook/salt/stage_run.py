@@ -10,13 +10,20 @@ import numpy as np
 
 from handbook.base.arrays import Floats
 from handbook.salt.solute_stage import SATURATION, SoluteCourse, SoluteReading, StirredBath
-from handbook.salt.stage_start import SampledPiece, SampledStage, stage_courses, water_gain
+from handbook.salt.stage_start import (
+    SampledPiece,
+    SampledStage,
+    pumped_state,
+    stage_courses,
+    water_course,
+    water_entry,
+)
 from handbook.salt.time_search import search_times, time_reached
 from handbook.salt.uptake_curves import time_range
 from handbook.salt.uptake_records import SoluteState, Stage, TimeRange
+from handbook.salt.water_course import CURVE_PARTS, WaterCourse
 
-#: Points of a curve as parts of the stage, denser at its start, where uptake is fast.
-CURVE_PARTS = np.linspace(0.0, 1.0, 21) ** 2
+_SATURATED = SATURATION["salt"] / (1 + SATURATION["salt"])
 _NEVER = TimeRange(low=None, typical=None, high=None)
 #: Maps what the readers read, shapes (n, times), to values that stay at or above 0 once the answer is reached.
 _Question = Callable[..., Floats]
@@ -24,31 +31,36 @@ _Question = Callable[..., Floats]
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class StageRun:
-    """A stage in progress: courses of salt and sugar, and the water of the food. Arrays have shape (n,), row 0 typical."""
+    """A stage in progress: courses of salt, sugar and water. Arrays have shape (n,), row 0 typical.
+
+    rest_water : water of the food in equilibrium with the bath, its own without one
+    """
 
     stage: Stage
     piece: SampledPiece
     inputs: SampledStage
     salt: SoluteCourse
     sugar: SoluteCourse | None
-    water: Floats
+    water: WaterCourse
+    rest_water: Floats
     bath: StirredBath | None
     salt_start: Floats
     salt_total: Floats
 
     @classmethod
     def begin(cls, stage: Stage, piece: SampledPiece, inputs: SampledStage, state: SoluteState) -> StageRun:
-        """Set up the stage from the state of the piece. Raises RangeError where more water is gained or lost than there is."""
-        water, (salt, sugar), bath, total = stage_courses(
-            stage, piece, inputs, state, water_gain(stage, piece, inputs, state)
-        )
+        """Set up the stage from the state of the piece. Raises RangeError where more water is lost than there is."""
+        started = pumped_state(stage, piece, inputs, state)
+        entry = water_entry(stage, piece, inputs, started)
+        (salt, sugar), bath, total = stage_courses(stage, piece, inputs, started, entry)
         return cls(
             stage=stage,
             piece=piece,
             inputs=inputs,
             salt=salt,
             sugar=sugar,
-            water=water,
+            water=water_course(stage, piece, inputs, started, entry),
+            rest_water=entry.surface,
             bath=bath,
             salt_start=state.salt[:, 0],
             salt_total=total,
@@ -64,49 +76,14 @@ class StageRun:
         """Readings of the mean and the bath."""
         return self.sugar.reading([self.piece.mean]) if self.sugar else None
 
-    def water_after(self, part: Floats) -> Floats:
-        """Water of the food after a part of the stage.
-
-        W(part) = W - water_loss part
-
-        Parameters
-        ----------
-        part : array (times,) [-]
-            Share of the stage, 0 to 1.
-
-        Returns
-        -------
-        array (n, times) [kg / kg green food]
-
-        Notes
-        -----
-        Source: mass balance; water leaves at a constant rate. Valid for 0 <= part <= 1.
-
-        Examples
-        --------
-        >>> from handbook.base.ranges import Range
-        >>> from handbook.salt.diffusivity import salt_diffusivity, sugar_diffusivity
-        >>> from handbook.salt.uptake import Piece, Stage, last_stage
-        >>> exact = Range.exact
-        >>> chop = Piece(shape="slab", thickness=exact(0.02), water_fraction=exact(0.75), native_salt_fraction=exact(0.0),
-        ...              salt_diffusivity=salt_diffusivity("pork"), sugar_diffusivity=sugar_diffusivity("pork"))
-        >>> soak = Stage(kind="soak", duration=exact(30 * 86400.0), temperature=exact(278.15), bath_water=exact(0.96),
-        ...              bath_salt=exact(0.04))
-        >>> under_way = last_stage(chop, [soak])
-        >>> under_way.water_after(np.array([0.0, 1.0]))[0].tolist()
-        [0.75, 0.75]
-        """
-        lost = self.inputs.amounts["water_loss"]
-        return self.water[:, None] - lost[:, None] * part
-
     def _figures(self, values: Floats, sugar: Floats, water: Floats) -> dict[str, Floats]:
-        piece = self.piece
-        mass = piece.solids[:, None] + water + values[0] + sugar
+        """Figures from salt and water as read: mean, centre, outer layer; salt of the bath last."""
+        mass = self.piece.solids[:, None] + water[0] + values[0] + sugar
         found = {
             "salt_mass_fraction": values[0] / mass,
-            "water_phase_mean": _strength(values[0], water),
-            "water_phase_centre": _strength(values[1], water),
-            "water_phase_outer": _strength(values[2], water),
+            "water_phase_mean": _strength(values[0], water[0]),
+            "water_phase_centre": _strength(values[1], water[1]),
+            "water_phase_outer": _strength(values[2], water[2]),
             "sugar_mass_fraction": sugar / mass,
             "food_mass_ratio": mass,
             "salt_on_green_weight": values[0],
@@ -144,10 +121,14 @@ class StageRun:
         >>> round(float(seconds[-1]) / 86400), round(float(figures["salt_mass_fraction"][0, -1]), 4)
         (30, 0.0172)
         """
-        salt_times, sugar_times = (np.multiply.outer(end, CURVE_PARTS) for end in self.inputs.fouriers)
-        reading = self.sugar_reading
-        sugar = reading.at(sugar_times, 1)[0] if reading else np.zeros(sugar_times.shape)
-        figures = self._figures(self.salt_reading.at(salt_times), sugar, self.water_after(CURVE_PARTS))
+        past = self.stage.parts(self.stage.diffusing)
+        salt_times, sugar_times = (np.multiply.outer(end, past) for end in self.inputs.fouriers)
+        reading, kept = self.sugar_reading, self.water.kept
+        sugar = reading.at(sugar_times, 1)[0] * kept if reading else np.zeros(sugar_times.shape)
+        salt = self.salt_reading.at(salt_times)
+        if self.stage.drip.high > 0:
+            _drain(salt, kept)
+        figures = self._figures(salt, sugar, self.water.at(self.piece.readers))
         return self.inputs.duration[0] * CURVE_PARTS, figures
 
     def end(self) -> tuple[SoluteState, dict[str, Floats], float]:
@@ -183,20 +164,23 @@ class StageRun:
         salt_end, sugar_end = self.inputs.fouriers
         salt, bath = self.salt.state(salt_end)
         sugar = self.sugar.state(sugar_end)[0] if self.sugar else np.zeros_like(salt)
-        water = self.water_after(np.ones(1))
+        moisture, kept = self.water.end(), self.water.kept[:, -1:]
         held = salt[:, 0] + (bath if bath is not None else 0.0)
         is_followed = self.bath is not None or self.stage.is_sealed
         scale = np.maximum(np.abs(self.salt_total), 1e-12)
         error = float(np.max(np.abs(held - self.salt_total) / scale)) if is_followed else 0.0
+        values = [*self._read(salt), *([] if bath is None else [bath])]
+        drained = np.stack(values)[:, :, None]
+        _drain(drained, kept)
+        salt, sugar = salt * kept, sugar * kept
+        water = np.stack(self._read(moisture))[:, :, None]
+        figures = {name: each[:, 0] for name, each in self._figures(drained, sugar[:, :1], water).items()}
+        figures["water_phase_surface"] = _strength(salt @ self.piece.shape.surface, moisture @ self.piece.shape.surface)
+        return SoluteState(salt=salt, sugar=sugar, moisture=moisture), figures, error
+
+    def _read(self, states: Floats) -> list[Floats]:
         _, centre, outer = self.piece.readers
-        values = [salt[:, 0], salt @ centre, (salt * outer).sum(axis=1)]
-        values += [] if bath is None else [bath]
-        figures = self._figures(np.stack(values)[:, :, None], sugar[:, :1], water)
-        return (
-            SoluteState(salt=salt, sugar=sugar, water=water[:, 0]),
-            {name: each[:, 0] for name, each in figures.items()},
-            error,
-        )
+        return [states[:, 0], states @ centre, (states * outer).sum(axis=1)]
 
     def equilibrium(self) -> Floats | None:
         """Salt mass fraction of the food in equilibrium with this bath (the last one, if renewed).
@@ -231,7 +215,7 @@ class StageRun:
             return None
         salt = self._equilibrium_salt()
         sugar = self.sugar.segments[-1].evolution.equilibrium if self.sugar else 0.0
-        return salt / (self.piece.solids + self.water + salt + sugar)
+        return salt / (self.piece.solids + self.rest_water + salt + sugar)
 
     def times(self, target: float | None, evenness: float) -> dict[str, TimeRange]:
         """Times to the target, to 90 and 95 % of equilibrium, and to evenness, with the stage continuing indefinitely.
@@ -270,12 +254,12 @@ class StageRun:
         found = dict.fromkeys(("time_to_target", "time_to_90", "time_to_95", "time_to_even"), _NEVER)
         if self.stage.kind not in ("soak", "dry cure", "rest"):
             return found
-        questions = {"time_to_even": lambda mean, centre: evenness * np.abs(mean) - np.abs(centre - mean)}
+        questions = {"time_to_even": lambda _, mean, centre: evenness * np.abs(mean) - np.abs(centre - mean)}
         if self.bath is not None:
             equilibrium = self._equilibrium_salt()[:, None]
             way = np.abs(equilibrium - self.salt_start[:, None])
-            questions["time_to_90"] = lambda mean, _: 0.10 * way - np.abs(equilibrium - mean)
-            questions["time_to_95"] = lambda mean, _: 0.05 * way - np.abs(equilibrium - mean)
+            questions["time_to_90"] = lambda _t, mean, _c: 0.10 * way - np.abs(equilibrium - mean)
+            questions["time_to_95"] = lambda _t, mean, _c: 0.05 * way - np.abs(equilibrium - mean)
             if target is not None:
                 questions["time_to_target"] = self._past(target)
         reached = self._reached(list(questions.values()), self.salt_reading, 2)
@@ -321,7 +305,7 @@ class StageRun:
 
         def above(fourier: Floats) -> Floats:
             values = reading.at(fourier, readers)
-            return np.stack([question(*values) for question in questions])
+            return np.stack([question(fourier, *values) for question in questions])
 
         times = search_times() if self.bath is not None else search_times(1.5 * max(self.piece.shape.lengths) ** 2)
         reached = time_reached(above, times)
@@ -329,18 +313,32 @@ class StageRun:
 
     def _past(self, target: float) -> _Question:
         """The question whether ``target`` is reached."""
-        equilibrium, aim = self._equilibrium_salt()[:, None], self.salt_for(target)[:, None]
-        is_rising = self.salt_start[:, None] < aim
-        return lambda mean, *_: np.where(is_rising, mean - aim, np.where(equilibrium >= aim, 0.0, aim - mean))
+        equilibrium, aim_at_rest = self._equilibrium_salt()[:, None], self.salt_for(target)[:, None]
+        first = self.salt_for(target, self.water.start[:, 0])[:, None]
+        is_rising = self.salt_start[:, None] < first
 
-    def salt_for(self, salt_mass_fraction: float) -> Floats:
-        """Salt that makes a mass fraction of the food as it is in the bath, its sugar at equilibrium.
+        def past(fourier: Floats, mean: Floats, *_: Floats) -> Floats:
+            water = self.water.mean_at(fourier)
+            aim = aim_at_rest if water is None else _amount(target, self._dry[:, None] + water)
+            return np.where(is_rising, mean - aim, np.where(equilibrium >= aim_at_rest, 0.0, aim - mean))
+
+        return past
+
+    @property
+    def _dry(self) -> Floats:
+        """Solids and sugar at rest with the bath."""
+        return self.piece.solids + (self.sugar.segments[-1].evolution.equilibrium if self.sugar else 0.0)
+
+    def salt_for(self, salt_mass_fraction: float, water: Floats | None = None) -> Floats:
+        """Salt that makes a mass fraction of the food at rest with its bath.
 
         s = x / (1 - x) (solids + W + sugar)
 
         Parameters
         ----------
         salt_mass_fraction : float [-]
+        water : array (n,) [kg / kg green food]
+            Of the food; None for that at rest.
 
         Returns
         -------
@@ -364,17 +362,29 @@ class StageRun:
         >>> round(float(under_way.salt_for(0.02)[0]), 4)
         0.0204
         """
-        sugar = self.sugar.segments[-1].evolution.equilibrium if self.sugar else 0.0
-        return salt_mass_fraction / (1 - salt_mass_fraction) * (self.piece.solids + self.water + sugar)
+        return _amount(salt_mass_fraction, self._dry + (self.rest_water if water is None else water))
 
     def _equilibrium_salt(self) -> Floats:
         last = self.salt.segments[-1]
         # With undissolved salt left, food and bath are in equilibrium at saturation.
-        return np.where(np.isfinite(last.begin), last.evolution.equilibrium, SATURATION["salt"] * self.water)
+        return np.where(np.isfinite(last.begin), last.evolution.equilibrium, SATURATION["salt"] * self.rest_water)
+
+
+def _amount(fraction: float, others: Floats) -> Floats:
+    """Mass that makes ``fraction`` of itself and ``others``."""
+    return fraction / (1 - fraction) * others
+
+
+def _drain(values: Floats, kept: Floats) -> None:
+    """Take the salt of dripped juice from what is read of the food (the first three rows) and give it to a bath."""
+    if len(values) > 3:
+        values[3] += values[0] * (1.0 - kept)
+    values[:3] *= kept
 
 
 def _strength(amount: Floats, water: Floats) -> Floats:
-    return amount / (amount + water)
+    """Salt / (salt + water); where a rim is drier than saturated, the rest of its salt is crystals."""
+    return np.minimum(amount / (amount + water), _SATURATED)
 
 
 def _bath_strength(amount: Floats, bath: StirredBath) -> Floats:

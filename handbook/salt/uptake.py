@@ -18,6 +18,7 @@ from handbook.salt.solute_stage import StirredBath, bath_course
 from handbook.salt.time_search import search_times, time_reached
 from handbook.salt.uptake_curves import time_range
 from handbook.salt.uptake_records import (
+    NOTHING,
     ArrayRange,
     FresheningStep,
     InputShare,
@@ -36,6 +37,7 @@ from handbook.uncertainty.sampling import ends as ends_of
 from handbook.uncertainty.sampling import range_of
 
 __all__ = [
+    "NOTHING",
     "ArrayRange",
     "FresheningStep",
     "InputShare",
@@ -181,10 +183,12 @@ def hours_to_target(
     """
     found = []
     for thickness in thicknesses:
-        sized = replace(piece, thickness=piece.thickness.times(thickness / piece.thickness.typical))
-        found.append(
-            ThicknessTime(thickness=thickness, hours=_scaled(time_to_target(sized, [stage], target, spread), 1 / 3600))
-        )
+        times = thickness / piece.thickness.typical
+        sized = replace(piece, thickness=piece.thickness.times(times))
+        # A change of weight belongs to a depth that salt has reached, so it comes later in a thicker piece.
+        later = replace(stage, duration=stage.duration.times(min(times**2, 300 * 86400.0 / stage.duration.high)))
+        hours = _scaled(time_to_target(sized, [later], target, spread), 1 / 3600)
+        found.append(ThicknessTime(thickness=thickness, hours=hours))
     return tuple(found)
 
 
@@ -303,7 +307,7 @@ def with_bath_scaled(stage: Stage, factor: float) -> Stage:
 def depth_profile(result: UptakeResult, stage_index: int, depths: npt.ArrayLike) -> ArrayRange:
     """Water-phase salt at the end of a stage over depth, at the middle of the piece.
 
-    w(x) = s(x) / (s(x) + W)
+    w(x) = s(x) / (s(x) + W(x))
 
     Parameters
     ----------
@@ -343,8 +347,8 @@ def depth_profile(result: UptakeResult, stage_index: int, depths: npt.ArrayLike)
         raise RangeError("depth", float(wanted.max()), f"0 to {typical:g} m (the centre, or the closed face)")
     state = result.stages[stage_index].state
     readers = result.geometry.at_depth(np.minimum(wanted / typical, 1.0))
-    salt = state.salt @ readers.T
-    return ArrayRange(*ends_of(salt / (salt + state.water[:, None])))
+    salt, water = state.salt @ readers.T, state.moisture @ readers.T
+    return ArrayRange(*ends_of(salt / (salt + water)))
 
 
 def _scaled(time: TimeRange, factor: float) -> TimeRange:

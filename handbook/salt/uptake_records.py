@@ -14,6 +14,7 @@ from handbook.base.errors import RangeError
 from handbook.base.ranges import Range
 from handbook.salt.diffusion import SHAPES, Geometry
 from handbook.salt.diffusivity import Diffusivity
+from handbook.salt.water_course import CURVE_PARTS
 
 KINDS = ("soak", "dry cure", "inject", "rinse", "freshen", "rest", "dry")
 NOTHING = Range.exact(0.0)
@@ -62,12 +63,15 @@ class Stage:
         inject: brine spread uniformly through the piece, then rest. rinse: clean running water, or a bath of
         ``bath_water``. freshen: soak in plain water. rest, dry: nothing crosses the surface but water that leaves.
     duration : [s]
-    temperature : of bath and food [K]
+    temperature : of bath and food [K]; where it changes, the steady one at which salt diffuses as far
     bath_water, bath_salt, bath_sugar : [kg / kg green food]; of a dry cure, the cure's own
     water_changes : number of renewals of a freshening bath, at equal intervals
     weight_gain : of green weight, water and solutes together, may be below 0; None: the food keeps its own water
-    drawn_water : of green weight, water that a dry cure draws into its own brine at once
-    water_loss : of green weight, water that leaves at a constant rate
+    drawn_water : of green weight, water that a dry cure draws into its own brine
+    water_loss : of green weight, water that evaporates and leaves its salt behind
+    drip : of green weight, water that drips as juice with its salt
+    diffusing, evaporating, dripping : shares of the stage's diffusion, evaporation and juice that are past at evenly
+        spaced times from 0 to the end, rising from 0 to 1; empty for a steady rate
     pump : injected brine, of green weight; its salt and sugar as fractions of the brine
     """
 
@@ -81,6 +85,10 @@ class Stage:
     weight_gain: Range | None = None
     drawn_water: Range = DRAWN_WATER
     water_loss: Range = NOTHING
+    drip: Range = NOTHING
+    diffusing: tuple[float, ...] = ()
+    evaporating: tuple[float, ...] = ()
+    dripping: tuple[float, ...] = ()
     pump: Range = NOTHING
     pump_salt_fraction: Range = NOTHING
     pump_sugar_fraction: Range = NOTHING
@@ -92,7 +100,7 @@ class Stage:
         check_within("duration", self.duration, 0.0, 400 * 86400.0)
         for name in ("bath_water", "bath_salt", "bath_sugar"):
             check_within(name, getattr(self, name), 0.0, 1e6)
-        for name in ("drawn_water", "water_loss", "pump", "pump_salt_fraction", "pump_sugar_fraction"):
+        for name in ("drawn_water", "water_loss", "drip", "pump", "pump_salt_fraction", "pump_sugar_fraction"):
             check_within(name, getattr(self, name), 0.0, 0.9)
         if not 0 <= self.water_changes <= 20:
             raise RangeError("water_changes", self.water_changes, "0 to 20")
@@ -105,6 +113,12 @@ class Stage:
     def has_bath(self) -> bool:
         """Whether the piece lies in a bath of limited size."""
         return self.kind in ("soak", "dry cure", "freshen") or (self.kind == "rinse" and self.bath_water.low > 0)
+
+    def parts(self, course: tuple[float, ...]) -> Floats:
+        """Shares of a course that are past at CURVE_PARTS of the time."""
+        if not course:
+            return CURVE_PARTS
+        return np.interp(CURVE_PARTS, np.linspace(0.0, 1.0, len(course)), course)
 
     @property
     def is_sealed(self) -> bool:
@@ -161,11 +175,16 @@ class UptakeCurve:
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class SoluteState:
-    """Contents of the piece, sample by sample (row 0: typical): solutes and water per kg of green food."""
+    """Contents of the piece, sample by sample (row 0: typical): profiles (n, r) of salt, sugar and water per kg of green food."""
 
     salt: Floats
     sugar: Floats
-    water: Floats
+    moisture: Floats
+
+    @property
+    def water(self) -> Floats:
+        """Mean water, shape (n,)."""
+        return self.moisture[:, 0]
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -175,7 +194,8 @@ class UptakeStageResult:
     start : on the typical clock [s]
     salt_mass_fraction, sugar_mass_fraction : of the food at the end; food_mass_ratio : its mass / green weight
     salt_on_green_weight : salt in the food, its own included, / green weight
-    water_phase_salt_* : salt / (salt + water): mean, deepest point, outer 3 mm under the open faces
+    water_phase_salt_* : salt / (salt + water): mean, deepest point, outer 3 mm under the open faces, and the surface
+        at the middle of the broad face
     bath_water_phase_salt : strength of the remaining bath; None without a bath
     equilibrium_salt_mass_fraction : of the food in equilibrium with this bath; None without a bath
     time_to_target, time_to_90, time_to_95, time_to_even : seconds from stage start, assuming the stage continues
@@ -192,6 +212,7 @@ class UptakeStageResult:
     water_phase_salt_mean: Range
     water_phase_salt_centre: Range
     water_phase_salt_outer: Range
+    water_phase_salt_surface: Range
     sugar_mass_fraction: Range
     bath_water_phase_salt: Range | None
     food_mass_ratio: Range
@@ -210,7 +231,11 @@ class UptakeStageResult:
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class UptakeResult:
-    """A whole run. ``dominating`` : inputs that make the spread of the mean salt at the end, largest first."""
+    """A whole run.
+
+    dominating : inputs that make the spread of the mean salt at the end, largest first
+    others : samples of inputs that were only sampled beside the run's own, by name
+    """
 
     piece: Piece
     stages: tuple[UptakeStageResult, ...]
@@ -219,6 +244,7 @@ class UptakeResult:
     lengths: Floats = field(repr=False)
     solids: Floats = field(repr=False)
     diffusivity_positions: Floats = field(repr=False)
+    others: dict[str, Floats] = field(default_factory=dict, repr=False)
 
     @property
     def end(self) -> UptakeStageResult:

@@ -2,9 +2,9 @@
 
 Fick's law in the water phase: with s the salt and W the water per kg of green food, the driving concentration is s / W.
 The bath is well stirred and of limited size, and loses what the food gains. Each stage starts from the profile of the
-one before. Water that is gained, drawn or lost changes W everywhere in the piece at once, and with it the
-concentration, but not the amount of salt. Size and shape stay as cut. Fat and solids hold no salt. See diffusion.py for
-the solution and uptake_records.py for the records.
+one before. Water that is gained, drawn or evaporated passes the surface and makes a rim (see water_course.py); juice that
+drips takes its salt along. Size and shape stay as cut. Fat and solids hold no salt. See diffusion.py for the solution and
+uptake_records.py for the records.
 
 Not modelled: unstirred brine, salt binding to protein, D that changes with concentration, reaction of curing agents.
 Source: [crank-1975]; diffusivities by their own sources.
@@ -21,6 +21,7 @@ from handbook.salt.sampled_inputs import SampledInputs, sampled_piece
 from handbook.salt.stage_run import StageRun
 from handbook.salt.uptake_curves import curve
 from handbook.salt.uptake_records import Piece, Spread, Stage, UptakeResult, UptakeStageResult
+from handbook.uncertainty.sampling import UncertainInput
 from handbook.uncertainty.sampling import ends as ends_of
 
 
@@ -30,6 +31,7 @@ def run(
     spread: Spread | None = None,
     target: float | None = None,
     evenness: float = 0.1,
+    others: Sequence[UncertainInput] = (),
 ) -> UptakeResult:
     """Salt and sugar of a piece through all stages.
 
@@ -45,7 +47,9 @@ def run(
     target : float [-]
         Mean salt mass fraction that the cook aims at, for time_to_target.
     evenness : float [-]
-        Centre and mean count as even when they differ by at most this share of the mean (water phase).
+        Centre and mean count as even when their salt differs by at most this share of the mean.
+    others : sequence of UncertainInput
+        Inputs that the run does not use; they are sampled beside its own and given back in the result.
 
     Returns
     -------
@@ -54,7 +58,7 @@ def run(
     Raises
     ------
     ValueError  no stages
-    RangeError  temperature outside -5 to 80 degC, more water gained or lost than there is, an aspect over 200
+    RangeError  temperature outside -5 to 80 degC, more water lost than there is, an aspect over 200
 
     Notes
     -----
@@ -80,7 +84,7 @@ def run(
     """
     if not stages:
         raise ValueError("stages: read none; allowed: at least one")
-    inputs = SampledInputs(piece, stages, (spread or Spread()).samples)
+    inputs = SampledInputs(piece, stages, (spread or Spread()).samples, others)
     sampled, state = sampled_piece(piece, inputs)
     results, start = [], 0.0
     for stage, stage_inputs in inputs.by_stage(sampled):
@@ -96,6 +100,7 @@ def run(
         lengths=sampled.lengths,
         solids=sampled.solids,
         diffusivity_positions=inputs.positions("diffusivity"),
+        others={each.name: inputs.draw(each.name) for each in others},
     )
 
 
@@ -167,6 +172,7 @@ def _result(
         water_phase_salt_mean=ends["water_phase_mean"],
         water_phase_salt_centre=ends["water_phase_centre"],
         water_phase_salt_outer=ends["water_phase_outer"],
+        water_phase_salt_surface=ends["water_phase_surface"],
         sugar_mass_fraction=ends["sugar_mass_fraction"],
         bath_water_phase_salt=ends.get("bath_water_phase_salt"),
         food_mass_ratio=ends["food_mass_ratio"],

@@ -61,26 +61,28 @@ def typical(result, index: int = -1) -> float:
 
 @pytest.mark.parametrize(("shape", "power"), [("slab", 0), ("cylinder", 1), ("sphere", 2)])
 def test_run_against_method_of_lines(shape, power):
-    """Soak, rinse, plain water changed once, rest and drying: scipy's solver gives the same salt at every step."""
+    """Soak, rinse, plain water changed once, rest and drying: scipy's solver gives the same salt and water at every step."""
     food = piece(shape)
     stages = [
         soak(),
         Stage(kind="rinse", duration=exact(30.0), temperature=exact(COLD)),
         Stage(kind="freshen", duration=exact(1800.0), temperature=exact(COLD), bath_water=exact(3.0), water_changes=1),
         Stage(kind="rest", duration=exact(12 * HOUR), temperature=exact(COLD), water_loss=exact(0.02)),
-        Stage(kind="dry", duration=exact(4 * HOUR), temperature=exact(COLD), water_loss=exact(0.15)),
+        Stage(kind="dry", duration=exact(4 * HOUR), temperature=exact(COLD), water_loss=exact(0.05)),
     ]
     result = run(food, stages, FEW)
     rate = food.salt_diffusivity.at(COLD).value / 0.01**2
-    lines, water = Lines.of(power, 0.002), 0.75
+    lines, water = Lines.of(power, 0.002), Lines.of(power, 0.75)
     scale = result.stages[0].salt_on_green_weight.typical
 
     def check(stage, bath=None):
         assert stage.salt_on_green_weight.typical == pytest.approx(lines.mean, abs=CLAIMED * scale)
         assert stage.water_phase_salt_centre.typical == pytest.approx(
-            lines.centre / (lines.centre + water), abs=CENTRE_CLAIMED * 0.2 / 1.5
+            lines.centre / (lines.centre + water.centre), abs=CENTRE_CLAIMED * 0.2 / 1.5
         )
-        of_food = lines.mean / (0.248 + water + lines.mean)
+        surface = lines.values[-1] / (lines.values[-1] + water.values[-1])
+        assert stage.water_phase_salt_surface.typical == pytest.approx(surface, abs=CENTRE_CLAIMED * 0.2 / 1.5)
+        of_food = lines.mean / (0.248 + water.mean + lines.mean)
         assert stage.salt_mass_fraction.typical == pytest.approx(of_food, abs=CLAIMED * scale)
         if bath is not None:
             of_water = bath[0] / bath[1]
@@ -92,10 +94,10 @@ def test_run_against_method_of_lines(shape, power):
     lines.bath(900 * rate, 3.0 / 0.75, 0.0)
     check(result.stages[2], (lines.bath(900 * rate, 3.0 / 0.75, 0.0), 3.0))
     lines.seal(12 * HOUR * rate)
-    water -= 0.02
+    water.dry(12 * HOUR * rate, 0.02)
     check(result.stages[3])
     lines.seal(4 * HOUR * rate)
-    water -= 0.15
+    water.dry(4 * HOUR * rate, 0.05)
     check(result.stages[4])
 
 
@@ -111,7 +113,9 @@ def test_dry_cure_against_method_of_lines():
     )
     result = run(food, [stage], FEW).end
     rate = food.salt_diffusivity.at(COLD).value / 0.01**2
-    lines, water, left = Lines.of(0, 0.002), 0.72, 20 * HOUR * rate
+    lines, passed, left = Lines.of(0, 0.002), Lines.of(0, 0.0), 20 * HOUR * rate
+    passed.hold(left, 1.0)
+    water = 0.75 - 0.03 / passed.mean  # at the surface, so that 0.03 has left by the end
     taken = lines.hold(left, SATURATION["salt"] * water, stop_at=0.002 + 0.03 - 0.03 * SATURATION["salt"])
     assert 0 < taken < left
     bath = lines.bath(left - taken, 0.03 / water, 0.032 - lines.mean)

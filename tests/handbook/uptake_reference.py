@@ -104,6 +104,20 @@ class Lines:
         self.values[inside] = solved.y[:, -1]
         return float(solved.t[-1])
 
+    def dry(self, fourier: float, amount: float) -> None:
+        """``amount`` leaves through the surface at a steady rate (one direction only)."""
+        jacobian = csr_matrix(diags(-1 / self.volumes) @ self.conductances)
+        out = np.where(self.on_surface, amount / fourier / self.volumes, 0.0)
+        self.values = solve_ivp(
+            lambda _, y: jacobian @ y - out,
+            (0, fourier),
+            self.values,
+            method="BDF",
+            jac=jacobian,
+            rtol=1e-8,
+            atol=1e-11,
+        ).y[:, -1]
+
     def seal(self, fourier: float) -> None:
         """Nothing crosses."""
         self.values = _solve(csr_matrix(diags(-1 / self.volumes) @ self.conductances), self.values, fourier)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from handbook.base.formats import format_temperature_range, format_time_range
+from handbook.base.formats import format_percent_range, format_temperature_range, format_time_range
 from handbook.base.ranges import Range
 from handbook.catalogue.food_families import FISH
 from handbook.page.finished_food import Keeping
@@ -71,7 +71,7 @@ def pack_salt(case: SafetyCase) -> tuple[Finding, ...]:
         case,
         rule,
         fitting(case, rule),
-        lambda limit: (at_least(value, limit.value("water_phase_salt")), figure),
+        lambda limit: _by_place(case, limit, at_least(value, limit.value("water_phase_salt")), figure),
     )
 
 
@@ -115,6 +115,18 @@ def _is_short(case: SafetyCase, keeping: Keeping) -> bool:
     if case.food.food_class in FISH or keeping.temperature is None or keeping.time is None:
         return False
     return keeping.temperature.high <= short.value("high") and keeping.time.high <= short.value("time")
+
+
+def _by_place(case: SafetyCase, limit: Limit, of_mean: str, figure: str) -> Outcome:
+    """The outcome for the mean of the piece, with what the centre has beside it: a laboratory takes the whole loin."""
+    centre = case.water_phase_salt_centre
+    if centre is None:
+        return Outcome(limit=limit, result=of_mean, figure=figure)
+    figure += f"; that is the mean of the piece, its centre has {format_percent_range(centre)}"
+    is_doubtful = of_mean == MET and at_least(centre, limit.value("water_phase_salt")) != MET
+    return Outcome(
+        limit=limit, result=of_mean, figure=figure, more="Meets on average, the centre may not." if is_doubtful else ""
+    )
 
 
 def _barrier(case: SafetyCase, keeping: Keeping, limit: Limit) -> Outcome:

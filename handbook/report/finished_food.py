@@ -1,0 +1,75 @@
+"""What the uptake run says of the finished food beside its salt: water activity by place, and nitrite over time."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from handbook.base.ranges import Range
+from handbook.brine.food_activity import food_water_activity
+from handbook.brine.make_up import MakeUp
+from handbook.brine.nitrite_loss import HALF_LIFE_FACTOR, half_life, nitrite_left, usual_ph
+from handbook.catalogue.foods import Food
+from handbook.salt.uptake import UptakeResult
+from handbook.uncertainty.sampling import EVEN, LOG_NORMAL, UncertainInput, range_of
+
+_PPM = 1e6
+_HALF_LIFE, _PH = "nitrite's half-life", "pH of the food"
+
+
+@dataclass(frozen=True, kw_only=True)
+class NitriteAfter:
+    """Nitrite in the food after one stage, ppm of sodium nitrite on green weight: ``taken_up`` in all, ``left`` unused."""
+
+    name: str
+    taken_up: Range
+    left: Range
+
+
+def nitrite_inputs(food: Food, makes: Mapping[str, MakeUp]) -> tuple[UncertainInput, ...]:
+    """The uncertain inputs of nitrite_course(); none for a method without nitrite."""
+    if not any(each.total("nitrite") > 0 for each in makes.values()):
+        return ()
+    return (
+        UncertainInput(name=_HALF_LIFE, range=HALF_LIFE_FACTOR, distribution=LOG_NORMAL, source="nordin-1969"),
+        UncertainInput(name=_PH, range=usual_ph(food.food_class), distribution=EVEN, source="nordin-1969"),
+    )
+
+
+def nitrite_course(result: UptakeResult, makes: Mapping[str, MakeUp]) -> tuple[NitriteAfter, ...]:
+    """Nitrite after each stage that follows a cure with nitrite; empty without.
+
+    It is taken up beside the salt of its cure, and leaves with salt that leaves; what is in the food is used up by the
+    rate law. In brine it lasts: only food uses it up. The rules go by the ingoing figure, not by this one.
+    """
+    if _HALF_LIFE not in result.others:
+        return ()
+    factor, ph = result.others[_HALF_LIFE], result.others[_PH]
+    before = np.full(len(factor), result.piece.native_salt_fraction.typical)
+    taken, left, found = np.zeros(len(factor)), np.zeros(len(factor)), []
+    for stage in result.stages:
+        salt, made = stage.state.salt[:, 0], makes.get(stage.stage.name)
+        nitrite_to_salt = made.total("nitrite") / made.total("salt") if made and made.total("salt") else 0.0
+        gained = np.maximum(salt - before, 0.0) * nitrite_to_salt
+        washed = np.minimum(salt / np.maximum(before, 1e-12), 1.0) if nitrite_to_salt == 0 else np.ones(len(salt))
+        temperature = np.full(len(salt), stage.stage.temperature.typical)
+        time = np.full(len(salt), stage.stage.duration.typical)
+        left = nitrite_left(left * washed, gained, np.maximum(time, 1.0), half_life(temperature, ph) * factor)
+        taken, before = taken + gained, salt
+        if taken.any():
+            found.append(
+                NitriteAfter(name=stage.stage.name, taken_up=range_of(_PPM * taken), left=range_of(_PPM * left))
+            )
+    return tuple(found)
+
+
+def finished_activity(result: UptakeResult, food: Food) -> dict[str, Range]:
+    """Water activity of the finished food at its ``surface`` and ``centre``."""
+    state, geometry = result.end.state, result.geometry
+    found = {}
+    for place, reader in (("surface", geometry.surface), ("centre", geometry.centre)):
+        salt, sugar, water = (np.maximum(each @ reader, 0.0) for each in (state.salt, state.sugar, state.moisture))
+        found[place] = range_of(food_water_activity(salt, sugar, water, result.solids, food.fat))
+    return found
