@@ -6,7 +6,7 @@ use it. ``record_of`` derives that list from the dataclass that a block is read 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Collection, Iterable
 from dataclasses import MISSING, dataclass, field, fields
 from typing import Annotated, Any, get_origin, get_type_hints
 
@@ -118,7 +118,7 @@ class Name(Form):
     """A name out of a list that the house may extend, such as a food or an ingredient."""
 
     kind: str
-    names: Callable[[], Iterable[str]]
+    names: Callable[[], Collection[str]]
     of: str = "the handbook or of the house file"
 
     @property
@@ -126,7 +126,7 @@ class Name(Form):
         return f"{self.kind} of {self.of}"
 
     def read_text(self, node: Text, key: str, reading: Reading) -> Any:
-        names = list(self.names())
+        names = self.names()
         if node.value in names:
             return node.value
         return self._fault(node, key, reading, suggestion=reading.suggestion(node.value, names))

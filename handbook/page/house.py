@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from functools import lru_cache
 from math import pi
 from typing import Any
@@ -31,7 +31,7 @@ class Container:
     width: Quantity | None
     diameter: Quantity | None
     height: Quantity
-    line: int
+    line: int = field(repr=False)
 
     @property
     def area(self) -> float:
@@ -54,7 +54,7 @@ class Price:
 
     item: str
     price: tuple[float, str]
-    line: int
+    line: int = field(repr=False)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -66,10 +66,14 @@ class SignedException:
     by: str
     on: datetime.date
     reason: str
-    line: int
+    line: int = field(repr=False)
     role: str = ""
     process: str = ""
     until: datetime.date | None = None
+
+    def is_over(self, day: datetime.date) -> bool:
+        """Whether the exception no longer holds on ``day``."""
+        return self.until is not None and self.until < day
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -100,6 +104,14 @@ class House:
     def price_of(self, item: str) -> tuple[float, str] | None:
         """(price per kg or per m3, "mass" or "volume"), or None where the house states none."""
         return next((each.price for each in self.prices if each.item == item), None)
+
+    def exceptions_of(self, method: str) -> tuple[SignedException, ...]:
+        """The signed exceptions of one method."""
+        return tuple(each for each in self.exceptions if each.method == method)
+
+    def without_exceptions(self) -> House:
+        """The house as if no exception were signed."""
+        return replace(self, exceptions=())
 
 
 class PriceForm(Form):

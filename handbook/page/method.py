@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime
 import re
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
@@ -266,9 +266,9 @@ class Method:
 class Vocabulary:
     """The names that a page may use: foods, ingredients, containers (of the engine and of the house)."""
 
-    foods: tuple[str, ...]
-    ingredients: tuple[str, ...]
-    containers: tuple[str, ...]
+    foods: Collection[str]
+    ingredients: Collection[str]
+    containers: Collection[str]
 
 
 _COLD, _HOT = kelvin(-60), kelvin(400)

@@ -13,7 +13,9 @@ from dataclasses import dataclass, field
 from handbook.base.deadline import Overtime, deadline, overtime_fault, page_seconds
 from handbook.base.errors import PageError, UnforeseenError
 from handbook.folder.kitchen import Kitchen, kept_kitchen
+from handbook.folder.kitchen_reads import watched
 from handbook.folder.read_page import Page, PageSource, read_page
+from handbook.report.cost import Bill, BillItem
 from site_build.charts.share_picture import png, svg, timing_shapes
 from site_build.html.contents import Card, card
 from site_build.html.overview import BrineRow, brine_rows
@@ -26,8 +28,8 @@ from site_build.outputs.sharing import FeedEntry, feed_entry, is_published, meth
 from site_build.reading.author_html import AuthorHtml, author_html
 from site_build.reading.links import Link
 from site_build.reading.own_ids import FRAME_IDS, METHOD_IDS
-from site_build.record.figures import method_lines
-from site_build.record.method_figures import method_figures
+from site_build.record.figures import split_lines
+from site_build.record.method_figures import figures_without_cost
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -48,7 +50,7 @@ class MadePage:
 @dataclass(frozen=True, kw_only=True)
 class MadeMethod:
     """What only a method's page has. ``longest`` is its longest time from start to finish in s, ``figures`` its part of
-    the record of figures, packed.
+    the record of figures, packed, without the cost, which goes to ``cost_at``.
     """
 
     mark: str
@@ -58,7 +60,9 @@ class MadeMethod:
     sources: list[str]
     compared: str
     feed: FeedEntry
+    bill: Bill
     figures: str
+    cost_at: int
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -84,28 +88,31 @@ class PageJob(PageSource):
 
 @dataclass(frozen=True, kw_only=True)
 class PageResult:
-    """What came of one job: the page's parts, or the faults that kept it from being made. ``engine`` made it."""
+    """What came of one job: the page's parts, or the faults that kept it from being made. ``engine`` made it, and
+    ``reads`` names what it read of the house data. There is no ``page`` where its process was ended.
+    """
 
     path: str
     engine: str
-    page: MadePage
+    page: MadePage | None
     files: PageFiles | None
     faults: list[PageError] = field(default_factory=list)
+    reads: list[str] = field(default_factory=list)
 
 
 def make_page(job: PageJob, engine: str) -> PageResult:
     """Read, compute and render one page; links to other pages are checked where all pages are known."""
-    seconds = page_seconds(len(job.runs))
+    seconds, view = page_seconds(len(job.runs)), watched(kept_kitchen(job.folder, job.house))
     try:
         with deadline(seconds):
-            made, files, faults = _made(job)
+            made, files, faults = _made(job, view.kitchen)
     except Overtime:
         made, files, faults = _bare(job, is_method=True), None, [overtime_fault(job.file, seconds)]
-    return PageResult(path=job.path, engine=engine, page=made, files=files, faults=faults)
+    reads = sorted(view.reads)
+    return PageResult(path=job.path, engine=engine, page=made, files=files, faults=faults, reads=reads)
 
 
-def _made(job: PageJob) -> tuple[MadePage, PageFiles | None, list[PageError]]:
-    kitchen = kept_kitchen(job.folder, job.house)
+def _made(job: PageJob, kitchen: Kitchen) -> tuple[MadePage, PageFiles | None, list[PageError]]:
     page = read_page(job, kitchen)
     faults, author = list(page.faults), AuthorHtml()
     try:
@@ -153,7 +160,8 @@ def _plain(page: Page, author: AuthorHtml) -> tuple[MadePage, PageFiles]:
 def _method(page: Page, author: AuthorHtml, kitchen: Kitchen) -> tuple[MadePage, PageFiles]:
     report, house = page.report, kitchen.house
     sheet = report.method.sheet
-    figures = method_figures(report, page.text, house, kitchen.tables)
+    figures = figures_without_cost(report, page.text, house, kitchen.tables)
+    lines, cost_at = split_lines(figures)
     method = MadeMethod(
         mark=figures.mark,
         longest=report.schedule.total.high,
@@ -162,7 +170,9 @@ def _method(page: Page, author: AuthorHtml, kitchen: Kitchen) -> tuple[MadePage,
         sources=list(report.sources),
         compared=compared_text(page),
         feed=feed_entry(page),
-        figures=pack(method_lines(figures)),
+        bill=report.bill,
+        figures=pack(lines),
+        cost_at=cost_at,
     )
     shapes = timing_shapes(report, house.kitchen)
     parts = page_parts(page, kitchen, figures.mark)
@@ -207,6 +217,7 @@ def page_from(table: dict) -> MadePage:
                 "card": Card(**method["card"]),
                 "brines": [BrineRow(**each) for each in method["brines"]],
                 "feed": FeedEntry(**method["feed"]),
+                "bill": Bill(**{**method["bill"], "items": [BillItem(**each) for each in method["bill"]["items"]]}),
             }
         )
     links = [Link(**each) for each in table["links"]]

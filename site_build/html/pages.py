@@ -11,6 +11,7 @@ from handbook.page.house import House
 from site_build.charts.timing_chart import timing_chart
 from site_build.html.brine_help import brine_help_html, wet_saltings
 from site_build.html.change_table import change_html
+from site_build.html.cost import with_cost
 from site_build.html.curves import heat_html, salt_html
 from site_build.html.overview import MEASURE_WORDS
 from site_build.html.render import render
@@ -57,7 +58,7 @@ def page_parts(page: Page, kitchen: Kitchen, mark: str) -> PageParts:
         runs_html(report, page.experience, root),
         change_html(report, house, kitchen.tables, root),
         render("safety.html", findings=report.findings, root=root),
-        render("portion.html", report=report, root=root, currency=house.currency, has_prices=bool(house.prices)),
+        render("portion.html", report=report, root=root),
     )
     return PageParts(
         head=render("head.html", report=report, root=root, jumps=_jumps(page)) + tools_html(report, house),
@@ -67,13 +68,16 @@ def page_parts(page: Page, kitchen: Kitchen, mark: str) -> PageParts:
     )
 
 
-def method_html(parts: PageParts, words: Sequence[str], path: str, mark: str, sign, rows: Sequence = ()) -> str:
+def method_html(
+    parts: PageParts, words: Sequence[str], path: str, mark: str, cost: str, sign, rows: Sequence = ()
+) -> str:
     """The whole content of a method page: the author's ``words``, cleaned, one piece more than there are blocks, with
-    the computed parts between them. ``sign`` says whether this version was reviewed, ``rows`` what past changes moved.
+    the computed parts between them. ``cost`` is its ``cost_html``, ``sign`` says whether this version was reviewed,
+    ``rows`` what past changes moved.
     """
     body = words[0] + "".join(part for pair in zip(parts.blocks, words[1:], strict=True) for part in pair)
     history = render("history.html", mark=mark, sign=sign, root=root_of(path), rows=rows)
-    return "".join((parts.head, body, parts.after, history, parts.paper))
+    return with_cost("".join((parts.head, body, parts.after, history, parts.paper)), cost)
 
 
 def _block_parts(page: Page, house: House, root: str) -> list[str]:

@@ -9,7 +9,7 @@ from __future__ import annotations
 import hashlib
 import json
 from collections.abc import Iterable, Iterator
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from math import isfinite
 
 from handbook.base.errors import HandbookError
@@ -18,6 +18,9 @@ from handbook.base.formats import format_mass, format_number, format_time, forma
 FORMAT = 1
 FILE = "figures.json"
 SIGNIFICANT = 6  # figures kept in the file: far finer than any page prints
+#: What the keys of the figures of cost begin with.
+_COST = "cost: "
+_FIGURE_INDENT = " " * 4
 LEVELS = ("stop", "act", "note", "met")
 #: What a file read back may hold: no page computes more (``SECURITY.md``, "Limits").
 MOST_BYTES, MOST_NUMBER, MOST_STEPS = 500_000_000, 1e12, 300
@@ -118,6 +121,21 @@ class Recorded:
 def method_lines(method: MethodFigures) -> str:
     """One method's part of the record, its lines as deep as they stand there."""
     return "\n".join(_lines(_method_table(method), "  ", f"{_json(method.path)}: "))
+
+
+def split_lines(method: MethodFigures) -> tuple[str, int]:
+    """The ``method_lines`` of a method without cost, and the place in them where ``cost_lines`` go."""
+    text = method_lines(replace(method, figures=method.figures | {_COST: Figure(words=_COST)}))
+    start = text.index(f"\n{_FIGURE_INDENT}{_json(_COST)}: ") + 1
+    end = text.index("\n", start) + 1
+    return text[:start] + text[end:], start
+
+
+def cost_lines(figures: dict[str, Figure]) -> str:
+    """The lines of a method's cost among its other figures."""
+    return "".join(
+        f"{_FIGURE_INDENT}{_json(key)}: {_json(_figure_table(each))},\n" for key, each in sorted(figures.items())
+    )
 
 
 def record_parts(engine: str, house: str, methods: Iterable[str]) -> Iterator[str]:
