@@ -15,7 +15,7 @@ from handbook.base.ranges import Range
 from handbook.base.units import kelvin
 from handbook.page.heated import heating_numbers
 from handbook.page.method import Step
-from handbook.safety.case import SafetyCase
+from handbook.safety.case import SafetyCase, once
 
 #: K: food in surroundings up to here is frozen.
 FROZEN = kelvin(-10)
@@ -66,6 +66,7 @@ class Span:
         return self.longest * share
 
 
+@once
 def timeline(case: SafetyCase) -> tuple[Span, ...]:
     """All spans of the page's steps in order."""
     timed = {each.number: each.duration for each in case.schedule.steps} if case.schedule else {}

@@ -11,7 +11,6 @@ import sqlite3
 import zlib
 from collections.abc import Iterable
 from contextlib import closing, suppress
-from dataclasses import asdict
 from functools import lru_cache
 from pathlib import Path
 
@@ -63,7 +62,7 @@ class Cache:
 
     def keep(self, key: str, page: MadePage, files: PageFiles) -> None:
         """Keep a page under the key of its job."""
-        kept = [_packed(asdict(each)) for each in (page, files)]
+        kept = [_packed(each) for each in (page, files)]
         self._write("INSERT OR REPLACE INTO pages VALUES (?, ?, ?)", (key, *kept))
         self._known[key] = page
 
@@ -194,7 +193,7 @@ def _remove(path: Path) -> None:
 
 def _packed(value) -> bytes:
     return zlib.compress(
-        json.dumps(value, ensure_ascii=False, separators=(",", ":")).encode("utf-8", "surrogatepass"), 1
+        json.dumps(value, ensure_ascii=False, separators=(",", ":"), default=vars).encode("utf-8", "surrogatepass"), 1
     )
 
 

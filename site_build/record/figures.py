@@ -9,7 +9,7 @@ from __future__ import annotations
 import hashlib
 import json
 from collections.abc import Iterable, Iterator
-from dataclasses import asdict, dataclass, replace
+from dataclasses import dataclass, replace
 from math import isfinite
 
 from handbook.base.errors import HandbookError
@@ -221,12 +221,15 @@ def _power(step: float) -> int:
 
 
 def _method_table(method: MethodFigures) -> dict:
-    table = asdict(method)
-    del table["path"]
+    table = {key: each for key, each in vars(method).items() if key != "path"}
+    table["mixtures"] = {
+        name: {item: vars(each) for item, each in lines.items()} for name, lines in method.mixtures.items()
+    }
+    table["findings"] = {key: vars(each) for key, each in method.findings.items()}
     table["figures"] = {key: _figure_table(each) for key, each in method.figures.items()}
     table["steps"] = [
         {
-            **asdict(each),
+            **vars(each),
             "start": _figure_table(each.start),
             "duration": _figure_table(each.duration),
             "figures": {key: _figure_table(figure) for key, figure in each.figures.items()},
