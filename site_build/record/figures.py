@@ -21,6 +21,7 @@ SIGNIFICANT = 6  # figures kept in the file: far finer than any page prints
 #: What the keys of the figures of cost begin with.
 _COST = "cost: "
 _FIGURE_INDENT = " " * 4
+_ENCODER = json.JSONEncoder(ensure_ascii=False, sort_keys=True, allow_nan=False)
 LEVELS = ("stop", "act", "note", "met")
 #: What a file read back may hold: no page computes more (``SECURITY.md``, "Limits").
 MOST_BYTES, MOST_NUMBER, MOST_STEPS = 500_000_000, 1e12, 300
@@ -348,4 +349,4 @@ def _is_scalar(value) -> bool:
 
 
 def _json(value) -> str:
-    return json.dumps(value, ensure_ascii=False, sort_keys=True, allow_nan=False)
+    return _ENCODER.encode(value)
