@@ -231,7 +231,7 @@ def _edit(path: Path, old: str, new: str) -> None:
 def test_every_file_of_the_site_is_that_of_a_cold_build(folder, tmp_path, monkeypatch):
     """Through a life of changes every file of the site is, byte for byte, that of a build that keeps nothing."""
     monkeypatch.setenv("SOURCE_DATE_EPOCH", "1793534400")
-    place = Path(shutil.copytree(folder, tmp_path / "methods"))
+    place = Path(shutil.copytree(folder, tmp_path / "book" / "methods"))
     warm, cold = tmp_path / "warm", tmp_path / "cold"
     choices = Choices(workers=1, shows_progress=False, cache=tmp_path / "kept")
     with open_cache(place, choices) as cache:
