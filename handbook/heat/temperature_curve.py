@@ -43,7 +43,8 @@ def hold_time(time: npt.ArrayLike, temperature: npt.ArrayLike, at_least: float) 
     # Time held in all up to each point, less what was held in all when the point's unbroken span began.
     total = np.cumsum(held, -1)
     begins = np.where(temperature[..., :-1] >= at_least, 0.0, total - held)
-    return np.max(total - np.maximum.accumulate(begins, -1), -1, initial=0.0)
+    longest: Floats = np.max(total - np.maximum.accumulate(begins, -1), -1, initial=0.0)
+    return longest
 
 
 def time_in_range(time: npt.ArrayLike, temperature: npt.ArrayLike, low: float, high: float) -> Floats:
