@@ -30,9 +30,16 @@ from tests.measure import Growth, Measured, best_of, growth, measure
 RUNS, PATIENCE = 3, 20.0
 BARE, FLOOR, COLD = "bare MkDocs", "python-markdown alone", "cold"
 NOTHING, PAGE, PRICE, SETTING = "nothing changed", "one page changed", "one price changed", "one setting changed"
+ROW = "one ingredient changed"
 CHECK, COMPARE, START, EDIT = "check", "compare, one page changed", "preview: first page", "preview: edit to page"
-#: The most that a row may take at a thousand methods, as a ratio to bare MkDocs: of its time, of its memory.
-TARGETS = {COLD: (5.0, 2.0), NOTHING: (0.5, 2.0), PAGE: (0.05, 2.0)}
+#: The most that a row may take as a ratio to bare MkDocs: of its time, its processor's time, its memory. They are those of
+#: 300 methods and more, a price's of 1,000.
+TARGETS = {
+    COLD: {"processor": 2.0, "memory": 2.0},
+    NOTHING: {"time": 0.5, "memory": 2.0},
+    PAGE: {"time": 0.05, "memory": 2.0},
+    PRICE: {"time": 0.1, "memory": 2.0},
+}
 #: The most that an edit may take to be served, in s.
 MOST_EDIT = 1.0
 
@@ -45,10 +52,14 @@ class Size:
     pages: int
     rows: dict[str, Measured]
 
-    def ratios(self, row: str) -> tuple[float, float]:
-        """Time and memory of a row beside bare MkDocs."""
+    def ratios(self, row: str) -> dict[str, float]:
+        """Time, processor's time and memory of a row beside bare MkDocs."""
         bare, found = self.rows[BARE], self.rows[row]
-        return found.seconds / bare.seconds, found.megabytes / bare.megabytes
+        return {
+            "time": found.seconds / bare.seconds,
+            "processor": found.processor / bare.processor,
+            "memory": found.megabytes / bare.megabytes,
+        }
 
 
 @click.command()
@@ -90,6 +101,7 @@ def bench(methods: int, place: Path, seed: int, with_preview: bool) -> Size:
         (NOTHING, bench.build),
         (PAGE, bench.page_changed),
         (PRICE, bench.price_changed),
+        (ROW, bench.ingredient_changed),
         (SETTING, bench.setting_changed),
         (CHECK, bench.check),
     ]
@@ -153,6 +165,14 @@ class _Bench:
         """Build after the price of one ingredient changed."""
         return self._house_changed("item: honey, price: ", " per kg")
 
+    def ingredient_changed(self) -> Measured:
+        """Build after a row of the house's own ingredients changed, on which the pages with that ingredient rest."""
+        self._changes += 1
+        row = f"honey,syrup,{328 - self._changes / 10:.1f},339,349.2,liquid,0.171,0.8212"
+        head = "name,kind,g_per_cup_low,g_per_cup,g_per_cup_high,density_class,water,sugars"
+        (self.folder / "ingredients.csv").write_text(f"{head}\n{row}\n", "utf-8")
+        return self.build()
+
     def setting_changed(self) -> Measured:
         """Build after a setting changed on which the times of every page rest."""
         return self._house_changed("thickness_spread: ", " %")
@@ -193,22 +213,18 @@ def table(size: Size) -> str:
         "|---|---:|---:|---:|---:|---:|---:|---:|---|",
     ]
     for name, found in size.rows.items():
-        time_ratio, memory_ratio = size.ratios(name)
-        work_ratio = found.processor / size.rows[BARE].processor
-        work = f"{found.processor:.2f}", f"{work_ratio:.3g}"
-        cells = (name, found.runs, f"{found.seconds:.2f}", f"{time_ratio:.3g}", *work, f"{found.megabytes:.0f}")
-        told = _told(name, found, time_ratio, memory_ratio)
-        lines.append(f"| {' | '.join(map(str, cells))} | {memory_ratio:.2f} | {told} |")
+        ratios = size.ratios(name)
+        work = f"{found.processor:.2f}", f"{ratios['processor']:.3g}"
+        cells = (name, found.runs, f"{found.seconds:.2f}", f"{ratios['time']:.3g}", *work, f"{found.megabytes:.0f}")
+        lines.append(f"| {' | '.join(map(str, cells))} | {ratios['memory']:.2f} | {_told(name, found, ratios)} |")
     return "\n".join(lines)
 
 
-def _told(name: str, row: Measured, time_ratio: float, memory_ratio: float) -> str:
+def _told(name: str, row: Measured, ratios: dict[str, float]) -> str:
     if name == EDIT:
         return f"≤ {MOST_EDIT:g} s: {'met' if row.seconds <= MOST_EDIT else 'missed'}"
-    if name not in TARGETS:
-        return ""
-    pairs = zip(("time", "memory"), TARGETS[name], (time_ratio, memory_ratio), strict=True)
-    return ", ".join(f"{what} ≤ {most:g}: {'met' if found <= most else 'missed'}" for what, most, found in pairs)
+    targets = TARGETS.get(name, {}).items()
+    return ", ".join(f"{what} ≤ {most:g}: {'met' if ratios[what] <= most else 'missed'}" for what, most in targets)
 
 
 def growth_lines(sizes: list[Size]) -> str:
@@ -237,7 +253,7 @@ def report_text(sizes: list[Size], growth_text: str) -> str:
 {" ".join((Measured.__doc__ or "").split())}
 "Bare MkDocs" builds the authors' pages as plain Markdown with all computed tables, headings, paragraphs and lists
 (charts and scripts left out), pictures copied, a theme of one file, no plugin. "Cold": no site, no cache.
-The targets are those of a thousand methods.
+The targets are those of 300 methods and more, a price's of a thousand.
 """
     return intro + "\n".join(table(each) for each in sizes) + "\n" + growth_text
 

@@ -19,6 +19,7 @@ from handbook.report.evaluate import evaluate
 from handbook.report.safety_inputs import stop_faults
 from handbook.safety.limits import rules_and_limits
 from site_build.build.made_page import made_page
+from site_build.html.cost import cost_html
 from site_build.html.pages import method_html
 from site_build.reading.author_html import author_faults, author_html
 from site_build.review.signed import sign_states
@@ -96,4 +97,5 @@ class OnePage:
             return tuple(each.html for each in files.words)
         mark = made.method.mark
         sign = sign_states({self.path: mark}, ())[self.path]
-        return tuple(method_html(files.parts, files.words, self.path, mark, sign))
+        cost = cost_html(made.method.bill, self.kitchen.house)
+        return tuple(method_html(files.parts, files.words, self.path, mark, cost, sign))

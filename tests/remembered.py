@@ -18,13 +18,14 @@ from typing import Any
 import pytest
 
 from handbook.folder import read_page
+from handbook.folder.kitchen import Kitchen
+from handbook.folder.kitchen_reads import unwatched, watched
 from handbook.report import heat_course, salt_course
 
 #: Results of one function kept at a time; a few hundred hold the demo and its changed copies.
 MOST = 400
-#: Where reports are asked for, and where a report asks the models: what they read comes with the call.
+#: Where a report asks the models: what they read comes with the call.
 COMPUTED: tuple[tuple[ModuleType, str], ...] = (
-    (read_page, "house_report"),
     (heat_course, "_strict_run"),
     (salt_course, "run"),
     (salt_course, "time_to_target"),
@@ -42,7 +43,25 @@ def reports_remembered() -> Iterator[None]:
     with pytest.MonkeyPatch.context() as patch:
         for module, name in COMPUTED:
             patch.setattr(module, name, _remembered(getattr(module, name)))
+        patch.setattr(read_page, "house_report", _remembered_report(read_page.house_report))
         yield
+
+
+def _remembered_report(computed: Callable[..., Any]) -> Callable[..., Any]:
+    @_remembered
+    def with_reads(method, house, tables, runs):
+        view = watched(Kitchen(house=house, tables=tables))
+        return computed(method, view.kitchen.house, view.kitchen.tables, runs), frozenset(view.reads)
+
+    @wraps(computed)
+    def house_report(method, house, tables, runs):
+        kitchen, note = unwatched(house, tables)
+        made, reads = with_reads(method, kitchen.house, kitchen.tables, runs)
+        for each in reads:  # a build is told what the report rests on, computed now or earlier
+            note(each)
+        return made
+
+    return house_report
 
 
 def _remembered(computed: Callable[..., Any]) -> Callable[..., Any]:

@@ -5,7 +5,7 @@ A form describes a value once, for the reader, the error texts and the editor sc
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Collection, Iterable
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -120,7 +120,7 @@ class Name(Form):
     """
 
     kind: str
-    names: Callable[[], Iterable[str]]
+    names: Callable[[], Collection[str]]
     of: str = "the handbook or of the house file"
 
     @property
@@ -132,7 +132,6 @@ class Name(Form):
         if isinstance(names, Resolver):
             found = names.resolve(node.value, suggest=len(reading.faults) < MAX_SUGGESTIONS)
             return found.name or self._fault(node, key, reading, suggestion=found.question)
-        names = list(names)
         if node.value in names:
             return node.value
         return self._fault(node, key, reading, suggestion=reading.suggestion(node.value, names))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -14,8 +15,8 @@ from handbook.catalogue.ingredients import Ingredient
 class Tables:
     """Foods and ingredients by name."""
 
-    foods: dict[str, Food]
-    ingredients: dict[str, Ingredient]
+    foods: Mapping[str, Food]
+    ingredients: Mapping[str, Ingredient]
 
     @property
     def salts(self) -> tuple[Ingredient, ...]:

@@ -5,6 +5,7 @@ An item without a pack size is bought by weight; an item without a price is list
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from math import ceil
 
@@ -46,8 +47,31 @@ class Shopping:
         return tuple(each.item for each in self.lines if each.price is None)
 
 
+@dataclass(frozen=True, kw_only=True)
+class Needed:
+    """One item in kg, the methods that need it and, of an ingredient, kg per m3 (low, typical, high) where known."""
+
+    item: str
+    is_food: bool
+    mass: float
+    methods: tuple[str, ...]
+    kg_per_m3: tuple[float, float, float] | None
+
+
 def shopping(wishes: tuple[Wish, ...], reports: dict[str, Report], house: House) -> Shopping:
     """The shopping list of all wishes, without water."""
+    return shopping_of(needed_items(wishes, reports), house)
+
+
+def shopping_of(items: Iterable[Needed], house: House) -> Shopping:
+    """The shopping list of ``items`` in packs and at prices of ``house``: nothing is computed of the methods."""
+    lines = [_bought(each, house) for each in items]
+    lines.sort(key=lambda each: (not each.is_food, each.item.casefold()))
+    return Shopping(lines=tuple(lines), total=sum(each.price for each in lines if each.price is not None))
+
+
+def needed_items(wishes: tuple[Wish, ...], reports: dict[str, Report]) -> tuple[Needed, ...]:
+    """What all wishes together need, without water."""
     needed: dict[str, _Need] = {}
     for wish in wishes:
         report = reports[wish.method]
@@ -59,9 +83,17 @@ def shopping(wishes: tuple[Wish, ...], reports: dict[str, Report], house: House)
         for part in (part for each in mixtures for part in each.made.scaled(factor).parts):
             need = needed.setdefault(part.ingredient.name, _Need(part.ingredient))
             need.add(part.mass.high, title)
-    lines = [_bought(name, need, house) for name, need in needed.items() if not name.startswith("water")]
-    lines.sort(key=lambda each: (not each.is_food, each.item.casefold()))
-    return Shopping(lines=tuple(lines), total=sum(each.price for each in lines if each.price is not None))
+    return tuple(
+        Needed(
+            item=name,
+            is_food=need.ingredient is None,
+            mass=need.mass,
+            methods=tuple(need.titles),
+            kg_per_m3=need.ingredient.kg_per_m3 if need.ingredient else None,
+        )
+        for name, need in needed.items()
+        if not name.startswith("water")
+    )
 
 
 @dataclass
@@ -78,10 +110,10 @@ class _Need:
             self.titles.append(title)
 
 
-def _bought(name: str, need: _Need, house: House) -> Bought:
-    mass, ingredient = need.mass, need.ingredient
-    pack = house.planning.pack_of(name) if house.planning else None
-    size = _mass_of(pack.size, ingredient) if pack else None
+def _bought(need: Needed, house: House) -> Bought:
+    mass = need.mass
+    pack = house.planning.pack_of(need.item) if house.planning else None
+    size = _mass_of(pack.size, need) if pack else None
     if pack and size:
         packs = ceil(mass / size - 1e-9)
         bought, text = packs * size, pack.size.text
@@ -91,32 +123,28 @@ def _bought(name: str, need: _Need, house: House) -> Bought:
         step = (house.fine_scale_step if mass < house.fine_scale_limit.low else house.scale_step).low
         bought = rounded if rounded >= mass - 1e-9 else rounded + step
     return Bought(
-        item=name,
-        is_food=ingredient is None,
+        item=need.item,
+        is_food=need.is_food,
         needed=mass,
-        methods=tuple(need.titles),
+        methods=need.methods,
         packs=packs,
         pack_text=text,
         bought=bought,
-        price=_price(name, ingredient, bought, house),
+        price=_price(need, bought, house),
     )
 
 
-def _mass_of(size: Quantity, ingredient: Ingredient | None) -> float | None:
+def _mass_of(size: Quantity, need: Needed) -> float | None:
     """Mass in kg of one pack, the least of a volume; None where the density is unknown."""
     if size.dimension == "mass":
         return size.low
-    if ingredient is None or not ingredient.kg_per_m3:
-        return None
-    return size.low * ingredient.kg_per_m3[0]
+    return size.low * need.kg_per_m3[0] if need.kg_per_m3 else None
 
 
-def _price(name: str, ingredient: Ingredient | None, mass: float, house: House) -> float | None:
-    price = house.price_of(name)
+def _price(need: Needed, mass: float, house: House) -> float | None:
+    price = house.price_of(need.item)
     if price is None:
         return None
     if price[1] == "mass":
         return price[0] * mass
-    if ingredient is None or not ingredient.kg_per_m3:
-        return None
-    return price[0] * mass / ingredient.kg_per_m3[1]
+    return price[0] * mass / need.kg_per_m3[1] if need.kg_per_m3 else None

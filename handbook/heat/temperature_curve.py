@@ -40,12 +40,10 @@ def hold_time(time: npt.ArrayLike, temperature: npt.ArrayLike, at_least: float) 
     """
     time, temperature = _arrays(time, temperature)
     held = share_between(temperature, at_least, np.inf) * np.diff(time)
-    warm = temperature >= at_least
-    longest = running = np.zeros(temperature.shape[:-1])
-    for number in range(time.size - 1):
-        running = np.where(warm[..., number], running + held[..., number], held[..., number])
-        longest = np.maximum(longest, running)
-        running = np.where(warm[..., number + 1], running, 0.0)
+    # Time held in all up to each point, less what was held in all when the point's unbroken span began.
+    total = np.cumsum(held, -1)
+    begins = np.where(temperature[..., :-1] >= at_least, 0.0, total - held)
+    longest: Floats = np.max(total - np.maximum.accumulate(begins, -1), -1, initial=0.0)
     return longest
 
 

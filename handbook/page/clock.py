@@ -10,6 +10,7 @@ import re
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
+from functools import cache
 
 from handbook.base.dates import FIRST, LAST
 from handbook.base.errors import UnitError
@@ -19,6 +20,7 @@ NIGHT = (time(22, 0), time(6, 0))  # common practice, no source
 WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 FARTHEST = 2 * 1440  # minutes in either direction within which another time is searched
+_DAY = 1440  # minutes
 ROUND_STEP = 15  # minutes: shifts by quarters of an hour are tried first
 _MOMENT = re.compile(r"(\d{4})-(\d{2})-(\d{2})[ T](\d{1,2}):(\d{2})")
 _TIMES = re.compile(r"(\d{1,2}):(\d{2})\s*(?:-|–|to)\s*(\d{1,2}):(\d{2})")
@@ -119,10 +121,17 @@ def nearest_shift(
     Quarters of an hour are tried before single minutes, the nearest first, and the later of two equally near. With
     ``hands_on_only`` only hands-on steps are kept out of the night. The moved plan starts at ``earliest`` or later.
     """
+
+    @cache
+    def is_spared(minute: int) -> bool:
+        by = timedelta(minutes=minute)
+        return not any(_needs_somebody(each, by, night, hands_on_only) for each in plan.steps)
+
     for step in (ROUND_STEP, 1):
         for far in range(0, FARTHEST + 1, step):
             for shift in (far, -far):
-                if _spares_night(plan, timedelta(minutes=shift), night, hands_on_only, earliest):
+                # Whole days change nothing: the night comes back each day at the same time.
+                if _can_begin(plan, timedelta(minutes=shift), earliest) and is_spared(shift % _DAY):
                     return shift
     return None
 
@@ -264,15 +273,13 @@ def _clock_step(timed: ScheduledStep, begin: datetime, night: tuple[time, time])
     return ClockStep(timed=timed, start=start, end=end, reminders=reminders, night=word)
 
 
-def _spares_night(
-    plan: ClockPlan, by: timedelta, night: tuple[time, time], hands_on_only: bool, earliest: datetime | None
-) -> bool:
+def _can_begin(plan: ClockPlan, by: timedelta, earliest: datetime | None) -> bool:
+    """Whether the plan moved ``by`` begins no earlier than it may, and lies in the years of the calendar."""
     try:
-        if earliest is not None and plan.start + by < earliest:
-            return False
-        return not any(_needs_somebody(each, by, night, hands_on_only) for each in plan.steps)
+        begins, _ = plan.start + by, plan.finish_high + by + timedelta(days=2)
     except OverflowError:
         return False
+    return earliest is None or begins >= earliest
 
 
 def _needs_somebody(each: ClockStep, by: timedelta, night: tuple[time, time], hands_on_only: bool) -> bool:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from functools import lru_cache
 from math import pi
 from typing import Annotated, Any
@@ -52,7 +52,7 @@ class Container:
     width: Annotated[Quantity | None, Key("inner width", _INNER)] = None
     diameter: Annotated[Quantity | None, Key("inner diameter, for a round one", _INNER)] = None
     height: Annotated[Quantity, Key("inner height", _INNER)]
-    line: int
+    line: int = field(repr=False)
 
     @property
     def area(self) -> float:
@@ -75,7 +75,7 @@ class Price:
 
     item: Annotated[str, Key("ingredient or food", Words(limit=80))]
     price: Annotated[tuple[float, str], Key("its price", PriceForm())]
-    line: int
+    line: int = field(repr=False)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -90,7 +90,11 @@ class SignedException:
     process: Annotated[str, Key("the process document", Words(limit=120))]
     on: Annotated[datetime.date, Key("day signed", Date())]
     until: Annotated[datetime.date, Key("last day it holds", Date())]
-    line: int
+    line: int = field(repr=False)
+
+    def is_over(self, day: datetime.date) -> bool:
+        """Whether the exception no longer holds on ``day``."""
+        return self.until is not None and self.until < day
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -156,6 +160,14 @@ class House:
     def price_of(self, item: str) -> tuple[float, str] | None:
         """(price per kg or per m3, "mass" or "volume"), or None where the house states none."""
         return next((each.price for each in self.prices if each.item == item), None)
+
+    def exceptions_of(self, method: str) -> tuple[SignedException, ...]:
+        """The signed exceptions of one method."""
+        return tuple(each for each in self.exceptions if each.method == method)
+
+    def without_exceptions(self) -> House:
+        """The house as if no exception were signed."""
+        return replace(self, exceptions=())
 
 
 @lru_cache(maxsize=8)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass
 
 
@@ -9,6 +10,6 @@ from dataclasses import dataclass
 class Vocabulary:
     """The names that a page may use: foods, ingredients, containers (of the engine and of the house)."""
 
-    foods: tuple[str, ...]
-    ingredients: tuple[str, ...]
-    containers: tuple[str, ...]
+    foods: Collection[str]
+    ingredients: Collection[str]
+    containers: Collection[str]

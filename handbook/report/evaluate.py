@@ -24,8 +24,9 @@ from handbook.page.method import Method
 from handbook.page.salting import Glaze, Salting
 from handbook.page.schedule import Schedule, schedule
 from handbook.report.calibration import Calibration
+from handbook.report.cost import Bill, bill
 from handbook.report.heat_course import HeatCourse, core_durations, heat_course
-from handbook.report.portions import Cost, Portion, Yield, cost, portion, stated_yield
+from handbook.report.portions import Portion, Yield, portion, stated_yield
 from handbook.report.safety_inputs import safety_case
 from handbook.report.salt_course import SaltCourse, salt_course
 from handbook.safety.findings import Finding, SafetyCase, findings
@@ -106,7 +107,7 @@ class GlazeReport(MixtureReport):
 
 @dataclass(frozen=True, kw_only=True)
 class Report:
-    """Everything computed for one method.
+    """Everything computed for one method, but its cost: that is worked out from its ``bill``.
 
     ``course`` is the heat run, ``salted`` the uptake run; ``salt`` is that of the finished food.
     """
@@ -118,7 +119,7 @@ class Report:
     schedule: Schedule
     finished: Yield
     portion: Portion
-    cost: Cost
+    bill: Bill
     allergens: tuple[str, ...]
     salt: Range
     course: HeatCourse | None
@@ -204,7 +205,7 @@ def evaluate(method: Method, house: House, tables: Tables, calibration: Calibrat
         schedule=plan,
         finished=finished,
         portion=portion(method, *in_food, glaze.made if glaze else None, glaze_mass, finished),
-        cost=cost(method, made, house, finished),
+        bill=bill(method, made, finished),
         allergens=allergens(food, made),
         salt=end.salt_mass_fraction if end else Range.exact(food.native_salt_fraction),
         course=course,

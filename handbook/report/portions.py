@@ -1,4 +1,4 @@
-"""Yield of a method, nutrients of a portion and cost of a batch."""
+"""Yield of a method and nutrients of a portion."""
 
 from __future__ import annotations
 
@@ -6,8 +6,6 @@ from dataclasses import dataclass
 
 from handbook.base.ranges import Range
 from handbook.brine.make_up import MakeUp
-from handbook.catalogue.ingredients import Ingredient
-from handbook.page.house import House
 from handbook.page.method import Method
 
 SODIUM_IN_SALT = 22.99 / 58.44  # molar masses of Na and NaCl, g/mol (standard atomic weights)
@@ -38,15 +36,6 @@ class Portion:
     mass: Range
     sodium: Range
     sugar: float
-
-
-@dataclass(frozen=True, kw_only=True)
-class Cost:
-    """Cost of the batch as written and per finished kg; ``missing`` lists the items without a price."""
-
-    total: float
-    per_finished_kg: Range
-    missing: tuple[str, ...]
 
 
 def stated_yield(method: Method) -> Yield:
@@ -88,29 +77,4 @@ def portion(
         mass=finished.ratio.times(batch / count),
         sodium=sodium.plus(Range.exact(extra_sodium / count)),
         sugar=(sugar + extra_sugar) / count,
-    )
-
-
-def cost(method: Method, make_ups: list[MakeUp], house: House, finished: Yield) -> Cost:
-    """Cost of food and ingredients at the house's prices; items without a price are listed as missing."""
-    batch = method.batches.written_for.low
-    total, missing = 0.0, []
-    items: list[tuple[str, float, Ingredient | None]] = [(method.sheet.food, batch, None)]
-    items += [(part.ingredient.name, part.mass.typical, part.ingredient) for made in make_ups for part in made.parts]
-    for name, mass, ingredient in items:
-        price = house.price_of(name)
-        if price is None:
-            if not name.startswith("water"):
-                missing.append(name)
-        elif price[1] == "mass":
-            total += price[0] * mass
-        elif ingredient is not None and ingredient.kg_per_m3:
-            total += price[0] * mass / ingredient.kg_per_m3[1]
-        else:
-            missing.append(name)
-    ratio = finished.ratio
-    return Cost(
-        total=total,
-        per_finished_kg=Range(*(total / batch / each for each in (ratio.high, ratio.typical, ratio.low))),
-        missing=tuple(dict.fromkeys(missing)),
     )

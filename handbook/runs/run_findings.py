@@ -81,7 +81,7 @@ def _case(model: RunModel, house: House, salt: Range | None, acidity: Range | No
         activity = Range(*(water_activity(end) for end in (salt.high, salt.typical, salt.low)))
     return SafetyCase(
         method=replace(model.method, steps=tuple(steps)),
-        house=replace(house, exceptions=()),
+        house=house.without_exceptions(),
         food=report.food,
         schedule=timed,
         water_phase_salt=salt,

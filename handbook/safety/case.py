@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
-from typing import SupportsFloat
+from functools import wraps
+from typing import SupportsFloat, TypeVar
 
 import numpy as np
 
@@ -19,7 +20,23 @@ from handbook.page.method import Method
 from handbook.page.schedule import Schedule
 from handbook.safety.notions import notion
 
+Known = TypeVar("Known")
 _STAYS = notion("stays")
+
+
+def once(compute: Callable[[SafetyCase], Known]) -> Callable[[SafetyCase], Known]:
+    """Have ``compute`` work out what it finds of a case once: every rule asks for it, and a case never changes."""
+    name = f"{compute.__module__}.{compute.__qualname__}"
+
+    @wraps(compute)
+    def known(case: SafetyCase) -> Known:
+        kept = vars(case)
+        if name not in kept:
+            kept[name] = compute(case)
+        found: Known = kept[name]
+        return found
+
+    return known
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)

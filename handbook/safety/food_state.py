@@ -14,7 +14,7 @@ from handbook.brine.make_up import MakeUp
 from handbook.catalogue.food_families import MEAT, RISKY_RAW, is_farmed_species, is_tuna
 from handbook.catalogue.foods import Food
 from handbook.page.salting import Glaze, Salting
-from handbook.safety.case import SafetyCase
+from handbook.safety.case import SafetyCase, once
 from handbook.safety.conditions import Condition
 from handbook.safety.notions import notion
 from handbook.safety.step_times import heat_works, stated_core, total_time
@@ -259,6 +259,7 @@ def says_farmed(case: SafetyCase) -> bool:
     return case.method.pieces.origin == "farmed"
 
 
+@once
 def conditions(case: SafetyCase) -> frozenset[Condition]:
     """The conditions that hold for this method, as the limits ask for them."""
     parts = (_of_form, _of_food, _of_steps, _of_curing, _of_pack, _of_families)

@@ -209,13 +209,13 @@ def sign(finding: Finding, case: SafetyCase) -> Finding:
     """The finding, with a stop turned into an act where the house has signed an exception to its rule."""
     if finding.level != "stop":
         return finding
-    for each in case.house.exceptions:
-        if each.method != case.method.name or each.rule not in (finding.rule, finding.limit):
+    for each in case.house.exceptions_of(case.method.name):
+        if each.rule not in (finding.rule, finding.limit):
             continue
         if finding.rule in UNSIGNABLE:
             message = f"{finding.message} No exception sets this rule aside; the line in the house file has no effect."
             return replace(finding, message=message)
-        if each.until is not None and each.until < datetime.date.today():
+        if each.is_over(datetime.date.today()):
             message = f"{finding.message} The exception signed by {each.by} expired: until {each.until}."
             return replace(finding, message=message)
         signer = f"{each.by}, {each.role}" if each.role else each.by

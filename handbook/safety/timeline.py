@@ -14,7 +14,7 @@ import numpy as np
 from handbook.base.ranges import Range
 from handbook.page.heated import heating_numbers
 from handbook.page.steps import Step
-from handbook.safety.case import SafetyCase
+from handbook.safety.case import SafetyCase, once
 from handbook.safety.notions import notion
 
 #: K: food in surroundings up to here is frozen; up to COLD it lies in the cold; up to COOLS it cools when hot.
@@ -65,6 +65,7 @@ class Span:
         return self.longest * share
 
 
+@once
 def timeline(case: SafetyCase) -> tuple[Span, ...]:
     """All spans of the page's steps in order."""
     timed = {each.number: each.duration for each in case.schedule.steps} if case.schedule else {}

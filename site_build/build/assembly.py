@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 import shutil
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from hashlib import sha256
 from pathlib import Path
 from stat import S_ISREG
@@ -26,22 +26,37 @@ class Assembly:
         self._folders: set[str] = set()
         self._through_links: dict[str, bool] = {}
         self._notes: dict = {}
-        self._new_notes: dict[str, dict] = {}
+        self._new_notes: dict[str, dict | str] = {}
 
     def look_up(self, keys: Iterable[str]) -> None:
         """Load the notes on many groups at once."""
         self._notes |= self._cache.notes(keys)
 
-    def take_over(self, key: str) -> bool:
-        """Link the group of ``key`` from the published site; False where it must be made."""
+    def noted(self, key: str) -> str | None:
+        """The key that was noted under ``key`` by ``note_other``."""
+        other = self._notes.get(key)
+        return other if isinstance(other, str) else None
+
+    def group(self, key: str) -> list[str]:
+        """The paths of the group of ``key``."""
+        return list(self._notes[key])
+
+    def take_over(self, key: str, changed: str = "", change: Callable[[str], str] | None = None) -> bool:
+        """Take the group of ``key`` from the standing site, the file ``changed`` as ``change`` makes it; False where the
+        group must be made.
+        """
         group = self._notes.get(key)
-        if group is None or self._standing is None:
+        if not isinstance(group, dict) or self._standing is None:
             return False
         if not all(self._is_right(path, *said) for path, said in group.items()):
             return False
         for path, (mark, *_) in group.items():
-            _link(f"{self._standing}/{path}", self._room(path))
-            self.hashes[path] = mark
+            if change is not None and path == changed:
+                text = Path(f"{self._standing}/{path}").read_text("utf-8")
+                self.write(path, change(text).encode())
+            else:
+                _link(f"{self._standing}/{path}", self._room(path))
+                self.hashes[path] = mark
         return True
 
     def write(self, path: str, data: bytes) -> None:
@@ -57,10 +72,14 @@ class Assembly:
             group[path] = [self.hash_of(path), state.st_size, state.st_mtime_ns]
         self._new_notes[key] = group
 
+    def note_other(self, key: str, other: str) -> None:
+        """Remember the key ``other`` under ``key`` in the same way."""
+        self._new_notes[key] = other
+
     def keep_notes(self) -> None:
         """Save the notes, once the inputs are known not to have changed during the build."""
-        for key, group in self._new_notes.items():
-            self._cache.note(key, group)
+        for key, noted in self._new_notes.items():
+            self._cache.note(key, noted)
 
     def hash_of(self, path: str) -> str:
         """The SHA-256 of a file of the site."""

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import gc
 import multiprocessing
 import os
+import sys
 import threading
 import time
 from collections import deque
@@ -147,6 +149,11 @@ def _limit_processor(seconds: float) -> None:
 def _context() -> multiprocessing.context.BaseContext:
     # Python starts its workers with "-c", which searches modules in the current folder first: that is the clone.
     os.environ["PYTHONSAFEPATH"] = "1"
+    if sys.platform == "linux" and threading.active_count() == 1:
+        # The engine is loaded once, and its memory is shared for as long as no collector writes into it. Only a process
+        # without other threads may be copied.
+        gc.freeze()
+        return multiprocessing.get_context("fork")
     if "forkserver" not in multiprocessing.get_all_start_methods():
         return multiprocessing.get_context("spawn")
     context = multiprocessing.get_context("forkserver")

@@ -10,11 +10,13 @@ from datetime import date
 from pathlib import Path
 
 from handbook import __version__
+from handbook.page.house import House
 from site_build.base.fingerprint import key_of
 from site_build.base.progress import Tell
 from site_build.build.assembly import Assembly
 from site_build.build.gather import Gathered
-from site_build.build.made_page import unpack
+from site_build.build.made_page import MadeMethod, unpack
+from site_build.build.page_keys import PageKeys
 from site_build.build.prepared import Prepared
 from site_build.html.side_by_side import write_side_by_side
 from site_build.html.tools import dated, example_address, served
@@ -26,11 +28,11 @@ from site_build.outputs.search_entries import generated_entry
 from site_build.outputs.sharing import is_published, write_sharing
 from site_build.reading.book import page_paths, picture_path, url_of
 from site_build.reading.pictures import write_picture
-from site_build.record.figures import FILE, digest, record_parts
-from site_build.record.method_figures import house_text
+from site_build.record.figures import FILE, cost_lines, digest, record_parts
+from site_build.record.method_figures import cost_figures, house_text
 
 
-def finish_site(prepared: Prepared, keys: dict[str, str], written: list[str], day: date) -> None:
+def finish_site(prepared: Prepared, keys: dict[str, PageKeys], written: list[str], day: date) -> None:
     """Write everything beside the pages; last the offline copy and the build's list, which name every file.
 
     ``keys`` are the pages' keys, ``written`` the pages that were not linked. A preview has neither offline copy nor
@@ -67,7 +69,7 @@ def finish_site(prepared: Prepared, keys: dict[str, str], written: list[str], da
     (site / BUILD_LIST).write_text(json.dumps(listed, ensure_ascii=False, indent=0) + "\n", "utf-8")
 
 
-def _finish_page(path: str, key: str, gathered: Gathered, assembly: Assembly) -> None:
+def _finish_page(path: str, keys: PageKeys, gathered: Gathered, assembly: Assembly) -> None:
     is_method = gathered.pages[path].method is not None
     paths = [url_of(each) for each in page_paths(path, is_method)]
     if is_method:
@@ -77,7 +79,7 @@ def _finish_page(path: str, key: str, gathered: Gathered, assembly: Assembly) ->
         if is_published(gathered.house):
             paths.append(picture_path(path, "png"))
             assembly.write(paths[-1], b64decode(files.picture_png))
-    assembly.note(key, paths)
+    keys.note(assembly, paths)
 
 
 def _write_calendars(gathered: Gathered, assembly: Assembly, day: date) -> None:
@@ -135,9 +137,15 @@ def _generated(gathered: Gathered, site: Path) -> list[Indexed]:
     return found
 
 
+def _figure_lines(method: MadeMethod, house: House) -> str:
+    """A method's part of the record, with its cost."""
+    lines, at = unpack(method.figures), method.cost_at
+    return lines[:at] + cost_lines(cost_figures(method.bill, house)) + lines[at:]
+
+
 def _write_record(gathered: Gathered, site: Path) -> None:
     """Write the record of the build's figures, for comparison with other builds."""
     methods = sorted(gathered.methods, key=lambda page: page.path)
-    lines = (unpack(page.method.figures) for page in methods)
+    lines = (_figure_lines(page.method, gathered.house) for page in methods)
     with (site / FILE).open("w", encoding="utf-8", errors="backslashreplace", newline="\n") as record:
         record.writelines(record_parts(__version__, digest(house_text(gathered.house, gathered.tables), 12), lines))

@@ -11,7 +11,6 @@ from handbook.base.errors import FaultsError, PageError
 from handbook.base.forms import MAX_FAULTS
 from handbook.catalogue.tables import Tables
 from handbook.folder.handbook import Handbook
-from handbook.folder.kept_days import day_file_faults
 from handbook.folder.kitchen import Kitchen
 from handbook.folder.source import FolderSource
 from handbook.page.house import House
@@ -19,6 +18,7 @@ from site_build.base.fingerprint import fingerprint, key_of
 from site_build.base.progress import Tell, silent
 from site_build.build.cache import Cache
 from site_build.build.executors import make_pages
+from site_build.build.kept_reads import KeptReads
 from site_build.build.made_day import MadeDay, make_days
 from site_build.build.made_page import MadePage, PageFiles, PageJob, PageResult, make_page
 from site_build.reading.book import GENERATED, day_page_faults, folder_faults, known_paths
@@ -28,12 +28,15 @@ from site_build.review.signed import Signature, read_signatures
 
 @dataclass(frozen=True, kw_only=True)
 class Gathered:
-    """The whole handbook for the makers of the site. ``keys`` are those of the pages' jobs, by path."""
+    """The whole handbook as the site's makers need it. ``keys`` are those of the pages by path: of their jobs and of what
+    they read of the house data.
+    """
 
     handbook: Handbook
     pages: dict[str, MadePage]
     keys: dict[str, str]
     cache: Cache
+    reads: KeptReads
     days: tuple[MadeDay, ...] = ()
     signatures: tuple[Signature, ...] = ()
 
@@ -95,10 +98,10 @@ def job_of(source: FolderSource, path: str) -> PageJob:
     return PageJob(**vars(source.page(path)), house=source.house_data)
 
 
-def job_keys(source: FolderSource) -> dict[str, str]:
-    """The key of each page's job, by path."""
-    house = key_of(source.folder.name, *(part for pair in source.house_data for part in pair))
-    return {path: key_of("page", house, path, source.digests[path], *source.run_digests(path)) for path in source.pages}
+def job_bases(source: FolderSource) -> dict[str, str]:
+    """The key of each page's job without the house data, by path."""
+    name = source.folder.name
+    return {path: key_of("page", name, path, source.digests[path], *source.run_digests(path)) for path in source.pages}
 
 
 def gather(
@@ -115,22 +118,28 @@ def gather(
     WorkError     the workers could not do their work
     """
     handbook = Handbook(source=source, kitchen=source.kitchen())
-    keys = job_keys(source)
+    bases, reads = job_bases(source), KeptReads(handbook.kitchen, cache)
+    known = reads.keys(bases.values())
+    keys = {path: known[base] for path, base in bases.items() if base in known}
     kept = cache.pages(keys.values())
     pages = {path: kept[key] for path, key in keys.items() if key in kept}
-    missing = [path for path in keys if path not in pages]
-    faults = list(source.faults)
+    missing = [path for path in bases if path not in pages]
+    faults, left = list(source.faults), len(missing)
 
     def done(made: PageResult) -> None:
+        nonlocal left
+        left -= 1
         faults.extend(made.faults)
-        pages[made.path] = made.page
-        if made.files:
+        if made.page:
+            pages[made.path] = made.page
+        if made.page and made.files:
+            keys[made.path] = reads.note(bases[made.path], made.reads)
             cache.keep(keys[made.path], made.page, made.files)
-        progress("methods computed", len(pages) - len(keys) + len(missing), len(missing))
+        progress("methods computed", len(missing) - left, len(missing))
 
     if missing:
         make_pages([job_of(source, path) for path in missing], executor(len(missing)), done)
-    pages = {path: pages[path] for path in keys if path in pages}
+    pages = {path: pages[path] for path in bases if path in pages}
     faults += _link_faults(source, pages)
     titles = {path: (page.title, page.title_line) for path, page in pages.items() if page.method}
     meant = {path for path, page in pages.items() if page.is_method}
@@ -142,8 +151,8 @@ def gather(
         names = tuple(sorted(path.removesuffix(".md") for path in meant))
         faults += day_file_faults(source, names, handbook.house)
     else:
-        methods = {path: key for path, key in keys.items() if pages[path].method}
-        days, faults = make_days(handbook, methods, cache)
+        methods = {path: keys[path] for path, page in pages.items() if page.method}
+        days, faults = make_days(handbook, methods, reads)
     unseen = _unseen(source, cache)
     faults += folder_faults(source, handbook.house, titles, meant, unseen)
     if faults:

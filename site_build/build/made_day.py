@@ -4,15 +4,18 @@ from __future__ import annotations
 
 from dataclasses import asdict, dataclass
 from datetime import UTC, datetime, time
+from functools import partial
 
 from handbook.base.deadline import PAGE_SECONDS, Overtime, deadline, overtime_fault
 from handbook.base.errors import FaultsError, PageError
+from handbook.days.shopping import Needed, needed_items
 from handbook.folder.handbook import Handbook
-from handbook.folder.kept_days import Day, kept_path, read_wish_file
+from handbook.folder.kept_days import kept_path, read_day, read_wish_file
+from handbook.folder.kitchen import Kitchen
 from handbook.page.house import House
 from site_build.base.fingerprint import key_of
-from site_build.build.cache import Cache
-from site_build.html.day_pages import day_html, day_warning
+from site_build.build.kept_reads import KeptReads
+from site_build.html.day_pages import SHOPPING, day_html, day_warning, shopping_html
 from site_build.outputs.day_calendar import day_calendar
 
 
@@ -27,26 +30,24 @@ class MadeDay:
     warning: str
 
 
-def make_days(handbook: Handbook, keys: dict[str, str], cache: Cache) -> tuple[tuple[MadeDay, ...], list[PageError]]:
-    """Every day of the handbook and the faults of their files; ``keys`` are those of the methods' page jobs, by path."""
+def make_days(
+    handbook: Handbook, keys: dict[str, str], reads: KeptReads
+) -> tuple[tuple[MadeDay, ...], list[PageError]]:
+    """Every day of the handbook and the faults of their files; ``keys`` are those of the methods' pages, by path."""
     source, found, faults = handbook.source, [], []
     methods = tuple(path.removesuffix(".md") for path in keys)
     for path in handbook.days:
-        page = path.removesuffix(".yml") + ".md"
         try:
             wish = read_wish_file(source, path, methods, handbook.house)
             marks = [keys[f"{each.method}.md"] for each in wish.wishes]
             kept = source.contents.get(kept_path(path), b"")
-            key = key_of("day", source.file(path), source.contents[path], kept, *marks, *map(str, source.house_data))
-            made = cache.notes([key]).get(key)
-            if made is None:
-                # Each method's page has a deadline of its own: one that is slow is reported under its own name.
-                handbook.reports(tuple(each.method for each in wish.wishes))
-                seconds = PAGE_SECONDS * (1 + len(wish.wishes))
-                with deadline(seconds):
-                    made = asdict(_make(handbook.day(path), page, handbook.house))
-                cache.note(key, made)
-            found.append(MadeDay(**made))
+            base = key_of("day", source.file(path), source.contents[path], kept, *marks)
+            # Each method's page has a deadline of its own: one that is slow is reported under its own name.
+            handbook.reports(tuple(each.method for each in wish.wishes))
+            seconds = PAGE_SECONDS * (1 + len(wish.wishes))
+            with deadline(seconds):
+                make = partial(_make, handbook, path, methods)
+                found.append(_day(reads.made(base, make), handbook.house))
         except FaultsError as error:
             faults += error.faults
         except Overtime:
@@ -54,11 +55,28 @@ def make_days(handbook: Handbook, keys: dict[str, str], cache: Cache) -> tuple[t
     return tuple(found), faults
 
 
-def _make(day: Day, page: str, house: House) -> MadeDay:
+def _day(made: dict, house: House) -> MadeDay:
+    """The day with its shopping list: prices are no part of what is kept."""
+    items = [Needed(**{**each, "methods": tuple(each["methods"])}) for each in made["needed"]]
+    html = made["html"].replace(SHOPPING, shopping_html(items, house))
+    return MadeDay(**{key: each for key, each in made.items() if key != "needed"} | {"html": html})
+
+
+def _make(handbook: Handbook, path: str, methods: tuple[str, ...], kitchen: Kitchen) -> dict:
+    """A day by the reports of its methods, of which the key of what is kept knows."""
+    source, page = handbook.source, path.removesuffix(".yml") + ".md"
+    wish = read_wish_file(source, path, methods, kitchen.house)
+    reports = handbook.reports(tuple(each.method for each in wish.wishes))
+    day = read_day(source, path, wish, reports, kitchen.house, kitchen.tables)
     calendar = ""
     if day.plan is not None:
         # The stamp is the plan's first day, so that equal plans give equal files at every build.
         calendar = day_calendar(day, datetime.combine(day.plan.steps[0].start.date(), time(), UTC))
-    return MadeDay(
-        path=page, title=day.wish.title, html=day_html(day, house), calendar=calendar, warning=day_warning(day)
-    )
+    return {
+        "path": page,
+        "title": day.wish.title,
+        "html": day_html(day, kitchen.house),
+        "calendar": calendar,
+        "warning": day_warning(day),
+        "needed": [asdict(each) for each in needed_items(wish.wishes, reports)],
+    }

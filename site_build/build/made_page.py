@@ -13,7 +13,9 @@ from dataclasses import dataclass, field
 from handbook.base.deadline import Overtime, deadline, overtime_fault, page_seconds
 from handbook.base.errors import PageError, UnforeseenError
 from handbook.folder.kitchen import Kitchen, kept_kitchen
+from handbook.folder.kitchen_reads import watched
 from handbook.folder.read_page import Page, PageSource, read_page
+from handbook.report.cost import Bill
 from site_build.charts.share_picture import png, svg, timing_shapes
 from site_build.html.cautions import Caution, cautions_of
 from site_build.html.contents import Card, card
@@ -28,8 +30,8 @@ from site_build.reading.author_html import AuthorHtml, author_html
 from site_build.reading.links import Link
 from site_build.reading.own_ids import FRAME_IDS, METHOD_IDS
 from site_build.reading.sections import WordsSection, words_sections
-from site_build.record.figures import method_lines
-from site_build.record.method_figures import method_figures
+from site_build.record.figures import split_lines
+from site_build.record.method_figures import figures_without_cost
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -50,7 +52,7 @@ class MadePage:
 @dataclass(frozen=True, kw_only=True)
 class MadeMethod:
     """The data of a method's page. ``longest`` is its longest time from start to finish in s, ``figures`` its
-    compressed part of the record of figures.
+    compressed part of the record of figures, without the cost, which goes to ``cost_at``.
     """
 
     mark: str
@@ -61,7 +63,9 @@ class MadeMethod:
     cautions: list[Caution]
     compared: str
     feed: FeedEntry
+    bill: Bill
     figures: str
+    cost_at: int
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -89,25 +93,27 @@ class PageJob(PageSource):
 @dataclass(frozen=True, kw_only=True)
 class PageResult:
     """The result of one job: the page's parts, or the faults that prevented them. ``engine`` is the version that made
-    it.
+    it, ``reads`` are the names of what it read of the house data.
     """
 
     path: str
     engine: str
-    page: MadePage
+    page: MadePage | None
     files: PageFiles | None
     faults: list[PageError] = field(default_factory=list)
+    reads: list[str] = field(default_factory=list)
 
 
 def make_page(job: PageJob, engine: str) -> PageResult:
     """Read, compute and render one page. Links to other pages are checked later, when all pages are known."""
-    seconds = page_seconds(len(job.runs))
+    seconds, view = page_seconds(len(job.runs)), watched(kept_kitchen(job.folder, job.house))
     try:
         with deadline(seconds):
-            made, files, faults = _made(job)
+            made, files, faults = _made(job, view.kitchen)
     except Overtime:
         return unmade(job, engine, overtime_fault(job.file, seconds))
-    return PageResult(path=job.path, engine=engine, page=made, files=files, faults=faults)
+    reads = sorted(view.reads)
+    return PageResult(path=job.path, engine=engine, page=made, files=files, faults=faults, reads=reads)
 
 
 def unmade(job: PageJob, engine: str, fault: PageError) -> PageResult:
@@ -115,8 +121,7 @@ def unmade(job: PageJob, engine: str, fault: PageError) -> PageResult:
     return PageResult(path=job.path, engine=engine, page=_bare(job, is_method=True), files=None, faults=[fault])
 
 
-def _made(job: PageJob) -> tuple[MadePage, PageFiles | None, list[PageError]]:
-    kitchen = kept_kitchen(job.folder, job.house)
+def _made(job: PageJob, kitchen: Kitchen) -> tuple[MadePage, PageFiles | None, list[PageError]]:
     page = read_page(job, kitchen)
     faults, author = list(page.faults), AuthorHtml()
     try:
@@ -164,7 +169,8 @@ def _plain(page: Page, author: AuthorHtml) -> tuple[MadePage, PageFiles]:
 def _method(page: Page, author: AuthorHtml, kitchen: Kitchen) -> tuple[MadePage, PageFiles]:
     report, house = page.report, kitchen.house
     sheet = report.method.sheet
-    figures = method_figures(report, page.text, house, kitchen.tables)
+    figures = figures_without_cost(report, page.text, house, kitchen.tables)
+    lines, cost_at = split_lines(page.path, figures)
     method = MadeMethod(
         mark=figures.mark,
         longest=report.schedule.total.high,
@@ -174,7 +180,9 @@ def _method(page: Page, author: AuthorHtml, kitchen: Kitchen) -> tuple[MadePage,
         cautions=cautions_of(report.findings),
         compared=compared_text(page),
         feed=feed_entry(page),
-        figures=pack(method_lines(page.path, figures)),
+        bill=report.bill,
+        figures=pack(lines),
+        cost_at=cost_at,
     )
     shapes = timing_shapes(report, house.kitchen)
     parts = page_parts(page, kitchen, figures.mark)

@@ -1,18 +1,56 @@
-"""The inputs of each written page besides its own job: its sign-off, its history, its pictures."""
+"""The inputs of each written page besides its own job: its sign-off, its history, its pictures, its cost."""
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 from site_build.base.fingerprint import key_of
+from site_build.build.assembly import Assembly
 from site_build.build.gather import Gathered
+from site_build.html.cost import LAYER, cost_html, with_cost
+from site_build.reading.book import layer_path, url_of
 from site_build.review.standing_review import ReviewStanding
 
 
-def page_keys(gathered: Gathered, standing: ReviewStanding, is_preview: bool) -> dict[str, str]:
-    """Page path -> key of its files in the site."""
-    digests = gathered.source.digests
+@dataclass(frozen=True, kw_only=True)
+class PageKeys:
+    """The keys of the files that stand in the site for one page: ``whole`` with its cost, ``bare`` without."""
+
+    path: str
+    cost: str
+    bare: str
+    whole: str
+
+    def take_over(self, assembly: Assembly) -> bool:
+        """Take the files from the standing site; False where the page must be made."""
+        return assembly.take_over(self.whole)
+
+    def reprice(self, assembly: Assembly) -> bool:
+        """Take the files with nothing but the cost changed; False where the page must be made."""
+        older = assembly.noted(self.bare)
+        taken = older is not None and assembly.take_over(older, url_of(layer_path(self.path, LAYER)), self._priced)
+        if taken:
+            self.note(assembly, assembly.group(older))
+        return taken
+
+    def note(self, assembly: Assembly, paths: list[str]) -> None:
+        """Remember the files of the page once ``assembly`` keeps its notes."""
+        assembly.note(self.whole, paths)
+        assembly.note_other(self.bare, self.whole)
+
+    def _priced(self, html: str) -> str:
+        return with_cost(html, self.cost)
+
+
+def page_keys(gathered: Gathered, standing: ReviewStanding, is_preview: bool) -> dict[str, PageKeys]:
+    """The keys of every page, by path."""
+    digests, house = gathered.source.digests, gathered.house
+    frame = key_of("frame", house.kitchen, house.address, house.repository, str(is_preview))
     found = {}
-    for path in gathered.pages:
+    for path, page in gathered.pages.items():
         pictures = [digests.get(target, "") for target in gathered.targets(path)]
-        review = f"{standing.signs.get(path)} {standing.rows.get(path, ())} {is_preview}"
-        found[path] = key_of("written", gathered.keys[path], review, *pictures)
+        review = f"{standing.signs.get(path)} {standing.rows.get(path, ())}"
+        bare = key_of("written", gathered.keys[path], frame, review, *pictures)
+        cost = cost_html(page.method.bill, house) if page.method else ""
+        found[path] = PageKeys(path=path, cost=cost, bare=bare, whole=key_of("priced", bare, cost))
     return found

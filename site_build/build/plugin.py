@@ -74,11 +74,10 @@ class HandbookPlugin(BasePlugin[HandbookOptions]):
             self.prepared = self._prepare(config)
         self.gathered, self.assembly = self.prepared.gathered, self.prepared.assembly
         self.keys = page_keys(self.gathered, self.prepared.standing, self.prepared.is_preview)
-        self.assembly.look_up(self.keys.values())
         for line in self.gathered.warnings:
             log.warning(line)
         self._told = Counter()
-        self.written = [path for path, key in self.keys.items() if not self.assembly.take_over(key)]
+        self.written = self._take_over()
         return self._files(files, config)
 
     def on_page_markdown(self, markdown, page, config, files):
@@ -151,6 +150,15 @@ class HandbookPlugin(BasePlugin[HandbookOptions]):
             gathered=gathered, standing=standing, assembly=Assembly(Path(config.site_dir), None, gathered.cache)
         )
 
+    def _take_over(self) -> list[str]:
+        """Take what is right from the standing site; the paths of the pages that must be written."""
+        assembly = self.assembly
+        assembly.look_up(each.whole for each in self.keys.values())
+        left = [each for each in self.keys.values() if not each.take_over(assembly)]
+        assembly.look_up(each.bare for each in left)
+        assembly.look_up(filter(None, [assembly.noted(each.bare) for each in left]))
+        return [each.path for each in left if not each.reprice(assembly)]
+
     def _files(self, files: Files, config) -> Files:
         """Theme files, pages to be written, published files, generated pages."""
         wanted = Files([file for file in files if file.abs_src_path and not self._is_ours(file.abs_src_path)])
@@ -183,7 +191,7 @@ class HandbookPlugin(BasePlugin[HandbookOptions]):
         if files.parts is None:
             return "".join(each.html for each in words)
         sign, rows = self.prepared.standing.of(path)
-        made = method_html(files.parts, words, path, found.method.mark, sign, rows)
+        made = method_html(files.parts, words, path, found.method.mark, self.keys[path].cost, sign, rows)
         return getattr(made, layer or "make")
 
     def _tell(self, what: str) -> None:

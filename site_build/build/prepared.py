@@ -10,7 +10,6 @@ from site_build.build.assembly import Assembly
 from site_build.build.gather import Gathered
 from site_build.html.overview import MethodRow, Overviews, overview_html, rests_on_methods
 from site_build.reading.book import url_of
-from site_build.record.method_figures import house_text
 from site_build.review.standing_review import ReviewStanding
 
 
@@ -29,12 +28,9 @@ def overview(path: str, gathered: Gathered) -> str:
     """The content of one generated page. Pages that depend only on the house and the engine are cached."""
     if rests_on_methods(path):
         return overview_html(path, _overviews(gathered))
-    key = key_of("overview", path, house_text(gathered.house, gathered.tables))
-    kept = gathered.cache.notes([key]).get(key)
-    if kept is None:
-        kept = overview_html(path, Overviews(kitchen=gathered.kitchen, methods=()))
-        gathered.cache.note(key, kept)
-    return kept
+    return gathered.reads.made(
+        key_of("overview", path), lambda kitchen: overview_html(path, Overviews(kitchen=kitchen, methods=()))
+    )
 
 
 def _overviews(gathered: Gathered) -> Overviews:

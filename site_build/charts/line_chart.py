@@ -7,6 +7,8 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 from math import hypot
 
+import numpy as np
+
 from site_build.charts.timing_chart import WIDTH, Tick, number_ticks, time_ticks
 
 HEIGHT, LEFT, RIGHT, TOP, BOTTOM = 380.0, 52.0, WIDTH - 92.0, 40.0, 330.0
@@ -150,13 +152,14 @@ def straightened(points: list[tuple[float, float]], most: float = STRAIGHT) -> l
 
     Cut at the point farthest from the line between the ends, and again in both halves.
     """
-    kept, spans = {0, len(points) - 1}, [(0, len(points) - 1)]
+    kept, spans, places = {0, len(points) - 1}, [(0, len(points) - 1)], np.array(points)
     while spans:
         first, last = spans.pop()
-        far, at = max(
-            ((_away(points[at], points[first], points[last]), at) for at in range(first + 1, last)), default=(0, 0)
-        )
-        if far > most:
+        if last - first < 2:
+            continue
+        away = _away(places[first + 1 : last], places[first], places[last])
+        at = last - 1 - int(np.argmax(away[::-1]))  # the last of several that are equally far
+        if away[at - first - 1] > most:
             kept.add(at)
             spans += [(first, at), (at, last)]
     return [points[at] for at in sorted(kept)]
@@ -169,13 +172,13 @@ def path_data(points: list[tuple[float, float]]) -> str:
     return "M" + _pair(at[0]) + (f"l{steps}" if steps else "")
 
 
-def _away(point, start, end) -> float:
-    across, down = end[0] - start[0], end[1] - start[1]
+def _away(points: np.ndarray, start: np.ndarray, end: np.ndarray) -> np.ndarray:
+    """Distances of several points from the line between two."""
+    (across, down), from_start = end - start, points - start
     length = hypot(across, down)
-    from_start = point[0] - start[0], point[1] - start[1]
     if length == 0:
-        return hypot(*from_start)
-    return abs(across * from_start[1] - down * from_start[0]) / length
+        return np.hypot(from_start[:, 0], from_start[:, 1])
+    return np.abs(across * from_start[:, 1] - down * from_start[:, 0]) / length
 
 
 def _pair(tenths: tuple[int, int]) -> str:

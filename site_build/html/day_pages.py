@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from datetime import datetime
 from itertools import groupby
 from types import SimpleNamespace
 
 from handbook.days.day_plan import needs_of
 from handbook.days.labels import labels
-from handbook.days.shopping import shopping
+from handbook.days.shopping import Needed, shopping_of
 from handbook.folder.kept_days import Day, kitchen_of
 from handbook.page.clock import MONTHS, WEEKDAYS
 from handbook.page.house import House
@@ -19,6 +20,8 @@ from site_build.charts.day_rows import day_rows, letters, mark
 from site_build.html.render import render
 
 ROOT = "../"
+#: Where the shopping list goes in a day's page: as a comment no text of an author can hold it.
+SHOPPING = "<!--shopping-->"
 
 
 def day_warning(day: Day) -> str:
@@ -30,17 +33,20 @@ def day_warning(day: Day) -> str:
 
 
 def day_html(day: Day, house: House) -> str:
-    """The content of one day's page."""
+    """The content of one day's page, with SHOPPING where its shopping list goes."""
     values = {
         "day": day,
         "root": ROOT,
         "methods": _methods(day),
         "moment": _moment,
         "planned": None if day.plan is None else _planned(day, house),
-        "bought": shopping(day.wish.wishes, day.reports, house),
-        "currency": house.currency,
     }
     return render("page_day.html", **values)
+
+
+def shopping_html(items: Iterable[Needed], house: House) -> str:
+    """The shopping list of a day's page, at the house's prices."""
+    return render("day_shopping.html", root=ROOT, bought=shopping_of(items, house), currency=house.currency)
 
 
 def _planned(day: Day, house: House) -> SimpleNamespace:

@@ -13,6 +13,7 @@ from site_build.charts.timing_chart import timing_chart
 from site_build.html.batch_data import json_block, tools_data
 from site_build.html.brine_help import brine_help_html
 from site_build.html.change_table import change_html
+from site_build.html.cost import with_cost
 from site_build.html.curves import heat_html, salt_html
 from site_build.html.local_list import LocalList, local_list
 from site_build.html.make_sheet import head_html, keep_html, need_html, needed, steps_html
@@ -92,10 +93,10 @@ class MethodHtml:
 
 
 def method_html(
-    parts: PageParts, words: Sequence[WordsSection], path: str, mark: str, sign, rows: Sequence = ()
+    parts: PageParts, words: Sequence[WordsSection], path: str, mark: str, cost: str, sign, rows: Sequence = ()
 ) -> MethodHtml:
-    """The three contents. ``words`` are the author's, cleaned; ``sign`` says whether this version was reviewed, ``rows``
-    what past changes moved.
+    """The three contents. ``words`` are the author's, cleaned; ``cost`` is the method's ``cost_html``; ``sign`` says
+    whether this version was reviewed, ``rows`` what past changes moved.
     """
     history = render("history.html", mark=mark, sign=sign, root=root_of(path), rows=rows, origin=parts.origin)
     lead = "".join(f'<div class="lead">{each.html}</div>' for each in words if each.place == LEAD)
@@ -106,7 +107,7 @@ def method_html(
         f'<div class="work-right">{lead}{parts.steps}{_words(words, STEPS)}{parts.keep}{_words(words, KEEPING)}{end}</div></div>'
         f"{parts.after}"
     )
-    return MethodHtml(make=make, why=parts.why, proof=parts.proof + history)
+    return MethodHtml(make=make, why=with_cost(parts.why, cost), proof=parts.proof + history)
 
 
 def _words(words: Sequence[WordsSection], place: str) -> str:
@@ -128,7 +129,7 @@ def _why_html(page: Page, kitchen: Kitchen, root: str, local: LocalList) -> str:
             _timing_html(page),
             clock_html(report, example_address(url_of(page.path)).split("/")[-1]),
             runs_html(report, page.experience, root, local),
-            render("portion.html", report=report, root=root, currency=house.currency, has_prices=bool(house.prices)),
+            render("portion.html", report=report, root=root),
         )
     )
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 import hashlib
 import json
 from collections.abc import Iterable, Iterator
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass, replace
 from math import isfinite
 from typing import Annotated, Any, Literal, get_args
 
@@ -22,6 +22,10 @@ from handbook.base.formats import format_mass, format_number, format_time, forma
 FORMAT = 1
 FILE = "figures.json"
 SIGNIFICANT = 6  # digits in the file: more than any page prints
+#: What the keys of the figures of cost begin with.
+_COST = "cost: "
+_FIGURE_INDENT = " " * 4
+_ENCODER = json.JSONEncoder(ensure_ascii=False, sort_keys=True, allow_nan=False)
 #: Limits of a file that is read: no page computes more (``SECURITY.md``, "Limits").
 MOST_BYTES, MOST_NUMBER, MOST_STEPS = 500_000_000, 1e12, 300
 Level = Literal["stop", "act", "note", "met"]
@@ -131,6 +135,21 @@ def method_lines(path: str, method: MethodFigures) -> str:
     return "\n".join(_lines(_method_table(method), "  ", f"{_json(path)}: "))
 
 
+def split_lines(path: str, method: MethodFigures) -> tuple[str, int]:
+    """The ``method_lines`` of a method without cost, and the place in them where ``cost_lines`` go."""
+    text = method_lines(path, replace(method, figures=method.figures | {_COST: Figure(words=_COST)}))
+    start = text.index(f"\n{_FIGURE_INDENT}{_json(_COST)}: ") + 1
+    end = text.index("\n", start) + 1
+    return text[:start] + text[end:], start
+
+
+def cost_lines(figures: dict[str, Figure]) -> str:
+    """The lines of a method's cost among its other figures."""
+    return "".join(
+        f"{_FIGURE_INDENT}{_json(key)}: {_json(_figure_table(each))},\n" for key, each in sorted(figures.items())
+    )
+
+
 def record_parts(engine: str, house: str, methods: Iterable[str]) -> Iterator[str]:
     """Parts of the record's text, from the ``method_lines`` of each page in order of their paths."""
     yield f'{{\n "engine": {_json(engine)},\n "format": {FORMAT},\n "house": {_json(house)},\n "methods": {{'
@@ -212,11 +231,15 @@ def digest(text: str, length: int = 6) -> str:
 
 
 def _method_table(method: MethodFigures) -> dict:
-    table = asdict(method)
+    table = dict(vars(method))
+    table["mixtures"] = {
+        name: {item: vars(each) for item, each in lines.items()} for name, lines in method.mixtures.items()
+    }
+    table["findings"] = {key: vars(each) for key, each in method.findings.items()}
     table["figures"] = {key: _figure_table(each) for key, each in method.figures.items()}
     table["steps"] = [
         {
-            **asdict(each),
+            **vars(each),
             "start": _figure_table(each.start),
             "duration": _figure_table(each.duration),
             "figures": {key: _figure_table(figure) for key, figure in each.figures.items()},
@@ -260,4 +283,4 @@ def _is_scalar(value) -> bool:
 
 
 def _json(value) -> str:
-    return json.dumps(value, ensure_ascii=False, sort_keys=True, allow_nan=False)
+    return _ENCODER.encode(value)

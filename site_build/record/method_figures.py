@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime
 import re
 from collections import Counter
-from dataclasses import fields, is_dataclass
+from dataclasses import fields, is_dataclass, replace
 
 from handbook import __version__
 from handbook.base.ranges import Range
@@ -17,7 +17,9 @@ from handbook.page.house import House
 from handbook.page.method import Method
 from handbook.page.schedule import ScheduledStep
 from handbook.page.steps import Step
+from handbook.report.cost import Bill, cost
 from handbook.report.evaluate import BatchColumn, MixtureReport, Report
+from site_build.record.dependencies import depends_on
 from site_build.record.figures import (
     Figure,
     FindingFigures,
@@ -31,15 +33,23 @@ from site_build.record.figures import (
 
 PERCENT, GRAM, MINUTE, LITRE, MILLIMETRE, MILLIGRAM, PPM = "%", "g", "min", "L", "mm", "mg", "ppm"
 _FACTORS = {PERCENT: 100.0, GRAM: 1000.0, MINUTE: 1 / 60, LITRE: 1000.0, MILLIMETRE: 1000.0, MILLIGRAM: 1e6}
-#: Statements of a page that change nothing on the plate.
+#: Settings that the cost alone rests on.
+_OF_COST = ("prices", "currency")
+#: What a page says of itself that changes nothing on the plate.
 _ASIDE = ("line", "title", "summary", "keeper", "reviewed", "tags", "ingredients", "do", "note", "name")
 
 
 def method_figures(report: Report, text: PageText, house: House, tables: Tables) -> MethodFigures:
     """Everything of one method that a reviewer compares."""
+    found = figures_without_cost(report, text, house, tables)
+    return replace(found, figures=found.figures | cost_figures(report.bill, house))
+
+
+def figures_without_cost(report: Report, text: PageText, house: House, tables: Tables) -> MethodFigures:
+    """The same without the cost: no price is read."""
     method = report.method
     mixtures = {each.mixture.name: each for each in (*report.saltings, *report.glazes)}
-    found = _food_figures(report, house)
+    found = _food_figures(report)
     for name, each in mixtures.items():
         found |= _mixture_figures(name, each)
     steps = tuple(_step_figures(each, report) for each in report.schedule.steps)
@@ -48,7 +58,7 @@ def method_figures(report: Report, text: PageText, house: House, tables: Tables)
     prose = _prose(text, report)
     words = sum(int(each.split()[1]) for each in prose)
     stated = _method_stated(method)
-    mark = version_mark(found, steps, findings, text, house_text(house, tables))
+    mark = version_mark(found, steps, findings, text, _rests_on(report, house, tables))
     return MethodFigures(
         title=method.sheet.title,
         mark=mark,
@@ -62,14 +72,27 @@ def method_figures(report: Report, text: PageText, house: House, tables: Tables)
     )
 
 
+def cost_figures(bill: Bill, house: House) -> dict[str, Figure]:
+    """The cost of a batch at the house's prices; nothing where it states none."""
+    if not house.prices:
+        return {}
+    found = cost(bill, house)
+    shown = {
+        "cost: as written": figure(found.total, house.currency),
+        "cost: finished kg": figure(found.per_finished_kg, house.currency),
+    }
+    return shown | {"cost: without": words("; ".join(found.missing))} if found.missing else shown
+
+
 def version_mark(figures: dict, steps: tuple, findings: dict, text: PageText, house: str) -> str:
     """The page's permanent version mark, ``<figures>-<version>``.
 
-    The first half is a hash of every computed figure as printed, without costs: it changes when something changes on
-    the plate. The second half is a hash of the page's text, the house's settings and the engine's version. Equal marks
-    are the same version; an equal first half is the same food.
+    The first half is a hash of every computed figure as printed, cost left out: it changes when something changes
+    on the plate. The second half is one of the page's text, the settings and rows of the house that its figures rest
+    on, prices left out, and the engine's version: it changes with any of them. Equal marks are the same version; an
+    equal first half is the same food.
     """
-    shown = [f"{key}={each.text}" for key, each in sorted(figures.items()) if not key.startswith("cost: ")]
+    shown = [f"{key}={each.text}" for key, each in sorted(figures.items())]
     for number, step in enumerate(steps, 1):
         shown += [f"{number}/{key}={each.text}" for key, each in sorted(step.figures.items())]
         shown += [f"{number}/start={step.start.text}", f"{number}/duration={step.duration.text}"]
@@ -130,8 +153,24 @@ def _own_rows(kind: str, rows: dict, engine: dict) -> dict[str, str]:
     }
 
 
-def _food_figures(report: Report, house: House) -> dict[str, Figure]:
-    portion, cost = report.portion, report.cost
+def _rests_on(report: Report, house: House, tables: Tables) -> str:
+    """What of the house a method's figures rest on, as text. Nothing else of the house is read."""
+    method, mixtures = report.method, (*report.saltings, *report.glazes)
+    rows = [part.ingredient for each in mixtures for part in each.made.parts] + list(tables.salts if mixtures else ())
+    found = _own_rows("foods", {report.food.name: report.food}, engine_tables().foods)
+    found |= _own_rows("ingredients", {each.name: each for each in rows}, engine_tables().ingredients)
+    for name in (each.name for each in fields(house)):
+        if name == "containers" and any(each.is_bath for each in method.saltings):
+            found |= {f"containers: {one.name}": _stated_text(one) for one in house.containers}
+        elif name == "exceptions":
+            found |= {f"exceptions: {one.rule}": _stated_text(one) for one in house.exceptions_of(method.name)}
+        elif name not in (*_OF_COST, "line", "containers") and depends_on(method, name):
+            found[name] = _word(getattr(house, name))
+    return "\n".join(f"{name}: {value}" for name, value in sorted(found.items()))
+
+
+def _food_figures(report: Report) -> dict[str, Figure]:
+    portion = report.portion
     found = {
         "portion: mass": figure(portion.mass, GRAM),
         "portion: sodium": figure(portion.sodium, MILLIGRAM),
@@ -142,11 +181,6 @@ def _food_figures(report: Report, house: House) -> dict[str, Figure]:
         "time: hands-on": figure(report.schedule.hands_on, MINUTE),
         "allergens": words(", ".join(report.allergens) or "none known"),
     }
-    if house.prices:
-        found["cost: as written"] = figure(cost.total, house.currency)
-        found["cost: finished kg"] = figure(cost.per_finished_kg, house.currency)
-        if cost.missing:
-            found["cost: without"] = words("; ".join(cost.missing))
     if report.course:
         hottest = max(report.course.result.stages, key=lambda each: each.highest_core.typical)
         found["heat: highest core"] = _degrees(hottest.highest_core)

@@ -17,10 +17,10 @@ from site_build.base.places import source_place
 from site_build.base.progress import Tell, silent
 from site_build.reading.author_html import author_html
 from site_build.reading.links import check_links
+from site_build.record.dependencies import depends_on_any
 from site_build.record.method_figures import house_values
 from site_build.review.changes import Comparison, HouseChange, MethodChange, StatedChange
 from site_build.review.compare import Version, compare_method, compare_words
-from site_build.review.dependencies import depends_on_any
 from site_build.review.edition import (
     HOUSE_FILES,
     Edition,

@@ -17,6 +17,7 @@ from handbook.page.house import House
 from handbook.report.evaluate import evaluate
 from site_build.build.build_site import Choices, build_site
 from site_build.cli.review_commands import NOT_DONE, compare, sign
+from site_build.record.dependencies import depends_on
 from site_build.record.figures import (
     FILE,
     MOST_NUMBER,
@@ -33,7 +34,6 @@ from site_build.review import edition, history
 from site_build.review.changes import CHANGED, SAME, STOPPED, FigureChange
 from site_build.review.compare import compare_recorded, compare_steps, match_steps, moved
 from site_build.review.comparison import check_affected, review
-from site_build.review.dependencies import depends_on
 from site_build.review.edition import Reader, folder_edition, method_of
 from site_build.review.history import histories
 from site_build.review.signed import CHANGED as CHANGED_SINCE

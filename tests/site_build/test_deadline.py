@@ -18,6 +18,7 @@ from site_build.build import made_day, made_page
 from site_build.build.cache import Cache
 from site_build.build.executors import make_pages, workers
 from site_build.build.gather import job_of
+from site_build.build.kept_reads import KeptReads
 from site_build.reading.book import GENERATED
 from tests.hostile_pages import METHODS
 
@@ -155,7 +156,9 @@ def test_day_that_never_ends(methods_folder, monkeypatch):
     monkeypatch.setattr(made_day, "PAGE_SECONDS", 0.02)
     monkeypatch.setattr(made_day, "_make", lambda *_: loop())
     handbook = open_handbook(methods_folder)
-    _, faults = made_day.make_days(handbook, dict.fromkeys(handbook.source.pages, "key"), Cache())
+    _, faults = made_day.make_days(
+        handbook, dict.fromkeys(handbook.source.pages, "key"), KeptReads(handbook.kitchen, Cache())
+    )
     assert [str(each).partition("; ")[0] for each in faults] == [
         f'methods/days/jetty-saturday.yml:1: day: read "more than {0.02 * (1 + wishes()):g} s of computing"'
     ]
@@ -167,7 +170,9 @@ def test_day_of_a_method_that_never_ends(methods_folder, monkeypatch):
     monkeypatch.setattr(limits, "RUN_SECONDS", 0.0)
     monkeypatch.setattr(read_page, "house_report", lambda *_: loop())
     handbook = open_handbook(methods_folder)
-    _, faults = made_day.make_days(handbook, dict.fromkeys(handbook.source.pages, "key"), Cache())
+    _, faults = made_day.make_days(
+        handbook, dict.fromkeys(handbook.source.pages, "key"), KeptReads(handbook.kitchen, Cache())
+    )
     assert [str(each).partition("; ")[0] for each in faults] == [
         f'methods/{name}.md:1: page: read "more than 0.2 s of computing"'
         for name in sorted(each.method for each in handbook.wish("days/jetty-saturday.yml").wishes)

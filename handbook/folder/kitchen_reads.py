@@ -1,0 +1,187 @@
+"""What a computation reads of the house data: with equal values of all that it read, it gives the same again.
+
+``watched`` gives a view of a kitchen that notes each read by a name, such as ``setting fridge`` or ``food cod, Atlantic``;
+``ReadValues`` marks the value that a kitchen has under such a name. A read of a missing row is a read too.
+"""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Callable, Collection, Iterator, Mapping
+from dataclasses import dataclass, fields
+from hashlib import sha256
+from typing import Any, TypeVar
+
+from handbook.base.did_you_mean import Resolution, Resolver
+from handbook.catalogue.ingredients import Ingredient
+from handbook.catalogue.tables import Tables
+from handbook.folder.kitchen import Kitchen
+from handbook.page.house import House, SignedException
+from handbook.page.vocabulary import Vocabulary
+
+Row = TypeVar("Row")
+_SETTINGS = frozenset(each.name for each in fields(House))
+_VOCABULARIES = tuple(each.name for each in fields(Vocabulary))
+
+
+@dataclass(frozen=True, kw_only=True)
+class Watched:
+    """A kitchen that adds the name of whatever is read of it to ``reads``."""
+
+    kitchen: Kitchen
+    reads: set[str]
+
+
+def watched(kitchen: Kitchen) -> Watched:
+    """A view of ``kitchen`` with nothing read yet."""
+    reads: set[str] = set()
+    house = object.__new__(_WatchedHouse)
+    vars(house).update({**vars(kitchen.house), "_whole": kitchen.house, "_note": reads.add})
+    tables = _WatchedTables(
+        foods=_WatchedRows("food", kitchen.tables.foods, reads.add),
+        ingredients=_WatchedRows("ingredient", kitchen.tables.ingredients, reads.add),
+    )
+    vars(tables).update({"_whole": kitchen.tables, "_note": reads.add})
+    words = Vocabulary(
+        **{kind: _watched_names(kind, getattr(kitchen.words, kind), reads.add) for kind in _VOCABULARIES}
+    )
+    view = Kitchen(house=house, tables=tables)
+    vars(view)["words"] = words  # in place of the cached property, which would read every name
+    return Watched(kitchen=view, reads=reads)
+
+
+def unwatched(house: House, tables: Tables) -> tuple[Kitchen, Callable[[str], object]]:
+    """The kitchen behind a house and tables, and what notes its reads; nothing notes them where nobody watches."""
+    whole = Kitchen(house=vars(house).get("_whole", house), tables=vars(tables).get("_whole", tables))
+    return whole, vars(house).get("_note", lambda read: None)
+
+
+class ReadValues:
+    """The values of one kitchen by the names of reads, each as a short mark."""
+
+    def __init__(self, kitchen: Kitchen, today: datetime.date | None = None):
+        self._kitchen, self._today = kitchen, today or datetime.date.today()
+        self._marks: dict[str, str] = {}
+
+    def mark(self, read: str) -> str:
+        """The mark of the value under the name ``read``. Raises KeyError for no name of a read."""
+        if read not in self._marks:
+            self._marks[read] = sha256(repr(self._value(read)).encode("utf-8", "surrogatepass")).hexdigest()[:24]
+        return self._marks[read]
+
+    def _value(self, read: str) -> object:
+        kind, _, name = read.partition(" ")
+        return _VALUES[kind](self._kitchen, name, self._today)
+
+
+def _setting(kitchen: Kitchen, name: str, today: datetime.date) -> object:
+    if name not in _SETTINGS:
+        raise KeyError(name)
+    return getattr(kitchen.house, name)
+
+
+def _exceptions(kitchen: Kitchen, method: str, today: datetime.date) -> object:
+    """The exceptions of a method, and which have expired: what a rule says changes on that day."""
+    return [(each, each.is_over(today)) for each in kitchen.house.exceptions_of(method)]
+
+
+_VALUES: dict[str, Callable[[Kitchen, str, datetime.date], object]] = {
+    "setting": _setting,
+    "price": lambda kitchen, name, today: kitchen.house.price_of(name),
+    "exceptions": _exceptions,
+    "food": lambda kitchen, name, today: kitchen.tables.foods.get(name),
+    "ingredient": lambda kitchen, name, today: kitchen.tables.ingredients.get(name),
+    "every-food": lambda kitchen, name, today: list(kitchen.tables.foods.values()),
+    "every-ingredient": lambda kitchen, name, today: list(kitchen.tables.ingredients.values()),
+    "salts": lambda kitchen, name, today: kitchen.tables.salts,
+    "has": lambda kitchen, name, today: name.partition(": ")[2] in getattr(kitchen.words, name.partition(": ")[0]),
+    "means": lambda kitchen, name, today: getattr(kitchen.words, name.partition(": ")[0]).resolve(
+        name.partition(": ")[2]
+    ),
+    "names": lambda kitchen, name, today: list(getattr(kitchen.words, name)),
+}
+
+
+class _WatchedHouse(House):
+    """A house that notes each setting that is read; one price and one method's exceptions are read by themselves."""
+
+    def __getattribute__(self, name: str) -> Any:
+        if name in _SETTINGS:
+            vars(self)["_note"](f"setting {name}")
+        return super().__getattribute__(name)
+
+    def price_of(self, item: str) -> tuple[float, str] | None:
+        vars(self)["_note"](f"price {item}")
+        whole: House = vars(self)["_whole"]
+        return whole.price_of(item)
+
+    def exceptions_of(self, method: str) -> tuple[SignedException, ...]:
+        vars(self)["_note"](f"exceptions {method}")
+        whole: House = vars(self)["_whole"]
+        return whole.exceptions_of(method)
+
+    def without_exceptions(self) -> House:
+        house = object.__new__(_WatchedHouse)
+        vars(house).update({**vars(self), "exceptions": (), "_whole": vars(self)["_whole"].without_exceptions()})
+        return house
+
+
+class _WatchedTables(Tables):
+    """Tables of which all salts together are read by themselves."""
+
+    @property
+    def salts(self) -> tuple[Ingredient, ...]:
+        vars(self)["_note"]("salts")
+        whole: Tables = vars(self)["_whole"]
+        return whole.salts
+
+
+class _WatchedRows(Mapping[str, Row]):
+    """Rows by name that note which are read: one, or all of them."""
+
+    def __init__(self, kind: str, rows: Mapping[str, Row], note: Callable[[str], object]):
+        self._kind, self._rows, self._note = kind, rows, note
+
+    def __getitem__(self, name: str) -> Row:
+        self._note(f"{self._kind} {name}")
+        return self._rows[name]
+
+    def __iter__(self) -> Iterator[str]:
+        self._note(f"every-{self._kind}")
+        return iter(self._rows)
+
+    def __len__(self) -> int:
+        self._note(f"every-{self._kind}")
+        return len(self._rows)
+
+
+class _WatchedNames(Collection[str]):
+    """Names of one kind that note which are asked for: one, or all of them."""
+
+    def __init__(self, kind: str, names: Collection[str], note: Callable[[str], object]):
+        self._kind, self._names, self._note = kind, names, note
+
+    def __contains__(self, name: object) -> bool:
+        self._note(f"has {self._kind}: {name}")
+        return name in self._names
+
+    def __iter__(self) -> Iterator[str]:
+        self._note(f"names {self._kind}")
+        return iter(self._names)
+
+    def __len__(self) -> int:
+        self._note(f"names {self._kind}")
+        return len(self._names)
+
+
+class _WatchedResolver(_WatchedNames):
+    """Names that are also found by other names; what a name means is one read."""
+
+    def resolve(self, said: str, suggest: bool = True) -> Resolution:
+        self._note(f"means {self._kind}: {said}")
+        names = self._names
+        return names.resolve(said, suggest) if isinstance(names, Resolver) else Resolution()
+
+
+def _watched_names(kind: str, names: Collection[str], note: Callable[[str], object]) -> _WatchedNames:
+    return (_WatchedResolver if isinstance(names, Resolver) else _WatchedNames)(kind, names, note)

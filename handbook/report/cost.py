@@ -1,0 +1,73 @@
+"""The cost of a batch at the house's prices: worked out from a bill alone, so that a changed price computes nothing else."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from handbook.base.ranges import Range
+from handbook.brine.make_up import MakeUp
+from handbook.page.house import House
+from handbook.page.method import Method
+from handbook.report.portions import Yield
+
+
+@dataclass(frozen=True, kw_only=True)
+class BillItem:
+    """The food or an ingredient of the batch as written: its mass in kg and, where known, its kg per m3."""
+
+    item: str
+    mass: float
+    kg_per_m3: float | None
+
+
+@dataclass(frozen=True, kw_only=True)
+class Bill:
+    """What a batch costs money for: its items, its green weight in kg and its finished mass / green weight."""
+
+    items: Sequence[BillItem]
+    batch: float
+    low: float
+    typical: float
+    high: float
+
+
+@dataclass(frozen=True, kw_only=True)
+class Cost:
+    """Cost of the batch as written and per finished kg; ``missing`` lists the items without a price."""
+
+    total: float
+    per_finished_kg: Range
+    missing: tuple[str, ...]
+
+
+def bill(method: Method, make_ups: Sequence[MakeUp], finished: Yield) -> Bill:
+    """The food and every ingredient of the batch as written."""
+    batch = method.batches.written_for.low
+    items = [BillItem(item=method.sheet.food, mass=batch, kg_per_m3=None)]
+    for part in (part for made in make_ups for part in made.parts):
+        density = part.ingredient.kg_per_m3[1] if part.ingredient.kg_per_m3 else None
+        items.append(BillItem(item=part.ingredient.name, mass=part.mass.typical, kg_per_m3=density))
+    ratio = finished.ratio
+    return Bill(items=tuple(items), batch=batch, low=ratio.low, typical=ratio.typical, high=ratio.high)
+
+
+def cost(bill: Bill, house: House) -> Cost:
+    """Cost of a bill at the house's prices; items without a price are listed as missing."""
+    total, missing = 0.0, []
+    for each in bill.items:
+        price = house.price_of(each.item)
+        if price is None:
+            if not each.item.startswith("water"):
+                missing.append(each.item)
+        elif price[1] == "mass":
+            total += price[0] * each.mass
+        elif each.kg_per_m3:
+            total += price[0] * each.mass / each.kg_per_m3
+        else:
+            missing.append(each.item)
+    return Cost(
+        total=total,
+        per_finished_kg=Range(*(total / bill.batch / each for each in (bill.high, bill.typical, bill.low))),
+        missing=tuple(dict.fromkeys(missing)),
+    )
