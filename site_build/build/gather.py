@@ -11,6 +11,7 @@ from handbook.base.errors import FaultsError, PageError
 from handbook.base.forms import MAX_FAULTS
 from handbook.catalogue.tables import Tables
 from handbook.folder.handbook import Handbook
+from handbook.folder.kept_days import day_file_faults
 from handbook.folder.kitchen import Kitchen
 from handbook.folder.source import FolderSource
 from handbook.page.house import House
@@ -159,7 +160,7 @@ def gather(
         raise FaultsError(faults)
     for key in unseen.values():
         cache.note(key, "sound")
-    return Gathered(handbook=handbook, pages=pages, keys=keys, cache=cache, days=days, signatures=signed)
+    return Gathered(handbook=handbook, pages=pages, keys=keys, cache=cache, reads=reads, days=days, signatures=signed)
 
 
 def _link_faults(source: FolderSource, pages: dict[str, MadePage]) -> list[PageError]:
