@@ -10,6 +10,7 @@ from handbook.brine.make_up import MakeUp
 from handbook.brine.nitrite import Process, cure_process
 from handbook.catalogue.food_families import FIRM
 from handbook.catalogue.foods import Food
+from handbook.page.heated import heats
 from handbook.page.house import House
 from handbook.page.method import Method, Salting, Step
 from handbook.report.calibration import Calibration
@@ -232,7 +233,7 @@ def _later_stage(
     if step.stage == "rinse":
         # The step's time is for the batch; each piece is in the water for seconds (common practice, no source).
         return Stage(kind="rinse", duration=RINSE, temperature=temperature, name=step.do)
-    if step.stage == "freshen" or (step.stage == "cook" and step.air == "water"):
+    if step.stage == "freshen" or (heats(step) and step.air == "water"):
         # In cooking water salt leaves the food as in freshening.
         is_freshening = step.stage == "freshen"
         share = step.water.fraction if step.water else 3.0 if is_freshening else COOKING_WATER
