@@ -11,6 +11,7 @@ from handbook.brine.make_up import MakeUp
 from handbook.brine.nitrite import Process, cure_process
 from handbook.catalogue.food_families import FIRM
 from handbook.catalogue.foods import Food
+from handbook.page.heated import heats
 from handbook.page.house import House
 from handbook.page.method import Method
 from handbook.page.piece_size import solid_of
@@ -285,7 +286,7 @@ def _later_stage(step: Step, number: int, around: _Around) -> Stage | None:
         )
     evaporated, dripped = _losses(step, clock, around.calibration)
     stage = replace(stage, water_loss=evaporated.times(around.mass), drip=dripped.times(around.mass))
-    if step.stage == "freshen" or (step.stage == "cook" and step.air == "water" and not is_wrapped(step)):
+    if step.stage == "freshen" or (heats(step) and step.air == "water" and not is_wrapped(step)):
         # In cooking water salt leaves the food as in freshening.
         is_freshening = step.stage == "freshen"
         share = step.water.fraction if step.water else 3.0 if is_freshening else COOKING_WATER

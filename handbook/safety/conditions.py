@@ -42,6 +42,7 @@ class Condition(StrEnum):
     SOURING = "souring"  # raw minced meat that hangs in the warm to sour
     PICKLED = "pickled"  # in a brine that is mostly vinegar
     UNPICKLED = "unpickled"
+    BARRED = "salt or sour as measured"  # fish with the salt or acid, as measured, that a warmer fridge asks
     HONEY = "honey"  # honey in a salting or a glaze
     BRINED_LONG = "brined over four hours"
     # Curing

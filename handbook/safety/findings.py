@@ -20,12 +20,14 @@ from handbook.safety.rules import (
     hot,
     hygiene,
     keeping,
+    law,
     packs,
     parasites,
     printed,
     sealed,
     shelf,
     smoke,
+    vinegar,
 )
 
 LEVELS = ("stop", "act", "met", "note")
@@ -42,6 +44,7 @@ _TOPICS = (
     cure,
     dried,
     ferment,
+    vinegar,
     parasites,
     keeping,
     hygiene,
@@ -49,9 +52,9 @@ _TOPICS = (
     printed,
 )
 #: Rule id -> title, every rule.
-RULES: dict[str, str] = {rule.id: rule.title for topic in _TOPICS for rule in topic.RULES}
+RULES: dict[str, str] = {rule.id: rule.title for topic in (*_TOPICS, law) for rule in topic.RULES}
 #: Rule id -> what the cook does about it.
-ADVICE: dict[str, str] = {rule.id: rule.advice for topic in _TOPICS for rule in topic.RULES}
+ADVICE: dict[str, str] = {rule.id: rule.advice for topic in (*_TOPICS, law) for rule in topic.RULES}
 
 __all__ = ["ADVICE", "LEVELS", "RULES", "CoreCurve", "Finding", "SafetyCase", "findings"]
 
@@ -63,4 +66,5 @@ def findings(case: SafetyCase) -> tuple[Finding, ...]:
     has none, for the nearest one. An exception signed in the house file turns it into an act and stays visible.
     """
     found = [sign(each, case) for topic in _TOPICS for each in topic.findings(case)]
+    found.append(law.law(case, found))
     return tuple(sorted(found, key=lambda each: LEVELS.index(each.level)))

@@ -11,13 +11,14 @@ from collections.abc import Iterator
 
 from handbook.brine import nitrite as curing
 from handbook.brine.make_up import MakeUp
-from handbook.catalogue.food_families import MEAT, RISKY_RAW, is_farmed_species, is_tuna
+from handbook.catalogue.food_families import FISH, MEAT, RISKY_RAW, is_farmed_species, is_tuna
 from handbook.catalogue.foods import Food
 from handbook.page.salting import Glaze, Salting
 from handbook.safety.case import SafetyCase, once
 from handbook.safety.conditions import Condition
+from handbook.safety.limits import limits
 from handbook.safety.notions import notion
-from handbook.safety.step_times import heat_works, stated_core, total_time
+from handbook.safety.step_times import heat_works, measurement, stated_core, total_time
 from handbook.safety.timeline import Span, before_heat, timeline
 
 #: K: a core from here on is cooked through.
@@ -350,8 +351,22 @@ def _of_families(case: SafetyCase) -> Iterator[Condition]:
     if warm_sausage_spans(case):
         yield Condition.SOURING
     yield Condition.PICKLED if is_pickled(case) else Condition.UNPICKLED
+    if food.food_class in FISH and _is_barred(case):
+        yield Condition.BARRED
     if _holds(case, "honey"):
         yield Condition.HONEY
+
+
+def _is_barred(case: SafetyCase) -> bool:
+    """Whether fish holds, as measured, the salt in its water or the acid that lets it lie a little warmer."""
+    limit, salt, acid = (
+        limits()["cold-holding-salted-fish"],
+        measurement(case, "water-phase salt"),
+        measurement(case, "pH"),
+    )
+    return (salt is not None and salt.value >= limit.value("water_phase_salt")) or (
+        acid is not None and acid.value <= limit.value("ph")
+    )
 
 
 def _holds(case: SafetyCase, item: str) -> bool:

@@ -7,11 +7,11 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 
 from handbook.base.ranges import Range
-from handbook.page.house import SignedException
+from handbook.page.house import House, SignedException
 from handbook.safety.case import SafetyCase
 from handbook.safety.conditions import Condition
 from handbook.safety.food_state import conditions, family_kind
-from handbook.safety.limits import Limit, limits_of
+from handbook.safety.limits import PLACES, Limit, limits_of
 
 MET, FAILS, MAY_FAIL, UNKNOWN, BESIDE = "met", "fails", "may fail", "unknown", "beside"
 KNOWN_TO_FAIL, NOT_KNOWN = "known to fail", "not known"
@@ -147,7 +147,7 @@ def conclude(case: SafetyCase, rule: Rule, outcomes: Iterable[Outcome]) -> tuple
     """Findings from outcomes: current documents of the deciding audience set the level, the rest is shown."""
     outcomes = best_of_ways(outcomes, case.house.audience)
     deciding = _deciding([each.limit for each in outcomes if each.result != BESIDE], rule, case.house.audience)
-    return tuple(_finding(rule, each, each.limit.id in deciding, case.house.audience) for each in outcomes)
+    return tuple(_finding(rule, each, each.limit.id in deciding, case.house) for each in outcomes)
 
 
 def best_of_ways(outcomes: Iterable[Outcome], audience: str) -> tuple[Outcome, ...]:
@@ -234,8 +234,8 @@ def _deciding(found: list[Limit], rule: Rule, audience: str) -> frozenset[str]:
     return frozenset()
 
 
-def _finding(rule: Rule, outcome: Outcome, decides: bool, audience: str) -> Finding:
-    limit, result = outcome.limit, outcome.result
+def _finding(rule: Rule, outcome: Outcome, decides: bool, house: House) -> Finding:
+    limit, result, audience = outcome.limit, outcome.result, house.audience
     if result == BESIDE:
         return replace(_record(rule, limit, "note", "", outcome.figure, outcome.more), decides=False)
     verdict, text = _VERDICTS[result]
@@ -253,6 +253,8 @@ def _finding(rule: Rule, outcome: Outcome, decides: bool, audience: str) -> Find
         text += (
             f" No rule found for {audience} kitchens: this one is written for {' and '.join(limit.audience)} kitchens."
         )
+    if decides and house.place in PLACES and limit.place not in (house.place, "anywhere"):
+        text += f" Judged by {limit.place} law: no document of the {house.place} for this is held here."
     if result != MET and rule.advice:
         text += f" {rule.advice}"
     found = _record(rule, limit, level, verdict, outcome.figure, f"{text} {outcome.more}".strip())

@@ -49,7 +49,7 @@ LIMIT_SHAPES: Mapping[str, LimitShape] = MappingProxyType(
         "growth-range-time": LimitShape(
             needs=(("from", "to", "time"),), may=("hot_room", "hot_time", "warm", "warm_time", "cumulative")
         ),
-        "cold-holding": LimitShape(needs=(("temperature",),)),
+        "cold-holding": LimitShape(needs=(("temperature",),), may=("water_phase_salt", "ph")),
         "unrefrigerated-keeping": LimitShape(
             needs=(("water_activity",), ("ph",), ("water_phase_salt",), ()), may=("time",)
         ),
@@ -82,7 +82,7 @@ LIMIT_SHAPES: Mapping[str, LimitShape] = MappingProxyType(
         "gutting": _TEXT,
         "histamine": _TABLE,
         "histamine-level": LimitShape(needs=(("level",),)),
-        "keeping-time": LimitShape(needs=(("time",),), may=("temperature",)),
+        "keeping-time": LimitShape(needs=(("time",),), may=("latest", "temperature")),
         "keeping-frozen": LimitShape(needs=(("time",),)),
         "cross-contact": _TEXT,
         "used-brine": _TEXT,
@@ -96,5 +96,6 @@ LIMIT_SHAPES: Mapping[str, LimitShape] = MappingProxyType(
         "infants": _TEXT,
         "permit": _TEXT,
         "standing-caution": _TEXT,
+        "law": _TEXT,
     }
 )

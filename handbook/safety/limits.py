@@ -29,7 +29,7 @@ PLACES = ("United States", "European Union", "United Kingdom", "Canada", "intern
 #: Places that no house file can name: their limits are references, shown beside wherever they fit.
 REFERENCE_PLACES = ("United Kingdom", "Canada", "international")
 #: The place whose documents judge a house that names none: most documents here come from there.
-_DEFAULT_PLACE = "United States"
+DEFAULT_PLACE = "United States"
 STANDINGS = ("current", "older edition", "reference")
 _FOLDER = "limits"
 _DIMENSIONS = ("temperature", "time", "fraction", "length", "mass")
@@ -94,7 +94,7 @@ class Limit:
 
     def binds_in(self, place: str) -> bool:
         """Whether the document is law or guidance in a house's place; a house that names none gets the default's."""
-        judged = place if place in PLACES else _DEFAULT_PLACE
+        judged = place if place in PLACES else DEFAULT_PLACE
         return self.place in (judged, "anywhere")
 
     def fits(self, food_class: str, kind: str, conditions: Iterable[Condition]) -> bool:
@@ -146,7 +146,7 @@ def limits_of(
     if not place:
         return tuple(found)
     has_own = any(each.place == place and each.standing == "current" for each in found)
-    judged = place if has_own else _DEFAULT_PLACE
+    judged = place if has_own else DEFAULT_PLACE
     return tuple(each for each in found if each.binds_in(judged) or each.place in (place, *REFERENCE_PLACES))
 
 

@@ -61,6 +61,7 @@ BATH = (
     "kind: immersion\nname: cure\ntemperature: 3 °C\ningredients:\n"
     '  - {item: "water, tap", amount: 2 kg}\n  - {item: "salt, fine sea", amount: 300 g}'
 )
+SALTED = '- {what: water-phase salt, value: 12 %, where: thickest place, how: lab, record: "stack 3"}'
 DRY = step("dry", "oven", "7 h", chamber="60 °C", loss="40 %")
 QUICK = step("salt", "fridge", "2 h", use="cure")
 
@@ -109,6 +110,7 @@ def every_case():
         cooked(keeping=LONG_VACUUM),
         hot_smoked(salting=BATH, keeping=VACUUM, **cold),
         cooked(food="duck, domesticated, meat and skin"),
+        case_of(TROUT, "dry cure", PREPARE, FREEZE, CURE, measured=SALTED),
         cooked(food="turkey breast, meat only"),
         cooked(food="venison (deer), raw"),
         case_of(CHOP, "cook", PREPARE, CURE, ROAST, DRY),
@@ -210,25 +212,20 @@ def _every_finding():
         ({"stage": "serve", "temperature": "65 °C"}, True),  # kept hot
         ({"stage": "serve", "temperature": "20 °C"}, False),
         ({"stage": "cool", "temperature": "3 °C", "core": "21 °C"}, False),  # a cooling step that states a core
-        ({"stage": "cool", "temperature": "80 °C", "core": "75 °C"}, False),
+        ({"stage": "cool", "temperature": "80 °C", "core": "75 °C"}, True),  # nothing cools at 80 °C
         ({"stage": "rest", "temperature": "20 °C", "core": "63 °C"}, False),  # resting after the heat
         ({"stage": "prepare", "place": "stove", "temperature": "100 °C"}, False),  # a brine is boiled
         ({"stage": "prepare", "place": "stove", "temperature": "100 °C", "core": "70 °C"}, True),  # the food is in it
-        ({"stage": "cook"}, True),  # nothing stated: a cook step is heat
-        ({"stage": "smoke"}, True),
+        ({"stage": "cook"}, False),  # nothing stated: an oven may be cold
+        ({"stage": "rest", "core": "70 °C"}, True),  # a core from an oven of unknown warmth
+        ({"stage": "smoke", "place": "smoker"}, False),
     ],
 )
 def test_what_heats(values, expected):
-    """Temperatures decide; the stage only where none is stated, and for cooling and preparing."""
+    """Temperatures and place decide, and no name of a stage but that of a brine on the stove."""
     one = case_of(CHOP, "cook", step(values.pop("stage"), values.pop("place", "oven"), **values)).method.steps[0]
-    assert heats(one, "cook") is expected
+    assert heats(one) is expected
     assert has_curve(one) or not expected
-
-
-def test_smoke_without_a_temperature_is_cold_on_a_cold_smoked_page():
-    """Here alone the kind of the page decides, since nothing else is stated."""
-    one = case_of(TROUT, "cold smoke", step("smoke", "smoker")).method.steps[0]
-    assert (heats(one, "cold smoke"), heats(one, "hot smoke")) == (False, True)
 
 
 def _label(method, ends):

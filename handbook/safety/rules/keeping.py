@@ -9,6 +9,9 @@ from handbook.safety.conditions import Condition
 from handbook.safety.food_state import is_fermented, is_pickled
 from handbook.safety.judging import (
     BESIDE,
+    FAILS,
+    MAY_FAIL,
+    MET,
     NOT_KNOWN,
     Finding,
     Outcome,
@@ -48,11 +51,13 @@ def keeping_time(case: SafetyCase) -> tuple[Finding, ...]:
         return ()
     time, fit = Range.of(keeping.time), fitting(case, COLD)
     if is_pickled(case):
-        own = [each for each in fit if Condition.PICKLED in each.when]
-        return judge(case, COLD, own, lambda limit: _beside_vinegar(limit, time))
+        fit = tuple(each for each in fit if Condition.PICKLED in each.when and case.house.audience in each.audience)
     found = judge(case, COLD, fit, lambda limit: _outcome(case, time, limit))
     if is_fermented(case) or any(each.decides for each in found):
         return found
+    if is_pickled(case) and not found:
+        message = f"No rule found for food in vinegar in {case.house.audience} kitchens: its days are not judged."
+        return (without_limit(COLD, "note", format_time_range(time), message),)
     if found:
         message = (
             f"No rule found for {case.house.audience} kitchens: have the cold life validated. Others' are shown beside."
@@ -92,9 +97,7 @@ def _outcome(case: SafetyCase, time: Range, limit: Limit) -> Outcome:
             figure=f"{figure} at {at}",
             more=f"This figure holds at or below {format_temperature(limit.value('temperature'), 1)} and is not applied.",
         )
-    return Outcome(limit=limit, result=at_most(time, limit.value("time")), figure=figure)
-
-
-def _beside_vinegar(limit: Limit, time: Range) -> Outcome:
-    more = "Shown beside: this handbook does not judge the days of food in vinegar."
-    return Outcome(limit=limit, result=BESIDE, figure=f"{format_time_range(time)} in the fridge", more=more)
+    result = at_most(time, limit.value("time"))
+    if result == FAILS and limit.has("latest") and at_most(time, limit.value("latest")) == MET:
+        result = MAY_FAIL
+    return Outcome(limit=limit, result=result, figure=figure)

@@ -23,7 +23,6 @@ RULES = tuple(
         ("cooling-from-room", "cooling", "Cooling of food made from ingredients at room temperature"),
         ("pack-time", "salt", "Days in a pack without air"),
         ("pack-pasteurising", "salt", "Heat against cold-growing botulism in a pack"),
-        ("vinegar-strength", "ferment", "Strength of vinegar"),
         ("parasite-heat", "parasites", "Heat that frees fish from freezing"),
         ("trichinae-curing", "parasites", "Trichinae in raw sausage, salt and drying"),
         ("histamine-level", "parasites", "Histamine measured in fish"),

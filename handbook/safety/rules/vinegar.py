@@ -1,0 +1,61 @@
+"""Strength of the vinegar that food is pickled in."""
+
+from __future__ import annotations
+
+import re
+
+from handbook.base.formats import format_percent
+from handbook.safety.case import SafetyCase
+from handbook.safety.food_state import is_pickled, vinegar_share
+from handbook.safety.judging import FAILS, MET, UNKNOWN, Finding, Outcome, Rule, fitting, judge
+from handbook.safety.limits import Limit
+
+STRENGTH = Rule(
+    id="vinegar-strength",
+    topic="ferment",
+    title="Strength of vinegar",
+    advice="Use vinegar whose label prints its acidity, and never thin it further than the recipe.",
+)
+RULES = (STRENGTH,)
+_PRINTED = re.compile(r"(\d+(?:\.\d+)?) ?%")
+
+
+def vinegar_strength(case: SafetyCase) -> tuple[Finding, ...]:
+    """Acid of the weakest vinegar as its name prints it, and of the brine that it is thinned to."""
+    if not is_pickled(case):
+        return ()
+    found = [
+        (salting.line, part.ingredient.name)
+        for salting in case.method.saltings
+        if (made := case.makes.get(salting.name)) is not None
+        for part in made.parts
+        if "vinegar" in part.ingredient.name
+    ]
+    strengths = [_strength(name) for _, name in found]
+    known = [each for each in strengths if each is not None]
+    least = min(known) if known and len(known) == len(strengths) else None
+    line = found[0][0] if found else 0
+
+    def outcome(limit: Limit) -> Outcome:
+        if least is None:
+            figure = "not known: the vinegar's name prints no strength"
+            return Outcome(limit=limit, result=UNKNOWN, figure=figure, line=line, mend="name it with its strength")
+        solution = least * vinegar_share(case)
+        figure = f"vinegar of {format_percent(least)} acid, thinned to {format_percent(solution)}"
+        is_met = least >= limit.value("acid") - 1e-6 and (
+            not limit.has("solution") or solution >= limit.value("solution") - 1e-6
+        )
+        mend = "" if is_met else f"use vinegar of {format_percent(limit.value('acid'))} or more, and less water"
+        return Outcome(limit=limit, result=MET if is_met else FAILS, figure=figure, line=line, mend=mend)
+
+    return judge(case, STRENGTH, fitting(case, STRENGTH), outcome)
+
+
+def findings(case: SafetyCase) -> tuple[Finding, ...]:
+    """All findings of this topic."""
+    return vinegar_strength(case)
+
+
+def _strength(name: str) -> float | None:
+    printed = _PRINTED.search(name)
+    return float(printed[1]) / 100 if printed else None
