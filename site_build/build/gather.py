@@ -109,7 +109,7 @@ def gather(
     Raises
     ------
     FaultsError   every fault of the house file and of every page
-    WorkError     the workers could not do their work
+    WorkerError     the workers could not do their work
     """
     handbook = Handbook(source=source, kitchen=source.kitchen())
     keys = job_keys(source)

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from site_build.base.fingerprint import key_of
 from site_build.build.gather import Gathered
-from site_build.review.standing_review import ReviewStanding
+from site_build.review.review_states import ReviewStates
 
 
-def page_keys(gathered: Gathered, standing: ReviewStanding, is_preview: bool) -> dict[str, str]:
+def page_keys(gathered: Gathered, standing: ReviewStates, is_preview: bool) -> dict[str, str]:
     """Page path -> key of its files in the site."""
     digests = gathered.source.digests
     found = {}

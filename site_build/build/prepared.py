@@ -11,7 +11,7 @@ from site_build.build.gather import Gathered
 from site_build.html.overview import MethodRow, Overviews, overview_html, rests_on_methods
 from site_build.reading.book import url_of
 from site_build.record.method_figures import house_text
-from site_build.review.standing_review import ReviewStanding
+from site_build.review.review_states import ReviewStates
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -19,7 +19,7 @@ class Prepared:
     """Results that a build has before MkDocs begins."""
 
     gathered: Gathered
-    standing: ReviewStanding
+    standing: ReviewStates
     assembly: Assembly
     is_preview: bool = False
     progress: Tell = silent

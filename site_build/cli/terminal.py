@@ -10,7 +10,7 @@ from typing import NoReturn
 
 import click
 
-from handbook.base.errors import HandbookError, unheeded
+from handbook.base.errors import HandbookError, without_commands
 from site_build.base import files
 from site_build.base.places import one_line
 
@@ -26,7 +26,7 @@ def say(lines: Iterable[str]) -> None:
     command.
     """
     for line in lines:
-        click.echo(unheeded(line))
+        click.echo(without_commands(line))
 
 
 def refuse_links(path: Path, code: int = 1) -> None:

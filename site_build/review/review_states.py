@@ -15,7 +15,7 @@ from site_build.review.signed import SIGNED_FILE, Signature, SignState, read_sig
 
 
 @dataclass(frozen=True, kw_only=True)
-class ReviewStanding:
+class ReviewStates:
     """By page path: version mark, sign-off and history (empty unless asked for)."""
 
     marks: dict[str, str]
@@ -37,13 +37,13 @@ def signatures(marks: Collection[str], source: FolderSource) -> tuple[Signature,
     return read_signed(text, source.file(SIGNED_FILE), {path.removesuffix(".md") for path in marks})
 
 
-def review_standing(
+def review_states(
     marks: dict[str, str],
     source: FolderSource,
     wants_history: bool,
     progress: Tell = silent,
     kept: Path | None = None,
-) -> ReviewStanding:
+) -> ReviewStates:
     """The review state of every page, from its version mark.
 
     History computes each past change with today's engine and keeps the result in the folder ``kept``. Raises
@@ -52,4 +52,4 @@ def review_standing(
     signed = signatures(marks, source)
     file = kept and kept / "history.json"
     rows = histories(source.folder, kept=file, progress=progress) if wants_history else {}
-    return ReviewStanding(marks=marks, signs=sign_states(marks, signed), rows=rows)
+    return ReviewStates(marks=marks, signs=sign_states(marks, signed), rows=rows)
