@@ -111,16 +111,16 @@ def printable(text: str, limit: int = 80) -> str:
     """
     text = " ".join(text.split())
     text = text if len(text) <= limit else text[: limit - 3] + "..."
-    return unheeded(CONTROLS.sub("\ufffd", text))
+    return without_commands(CONTROLS.sub("\ufffd", text))
 
 
-def unheeded(line: str) -> str:
+def without_commands(line: str) -> str:
     """The line without the log commands that a build service would obey.
 
     Such commands are "::" at the start of a line and "##" before a word in brackets (common practice, no source). A
     space splits both signs.
 
-    >>> unheeded("  ::set::x"), unheeded("read ##[group]"), unheeded("salt :: sugar")
+    >>> without_commands("  ::set::x"), without_commands("read ##[group]"), without_commands("salt :: sugar")
     ('  : :set::x', 'read # #[group]', 'salt :: sugar')
     """
     return _COMMAND.sub(lambda found: f"{found[1]}: :" if found[2] else "# #", line)

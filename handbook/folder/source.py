@@ -33,7 +33,7 @@ class FolderSource:
     @property
     def stands(self) -> bool:
         """Whether the published files, which are opened again when needed, are unchanged since they were hashed."""
-        return all(map(self.is_still, self.published))
+        return all(map(self.is_unchanged, self.published))
 
     @property
     def pages(self) -> list[str]:
@@ -45,7 +45,7 @@ class FolderSource:
         """Paths of the files that the site publishes beside its pages, in order."""
         return [path for path in self.digests if not path.endswith(READ_WHOLE)]
 
-    def is_still(self, path: str) -> bool:
+    def is_unchanged(self, path: str) -> bool:
         """Whether the file at ``path`` is unchanged since it was read."""
         return state_of(self.folder, path) == self.states[path]
 

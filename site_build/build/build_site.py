@@ -31,7 +31,7 @@ from site_build.build.prepared import Prepared
 from site_build.build.publish import BuildError, alone, beside, replaceable, swap
 from site_build.build.site_record import SiteRecord
 from site_build.reading.book import GENERATED
-from site_build.review.standing_review import review_standing
+from site_build.review.review_states import review_states
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -149,7 +149,7 @@ class _Build:
         with workers(choices.workers, choices.cluster) as executor:
             gathered = gather(source, cache, executor, progress)
         kept = self.store.of_handbook(self.folder)
-        review = review_standing(gathered.marks, gathered.signatures, source, choices.history, progress, kept)
+        review = review_states(gathered.marks, gathered.signatures, source, choices.history, progress, kept)
         with beside(self.record) as made:
             assembly = Assembly(made, self.record.site if standing and not choices.is_fresh else None, cache)
             warnings = _render(

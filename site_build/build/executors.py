@@ -34,7 +34,7 @@ AHEAD = 64
 _ends_itself = False
 
 
-class WorkError(HandbookError):
+class WorkerError(HandbookError):
     """The workers failed."""
 
 
@@ -43,7 +43,7 @@ def workers(number: int | None = None, cluster: str = "") -> Iterator[Callable[[
     """A function that gives the executor for a number of pages; None means this process.
 
     ``number`` is the number of local processes, by default one per processor; ``cluster`` the address of a Dask
-    scheduler. Everything is shut down at the end. Raises WorkError where the cluster is unreachable.
+    scheduler. Everything is shut down at the end. Raises WorkerError where the cluster is unreachable.
     """
     number = number or _processors()
     opened: list = []
@@ -71,7 +71,7 @@ def workers(number: int | None = None, cluster: str = "") -> Iterator[Callable[[
 def make_pages(jobs: list[PageJob], executor: Executor | None, done: Callable[[PageResult], None]) -> None:
     """Make every page of ``jobs`` and pass each result to ``done``, in any order.
 
-    A page whose process ends before the page is made gets a fault. Raises WorkError where a worker runs another version
+    A page whose process ends before the page is made gets a fault. Raises WorkerError where a worker runs another version
     of the handbook.
     """
     engine = fingerprint()
@@ -83,7 +83,7 @@ def make_pages(jobs: list[PageJob], executor: Executor | None, done: Callable[[P
     try:
         for made in _as_made(jobs, executor):
             if made.engine != engine:
-                raise WorkError(
+                raise WorkerError(
                     "cluster: read workers with another version of the handbook; allowed: the same everywhere"
                 )
             del left[made.path]
@@ -188,12 +188,12 @@ def _client(address: str):
     try:
         from distributed import Client
     except ImportError:
-        raise WorkError(
+        raise WorkerError(
             "cluster: read no distributed library; allowed: the package installed with its extra [cluster]"
         ) from None
     try:
         return Client(address, timeout=10)
     except (OSError, ValueError) as error:
-        raise WorkError(
+        raise WorkerError(
             f'cluster: read "{address}"; allowed: the address of a Dask scheduler that answers ({error})'
         ) from None

@@ -105,7 +105,7 @@ def _write_published(gathered: Gathered, assembly: Assembly, progress: Tell) -> 
 
     def publish(path: str) -> list[str]:
         made = write_picture(source.folder, path, assembly.site)
-        if made and not source.is_still(path):
+        if made and not source.is_unchanged(path):
             raise source.changed(path)
         if not made:
             assembly.write(path, source.published_bytes(path))

@@ -116,7 +116,7 @@ def gather(
     Raises
     ------
     FaultsError   every fault of the house file and of every page
-    WorkError     the workers could not do their work
+    WorkerError     the workers could not do their work
     """
     handbook = Handbook(source=source, kitchen=source.kitchen())
     bases, reads = job_bases(source), KeptReads(handbook.kitchen, cache)

@@ -9,7 +9,7 @@ from site_build.build.assembly import Assembly
 from site_build.build.gather import Gathered
 from site_build.html.cost import LAYER, cost_html, with_cost
 from site_build.reading.book import layer_path, url_of
-from site_build.review.standing_review import ReviewStanding
+from site_build.review.review_states import ReviewStates
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -42,7 +42,7 @@ class PageKeys:
         return with_cost(html, self.cost)
 
 
-def page_keys(gathered: Gathered, standing: ReviewStanding, is_preview: bool) -> dict[str, PageKeys]:
+def page_keys(gathered: Gathered, standing: ReviewStates, is_preview: bool) -> dict[str, PageKeys]:
     """The keys of every page, by path."""
     digests, house = gathered.source.digests, gathered.house
     frame = key_of("frame", house.kitchen, house.address, house.repository, str(is_preview))

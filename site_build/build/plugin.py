@@ -35,7 +35,7 @@ from site_build.outputs.lost_page import lost_page
 from site_build.outputs.sharing import is_published, plain_meta, source_address
 from site_build.reading.book import GENERATED, LAYERS, page_paths, url_of
 from site_build.reading.pictures import dress_pictures
-from site_build.review.standing_review import review_standing
+from site_build.review.review_states import review_states
 
 log = get_plugin_logger("handbook")
 #: Generated pages that the contents page links to, so that the navigation remains one line.
@@ -141,7 +141,7 @@ class HandbookPlugin(BasePlugin[HandbookOptions]):
                 source = read_source(Path(config.docs_dir), frozenset(GENERATED))
                 gathered = gather(source, Cache(), progress=progress)
                 kept = open_store(source.folder).of_handbook(source.folder) if self.config.history else None
-                standing = review_standing(
+                standing = review_states(
                     gathered.marks, gathered.signatures, source, self.config.history, progress, kept
                 )
         except HandbookError as error:

@@ -10,7 +10,7 @@ from site_build.build.assembly import Assembly
 from site_build.build.gather import Gathered
 from site_build.html.overview import MethodRow, Overviews, overview_html, rests_on_methods
 from site_build.reading.book import url_of
-from site_build.review.standing_review import ReviewStanding
+from site_build.review.review_states import ReviewStates
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -18,7 +18,7 @@ class Prepared:
     """Results that a build has before MkDocs begins."""
 
     gathered: Gathered
-    standing: ReviewStanding
+    standing: ReviewStates
     assembly: Assembly
     is_preview: bool = False
     progress: Tell = silent

@@ -9,7 +9,7 @@ from typing import NoReturn
 
 import click
 
-from handbook.base.errors import CONTROLS, HandbookError, unheeded
+from handbook.base.errors import CONTROLS, HandbookError, without_commands
 from site_build.base import files
 from site_build.base.places import one_line
 
@@ -26,7 +26,7 @@ def say(lines: Iterable[str], *, err: bool = False) -> None:
     None of them steers the terminal, and a forge that reads the log takes none for its own command.
     """
     for line in lines:
-        click.echo(unheeded(CONTROLS.sub("\ufffd", line)), err=err)
+        click.echo(without_commands(CONTROLS.sub("\ufffd", line)), err=err)
 
 
 def write_file(file: Path, text: str, tree: Path | None = None, *, is_new: bool = False, err: bool = True) -> None:

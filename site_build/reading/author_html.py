@@ -21,7 +21,7 @@ from handbook.base.deadline import Overtime, deadline, overtime_fault, page_seco
 from handbook.base.errors import CONTROLS, PageError, UnforeseenError
 from handbook.folder.page_text import PageText
 from site_build.base.html_tree import depth_of, inner_html, parse_html, text_of
-from site_build.reading.clean import SAFE_SCHEMES, UnsettledError, clean_html, schemes_in
+from site_build.reading.clean import SAFE_SCHEMES, UnstableHtmlError, clean_html, schemes_in
 from site_build.reading.link_lines import LinkLines
 from site_build.reading.links import Link, check_links, site_address
 
@@ -84,7 +84,7 @@ def author_html(text: PageText, file: str, path: str) -> tuple[AuthorHtml, list[
     marks = [f"{mark}{number}e" for number in range(len(text.blocks))]
     try:
         root, links = _rendered(text, marks)
-    except UnsettledError as error:
+    except UnstableHtmlError as error:
         line = next((number for number, line in text.prose if "<" in line), 1)
         return AuthorHtml(), [PageError(file, line, "text", str(error), _SOUND)]
     if fault := _steering_fault(root, text, file):
@@ -128,17 +128,17 @@ def _steering_fault(root: Element, text: PageText, file: str) -> PageError | Non
 def _rendered(text: PageText, marks: Sequence[str]) -> tuple[Element, tuple[Link, ...]]:
     """The page's tree, and its links including those whose addresses the cleaner removes.
 
-    Raises UnsettledError.
+    Raises UnstableHtmlError.
     """
     source = text.joined(marks)
     opened = len(_REOPENED.findall(source))
     if opened * (source.count("\n") + source.count("<")) > MAX_REOPENED:
-        raise UnsettledError(f"{opened} inline elements as HTML")
+        raise UnstableHtmlError(f"{opened} inline elements as HTML")
     html = _RENDERER.markdown.reset().convert(source)
     told = clean_html(html, {*SAFE_SCHEMES, *schemes_in(html)})
     root = parse_html(told)
     if depth_of(root) > MAX_DEPTH:
-        raise UnsettledError(f"more than {MAX_DEPTH} elements within each other")
+        raise UnstableHtmlError(f"more than {MAX_DEPTH} elements within each other")
     links = tuple(_links(root, LinkLines(text.prose)))
     safe = clean_html(told)
     return (root if safe == told else parse_html(safe)), links

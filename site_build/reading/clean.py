@@ -75,7 +75,7 @@ _MOST_READINGS = 6
 _SCHEME = re.compile(r"[a-z][a-z0-9+.-]*(?=:)")
 
 
-class UnsettledError(HandbookError):
+class UnstableHtmlError(HandbookError):
     """HTML that parses differently each time it is written."""
 
 
@@ -84,7 +84,7 @@ def clean_html(html: str, schemes: Iterable[str] = SAFE_SCHEMES) -> str:
 
     The result is stable: a browser that parses it finds the same elements.
 
-    Raises UnsettledError.
+    Raises UnstableHtmlError.
     """
     allowed, most = set(schemes), 10 * len(html) + 10_000
     for _ in range(_MOST_READINGS):
@@ -93,7 +93,7 @@ def clean_html(html: str, schemes: Iterable[str] = SAFE_SCHEMES) -> str:
             return html
         if len(html) > most:
             break
-    raise UnsettledError("HTML that changes whenever a browser reads it")
+    raise UnstableHtmlError("HTML that changes whenever a browser reads it")
 
 
 def schemes_in(html: str) -> set[str]:

@@ -179,7 +179,7 @@ def figures_schema() -> dict[str, Any]:
     return msgspec.json.schema(Recorded)
 
 
-def kept(value: float | None) -> float | None:
+def rounded(value: float | None) -> float | None:
     """``value`` rounded for the file, without negative zero; None for infinite or impossibly large values."""
     if value is None or not isfinite(value) or abs(value) > MOST_NUMBER:
         return None

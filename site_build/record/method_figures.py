@@ -27,7 +27,7 @@ from site_build.record.figures import (
     MethodFigures,
     StepFigures,
     digest,
-    kept,
+    rounded,
     show_range,
 )
 
@@ -329,7 +329,7 @@ def _ingredients(report: MixtureReport) -> dict[str, IngredientFigures]:
         count[line.item] += 1
         key = line.item if count[line.item] == 1 else f"{line.item} ({count[line.item]})"
         found[key] = IngredientFigures(
-            written=line.amount.text, mass=kept(part.mass.typical * 1000), note=_plain(line.note)
+            written=line.amount.text, mass=rounded(part.mass.typical * 1000), note=_plain(line.note)
         )
     return found
 
@@ -370,7 +370,9 @@ def figure(value, unit: str, factor: float | None = None) -> Figure:
         return Figure(unit=unit, words="not known")
     if isinstance(value, int | float):
         value = Range.exact(float(value))
-    low, typical, high = (None if end is None else kept(end * times) for end in (value.low, value.typical, value.high))
+    low, typical, high = (
+        None if end is None else rounded(end * times) for end in (value.low, value.typical, value.high)
+    )
     return Figure(value=typical, low=low, high=high, unit=unit, words="" if typical is not None else "not reached")
 
 

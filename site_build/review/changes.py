@@ -118,7 +118,7 @@ class FindingChange:
         return bool(self.before and self.after and self.after.level == "met" and self.before.level in ("stop", "act"))
 
     @property
-    def loudness(self) -> int:
+    def severity(self) -> int:
         """The seriousness: 0 a new stop; then what a cook must newly act on, what is no longer checked, the rest."""
         old, new = (each.level if each else "" for each in (self.before, self.after))
         if self.is_new_stop:
@@ -270,8 +270,8 @@ class MethodChange:
     @property
     def order(self) -> tuple:
         """Sort key: the most serious comes first."""
-        loudest = min((each.loudness for each in self.findings), default=9)
-        return -self.code, loudest, not self.is_computed, self.title.casefold(), self.path
+        most_severe = min((each.severity for each in self.findings), default=9)
+        return -self.code, most_severe, not self.is_computed, self.title.casefold(), self.path
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -86,7 +86,7 @@ def _open_findings(method: MethodFigures) -> tuple[FindingChange, ...]:
         for key, each in method.findings.items()
         if each.level in ("stop", "act")
     ]
-    return tuple(sorted(found, key=lambda each: (each.loudness, each.key)))
+    return tuple(sorted(found, key=lambda each: (each.severity, each.key)))
 
 
 def compare_recorded(before: Recorded, after: Recorded, names: tuple[str, str]) -> Comparison:
@@ -157,7 +157,7 @@ def compare_findings(old: MethodFigures, new: MethodFigures) -> tuple[FindingCha
         )
         if not same:
             found.append(FindingChange(key=key, before=before, after=after))
-    return tuple(sorted(found, key=lambda each: (each.loudness, each.key)))
+    return tuple(sorted(found, key=lambda each: (each.severity, each.key)))
 
 
 def compare_words(old: dict[str, str], new: dict[str, str]) -> tuple[StatedChange, ...]:

@@ -14,7 +14,7 @@ from site_build.base.progress import Tell, silent
 from site_build.review.changes import MethodChange
 from site_build.review.comparison import compare_editions
 from site_build.review.edition import HOUSE_FILES, Edition, Reader, revision_edition
-from site_build.review.report_parts import STILL, method_parts, plain
+from site_build.review.report_parts import STILL, method_parts, visible
 from site_build.review.revisions import Commit, Repository, RevisionError, open_repository
 
 MOST_FIGURES = 4
@@ -81,8 +81,8 @@ def _rows_of(repository: Repository, folder: Path, commit: Commit, reader: Reade
     bare = HistoryRow(
         commit=commit.id[:10],
         on=commit.on[:10],
-        by=plain(commit.author),
-        subject=plain(commit.subject),
+        by=visible(commit.author),
+        subject=visible(commit.subject),
         what="",
         moved=(),
         more=0,
@@ -115,7 +115,7 @@ def _changes(before: Edition, after: Edition, changes, reader: Reader) -> list[M
 
 def _row(bare: HistoryRow, change: MethodChange, cause: str) -> HistoryRow:
     parts = method_parts(change)
-    texts = [f"{each.word}: {each.title}" for each in parts.loud if each.word != STILL]
+    texts = [f"{each.word}: {each.title}" for each in parts.alerts if each.word != STILL]
     texts += [f"{row[0]}: {row[1]} → {row[2]}" for table in parts.tables if not table.is_folded for row in table.rows]
     what = change.status if change.status == "renamed" else cause if change.is_computed else "words only"
     mark = change.after.mark if change.after else ""

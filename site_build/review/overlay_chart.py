@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from site_build.charts.timing_chart import Tick, time_ticks
 from site_build.record.figures import MethodFigures, StepFigures
 from site_build.review.compare import match_steps
-from site_build.review.report_parts import plain, shorten
+from site_build.review.report_parts import shorten, visible
 
 WIDTH, LEFT, LANE = 720.0, 8.0, 50.0
 
@@ -62,7 +62,7 @@ def overlay_chart(before: MethodFigures | None, after: MethodFigures | None) -> 
         lanes.append(
             OverlayLane(
                 top=index * LANE,
-                label=shorten(plain(label), 80),
+                label=shorten(visible(label), 80),
                 before=older,
                 after=newer,
                 is_changed=_time(older) != _time(newer),

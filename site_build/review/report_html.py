@@ -12,7 +12,7 @@ from site_build.review.report_parts import (
     SERIOUS,
     MethodParts,
     file_rows,
-    house_loud,
+    house_alerts,
     house_tables,
     method_parts,
     other_rows,
@@ -36,7 +36,7 @@ def html_text(comparison: Comparison) -> str:
         rest=rest,
         methods=[_method(method_parts(each), f"m{number}") for number, each in enumerate(comparison.methods, 1)],
         house_tables=house_tables(house) if house else (),
-        house_loud=house_loud(house) if house else (),
+        house_alerts=house_alerts(house) if house else (),
         house_methods=[_method(method_parts(each), f"h{number}") for number, each in enumerate(house.methods, 1)]
         if house
         else [],

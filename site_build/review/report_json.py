@@ -77,7 +77,7 @@ def _finding(change: FindingChange) -> dict:
     return {
         "rule": change.key,
         "kind": change.kind,
-        "loudness": change.loudness,
+        "severity": change.severity,
         "before": asdict(change.before) if change.before else None,
         "after": asdict(change.after) if change.after else None,
     }
@@ -159,7 +159,7 @@ _METHOD = _table(
         _table(
             rule=_TEXT,
             kind={"enum": ["appeared", "vanished", "level", "figure"]},
-            loudness={**_COUNT, "description": "0 the most serious"},
+            severity={**_COUNT, "description": "0 the most serious"},
             before=_or_none(_FINDING),
             after=_or_none(_FINDING),
         )

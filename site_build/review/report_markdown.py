@@ -8,11 +8,11 @@ from html import escape
 from site_build.review.changes import Comparison
 from site_build.review.report_parts import (
     BETTER,
-    Loud,
+    Alert,
     MethodParts,
     ReportTable,
     file_rows,
-    house_loud,
+    house_alerts,
     house_tables,
     method_parts,
     other_rows,
@@ -25,7 +25,7 @@ from site_build.review.report_parts import (
 LIMIT = 60_000
 #: A comment that begins with this line is an earlier report, to be replaced by the new one.
 MARKER = "<!-- handbook compare -->"
-_ROWS, _LOUD = 12, 8
+_ROWS, _MOST_ALERTS = 12, 8
 _SPECIAL = re.compile(r"([\\`*_\[\]<>|~$!{}&#])")
 # At the beginning of a line it is a command to some forges, such as to merge.
 _SLASH = re.compile(r"^(\s*)(?=/)")
@@ -81,7 +81,7 @@ class _Block:
 
     def full(self, rows: int = _ROWS) -> list[str]:
         """Serious lines, open tables, folded details."""
-        lines = ["", self.title, "", self.status, *_faults(self.parts.loud)]
+        lines = ["", self.title, "", self.status, *_faults(self.parts.alerts)]
         for table in self.parts.tables:
             lines += _folded(table) if table.is_folded and rows else _table(table, rows) if not table.is_folded else []
         return lines + [line for note in self.parts.notes for line in ("", escape_markdown(note))]
@@ -132,7 +132,7 @@ def _fitted(blocks: list[_Block], room: int) -> list[str]:
 def _house(comparison: Comparison) -> list[str]:
     if comparison.house is None:
         return []
-    lines = ["", "#### House data", *_faults(house_loud(comparison.house))]
+    lines = ["", "#### House data", *_faults(house_alerts(comparison.house))]
     for table in house_tables(comparison.house):
         lines += _table(table, 2 * _ROWS)
     names = [escape_markdown(method_parts(each).title) for each in comparison.house.methods]
@@ -155,16 +155,16 @@ def _others(title: str, rows: tuple[tuple[str, str], ...], room: int) -> list[st
     return lines
 
 
-def _faults(loud: tuple[Loud, ...]) -> list[str]:
-    lines = [_loud(each) for each in loud[:_LOUD]]
-    if len(loud) > _LOUD:
-        lines.append(f"- {len(loud) - _LOUD} more")
+def _faults(alerts: tuple[Alert, ...]) -> list[str]:
+    lines = [_alert(each) for each in alerts[:_MOST_ALERTS]]
+    if len(alerts) > _MOST_ALERTS:
+        lines.append(f"- {len(alerts) - _MOST_ALERTS} more")
     return ["", *lines] if lines else []
 
 
-def _loud(loud: Loud) -> str:
-    mark = {"NEW STOP": "⛔", "FAULT": "⛔", BETTER: "✔"}.get(loud.word, "⚠")
-    return f"- {mark} **{escape_markdown(loud.word)}: {escape_markdown(loud.title)}** {escape_markdown(loud.text)}"
+def _alert(alert: Alert) -> str:
+    mark = {"NEW STOP": "⛔", "FAULT": "⛔", BETTER: "✔"}.get(alert.word, "⚠")
+    return f"- {mark} **{escape_markdown(alert.word)}: {escape_markdown(alert.title)}** {escape_markdown(alert.text)}"
 
 
 def _table(table: ReportTable, rows: int) -> list[str]:

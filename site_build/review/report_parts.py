@@ -30,7 +30,7 @@ _CAUTION = (
 
 
 @dataclass(frozen=True, kw_only=True)
-class Loud:
+class Alert:
     """One line that must be seen: its word, its subject, and the rest."""
 
     word: str
@@ -40,7 +40,7 @@ class Loud:
     def __post_init__(self):
         # Strip control characters on construction.
         for name in ("title", "text"):
-            object.__setattr__(self, name, plain(getattr(self, name)))
+            object.__setattr__(self, name, visible(getattr(self, name)))
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -53,7 +53,7 @@ class ReportTable:
     is_folded: bool = False
 
     def __post_init__(self):
-        object.__setattr__(self, "rows", tuple(tuple(plain(cell) for cell in row) for row in self.rows))
+        object.__setattr__(self, "rows", tuple(tuple(visible(cell) for cell in row) for row in self.rows))
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -64,7 +64,7 @@ class MethodParts:
     path: str
     status: str
     marks: tuple[str, str]
-    loud: tuple[Loud, ...]
+    alerts: tuple[Alert, ...]
     tables: tuple[ReportTable, ...]
     notes: tuple[str, ...]
     change: MethodChange
@@ -77,8 +77,8 @@ class MethodParts:
     @property
     def headline(self) -> str:
         """The largest change in one line."""
-        if self.loud:
-            return "; ".join(dict.fromkeys(f"{each.word}: {each.title}" for each in self.loud[:3]))
+        if self.alerts:
+            return "; ".join(dict.fromkeys(f"{each.word}: {each.title}" for each in self.alerts[:3]))
         tables = sorted(self.tables, key=lambda each: each.is_folded)
         rows = [row for table in tables for row in table.rows if len(row) == len(_FIGURE_HEAD) or not table.is_folded]
         if rows:
@@ -115,13 +115,13 @@ def method_parts(change: MethodChange) -> MethodParts:
             is_folded=True,
         ),
     )
-    marks = tuple(plain(each.mark) if each else "" for each in (change.before, change.after))
+    marks = tuple(visible(each.mark) if each else "" for each in (change.before, change.after))
     return MethodParts(
-        title=plain(change.title),
-        path=plain(change.path),
+        title=visible(change.title),
+        path=visible(change.path),
         status=_status(change),
         marks=marks,
-        loud=_loud(change),
+        alerts=_alerts(change),
         tables=tuple(each for each in tables if each.rows),
         notes=_notes(change),
         change=change,
@@ -152,10 +152,10 @@ def summary(comparison: Comparison) -> tuple[str, ...]:
     found = ", ".join(filter(None, parts)) or "nothing differs"
     lines = [
         f"{found[:1].upper()}{found[1:]}.",
-        f"Compared {plain(comparison.before)} with {plain(comparison.after)}.",
+        f"Compared {visible(comparison.before)} with {visible(comparison.after)}.",
     ]
     if comparison.engines[0] != comparison.engines[1]:
-        lines.append(f"Engine {plain(comparison.engines[0])} before, {plain(comparison.engines[1])} after.")
+        lines.append(f"Engine {visible(comparison.engines[0])} before, {visible(comparison.engines[1])} after.")
     return (*lines, _CAUTION)
 
 
@@ -165,33 +165,33 @@ def house_tables(house: HouseChange) -> tuple[ReportTable, ...]:
     return (found,) if found.rows else ()
 
 
-def house_loud(house: HouseChange) -> tuple[Loud, ...]:
+def house_alerts(house: HouseChange) -> tuple[Alert, ...]:
     """Faults of the house data, which prevent every method from being computed."""
-    now = tuple(Loud(word=FAULT, title="house data", text=plain(each)) for each in house.faults)
+    now = tuple(Alert(word=FAULT, title="house data", text=visible(each)) for each in house.faults)
     unknown = "the effect of the change is not known"
     then = tuple(
-        Loud(word=LEVEL, title=f"house data before; {unknown}", text=plain(each)) for each in house.faults_before
+        Alert(word=LEVEL, title=f"house data before; {unknown}", text=visible(each)) for each in house.faults_before
     )
     return now + then
 
 
-def page_faults(comparison: Comparison) -> tuple[Loud, ...]:
+def page_faults(comparison: Comparison) -> tuple[Alert, ...]:
     """New faults of pages whose methods did not change."""
-    return tuple(Loud(word=FAULT, title="a page has a fault", text=plain(each)) for each in comparison.faults)
+    return tuple(Alert(word=FAULT, title="a page has a fault", text=visible(each)) for each in comparison.faults)
 
 
 def other_rows(comparison: Comparison) -> tuple[tuple[str, str], ...]:
     """Changed pages without calculations."""
-    return tuple((plain(each.key), plain(each.after)) for each in comparison.other_pages)
+    return tuple((visible(each.key), visible(each.after)) for each in comparison.other_pages)
 
 
 def file_rows(comparison: Comparison) -> tuple[tuple[str, str], ...]:
     """Changed files that are not pages: first those that control a build or the site's address, pictures last."""
     files = sorted(comparison.other_files, key=lambda each: (each.key.lower().endswith(PICTURES), each.key))
-    return tuple((plain(each.key), plain(each.after)) for each in files)
+    return tuple((visible(each.key), visible(each.after)) for each in files)
 
 
-def plain(text: str) -> str:
+def visible(text: str) -> str:
     """One line of visible characters: control characters and direction marks are replaced."""
     shown = (" " if sign in "\t\r\n" else "\ufffd" if unicodedata.category(sign)[0] == "C" else sign for sign in text)
     return " ".join("".join(shown).split(" ")).strip()
@@ -205,14 +205,14 @@ def _is_main(change: FigureChange) -> bool:
 
 
 def _figure_rows(changes, where: str = "") -> tuple[tuple[str, ...], ...]:
-    return tuple((where + _label(each.key), *map(plain, each.texts), plain(each.size)) for each in changes)
+    return tuple((where + _label(each.key), *map(visible, each.texts), visible(each.size)) for each in changes)
 
 
 def _timing_rows(change: MethodChange) -> tuple[tuple[str, ...], ...]:
     rows = list(_figure_rows(each for each in change.figures if each.key.startswith("time: ")))
     for each in change.steps:
         if each.duration:
-            rows.append((_step_name(each), *map(plain, each.duration.texts), plain(each.duration.size)))
+            rows.append((_step_name(each), *map(visible, each.duration.texts), visible(each.duration.size)))
     return tuple(rows)
 
 
@@ -220,9 +220,9 @@ def _ingredient_rows(change: MethodChange) -> tuple[tuple[str, ...], ...]:
     several = len({each.mixture for each in change.ingredients}) > 1
     return tuple(
         (
-            plain(f"{each.mixture}: {each.item}" if several else each.item),
-            *map(plain, each.texts),
-            plain(each.size),
+            visible(f"{each.mixture}: {each.item}" if several else each.item),
+            *map(visible, each.texts),
+            visible(each.size),
         )
         for each in change.ingredients
     )
@@ -240,20 +240,20 @@ def _step_rows(steps: tuple[StepChange, ...]) -> tuple[tuple[str, ...], ...]:
             rows.append((name, f"step {each.number_before}", f"moved to step {each.number}"))
         for key, before, after in each.stated:
             if key != "time" or each.duration is None:
-                rows.append((f"{name}, {key.replace('_', ' ')}", plain(before) or "–", plain(after) or "–"))
+                rows.append((f"{name}, {key.replace('_', ' ')}", visible(before) or "–", visible(after) or "–"))
         if each.is_reworded:
-            rows.append((f"{name}, words", plain(each.before.do), plain(each.after.do)))
+            rows.append((f"{name}, words", visible(each.before.do), visible(each.after.do)))
     return tuple(rows)
 
 
 def _step_words(step) -> str:
     stated = "; ".join(f"{key.replace('_', ' ')} {each}" for key, each in step.stated.items() if key != "time")
-    return plain(f"{step.stage}, {step.duration.text}" + (f"; {stated}" if stated else ""))
+    return visible(f"{step.stage}, {step.duration.text}" + (f"; {stated}" if stated else ""))
 
 
 def _step_name(step: StepChange) -> str:
     number = step.number or step.number_before
-    return f"{number}. {shorten(plain((step.after or step.before).do))}"
+    return f"{number}. {shorten(visible((step.after or step.before).do))}"
 
 
 def _step_figure_rows(steps: tuple[StepChange, ...]) -> tuple[tuple[str, ...], ...]:
@@ -261,17 +261,17 @@ def _step_figure_rows(steps: tuple[StepChange, ...]) -> tuple[tuple[str, ...], .
 
 
 def _stated_rows(changes: tuple[StatedChange, ...]) -> tuple[tuple[str, ...], ...]:
-    return tuple((_label(key), plain(before) or "–", plain(after) or "–") for key, before, after in changes)
+    return tuple((_label(key), visible(before) or "–", visible(after) or "–") for key, before, after in changes)
 
 
 def _finding_rows(change: MethodChange) -> tuple[tuple[str, ...], ...]:
     rows = []
     for each in change.findings:
-        if each.loudness > 3:
+        if each.severity > 3:
             limit = each.key.partition("/")[2]
             levels = " → ".join(dict.fromkeys(one.level for one in (each.before, each.after) if one))
             name = f"{each.title}, {levels}" + (f" [{limit}]" if limit else "")
-            rows.append((plain(name), _stands(each.before), _stands(each.after)))
+            rows.append((visible(name), _stands(each.before), _stands(each.after)))
     return tuple(rows)
 
 
@@ -279,27 +279,31 @@ def _stands(finding: FindingFigures | None) -> str:
     if finding is None:
         return "–"
     signed = f" (exception signed by {finding.signed})" if finding.signed else ""
-    return plain(": ".join(filter(None, (finding.verdict, finding.figure))) + signed) or "no figure"
+    return visible(": ".join(filter(None, (finding.verdict, finding.figure))) + signed) or "no figure"
 
 
-def _loud(change: MethodChange) -> tuple[Loud, ...]:
-    found = [_loud_finding(each) for each in change.findings if each.loudness == 0]
+def _alerts(change: MethodChange) -> tuple[Alert, ...]:
+    found = [_finding_alert(each) for each in change.findings if each.severity == 0]
     known = set(change.faults_before)
     fault = "the page does not build" if change.after is None else "the page has a fault"
     for each in change.faults:
-        found.append(Loud(word=STILL if each in known or change.still_broken else FAULT, title=fault, text=plain(each)))
+        found.append(
+            Alert(word=STILL if each in known or change.still_broken else FAULT, title=fault, text=visible(each))
+        )
     if change.before is None and change.was_there and change.after is not None:
-        found += [Loud(word=BETTER, title="the page builds again", text=plain(each)) for each in change.faults_before]
-    found += [_loud_finding(each) for each in change.findings if 0 < each.loudness <= 3]
+        found += [
+            Alert(word=BETTER, title="the page builds again", text=visible(each)) for each in change.faults_before
+        ]
+    found += [_finding_alert(each) for each in change.findings if 0 < each.severity <= 3]
     return tuple(found)
 
 
-def _loud_finding(change: FindingChange) -> Loud:
-    word = BETTER if change.is_better else _FINDING_WORDS[change.loudness]
+def _finding_alert(change: FindingChange) -> Alert:
+    word = BETTER if change.is_better else _FINDING_WORDS[change.severity]
     shown = change.after or change.before
     limit = f" Limit: {shown.printed}" if shown.printed else ""
-    return Loud(
-        word=word, title=plain(shown.title), text=plain(f"{_level(change.before)} → {_level(change.after)}.{limit}")
+    return Alert(
+        word=word, title=visible(shown.title), text=visible(f"{_level(change.before)} → {_level(change.after)}.{limit}")
     )
 
 
@@ -309,7 +313,7 @@ def _level(finding: FindingFigures | None) -> str:
 
 def _status(change: MethodChange) -> str:
     if change.status == "renamed":
-        return plain(f"renamed from {change.old_path}")
+        return visible(f"renamed from {change.old_path}")
     if change.still_broken:
         return f"{change.status}, did not build before and does not now"
     if change.no_longer_builds:
@@ -320,7 +324,7 @@ def _status(change: MethodChange) -> str:
 def _notes(change: MethodChange) -> tuple[str, ...]:
     notes = []
     if change.before and change.after and change.before.title != change.after.title:
-        notes.append(plain(f"Title: {change.before.title} → {change.after.title}"))
+        notes.append(visible(f"Title: {change.before.title} → {change.after.title}"))
     if change.prose:
         prose = change.prose
         words = f"{prose.words_before} words before, {prose.words_after} after"
@@ -337,7 +341,7 @@ def shorten(text: str, limit: int = 60) -> str:
 
 
 def _label(key: str) -> str:
-    return plain(key.replace("_", " "))
+    return visible(key.replace("_", " "))
 
 
 def _count(number: int, one: str, many: str = "") -> str:

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 import click
 
-from handbook.base.errors import unheeded
+from handbook.base.errors import without_commands
 from site_build.review.changes import Comparison
 from site_build.review.report_parts import (
     ACT,
@@ -15,11 +15,11 @@ from site_build.review.report_parts import (
     FAULT,
     LESS,
     STOP,
-    Loud,
+    Alert,
     MethodParts,
     ReportTable,
     file_rows,
-    house_loud,
+    house_alerts,
     house_tables,
     method_parts,
     other_rows,
@@ -37,14 +37,14 @@ def terminal_text(comparison: Comparison, width: int = 80, shows_details: bool =
     lines: list[str] = []
     for number, text in enumerate(summary(comparison)):
         lines += [click.style(each, bold=number == 0) for each in _wrapped(text, width)]
-    for loud in page_faults(comparison):
-        lines += _loud(loud, width)
+    for alert in page_faults(comparison):
+        lines += _alert(alert, width)
     for change in comparison.methods:
         lines += ["", *_method(method_parts(change), width, shows_details)]
     if comparison.house:
         lines += ["", *_title("House data", width)]
-        for loud in house_loud(comparison.house):
-            lines += _loud(loud, width)
+        for alert in house_alerts(comparison.house):
+            lines += _alert(alert, width)
         for table in house_tables(comparison.house):
             lines += _table(table, width)
         if comparison.house.methods:
@@ -62,8 +62,8 @@ def _method(parts: MethodParts, width: int, shows_details: bool) -> Iterator[str
     yield from _title(f"{parts.title} ({parts.status})", width)
     marks = " → ".join(filter(None, dict.fromkeys(parts.marks)))
     yield from _wrapped(f"{parts.path}  {marks}".rstrip(), width, "  ")
-    for loud in parts.loud:
-        yield from _loud(loud, width)
+    for alert in parts.alerts:
+        yield from _alert(alert, width)
     for table in parts.tables:
         if table.is_folded and not shows_details:
             yield from _wrapped(f"{table.title}: {len(table.rows)} (--details shows them)", width, "  ")
@@ -73,10 +73,10 @@ def _method(parts: MethodParts, width: int, shows_details: bool) -> Iterator[str
         yield from _wrapped(note, width, "  ")
 
 
-def _loud(loud: Loud, width: int) -> Iterator[str]:
-    first, *rest = _wrapped(f"{loud.word}: {loud.title}", width, "  ", "    ")
-    yield from (click.style(line, fg=_COLOURS.get(loud.word), bold=True) for line in (first, *rest))
-    yield from _wrapped(loud.text, width, "    ")
+def _alert(alert: Alert, width: int) -> Iterator[str]:
+    first, *rest = _wrapped(f"{alert.word}: {alert.title}", width, "  ", "    ")
+    yield from (click.style(line, fg=_COLOURS.get(alert.word), bold=True) for line in (first, *rest))
+    yield from _wrapped(alert.text, width, "    ")
 
 
 def _table(table: ReportTable, width: int) -> Iterator[str]:
@@ -86,7 +86,7 @@ def _table(table: ReportTable, width: int) -> Iterator[str]:
         change = f"{before} → {after}" + (f"  ({size})" if size else "")
         one = f"    {name}: {change}"
         if columns(one) <= width:
-            yield unheeded(one)
+            yield without_commands(one)
         else:
             yield from _wrapped(name, width, "    ")
             yield from _wrapped(change, width, "      ")
@@ -119,4 +119,4 @@ def _wrapped(text: str, width: int, indent: str = "", hanging: str | None = None
                 lines.append(line)
                 line = hanging
             line += sign
-    return [unheeded(each) for each in (*lines, line)]
+    return [without_commands(each) for each in (*lines, line)]

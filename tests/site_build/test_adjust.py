@@ -57,7 +57,7 @@ def test_adjust_by_another_hydrometer(said):
 def test_adjust_with_the_food_in(said):
     """With the food in, nothing is added by a reading."""
     code, text = said(CHAR, "--read", "SG 1.150 at 3 °C", "--food-in")
-    assert code == 0 and "Add nothing by it" in text and "stir in" not in text
+    assert code == 0 and "Do not correct the brine by it" in text and "stir in" not in text
 
 
 def test_adjust_cure_is_refused(said):

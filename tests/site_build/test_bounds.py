@@ -432,7 +432,7 @@ def test_brine_that_does_not_dissolve():
     """More salt than dissolves is a page whose readings are not explained, and says why."""
     text, method, faults = PAGE.read(GOOD.replace("amount: 90 g", "amount: 900 g").encode())
     report, _ = PAGE.compute(method)
-    assert not faults and "It holds more salt or sugar than dissolves" in PAGE.html(text, report)
+    assert not faults and "It contains more salt or sugar than dissolves" in PAGE.html(text, report)
 
 
 def test_brine_of_syrup():

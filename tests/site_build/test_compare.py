@@ -110,7 +110,7 @@ def test_new_stop(folder):
     found, whole = changed(folder)
     first = found["winter-smoked-trout.md"].findings[0]
     assert (
-        first.is_new_stop and first.loudness == 0 and "8 days" in first.before.figure and "5 days" in first.after.figure
+        first.is_new_stop and first.severity == 0 and "8 days" in first.before.figure and "5 days" in first.after.figure
     )
     assert whole.code == STOPPED and whole.methods[0].has_new_stop
     commit(folder)

@@ -208,7 +208,7 @@ def test_command_says_why_not(folder):
     result = CliRunner().invoke(main, ["day", str(wish)])
     assert result.exit_code == 1
     assert re.search(r"The smoker is \d+ h( \d+ min)? short on Friday\.", result.stderr)
-    assert "each of these by itself would do:" in result.stderr and "a second smoker" in result.stderr
+    assert "each of these alone is enough:" in result.stderr and "a second smoker" in result.stderr
 
 
 @pytest.mark.parametrize(

@@ -219,13 +219,13 @@ def test_published_file_that_changes_during_a_build(folder):
     """A published file is opened again as it was the first time: another one, or a link, is a fault."""
     (folder / "a.txt").write_text("good")
     source = read_source(folder)
-    assert source.published_bytes("a.txt") == b"good" and source.is_still("a.txt")
+    assert source.published_bytes("a.txt") == b"good" and source.is_unchanged("a.txt")
     (folder / "a.txt").write_text("evil")
     with pytest.raises(PageError, match="a changed file"):
         source.published_bytes("a.txt")
     (folder / "a.txt").unlink()
     _link(folder, "a.txt", "../outside/text.md")
-    assert not source.is_still("a.txt")
+    assert not source.is_unchanged("a.txt")
     with pytest.raises(PageError, match=r"a\.txt:1: file: read"):
         source.published_bytes("a.txt")
 

@@ -17,7 +17,7 @@ from handbook.folder.page_text import split_page
 from site_build.base.html_tree import inner_html, parse_html
 from site_build.build.build_site import Choices, build_site
 from site_build.reading.author_html import author_html
-from site_build.reading.clean import UnsettledError, clean_html
+from site_build.reading.clean import UnstableHtmlError, clean_html
 from site_build.reading.own_ids import FRAME_IDS, METHOD_IDS
 from tests.hostile_pages import METHODS, SMALL
 from tests.one_page import OnePage
@@ -344,7 +344,7 @@ def test_tree_is_what_a_browser_reads(html):
     """The tree written out is read by html5lib (the WHATWG algorithm) as the very same tree."""
     try:
         root = parse_html(clean_html(html))
-    except UnsettledError:
+    except UnstableHtmlError:
         pytest.fail("does not settle")
     written = inner_html(root)
     browser = html5lib.parseFragment(written, container="div", namespaceHTMLElements=False)

@@ -21,7 +21,7 @@ from site_build.review.overlay_chart import overlay_chart
 from site_build.review.report_html import html_text
 from site_build.review.report_json import COMPARISON_SCHEMA, json_text
 from site_build.review.report_markdown import LIMIT, MARKER, code, escape_markdown, markdown_text
-from site_build.review.report_parts import plain
+from site_build.review.report_parts import visible
 from site_build.review.report_terminal import columns, terminal_text
 from tests.site_build.review_edits import EDITS, GOLDEN, apply, commit, demo_repository, git, golden_report
 
@@ -192,17 +192,17 @@ def test_no_form_breaks(text):
 def test_markdown_words_survive(text):
     """A reader of the rendered Markdown sees the words as they were written."""
     html = MARKDOWN.render(
-        f"| a |\n| --- |\n| {escape_markdown(plain(text))} |\n\n- **{escape_markdown(plain(text))}** x"
+        f"| a |\n| --- |\n| {escape_markdown(visible(text))} |\n\n- **{escape_markdown(visible(text))}** x"
     )
     shown = "".join(parsed(html).words).replace("\u2060", "").replace("\ufffd", "?")
-    expected = plain(text).replace("\ufffd", "?")
+    expected = visible(text).replace("\ufffd", "?")
     assert shown.count(expected) >= 2 if expected else True
 
 
 @pytest.mark.parametrize("text", [each for each in NASTY if "\ud800" not in each])
 def test_code_span(text):
     """No backtick ends a path's code span."""
-    html = MARKDOWN.renderInline(code(plain(text) or "x") + "<end>")
+    html = MARKDOWN.renderInline(code(visible(text) or "x") + "<end>")
     assert html.startswith("<code>") and html.endswith("</code><end>")
 
 

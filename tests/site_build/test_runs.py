@@ -114,7 +114,7 @@ def test_record_starts_a_run(tmp_path):
     text = target.read_text("utf-8")
     assert text.count("- {step: ") == len(page("brined-cucumbers", ()).method.steps)
     again = CliRunner().invoke(main, arguments)
-    assert again.exit_code == 1 and "nothing is written over" in again.stderr and target.read_text("utf-8") == text
+    assert again.exit_code == 1 and "files are not overwritten" in again.stderr and target.read_text("utf-8") == text
 
 
 @pytest.mark.parametrize("option", (["--on", "12.10.2026"], ["--on", "2026-02-30"], ["--batch", "two"]))

@@ -17,7 +17,7 @@ from site_build.build import executors as work
 from site_build.build import made_page
 from site_build.build.build_site import Choices, build_site
 from site_build.build.cache import Cache
-from site_build.build.executors import WorkError, make_pages, workers
+from site_build.build.executors import WorkerError, make_pages, workers
 from site_build.build.gather import gather, job_of
 from site_build.build.publish import BuildError
 from site_build.cli.main import main
@@ -98,7 +98,7 @@ def test_cluster_that_does_not_answer(address, methods_folder, tmp_path):
 def test_worker_of_another_version(source, monkeypatch):
     """A worker that runs other code is refused."""
     monkeypatch.setattr("site_build.build.executors._make", _made_by_another)
-    with ThreadPoolExecutor(1) as executor, pytest.raises(WorkError, match="another version"):
+    with ThreadPoolExecutor(1) as executor, pytest.raises(WorkerError, match="another version"):
         made(source, executor)
 
 

@@ -12,7 +12,7 @@ from site_build.review.signed import Signature, SignState, sign_states
 
 
 @dataclass(frozen=True, kw_only=True)
-class ReviewStanding:
+class ReviewStates:
     """By page path: version mark, sign-off and history (empty unless asked for)."""
 
     marks: dict[str, str]
@@ -24,14 +24,14 @@ class ReviewStanding:
         return self.signs.get(path), self.rows.get(path, ())
 
 
-def review_standing(
+def review_states(
     marks: dict[str, str],
     signatures: tuple[Signature, ...],
     source: FolderSource,
     wants_history: bool,
     progress: Tell = silent,
     kept: Path | None = None,
-) -> ReviewStanding:
+) -> ReviewStates:
     """The review state of every page, from its version mark.
 
     History computes each past change with today's engine and keeps the result in the folder ``kept``. Raises
@@ -39,4 +39,4 @@ def review_standing(
     """
     file = kept and kept / "history.json"
     rows = histories(source.folder, kept=file, progress=progress) if wants_history else {}
-    return ReviewStanding(marks=marks, signs=sign_states(marks, signatures), rows=rows)
+    return ReviewStates(marks=marks, signs=sign_states(marks, signatures), rows=rows)
