@@ -202,7 +202,7 @@ def small_handbook(folder: Path) -> Path:
 
     from tests.big_pictures import write_picture
 
-    names = ("brined-cucumbers", "cellar-cabbage", "dry-cured-duck", "equilibrium-pork-chops", "soy-eggs")
+    names = ("brined-cucumbers", "cellar-cabbage", "dry-cured-duck", "brined-chicken-thighs", "soy-eggs")
     folder.mkdir(parents=True)
     for name in ("house.yml", "foods.csv"):
         (folder / name).write_bytes((METHODS / name).read_bytes())

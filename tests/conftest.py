@@ -46,9 +46,12 @@ def methods_folder() -> Path:
 
 @pytest.fixture(scope="session")
 def made_once(tmp_path_factory) -> Callable[[str, Callable[[Path], None]], Path]:
-    """Gives the folder of a name; whoever asks first, among all processes that run tests, fills it."""
+    """Gives the folder of a name; whoever asks first, among all processes that run tests, fills it.
+
+    They share the folder ``MADE_ONCE`` (tests/run), as workers of one run share theirs.
+    """
     base = tmp_path_factory.getbasetemp()
-    shared = base.parent if "PYTEST_XDIST_WORKER" in os.environ else base
+    shared = Path(os.environ.get("MADE_ONCE") or (base.parent if "PYTEST_XDIST_WORKER" in os.environ else base))
 
     def made(name: str, fill: Callable[[Path], None]) -> Path:
         place = shared / f"once-{name}"

@@ -57,7 +57,7 @@ def test_files_that_are_no_pages_in_the_same_run(tmp_path):
 
 def test_check_exits_with_1():
     """``check`` prints the lines on standard error and exits with 1, without a traceback."""
-    result = CliRunner().invoke(main, ["check", str(FAULTY)])
+    result = CliRunner().invoke(main, ["check", str(FAULTY), "--workers", "1"])
     assert result.exit_code == 1
     assert sorted(result.stderr.splitlines()) == sorted(expected())
 
@@ -70,7 +70,7 @@ def test_failed_build_leaves_the_site(tmp_path):
     assert CliRunner().invoke(main, ["build", str(methods), "--into", str(site)]).exit_code == 0
     shutil.rmtree(tmp_path / "kitchen")
     before = {path: path.read_bytes() for path in site.rglob("*") if path.is_file()}
-    result = CliRunner().invoke(main, ["build", str(FAULTY), "--into", str(site)])
+    result = CliRunner().invoke(main, ["build", str(FAULTY), "--into", str(site), "--workers", "1"])
     assert result.exit_code == 1 and sorted(result.stderr.splitlines()) == sorted(expected())
     assert [path.name for path in tmp_path.iterdir()] == ["site"]
     assert {path: path.read_bytes() for path in site.rglob("*") if path.is_file()} == before

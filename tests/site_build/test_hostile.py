@@ -175,7 +175,7 @@ def armed_site(tmp_path_factory):
     )
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")
-        build_site(folder, top / "site", Choices(shows_progress=False))
+        build_site(folder, top / "site", Choices(shows_progress=False, workers=1))
     return top / "site"
 
 

@@ -169,7 +169,7 @@ def tried(tmp_path_factory):
             (folder / f"try-{number}.md").write_text(text, "utf-8")
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")
-        build_site(folder, top / "site", Choices(shows_progress=False))
+        build_site(folder, top / "site", Choices(shows_progress=False, workers=1))
     return faults, {
         name: [(top / "site" / f"{path}{layer}.html").read_text("utf-8") for layer in LAYERS]
         for name, path in names.items()
