@@ -95,6 +95,8 @@ class Record:
 def run_stage(stepper: TimeStepper, stage: HeatStage, record: Record) -> HeatStageResult:
     """Run one stage from the stepper's state and add its states to the record.
 
+    No equation: it calls ``TimeStepper.step`` until the stage's time is over, or until every sample is done.
+
     Parameters
     ----------
     stepper : TimeStepper
@@ -343,7 +345,8 @@ def _between(before: HeatState, after: HeatState, share: Floats) -> HeatState:
     # The state at a share of the step, sample by sample.
     def at(name: str) -> Floats:
         old, new = getattr(before, name), getattr(after, name)
-        return old + (share[:, None] if new.ndim == 2 else share) * (new - old)
+        middle: Floats = old + (share[:, None] if new.ndim == 2 else share) * (new - old)
+        return middle
 
     return HeatState(**{name: at(name) for name in vars(after)})
 
@@ -352,7 +355,8 @@ def _merged(state: HeatState, still: HeatState, mask: Bools) -> HeatState:
     # ``state``, with the samples of ``mask`` as they are in ``still``.
     def at(name: str) -> Floats:
         new = getattr(state, name)
-        return np.where(mask[:, None] if new.ndim == 2 else mask, getattr(still, name), new)
+        merged: Floats = np.where(mask[:, None] if new.ndim == 2 else mask, getattr(still, name), new)
+        return merged
 
     return HeatState(**{name: at(name) for name in vars(state)})
 

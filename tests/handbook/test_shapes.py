@@ -19,9 +19,7 @@ def pieces(shape, mass=None, **lengths):
     for name, value in lengths.items():
         values[name] = Quantity(low=value / 1000, high=value / 1000, dimension="length", unit="mm", text=f"{value} mm")
     weight = mass and Quantity(low=mass, high=mass, dimension="mass", unit="kg", text=f"{mass} kg")
-    return PieceShape(
-        shape=shape, mass=weight, skin="off", origin="unknown", form="whole", sizes=(), line=1, **values
-    )
+    return PieceShape(shape=shape, mass=weight, skin="off", origin="unknown", form="whole", sizes=(), line=1, **values)
 
 
 def solid(shape, mass=None, **lengths):
