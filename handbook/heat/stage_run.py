@@ -29,8 +29,8 @@ _FIRST_FOURIER, _FOURIER_AFTER_COATING = 0.02, 0.6
 _STEPS_PER_STAGE = 10
 _CORE_STEP, _DRIFT_STEP = 0.12, 0.02  # in stages that end at a core: of the slowest time, of the elapsed time
 _REJECTED, _SHORTEST = 0.25, 2.0  # repeat a step that changes the surface 4 times too much, down to 2 s
-#: A stage that waits is followed for this multiple of the typical sample's time.
-_FOLLOWED = 3.0
+#: A stage that waits is followed for this multiple of the typical sample's time, and at least this long after it [s].
+_FOLLOWED, _AFTER = 3.0, 3600.0
 
 
 class Record:
@@ -241,7 +241,7 @@ def _hold(work: _Work, hold: float) -> None:
 
 
 def _wait(work: _Work) -> StageFinish:
-    # Step until every sample is there, at most _FOLLOWED times as long as the typical one took.
+    # Step until every sample is there, at most as long as _FOLLOWED and _AFTER say.
     stepper, limit = work.stepper, work.stage.duration
     goal = _Goal(work)
     trail, rows = [0.0], [work.record.row(work.around.temperature(0.0))]
@@ -262,7 +262,7 @@ def _wait(work: _Work) -> StageFinish:
             trail.append(work.elapsed)
             rows.append(work.record.row(work.around.temperature(work.elapsed)))
             if goal.done[0]:
-                limit = min(limit, max(_FOLLOWED * goal.reached[0], _FOLLOWED * _SHORTEST))
+                limit = min(limit, max(_FOLLOWED * goal.reached[0], goal.reached[0] + _AFTER))
                 until = min(until, limit)
         work.coat()
     took = np.where(goal.done, goal.reached, work.elapsed)
