@@ -7,9 +7,9 @@ sources in alphabetical order, the first, third, fifth … are for setting const
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
+from typing import cast
 
 import numpy as np
 
@@ -131,35 +131,13 @@ def predicted(published: CookingTime, spread: HeatSpread | None = None) -> Predi
     return Predicted(published=published, time=result.reached(found))
 
 
-def summaries(found: Sequence[Predicted]) -> list[tuple[str, int, float, float, float]]:
-    """Name, count, median ratio, share within 20 % and share inside the band: all, by whether held out, by kind and source."""
-    groups: dict[str, list[Predicted]] = {}
-    for each in found:
-        held = "held out" if each.published.is_held_out else "for setting constants"
-        for name in (
-            "all",
-            f"all {held}",
-            each.published.kind,
-            f"{each.published.kind}, {each.published.source}, {held}",
-        ):
-            groups.setdefault(name, []).append(each)
-    return [
-        (
-            name,
-            len(group),
-            float(np.median([each.ratio for each in group])),
-            float(np.mean([each.is_close for each in group])),
-            float(np.mean([each.is_inside for each in group])),
-        )
-        for name, group in sorted(groups.items())
-    ]
-
-
 @dataclass(frozen=True, kw_only=True)
 class CookingLoss:
     """One published loss of weight: the row as read and the share of the raw mass as printed."""
 
     item: str
+    source: str
+    trust: str
     printed: float
     row: dict[str, str]
 
@@ -168,7 +146,13 @@ class CookingLoss:
 def cooking_losses() -> tuple[CookingLoss, ...]:
     """Every row of the table of losses. Raises UnitError or RangeError for an invalid row."""
     return tuple(
-        CookingLoss(item=row["item"], printed=number({**row, "name": row["item"]}, "loss", 0.0, 0.9), row=row)
+        CookingLoss(
+            item=row["item"],
+            source=row["source"],
+            trust=row["trust"],
+            printed=number({**row, "name": row["item"]}, "loss", 0.0, 0.9),
+            row=row,
+        )
         for row in read_table(_LOSSES)
     )
 
@@ -250,13 +234,11 @@ def _pieces(row: dict[str, str]) -> PieceShape:
     if row["mass_low"]:
         low, high = (number(row, end, 0.001, 100.0) for end in ("mass_low", "mass_high"))
         mass = Quantity(low=low, high=high, dimension="mass", unit="kg", text="")
-    lengths = {}
-    for name in ("thickness", "width", "length"):
-        value = number(row, name, 1.0, 1000.0) / 1000 if row[name] else None
-        lengths[name] = value and Quantity(low=value, high=value, dimension="length", unit="mm", text="")
     return PieceShape(
         shape=word(row, "shape", SHAPES),
-        **lengths,
+        thickness=cast(Quantity, _length(row, "thickness")),  # with_sizes fills in what is missing
+        width=_length(row, "width"),
+        length=_length(row, "length"),
         mass=mass,
         skin=row["skin"],
         origin="unknown",
@@ -265,6 +247,13 @@ def _pieces(row: dict[str, str]) -> PieceShape:
         sizes=(),
         line=0,
     )
+
+
+def _length(row: dict[str, str], name: str) -> Quantity | None:
+    if not row[name]:
+        return None
+    value = number(row, name, 1.0, 1000.0) / 1000
+    return Quantity(low=value, high=value, dimension="length", unit="mm", text="")
 
 
 def _stages(row: dict[str, str], size: float, target: float | None) -> list[HeatStage]:

@@ -12,8 +12,17 @@ from handbook.base.ranges import Range
 from handbook.heat.heat_run import Coating, Composition, HeatPiece, HeatResult, HeatSpread, HeatStage, run
 from handbook.heat.lethality import lethality_range, organisms
 from handbook.heat.temperature_curve import hold_time
-from handbook.validation.cooking_comparisons import Predicted, cooking_times, predicted
-from handbook.validation.published_findings import Comparison, Printed, answered, compared, span, time_span, two_figures
+from handbook.validation.cooking_comparisons import Predicted, cooking_losses, cooking_times, loss, predicted
+from handbook.validation.published_findings import (
+    Comparison,
+    Printed,
+    answered,
+    compared,
+    misfit,
+    span,
+    time_span,
+    two_figures,
+)
 
 _HOUR, _ZERO_CELSIUS = 3600.0, 273.15
 _SPREAD, _ALONE = HeatSpread(samples=32), HeatSpread(samples=0)
@@ -35,7 +44,7 @@ _exact = Range.exact
 
 def heat_standings() -> tuple[Comparison, ...]:
     """Comparisons of the heat model: published cooking times, the smoker's run, its loss, the pellicle and the basting."""
-    return (*_cooking_times(), _core(), _germs(), *_losses(), *_pellicle(), _baste())
+    return (*_cooking_times(), *_cooking_losses(), _core(), _germs(), *_losses(), *_pellicle(), _baste())
 
 
 def _cooking_times() -> Iterator[Comparison]:
@@ -68,6 +77,31 @@ def _cooking_times() -> Iterator[Comparison]:
             "of nine in ten of the rows, not of one prediction",
             misfit=f"{close} of {len(found)} within 20 %. "
             + ("Held out: no constant is set by this source." if is_held else "Constants were set beside this source."),
+        )
+
+
+def _cooking_losses() -> Iterator[Comparison]:
+    """One comparison for each published loss of weight in cooking."""
+    for number, each in enumerate(cooking_losses(), 1):
+        figure, model = Range.exact(100 * each.printed), loss(each, _SPREAD).times(100)
+        yield Comparison(
+            finding=Printed(
+                key=f"times_loss_{number}",
+                part="heat",
+                kind="finding",
+                short=f"Loss: {each.item}",
+                what=f"Loss of weight in cooking: {each.item}",
+                text=f"{100 * each.printed:.3g} %",
+                figure=figure,
+                unit="%",
+                source=each.source,
+                trust=each.trust,
+            ),
+            model=model,
+            unit="%",
+            said="",
+            basis="the piece by its mass and a shape of the trade; what the source leaves open is in the head of the table",
+            misfit=misfit(figure, model),
         )
 
 
