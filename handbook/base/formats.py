@@ -51,6 +51,12 @@ def format_percent_range(value: Range, digits: int = 1) -> str:
     return f"{typical} %" if low == high else f"{typical} % ({low}–{high})"
 
 
+def format_number_range(value: Range, digits: int) -> str:
+    """``0.97 (0.95–0.98)``, or one figure where both ends print the same."""
+    low, typical, high = (format_number(end, digits) for end in (value.low, value.typical, value.high))
+    return typical if low == high else f"{typical} ({low}–{high})"
+
+
 def format_time(seconds: float) -> str:
     """Minutes below 2 h, hours below 3 days, days above."""
     number, unit = _time(seconds)

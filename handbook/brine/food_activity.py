@@ -29,6 +29,10 @@ def food_water_activity(salt: Floats, sugar: Floats, water: Floats, solids: Floa
     -------
     array (n,) [-]
 
+    Raises
+    ------
+    RangeError  never for the strengths of the table, which are kept to saturation
+
     Notes
     -----
     Source: [muscle-isotherm] for the solids, [pitzer-mayorga-1973] for salt; the product is Ross's rule. Valid at room

@@ -33,6 +33,7 @@ _INPUT_WORDS = {
     "thickness": "thickness: sort the pieces by a rule",
     "food water": "the food's own water",
     "water loss": "water lost in drying: weigh before and after",
+    "dripped juice": "juice that drips: weigh before and after",
     "drawn water": "juice that the cure draws",
     "salt amount": "salt in the brine: weigh it",
     "bath water": "water in the brine: weigh it",

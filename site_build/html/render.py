@@ -56,6 +56,7 @@ def environment() -> Environment:
         "volume": formats.format_volume,
         "percent": formats.format_percent,
         "percent_range": formats.format_percent_range,
+        "number_range": formats.format_number_range,
         "time": formats.format_time,
         "time_range": formats.format_time_range,
         "clock": formats.format_clock,

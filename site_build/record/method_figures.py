@@ -197,11 +197,16 @@ def _salt_figures(report: Report) -> dict[str, Figure]:
         "food: salt finished": figure(end.salt_mass_fraction, PERCENT),
         "food: water-phase salt finished": figure(end.water_phase_salt_mean, PERCENT),
         "food: water-phase salt finished, centre": figure(end.water_phase_salt_centre, PERCENT),
+        "food: water-phase salt finished, surface": figure(end.water_phase_salt_surface, PERCENT),
+        "food: water activity finished, surface": figure(course.activity["surface"], ""),
+        "food: water activity finished, centre": figure(course.activity["centre"], ""),
         "food: sugar after salting": figure(salted.sugar_mass_fraction, PERCENT),
         "salting: time to 90 % of equilibrium": figure(salted.time_to_90, MINUTE),
         "salting: time to 95 % of equilibrium": figure(salted.time_to_95, MINUTE),
         "salting: time to even": figure(salted.time_to_even, MINUTE),
     }
+    if course.nitrite:
+        found["food: nitrite left when finished"] = figure(course.nitrite[-1].left, PPM)
     if course.target is not None:
         found["salting: aim"] = figure(course.target, PERCENT)
         found["salting: time to target"] = figure(salted.time_to_target, MINUTE)

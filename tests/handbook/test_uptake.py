@@ -582,7 +582,6 @@ def test_extrapolation_is_marked():
             ),
             "water_loss",
         ),
-        (lambda: run(piece(), [soak(bath_water=exact(0.05), weight_gain=exact(0.2))], FEW), "weight_gain"),
         (
             lambda: run(piece(water_fraction=exact(0.8), native_salt_fraction=exact(0.25)), [soak()], FEW),
             "water_fraction",

@@ -128,3 +128,25 @@ def test_another_thickness_swells_by_its_own_depth():
     """Four times as long for twice the thickness, with a stated gain too."""
     thin, thick = hours_to_target(piece(), brine(0.15, exact(0.03)), 0.02, (0.015, 0.03), ALONE)
     assert thick.hours.typical / thin.hours.typical == pytest.approx(4, rel=0.01)
+
+
+def test_a_small_bath_is_soaked_up_but_for_a_rest():
+    """A marinade of 60 g of water per kg cannot give 20 %: nine tenths of it go in."""
+    bath = Stage(
+        kind="soak",
+        duration=exact(24 * HOUR),
+        temperature=exact(COLD),
+        bath_water=exact(0.06),
+        bath_salt=exact(0.01),
+        weight_gain=exact(0.2),
+    )
+    end = run(piece(), [bath], ALONE).end
+    assert end.state.water[0] - 0.75 == pytest.approx(0.9 * 0.06, rel=1e-6)
+
+
+def test_a_sample_that_would_dry_out_keeps_its_last_water():
+    """The typical piece loses 0.5 of 0.75 kg; a sample that would lose all of it keeps 0.02 kg, and the page computes."""
+    dry = Stage(kind="dry", duration=exact(HOUR), temperature=exact(320.0), water_loss=Range(0.3, 0.5, 0.9))
+    result = run(piece(), [dry], Spread(samples=32)).end
+    assert result.state.water.min() == pytest.approx(0.02, abs=1e-9)
+    assert result.state.water[0] == pytest.approx(0.25, abs=1e-9)
