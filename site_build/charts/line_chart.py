@@ -119,7 +119,7 @@ def line_chart(
             ChartBand(
                 left=x(start),
                 width=x(end) - x(start),
-                label=label if x(end) - x(start) > 7.0 * len(label) else "",
+                label=label if x(end) - x(start) > 14.0 * len(label) else "",
                 is_odd=index % 2 == 1,
             )
             for index, (start, end, label) in enumerate(stages)

@@ -69,7 +69,7 @@
   ];
 
   /* Words that say nothing of what is looked for. */
-  var EMPTY = "a an and at by do for from have how i if in is it my of on or the to too what when with".split(" ");
+  var EMPTY = "a an and at by do for from have how i if in is it my of on or the to what when with".split(" ");
 
   /* A weight of food in the query, such as "3 kg": the batch that a found method is opened for. */
   function batchOf(query) {
