@@ -23,7 +23,7 @@ def test_a_page_gets_its_verdict(case: Case):
     assert compared(case, judge(case)) == "", f"{case.title}: {case.why}"
 
 
-@pytest.mark.parametrize("case", chosen(), ids=lambda case: case.name)
+@pytest.mark.parametrize("case", list(chosen()), ids=lambda case: case.name)
 def test_the_name_of_a_stage_decides_nothing(case: Case):
     assert compared(case, judge(case)) == "", f"{case.title}: {case.why}"
 
