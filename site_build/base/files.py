@@ -9,6 +9,7 @@ import errno
 import json
 import os
 import secrets
+import shutil
 import stat
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
@@ -51,6 +52,23 @@ def write_file(file: Path, data: str | bytes, tree: Path | None = None, *, is_ne
     finally:
         with suppress(OSError):
             beside.unlink()
+
+
+def keep_file(file: Path, data: str) -> None:
+    """Put ``data`` into a file of ours. What else stands there goes: a pipe would be waited for, a link followed."""
+    clear_place(file)
+    write_file(file, data)
+
+
+def clear_place(path: Path) -> None:
+    """Remove what stands at ``path``, unless it is a plain file."""
+    mode = _mode(path)
+    if mode is None or stat.S_ISREG(mode):
+        return
+    if stat.S_ISDIR(mode):
+        shutil.rmtree(path)
+    else:
+        path.unlink()
 
 
 @contextmanager

@@ -20,7 +20,7 @@ from pathlib import Path
 
 from platformdirs import user_cache_path
 
-from site_build.base.files import path_text, read_json, write_file
+from site_build.base.files import keep_file, path_text, read_json
 from site_build.base.places import PlaceError, own_tree, real_place
 
 NAME = "cook-method-handbook"
@@ -41,8 +41,8 @@ class Store:
         place = self.root / _HANDBOOKS / _key(folder.resolve())
         try:
             place.mkdir(mode=0o700, exist_ok=True)
-            if not (place / _OF).is_file():
-                write_file(place / _OF, json.dumps(path_text(folder.resolve())))
+            if read_json(place / _OF) != path_text(folder.resolve()):
+                keep_file(place / _OF, json.dumps(path_text(folder.resolve())))
         except (OSError, PlaceError):
             return None
         return place

@@ -17,6 +17,7 @@ from typing import Any
 
 import msgspec
 
+from site_build.base.files import clear_place
 from site_build.build.made_page import MadePage, PageFiles
 
 FILE = "pages.sqlite"
@@ -150,8 +151,8 @@ def _opened(folder: Path | None) -> sqlite3.Connection:
 
 
 def _connected(file: Path) -> sqlite3.Connection:
-    if file.is_symlink() or file.is_dir():
-        _remove(file)
+    for each in _of_database(file):
+        clear_place(each)
     base = sqlite3.connect(file, timeout=10, isolation_level=None)
     try:
         base.execute("PRAGMA journal_mode = WAL")
@@ -185,8 +186,13 @@ def _own_schema() -> set[tuple]:
         return _schema(base)
 
 
+def _of_database(file: Path) -> tuple[Path, ...]:
+    """The file of a database and those that SQLite puts beside it."""
+    return (file, file.with_name(f"{file.name}-wal"), file.with_name(f"{file.name}-shm"))
+
+
 def _remove(path: Path) -> None:
-    for each in (path, path.with_name(f"{path.name}-wal"), path.with_name(f"{path.name}-shm")):
+    for each in _of_database(path):
         if each.is_dir() and not each.is_symlink():
             shutil.rmtree(each)
         else:

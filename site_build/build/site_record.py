@@ -13,7 +13,7 @@ from dataclasses import astuple, dataclass, field
 from hashlib import file_digest
 from pathlib import Path
 
-from site_build.base.files import open_file, path_text, read_json, write_file
+from site_build.base.files import keep_file, open_file, path_text, read_json
 from site_build.build.assembly import site_files
 from site_build.outputs.offline import BUILD_LIST
 
@@ -48,7 +48,7 @@ class SiteRecord:
         self.made, self.work = tuple(made), work
         text = json.dumps({"site": path_text(self.site), "made": [astuple(each) for each in self.made], "work": work})
         if self.file is not None and text != self._text:
-            write_file(self.file, text)
+            keep_file(self.file, text)
         self._text = text
 
     def is_made(self) -> bool:

@@ -8,7 +8,7 @@ from pathlib import Path
 
 from handbook.base.errors import HandbookError
 from handbook.folder.run_files import method_page
-from site_build.base.files import read_json, write_file
+from site_build.base.files import keep_file, read_json
 from site_build.base.fingerprint import fingerprint
 from site_build.base.progress import Tell, silent
 from site_build.review.changes import MethodChange
@@ -142,6 +142,6 @@ def _write_kept(kept: Path | None, engine: str, rows: dict[str, dict[str, Histor
         return
     table = {commit: {path: asdict(row) for path, row in each.items()} for commit, each in rows.items()}
     try:
-        write_file(kept, json.dumps({"engine": engine, "commits": table}))
+        keep_file(kept, json.dumps({"engine": engine, "commits": table}))
     except (OSError, HandbookError):
         return  # a folder without write access costs only time at the next run

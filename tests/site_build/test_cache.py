@@ -1,13 +1,18 @@
 """What is kept from build to build: found again, never trusted when spoilt, let go of when nobody asks."""
 
+import os
 import sqlite3
+import stat
 import zlib
 
 import pytest
 
+from site_build.base.files import keep_file, path_text, read_json
+from site_build.base.store import open_store
 from site_build.build import cache as kept
 from site_build.build.assembly import Assembly
 from site_build.build.cache import FILE, KEPT_BUILDS, Cache
+from site_build.build.site_record import read_record
 
 
 def test_note_is_found_again(tmp_path):
@@ -185,3 +190,47 @@ def test_path_out_of_the_site_is_not_taken_over(standing, tmp_path, path):
     state = (tmp_path / "secret").stat()
     cache.note("bad", {path: ["0" * 64, state.st_size, state.st_mtime_ns]})
     assert not taken(standing, tmp_path, "bad")[0]
+
+
+def _pipe(place):
+    os.mkfifo(place)
+
+
+def _link(place):
+    place.symlink_to("elsewhere")
+
+
+def _folder(place):
+    place.mkdir()
+    (place / "in").write_text("in")
+
+
+@pytest.mark.parametrize("put", [_pipe, _link, _folder])
+@pytest.mark.parametrize("name", [FILE, f"{FILE}-wal", f"{FILE}-shm", "handbook.json", "history.json"])
+def test_what_is_no_file_in_the_cache(tmp_path, name, put):
+    """A pipe in the place of a kept file is not waited for, a link not followed: what stands there goes."""
+    folder = tmp_path / "clone" / "methods"
+    folder.mkdir(parents=True)
+    place = open_store(folder, tmp_path / "kept").of_handbook(folder)
+    (place / name).unlink(missing_ok=True)
+    put(place / name)
+    again = open_store(folder, tmp_path / "kept").of_handbook(folder)
+    cache = Cache(again)
+    cache.note("one", 1)
+    cache.close()
+    keep_file(again / "history.json", "{}")
+    cache = Cache(again)
+    assert cache.notes(["one"]) == {"one": 1} and read_json(again / "handbook.json") == path_text(folder)
+    cache.close()
+    assert not (place / "elsewhere").exists()
+    assert all(stat.S_ISREG(each.lstat().st_mode) for each in place.iterdir())
+
+
+@pytest.mark.parametrize("put", [_pipe, _link, _folder])
+def test_what_is_no_file_for_the_record_of_a_site(tmp_path, put):
+    """The same for the record of a site."""
+    put(tmp_path / "record.json")
+    record = read_record(tmp_path / "record.json", tmp_path / "site")
+    record.write(())
+    assert read_json(tmp_path / "record.json")["site"] == path_text(tmp_path / "site")
+    assert (tmp_path / "record.json").lstat().st_nlink == 1 and not (tmp_path / "elsewhere").exists()
