@@ -85,7 +85,7 @@ def pack_barrier(case: SafetyCase) -> tuple[Finding, ...]:
         return ()
     if is_fermented(case) or is_pickled(case):
         return ()
-    if _is_short(case, keeping):
+    if keeping.time is not None and _is_short(case, keeping):
         limit, text = limits()["vacuum-days-uk"], f"{format_time_range(Range.of(keeping.time))} in the cold"
         message = (
             f"No rule found for short packs of this food in {case.house.audience} kitchens: cold alone is relied on."
