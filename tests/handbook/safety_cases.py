@@ -101,6 +101,11 @@ def for_audience(audience):
     return dataclasses.replace(HOUSE, audience=audience)
 
 
+def with_place(place):
+    """The test house under another law."""
+    return dataclasses.replace(HOUSE, place=place)
+
+
 def levels(case, rule):
     """Level of every finding of a rule, by limit."""
     return {each.limit: each.level for each in findings(case) if each.rule == rule}

@@ -60,7 +60,7 @@ EXPECTED = {
     "smoked-mussels": "heated, cooked through, ready to eat, smoked, bath, intact, chilled, fish, risky raw",
     # Cooked first, brined after; eggs are no meat, but raw ones are risky. They keep under their brine.
     "soy-eggs": "heated, cooked through, ready to eat, bath, intact, no air, chilled, risky raw",
-    "whole-brined-bird": "heated, cooked through, ready to eat, bath, intact, chilled, poultry, risky raw",
+    "whole-brined-bird": "heated, cooked through, ready to eat, bath, intact, poultry, risky raw",
     # Smoke of 2 to 4 °C heats nothing: the fish stays raw, and is eaten as it is.
     "winter-smoked-trout": "raw, ready to eat, smoked, dry, intact, no air, vacuum, chilled, fish, risky raw",
 }
