@@ -11,7 +11,7 @@ import json
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from math import isfinite
-from typing import Annotated, Any, Literal, get_args
+from typing import Annotated, Any, Literal
 
 import msgspec
 from msgspec import Meta
@@ -29,7 +29,6 @@ _ENCODER = json.JSONEncoder(ensure_ascii=False, sort_keys=True, allow_nan=False)
 #: Limits of a file that is read: no page computes more (``SECURITY.md``, "Limits").
 MOST_BYTES, MOST_NUMBER, MOST_STEPS = 500_000_000, 1e12, 300
 Level = Literal["stop", "act", "note", "met"]
-LEVELS: tuple[str, ...] = get_args(Level)
 _Number = Annotated[float, Meta(ge=-MOST_NUMBER, le=MOST_NUMBER)]
 
 
