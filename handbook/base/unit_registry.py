@@ -1,6 +1,6 @@
 """The only unit registry: pint's own table and the kitchen measures.
 
-Pint takes half the time of a small command to start, so ``units.py`` imports this module when it reads the first unit.
+Pint takes a quarter of a small command's time, so ``units.py`` imports this module when it reads the first unit.
 """
 
 from __future__ import annotations
