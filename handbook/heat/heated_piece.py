@@ -68,7 +68,7 @@ COVER_EFFECTS = {
     "lid": Cover(),
     "foil": Cover(open_fraction=0.0, gap=Range(15.0, 40.0, 100.0), emissivity=0.1),
     "paper": Cover(open_fraction=0.5, gap=Range(30.0, 80.0, 200.0)),
-    "bag": Cover(open_fraction=0.0, gap=Range(50.0, 100.0, 250.0)),
+    "bag": Cover(open_fraction=0.0, gap=Range(60.0, 150.0, 400.0)),
 }
 HEATED = 308.15
 ESTIMATES = "heat-estimates"
@@ -308,7 +308,7 @@ class HeatSpread:
     """
 
     samples: int = 64
-    conductivity: Range = field(default_factory=lambda: Range(0.82, 0.93, 1.04))
+    conductivity: Range = field(default_factory=lambda: Range(0.84, 0.95, 1.06))
     heat_capacity: Range = field(default_factory=lambda: Range(0.97, 1.0, 1.03))
     moisture_diffusivity: Range = field(default_factory=lambda: Range(0.4, 1.0, 2.5))
     exudation: Range = field(default_factory=lambda: Range(0.6, 1.0, 1.3))

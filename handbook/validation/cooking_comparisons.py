@@ -19,11 +19,10 @@ from handbook.base.units import Quantity
 from handbook.catalogue.tables import engine_tables
 from handbook.catalogue.thermal_properties import Composition
 from handbook.heat.film import film_of_speed
-from handbook.heat.heat_results import HeatResult, TimeReached
+from handbook.heat.heat_results import TimeReached, crossing
 from handbook.heat.heat_run import run
 from handbook.heat.heated_piece import BONE, COVERS, SKIN_OPEN, HeatPiece, HeatSpread, HeatStage
 from handbook.heat.lethality import Organism
-from handbook.heat.temperature_curve import fall_time
 from handbook.page.method import SHAPES, PieceShape, air_speed
 from handbook.page.piece_size import solid_of, with_sizes
 
@@ -122,7 +121,8 @@ def predicted(published: CookingTime, spread: HeatSpread | None = None) -> Predi
     result = run(piece, _stages(row, size, target), spread)
     if published.kind == "cool":
         assert target is not None
-        found = _fall(result, target)
+        # From the start, when the whole piece is at the printed temperature of its core.
+        found = crossing(result.time, -result.samples.core, -target)
     else:
         finish = result.stages[0].finish
         assert finish is not None
@@ -184,10 +184,6 @@ def loss(published: CookingLoss, spread: HeatSpread | None = None) -> Range:
     piece, size = _piece(row)
     result = run(piece, _stages(row, size, number(row, "core", -20.0, 110.0) + _ZERO), spread)
     return result.range_of(1.0 - result.samples.mass[:, -1])
-
-
-def _fall(result: HeatResult, cold: float) -> np.ndarray:
-    return fall_time(result.time, result.samples.core, float(result.samples.core[:, 0].min()) - 0.01, cold)
 
 
 def _cooking_time(row: dict[str, str], is_held_out: bool) -> CookingTime:
