@@ -60,7 +60,7 @@ def _cooking_times() -> Iterator[Comparison]:
         found = [predicted(each, _ALONE) for each in rows[::_EVERY_ROW]]
         ratios = np.array([each.ratio for each in found])
         low, middle, high = (float(each) for each in np.quantile(ratios, (0.05, 0.5, 0.95), method="nearest"))
-        close = sum(each.is_close for each in found)
+        close, inside = sum(each.is_close for each in found), sum(each.is_inside for each in found)
         is_held = found[0].published.is_held_out
         yield Comparison(
             finding=Printed(
@@ -80,7 +80,7 @@ def _cooking_times() -> Iterator[Comparison]:
             said="",
             basis="each piece by its mass and a shape of the trade, or by its size where one is printed; the range is that "
             "of nine in ten of the rows, not of one prediction",
-            misfit=f"{close} of {len(found)} within 20 %. "
+            misfit=f"{close} of {len(found)} within 20 %, {inside} inside the model's own band. "
             + ("Held out: no constant is set by this source." if is_held else "Constants were set beside this source."),
         )
 
