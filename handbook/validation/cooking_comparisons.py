@@ -30,6 +30,7 @@ KINDS = ("roast", "simmer", "bath", "cool")
 _TABLE, _LOSSES = "cooking_times.csv", "cooking_losses.csv"
 _HOUR, _ZERO = 3600.0, 273.15
 _LONGEST = 40 * _HOUR
+_ABOVE = 3.0  # K; joints leave the cooker at 75 to 85 degC [burfoot-1990], their cooling is printed from about 70
 _FALLING = 12 * _HOUR  # common practice, no source
 _CUT = 0.1  # deviation of a thickness as a kitchen states it (common practice, no source)
 #: The constants that the author of the water-bath tables states: D [min] at a temperature [degC], z [K], log10 wanted.
@@ -121,8 +122,9 @@ def predicted(published: CookingTime, spread: HeatSpread | None = None) -> Predi
     result = run(piece, _stages(row, size, target), spread)
     if published.kind == "cool":
         assert target is not None
-        # From the start, when the whole piece is at the printed temperature of its core.
-        found = crossing(result.time, -result.samples.core, -target)
+        # The printed time begins when the core falls through its printed start, with the outside already cooler.
+        core, printed = -result.samples.core, number(row, "start", -30.0, 100.0) + _ZERO
+        found = crossing(result.time, core, -target) - crossing(result.time, core, -printed)
     else:
         finish = result.stages[0].finish
         assert finish is not None
@@ -206,8 +208,8 @@ def _piece(row: dict[str, str]) -> tuple[HeatPiece, float]:
     written = pieces.thickness
     part = 0.0 if written.is_estimated else _CUT
     solid = solid_of(pieces, Range(written.low * (1 - part), written.middle, written.high * (1 + part)))
-    start = number(row, "start", -30.0, 100.0) + _ZERO
     cooled = row["kind"] == "cool"
+    start = number(row, "start", -30.0, 100.0) + _ZERO + (_ABOVE if cooled else 0.0)
     piece = HeatPiece(
         shape=solid.shape,
         thickness=solid.thickness,

@@ -27,7 +27,7 @@ def roast(**more):
 @pytest.fixture(scope="module")
 def held_out():
     """Every published time of the sources that set no constant, beside the model's."""
-    return [predicted(each, HeatSpread(samples=48)) for each in cooking_times() if each.is_held_out]
+    return [predicted(each) for each in cooking_times() if each.is_held_out]
 
 
 def test_band_holds_held_out_times(held_out):
@@ -78,7 +78,7 @@ def test_each_sample_waits_as_long_as_it_would_alone():
         .end
         for size, spread in zip(sizes, (thin, thick), strict=True)
     ]
-    none = {"conductivity": exact(0.95), "heat_capacity": exact(1.0), "moisture_diffusivity": exact(1.0)}
+    none = {"conductivity": exact(0.92), "heat_capacity": exact(1.0), "moisture_diffusivity": exact(1.0)}
     fixed = HeatSpread(
         samples=200, exudation=exact(1.0), juice_flow=exact(1.0), drip=exact(0.4), shape=exact(1.0), **none
     )
@@ -143,7 +143,7 @@ def test_covers_change_time_and_loss():
         cover: run(roast(), [oven(110, until_core=353.15, cover=cover)], ALONE).stages[0]
         for cover in ("none", "lid", "foil", "paper", "bag")
     }
-    assert runs["foil"].evaporated.typical == runs["bag"].evaporated.typical == 0.0
+    assert max(abs(runs[cover].evaporated.typical) for cover in ("foil", "bag")) < 1e-9
     assert runs["lid"].evaporated.typical < runs["paper"].evaporated.typical < runs["none"].evaporated.typical
     assert runs["foil"].end < 0.9 * runs["none"].end and runs["lid"].end < 0.9 * runs["none"].end
     assert len({round(each.end) for each in runs.values()}) == 5
