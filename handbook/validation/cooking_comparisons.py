@@ -19,11 +19,10 @@ from handbook.base.units import Quantity
 from handbook.catalogue.tables import engine_tables
 from handbook.catalogue.thermal_properties import Composition
 from handbook.heat.film import film_of_speed
-from handbook.heat.heat_results import HeatResult, TimeReached
+from handbook.heat.heat_results import TimeReached, crossing
 from handbook.heat.heat_run import run
 from handbook.heat.heated_piece import BONE, COVERS, SKIN_OPEN, HeatPiece, HeatSpread, HeatStage
 from handbook.heat.lethality import Organism
-from handbook.heat.temperature_curve import fall_time
 from handbook.page.piece_size import solid_of, with_sizes
 from handbook.page.pieces import SHAPES, PieceShape
 from handbook.page.steps import air_speed
@@ -32,6 +31,7 @@ KINDS = ("roast", "simmer", "bath", "cool")
 _TABLE, _LOSSES = "cooking_times.csv", "cooking_losses.csv"
 _HOUR, _ZERO = 3600.0, 273.15
 _LONGEST = 40 * _HOUR
+_ABOVE = 3.0  # K; joints leave the cooker at 75 to 85 degC [burfoot-1990], their cooling is printed from about 70
 _FALLING = 12 * _HOUR  # common practice, no source
 _CUT = 0.1  # deviation of a thickness as a kitchen states it (common practice, no source)
 #: The constants that the author of the water-bath tables states: D [min] at a temperature [degC], z [K], log10 wanted.
@@ -123,7 +123,9 @@ def predicted(published: CookingTime, spread: HeatSpread | None = None) -> Predi
     result = run(piece, _stages(row, size, target), spread)
     if published.kind == "cool":
         assert target is not None
-        found = _fall(result, target)
+        # The printed time begins when the core falls through its printed start, with the outside already cooler.
+        core, printed = -result.samples.core, number(row, "start", -30.0, 100.0) + _ZERO
+        found = crossing(result.time, core, -target) - crossing(result.time, core, -printed)
     else:
         finish = result.stages[0].finish
         assert finish is not None
@@ -187,10 +189,6 @@ def loss(published: CookingLoss, spread: HeatSpread | None = None) -> Range:
     return result.range_of(1.0 - result.samples.mass[:, -1])
 
 
-def _fall(result: HeatResult, cold: float) -> np.ndarray:
-    return fall_time(result.time, result.samples.core, float(result.samples.core[:, 0].min()) - 0.01, cold)
-
-
 def _cooking_time(row: dict[str, str], is_held_out: bool) -> CookingTime:
     low, high = (_HOUR * number(row, end, 0.01, 100.0) for end in ("low", "high"))
     return CookingTime(
@@ -211,8 +209,8 @@ def _piece(row: dict[str, str]) -> tuple[HeatPiece, float]:
     written = pieces.thickness
     part = 0.0 if written.is_estimated else _CUT
     solid = solid_of(pieces, Range(written.low * (1 - part), written.middle, written.high * (1 + part)))
-    start = number(row, "start", -30.0, 100.0) + _ZERO
     cooled = row["kind"] == "cool"
+    start = number(row, "start", -30.0, 100.0) + _ZERO + (_ABOVE if cooled else 0.0)
     piece = HeatPiece(
         shape=solid.shape,
         thickness=solid.thickness,
