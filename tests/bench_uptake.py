@@ -1,4 +1,4 @@
-"""Time and accuracy of the uptake model: ms for one method with all stages and 256 samples, error for each shape.
+"""Published points beside the uptake model, its time (ms for one method, 256 samples), and its error for each shape.
 
 Run: python -m tests.bench_uptake. Beside it a plain run of the same stages by scipy's stiff solver on a like mesh, one
 sample only. Times are the processor's, the best of ten, after the shape's first use; that is shown too. Set
@@ -20,13 +20,15 @@ from handbook.salt.evolution import BathCoupling, held_surface
 from handbook.salt.uptake import Piece, Spread, Stage, run
 from tests.handbook.uptake_reference import Lines, block_in_bath
 from tests.published import rows
+from tests.uptake_points import Point, points
 
 HOUR, COLD = 3600.0, 277.15
 exact = Range.exact
 
 
 def main() -> None:
-    """Print both tables."""
+    """Print the tables."""
+    _print_points(points())
     print("one method: soak, rinse, freshening changed once, rest, smoking; salt and sugar, every input spread")
     print(f"{'shape':<16}{'first ms':>10}{'then ms':>10}{'1 sample, scipy ms':>20}{'ratio':>8}")
     for name, power, piece in _pieces():
@@ -42,6 +44,19 @@ def main() -> None:
     print("\nlargest error, share of the final uptake")
     for name, error in _errors():
         print(f"{name:<44}{error:>10.1e}")
+
+
+def _print_points(found: list[Point]) -> None:
+    print(f"{'published point':<72}{'printed':>22}{'predicted (90 % band)':>38}  ±20 %  band")
+    for each in found:
+        ends = each.printed
+        printed = f"{ends.typical:.3g}" if not ends.is_wide else f"{ends.low:.3g} to {ends.high:.3g}"
+        model = each.predicted
+        predicted = f"{model.typical:.3g} ({model.low:.3g} to {model.high:.3g}) {each.unit}"
+        marks = [("yes" if held else "no") for held in (each.is_near, each.is_in_band)]
+        print(f"{each.name[:70]:<72}{printed:>22}{predicted:>38}  {marks[0]:<5}  {marks[1]}")
+    near, inside = (sum(getattr(each, name) for each in found) for name in ("is_near", "is_in_band"))
+    print(f"{near} of {len(found)} within 20 %, {inside} of {len(found)} within the band\n")
 
 
 def _pieces() -> list[tuple[str, int | None, Piece]]:

@@ -167,6 +167,7 @@ def salt_html(report: Report, house: House, root: str) -> str:
         chart=chart,
         root=root,
         in_hours=_in_hours,
+        thickness=thickness_range(report.method, house),
         stated=stated,
         rows=list(zip(course.steps, result.stages, strict=True)),
         freshening=fresh,

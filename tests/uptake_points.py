@@ -1,0 +1,134 @@
+"""Every published point beside the uptake model: predicted, printed, within 20 % or not, within the band or not.
+
+Printed figures are in tests/published and in the handbook's own table of findings. What a finding leaves open (a shape, a
+temperature) is assumed here, named in ``basis``, and not tuned.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import pi
+
+import numpy as np
+
+from handbook.base.ranges import Range
+from handbook.brine.nitrite_loss import HALF_LIFE_FACTOR, half_life, nitrite_left
+from handbook.report.salt_stages import TYPICAL_GAIN
+from handbook.salt.diffusivity import salt_diffusivity, sugar_diffusivity
+from handbook.salt.uptake import Piece, Spread, Stage, run
+from handbook.validation.uptake_comparisons import uptake_standings
+from tests.published import rows
+
+exact = Range.exact
+HOUR, DAY = 3600.0, 86400.0
+
+
+@dataclass(frozen=True, kw_only=True)
+class Point:
+    """One printed figure with its ends, and the model's figure with its band, in one unit."""
+
+    name: str
+    printed: Range
+    predicted: Range
+    unit: str
+    basis: str
+
+    @property
+    def is_near(self) -> bool:
+        """Whether the typical figure lies within 20 % of the printed one, or of the printed range."""
+        return 0.8 * self.printed.low <= self.predicted.typical <= 1.2 * self.printed.high
+
+    @property
+    def is_in_band(self) -> bool:
+        """Whether the model's band meets what is printed."""
+        return self.predicted.low <= self.printed.high and self.printed.low <= self.predicted.high
+
+
+def points() -> list[Point]:
+    """All points: findings, then rules of the trade, as the validation page has them, then those of the tests alone."""
+    found = [
+        Point(
+            name=each.label,
+            printed=each.finding.figure,
+            predicted=each.model,
+            unit=each.unit,
+            basis=each.basis,
+        )
+        for each in uptake_standings()
+        if each.model is not None and each.finding.figure is not None and np.isfinite(each.finding.figure.high)
+    ]
+    return [*found, *_cheeses(), _herring(), *_nitrite()]
+
+
+#: key, mass in kg, height / diameter, water, hours: usual shapes and moistures (common practice, no source).
+_CHEESES = (
+    ("cheese_grana", 45.0, 0.5, 0.38, 504.0),
+    ("cheese_emmental", 100.0, 0.22, 0.39, 72.0),
+    ("cheese_gouda_small", 2.0, 0.4, 0.44, 24.0),
+    ("cheese_gouda_large", 12.0, 0.33, 0.44, 72.0),
+    ("cheese_camembert_small", 0.1, 0.3, 0.58, 0.5),
+    ("cheese_camembert_large", 1.0, 0.12, 0.58, 3.0),
+)
+
+
+def _cheeses() -> list[Point]:
+    found = []
+    for key, mass, flatness, water, hours in _CHEESES:
+        diameter = (4 * mass / 1070 / pi / flatness) ** (1 / 3)
+        height = flatness * diameter
+        # The engine's block with the area of the disc: open on all sides.
+        side = diameter * (pi / 4) ** 0.5
+        cheese = Piece(
+            shape="block",
+            thickness=Range(0.95 * height, height, 1.05 * height),
+            width=side,
+            length=side,
+            water_fraction=Range(water - 0.02, water, water + 0.02),
+            native_salt_fraction=exact(0.0005),
+            salt_diffusivity=salt_diffusivity("cheese"),
+            sugar_diffusivity=sugar_diffusivity("cheese"),
+        )
+        brine = Stage(
+            kind="soak",
+            duration=exact(hours * HOUR),
+            temperature=Range(283.15, 285.65, 288.15),
+            bath_water=exact(4 * 0.79),
+            bath_salt=exact(4 * 0.21),
+        )
+        salt = run(cheese, [brine], Spread(samples=64)).end.salt_mass_fraction.times(100)
+        found.append(_point(key, salt, f"{1000 * height:.0f} mm high, {100 * water:.0f} % water"))
+    return found
+
+
+def _herring() -> Point:
+    rows_ = [row for row in TYPICAL_GAIN if row[0] >= 0.10]
+    low, typical, high = (0.5 * np.array([row[at] for row in rows_]) for at in (1, 2, 3))
+    gain = Range(100 * low.min(), 100 * float(np.median(typical)), 100 * high.max())
+    return _point("herring_gain", gain, "the handbook's usual gain of fatty fish over these strengths")
+
+
+def _nitrite() -> list[Point]:
+    def left(amount: float, seconds: float, celsius: float, ph: float) -> Range:
+        ends = [
+            nitrite_left(*np.array([[amount], [0.0], [seconds]]), half_life(np.array([273.15 + celsius]), ph) * factor)[
+                0
+            ]
+            for factor in (HALF_LIFE_FACTOR.low, 1.0, HALF_LIFE_FACTOR.high)
+        ]
+        return Range(*(float(each) for each in ends))
+
+    return [
+        _point("batter_7", left(54.3, 7 * DAY, 4, 5.9), "4 °C, pH 5.9"),
+        _point("batter_21", left(54.3, 21 * DAY, 4, 5.9), "4 °C, pH 5.9"),
+        _point("batter_heated", left(100.0, 1.5 * HOUR, 70, 5.9), "1.5 h at 70 °C, pH 5.9"),
+    ]
+
+
+def _point(key: str, predicted: Range, basis: str) -> Point:
+    row = next(each for each in rows("salt_uptake.csv") if each["key"] == key)
+    if row["value"]:
+        printed = exact(float(row["value"]))
+    else:
+        low, high = float(row["low"]), float(row["high"])
+        printed = Range(low, (low * high) ** 0.5, high)
+    return Point(name=row["what"], printed=printed, predicted=predicted, unit=row["unit"], basis=basis)
