@@ -22,6 +22,7 @@ METHOD_IDS = frozenset(
         "plan-form",
         "plan-status",
         "plan-words",
+        "running",
         "standing",
         "thick-cap",
     ]

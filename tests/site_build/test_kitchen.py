@@ -151,11 +151,16 @@ def test_kitchen_says_times_and_reminders(open_page, demo_book):
     expect(page.locator("[data-kitchen-status]")).to_have_text("The longest time has passed.")
 
 
-def test_old_ticks_are_not_shown_for_new_steps(open_page):
-    """Ticks kept for another wording of the steps, or no longer readable, are dropped."""
+def test_spoilt_runs_are_left_out(open_page):
+    """What is kept and cannot be read as a run is left out; the view opens at the first step."""
     page = open_page()
-    for kept in ('{"edition":"old","at":3,"ticks":[1,2],"begun":{}}', "no JSON", '{"edition":null}'):
-        page.evaluate(f"text => window.handbookKept.set('steps {METHOD}', text)", kept)
+    for kept in (
+        '[{"id":"x","steps":[]}]',
+        "no JSON",
+        '{"id":null}',
+        '[{"id":"x","name":"y","url":"javascript:1","steps":[{}]}]',
+    ):
+        page.evaluate("text => window.handbookKept.set('runs', text)", kept)
         page.reload()
         page.click("[data-kitchen-open]")
         assert (
