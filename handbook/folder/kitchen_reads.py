@@ -106,11 +106,13 @@ class _WatchedHouse(House):
 
     def price_of(self, item: str) -> tuple[float, str] | None:
         vars(self)["_note"](f"price {item}")
-        return vars(self)["_whole"].price_of(item)
+        whole: House = vars(self)["_whole"]
+        return whole.price_of(item)
 
     def exceptions_of(self, method: str) -> tuple[SignedException, ...]:
         vars(self)["_note"](f"exceptions {method}")
-        return vars(self)["_whole"].exceptions_of(method)
+        whole: House = vars(self)["_whole"]
+        return whole.exceptions_of(method)
 
     def without_exceptions(self) -> House:
         house = object.__new__(_WatchedHouse)
@@ -124,7 +126,8 @@ class _WatchedTables(Tables):
     @property
     def salts(self) -> tuple[Ingredient, ...]:
         vars(self)["_note"]("salts")
-        return vars(self)["_whole"].salts
+        whole: Tables = vars(self)["_whole"]
+        return whole.salts
 
 
 class _WatchedRows(Mapping[str, Row]):

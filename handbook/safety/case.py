@@ -32,7 +32,8 @@ def once(compute: Callable[[SafetyCase], Known]) -> Callable[[SafetyCase], Known
         kept = vars(case)
         if name not in kept:
             kept[name] = compute(case)
-        return kept[name]
+        found: Known = kept[name]
+        return found
 
     return known
 
