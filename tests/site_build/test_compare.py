@@ -445,7 +445,9 @@ def test_steps_matched_once(old, new):
 
 
 def test_marks(folder):
-    """The mark's first half follows the figures, the second every word and setting; the same text gives the same mark."""
+    """The mark's first half follows the figures, the second every word and the settings that the figures rest on; the
+    same text gives the same mark, at any price.
+    """
     mark = _mark(folder)
     assert mark == _mark(folder)
     edit(folder, "house.yml", "kitchen: ", "# a comment\nkitchen: ")
@@ -454,6 +456,9 @@ def test_marks(folder):
     words = _mark(folder)
     assert words[:6] == mark[:6] and words[7:] != mark[7:]
     edit(folder, "house.yml", '"cabbage, green", price: 1.10', '"cabbage, green", price: 1.90')
+    edit(folder, "house.yml", "kitchen: The Net Loft", "kitchen: The Boat Loft")
+    assert _mark(folder) == words
+    edit(folder, "house.yml", "scale_step: 1 g", "scale_step: 2 g")
     assert _mark(folder)[:6] == mark[:6] and _mark(folder)[7:] != words[7:]
     edit(folder, "cellar-cabbage.md", "amount: 2.25 % of food", "amount: 2.5 % of food")
     assert _mark(folder)[:6] != mark[:6]
