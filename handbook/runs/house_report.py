@@ -23,6 +23,7 @@ from handbook.runs.run_result import RunResult, TasteAdvice, run_result, taste_a
 from handbook.safety.findings import LEVELS, Finding
 
 BY_RUNS = "This follows from the kitchen's own runs or times; the published figures alone do not give it."
+BY_RATES = "Judged by the published rates, which this kitchen's own runs cannot relax."
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -68,13 +69,14 @@ def stricter(first: tuple[Finding, ...], second: tuple[Finding, ...]) -> tuple[F
     for each in first:
         other = worse.pop((each.rule, each.limit, each.title), each)
         is_worse = LEVELS.index(other.level) < LEVELS.index(each.level)
-        merged.append(_marked(other) if is_worse else each)
+        is_by_rates = each.level in ("stop", "act") and other.figure != each.figure and BY_RATES not in each.message
+        merged.append(_marked(other) if is_worse else _marked(each, BY_RATES) if is_by_rates else each)
     merged += [_marked(each) for each in worse.values() if each.level in ("stop", "act")]
     return tuple(sorted(merged, key=lambda each: LEVELS.index(each.level)))
 
 
-def _marked(finding: Finding) -> Finding:
-    return replace(finding, message=f"{finding.message} {BY_RUNS}")
+def _marked(finding: Finding, why: str = BY_RUNS) -> Finding:
+    return replace(finding, message=f"{finding.message} {why}")
 
 
 def _strictest(published: Report, own: Report, house: House, tables: Tables) -> tuple[Finding, ...]:
