@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pickle
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from functools import wraps
 from hashlib import sha256
@@ -11,7 +11,8 @@ from hashlib import sha256
 import pytest
 
 from handbook.folder import read_page
-from handbook.folder.kitchen_reads import unwatched, watched
+from handbook.folder.kitchen import Kitchen
+from handbook.folder.kitchen_reads import watched
 
 #: Reports kept at a time; a few hold the demo.
 MOST = 400
@@ -28,7 +29,7 @@ def reports_remembered() -> Iterator[None]:
 
     @wraps(computed)
     def house_report(method, house, tables, runs):
-        kitchen, note = unwatched(house, tables)
+        kitchen, note = _unwatched(house, tables)
         key = sha256(pickle.dumps((method, kitchen.house, kitchen.tables, runs))).digest()
         if key not in known:
             view = watched(kitchen)
@@ -44,3 +45,9 @@ def reports_remembered() -> Iterator[None]:
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(read_page, "house_report", house_report)
         yield
+
+
+def _unwatched(house, tables) -> tuple[Kitchen, Callable[[str], object]]:
+    """The kitchen behind a house and tables, and what notes its reads; nothing notes them where nobody watches."""
+    whole = Kitchen(house=vars(house).get("_whole", house), tables=vars(tables).get("_whole", tables))
+    return whole, vars(house).get("_note", lambda read: None)

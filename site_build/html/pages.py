@@ -11,9 +11,9 @@ from handbook.page.house import House
 from site_build.charts.timing_chart import timing_chart
 from site_build.html.brine_help import brine_help_html, wet_saltings
 from site_build.html.change_table import change_html
-from site_build.html.cost import with_cost
 from site_build.html.curves import heat_html, salt_html
 from site_build.html.overview import MEASURE_WORDS
+from site_build.html.priced import with_cost
 from site_build.html.render import render
 from site_build.html.run_section import runs_html
 from site_build.html.tools import clock_html, example_address, paper_html, tools_html
