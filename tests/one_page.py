@@ -19,8 +19,8 @@ from handbook.report.evaluate import evaluate
 from handbook.report.safety_inputs import stop_faults
 from handbook.safety.limits import rules_and_limits
 from site_build.build.made_page import made_page
-from site_build.html.cost import cost_html
 from site_build.html.pages import method_html
+from site_build.html.priced import cost_html
 from site_build.reading.author_html import author_faults, author_html
 from site_build.review.signed import sign_states
 

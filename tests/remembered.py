@@ -19,7 +19,7 @@ import pytest
 
 from handbook.folder import read_page
 from handbook.folder.kitchen import Kitchen
-from handbook.folder.kitchen_reads import unwatched, watched
+from handbook.folder.kitchen_reads import watched
 from handbook.report import heat_course, salt_course
 
 #: Results of one function kept at a time; a few hundred hold the demo and its changed copies.
@@ -55,7 +55,7 @@ def _remembered_report(computed: Callable[..., Any]) -> Callable[..., Any]:
 
     @wraps(computed)
     def house_report(method, house, tables, runs):
-        kitchen, note = unwatched(house, tables)
+        kitchen, note = _unwatched(house, tables)
         made, reads = with_reads(method, kitchen.house, kitchen.tables, runs)
         for each in reads:  # a build is told what the report rests on, computed now or earlier
             note(each)
@@ -87,3 +87,9 @@ def _key(inputs: Any) -> bytes:
     pickler.fast = True
     pickler.dump(inputs)
     return sha256(written.getbuffer()).digest()
+
+
+def _unwatched(house, tables) -> tuple[Kitchen, Callable[[str], object]]:
+    """The kitchen behind a house and tables, and what notes its reads; nothing notes them where nobody watches."""
+    whole = Kitchen(house=vars(house).get("_whole", house), tables=vars(tables).get("_whole", tables))
+    return whole, vars(house).get("_note", lambda read: None)

@@ -50,12 +50,6 @@ def watched(kitchen: Kitchen) -> Watched:
     return Watched(kitchen=view, reads=reads)
 
 
-def unwatched(house: House, tables: Tables) -> tuple[Kitchen, Callable[[str], object]]:
-    """The kitchen behind a house and tables, and what notes its reads; nothing notes them where nobody watches."""
-    whole = Kitchen(house=vars(house).get("_whole", house), tables=vars(tables).get("_whole", tables))
-    return whole, vars(house).get("_note", lambda read: None)
-
-
 class ReadValues:
     """The values of one kitchen by the names of reads, each as a short mark."""
 

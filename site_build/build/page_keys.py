@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from site_build.base.fingerprint import key_of
 from site_build.build.assembly import Assembly
 from site_build.build.gather import Gathered
-from site_build.html.cost import LAYER, cost_html, with_cost
+from site_build.html.priced import LAYER, cost_html, with_cost
 from site_build.reading.book import layer_path, url_of
 from site_build.review.review_states import ReviewStates
 

@@ -13,11 +13,11 @@ from site_build.charts.timing_chart import timing_chart
 from site_build.html.batch_data import json_block, tools_data
 from site_build.html.brine_help import brine_help_html
 from site_build.html.change_table import change_html
-from site_build.html.cost import with_cost
 from site_build.html.curves import heat_html, salt_html
 from site_build.html.local_list import LocalList, local_list
 from site_build.html.make_sheet import head_html, keep_html, need_html, needed, steps_html
 from site_build.html.overview import MEASURE_WORDS
+from site_build.html.priced import with_cost
 from site_build.html.render import render
 from site_build.html.run_section import runs_html
 from site_build.html.standing import is_caution

@@ -27,7 +27,7 @@ from site_build.build.build_site import Choices, build_site, open_cache
 from site_build.build.cache import Cache
 from site_build.build.gather import gather, job_bases, job_of
 from site_build.build.made_page import make_page
-from site_build.html.cost import cost_html
+from site_build.html.priced import cost_html
 
 PAGES = ("soy-eggs.md", "cellar-cabbage.md", "glazed-whitefish-strips.md")
 _EXCEPTION = (
