@@ -174,6 +174,7 @@ def _stage(
         until_reduction=_organisms(step, food) if step.until == "lethality" else (),
         hold=step.hold.middle if step.hold and step.until == "core" else 0.0,
         cover=_cover(step, kind),
+        line=step.line,
     )
 
 
