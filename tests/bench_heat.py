@@ -8,13 +8,15 @@ import os
 import sys
 import time
 
+import numpy as np
+
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # one core, as the limit says
 
 from handbook.base.ranges import Range
 from handbook.catalogue.thermal_properties import Composition
 from handbook.heat.heat_run import Coating, HeatPiece, HeatSpread, HeatStage, run
 from handbook.heat.lethality import lethality_range, organisms
-from handbook.validation.cooking_comparisons import cooking_losses, cooking_times, loss, predicted, summaries
+from handbook.validation.cooking_comparisons import cooking_losses, cooking_times, loss, predicted
 from tests.heat_reference import slab_run
 
 HOUR = 3600.0
@@ -131,6 +133,30 @@ def milliseconds(call, repeats=15):
 def hours(seconds):
     """A time in h, or a dash for never."""
     return "  never" if seconds is None else f"{seconds / HOUR:7.2f}"
+
+
+def summaries(found):
+    """Name, count, median ratio, share within 20 % and share inside the band: all, by whether held out, by kind and source."""
+    groups = {}
+    for each in found:
+        held = "held out" if each.published.is_held_out else "for setting constants"
+        for name in (
+            "all",
+            f"all {held}",
+            each.published.kind,
+            f"{each.published.kind}, {each.published.source}, {held}",
+        ):
+            groups.setdefault(name, []).append(each)
+    return [
+        (
+            name,
+            len(group),
+            float(np.median([each.ratio for each in group])),
+            float(np.mean([each.is_close for each in group])),
+            float(np.mean([each.is_inside for each in group])),
+        )
+        for name, group in sorted(groups.items())
+    ]
 
 
 def points():

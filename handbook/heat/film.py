@@ -39,7 +39,7 @@ def film_of_speed(speed: float, diameter: float) -> Range:
     Examples
     --------
     >>> round(film_of_speed(1.2, 0.11).typical, 1)
-    12.1
+    11.4
     """
     if not 0.01 <= speed <= 50.0:
         raise RangeError("speed of the air", speed, "0.01 to 50 m/s")

@@ -29,8 +29,8 @@ _FIRST_FOURIER, _FOURIER_AFTER_COATING = 0.02, 0.6
 _STEPS_PER_STAGE = 10
 _CORE_STEP, _DRIFT_STEP = 0.12, 0.02  # in stages that end at a core: of the slowest time, of the elapsed time
 _REJECTED, _SHORTEST = 0.25, 2.0  # repeat a step that changes the surface 4 times too much, down to 2 s
-#: A stage that waits is followed for this multiple of the typical sample's time.
-_FOLLOWED = 3.0
+#: A stage that waits is followed for this multiple of the typical sample's time, and at least this long after it [s].
+_FOLLOWED, _AFTER = 3.0, 3600.0
 
 
 class Record:
@@ -94,6 +94,8 @@ class Record:
 
 def run_stage(stepper: TimeStepper, stage: HeatStage, record: Record) -> HeatStageResult:
     """Run one stage from the stepper's state and add its states to the record.
+
+    No equation: it calls ``TimeStepper.step`` until the stage's time is over, or until every sample is done.
 
     Parameters
     ----------
@@ -239,7 +241,7 @@ def _hold(work: _Work, hold: float) -> None:
 
 
 def _wait(work: _Work) -> StageFinish:
-    # Step until every sample is there, at most _FOLLOWED times as long as the typical one took.
+    # Step until every sample is there, at most as long as _FOLLOWED and _AFTER say.
     stepper, limit = work.stepper, work.stage.duration
     goal = _Goal(work)
     trail, rows = [0.0], [work.record.row(work.around.temperature(0.0))]
@@ -260,7 +262,7 @@ def _wait(work: _Work) -> StageFinish:
             trail.append(work.elapsed)
             rows.append(work.record.row(work.around.temperature(work.elapsed)))
             if goal.done[0]:
-                limit = min(limit, max(_FOLLOWED * goal.reached[0], _FOLLOWED * _SHORTEST))
+                limit = min(limit, max(_FOLLOWED * goal.reached[0], goal.reached[0] + _AFTER))
                 until = min(until, limit)
         work.coat()
     took = np.where(goal.done, goal.reached, work.elapsed)
@@ -343,7 +345,8 @@ def _between(before: HeatState, after: HeatState, share: Floats) -> HeatState:
     # The state at a share of the step, sample by sample.
     def at(name: str) -> Floats:
         old, new = getattr(before, name), getattr(after, name)
-        return old + (share[:, None] if new.ndim == 2 else share) * (new - old)
+        middle: Floats = old + (share[:, None] if new.ndim == 2 else share) * (new - old)
+        return middle
 
     return HeatState(**{name: at(name) for name in vars(after)})
 
@@ -352,7 +355,8 @@ def _merged(state: HeatState, still: HeatState, mask: Bools) -> HeatState:
     # ``state``, with the samples of ``mask`` as they are in ``still``.
     def at(name: str) -> Floats:
         new = getattr(state, name)
-        return np.where(mask[:, None] if new.ndim == 2 else mask, getattr(still, name), new)
+        merged: Floats = np.where(mask[:, None] if new.ndim == 2 else mask, getattr(still, name), new)
+        return merged
 
     return HeatState(**{name: at(name) for name in vars(state)})
 

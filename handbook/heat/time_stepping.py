@@ -251,7 +251,7 @@ class TimeStepper(MoistureStepper):
         >>> stepper = TimeStepper(fillet, [bath], HeatSpread(samples=0), 101325.0)
         >>> stepper.step(surroundings(bath, stepper.draws, 101325.0), 60.0, 60.0)
         >>> [round(float(each[0]) - 273.15) for each in (stepper.state.core, stepper.state.mean, stepper.state.surface)]
-        [4, 10, 35]
+        [4, 10, 36]
         """
         state, body, heat = self.state, self._body(0.5 * length), self.heat_modes
         mean, mean_moisture = state.mean, state.mean_moisture

@@ -72,7 +72,7 @@ def heat_piece(method: Method, food: Food, house: House, salt_to_water: float) -
         stated = previous.chamber or previous.temperature
         is_frozen = stated is not None and stated.middle < COLDEST
         temperature = thawed if is_frozen else surroundings(previous, house)
-    if method.pieces.temperature is not None and start == 0:
+    if pieces.temperature is not None and start == 0:
         temperature = Range.of(pieces.temperature)
     solid = solid_of(pieces, thickness_range(method, house))
     minced = pieces.form in ("minced", "mixed") or pieces.casing != "none"

@@ -7,9 +7,9 @@ sources in alphabetical order, the first, third, fifth … are for setting const
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
+from typing import cast
 
 import numpy as np
 
@@ -19,11 +19,10 @@ from handbook.base.units import Quantity
 from handbook.catalogue.tables import engine_tables
 from handbook.catalogue.thermal_properties import Composition
 from handbook.heat.film import film_of_speed
-from handbook.heat.heat_results import HeatResult, TimeReached
+from handbook.heat.heat_results import TimeReached, crossing
 from handbook.heat.heat_run import run
 from handbook.heat.heated_piece import BONE, COVERS, SKIN_OPEN, HeatPiece, HeatSpread, HeatStage
 from handbook.heat.lethality import Organism
-from handbook.heat.temperature_curve import fall_time
 from handbook.page.method import SHAPES, PieceShape, air_speed
 from handbook.page.piece_size import solid_of, with_sizes
 
@@ -31,6 +30,7 @@ KINDS = ("roast", "simmer", "bath", "cool")
 _TABLE, _LOSSES = "cooking_times.csv", "cooking_losses.csv"
 _HOUR, _ZERO = 3600.0, 273.15
 _LONGEST = 40 * _HOUR
+_ABOVE = 3.0  # K; joints leave the cooker at 75 to 85 degC [burfoot-1990], their cooling is printed from about 70
 _FALLING = 12 * _HOUR  # common practice, no source
 _CUT = 0.1  # deviation of a thickness as a kitchen states it (common practice, no source)
 #: The constants that the author of the water-bath tables states: D [min] at a temperature [degC], z [K], log10 wanted.
@@ -122,7 +122,9 @@ def predicted(published: CookingTime, spread: HeatSpread | None = None) -> Predi
     result = run(piece, _stages(row, size, target), spread)
     if published.kind == "cool":
         assert target is not None
-        found = _fall(result, target)
+        # The printed time begins when the core falls through its printed start, with the outside already cooler.
+        core, printed = -result.samples.core, number(row, "start", -30.0, 100.0) + _ZERO
+        found = crossing(result.time, core, -target) - crossing(result.time, core, -printed)
     else:
         finish = result.stages[0].finish
         assert finish is not None
@@ -130,35 +132,13 @@ def predicted(published: CookingTime, spread: HeatSpread | None = None) -> Predi
     return Predicted(published=published, time=result.reached(found))
 
 
-def summaries(found: Sequence[Predicted]) -> list[tuple[str, int, float, float, float]]:
-    """Name, count, median ratio, share within 20 % and share inside the band: all, by whether held out, by kind and source."""
-    groups: dict[str, list[Predicted]] = {}
-    for each in found:
-        held = "held out" if each.published.is_held_out else "for setting constants"
-        for name in (
-            "all",
-            f"all {held}",
-            each.published.kind,
-            f"{each.published.kind}, {each.published.source}, {held}",
-        ):
-            groups.setdefault(name, []).append(each)
-    return [
-        (
-            name,
-            len(group),
-            float(np.median([each.ratio for each in group])),
-            float(np.mean([each.is_close for each in group])),
-            float(np.mean([each.is_inside for each in group])),
-        )
-        for name, group in sorted(groups.items())
-    ]
-
-
 @dataclass(frozen=True, kw_only=True)
 class CookingLoss:
     """One published loss of weight: the row as read and the share of the raw mass as printed."""
 
     item: str
+    source: str
+    trust: str
     printed: float
     row: dict[str, str]
 
@@ -167,7 +147,13 @@ class CookingLoss:
 def cooking_losses() -> tuple[CookingLoss, ...]:
     """Every row of the table of losses. Raises UnitError or RangeError for an invalid row."""
     return tuple(
-        CookingLoss(item=row["item"], printed=number({**row, "name": row["item"]}, "loss", 0.0, 0.9), row=row)
+        CookingLoss(
+            item=row["item"],
+            source=row["source"],
+            trust=row["trust"],
+            printed=number({**row, "name": row["item"]}, "loss", 0.0, 0.9),
+            row=row,
+        )
         for row in read_table(_LOSSES)
     )
 
@@ -202,10 +188,6 @@ def loss(published: CookingLoss, spread: HeatSpread | None = None) -> Range:
     return result.range_of(1.0 - result.samples.mass[:, -1])
 
 
-def _fall(result: HeatResult, cold: float) -> np.ndarray:
-    return fall_time(result.time, result.samples.core, float(result.samples.core[:, 0].min()) - 0.01, cold)
-
-
 def _cooking_time(row: dict[str, str], is_held_out: bool) -> CookingTime:
     low, high = (_HOUR * number(row, end, 0.01, 100.0) for end in ("low", "high"))
     return CookingTime(
@@ -226,8 +208,8 @@ def _piece(row: dict[str, str]) -> tuple[HeatPiece, float]:
     written = pieces.thickness
     part = 0.0 if written.is_estimated else _CUT
     solid = solid_of(pieces, Range(written.low * (1 - part), written.middle, written.high * (1 + part)))
-    start = number(row, "start", -30.0, 100.0) + _ZERO
     cooled = row["kind"] == "cool"
+    start = number(row, "start", -30.0, 100.0) + _ZERO + (_ABOVE if cooled else 0.0)
     piece = HeatPiece(
         shape=solid.shape,
         thickness=solid.thickness,
@@ -249,13 +231,11 @@ def _pieces(row: dict[str, str]) -> PieceShape:
     if row["mass_low"]:
         low, high = (number(row, end, 0.001, 100.0) for end in ("mass_low", "mass_high"))
         mass = Quantity(low=low, high=high, dimension="mass", unit="kg", text="")
-    lengths = {}
-    for name in ("thickness", "width", "length"):
-        value = number(row, name, 1.0, 1000.0) / 1000 if row[name] else None
-        lengths[name] = value and Quantity(low=value, high=value, dimension="length", unit="mm", text="")
     return PieceShape(
         shape=word(row, "shape", SHAPES),
-        **lengths,
+        thickness=cast(Quantity, _length(row, "thickness")),  # with_sizes fills in what is missing
+        width=_length(row, "width"),
+        length=_length(row, "length"),
         mass=mass,
         skin=row["skin"],
         origin="unknown",
@@ -264,6 +244,13 @@ def _pieces(row: dict[str, str]) -> PieceShape:
         sizes=(),
         line=0,
     )
+
+
+def _length(row: dict[str, str], name: str) -> Quantity | None:
+    if not row[name]:
+        return None
+    value = number(row, name, 1.0, 1000.0) / 1000
+    return Quantity(low=value, high=value, dimension="length", unit="mm", text="")
 
 
 def _stages(row: dict[str, str], size: float, target: float | None) -> list[HeatStage]:
