@@ -369,7 +369,7 @@ def test_what_is_mixed_into_minced_meat_stays_in_it(kind):
     own = report.food.native_salt_fraction
     salt = report.saltings[0].made.total("salt")  # of 1 kg of meat
     assert at_rest.ingoing_salt_on_green_weight == pytest.approx(salt)
-    assert report.salted.result.end.salt_on_green_weight.typical == pytest.approx(own + salt, rel=0.005)
+    assert report.salted.salted.salt_on_green_weight.typical == pytest.approx(own + salt, rel=0.005)
 
 
 def test_minced_and_stuffed_food_are_not_judged_as_a_whole_cut():

@@ -14,13 +14,16 @@ from scipy.integrate import solve_ivp
 
 from handbook.base.ranges import Range
 from handbook.catalogue.thermal_properties import Composition
+from handbook.folder.handbook import open_handbook
 from handbook.heat.evaporation import moisture_diffusivity
 from handbook.heat.heat_run import HeatPiece, HeatResult, HeatSpread, HeatStage
 from handbook.heat.heat_run import run as heat_run
+from handbook.report.evaluate import evaluate
 from handbook.report.food_clock import food_clock
 from handbook.report.heat_course import HeatCourse
 from handbook.salt.diffusivity import salt_diffusivity, sugar_diffusivity
 from handbook.salt.uptake import Piece, Spread, Stage, run
+from tests.one_page import METHODS
 
 exact = Range.exact
 HOUR, COLD, HALF = 3600.0, 277.15, 0.0125
@@ -75,6 +78,25 @@ def salted(result: HeatResult):
         dripping=clock.dripping,
     )
     return run(food, [soak, smoke], ALONE).end
+
+
+def test_a_pages_salt_runs_on_the_clock_of_its_heat():
+    """Each heated step of a page: the salt takes the heat run's time, not an hour, and never the chamber's temperature."""
+    book = open_handbook(METHODS)
+    report = evaluate(book.report("hot-smoked-char-sides").method, book.house, book.catalogue)  # without its runs
+    course, stages = report.course, report.salted.result.stages
+    heated = 0
+    for numbers, each in zip(report.salted.steps, stages, strict=True):
+        step = report.method.steps[numbers[-1] - 1]
+        if step.stage not in ("smoke", "cook"):
+            continue
+        heated += 1
+        heat = course.stage(numbers[-1])
+        if step.time is None:
+            assert each.stage.duration.typical == pytest.approx(heat.end - heat.start, rel=1e-6)
+        assert each.stage.temperature.high < step.chamber.low
+        assert each.stage.diffusing[16] < 0.5  # the food warms, so most of the diffusion is in the second half
+    assert heated == 2
 
 
 @dataclass(kw_only=True)
