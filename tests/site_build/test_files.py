@@ -116,7 +116,7 @@ def test_paper_follows_no_link(clone, outside, monkeypatch):
     """Nor does the printed handbook."""
     from site_build.cli import paper_command as cli_paper
 
-    def printed(site, made, size, browser):
+    def printed(site, made, size, browser, with_dossiers):
         made.write_bytes(b"%PDF")
         return 1
 

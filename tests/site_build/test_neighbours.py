@@ -14,12 +14,14 @@ from tests.site_build.browser import served
 from tests.site_build.test_offline import hashes
 
 METHOD = "hot-smoked-char-sides.html"
-#: A tick on the first step, household measures, the lamp, hours of sleep: all that a reader's browser keeps.
+#: A run with its first step ticked, household measures, the lamp, and hours of sleep on the page of the clock.
 USE = """() => {
-  document.querySelector("[data-units-choice] input[value=household]").click();
+  document.querySelector("[data-choice=units] input[value=household]").click();
   document.querySelector("[data-lamp-switch]").click();
   document.querySelector("[data-kitchen-open]").click();
   document.querySelectorAll("[data-kitchen-tick]")[0].click();
+}"""
+USE_CLOCK = """() => {
   const form = document.querySelector("[name=night-from]").form;
   form.elements["night-from"].value = "21:13";
   form.elements["plan-moment"].value = "2026-12-24T18:00";
@@ -30,7 +32,7 @@ KEPT = """() => ({
   units: document.documentElement.dataset.units,
   lamp: document.querySelector("[data-lamp-word]").textContent,
   ticks: Array.from(document.querySelectorAll("[data-kitchen-tick]")).filter(box => box.checked).length,
-  night: document.querySelector("[name=night-from]").value,
+  night: (handbookKept.get("night") || "").split(" ")[0],
 })"""
 
 
@@ -60,6 +62,8 @@ def test_what_one_keeps_the_other_does_not_see(browser, two, way):
         fresh = opened(page, f"{root}/b/{METHOD}")
         page.goto(f"{root}/a/{METHOD}")
         page.evaluate(USE)
+        page.goto(f"{root}/a/{METHOD.replace('.html', '.why.html')}")
+        page.evaluate(USE_CLOCK)
         used = opened(page, f"{root}/a/{METHOD}")
         assert used == {"units": "household", "lamp": "day", "ticks": 1, "night": "21:13"}
         for other in ("b", "a/inner"):

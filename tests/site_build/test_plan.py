@@ -93,7 +93,7 @@ def test_example_file_stands_beside_each_page(demo_site, demo_book):
     """Each method's page links a calendar file that reads as one."""
     for each in demo_book.methods:
         file = (demo_site / each.url).with_suffix(".ics")
-        assert f'href="{file.name}"' in (demo_site / each.url).read_text("utf-8")
+        assert f'href="{file.name}"' in (demo_site / each.url).with_suffix(".why.html").read_text("utf-8")
         ready = Calendar.from_ical(file.read_bytes()).walk("VEVENT")[-1]
         assert ready["DTSTART"].dt.strftime("%w %H:%M") == "6 18:00"
 
