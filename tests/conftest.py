@@ -58,6 +58,7 @@ def made_once(tmp_path_factory) -> Callable[[str, Callable[[Path], None]], Path]
         with FileLock(f"{place}.lock"):
             if not place.is_dir():
                 half = place.with_name(f"half-{name}")
+                shutil.rmtree(half, ignore_errors=True)  # left by an attempt that failed
                 half.mkdir(mode=0o700)
                 fill(half)
                 half.rename(place)
