@@ -59,10 +59,17 @@ def run_stage(stepper: TimeStepper, stage: HeatStage, record: Record) -> HeatSta
 
     Examples
     --------
-    See ``handbook.heat.heat_run.run``:
+    An hour in warm water:
 
-    >>> callable(run_stage)
-    True
+    >>> from handbook.base.ranges import Range
+    >>> from handbook.catalogue.thermal_properties import Composition
+    >>> from handbook.heat.heated_piece import HeatPiece, HeatSpread
+    >>> muscle = Composition(water=0.75, protein=0.2, fat=0.04, ash=0.01)
+    >>> fillet = HeatPiece(shape="slab", thickness=Range.exact(0.02), composition=muscle, temperature=Range.exact(277.15))
+    >>> bath = HeatStage(name="bath", medium="water", duration=3600.0, temperature=Range.exact(333.15))
+    >>> stepper = TimeStepper(fillet, [bath], HeatSpread(samples=0), 101325.0)
+    >>> run_stage(stepper, bath, Record(stepper)).end
+    3600.0
     """
     try:
         return _run_stage(stepper, stage, record)

@@ -46,8 +46,20 @@ class SurfaceStepper:
 
         Examples
         --------
-        >>> callable(TimeStepper.enter)
-        True
+        Paper lets half of the vapour through:
+
+        >>> from handbook.base.ranges import Range
+        >>> from handbook.catalogue.thermal_properties import Composition
+        >>> from handbook.heat.heated_piece import HeatStage
+        >>> from handbook.heat.surroundings import surroundings
+        >>> from handbook.heat.time_stepping import TimeStepper
+        >>> muscle = Composition(water=0.75, protein=0.2, fat=0.04, ash=0.01)
+        >>> fillet = HeatPiece(shape="slab", thickness=Range.exact(0.02), composition=muscle, temperature=Range.exact(277.15))
+        >>> oven = HeatStage(name="oven", medium="air", duration=3600.0, temperature=Range.exact(400.0), cover="paper")
+        >>> stepper = TimeStepper(fillet, [oven], HeatSpread(samples=0), 101325.0)
+        >>> stepper.enter(surroundings(oven, stepper.draws, 101325.0))
+        >>> stepper.open_fraction
+        0.5
         """
         self.open_fraction = self.piece.open_fraction * around.open_fraction * (0.5 if self._fat else 1.0)
 
@@ -70,8 +82,17 @@ class SurfaceStepper:
 
         Examples
         --------
-        >>> callable(TimeStepper.unfrozen)
-        True
+        >>> from handbook.base.ranges import Range
+        >>> from handbook.catalogue.thermal_properties import Composition
+        >>> from handbook.heat.heated_piece import HeatStage
+        >>> from handbook.heat.surroundings import surroundings
+        >>> from handbook.heat.time_stepping import TimeStepper
+        >>> muscle = Composition(water=0.75, protein=0.2, fat=0.04, ash=0.01)
+        >>> fillet = HeatPiece(shape="slab", thickness=Range.exact(0.02), composition=muscle, temperature=Range.exact(255.15))
+        >>> oven = HeatStage(name="oven", medium="air", duration=3600.0, temperature=Range.exact(400.0), cover="paper")
+        >>> stepper = TimeStepper(fillet, [oven], HeatSpread(samples=0), 101325.0)
+        >>> float(stepper.state.core[0]) < 220.0, float(stepper.unfrozen(stepper.state.core)[0])
+        (True, 272.15)
         """
         return temperature if self._frozen_below is None else np.maximum(temperature, self._frozen_below)
 
