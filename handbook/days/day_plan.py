@@ -172,7 +172,7 @@ def needs_of(report: Report) -> MethodNeeds:
         name=method.name,
         title=method.sheet.title,
         written_for=method.batches.written_for.low,
-        steps=report.schedule.steps,
+        steps=report.schedule.steps[: report.schedule.ready.number],  # leftovers are no part of a day's plan
         baths=baths,
         keeping=method.keeping,
     )

@@ -51,9 +51,17 @@ class Schedule:
     steps: tuple[ScheduledStep, ...]
 
     @property
+    def ready(self) -> ScheduledStep:
+        """The step at whose end the food is wanted: the last that serves it, else the last of all.
+
+        Later steps are for what is left over.
+        """
+        return next((each for each in reversed(self.steps) if each.step.stage == "serve"), self.steps[-1])
+
+    @property
     def total(self) -> Range:
-        """End of the last step, in s."""
-        return self.steps[-1].end
+        """Time from the beginning until the food is ready, in s."""
+        return self.ready.end
 
     @property
     def hands_on(self) -> Range:

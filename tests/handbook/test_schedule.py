@@ -2,9 +2,11 @@
 
 import pytest
 
+from handbook import open_handbook
 from handbook.base.forms import Reading
 from handbook.base.ranges import Range
 from handbook.base.yaml_text import parse_yaml
+from handbook.days.day_plan import needs_of
 from handbook.page.method import block_forms
 from handbook.page.schedule import schedule
 from handbook.page.vocabulary import Vocabulary
@@ -50,3 +52,11 @@ def test_a_computed_time_must_be_given():
     """A step without a time is an error, never a guess."""
     with pytest.raises(KeyError):
         schedule(steps())
+
+
+def test_food_is_ready_when_it_is_served(methods_folder):
+    """Steps after the last serving are for leftovers: they count neither in the time of all nor in a day's plan."""
+    report = open_handbook(methods_folder).report("brined-chicken-thighs")
+    served = next(each for each in report.schedule.steps if each.step.stage == "serve")
+    assert served.number < len(report.schedule.steps) and report.schedule.total == served.end
+    assert needs_of(report).steps[-1] == served
