@@ -2,6 +2,7 @@
 
 import pytest
 
+from handbook.base.errors import PageError
 from handbook.report.evaluate import evaluate
 from tests.one_page import OnePage
 
@@ -119,3 +120,22 @@ def test_faults_name_what_is_missing(pieces, step, fault):
     """A size that nothing gives, a storm, an unknown cover: each is one clear line."""
     _, method, faults = PAGE.read(page(pieces=pieces, step=step))
     assert method is None and any(fault in str(each) for each in faults), [str(each) for each in faults]
+
+
+def test_until_lethality_on_a_page():
+    """A bath at 66 °C holds salmon until Listeria is down by what its table asks for (6 log10); at 60 °C the table counts
+    nothing, and the page says so at the step's line."""
+    bath = page().decode().replace('"pork loin, whole, lean"', '"salmon, Atlantic, farmed"')
+    bath = bath.replace("shape: joint\nmass: 2 kg", "shape: slab\nthickness: 20 mm").replace(
+        "until: core", "until: lethality"
+    )
+    bath = bath.replace("  core: 68 °C\n  hold: 3 min\n", "  air: water\n  cover: bag\n").replace(
+        "chamber: 150", "chamber: 66"
+    )
+    _, method, faults = PAGE.read(bath.encode())
+    assert not faults, faults
+    (time,) = evaluate(method, PAGE.house, PAGE.tables).course.core_times
+    assert time.target is None and 0.2 < time.reached.typical / 3600 < 1.5
+    _, method, _ = PAGE.read(bath.replace("66 °C", "60 °C").encode())
+    with pytest.raises(PageError, match=r"page.md:19: steps: temperature in °C: read \"60\"; allowed: above 63 °C"):
+        evaluate(method, PAGE.house, PAGE.tables)
