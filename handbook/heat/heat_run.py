@@ -17,7 +17,7 @@ from handbook.heat.heat_record import Record
 from handbook.heat.heat_results import HeatCurve, HeatResult, HeatStageResult, Samples, TimeReached, crossing
 from handbook.heat.heated_piece import AIR_CLASSES, AirClass, Coating, HeatPiece, HeatSpread, HeatStage
 from handbook.heat.humid_air import STANDARD_PRESSURE
-from handbook.heat.stage_run import run_stage
+from handbook.heat.stage_stepping import run_stage
 from handbook.heat.time_stepping import INPUTS, TimeStepper
 
 __all__ = [

@@ -57,7 +57,7 @@ def _cooking_times() -> Iterator[Comparison]:
     for each in cooking_times():
         groups.setdefault((each.kind, each.source), []).append(each)
     for (kind, source), rows in groups.items():
-        found = [predicted(each, _ALONE) for each in rows[::_EVERY_ROW]]
+        found = [predicted(each, _SPREAD) for each in rows[::_EVERY_ROW]]
         ratios = np.array([each.ratio for each in found])
         low, middle, high = (float(each) for each in np.quantile(ratios, (0.05, 0.5, 0.95), method="nearest"))
         close, inside = sum(each.is_close for each in found), sum(each.is_inside for each in found)
@@ -76,6 +76,7 @@ def _cooking_times() -> Iterator[Comparison]:
                 trust=found[0].published.trust,
             ),
             model=Range(min(low, middle), middle, max(high, middle)),
+            case=source,
             unit="of the printed time",
             said="",
             basis="each piece by its mass and a shape of the trade, or by its size where one is printed; the range is that "
