@@ -12,7 +12,7 @@ from scipy.optimize import brentq
 from handbook.catalogue import thermal_properties as thermal
 from handbook.heat import evaporation as drying
 from handbook.heat.humid_air import latent_heat, saturation
-from handbook.heat.time_stepping import STEFAN_BOLTZMANN
+from handbook.heat.surface_stepping import STEFAN_BOLTZMANN
 
 
 def properties(food, temperature):

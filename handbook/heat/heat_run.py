@@ -13,10 +13,11 @@ import numpy as np
 from handbook.base.errors import RangeError
 from handbook.base.ranges import Range
 from handbook.catalogue.thermal_properties import Composition
+from handbook.heat.heat_record import Record
 from handbook.heat.heat_results import HeatCurve, HeatResult, HeatStageResult, Samples, TimeReached, crossing
 from handbook.heat.heated_piece import AIR_CLASSES, AirClass, Coating, HeatPiece, HeatSpread, HeatStage
 from handbook.heat.humid_air import STANDARD_PRESSURE
-from handbook.heat.stage_run import Record, run_stage
+from handbook.heat.stage_stepping import run_stage
 from handbook.heat.time_stepping import INPUTS, TimeStepper
 
 __all__ = [

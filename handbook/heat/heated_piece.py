@@ -205,6 +205,7 @@ class HeatStage:
         latest after ``duration``
     until_reduction : it ends when the core has the log10 reductions that each of these organisms' sources asks for
     cover : key of COVER_EFFECTS
+    line : of the page that asks for the stage, for errors; 0 where there is none
     """
 
     name: str
@@ -220,6 +221,7 @@ class HeatStage:
     until_reduction: tuple[Organism, ...] = ()
     hold: float = 0.0
     cover: str = "none"
+    line: int = 0
 
     def __post_init__(self) -> None:
         _one_of("medium", self.medium, MEDIA)

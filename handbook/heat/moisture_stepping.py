@@ -8,7 +8,7 @@ from handbook.base.arrays import Floats
 from handbook.heat import evaporation as drying
 from handbook.heat.conduction import Modes, propagators
 from handbook.heat.heat_state import HeatState, PieceProperties
-from handbook.heat.heated_piece import HeatPiece
+from handbook.heat.heated_piece import Coating, HeatPiece
 from handbook.heat.surroundings import Surroundings
 
 SOAKING_TIME = 300.0  # s for a glaze to warm up and its water to soak in or dry [heat-estimates]
@@ -42,6 +42,50 @@ class MoistureStepper:
     drip: Floats
     exudation_time: Floats
     _no_juice: Floats
+
+    def coat(self, coating: Coating) -> None:
+        """Brush on one coating: add its mass, its water to the surface, and the heat that it takes up.
+
+        Q = (4180 m_water + 1550 m_dry) (T_surface - T_coating), in J per kg green weight
+
+        Parameters
+        ----------
+        coating : Coating
+
+        Notes
+        -----
+        Source: heat balance with the specific heats of water and of sugar [choi-okos-1986].
+        Valid for thin coatings, which warm to the surface and soak in within SOAKING_TIME [heat-estimates].
+
+        Examples
+        --------
+        >>> from handbook.base.ranges import Range
+        >>> from handbook.heat.heated_piece import HeatSpread, HeatStage
+        >>> from handbook.heat.time_stepping import TimeStepper
+        >>> from handbook.catalogue.thermal_properties import Composition
+        >>> muscle = Composition(water=0.75, protein=0.2, fat=0.04, ash=0.01)
+        >>> fillet = HeatPiece(shape="slab", thickness=Range.exact(0.02), composition=muscle,
+        ...                    temperature=Range.exact(277.15), open_fraction=0.0)
+        >>> bath = HeatStage(name="bath", medium="water", duration=3600.0, temperature=Range.exact(343.15),
+        ...                  heat_transfer_coefficient=Range.exact(200.0))
+        >>> stepper = TimeStepper(fillet, [bath], HeatSpread(samples=0), 101325.0)
+        >>> stepper.coat(Coating(times=(0.0,), mass_on_green_weight=0.004, water_mass_fraction=0.35, sugar_mass_fraction=0.6,
+        ...                      temperature=298.15))
+        >>> round(float(stepper.mass()[0]), 3)
+        1.004
+        """
+        state = self.state
+        water = coating.mass_on_green_weight * coating.water_mass_fraction
+        dry = coating.mass_on_green_weight - water
+        heat_capacity = 4180.0 * water + 1550.0 * dry
+        state.chill = state.chill + heat_capacity * (state.surface - coating.temperature)
+        if self.open_fraction > 0:
+            state.film = state.film + water
+            self._sweeten(coating.mass_on_green_weight * coating.sugar_mass_fraction)
+        else:
+            dry += water
+        state.dry_matter = state.dry_matter + dry
+        state.coated = state.coated + coating.mass_on_green_weight
 
     def _moisture_step(
         self, around: Surroundings, chamber: Floats, lines: SurfaceLines, body: PieceProperties, length: float

@@ -8,20 +8,18 @@ import numpy as np
 
 from handbook.base.arrays import Floats
 from handbook.base.errors import RangeError
-from handbook.catalogue.thermal_properties import check_temperature, mixture
+from handbook.base.units import celsius
+from handbook.catalogue.thermal_properties import HIGHEST, check_temperature, mixture
 from handbook.heat import evaporation as drying
 from handbook.heat.conduction import MAX_BIOT, Modes, modes, propagators
 from handbook.heat.heat_state import HeatState, PieceProperties
-from handbook.heat.heated_piece import FREEZING, HEATED, Coating, HeatPiece, HeatSpread, HeatStage
+from handbook.heat.heated_piece import FREEZING, HEATED, HeatPiece, HeatSpread, HeatStage
 from handbook.heat.humid_air import latent_heat
-from handbook.heat.moisture_stepping import LAST_WATER, SOAKING_TIME, MoistureStepper, SurfaceLines
+from handbook.heat.moisture_stepping import LAST_WATER, SOAKING_TIME, MoistureStepper
+from handbook.heat.surface_stepping import FAT_RESISTANCE, STEFAN_BOLTZMANN, SurfaceStepper
 from handbook.heat.surroundings import Surroundings
 from handbook.uncertainty.sampling import Draws
 
-STEFAN_BOLTZMANN = 5.670374e-8
-FAT_RESISTANCE = 1 / 0.19 - 1 / 0.48  # m K/W that fat adds in place of lean [choi-okos-1986]
-ICE_SHARE = 0.9  # of the water that freezes by about -18 degC [choi-okos-1986]
-ICE_CAPACITY, HEAT_OF_FUSION = 2.0e3, 3.336e5  # J/(kg K), J/kg
 #: Bone holds less heat per volume than flesh, 2.9 against 3.7 MJ/(m3 K), and releases no juice [heat-estimates].
 BONE_LESS_HEAT = 0.2
 MOISTURE_BIOT = 2.0  # any value gives the same result: see conduction.py
@@ -44,7 +42,7 @@ INPUTS = (
 )
 
 
-class TimeStepper(MoistureStepper):
+class TimeStepper(SurfaceStepper, MoistureStepper):
     """All samples of one piece, stepped together through time. Arrays have shape (n,), row 0 typical."""
 
     def __init__(self, piece: HeatPiece, stages: Sequence[HeatStage], spread: HeatSpread, pressure: float):
@@ -282,97 +280,6 @@ class TimeStepper(MoistureStepper):
         state.warming = (state.mean - mean) / length
         state.moistening = (state.mean_moisture - mean_moisture) / length
 
-    def enter(self, around: Surroundings) -> None:
-        """Begin a stage: the cover decides how much of the surface lets water out.
-
-        open = open_piece open_cover
-
-        Parameters
-        ----------
-        around : Surroundings
-
-        Notes
-        -----
-        Source: [heat-estimates]. Valid for any stage.
-
-        Examples
-        --------
-        >>> callable(TimeStepper.enter)
-        True
-        """
-        self.open_fraction = self.piece.open_fraction * around.open_fraction * (0.5 if self._fat else 1.0)
-
-    def unfrozen(self, temperature: Floats) -> Floats:
-        """Temperatures as a probe shows them: a piece that is still frozen inside shows its freezing point.
-
-        T = max(T, T_freezing) in a run that starts frozen
-
-        Parameters
-        ----------
-        temperature : array, any shape [K]
-
-        Returns
-        -------
-        array, same shape [K]
-
-        Notes
-        -----
-        Source: numerical choice, see ``_freeze``. Valid for any temperature.
-
-        Examples
-        --------
-        >>> callable(TimeStepper.unfrozen)
-        True
-        """
-        return temperature if self._frozen_below is None else np.maximum(temperature, self._frozen_below)
-
-    def _freeze(self) -> None:
-        # A frozen piece starts at the temperature at which unfrozen food would hold as little heat: its ice counts as
-        # heat still to come. The frozen core therefore lags as it should, on one set of properties.
-        piece = self.piece
-        fractions = piece.composition.fractions[None, :]
-        capacity = float(mixture(fractions, np.array([FREEZING]))[1][0])
-        ice = ICE_SHARE * fractions[0, 0]
-        below = FREEZING - self.start
-        frozen_capacity = ice * ICE_CAPACITY + (1.0 - ice) * capacity * (1.0 - fractions[0, 0]) / (1.0 - ice)
-        heat = ice * HEAT_OF_FUSION + below * frozen_capacity
-        self.start = FREEZING - heat / capacity
-        self._frozen_below = FREEZING
-
-    def _thawing(
-        self,
-        lines: SurfaceLines,
-        free: Floats,
-        weight: Floats,
-        follow: Floats,
-        film: Floats,
-        chamber: Floats,
-        chilled: Floats | float,
-        lost: Floats,
-    ) -> SurfaceLines:
-        # The surface of a frozen piece stays at its freezing point as seen from outside.
-        flow = film * (chamber - FREEZING)
-        warm = (free @ self.heat_modes.surface + weight / film * (flow - chilled) * film) / (1.0 - follow)
-        is_frozen = warm < FREEZING
-        frozen = (warm, weight * lost / (1.0 - follow), flow, -lost)
-        merged = [np.where(is_frozen, cold, other) for cold, other in zip(frozen, lines, strict=True)]
-        return merged[0], merged[1], merged[2], merged[3]
-
-    def _film(self, around: Surroundings, chamber: Floats) -> Floats:
-        # Conductance from the chamber to the surface: convection and radiation, then the gap of a cover and a fat cap.
-        film = around.coefficient
-        if around.is_air:
-            between = 0.5 * (chamber + self.unfrozen(self.state.surface))
-            radiation = self._radiation * between * between * between
-            if around.emissivity is not None:
-                radiation = radiation * (around.emissivity / self.spread.emissivity)
-            film = film + radiation
-        if around.gap is not None:
-            film = film * around.gap / (film + around.gap)
-        if self._fat:
-            film = 0.5 * film + 0.5 * film / (1.0 + film * self._fat)
-        return film
-
     def _chilled(self, body: PieceProperties, length: float) -> Floats | float:
         # Heat flux [W/m2] into a fresh coating that warms to the surface temperature.
         state = self.state
@@ -402,48 +309,6 @@ class TimeStepper(MoistureStepper):
             conductivity=conductivity,
             diffusivity=diffusivity,
         )
-
-    def coat(self, coating: Coating) -> None:
-        """Brush on one coating: add its mass, its water to the surface, and the heat that it takes up.
-
-        Q = (4180 m_water + 1550 m_dry) (T_surface - T_coating), in J per kg green weight
-
-        Parameters
-        ----------
-        coating : Coating
-
-        Notes
-        -----
-        Source: heat balance with the specific heats of water and of sugar [choi-okos-1986].
-        Valid for thin coatings, which warm to the surface and soak in within SOAKING_TIME [heat-estimates].
-
-        Examples
-        --------
-        >>> from handbook.base.ranges import Range
-        >>> from handbook.catalogue.thermal_properties import Composition
-        >>> muscle = Composition(water=0.75, protein=0.2, fat=0.04, ash=0.01)
-        >>> fillet = HeatPiece(shape="slab", thickness=Range.exact(0.02), composition=muscle,
-        ...                    temperature=Range.exact(277.15), open_fraction=0.0)
-        >>> bath = HeatStage(name="bath", medium="water", duration=3600.0, temperature=Range.exact(343.15),
-        ...                  heat_transfer_coefficient=Range.exact(200.0))
-        >>> stepper = TimeStepper(fillet, [bath], HeatSpread(samples=0), 101325.0)
-        >>> stepper.coat(Coating(times=(0.0,), mass_on_green_weight=0.004, water_mass_fraction=0.35, sugar_mass_fraction=0.6,
-        ...                      temperature=298.15))
-        >>> round(float(stepper.mass()[0]), 3)
-        1.004
-        """
-        state = self.state
-        water = coating.mass_on_green_weight * coating.water_mass_fraction
-        dry = coating.mass_on_green_weight - water
-        heat_capacity = 4180.0 * water + 1550.0 * dry
-        state.chill = state.chill + heat_capacity * (state.surface - coating.temperature)
-        if self.open_fraction > 0:
-            state.film = state.film + water
-            self._sweeten(coating.mass_on_green_weight * coating.sugar_mass_fraction)
-        else:
-            dry += water
-        state.dry_matter = state.dry_matter + dry
-        state.coated = state.coated + coating.mass_on_green_weight
 
     def pace(self, before: HeatState) -> float:
         """Factor for the next step, so that surface temperature and moisture change by about as much as allowed.
@@ -498,7 +363,11 @@ class TimeStepper(MoistureStepper):
         ------
         RangeError  mean temperature outside the range of the property equations, or the piece dry throughout
         """
-        check_temperature(self.unfrozen(self.state.mean)[:1], "mean temperature of the piece")
+        mean = self.unfrozen(self.state.mean)[:1]
+        if mean[0] > HIGHEST:
+            read, most = celsius(float(mean[0])), celsius(HIGHEST)
+            raise RangeError("mean temperature of the piece in °C", read, f"up to {most:.0f}: a shorter or cooler step")
+        check_temperature(mean, "mean temperature of the piece")
         if self.state.mean_moisture[0] <= LAST_WATER:
             raise RangeError(
                 "moisture of the piece",

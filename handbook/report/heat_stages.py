@@ -168,17 +168,26 @@ def _stage(
         until_reduction=_organisms(step, food) if step.until == "lethality" else (),
         hold=step.hold.middle if step.hold and step.until == "core" else 0.0,
         cover=_cover(step, kind),
+        line=step.line,
     )
 
 
 def _organisms(step: Step, food: Food) -> tuple[Organism, ...]:
-    """The organisms whose reductions a step waits for: all that the handbook knows for this food."""
-    found = tuple(each for each in organisms().values() if food.food_class in each.foods)
+    """The organism whose reduction a step waits for: of those in this food the one that dies first.
+
+    Spores, which survive cooking, are not waited for.
+    """
+    found = sorted(
+        (each for each in organisms().values() if food.food_class in each.foods), key=lambda each: each.lowest
+    )
     if not found:
-        raise RangeError(
-            "until lethality", 0.0, f"a food with figures for the death of germs; {food.name} has none", step.line
-        )
-    return found
+        allowed = f"a core: no death of germs is known for {food.name}"
+        raise RangeError("until lethality, germs known", 0.0, allowed, step.line)
+    first, around = found[0], step.chamber or step.temperature
+    if around is not None and around.high < first.lowest:
+        allowed = f"above {celsius(first.lowest):.0f} °C, from where {first.name} is counted"
+        raise RangeError("temperature in °C", celsius(around.high), allowed, step.line)
+    return (first,)
 
 
 def _cover(step: Step, kind: str) -> str:

@@ -6,15 +6,15 @@ from handbook.base.errors import PageError
 from handbook.base.forms import Reading
 from handbook.page.method import Glaze, Method, Repeat, Salting, Step
 from handbook.page.schedule import MAX_REPEATS
-from handbook.report.heat_stages import LONGEST, first_heat_step, is_heated
+from handbook.report.heat_stages import LONGEST
 from handbook.report.salt_stages import LATER_STAGES
 
 #: Steps in which salt moves.
 MAX_SALT_STEPS = 100
 #: Repeated actions of all steps together.
 MAX_REPEATS_ON_PAGE = 1500
-#: Steps of all reruns together: a time computed from the core reruns the curve up to its step.
-MAX_RERUNS = 300
+#: Steps that wait for the core: each is computed past the typical piece's time, until slow pieces are there.
+MAX_WAITS = 40
 #: Amounts in the tables of the page: ingredients of all salting and glaze blocks times batches.
 MAX_AMOUNTS = 3_000
 _SALT_STAGES = ("salt", "ferment", *LATER_STAGES)
@@ -29,7 +29,7 @@ def budget_faults(method: Method) -> list[PageError]:
 
 def _check_work(method: Method, reading: Reading) -> None:
     _check_salt_steps(method, reading)
-    _check_reruns(method, reading)
+    _check_waits(method, reading)
     _check_amounts(method, reading)
     total = 0.0
     for number, step in enumerate(method.steps, 1):
@@ -72,15 +72,9 @@ def _check_amounts(method: Method, reading: Reading) -> None:
             return
 
 
-def _check_reruns(method: Method, reading: Reading) -> None:
-    if not is_heated(method):
-        return
-    total, first = 0, first_heat_step(method)
-    for number, step in enumerate(method.steps[first:], 1):
-        total += number if step.until == "core" else 0
-        if total > MAX_RERUNS:
-            allowed = (
-                f"at most {MAX_RERUNS} steps to compute again: for each step until core, itself and those before it"
-            )
-            reading.fault(step.line, f"steps.{first + number}.until", "core", allowed)
-            return
+def _check_waits(method: Method, reading: Reading) -> None:
+    waiting = [(number, step) for number, step in enumerate(method.steps, 1) if step.until in ("core", "lethality")]
+    if len(waiting) > MAX_WAITS:
+        number, step = waiting[MAX_WAITS]
+        allowed = f"at most {MAX_WAITS} steps until core or lethality"
+        reading.fault(step.line, f"steps.{number}.until", step.until or "", allowed)

@@ -67,7 +67,7 @@ def _cooking_times() -> Iterator[Comparison]:
                 key=f"times_{kind}_{source}",
                 part="heat",
                 kind="finding",
-                short=_TIMES[kind],
+                short=f"{_TIMES[kind]}, {len(found)} of {len(rows)}",
                 what=f"{_TIMES[kind]}: {len(found)} of {len(rows)} printed times, each set to 1",
                 text="1",
                 figure=Range.exact(1.0),

@@ -22,6 +22,10 @@ _ADVICE = {
     "chamber temperature": "a second thermometer beside the food tells it",
     "start temperature": "measure the core before it goes in",
     "moisture transport": "no cook can measure it, so plan for the long end",
+    "drip": "record a run: its time to the core tells",
+    "juice flow": "record a run: its time to the core tells",
+    "shape": "sort the pieces by shape, and record a run",
+    "cover": "wrap alike every time",
 }
 
 
@@ -86,7 +90,9 @@ def heat_html(report: Report, house: House, root: str) -> str:
         actions=[stage.start + at - start for _, stage, step in stages for at in _actions(step, stage)],
         hold=_hold(hottest, course, start),
     )
-    dominating = result.dominating(result.samples.core[:, chosen[len(chosen) // 2]])
+    # Where a step ends by the core, all pieces end at that core: what differs is their time.
+    waits = [stage.finish.reached for stage in warm if stage.finish is not None]
+    dominating = result.dominating(waits[-1] if waits else result.samples.core[:, chosen[len(chosen) // 2]])
     return render(
         "heat.html",
         report=report,

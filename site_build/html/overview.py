@@ -166,6 +166,12 @@ _HEAT_SOURCES = (
     "salmon-cooking-2020",
     "meat-processing-table-6-1",
     "heat-estimates",
+    "juice-of-roasts",
+    "lowe-1937",
+    "james-16-4",
+    "chang-model-1998",
+    "churchill-bernstein-1977",
+    "lamb-htc-2004",
 )
 
 

@@ -121,7 +121,7 @@ def test_long_steps_are_close_to_fine_ones(case, exudes, kelvin, mass, monkeypat
     """The marching is as close as heat.py claims to steps more than six times finer (regression on ourselves)."""
     body = piece(0.03, exudes=exudes)
     coarse = run(body, case, ALONE)
-    monkeypatch.setattr("handbook.heat.stage_run._STEPS_PER_STAGE", 250)
+    monkeypatch.setattr("handbook.heat.stage_stepping._STEPS_PER_STAGE", 250)
     monkeypatch.setattr("handbook.heat.time_stepping._WARMING_PER_STEP", 0.4)
     monkeypatch.setattr("handbook.heat.time_stepping._DRYING_PER_STEP", 0.015)
     fine = run(body, case, ALONE)

@@ -58,7 +58,7 @@ PASSED = [
     ("order turned by an escape", GOOD.replace("summary: Short.", r'summary: "\u202eA"'), "5: summary: read"),
     ("too many steps", with_steps(STEP * 301), '29: steps: read a list of 301; allowed: a list of 1 to 300'),
     ("too many salt steps", with_steps("- {do: Salt, stage: salt, time: 1 h}\n" + REST * 100), '129: steps: read "101 steps"'),
-    ("too many computed steps", with_steps((STEP * 59 + BAKE) * 4), '208: steps.180.until: read "core"; allowed: at most 300'),
+    ("too many computed steps", with_steps(BAKE * 41), '69: steps.41.until: read "core"; allowed: at most 40'),
     ("too many repeats", GOOD.replace("every: 10 min", "every: 4 s"), '32: steps.4.repeat.every: read "4 s"; allowed: at most 500'),
     ("glaze in every second of a computed step",
      GOOD.replace("every: 10 min", "every: 1 min").replace("time: 35 min", "until: core"), "32: steps.4.repeat.every: read"),

@@ -13,7 +13,8 @@ import numpy as np
 
 from handbook.base.arrays import Bools, Floats
 from handbook.base.errors import RangeError
-from handbook.heat.heat_results import HeatStageResult, Samples, StageFinish
+from handbook.heat.heat_record import Record
+from handbook.heat.heat_results import HeatStageResult, StageFinish
 from handbook.heat.heat_state import HeatState
 from handbook.heat.heated_piece import HeatStage
 from handbook.heat.lethality import log10_reductions
@@ -31,65 +32,6 @@ _CORE_STEP, _DRIFT_STEP = 0.12, 0.02  # in stages that end at a core: of the slo
 _REJECTED, _SHORTEST = 0.25, 2.0  # repeat a step that changes the surface 4 times too much, down to 2 s
 #: A stage that waits is followed for this multiple of the typical sample's time, and at least this long after it [s].
 _FOLLOWED, _AFTER = 3.0, 3600.0
-
-
-class Record:
-    """Collects the state after every step, with the own time of every sample."""
-
-    def __init__(self, stepper: TimeStepper):
-        self.stepper, self.time = stepper, [0.0]
-        self.clock: list[Floats | float] = [0.0]
-        self.rows: list[tuple[Floats, ...]] = []
-        self.rows.append(self.row(stepper.start))
-
-    def row(self, chamber: Floats) -> tuple[Floats, ...]:
-        """The current state: chamber, core, surface, mean, mass, water, dripped, coated, surface moisture."""
-        state = self.stepper.state
-        return (
-            chamber,
-            state.core,
-            state.surface,
-            state.mean,
-            self.stepper.mass(),
-            self.stepper.water(),
-            state.dripped,
-            state.coated,
-            state.surface_moisture,
-        )
-
-    def add(self, time: float, clock: Floats | float, row: tuple[Floats, ...]) -> None:
-        """Add one state at ``time`` s of the typical sample and ``clock`` s of each."""
-        self.time.append(time)
-        self.clock.append(clock)
-        self.rows.append(row)
-
-    def columns(self, begin: int = 0) -> list[Floats]:
-        """The columns of the rows from number ``begin`` on, each (s, n)."""
-        return [np.stack(column, axis=1) for column in zip(*self.rows[begin:], strict=True)]
-
-    def samples(self) -> Samples:
-        """All states so far."""
-        *columns, dripped, coated, moisture = self.columns()
-        if moisture[0].min() <= 0:  # the result past this point is outside the model
-            raise RangeError("moisture of the surface", float(moisture[0].min()), "above 0: a shorter or cooler step")
-        chamber, core, surface, mean, mass, water = columns
-        shift = self.stepper.unfrozen
-        clock = None
-        if any(isinstance(each, np.ndarray) for each in self.clock):
-            clock = np.stack([np.broadcast_to(each, mean.shape[:1]) for each in self.clock], axis=1)
-        evaporated = 1.0 + coated - mass - dripped
-        return Samples(
-            chamber,
-            shift(core),
-            shift(surface),
-            shift(mean),
-            mass,
-            water,
-            dripped,
-            evaporated,
-            self.stepper.draws,
-            clock,
-        )
 
 
 def run_stage(stepper: TimeStepper, stage: HeatStage, record: Record) -> HeatStageResult:
@@ -117,11 +59,25 @@ def run_stage(stepper: TimeStepper, stage: HeatStage, record: Record) -> HeatSta
 
     Examples
     --------
-    See ``handbook.heat.heat_run.run``:
+    An hour in warm water:
 
-    >>> callable(run_stage)
-    True
+    >>> from handbook.base.ranges import Range
+    >>> from handbook.catalogue.thermal_properties import Composition
+    >>> from handbook.heat.heated_piece import HeatPiece, HeatSpread
+    >>> muscle = Composition(water=0.75, protein=0.2, fat=0.04, ash=0.01)
+    >>> fillet = HeatPiece(shape="slab", thickness=Range.exact(0.02), composition=muscle, temperature=Range.exact(277.15))
+    >>> bath = HeatStage(name="bath", medium="water", duration=3600.0, temperature=Range.exact(333.15))
+    >>> stepper = TimeStepper(fillet, [bath], HeatSpread(samples=0), 101325.0)
+    >>> run_stage(stepper, bath, Record(stepper)).end
+    3600.0
     """
+    try:
+        return _run_stage(stepper, stage, record)
+    except RangeError as error:
+        raise RangeError(error.name, error.value, error.allowed, error.line or stage.line) from None
+
+
+def _run_stage(stepper: TimeStepper, stage: HeatStage, record: Record) -> HeatStageResult:
     work = _Work(stepper=stepper, stage=stage, record=record)
     before = _Before(
         mass=record.rows[-1][4],

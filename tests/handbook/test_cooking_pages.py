@@ -1,0 +1,141 @@
+"""Each word by which a page describes cooking can be written, is checked, and changes the computed figures."""
+
+import pytest
+
+from handbook.base.errors import PageError
+from handbook.report.evaluate import evaluate
+from tests.one_page import OnePage
+
+PAGE = OnePage()
+TEXT = """---
+title: Roast loin
+food: "pork loin, whole, lean"
+kind: cook
+summary: A roast.
+keeper: Tamsin Rhee
+reviewed: 2026-08-17
+portions: 5
+---
+
+Text.
+
+```pieces
+PIECES
+```
+
+```steps
+- do: Roast.
+  stage: cook
+  until: core
+  place: oven
+  chamber: 150 °C
+  core: 68 °C
+  hold: 3 min
+STEP
+```
+
+```batches
+written_for: 2 kg
+```
+"""
+
+
+def page(pieces="shape: joint\nmass: 2 kg", step=""):
+    """The page's text."""
+    lines = f"  {step}\n" if step else ""
+    return TEXT.replace("PIECES", pieces).replace("STEP\n", lines).encode()
+
+
+def roasted(**more):
+    """Hours to the core, and the loss of weight, of the page."""
+    _, method, faults = PAGE.read(page(**more))
+    assert not faults, faults
+    course = evaluate(method, PAGE.house, PAGE.tables).course
+    assert course.has_spread
+    (time,) = course.core_times
+    assert time.reached.low < time.reached.typical and (
+        time.reached.high is None or time.reached.high > time.reached.typical
+    )
+    return time.reached.typical / 3600, course.result.stages[0].mass_lost.typical
+
+
+@pytest.fixture(scope="module")
+def plain():
+    """The joint alone."""
+    return roasted()
+
+
+@pytest.mark.parametrize(
+    "more",
+    [
+        {"pieces": "shape: joint\nmass: 2 kg\nbone: in"},
+        {"pieces": "shape: joint\nmass: 2 kg\nfat_cap: 12 mm"},
+        {"pieces": "shape: joint\nmass: 2 kg\nskin: on"},
+        {"pieces": "shape: joint\nmass: 2 kg\ntemperature: -18 °C"},
+        {"pieces": "shape: joint\nmass: 2 kg\ntemperature: 18 °C"},
+        {"pieces": "shape: joint\nmass: 2 kg\ncasing: plastic"},
+        {"pieces": "shape: roll\nmass: 2 kg"},
+        {"pieces": "shape: loin\nmass: 2 kg"},
+        {"pieces": "shape: bird\nmass: 2 kg"},
+        {"pieces": "shape: bird\nmass: 2 kg\nform: stuffed"},
+        {"pieces": "shape: oval\nthickness: 80 mm\nwidth: 120 mm\nlength: 300 mm"},
+        {"step": "cover: lid"},
+        {"step": "cover: foil"},
+        {"step": "cover: paper"},
+        {"step": "air: 3 m/s"},
+        {"step": "air: forced"},
+    ],
+    ids=lambda more: next(iter(more.values())).splitlines()[-1],
+)
+def test_each_word_changes_the_figures(more, plain):
+    """Time or loss differs by more than 0.5 % from the plain joint's."""
+    time, loss = roasted(**more)
+    assert abs(time / plain[0] - 1) > 0.005 or abs(loss / plain[1] - 1) > 0.005
+
+
+def test_stuffed_birds_take_longer():
+    """15 to 20 % longer, as the turkey timetable of the USDA prints (second-hand): 3 to 3.5 h against 2.75 to 3 h."""
+    unstuffed, stuffed = (roasted(pieces=f"shape: bird\nmass: 5 kg\nform: {form}")[0] for form in ("whole", "stuffed"))
+    assert 1.05 < stuffed / unstuffed < 1.25
+
+
+@pytest.mark.parametrize(
+    ("pieces", "step", "fault"),
+    [
+        ("shape: slab\nmass: 2 kg", "", "pieces.thickness: read nothing; allowed: a length of 0.5 mm"),
+        (
+            "shape: bird",
+            "",
+            'pieces.thickness: read nothing; allowed: a length of 0.5 mm to 1 m, such as "20 mm" or "3/4 in"; or a mass',
+        ),
+        (
+            "shape: joint\nmass: 2 kg",
+            "air: 90 m/s",
+            'air: read "90 m/s"; allowed: still, draught, forced, steam, water, or the speed',
+        ),
+        ("shape: joint\nmass: 2 kg", "cover: film", 'cover: read "film"; allowed: none, lid, foil, paper, bag'),
+    ],
+)
+def test_faults_name_what_is_missing(pieces, step, fault):
+    """A size that nothing gives, a storm, an unknown cover: each is one clear line."""
+    _, method, faults = PAGE.read(page(pieces=pieces, step=step))
+    assert method is None and any(fault in str(each) for each in faults), [str(each) for each in faults]
+
+
+def test_until_lethality_on_a_page():
+    """A bath at 66 °C holds salmon until Listeria is down by what its table asks for (6 log10); at 60 °C the table counts
+    nothing, and the page says so at the step's line."""
+    bath = page().decode().replace('"pork loin, whole, lean"', '"salmon, Atlantic, farmed"')
+    bath = bath.replace("shape: joint\nmass: 2 kg", "shape: slab\nthickness: 20 mm").replace(
+        "until: core", "until: lethality"
+    )
+    bath = bath.replace("  core: 68 °C\n  hold: 3 min\n", "  air: water\n  cover: bag\n").replace(
+        "chamber: 150", "chamber: 66"
+    )
+    _, method, faults = PAGE.read(bath.encode())
+    assert not faults, faults
+    (time,) = evaluate(method, PAGE.house, PAGE.tables).course.core_times
+    assert time.target is None and 0.2 < time.reached.typical / 3600 < 1.5
+    _, method, _ = PAGE.read(bath.replace("66 °C", "60 °C").encode())
+    with pytest.raises(PageError, match=r"page.md:19: steps: temperature in °C: read \"60\"; allowed: above 63 °C"):
+        evaluate(method, PAGE.house, PAGE.tables)
