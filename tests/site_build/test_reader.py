@@ -21,6 +21,12 @@ METHOD = "hot-smoked-char-sides.html"
 #: One page of each type.
 PAGES = (
     METHOD,
+    METHOD.replace(".html", ".why.html"),
+    METHOD.replace(".html", ".proof.html"),
+    "pumped-ham.html",
+    "glazed-whitefish-strips.why.html",
+    "cellar-cabbage.proof.html",
+    "cautions.html",
     "index.html",
     "side-by-side.html",
     "brines.html",
