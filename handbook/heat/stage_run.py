@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from handbook.base.arrays import Bools, Floats
-from handbook.base.errors import RangeError
+from handbook.base.errors import BeyondModelError, RangeError
 from handbook.heat.heat_results import HeatStageResult, Samples, StageFinish
 from handbook.heat.heat_state import HeatState
 from handbook.heat.heated_piece import HeatStage
@@ -71,7 +71,9 @@ class Record:
         """All states so far."""
         *columns, dripped, coated, moisture = self.columns()
         if moisture[0].min() <= 0:  # the result past this point is outside the model
-            raise RangeError("moisture of the surface", float(moisture[0].min()), "above 0: a shorter or cooler step")
+            raise BeyondModelError(
+                "moisture of the surface", float(moisture[0].min()), "above 0: a shorter or cooler step"
+            )
         chamber, core, surface, mean, mass, water = columns
         shift = self.stepper.unfrozen
         clock = None
@@ -109,7 +111,7 @@ def run_stage(stepper: TimeStepper, stage: HeatStage, record: Record) -> HeatSta
 
     Raises
     ------
-    RangeError  the typical sample leaves the range of the model
+    BeyondModelError  the typical sample leaves the range of the model
 
     Notes
     -----

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from handbook.base.arrays import Floats
-from handbook.base.errors import RangeError
+from handbook.base.errors import BeyondModelError, RangeError
 from handbook.catalogue.thermal_properties import check_temperature, mixture
 from handbook.heat import evaporation as drying
 from handbook.heat.conduction import MAX_BIOT, Modes, modes, propagators
@@ -496,11 +496,14 @@ class TimeStepper(MoistureStepper):
 
         Raises
         ------
-        RangeError  mean temperature outside the range of the property equations, or the piece dry throughout
+        BeyondModelError  mean temperature outside the range of the property equations, or the piece dry throughout
         """
-        check_temperature(self.unfrozen(self.state.mean)[:1], "mean temperature of the piece")
+        try:
+            check_temperature(self.unfrozen(self.state.mean)[:1], "mean temperature of the piece")
+        except RangeError as error:
+            raise BeyondModelError(error.name, error.value, error.allowed) from None
         if self.state.mean_moisture[0] <= LAST_WATER:
-            raise RangeError(
+            raise BeyondModelError(
                 "moisture of the piece",
                 float(self.state.mean_moisture[0]),
                 "above 0.03 kg/kg: a shorter or cooler step",
