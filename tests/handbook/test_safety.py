@@ -238,7 +238,7 @@ def test_every_rule_is_reached_by_some_method_here():
         cooked(keeping=KEEP.replace("3 °C", "18 °C")),
         case_of(MACKEREL, "hot smoke", PREPARE, CURE, HOT_SMOKE, keeping=KEEP + "\nfrozen: 60 days"),
     ]
-    european = {"parasite-heat"}
+    european = {"parasite-heat", "cooling-law", "date-mark"}
     assert {each.rule for case in (*shown, *every_case()) for each in findings(case)} == set(
         RULES
     ) - european - _ELSEWHERE
