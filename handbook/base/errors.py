@@ -41,6 +41,10 @@ class RangeError(HandbookError):
         return f"{self.name}: read {self.value:g}; allowed: {self.allowed}"
 
 
+class BeyondModelError(RangeError):
+    """A model cannot follow a piece whose inputs are all allowed: it dries out, freezes or chars on the way."""
+
+
 class SourceError(HandbookError):
     """A figure cites an unknown source."""
 
@@ -56,6 +60,15 @@ class PageError(HandbookError):
     def __str__(self) -> str:
         fault = format_fault(self.read, self.allowed, self.suggestion)
         return f"{printable(self.file)}:{self.line}: {printable(self.key)}: {fault}"
+
+
+class UnfollowedError(PageError):
+    """Every input of the page is allowed, and still a model cannot follow it; ``reason`` says why in words."""
+
+    def __init__(self, file: str, line: int, error: BeyondModelError):
+        super().__init__(file, line, f"steps: {error.name}", f"{error.value:.4g}", error.allowed)
+        holds = error.allowed.partition(":")[0]
+        self.reason = f"this piece leaves the range of the heat model ({error.name} {holds})"
 
 
 class StopError(PageError):

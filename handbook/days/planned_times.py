@@ -29,7 +29,9 @@ def judge_plan(plan: DayPlan, reports: dict[str, Report], house: House, tables: 
 def planned_method(method: Method, minutes: dict[int, int]) -> Method:
     """The method with the planned minutes, by step number, in place of its stated times."""
     steps = tuple(
-        replace(step, time=parse_quantity(f"{minutes[number]} min", "time")) if step.time is not None else step
+        replace(step, time=parse_quantity(f"{minutes[number]} min", "time"))
+        if step.time is not None and number in minutes
+        else step
         for number, step in enumerate(method.steps, 1)
     )
     return replace(method, steps=steps)

@@ -51,7 +51,7 @@ def run_stage(stepper: TimeStepper, stage: HeatStage, record: Record) -> HeatSta
 
     Raises
     ------
-    RangeError  the typical sample leaves the range of the model
+    BeyondModelError  the typical sample leaves the range of the model
 
     Notes
     -----
@@ -74,7 +74,7 @@ def run_stage(stepper: TimeStepper, stage: HeatStage, record: Record) -> HeatSta
     try:
         return _run_stage(stepper, stage, record)
     except RangeError as error:
-        raise RangeError(error.name, error.value, error.allowed, error.line or stage.line) from None
+        raise type(error)(error.name, error.value, error.allowed, error.line or stage.line) from None
 
 
 def _run_stage(stepper: TimeStepper, stage: HeatStage, record: Record) -> HeatStageResult:

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from handbook.base.arrays import Floats
-from handbook.base.errors import RangeError
+from handbook.base.errors import BeyondModelError, RangeError
 from handbook.base.units import celsius
 from handbook.catalogue.thermal_properties import HIGHEST, check_temperature, mixture
 from handbook.heat import evaporation as drying
@@ -361,15 +361,20 @@ class TimeStepper(SurfaceStepper, MoistureStepper):
 
         Raises
         ------
-        RangeError  mean temperature outside the range of the property equations, or the piece dry throughout
+        BeyondModelError  mean temperature outside the range of the property equations, or the piece dry throughout
         """
         mean = self.unfrozen(self.state.mean)[:1]
         if mean[0] > HIGHEST:
             read, most = celsius(float(mean[0])), celsius(HIGHEST)
-            raise RangeError("mean temperature of the piece in °C", read, f"up to {most:.0f}: a shorter or cooler step")
-        check_temperature(mean, "mean temperature of the piece")
+            raise BeyondModelError(
+                "mean temperature of the piece in °C", read, f"up to {most:.0f}: a shorter or cooler step"
+            )
+        try:
+            check_temperature(mean, "mean temperature of the piece")
+        except RangeError as error:
+            raise BeyondModelError(error.name, error.value, error.allowed) from None
         if self.state.mean_moisture[0] <= LAST_WATER:
-            raise RangeError(
+            raise BeyondModelError(
                 "moisture of the piece",
                 float(self.state.mean_moisture[0]),
                 "above 0.03 kg/kg: a shorter or cooler step",

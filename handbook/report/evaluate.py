@@ -6,7 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from math import hypot
 
-from handbook.base.errors import PageError, RangeError
+from handbook.base.errors import PageError, RangeError, UnfollowedError
 from handbook.base.ranges import Range
 from handbook.brine.equilibrium import Equilibrium, equilibrium
 from handbook.brine.make_up import IngredientMass, MakeUp, make_up, mislabelled
@@ -160,9 +160,7 @@ def evaluate(method: Method, house: House, tables: Tables, calibration: Calibrat
     saltings = tuple(_salting(each, method, food, house, tables) for each in method.saltings)
     glazes = tuple(_glaze(each, method, food, house, tables) for each in method.glazes)
     salt_to_water = saltings[-1].equilibrium.water_phase_salt.typical if saltings else 0.0
-    course = heat_course(
-        method, food, house, salt_to_water / (1 - salt_to_water), {each.mixture.name: each.made for each in glazes}
-    )
+    course, unfollowed = _course(method, food, house, salt_to_water / (1 - salt_to_water), glazes)
     makes = {each.mixture.name: each.made for each in saltings}
     mixtures = {**makes, **{each.mixture.name: each.made for each in glazes}}
     cured = _cure_ppm(saltings, glazes, method)
@@ -171,7 +169,7 @@ def evaluate(method: Method, house: House, tables: Tables, calibration: Calibrat
     )
     come_up = calibration.come_up.next_run if calibration and calibration.come_up else None
     computed = {**core_durations(course, come_up), **(salted.durations if salted else {})}
-    plan = _schedule(method, computed)
+    plan = _schedule(method, computed, unfollowed)
     finished = measured_yield(calibration, salted, course) or stated_yield(method)
     glaze = glazes[0] if glazes else None
     glaze_mass = _glaze_on_food(glaze, method) if glaze else 0.0
@@ -196,6 +194,7 @@ def evaluate(method: Method, house: House, tables: Tables, calibration: Calibrat
         cured,
         _accelerator_ppm(saltings),
         end.water_phase_salt_centre if end else None,
+        unfollowed,
     )
     return Report(
         method=method,
@@ -213,6 +212,17 @@ def evaluate(method: Method, house: House, tables: Tables, calibration: Calibrat
         findings=findings(case),
         calibration=calibration,
     )
+
+
+def _course(
+    method: Method, food: Food, house: House, salt_to_water: float, glazes: tuple[GlazeReport, ...]
+) -> tuple[HeatCourse | None, str]:
+    """The heat run, or None and why the model cannot follow the piece: the safety rules say what that means."""
+    try:
+        made = {each.mixture.name: each.made for each in glazes}
+        return heat_course(method, food, house, salt_to_water, made), ""
+    except UnfollowedError as error:
+        return None, error.reason
 
 
 def _cure_ppm(
@@ -297,11 +307,13 @@ def _ends(values: Range) -> tuple[float, float, float]:
     return values.low, values.typical, values.high
 
 
-def _schedule(method: Method, computed: dict[int, Range]) -> Schedule:
+def _schedule(method: Method, computed: dict[int, Range], unfollowed: str) -> Schedule:
     """The schedule with the computed times; raise PageError for a step whose time nothing computes."""
     for number, step in enumerate(method.steps, 1):
         if step.time is None and number not in computed:
             allowed = "a time: only a step that heats until core, and the last salting's last step, can be computed"
+            if unfollowed:
+                allowed = f"a time as measured: {unfollowed}"
             raise PageError(method.file, step.line, f"steps.{number}.until", step.until or "nothing", allowed)
     try:
         return schedule(method.steps, computed)

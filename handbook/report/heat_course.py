@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from handbook.base.errors import PageError, RangeError
+from handbook.base.errors import BeyondModelError, PageError, RangeError, UnfollowedError
 from handbook.base.ranges import Range
 from handbook.brine.make_up import MakeUp
 from handbook.catalogue.foods import Food
@@ -76,7 +76,8 @@ def heat_course(
 
     Raises
     ------
-    PageError   a step asks for what the model cannot do, such as air more than saturated
+    PageError         a step asks for what the model cannot do, such as air more than saturated
+    UnfollowedError   the piece leaves the range of the model on its way: it dries out or chars
     """
     if not is_heated(method):
         return None
@@ -90,6 +91,8 @@ def heat_course(
             for index, step in enumerate(method.steps[first : first + len(stages)])
             if (step.core is not None or step.until == "lethality") and has_curve(step)
         )
+    except BeyondModelError as error:
+        raise UnfollowedError(method.file, error.line or method.steps[first].line, error) from None
     except RangeError as error:
         raise PageError(
             method.file,
@@ -115,7 +118,7 @@ def _strict_run(piece: HeatPiece, stages: Sequence[HeatStage], spread: HeatSprea
         try:
             return run(piece, stages, spread)
         except FloatingPointError:
-            raise RangeError("moisture of the piece", 0.0, "above 0: a shorter or cooler step") from None
+            raise BeyondModelError("moisture of the piece", 0.0, "above 0: a shorter or cooler step") from None
 
 
 def core_durations(course: HeatCourse | None, come_up: Range | None = None) -> dict[int, Range]:

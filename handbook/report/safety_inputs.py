@@ -31,13 +31,15 @@ def safety_case(
     cure_ppm: tuple[float, float] | None = None,
     accelerator_ppm: float = 0.0,
     finished_centre: Range | None = None,
+    unfollowed: str = "",
 ) -> SafetyCase:
     """The input of the safety rules for one method.
 
     ``makes`` are the make-ups of the saltings by name, ``balance`` the equilibrium of the last salting, and
     ``finished_salt`` the mean water-phase salt of the finished food, ``finished_centre`` that of its centre. Water activity counts salt alone; sugars and drying
     lower it further, so the figure is an upper bound. ``cure_ppm`` are ingoing nitrite and nitrate of every salting and
-    glaze together, ``accelerator_ppm`` the ascorbate or erythorbate pumped in.
+    glaze together, ``accelerator_ppm`` the ascorbate or erythorbate pumped in. ``unfollowed`` says why a piece that is
+    heated has no ``course``.
     """
     alone = (balance.ingoing_nitrite_ppm, balance.ingoing_nitrate_ppm) if balance else (0.0, 0.0)
     nitrite, nitrate = cure_ppm or alone
@@ -59,6 +61,7 @@ def safety_case(
         stage_times=_stage_times(course),
         log_reductions=_log_reductions(course, food),
         allergens=allergens,
+        unfollowed=unfollowed,
     )
 
 

@@ -12,7 +12,7 @@ from handbook.page.house import House
 from handbook.page.method import Method
 from handbook.page.salting import Salting
 from handbook.report.calibration import Calibration
-from handbook.report.finished_food import NitriteAfter, finished_activity, nitrite_course, nitrite_inputs
+from handbook.report.food_at_end import NitriteAfter, finished_activity, nitrite_course, nitrite_inputs
 from handbook.report.heat_course import HeatCourse
 from handbook.report.salt_stages import SaltInputs, salt_inputs
 from handbook.salt.uptake import (

@@ -107,6 +107,7 @@ class SafetyCase:
     a typed pH clears nothing. ``makes`` are the page's saltings and glazes as made up, by name. ``stage_times`` are
     start and end in s on the core's clock, by step number. ``is_measured``: core, times and temperatures are those of
     a run, and the findings say so. ``accelerator_ppm`` is ascorbate or erythorbate pumped in, on green weight.
+    ``unfollowed`` says why the core of heated food is not computed; "" where it is.
     """
 
     method: Method
@@ -128,6 +129,7 @@ class SafetyCase:
     makes: Mapping[str, MakeUp] = field(default_factory=dict)
     stage_times: Mapping[int, tuple[float, float]] = field(default_factory=dict)
     accelerator_ppm: float = 0.0
+    unfollowed: str = ""
 
     @property
     def by_model(self) -> str:

@@ -82,7 +82,8 @@ class Finding:
 
 @dataclass(frozen=True, kw_only=True)
 class Rule:
-    """One rule. ``on_fail`` is the level of a limit that is not met; ``binds``: "nearest" = where no document is
+    """One rule. ``on_fail`` is the level of a limit that is not met, a stop unless the rule ``is_quality``: its documents
+    print the figure for taste or texture, and the page says so; ``binds``: "nearest" = where no document is
     written for the house's audience the nearest one's decides, "own" = other audiences' are only shown; ``on_unknown`` is the level of a limit
     whose figure is not known, ``on_doubt`` that of one whose range straddles the limit."""
 
@@ -94,6 +95,7 @@ class Rule:
     binds: str = "nearest"
     on_unknown: str = "act"
     on_doubt: str = "act"
+    is_quality: bool = False
 
 
 @dataclass(frozen=True)
@@ -255,8 +257,9 @@ def _finding(rule: Rule, outcome: Outcome, decides: bool, house: House) -> Findi
         )
     if decides and house.place in PLACES and limit.place not in (house.place, "anywhere"):
         text += f" Judged by {limit.place} law: no document of the {house.place} for this is held here."
-    if result != MET and rule.advice:
-        text += f" {rule.advice}"
+    if result != MET:
+        parts = (rule.advice, "For quality, not for safety." if rule.is_quality else "")
+        text = " ".join(filter(None, (text, *parts)))
     found = _record(rule, limit, level, verdict, outcome.figure, f"{text} {outcome.more}".strip())
     certainty = {FAILS: KNOWN_TO_FAIL, MAY_FAIL: NOT_KNOWN, UNKNOWN: NOT_KNOWN}.get(result, "")
     return replace(found, decides=decides, certainty=certainty, line=outcome.line, mend=outcome.mend)

@@ -55,6 +55,8 @@ LIMIT_SHAPES: Mapping[str, LimitShape] = MappingProxyType(
         ),
         "cooling-stages": _TABLE,
         "cooling-from-room": LimitShape(needs=(("temperature", "time"),)),
+        "cooling-law": _TEXT,
+        "date-mark": _TEXT,
         "pack-salt": LimitShape(needs=(("water_phase_salt",),), may=("nitrite",)),
         "pack-barrier": LimitShape(needs=(("water_phase_salt", "ph", "water_activity"),), may=("temperature",)),
         "pack-time": LimitShape(needs=(("time", "low", "high"),)),

@@ -1,12 +1,18 @@
 """The safety rules: each with one method that meets it and one that does not."""
 
+import importlib
+import pkgutil
+
 import pytest
 
 from handbook.base.ranges import Range
 from handbook.base.sources import source
 from handbook.heat.lethality import organisms
+from handbook.safety import rules
 from handbook.safety.findings import RULES, findings
+from handbook.safety.judging import Rule
 from handbook.safety.limits import limits
+from handbook.safety.rules import printed
 from tests.handbook.safety_cases import (
     BELLY,
     CHICKEN,
@@ -81,7 +87,7 @@ from tests.handbook.test_conditions import every_case
             "smoker-chamber",
             hot_smoked(),
             hot_smoked(HOT_SMOKE.replace("95 °C", "80 °C"), CHILL, CHILL_THROUGH),
-            "act",
+            "stop",
         ),
         (
             "cold-work",
@@ -123,9 +129,9 @@ from tests.handbook.test_conditions import every_case
         ("pack-salt", cold_smoked(), cold_smoked(water_phase_salt=Range(0.020, 0.022, 0.025)), "stop"),
         (
             "pack-salt",
-            hot_smoked(water_phase_salt=EXACT(0.034)),
-            hot_smoked(water_phase_salt=EXACT(0.02)),
-            "act",
+            hot_smoked(water_phase_salt=EXACT(0.034), house=for_audience("commercial")),
+            hot_smoked(water_phase_salt=EXACT(0.02), house=for_audience("commercial")),
+            "stop",
         ),
         (
             "pack-barrier",
@@ -165,11 +171,17 @@ from tests.handbook.test_conditions import every_case
             pumped(EXACT(110), BELLY, NITRATE_CURE, ingoing_nitrate_ppm=EXACT(100)),
             "stop",
         ),
-        ("nitrite-minimum", pumped(EXACT(130)), pumped(EXACT(60)), "act"),
+        (
+            "nitrite-minimum",
+            pumped(EXACT(130), house=for_audience("commercial")),
+            pumped(EXACT(60), house=for_audience("commercial")),
+            "stop",
+        ),
         ("ferment-salt", kraut(0.022), kraut(0.009), "stop"),
         ("ferment-salt", kraut(0.022), kraut(0.045), "act"),
         ("ferment-temperature", kraut(), kraut(warm="29 °C"), "act"),
-        ("ferment-time", kraut(), kraut(days="7 days"), "act"),
+        ("ferment-temperature", kraut(), kraut(warm="9 °C"), "stop"),
+        ("ferment-time", kraut(), kraut(days="7 days"), "stop"),
         ("ferment-ph", kraut(measured=SOUR), kraut(measured=SOUR.replace("3.7", "5.0")), "stop"),
         ("parasite-freezing", cold_smoked(), cold_smoked(CURE, COLD_SMOKE), "stop"),
         (
@@ -226,10 +238,45 @@ def test_every_rule_is_reached_by_some_method_here():
         cooked(keeping=KEEP.replace("3 °C", "18 °C")),
         case_of(MACKEREL, "hot smoke", PREPARE, CURE, HOT_SMOKE, keeping=KEEP + "\nfrozen: 60 days"),
     ]
-    european = {"parasite-heat"}
+    european = {"parasite-heat", "cooling-law", "date-mark"}
     assert {each.rule for case in (*shown, *every_case()) for each in findings(case)} == set(
         RULES
     ) - european - _ELSEWHERE
+
+
+def _rules_written() -> list[Rule]:
+    """Every rule that stands in a file of rules, those beside a list of RULES too."""
+    files = [importlib.import_module(f"{rules.__name__}.{each.name}") for each in pkgutil.iter_modules(rules.__path__)]
+    return [value for file in files for value in vars(file).values() if isinstance(value, Rule)]
+
+
+def test_what_is_known_to_fail_stops_unless_it_is_quality():
+    """Only a figure that its document prints for taste or texture may fail without a stop, and the page says so."""
+    written = _rules_written()
+    assert {each.id for each in written} >= set(RULES) - {each.id for each in printed.RULES}
+    soft = [each for each in written if each.on_fail != "stop"]
+    assert {each.id for each in soft} == {"keeping-frozen", "ferment-salt", "ferment-temperature"}
+    assert all(each.is_quality for each in soft)
+    for case in (kraut(0.045), kraut(warm="29 °C"), hot_smoked(keeping=KEEP + "\nfrozen: 300 days")):
+        said = [each for each in findings(case) if each.rule in {each.id for each in soft} and each.verdict != "meets"]
+        assert any("For quality, not for safety." in each.message for each in said)
+
+
+def test_acid_as_measured_stands_in_for_weeks_and_warmth():
+    """The sheets ask weeks and warmth for their acid [21 CFR 114.3(b): pH 4.6]; a measured pH above it does not."""
+    for short in ({"days": "7 days"}, {"warm": "9 °C"}):
+        assert "stop" not in {
+            worst(kraut(measured=SOUR, **short), rule) for rule in ("ferment-time", "ferment-temperature")
+        }
+    still_sweet = kraut(days="7 days", measured=SOUR.replace("3.7", "5.0"))
+    assert worst(still_sweet, "ferment-time") == "stop"
+
+
+def test_a_computed_core_decides_over_the_chamber():
+    """The sheet's 200 °F chamber is the means; with a computed core the rule of the core speaks."""
+    low = HOT_SMOKE.replace("95 °C", "80 °C")
+    known = hot_smoked(low, CHILL, CHILL_THROUGH, core=curve((0, 4), (2, 74), (3, 74), (4, 20), (8, 3)))
+    assert worst(known, "smoker-chamber") == "note"
 
 
 # ------------------------------------------------------------------ deliberately unsafe methods

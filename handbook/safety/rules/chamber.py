@@ -9,6 +9,7 @@ from handbook.base.ranges import Range
 from handbook.safety.case import SafetyCase
 from handbook.safety.food_state import is_heated, is_smoked
 from handbook.safety.judging import (
+    BESIDE,
     FAILS,
     MAY_FAIL,
     MET,
@@ -38,7 +39,7 @@ CHAMBER = Rule(
     topic="heat",
     title="Chamber while hot smoking",
     advice="A cooler smoke at first is common, but finish hotter, in the smoker or an oven.",
-    on_fail="act",
+    binds="own",
 )
 RULES = (COLD_SMOKE, CHAMBER)
 
@@ -65,18 +66,21 @@ def cold_smoke_chamber(case: SafetyCase) -> tuple[Finding, ...]:
 
 def smoker_chamber(case: SafetyCase) -> tuple[Finding, ...]:
     """The hottest chamber of a hot-smoked method, finishing in an oven counted; a whole degree Celsius counts as the
-    printed degree Fahrenheit."""
+    printed degree Fahrenheit. The chamber is the means to a hot core in time: where the core is computed, it decides."""
     heated = [each for each in heat_spans(case) if each.step.place in ("smoker", "oven")]
     if case.is_for_the_eater_to_cook or not is_smoked(case) or not heated:
         return ()
     chamber = _hottest(heated)
     figure = f"hottest chamber {format_temperature_range(chamber)}" if chamber else "not known: no chamber is stated"
-    return judge(
-        case,
-        CHAMBER,
-        fitting(case, CHAMBER),
-        lambda limit: (at_least(chamber, limit.value("low") - notion("whole-degree")), figure),
-    )
+
+    def outcome(limit: Limit) -> Outcome:
+        result = at_least(chamber, limit.value("low") - notion("whole-degree"))
+        if result == MET or case.core is None:
+            return Outcome(limit=limit, result=result, figure=figure, line=heated[0].line)
+        more = f"{CHAMBER.advice} The core is computed on this page; its heat and its rise are judged by themselves."
+        return Outcome(limit=limit, result=BESIDE, figure=figure, more=more)
+
+    return judge(case, CHAMBER, fitting(case, CHAMBER), outcome)
 
 
 def findings(case: SafetyCase) -> tuple[Finding, ...]:

@@ -106,7 +106,10 @@ def stopped_raw(case: SafetyCase, message: str) -> tuple[Finding, ...]:
 
 
 def computed_core(case: SafetyCase) -> tuple[Finding, ...]:
-    """A stated core that the computed one denies, in a step whose time the page states."""
+    """A stated core that the computed one denies, in a step whose time the page states, and a core that no model
+    follows: for food that must be cooked that is a stop, for other food a note."""
+    if case.unfollowed and not case.is_measured:
+        return (_unfollowed(case),)
     if case.is_measured or case.core is None or case.food.food_class not in RISKY_RAW:
         return ()
     found: list[Finding] = []
@@ -148,6 +151,17 @@ def findings(case: SafetyCase) -> tuple[Finding, ...]:
         *computed_core(case),
         *lethality(case),
     )
+
+
+def _unfollowed(case: SafetyCase) -> Finding:
+    line = next((each.line for each in heat_spans(case)), 0)
+    figure = f"not known: {case.unfollowed}"
+    if case.food.food_class not in RISKY_RAW:
+        message = "Core temperature, times and yield of the heated steps are not computed on this page."
+        return without_limit(DENIED, "note", figure, message, certainty=NOT_KNOWN, line=line)
+    message = "Nothing computed stands beside the stated core."
+    mend = "a shorter or cooler step, or thicker pieces: the core can then be computed"
+    return without_limit(DENIED, "stop", figure, message, certainty=NOT_KNOWN, line=line, mend=mend)
 
 
 def _core_outcome(case: SafetyCase, heated: tuple[StepTime, ...], limit: Limit) -> Outcome:

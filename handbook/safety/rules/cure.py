@@ -8,7 +8,7 @@ from handbook.base.formats import format_number
 from handbook.base.ranges import Range
 from handbook.brine.make_up import IngredientMass
 from handbook.safety.case import SafetyCase
-from handbook.safety.food_state import curing_saltings, has_nitrate
+from handbook.safety.food_state import curing_saltings, has_nitrate, is_chilled
 from handbook.safety.judging import (
     FAILS,
     KNOWN_TO_FAIL,
@@ -36,7 +36,7 @@ LEAST = Rule(
     topic="cure",
     title="Least nitrite of cured food kept cold",
     advice="Below this the nitrite colours but protects less: treat the food as uncured.",
-    on_fail="act",
+    binds="own",
 )
 WEIGHING = Rule(
     id="curing-salt-weighing",
@@ -67,16 +67,21 @@ def nitrate_maximum(case: SafetyCase) -> tuple[Finding, ...]:
 
 
 def nitrite_minimum(case: SafetyCase) -> tuple[Finding, ...]:
-    """Enough nitrite to count as cured."""
+    """Enough nitrite for food that is kept cold and sold as cured: a policy of one place, which no other place's law
+    borrows. For other kitchens the rules of cooling and keeping treat food with little nitrite as uncured."""
     value = case.ingoing_nitrite_ppm
-    if value is None or value.high <= 0:
+    is_shelf = case.method.keeping is not None and not is_chilled(case)
+    if value is None or value.high <= 0 or is_shelf:
         return ()
-    return judge(
-        case,
-        LEAST,
-        fitting(case, LEAST),
-        lambda limit: (at_least(value, limit.value("ingoing") * 1e6), _ppm(value)),
-    )
+    line = next((each.line for each, _ in curing_saltings(case)), 0)
+
+    def outcome(limit: Limit) -> Outcome:
+        least = limit.value("ingoing") * 1e6
+        result = at_least(value, least * (1 - notion("weighing")))
+        mend = "" if result == MET else f"take {format_number(100 * (least / value.low - 1), 0)} % more curing salt"
+        return Outcome(limit=limit, result=result, figure=f"{_ppm(value)} ingoing", line=line, mend=mend)
+
+    return judge(case, LEAST, (each for each in fitting(case, LEAST) if each.binds_in(case.house.place)), outcome)
 
 
 def curing_salt_weighing(case: SafetyCase) -> tuple[Finding, ...]:

@@ -2,12 +2,22 @@
 
 from __future__ import annotations
 
-from handbook.base.formats import format_number, format_percent_range, format_temperature_range, format_time_range
+from dataclasses import replace
+
+from handbook.base.formats import (
+    format_number,
+    format_percent_range,
+    format_temperature,
+    format_temperature_range,
+    format_time,
+    format_time_range,
+)
 from handbook.base.ranges import Range
 from handbook.page.amounts import Share
 from handbook.safety.case import SafetyCase
 from handbook.safety.food_state import souring_spans
 from handbook.safety.judging import (
+    BESIDE,
     FAILS,
     MAY_FAIL,
     MET,
@@ -24,6 +34,7 @@ from handbook.safety.judging import (
     shown,
 )
 from handbook.safety.limits import Limit
+from handbook.safety.limits import figure as figure_of
 from handbook.safety.step_times import stated_ph, total_time
 from handbook.safety.timeline import Span, with_heat_and_time
 
@@ -35,21 +46,34 @@ SALT = Rule(
     on_unknown="stop",
 )
 TOO_SALT = Rule(
-    id=SALT.id, topic="ferment", title=SALT.title, advice="With more salt it sours slowly or not at all.", on_fail="act"
+    id=SALT.id,
+    topic="ferment",
+    title=SALT.title,
+    advice="With more salt it sours slowly; the measured pH says when it is done.",
+    on_fail="act",
+    is_quality=True,
 )
 TEMPERATURE = Rule(
     id="ferment-temperature",
     topic="ferment",
     title="Temperature of the ferment",
-    advice="Find a place in the range; too warm turns soft and may spoil, too cold does not sour.",
+    advice="Too cold it does not sour, and its acid is what keeps it safe: find a warmer place, or have the pH measured.",
+    on_unknown="stop",
+)
+TOO_WARM = Rule(
+    id=TEMPERATURE.id,
+    topic="ferment",
+    title=TEMPERATURE.title,
+    advice="Find a cooler place: too warm turns soft.",
     on_fail="act",
+    is_quality=True,
 )
 TIME = Rule(
     id="ferment-time",
     topic="ferment",
     title="Time of the ferment",
-    advice="Let it stand longer and go by the pH.",
-    on_fail="act",
+    advice="Cut short, it may lack the acid that keeps it safe: let it stand longer, or have the pH measured.",
+    on_unknown="stop",
 )
 PH = Rule(
     id="ferment-ph",
@@ -90,24 +114,37 @@ def ferment_temperature(case: SafetyCase) -> tuple[Finding, ...]:
     steps = _fermenting(case)
     around = [each.around for each in steps if each.around is not None]
     if len(around) < len(steps):
+        line = next(each.line for each in steps if each.around is None)
+        unknown = "not known: no temperature is stated"
         return judge(
             case,
             TEMPERATURE,
             fitting(case, TEMPERATURE),
-            lambda limit: (UNKNOWN, "not known: no temperature is stated"),
+            lambda limit: _by_ph(
+                case, Outcome(limit=limit, result=UNKNOWN, figure=unknown, line=line, mend="state it")
+            ),
         )
     low, high = min(each.low for each in around), max(each.high for each in around)
     whole = Range(low, (low + high) / 2, high)
     figure = f"{format_temperature_range(whole)}, {case.by_page}"
-    return judge(case, TEMPERATURE, fitting(case, TEMPERATURE), lambda limit: (_temperature(whole, limit), figure))
+    found: list[Finding] = []
+    for limit in fitting(case, TEMPERATURE):
+        rule, result = _temperature(whole, limit)
+        ends = [format_temperature(limit.value(name)) for name in ("low", "best")]
+        mend = f"keep it at {' to '.join(ends)}" if result != MET else ""
+        outcome = Outcome(limit=limit, result=result, figure=figure, line=steps[0].line, mend=mend)
+        found += conclude(case, rule, (outcome if rule is TOO_WARM else _by_ph(case, outcome),))
+    return tuple(found)
 
 
 def ferment_time(case: SafetyCase) -> tuple[Finding, ...]:
     """Days of fermenting against the printed row at or below the coldest typical temperature."""
     steps = _fermenting(case)
     time = total_time(steps)
-    figure = f"{format_time_range(time)}" if time else "not known: no time is stated"
-    return judge(case, TIME, fitting(case, TIME), lambda limit: _time(steps, time, figure, limit))
+    figure = format_time_range(time) if time else "not known: no time is stated"
+    if any(each.around is None for each in steps):
+        figure += ", at a temperature that is not stated"
+    return judge(case, TIME, fitting(case, TIME), lambda limit: _by_ph(case, _time(steps, time, figure, limit)))
 
 
 def ferment_ph(case: SafetyCase) -> tuple[Finding, ...]:
@@ -150,17 +187,38 @@ def _stated_salt(case: SafetyCase) -> Range | None:
     return Range.exact(sum(shares) / (1 + sum(shares))) if shares else None
 
 
-def _temperature(whole: Range, limit: Limit) -> str:
+def _by_ph(case: SafetyCase, outcome: Outcome) -> Outcome:
+    """The outcome, set beside where the pH as measured shows the acid that time and warmth are asked for."""
+    ph = stated_ph(case)
+    if outcome.result == MET or ph is None or ph.high > figure_of("ferment-ph-acidified", "ph"):
+        return outcome
+    more = f"pH {format_number(ph.high, 1)} as measured shows that it has soured, and decides."
+    return replace(outcome, result=BESIDE, more=more)
+
+
+def _temperature(whole: Range, limit: Limit) -> tuple[Rule, str]:
+    """The side on which the temperature leaves the range, and how far."""
     low, best, high = (limit.value(name) for name in ("low", "best", "high"))
-    if whole.typical < low or whole.typical > high or whole.high > high + 1e-6:
-        return FAILS
-    return MET if whole.low >= low - 1e-6 and whole.high <= best + 1e-6 else MAY_FAIL
+    if whole.typical < low:
+        return TEMPERATURE, FAILS
+    if whole.high > high + 1e-6:
+        return TOO_WARM, FAILS
+    if whole.high > best + 1e-6:
+        return TOO_WARM, MAY_FAIL
+    return TEMPERATURE, MET if whole.low >= low - 1e-6 else MAY_FAIL
 
 
 def _time(steps: tuple[Span, ...], time: Range | None, figure: str, limit: Limit) -> Outcome:
     known = with_heat_and_time(steps)
     if time is None or len(known) < len(steps):
-        return Outcome(limit=limit, result=UNKNOWN, figure=figure)
+        return Outcome(limit=limit, result=UNKNOWN, figure=figure, line=steps[0].line, mend="state both")
     _, around, _ = max(known, key=lambda each: each[2].typical)
     row = next((row for row in limit.rows if around.typical >= row[0] - 1e-6), limit.rows[-1])
-    return Outcome(limit=limit, result=at_least(time, row[1]), figure=f"{figure} at {format_temperature_range(around)}")
+    result = at_least(time, row[1])
+    return Outcome(
+        limit=limit,
+        result=result,
+        figure=f"{figure} at {format_temperature_range(around)}",
+        line=steps[0].line,
+        mend="" if result == MET else f"let it stand {format_time(row[1] - time.low)} longer",
+    )

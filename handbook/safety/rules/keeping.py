@@ -36,8 +36,9 @@ FROZEN = Rule(
     id="keeping-frozen",
     topic="keeping",
     title="Keeping time in the freezer",
-    advice="For taste, not for safety.",
+    advice="Frozen food stays safe and loses taste.",
     on_fail="note",
+    is_quality=True,
 )
 RULES = (COLD, FROZEN)
 

@@ -41,7 +41,7 @@ PACK_SALT_AIR = Rule(
     topic="salt",
     title=PACK_SALT.title,
     advice="Eat it sooner, salt it more, or freeze it.",
-    on_fail="act",
+    binds="own",
 )
 BARRIER = Rule(
     id="pack-barrier",

@@ -21,6 +21,8 @@ RULES = tuple(
         ("oven-humidity", "heat", "Humidity while cooking"),
         ("drying-chamber", "heat", "Chamber while drying"),
         ("cooling-from-room", "cooling", "Cooling of food made from ingredients at room temperature"),
+        ("cooling-law", "cooling", "Cooling and cold where the law prints no figure"),
+        ("date-mark", "keeping", "Date and label of a pack"),
         ("pack-time", "salt", "Days in a pack without air"),
         ("pack-pasteurising", "salt", "Heat against cold-growing botulism in a pack"),
         ("parasite-heat", "parasites", "Heat that frees fish from freezing"),
