@@ -208,7 +208,8 @@ def _pieces(data: dict, each: Invented, rng: Random) -> dict:
     data |= origin if "origin" in data else {}
     if "sizes" in data:
         data["sizes"] = [
-            size | {key: _scaled(size[key], factor, 1) for key in ("thickness", "mass")} for size in data["sizes"]
+            size | {key: _scaled(size[key], factor, 1) for key in ("thickness", "mass") if key in size}
+            for size in data["sizes"]
         ]
     return data
 

@@ -1,5 +1,6 @@
 """The measuring tools themselves: what they write is sound, what they measure is there, what they fit is known."""
 
+import re
 import sys
 from collections import Counter
 
@@ -66,7 +67,9 @@ def test_plain_markdown_keeps_what_is_read(demo_site, page):
     again = BeautifulSoup(markdown(plain_markdown(html), extensions=list(EXTENSIONS[:2])), "lxml")
     for tag in ("table", "h1", "h2", "h3"):
         assert len(again.select(tag)) == len(sheet.select(tag)), tag
-    assert [_cells(row) for row in again.select("tr")] == [_cells(row) for row in sheet.select("tr")]
+    # Markdown gives a table without a head an empty one.
+    again_rows, sheet_rows = ([_cells(row) for row in each.select("tr") if _cells(row)] for each in (again, sheet))
+    assert again_rows == sheet_rows
     words, kept = _words(sheet), _words(again)
     assert sum((words - kept).values()) <= 0.005 * words.total(), (words - kept).most_common(9)
 
@@ -76,7 +79,7 @@ def _cells(row):
 
 
 def _words(soup):
-    return Counter("".join(letter if letter.isalnum() else " " for letter in soup.get_text(" ")).split())
+    return Counter(re.findall(r"[^\W\d_]+|\d+", soup.get_text(" ")))
 
 
 def test_measure_sees_children():

@@ -114,7 +114,7 @@ def test_volume_that_stands_there():
     "parts, word",
     [
         ({"water": 2.0, "salt": 0.1, "cure": 0.01}, "curing salt"),
-        ({"water": 2.0, "soy": 0.3}, "Its salt comes with other things"),
+        ({"water": 2.0, "soy": 0.3}, "Its salt comes with other solutes"),
         ({"water": 2.0, "salt": 0.05, "soy": 0.3}, "soy sauce"),
     ],
 )
