@@ -148,8 +148,18 @@ def judge(
 def conclude(case: SafetyCase, rule: Rule, outcomes: Iterable[Outcome]) -> tuple[Finding, ...]:
     """Findings from outcomes: current documents of the deciding audience set the level, the rest is shown."""
     outcomes = best_of_ways(outcomes, case.house.audience)
-    deciding = _deciding([each.limit for each in outcomes if each.result != BESIDE], rule, case.house.audience)
+    deciding = deciding_ids([each.limit for each in outcomes if each.result != BESIDE], rule, case.house.audience)
     return tuple(_finding(rule, each, each.limit.id in deciding, case.house) for each in outcomes)
+
+
+def deciding_ids(found: Iterable[Limit], rule: Rule, audience: str) -> frozenset[str]:
+    """Ids of the limits that decide for an audience: the current ones written for it, or for the nearest one."""
+    current = [each for each in found if each.standing == "current"]
+    for nearest in _NEAREST[audience] if rule.binds == "nearest" else (audience,):
+        own = frozenset(each.id for each in current if nearest in each.audience)
+        if own:
+            return own
+    return frozenset()
 
 
 def best_of_ways(outcomes: Iterable[Outcome], audience: str) -> tuple[Outcome, ...]:
@@ -225,15 +235,6 @@ def sign(finding: Finding, case: SafetyCase) -> Finding:
         message = f"{finding.message} Exception signed by {signer} on {each.on}: {each.reason}.{ends}"
         return replace(finding, level="act", message=message, signed=each)
     return finding
-
-
-def _deciding(found: list[Limit], rule: Rule, audience: str) -> frozenset[str]:
-    current = [each for each in found if each.standing == "current"]
-    for nearest in _NEAREST[audience] if rule.binds == "nearest" else (audience,):
-        own = frozenset(each.id for each in current if nearest in each.audience)
-        if own:
-            return own
-    return frozenset()
 
 
 def _finding(rule: Rule, outcome: Outcome, decides: bool, house: House) -> Finding:

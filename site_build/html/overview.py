@@ -19,6 +19,7 @@ from handbook.heat.lethality import organisms
 from handbook.page.house import House
 from handbook.safety.findings import RULES
 from handbook.safety.limits import limits
+from handbook.safety.not_judged import not_judged
 from handbook.salt import diffusivity
 from handbook.validation.comparisons import span
 from site_build.charts.standing_chart import standing_parts, together
@@ -153,7 +154,8 @@ def _limits(book: Overviews) -> dict:
     by_rule: dict[str, list] = {rule: [] for rule in RULES}
     for each in limits().values():
         by_rule[each.rule].append(each)
-    return {"rules": [(rule, RULES[rule], rows) for rule, rows in by_rule.items() if rows]}
+    rules = [(rule, RULES[rule], rows) for rule, rows in by_rule.items() if rows]
+    return {"rules": rules, "titles": RULES, "not_judged": not_judged()}
 
 
 def _cautions(book: Overviews) -> dict:

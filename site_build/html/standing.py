@@ -16,12 +16,12 @@ _TELL = ("susceptible-people", "infants")
 
 @dataclass(frozen=True, kw_only=True)
 class Standing:
-    """``word`` is the worst of act, measure and met. ``act`` are titles of limits, each once, with what to do about it;
-    ``measure`` are titles, ``tell`` whole sentences.
+    """``word`` is the worst of act, measure and met. ``act`` are titles of limits, each once, with how sure it is and what
+    to do about it; ``measure`` are titles, ``tell`` whole sentences.
     """
 
     word: str
-    act: tuple[tuple[str, str], ...]
+    act: tuple[tuple[str, str, str], ...]
     measure: tuple[str, ...]
     tell: tuple[str, ...]
     met: int
@@ -39,7 +39,7 @@ def standing_of(findings: Sequence[Finding]) -> Standing:
     notes = [each for each in deciding if each.level == "note"]
     return Standing(
         word="act" if act else "measure" if measure else "met",
-        act=tuple((title, next(_what_to_do(each) for each in acts if each.title == title)) for title in act),
+        act=tuple(_act(next(each for each in acts if each.title == title)) for title in act),
         measure=measure,
         tell=tuple(dict.fromkeys(each.message for each in notes if _is_warning(each))),
         met=len({each.title for each in met} - set(measure) - set(act)),
@@ -71,8 +71,12 @@ def step_limit(findings: Sequence[Finding], first: int, last: int, shown: Collec
     return min(known, key=lambda each: ranks[each.level], default=None)
 
 
+def _act(finding: Finding) -> tuple[str, str, str]:
+    return finding.title, finding.certainty, _what_to_do(finding)
+
+
 def _what_to_do(finding: Finding) -> str:
-    words = finding.mend or ADVICE.get(finding.rule, "")
+    words = finding.mend or (ADVICE.get(finding.rule, "") if finding.limit else finding.message)
     return words.rstrip(".") + "." if words else ""
 
 

@@ -29,6 +29,7 @@ from handbook.safety.judging import (
     at_most,
     caution,
     conclude,
+    deciding_ids,
     fitting,
     judge,
     shown,
@@ -93,20 +94,21 @@ RULES = (SALT, TEMPERATURE, TIME, PH, CARE)
 def ferment_salt(case: SafetyCase) -> tuple[Finding, ...]:
     """Salt of cabbage on the whole, of cucumbers in the brine as made."""
     salt = case.equilibrium_salt or _stated_salt(case)
-    found: list[Finding] = []
+    outcomes, over = [], set()
     for limit in fitting(case, SALT):
         value = case.brine_salt if limit.has("brine") else salt
         low = limit.value("brine" if limit.has("brine") else "low")
         figure = f"{format_percent_range(value)} salt" if value else "not known: the salt is not computed"
-        rule, result = SALT, at_least(value, low)
-        if result == MET and limit.has("high") and (over := at_most(value, limit.value("high"))) != MET:
-            rule, result = TOO_SALT, over
+        result = at_least(value, low)
+        if result == MET and limit.has("high") and at_most(value, limit.value("high")) != MET:
+            result = at_most(value, limit.value("high"))
+            over.add(limit.id)
         line = case.method.saltings[0].line if case.method.saltings else 0
         mend = ""
-        if result != MET and rule is SALT and value is not None:
+        if result != MET and limit.id not in over and value is not None:
             mend = f"{format_number(100 * max(low - value.low, 0.0), 1)} % more salt"
-        found += conclude(case, rule, (Outcome(limit=limit, result=result, figure=figure, line=line, mend=mend),))
-    return tuple(found)
+        outcomes.append(Outcome(limit=limit, result=result, figure=figure, line=line, mend=mend))
+    return _two_sided(case, outcomes, over, SALT, TOO_SALT)
 
 
 def ferment_temperature(case: SafetyCase) -> tuple[Finding, ...]:
@@ -127,14 +129,16 @@ def ferment_temperature(case: SafetyCase) -> tuple[Finding, ...]:
     low, high = min(each.low for each in around), max(each.high for each in around)
     whole = Range(low, (low + high) / 2, high)
     figure = f"{format_temperature_range(whole)}, {case.by_page}"
-    found: list[Finding] = []
+    outcomes, over = [], set()
     for limit in fitting(case, TEMPERATURE):
         rule, result = _temperature(whole, limit)
+        if rule is TOO_WARM:
+            over.add(limit.id)
         ends = [format_temperature(limit.value(name)) for name in ("low", "best")]
         mend = f"keep it at {' to '.join(ends)}" if result != MET else ""
         outcome = Outcome(limit=limit, result=result, figure=figure, line=steps[0].line, mend=mend)
-        found += conclude(case, rule, (outcome if rule is TOO_WARM else _by_ph(case, outcome),))
-    return tuple(found)
+        outcomes.append(outcome if rule is TOO_WARM else _by_ph(case, outcome))
+    return _two_sided(case, outcomes, over, TEMPERATURE, TOO_WARM)
 
 
 def ferment_time(case: SafetyCase) -> tuple[Finding, ...]:
@@ -153,7 +157,9 @@ def ferment_ph(case: SafetyCase) -> tuple[Finding, ...]:
     if ph is None:
         targets = [step.final_ph for step in case.method.steps if step.final_ph is not None]
         figure = f"target pH {format_number(targets[-1], 1)}, not measured" if targets else "pH not measured"
-        return tuple(shown(PH, limit, "note", figure, PH.advice) for limit in fitting(case, PH))
+        own = deciding_ids(fitting(case, PH), PH, case.house.audience)
+        noted = (shown(PH, limit, "note", figure, PH.advice) for limit in fitting(case, PH))
+        return tuple(replace(each, decides=each.limit in own) for each in noted)
     figure = f"pH {format_number(ph.high, 1)}, measured"
     return judge(case, PH, fitting(case, PH), lambda limit: (at_most(ph, limit.value("ph")), figure))
 
@@ -185,6 +191,14 @@ def _stated_salt(case: SafetyCase) -> Range | None:
         if line.item.startswith("salt") and isinstance(line.amount, Share) and line.amount.base == "food"
     ]
     return Range.exact(sum(shares) / (1 + sum(shares))) if shares else None
+
+
+def _two_sided(
+    case: SafetyCase, outcomes: list[Outcome], over: set[str], under_rule: Rule, over_rule: Rule
+) -> tuple[Finding, ...]:
+    """Findings of a range whose two ends are missed with different consequences; ``over`` are limits missed above."""
+    above = {each.limit: each for each in conclude(case, over_rule, outcomes) if each.limit in over}
+    return tuple(above.get(each.limit, each) for each in conclude(case, under_rule, outcomes))
 
 
 def _by_ph(case: SafetyCase, outcome: Outcome) -> Outcome:

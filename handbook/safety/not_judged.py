@@ -1,0 +1,25 @@
+"""What no rule judges (data/not_judged.yml), so that the site says it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+from importlib.resources import files
+
+import yaml
+
+
+@dataclass(frozen=True, kw_only=True)
+class NotJudged:
+    """A hazard or law without a verdict, why, and the rules whose printed limits are shown in its place."""
+
+    what: str
+    why: str
+    rules: tuple[str, ...]
+
+
+@lru_cache
+def not_judged() -> tuple[NotJudged, ...]:
+    """The whole list, as written."""
+    found = yaml.safe_load(files("handbook.data").joinpath("not_judged.yml").read_text("utf-8"))
+    return tuple(NotJudged(what=each["what"], why=each["why"], rules=tuple(each.get("rules", ()))) for each in found)
