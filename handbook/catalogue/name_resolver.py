@@ -131,7 +131,8 @@ class NameList(tuple[str, ...]):
         holding = dict.fromkeys(name for form, names in forms if key and key <= form for name in names)
         if holding:
             return tuple(holding)
-        scored = [((len(form & key), bool(_key(names[0].partition(",")[0]) & key)), names) for form, names in forms]
+        words = {word for word in key if word.isalpha()}
+        scored = [((len(form & words), bool(_key(names[0].partition(",")[0]) & key)), names) for form, names in forms]
         best = max((score for score, _ in scored), default=(0, False))
         if best[0]:
             return tuple(dict.fromkeys(name for score, names in scored if score == best for name in names))

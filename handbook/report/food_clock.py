@@ -66,15 +66,19 @@ def food_clock(course: HeatCourse, number: int, rate: Diffusivity) -> FoodClock 
 
 
 def _leaving(result: HeatResult, inside: np.ndarray) -> tuple[Floats, Floats]:
-    """Water that has evaporated and juice that has dripped since the start of the step, rising, shape (s, n).
+    """Water that has evaporated and juice that has dripped from the food since the start of the step, rising, (s, n).
 
-    Dew and the water of a glaze come and go on the surface: what evaporates counts from the start of the step.
+    Dew comes and goes on the surface: what evaporates counts from the start of the step. What leaves of a glaze is not
+    the food's: with a glaze the food has lost what it weighs less. What stays on makes that loss a little too small.
     """
-    evaporated, dripped = (each[:, inside] for each in (result.samples.evaporated, result.samples.dripped))
-    return (
-        np.maximum.accumulate(np.maximum(evaporated - evaporated[:, :1], 0.0), axis=1),
-        np.maximum.accumulate(dripped - dripped[:, :1], axis=1),
-    )
+    samples = result.samples
+    evaporated, dripped, mass = (each[:, inside] for each in (samples.evaporated, samples.dripped, samples.mass))
+    gone, drip = evaporated - evaporated[:, :1], dripped - dripped[:, :1]
+    if np.any(evaporated + mass + dripped > 1.0 + _LEAST):
+        lighter = np.maximum(mass[:, :1] - mass, 0.0)
+        drip = np.minimum(drip, lighter)
+        gone = lighter - drip
+    return np.maximum.accumulate(np.maximum(gone, 0.0), axis=1), np.maximum.accumulate(drip, axis=1)
 
 
 def _pace(temperature: Floats, rate: Diffusivity) -> Floats:

@@ -11,6 +11,7 @@ from handbook.brine.measured_salt import salt_from_reading
 from site_build.cli.main import main
 from site_build.html.brine_help import OFF, brine_help_html, wet_saltings
 from site_build.html.change_table import change_html
+from site_build.html.local_list import local_list
 
 CHAR, BRISKET, CHEESE, CUCUMBERS = (
     "hot-smoked-char-sides.md",
@@ -131,6 +132,7 @@ def test_change_section_of_every_page(demo_book):
     for page in demo_book.pages.values():
         if page.report is None:
             continue
-        html = change_html(page.report, demo_book.house, demo_book.tables, "")
+        html = change_html(page.report, demo_book.house, demo_book.tables, "", local_list(page))
         assert "never exchanged for salt" in html and '<th scope="row">curing salt' not in html
-    assert "not computed" in change_html(demo_book.pages[CUCUMBERS].report, demo_book.house, demo_book.tables, "")
+    cucumbers = demo_book.pages[CUCUMBERS]
+    assert "not computed" in change_html(cucumbers.report, demo_book.house, demo_book.tables, "", local_list(cucumbers))

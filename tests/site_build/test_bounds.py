@@ -452,5 +452,5 @@ def test_food_that_would_freeze_is_told():
     assert not faults and report is None
     assert str(told[0]) == (
         'methods/page.md:33: steps: temperature in °C: read "-18"; '
-        "allowed: -1 °C or warmer, but in the stages freeze and thaw"
+        "allowed: -1 °C or warmer, but where the food is frozen"
     )
