@@ -120,13 +120,13 @@ def _is_short(case: SafetyCase, keeping: Keeping) -> bool:
 def _by_place(case: SafetyCase, limit: Limit, of_mean: str, figure: str) -> Outcome:
     """The outcome for the mean of the piece, with what the centre has beside it: a laboratory takes the whole loin."""
     centre = case.water_phase_salt_centre
+    predicted = "Predicted, have it measured in the loin."
     if centre is None:
-        return Outcome(limit=limit, result=of_mean, figure=figure)
+        return Outcome(limit=limit, result=of_mean, figure=figure, more=predicted if of_mean == MET else "")
     figure += f"; that is the mean of the piece, its centre has {format_percent_range(centre)}"
     is_doubtful = of_mean == MET and at_least(centre, limit.value("water_phase_salt")) != MET
-    return Outcome(
-        limit=limit, result=of_mean, figure=figure, more="Meets on average, the centre may not." if is_doubtful else ""
-    )
+    more = f"Meets on average, the centre may not. {predicted}" if is_doubtful else predicted
+    return Outcome(limit=limit, result=of_mean, figure=figure, more=more if of_mean == MET else "")
 
 
 def _barrier(case: SafetyCase, keeping: Keeping, limit: Limit) -> Outcome:
