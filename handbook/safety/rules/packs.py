@@ -35,6 +35,7 @@ PACK_SALT = Rule(
     title="Water-phase salt of smoked fish in its pack",
     advice="Without enough salt in its water smoked fish can turn poisonous with no sign: salt it more, pack it with air "
     "for the fridge, or freeze it. A laboratory measures it in the loin.",
+    on_unknown="stop",
 )
 PACK_SALT_AIR = Rule(
     id=PACK_SALT.id,
@@ -65,6 +66,16 @@ def pack_salt(case: SafetyCase) -> tuple[Finding, ...]:
     if not case.pack or is_only_frozen(case) or case.method.keeping is None:
         return ()
     rule = PACK_SALT_AIR if case.pack == "air" else PACK_SALT
+    measured = measurement(case, "water-phase salt")
+    if measured:
+        salt, line = Range.exact(measured.value), case.method.keeping.line
+        said = f"water-phase salt {format_percent_range(salt)}, measured"
+        return judge(
+            case,
+            rule,
+            fitting(case, rule),
+            lambda limit: Outcome(limit, at_least(salt, limit.value("water_phase_salt")), said, line=line),
+        )
     value = case.water_phase_salt
     figure = barriers_text(value, stated_ph(case), case.water_activity)
     return judge(
