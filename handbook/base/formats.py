@@ -85,11 +85,18 @@ def format_temperature(kelvins: float, digits: int = 0) -> str:
 
 
 def format_temperature_range(value: Range, digits: int = 0) -> str:
-    """Both scales with both ends."""
+    """Both scales with both ends; a scale on which they print alike has one.
+
+    >>> format_temperature_range(Range(348.15, 348.3, 348.55))
+    '75 °C (167–168 °F)'
+    """
     if not value.is_wide:
         return format_temperature(value.typical, digits)
-    ends = [[format_number(scale(end), digits) for end in (value.low, value.high)] for scale in (celsius, fahrenheit)]
-    return f"{ends[0][0]}–{ends[0][1]} °C ({ends[1][0]}–{ends[1][1]} °F)"
+    said = []
+    for scale in (celsius, fahrenheit):
+        low, high = (format_number(scale(end), digits) for end in (value.low, value.high))
+        said.append(low if low == high else f"{low}–{high}")
+    return f"{said[0]} °C ({said[1]} °F)"
 
 
 def format_length(m: float) -> str:

@@ -69,6 +69,7 @@ class NameList(tuple[str, ...]):
 
     other: dict[frozenset[str], tuple[str, ...]]
     curing: tuple[str, ...]
+    said: tuple[tuple[str, str], ...]
 
     def __new__(
         cls, names: Iterable[str], other: Iterable[tuple[str, str]] = (), curing: Iterable[str] = ()
@@ -76,11 +77,11 @@ class NameList(tuple[str, ...]):
         """``other`` are pairs of an other name and the name of the table that it may mean."""
         made = super().__new__(cls, names)
         meanings: dict[frozenset[str], list[str]] = {}
-        for said, means in other:
-            if means in made:
-                meanings.setdefault(_key(said), []).append(means)
+        said_of = tuple(each for each in other if each[1] in made)
+        for said, means in said_of:
+            meanings.setdefault(_key(said), []).append(means)
         made.other = {key: tuple(dict.fromkeys(found)) for key, found in meanings.items()}
-        made.curing = tuple(curing)
+        made.curing, made.said = tuple(curing), said_of
         return made
 
     def resolve(self, said: str, suggest: bool = True) -> Resolution:
@@ -95,7 +96,7 @@ class NameList(tuple[str, ...]):
         meant = named or other
         if len(meant) == 1:
             return Resolution(name=meant[0])
-        return Resolution(candidates=(meant or self._near(key))[:MOST_CANDIDATES] if suggest else ())
+        return Resolution(candidates=(meant or self._near(said[:_LONGEST], key))[:MOST_CANDIDATES] if suggest else ())
 
     @cached_property
     def _set(self) -> frozenset[str]:
@@ -111,23 +112,24 @@ class NameList(tuple[str, ...]):
         return {key: tuple(names) for key, names in found.items()}
 
     def _cures(self, key: frozenset[str]) -> tuple[str, ...]:
-        """The curing salts; only those of the strength or type that the name states. None for a nitrite without salt or a celery powder: no row of the tables holds its strength."""
+        """The curing salts; only those of the strength or type that the name states.
+
+        None for a nitrite without salt or a celery powder, whose strength no row of the tables holds.
+        """
         if not key - _PURE or "celery" in key:
             return ()
         stated = {each for each in key if "." in each or each.startswith("#")}
         return tuple(each for each in self.curing if stated <= _key(each)) or self.curing
 
-    def _near(self, key: frozenset[str]) -> tuple[str, ...]:
+    def _near(self, said: str, key: frozenset[str]) -> tuple[str, ...]:
         """A name that differs in a letter or two; else those with every word said, then most of them, then near letters.
 
         Curing salts are not among them: they are found by their own words alone.
         """
         forms = [(form, names) for form, names in self._forms if not set(names) & set(self.curing)]
-        by_letters = {" ".join(sorted(form)): names for form, names in reversed(forms)}
-        said = " ".join(sorted(key))
-        spelt = nearest(said, tuple(by_letters))
-        if spelt and SequenceMatcher(None, said, spelt).ratio() > _SAME_LETTERS:
-            return by_letters[spelt]
+        spelt = nearest(said, tuple(self._spellings))
+        if spelt and SequenceMatcher(None, said.casefold(), spelt).ratio() > _SAME_LETTERS:
+            return self._spellings[spelt]
         holding = dict.fromkeys(name for form, names in forms if key and key <= form for name in names)
         if holding:
             return tuple(holding)
@@ -136,7 +138,16 @@ class NameList(tuple[str, ...]):
         best = max((score for score, _ in scored), default=(0, False))
         if best[0]:
             return tuple(dict.fromkeys(name for score, names in scored if score == best for name in names))
-        return by_letters.get(spelt, ())
+        return self._spellings[spelt] if spelt else ()
+
+    @cached_property
+    def _spellings(self) -> dict[str, tuple[str, ...]]:
+        """Names and other names in small letters, and what they mean; none that leads to a curing salt."""
+        found: dict[str, tuple[str, ...]] = {}
+        for said, name in (*self.said, *((name, name) for name in self)):
+            if name not in self.curing:
+                found[said.casefold()] = tuple(dict.fromkeys((*found.get(said.casefold(), ()), name)))
+        return found
 
     @cached_property
     def _forms(self) -> list[tuple[frozenset[str], tuple[str, ...]]]:
@@ -184,7 +195,7 @@ def food_names(tables: Tables) -> NameList:
 
 
 def ingredient_names(tables: Tables) -> NameList:
-    """The names of ingredients that a page may write. A name whose filling stands with the amount lacks its last word."""
+    """The names of ingredients that a page may write. A filling stated with the amount is left out of the name."""
     bare = {name.rpartition(", ")[0] for name in tables.ingredients if name.endswith(FILLINGS)}
     curing = [each.name for each in tables.ingredients.values() if each.kind == "curing salt"]
     return NameList((*tables.ingredients, *sorted(bare - set(tables.ingredients))), _others("ingredient"), curing)

@@ -43,7 +43,7 @@ def labels(plan: DayPlan, reports: dict[str, Report]) -> tuple[Label, ...]:
     """
     found = []
     for name, report in reports.items():
-        last = len(report.method.steps)
+        last = report.schedule.ready.number
         for step in plan.of(name):
             if step.number == last:
                 found.append((step.end, _label(plan, report, step.load)))
@@ -71,7 +71,7 @@ def _label(plan: DayPlan, report: Report, load: int) -> Label:
         keep_at=keeping.temperature.text if keeping and keeping.temperature else "",
         allergens=report.allergens,
         batch=f"{method.name}-{made.end:%y%m%d}" + (f"-{load}" if load else ""),
-        is_left_over=method.steps[-1].stage == "serve",
+        is_left_over=report.schedule.ready.step.stage == "serve",
     )
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
 
 from handbook.safety.findings import ADVICE, Finding
@@ -72,6 +72,9 @@ def step_limit(findings: Sequence[Finding], first: int, last: int, shown: Collec
 
 
 def _act(finding: Finding) -> tuple[str, str, str]:
+    if each := finding.signed:
+        signer = ", ".join(filter(None, (each.by, each.role)))
+        return finding.title, f"{finding.certainty}, exception signed", f"{signer}, {each.on}: {each.reason}."
     return finding.title, finding.certainty, _what_to_do(finding)
 
 
@@ -93,5 +96,5 @@ def _is_shown_only(finding: Finding) -> bool:
     return _NOT_JUDGED in finding.message
 
 
-def _titles(found) -> tuple[str, ...]:
+def _titles(found: Iterable[Finding]) -> tuple[str, ...]:
     return tuple(dict.fromkeys(each.title for each in found))

@@ -35,6 +35,7 @@ PACK_SALT = Rule(
     title="Water-phase salt of smoked fish in its pack",
     advice="Without enough salt in its water smoked fish can turn poisonous with no sign: salt it more, pack it with air "
     "for the fridge, or freeze it. A laboratory measures it in the loin.",
+    on_unknown="stop",
 )
 PACK_SALT_AIR = Rule(
     id=PACK_SALT.id,
@@ -65,6 +66,16 @@ def pack_salt(case: SafetyCase) -> tuple[Finding, ...]:
     if not case.pack or is_only_frozen(case) or case.method.keeping is None:
         return ()
     rule = PACK_SALT_AIR if case.pack == "air" else PACK_SALT
+    measured = measurement(case, "water-phase salt")
+    if measured:
+        salt, line = Range.exact(measured.value), case.method.keeping.line
+        said = f"water-phase salt {format_percent_range(salt)}, measured"
+        return judge(
+            case,
+            rule,
+            fitting(case, rule),
+            lambda limit: Outcome(limit, at_least(salt, limit.value("water_phase_salt")), said, line=line),
+        )
     value = case.water_phase_salt
     figure = barriers_text(value, stated_ph(case), case.water_activity)
     return judge(
@@ -120,13 +131,13 @@ def _is_short(case: SafetyCase, keeping: Keeping) -> bool:
 def _by_place(case: SafetyCase, limit: Limit, of_mean: str, figure: str) -> Outcome:
     """The outcome for the mean of the piece, with what the centre has beside it: a laboratory takes the whole loin."""
     centre = case.water_phase_salt_centre
+    predicted = "Predicted, have it measured in the loin."
     if centre is None:
-        return Outcome(limit=limit, result=of_mean, figure=figure)
+        return Outcome(limit=limit, result=of_mean, figure=figure, more=predicted if of_mean == MET else "")
     figure += f"; that is the mean of the piece, its centre has {format_percent_range(centre)}"
     is_doubtful = of_mean == MET and at_least(centre, limit.value("water_phase_salt")) != MET
-    return Outcome(
-        limit=limit, result=of_mean, figure=figure, more="Meets on average, the centre may not." if is_doubtful else ""
-    )
+    more = f"Meets on average, the centre may not. {predicted}" if is_doubtful else predicted
+    return Outcome(limit=limit, result=of_mean, figure=figure, more=more if of_mean == MET else "")
 
 
 def _barrier(case: SafetyCase, keeping: Keeping, limit: Limit) -> Outcome:
