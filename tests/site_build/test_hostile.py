@@ -126,6 +126,7 @@ ingredients:
 ```steps
 - {{do: {here}, stage: salt, time: 30 h, place: fridge, temperature: 3 °C, use: {short}}}
 - {{do: {here}, stage: cook, until: core, place: oven, chamber: 120 °C, core: 70 °C, repeat: {{every: 15 min, do: {here}}}}}
+- {{do: {here}, stage: cool, time: 3 h, place: bench, temperature: 0 °C, air: water}}
 - {{do: {here}, stage: serve, time: 5 min, hands_on: yes}}
 ```
 
