@@ -76,6 +76,8 @@ GAIN_TOLERANCE = 2e-4  # of green weight: how near a stated change of weight is 
 _GAIN_ROUNDS = 8
 #: Water that food keeps however much is lost, of green weight, and share of a bath's water that food can take up.
 LEAST_WATER, MOST_OF_BATH = 0.02, 0.9
+#: Share of its water that a food can lose to a bath (estimate of the handbook).
+MOST_OF_FOOD = 0.8
 
 
 def stage_courses(
@@ -299,14 +301,15 @@ def water_entry(stage: Stage, piece: SampledPiece, inputs: SampledStage, state: 
         return exchange.entry(-inputs.amounts["drawn_water"])
     # A small bath may be soaked up, but for a rest that stays wet.
     gain, most = inputs.amounts["weight_gain"], MOST_OF_BATH * inputs.amounts["bath_water"]
+    least = -MOST_OF_FOOD * state.water  # a gain that asks for more to leave is not met
 
     def missed(water: Floats) -> Floats:
-        water = np.minimum(water, most)
+        water = np.clip(water, least, most)
         (salt, sugar), _, _ = stage_courses(stage, piece, inputs, state, exchange.entry(water))
         taken = _taken(salt, inputs.fouriers[0], state.salt)
         return water + taken + (_taken(sugar, inputs.fouriers[1], state.sugar) if sugar else 0.0) - gain
 
-    return exchange.entry(np.minimum(_secant(missed, gain), most))
+    return exchange.entry(np.clip(_secant(missed, gain), least, most))
 
 
 def _taken(course: SoluteCourse, fourier: Floats, start: Floats) -> Floats:
