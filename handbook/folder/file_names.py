@@ -39,6 +39,8 @@ SITE_FILES = (
 _DEVICE = re.compile(r"(?:con|prn|aux|nul|com[0-9¹²³]|lpt[0-9¹²³])(?:\.|$)", re.I)
 # "#" and "%" have a special meaning in an address.
 _UNSAFE = re.compile(r'[<>:"\\|?*#%]')
+#: Endings of the further pages that a method has beside its own.
+FURTHER = ("why", "proof")
 
 
 def name_faults(folder: str, paths: Collection[str], generated: Collection[str] = ()) -> list[PageError]:
@@ -69,7 +71,7 @@ def written_paths(paths: Iterable[str]) -> set[str]:
         is_day = path.startswith("days/") and path.endswith(".yml")
         if path.endswith(".md") or is_day:
             stem = path.rpartition(".")[0]
-            found |= {f"{stem}.html", f"{stem}.ics"}
+            found |= {f"{stem}.html", f"{stem}.ics", *(f"{stem}.{each}.html" for each in FURTHER)}
     return found
 
 

@@ -6,6 +6,7 @@ from collections.abc import Collection
 
 from handbook.base.did_you_mean import Names
 from handbook.base.errors import PageError
+from handbook.folder.file_names import FURTHER
 from handbook.folder.kept_days import FilesRead, wish_paths
 from handbook.folder.run_files import stray_runs
 from handbook.folder.source import FolderSource
@@ -30,7 +31,7 @@ GENERATED = {
 
 
 #: A method's further pages: the ending of their address, and their name. What the cook works from has the page's own address.
-LAYERS = {"why": "Understand it", "proof": "Prove it"}
+LAYERS = dict(zip(FURTHER, ("Understand it", "Prove it"), strict=True))
 
 
 def layer_path(path: str, layer: str) -> str:

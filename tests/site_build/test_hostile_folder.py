@@ -244,7 +244,7 @@ def test_file_that_grows(folder):
 @pytest.mark.parametrize(
     "path",
     [
-        "char.ics/x.md", "char.html/x.txt", "char.md/x.md", "index.html/x.txt", "feed.xml/x.md", "figures.json/x.txt",
+        "char.ics/x.md", "char.why.html/x.txt", "sub/char.proof.html/x.md", "char.html/x.txt", "char.md/x.md", "index.html/x.txt", "feed.xml/x.md", "figures.json/x.txt",
         "Feed.XML/x.md", "build.json/x.csv", "404.html/x.md", "service-worker.js/x.md", "sitemap.xml/x.md", "schemas/x.md",
         "manifest.webmanifest/x.md", "Assets/x.png", "brines.html/x.md", "days/sat.html/x.md", "days/sat.ics/x.txt",
         "templates/x.md", "index.md/x.txt", "sub/char.html/x.md", "a#b.md", "a%20b.md", "50%/a.md", "a?b.md",
