@@ -48,7 +48,7 @@ def test_standing_counts_each_limit_once():
         replace(FINDING, title="Elsewhere", decides=False),
     ]
     standing = standing_of(found)
-    assert standing.word == "act" and standing.act == (("Salt", "salt it more."),)
+    assert standing.word == "act" and standing.act == (("Salt", "", "salt it more."),)
     assert standing.measure == ("Core",) and standing.met == 1 and standing.not_judged == 1
 
 

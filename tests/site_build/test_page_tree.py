@@ -259,7 +259,7 @@ def test_both_ends_are_met(tried):
 
 def test_every_hidden_block_is_told():
     """Blocks hidden by one comment are faults each, beside the page's other faults, in one run."""
-    page = GOOD.replace("```pieces", "<!--\n```pieces").replace("food: char, Arctic", "food: charr") + "-->\n"
+    page = GOOD.replace("```pieces", "<!--\n```pieces").replace("food: char, Arctic", "food: chair") + "-->\n"
     found = [str(each) for each in PAGE.read(page.encode())[2]]
     assert sum(": block: read" in each for each in found) == 6 and any(": food: read" in each for each in found)
 
