@@ -195,6 +195,10 @@ def test_contents_filter_and_order(folder, demo_book):
     assert shown()[0] == title(max(reports, key=lambda each: each.method.sheet.reviewed))
 
 
+#: Whether so many methods of the list are shown.
+SHOWN = "(count) => [...document.querySelectorAll('.method-card')].filter((each) => each.offsetParent).length === count"
+
+
 def test_filters_stand_in_the_address(folder, demo_book):
     """What is chosen is there again after a reload and on the way back from a method; a tag of a sheet leads to its list."""
     page = folder("index.html")
@@ -206,10 +210,13 @@ def test_filters_stand_in_the_address(folder, demo_book):
     page.click(".method-card:visible a")
     page.go_back()
     page.wait_for_function("document.querySelector('[data-filter=kind]').value === 'ferment'")
+    page.wait_for_function(SHOWN, arg=len(shown))
     assert page.locator(".method-card:visible h2").all_inner_texts() == shown
     page.goto(page.url.split("?")[0].replace("index.html", "hot-smoked-char-sides.html"))
     page.click(".tags a >> text=smoke")
     tagged = [each for each in demo_book.methods if "smoke" in each.report.method.sheet.tags]
+    page.wait_for_url("**index.html?tag=smoke")
+    page.wait_for_function(SHOWN, arg=len(tagged))
     assert page.locator(".method-card:visible").count() == len(tagged) > 1
 
 
