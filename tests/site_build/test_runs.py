@@ -12,6 +12,7 @@ from handbook.runs.house_report import stricter
 from handbook.runs.run_result import accuracies
 from handbook.safety.findings import LEVELS
 from site_build.cli.main import main
+from site_build.html.local_list import local_list
 from site_build.html.run_section import runs_html
 from tests.demo_runs import HIDDEN
 from tests.site_build.run_pages import METHODS, page
@@ -70,7 +71,7 @@ def test_runs_without_measurements_change_nothing():
     bare = (RunText(name="2026-10-12", file="x.yml", data=b"on: 2026-10-12\nbatch: 2 kg\n", log=None),)
     found = page(NAMES[0], bare)
     assert found.experience.learned.calibration.is_empty and found.report.salt == found.experience.published.salt
-    assert "too little to change" in runs_html(found.report, found.experience, "")
+    assert "too little to change" in runs_html(found.report, found.experience, "", local_list(found))
 
 
 def test_a_missed_limit_of_a_run_shows():
@@ -81,13 +82,13 @@ def test_a_missed_limit_of_a_run_shows():
     assert not found.faults
     core = [each for each in found.experience.runs[0].findings if each.rule == "core-temperature"]
     assert core and {each.level for each in core} <= {"stop", "act"}
-    assert "missed" in runs_html(found.report, found.experience, "")
+    assert "missed" in runs_html(found.report, found.experience, "", local_list(found))
 
 
 def test_no_runs_no_section():
     """A page without runs says nothing of them."""
     found = page(NAMES[0], ())
-    assert found.experience is None and runs_html(found.report, None, "") == ""
+    assert found.experience is None and runs_html(found.report, None, "", local_list(found)) == ""
 
 
 def test_stray_files_are_faults():
