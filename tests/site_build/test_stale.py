@@ -252,7 +252,9 @@ def _files(site: Path) -> dict[str, bytes]:
     return {str(path.relative_to(site)): path.read_bytes() for path in sorted(site.rglob("*")) if path.is_file()}
 
 
-@pytest.mark.parametrize("file", ["limits/cold.yml", "notions.yml", "foods.csv", "ingredients.csv", "sources.yml", "diffusivity.yml"])
+@pytest.mark.parametrize(
+    "file", ["limits/cold.yml", "notions.yml", "foods.csv", "ingredients.csv", "sources.yml", "diffusivity.yml"]
+)
 def test_limit_or_row_of_the_engine_makes_all_anew(tmp_path, monkeypatch, file):
     """The keys of everything that is kept begin with a mark of the engine: one sign of its data, and it is another."""
     copy = Path(shutil.copytree(Path(handbook.__file__).parent, tmp_path / "handbook"))

@@ -139,7 +139,7 @@ def test_cache_that_others_can_write(clone, tmp_path, how, monkeypatch):
     alter(tmp_path / "default" / NAME, how, monkeypatch)
     assert open_store(clone / "methods").root is None
     result = run("build", "methods", "--into", "site")
-    assert result.exit_code == 0 and "nothing is kept" in result.stderr
+    assert result.exit_code == 0 and "nothing is cached" in result.stderr
     assert not list(tmp_path.rglob("pages.sqlite"))
     assert_one_line(run("build", "methods", "--into", "site"))
 
