@@ -286,9 +286,9 @@ def test_exception_that_expires(changed):
     assert len(set(marks.values())) == 2 and marks[date(2099, 1, 1)] != marks[date(2099, 1, 2)]
 
 
-def test_view_notes_whole_tables_and_missing_rows():
+def test_view_notes_whole_tables_and_missing_rows(methods_folder):
     """Asking for all rows, for a row that is not there or for a name is a read of its own, and has a value."""
-    source = read_source(Path(handbook.__file__).parent.parent / "methods")
+    source = read_source(methods_folder)
     kitchen = source.kitchen()
     view = watched(kitchen)
     assert "no such food" not in view.kitchen.tables.foods and len(view.kitchen.tables.ingredients) > 50
