@@ -99,7 +99,7 @@ def spoilt_record(stand: Stand, how: str, rng: Random) -> None:
 
 def cache_of_another_version(stand: Stand) -> None:
     """The cache and the site come from another version of the engine: nothing of it is taken over."""
-    code = "import handbook; handbook.__version__ = '0.0.1'; from site_build.cli import main; main()"
+    code = "import handbook; handbook.__version__ = '0.0.1'; from site_build.cli.main import main; main()"
     running = stand.start(command=(sys.executable, "-c", code))
     _, errors = running.communicate(timeout=180)
     assert running.returncode == 0, errors
