@@ -27,7 +27,7 @@ def fingerprint() -> str:
                 mark.update(path.relative_to(package).as_posix().encode() + b"\0")
                 mark.update(sha256(path.read_bytes()).digest())
     known = [f"{name} {_version(name)}" for name in LIBRARIES]
-    mark.update("\n".join([platform.python_version(), platform.machine(), *known]).encode())
+    mark.update("\n".join([handbook.__version__, platform.python_version(), platform.machine(), *known]).encode())
     return mark.hexdigest()
 
 
