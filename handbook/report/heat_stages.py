@@ -170,9 +170,9 @@ def _stage(
         relative_humidity=Range.of(step.humidity) if step.humidity and kind == "air" else None,
         coatings=_coatings(step, duration, shares) if kind == "air" else (),
         heat_transfer_coefficient=None if speed is None else film_of_speed(speed, size),
-        until_core=step.core.low if step.core and step.until == "core" else None,
-        until_reduction=_organisms(step, food) if step.until == "lethality" else (),
-        hold=step.hold.middle if step.hold and step.until == "core" else 0.0,
+        until_core=step.core.low if step.core and step.waits_for == "core" else None,
+        until_reduction=_organisms(step, food) if step.waits_for == "lethality" else (),
+        hold=step.hold.middle if step.hold and step.waits_for == "core" else 0.0,
         cover=_cover(step, kind),
         line=step.line,
     )
