@@ -28,6 +28,7 @@ _NAMES = {
     "sg": "specific gravity",
     "specific gravity": "specific gravity",
     "gravity": "specific gravity",
+    "hydrometer": "specific gravity",
     "salometer": "salometer",
     "degrees salometer": "salometer",
     "baumé": "Baumé",

@@ -71,6 +71,21 @@ class MakeUp:
         return self.total("nitrite") > 0 or self.total("nitrate") > 0
 
     @property
+    def brine_mass(self) -> float:
+        """Mass in kg without the solids of spices, which stay in them."""
+        return self.total() - sum(_solids(part) for part in self.parts if part.ingredient.kind == "spice")
+
+    @property
+    def brine_salt(self) -> float:
+        """Salt / (everything but the solids of spices)."""
+        return self.total("salt") / self.brine_mass
+
+    @property
+    def brine_sugar(self) -> float:
+        """Sugars / (everything but the solids of spices)."""
+        return self.total("sugars") / self.brine_mass
+
+    @property
     def salt_mass_fraction(self) -> float:
         """Salt / everything."""
         return self.total("salt") / self.mass
@@ -277,6 +292,12 @@ def mislabelled(salting: Salting, brine: MakeUp, food_mass: float) -> str:
         other = "ferment brine" if salting.kind == "dry-salted ferment" else "immersion or equilibrium"
         return f"water of at most 10 % of the food in a {salting.kind}, or the kind {other}"
     return ""
+
+
+def _solids(part: IngredientMass) -> float:
+    """Mass in kg of an ingredient without its water, salt and sugars."""
+    each = part.ingredient
+    return part.mass.typical * max(1 - each.water - each.salt - each.sugars, 0.0)
 
 
 def _part(line: IngredientLine, ingredient: Ingredient, mass: Range) -> IngredientMass:

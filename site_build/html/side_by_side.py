@@ -17,6 +17,7 @@ from handbook.base.formats import (
     format_time_range,
 )
 from handbook.base.ranges import Range
+from handbook.brine.strength import Strength
 from handbook.folder.read_page import Page
 from handbook.page.heated import has_curve
 from handbook.report.evaluate import MixtureReport, Report
@@ -90,7 +91,7 @@ def _salt_rows(report: Report) -> list[tuple[str, str]]:
     return [
         ("Salting", _each(each.mixture.kind for each in saltings)),
         ("Salt in the brine", _each(format_percent(each.salt_mass_fraction) if each else "dry" for each in strong)),
-        ("Degrees salometer", _each(_degrees(each.degrees_salometer) for each in strong if each)),
+        ("Salometer reads", _each(_reading(each) for each in strong if each)),
         ("Brine to food, by mass", _each(_to_food(each) for each in saltings if each.strength)),
         ("Salt in the finished food", format_percent_range(report.salt) if saltings else NONE),
         ("Water-phase salt at equilibrium", format_percent_range(at_rest.water_phase_salt) if at_rest else NONE),
@@ -148,8 +149,11 @@ def _temperature(quantity) -> str:
     return format_temperature_range(Range.of(quantity))
 
 
-def _degrees(value: float | None) -> str:
-    return NONE if value is None else f"{format_number(value, 0)}°"
+def _reading(strong: Strength) -> str:
+    read = strong.readings
+    if read is None or read.salometer is None:
+        return NONE
+    return f"{format_number(read.salometer, 0)}° at {format_temperature(read.temperature)}"
 
 
 def _to_food(each: MixtureReport) -> str:

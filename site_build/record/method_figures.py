@@ -225,13 +225,15 @@ def _mixture_figures(name: str, report: MixtureReport) -> dict[str, Figure]:
     found = {}
     strong, rest = report.strength, report.equilibrium
     if strong:
+        read = strong.readings
         found |= {
             "salt in the brine": figure(strong.salt_mass_fraction, PERCENT),
             "water-phase salt of the brine": figure(strong.water_phase_salt, PERCENT),
             "sugar in the brine": figure(strong.sugar_mass_fraction, PERCENT),
-            "salometer": figure(strong.degrees_salometer, "°"),
-            "specific gravity": figure(strong.specific_gravity, ""),
-            "degrees Baumé": figure(strong.degrees_baume, "°"),
+            "salometer reads": figure(read.salometer if read else None, "°"),
+            "hydrometer reads": figure(read.specific_gravity if read else None, ""),
+            "Baumé scale reads": figure(read.baume if read else None, "°"),
+            "refractometer reads": figure(read.brix if read else None, "°Brix"),
             "begins to freeze": _degrees(strong.freezing_point),
             "water activity of the brine": figure(strong.water_activity, ""),
             "more salt than dissolves": words("yes" if strong.is_saturated else "no"),
