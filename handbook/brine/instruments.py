@@ -280,4 +280,4 @@ def instrument_value(
 
 def _salometer_of(gravity: float, calibration: float) -> float:
     salt = hydrometer_scales.salt_from_density(gravity * solution.water_density(calibration), calibration)
-    return salt / hydrometer_scales.SALT_PER_DEGREE
+    return hydrometer_scales.degrees_salometer(salt)

@@ -89,7 +89,7 @@ def strength(brine: MakeUp, temperature: float) -> Strength:
     Examples
     --------
     >>> from handbook.base.units import parse_quantity
-    >>> from handbook.brine.make_up import make_up
+    >>> from handbook.brine.made_up import make_up
     >>> from handbook.catalogue.tables import engine_tables
     >>> from handbook.page.salting import IngredientLine
     >>> tables = engine_tables()

@@ -10,6 +10,7 @@ from handbook.base.forms import Reading, read_yaml
 from handbook.page.front_matter import front_matter_form
 from handbook.page.method import BLOCKS, SEVERAL, Method, block_forms, check_method
 from handbook.page.piece_size import with_sizes
+from handbook.page.salting import MIXED, Salting, with_target
 from handbook.page.vocabulary import Vocabulary
 
 MAX_BLOCKS = 20
@@ -54,7 +55,7 @@ def read_method(
     if reading.faults or sheet is None:
         return None, reading.faults
     saltings = tuple(
-        each if each.name else replace(each, name="cure" if each.is_dry else "brine") for each in values["salting"]
+        with_target(each if each.name else replace(each, name=_usual_name(each)), reading) for each in values["salting"]
     )
     method = Method(
         file=file,
@@ -67,6 +68,14 @@ def read_method(
         batches=values["batches"][0],
         keeping=values["keeping"][0] if values["keeping"] else None,
         measured=values["measured"][0] if values["measured"] else (),
+        formula=values["formula"][0] if values["formula"] else (),
     )
     check_method(method, reading)
     return (None if reading.faults else method), reading.faults
+
+
+def _usual_name(salting: Salting) -> str:
+    """The name of a salting that the page does not name."""
+    if salting.kind == MIXED:
+        return "mix"
+    return "cure" if salting.is_dry else "brine"

@@ -46,9 +46,10 @@ class SheetStep:
 
 
 def needed(report: Report) -> list[NeededMixture]:
-    """The mixtures of a method in the order of the page, saltings before glazes."""
+    """What is weighed of a method in the order of the page: the formula, saltings, glazes."""
     found = []
-    for word, mixtures in (("brine", report.saltings), ("glaze", report.glazes)):
+    formula = (report.formula,) if report.formula else ()
+    for word, mixtures in (("formula", formula), ("brine", report.saltings), ("glaze", report.glazes)):
         for index, each in enumerate(mixtures):
             written = next((column for column in each.columns if column.is_written), each.columns[0])
             anchor = word if index == 0 else f"{word}-{index + 1}"
@@ -104,8 +105,8 @@ def head_html(report: Report, house: House, root: str, local: LocalList, mark: s
         data=json_block(tools_data(report, house, mark)),
         containers=[each.name for each in house.containers] if wet else [],
         household_words=HOUSEHOLD_WORDS[house.measures],
-        sizes=[column.food_mass for column in (*report.saltings, *report.glazes)[0].columns]
-        if report.saltings or report.glazes
+        sizes=[column.food_mass for column in report.mixtures[0].columns]
+        if report.mixtures
         else [report.method.batches.written_for.low],
     )
 

@@ -9,6 +9,7 @@ from handbook.folder.kitchen import Kitchen
 from handbook.folder.read_page import Page
 from handbook.page.clock import format_day
 from handbook.page.house import House
+from handbook.report.evaluate import FormulaReport, MixtureReport, SaltingReport
 from site_build.charts.timing_chart import timing_chart
 from site_build.html.batch_data import json_block, tools_data
 from site_build.html.brine_help import brine_help_html
@@ -32,6 +33,9 @@ _LEADS = {
     "dry cure": "Salt weighed on green weight and rubbed on; all of it stays with the food.",
     "ferment brine": "Vegetables under brine: salt settles between brine and vegetable.",
     "dry-salted ferment": "Salt weighed on the vegetable, which makes its own brine.",
+    "mixed in": "Worked into the food by weight: it is even at once, and all of it stays.",
+    "formula": "The foods of the batch; shares of food and of meat block are of these weights.",
+    "glaze": "Brushed or poured on; it brings its own sugar and salt.",
 }
 
 
@@ -162,9 +166,15 @@ def _amounts_html(page: Page, house: House, root: str) -> str:
     return render("amounts.html", parts=[_mixture_html(each, house, root) for each in mixtures]) if mixtures else ""
 
 
+def _lead(each: MixtureReport) -> str:
+    """What kind of mixture this is, in one sentence."""
+    if isinstance(each, SaltingReport):
+        return _LEADS["mixed in" if each.is_mixed else each.mixture.kind]
+    return _LEADS["formula" if isinstance(each, FormulaReport) else "glaze"]
+
+
 def _mixture_html(mixture, house: House, root: str) -> str:
     each = mixture.each
-    is_glaze = mixture.anchor.startswith("glaze")
     name = each.mixture.name
     return render(
         "mixture.html",
@@ -172,6 +182,6 @@ def _mixture_html(mixture, house: House, root: str) -> str:
         id=f"amounts-{mixture.number + 1}",
         title=name[:1].upper() + name[1:],
         root=root,
-        lead="Brushed or poured on; it brings its own sugar and salt." if is_glaze else _LEADS[each.mixture.kind],
+        lead=_lead(each),
         measures=MEASURE_WORDS[house.measures],
     )

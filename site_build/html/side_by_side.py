@@ -136,7 +136,7 @@ def _plate_rows(report: Report) -> list[tuple[str, str]]:
 def _ingredients_per_kg(report: Report) -> list[tuple[str, str]]:
     batch = report.method.batches.written_for.low
     masses: dict[str, float] = {}
-    for each in (*report.saltings, *report.glazes):
+    for each in report.mixtures:
         for part in each.made.parts:
             name = part.ingredient.name
             masses[name] = masses.get(name, 0.0) + part.mass.typical / batch
