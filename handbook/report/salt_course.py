@@ -29,13 +29,15 @@ from handbook.salt.uptake import (
 )
 
 _TIME_ROUNDS, _TIME_TOLERANCE = 4, 0.005
+#: A target up to here / equilibrium is meant as the equilibrium itself: rounding of the amounts.
+_AT_EQUILIBRIUM = 1.02
 
 
 @dataclass(frozen=True, kw_only=True)
 class SaltCourse:
     """The uptake run of a method with its target and tables; ``steps`` are the step numbers behind each stage.
 
-    ``activity`` is the water activity of the finished food at its surface and centre, ``nitrite`` that after each stage.
+    ``target`` is the salt aimed at, ``reached`` the salt that counts as reaching it. ``activity`` is the water activity of the finished food at its surface and centre, ``nitrite`` that after each stage.
     """
 
     result: UptakeResult
@@ -43,6 +45,7 @@ class SaltCourse:
     salting: Salting
     salting_index: int
     target: float | None
+    reached: float | None
     durations: dict[int, Range]
     by_thickness: tuple[ThicknessTime, ...]
     thickness_aim: float | None
@@ -86,8 +89,9 @@ def salt_course(
         piece, index = inputs.piece, inputs.salting_index
         target = _target(inputs.salting, food)
         stages, durations = _timed(inputs, target, method)
-        result = run(piece, stages, target=target, others=nitrite_inputs(food, makes))
-        aim = _thickness_aim(result.stages[index], target, inputs.salting)
+        reached = None if target is None else reachable(target, stages[index], piece)
+        result = run(piece, stages, target=reached, others=nitrite_inputs(food, makes))
+        aim = _thickness_aim(result.stages[index], reached, inputs.salting)
         half_bath, double_bath = _other_baths(piece, stages, index)
         return SaltCourse(
             result=result,
@@ -95,6 +99,7 @@ def salt_course(
             salting=inputs.salting,
             salting_index=index,
             target=target,
+            reached=reached,
             durations=durations,
             by_thickness=() if aim is None else _by_thickness(piece, stages[index], aim, house, method),
             thickness_aim=aim,
@@ -126,7 +131,7 @@ def _timed(inputs: SaltInputs, target: float | None, method: Method) -> tuple[li
     step = method.steps[number - 1]
     if step.waits_for != "target salt":
         return stages, {}
-    aim = target if target is not None else step_aim(stages[index], inputs.piece)
+    aim = reachable(target, stages[index], inputs.piece) if target is not None else step_aim(stages[index], inputs.piece)
     found = time_to_target(inputs.piece, stages[: index + 1], aim)
     for _ in range(_TIME_ROUNDS):
         # A stated change of weight is that at the end, and the end is being looked for.
@@ -159,6 +164,14 @@ def step_aim(stage: Stage, piece: Piece) -> float:
     water = piece.water_fraction.typical
     per_water = (stage.bath_salt.typical + piece.native_salt_fraction.typical) / (stage.bath_water.typical + water)
     return 0.95 * per_water * water / (1 + per_water * water)
+
+
+def reachable(target: float, stage: Stage, piece: Piece) -> float:
+    """The salt that counts as reaching ``target``: 95 % of it where it is the equilibrium itself, which takes for ever."""
+    if stage.kind not in ("soak", "dry cure"):
+        return target
+    nearly = step_aim(stage, piece)
+    return min(target, nearly) if target <= _AT_EQUILIBRIUM * nearly / 0.95 else target
 
 
 def _by_thickness(piece: Piece, stage: Stage, aim: float, house: House, method: Method) -> tuple[ThicknessTime, ...]:
