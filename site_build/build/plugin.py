@@ -22,6 +22,7 @@ from handbook.base.errors import HandbookError
 from handbook.folder.source import read_source
 from site_build.base.progress import Progress
 from site_build.base.store import open_store
+from site_build.base.wording import install_words, use_wording
 from site_build.build.assembly import Assembly
 from site_build.build.cache import Cache
 from site_build.build.finish import finish_site
@@ -73,6 +74,7 @@ class HandbookPlugin(BasePlugin[HandbookOptions]):
         if self.prepared is None:
             self.prepared = self._prepare(config)
         self.gathered, self.assembly = self.prepared.gathered, self.prepared.assembly
+        use_wording(self.gathered.kitchen.wording)
         self.keys = page_keys(self.gathered, self.prepared.standing, self.prepared.is_preview)
         for line in self.gathered.warnings:
             log.warning(line)
@@ -118,12 +120,13 @@ class HandbookPlugin(BasePlugin[HandbookOptions]):
         """The variables of the theme's frame on every page, including the "not found" page."""
         house = self.gathered.house
         env.bytecode_cache = CompiledTemplates()
+        install_words(env)
         env.globals["handbook"] = SimpleNamespace(
             is_preview=self.prepared.is_preview,
             head_meta=self._head_meta,
             source_address=lambda path: source_address(self._page_and_layer(path)[0], house),
             kitchen_name=house.kitchen,
-            language=config.theme.locale.language,
+            language=house.language,
             navigation=[(title, url_of(path)) for path, title in GENERATED.items() if path not in LINKED_FROM_CONTENTS],
             version_mark="",
             lost=lost_page(),
