@@ -46,6 +46,10 @@ class Wording:
         return forms[number] if 0 <= number < len(forms) else None
 
 
+#: The words as the generator has them.
+PLAIN_ENGLISH = Wording()
+
+
 def placeholders(message: str) -> set[str]:
     """The names of the placeholders of a message."""
     return {found["name"] for found in PLACEHOLDER.finditer(message) if found["name"]}

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from functools import cached_property, lru_cache
 
 from handbook.base.errors import FaultsError, PageError
-from handbook.base.wording import ENGLISH, Wording
+from handbook.base.wording import ENGLISH, PLAIN_ENGLISH, Wording
 from handbook.catalogue.name_resolver import food_names, ingredient_names
 from handbook.catalogue.tables import Tables
 from handbook.folder.house_tables import OWN_TABLES, house_tables
@@ -28,7 +28,7 @@ class Kitchen:
 
     house: House
     tables: Tables
-    wording: Wording = Wording()
+    wording: Wording = PLAIN_ENGLISH
 
     @cached_property
     def words(self) -> Vocabulary:

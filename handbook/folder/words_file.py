@@ -57,9 +57,7 @@ def _wording(catalog: Catalog, text: str, language: str, data: bytes) -> Wording
             messages[message.id] = message.string
     rule = _plural_rule(text)
     more = {"plural_of": c2py(rule[1])} if rule else {}
-    return Wording(
-        language=language, messages=messages, plurals=plurals, mark=sha256(data).hexdigest()[:24], **more
-    )
+    return Wording(language=language, messages=messages, plurals=plurals, mark=sha256(data).hexdigest()[:24], **more)
 
 
 def _catalogue_faults(catalog: Catalog, text: str, file: str, language: str) -> Iterator[PageError]:

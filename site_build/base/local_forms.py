@@ -70,8 +70,9 @@ def local_month_day(day: date) -> str:
     return _named(format_date(day, "long", locale=locale_now()))
 
 
-def local_date(day: date) -> str:
-    """A day as figures: ``2026-11-21`` in plain English (ISO 8601)."""
+def local_date(day: date | str) -> str:
+    """A day as figures: ``2026-11-21`` in plain English (ISO 8601), the form in which ``day`` may be given too."""
+    day = date.fromisoformat(day) if isinstance(day, str) else day
     return day.isoformat() if _is_plain() else _named(format_date(day, "short", locale=locale_now()))
 
 

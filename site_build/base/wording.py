@@ -14,11 +14,11 @@ from contextvars import ContextVar
 from jinja2 import Environment
 from markupsafe import Markup, escape
 
-from handbook.base.wording import PLACEHOLDER, Wording
+from handbook.base.wording import PLACEHOLDER, PLAIN_ENGLISH, Wording
 
 #: Begin and end of words in the house's language: noncharacters, which Unicode keeps for internal use.
 BEGIN, END = "\ufdd0", "\ufdd1"
-_current: ContextVar[Wording] = ContextVar("wording", default=Wording())
+_current: ContextVar[Wording] = ContextVar("wording", default=PLAIN_ENGLISH)  # noqa: B039 (a frozen record)
 
 
 @contextmanager
@@ -54,6 +54,11 @@ def later(message: str) -> str:
 def said(word: str) -> str:
     """A word of a closed list, such as a kind of salting, in the house's language."""
     return _gettext(word.replace("%", "%%")) % {}
+
+
+def say_html(message: str) -> Markup:
+    """A message for HTML that Python writes."""
+    return Markup(_gettext_html(message) % {})
 
 
 def say_count(one: str, many: str, count: int, **values: object) -> str:

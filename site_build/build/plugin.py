@@ -19,10 +19,12 @@ from mkdocs.structure.files import File, Files, InclusionLevel
 from mkdocs.utils import get_build_datetime
 
 from handbook.base.errors import HandbookError
+from handbook.base.records import free_texts
 from handbook.folder.source import read_source
+from site_build.base.languages import mark_languages
 from site_build.base.progress import Progress
 from site_build.base.store import open_store
-from site_build.base.wording import install_words, use_wording
+from site_build.base.wording import install_words, own, said, use_wording, wording_now
 from site_build.build.assembly import Assembly
 from site_build.build.cache import Cache
 from site_build.build.finish import finish_site
@@ -55,6 +57,7 @@ class HandbookPlugin(BasePlugin[HandbookOptions]):
 
     prepared: Prepared | None = None
     _open: tuple[str, PageFiles] | None = None
+    _house_words: set[str] | None = None
 
     def prepare(self, prepared: Prepared) -> None:
         """Use prepared results; without them, the plugin reads and computes everything itself."""
@@ -87,7 +90,7 @@ class HandbookPlugin(BasePlugin[HandbookOptions]):
         path, layer = self._page_and_layer(page.file.src_uri)
         found = self.gathered.pages.get(path)
         if found is not None:
-            page.title = f"{found.title}: {LAYERS[layer].casefold()}" if layer else found.title
+            page.title = f"{found.title}: {said(LAYERS[layer]).casefold()}" if layer else found.title
             page.meta = {"summary": found.found.summary, "is_method": found.method is not None}
         return markdown
 
@@ -114,7 +117,11 @@ class HandbookPlugin(BasePlugin[HandbookOptions]):
         """Free the memory of a written page."""
         page.content = page.markdown = ""
         self._tell("pages written")
-        return output
+        return self._with_languages(output, page.file.src_uri)
+
+    def on_post_template(self, output, template_name, config):
+        """The page for a wrong address, which belongs to no page of the handbook."""
+        return self._with_languages(output, "") if template_name.endswith(".html") else output
 
     def on_env(self, env, config, files):
         """The variables of the theme's frame on every page, including the "not found" page."""
@@ -192,10 +199,21 @@ class HandbookPlugin(BasePlugin[HandbookOptions]):
             folder = self.gathered.source.folder
             words = [replace(each, html=dress_pictures(each.html, path, folder)) for each in words]
         if files.parts is None:
-            return "".join(each.html for each in words)
+            return "".join(own(each.html) for each in words)
         sign, rows = self.prepared.standing.of(path)
         made = method_html(files.parts, words, path, found.method.mark, self.keys[path].cost, sign, rows)
         return getattr(made, layer or "make")
+
+    def _with_languages(self, html: str, path: str) -> str:
+        """The page with the language of what is not in the house's; an English site has nothing to mark."""
+        if wording_now().is_english:
+            return html
+        if self._house_words is None:
+            titles = {page.title for page in self.gathered.pages.values()} | {day.title for day in self.gathered.days}
+            self._house_words = free_texts(self.gathered.house) | titles
+        page, _ = self._page_and_layer(path)
+        here = self._files_of(page).own if page in self.gathered.pages else []
+        return mark_languages(html, [*self._house_words, *here])
 
     def _tell(self, what: str) -> None:
         self._told[what] += 1

@@ -22,6 +22,7 @@ from handbook.safety.limits import limits
 from handbook.safety.not_judged import not_judged
 from handbook.salt import diffusivity
 from handbook.validation.comparisons import span
+from site_build.base.wording import later
 from site_build.charts.standing_chart import standing_parts, together
 from site_build.html.cautions import Caution
 from site_build.html.cautions import together as caution_list
@@ -31,7 +32,11 @@ from site_build.reading.book import url_of
 
 #: Methods that are named beside each source; the rest are counted.
 MOST_USES = 24
-MEASURE_WORDS = {"us": "US cup 237 mL", "metric": "metric cup 250 mL", "imperial": "imperial cup 284 mL"}
+MEASURE_WORDS = {
+    "us": later("US cup 237 mL"),
+    "metric": later("metric cup 250 mL"),
+    "imperial": later("imperial cup 284 mL"),
+}
 _KIND_ORDER = ("salt", "curing salt", "sugar", "syrup", "liquid", "seasoning", "additive", "spice")
 
 
