@@ -23,6 +23,7 @@ from site_build.cli import paper_command as cli_paper
 from site_build.cli import plan_command as cli_plan
 from site_build.cli import record_command as cli_record
 from site_build.cli import review_commands as cli_review
+from site_build.cli import words_command as cli_words
 from site_build.cli.starter import starter_house, starter_page
 from site_build.cli.terminal import fail, say, write_file
 from site_build.review.comparison import check_affected
@@ -190,7 +191,7 @@ def names(words: tuple[str, ...]) -> None:
                 click.echo(f"  {each.name}  ({each.kind}{said})")
 
 
-for _part in (cli_plan, cli_day, cli_adjust, cli_record, cli_paper, cli_review):
+for _part in (cli_plan, cli_day, cli_adjust, cli_record, cli_paper, cli_review, cli_words):
     _part.register(main)
 
 
