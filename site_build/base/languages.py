@@ -20,6 +20,7 @@ _LANG = re.compile(r"\slang=")
 #: Attributes that are read aloud or shown.
 _SPOKEN_ATTRIBUTES = re.compile(r'\s(?:aria-label|title|alt|placeholder)="([^"]*)"')
 _WORD = re.compile(r"[^\W\d_]+")
+_NUMBER_OF_STEP = re.compile(r"^[\d+]+\. ")
 #: Units and symbols that are written alike in every language.
 NEUTRAL = frozenset(
     [
@@ -173,7 +174,7 @@ class _Marking:
 
     def _language_of(self, text: str, is_framed: bool) -> str:
         said = unescape(bare(text))
-        if not any(word not in NEUTRAL for word in _WORD.findall(said)):
+        if not any(word.isalpha() and word not in NEUTRAL for word in _WORD.findall(said)):
             return ""
         return self._language if is_framed or _plain(said) in self._own_words else ENGLISH
 
@@ -191,7 +192,7 @@ def _tokens(html: str) -> Iterator[str]:
 
 def _plain(text: str) -> str:
     """A text as it is compared: sentence marks around it, capitals and blanks make no difference."""
-    return " ".join(text.split()).strip(" :;,.·()").casefold()
+    return _NUMBER_OF_STEP.sub("", " ".join(text.split())).strip(" :;,.·()").casefold()
 
 
 def _with_language(tag: str, language: str) -> str:

@@ -18,7 +18,7 @@ from handbook.base.wording import PLACEHOLDER, PLAIN_ENGLISH, Wording
 
 #: Begin and end of words in the house's language: noncharacters, which Unicode keeps for internal use.
 BEGIN, END = "\ufdd0", "\ufdd1"
-_current: ContextVar[Wording] = ContextVar("wording", default=PLAIN_ENGLISH)  # noqa: B039 (a frozen record)
+_current: ContextVar[Wording] = ContextVar("wording", default=PLAIN_ENGLISH)
 
 
 @contextmanager

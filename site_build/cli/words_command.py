@@ -58,7 +58,13 @@ def words(folder: Path, is_template: bool, update: bool, quiet: bool, form: str)
     left, gone = missing(wording), unknown(wording)
     is_whole = wording.language == ENGLISH or not left
     if form == "json":
-        report = {"format": 1, "language": wording.language, "messages": len(all_messages()), "missing": left, "unknown": gone}
+        report = {
+            "format": 1,
+            "language": wording.language,
+            "messages": len(all_messages()),
+            "missing": left,
+            "unknown": gone,
+        }
         click.echo(json.dumps(report, ensure_ascii=False, indent=1))
     elif not quiet:
         _say_report(wording.language, left, gone)

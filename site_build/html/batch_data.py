@@ -148,7 +148,7 @@ def _mixture(each: MixtureReport) -> dict:
     is_salting = isinstance(mixture, Salting)
     density = each.strength.density if each.strength else None
     return {
-        "name": mixture.name,
+        "name": said(mixture.name),
         "is_wet": each.strength is not None,
         "density": density or None,
         "holds_food": bool(is_salting and density and mixture.is_bath),

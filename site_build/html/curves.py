@@ -48,6 +48,10 @@ _INPUT_WORDS = {
 }
 
 
+#: Inputs that may move the core most.
+HEAT_INPUTS = tuple(_ADVICE)
+
+
 def heat_html(report: Report, house: House, root: str) -> str:
     """The heat section, or nothing where nothing is heated."""
     course = report.course

@@ -141,7 +141,7 @@ def _sources(book: Overviews) -> dict:
 
 
 def _glossary(book: Overviews) -> dict:
-    return {"words": sorted(_words().items(), key=lambda item: item[0].casefold())}
+    return {"words": sorted(glossary().items(), key=lambda item: item[0].casefold())}
 
 
 def _figures(book: Overviews) -> dict:
@@ -195,7 +195,8 @@ _HEAT_SOURCES = (
 
 
 @lru_cache
-def _words() -> dict[str, str]:
+def glossary() -> dict[str, str]:
+    """The words of the trade with what they mean."""
     return yaml.safe_load(files("site_build").joinpath("glossary.yml").read_text("utf-8"))
 
 

@@ -11,7 +11,7 @@ from jinja2 import Environment, FileSystemBytecodeCache, PackageLoader, StrictUn
 from handbook.base import formats
 from handbook.base.sources import source
 from site_build.base.local_forms import local, local_date, local_day, local_money, localized
-from site_build.base.wording import install_words, say_count
+from site_build.base.wording import BEGIN, install_words, say_count
 
 TRUST_CLASSES = {
     "read": "trust-read",
@@ -70,6 +70,8 @@ def environment() -> Environment:
         "signed_percent": localized(formats.format_signed_percent),
         "kinds": _plural,
         "word": _word,
+        "up_first": lambda text: text[:1].upper() + text[1:],
+        "low_first": _low_first,
         "local": local,
         "day": local_day,
         "date": local_date,
@@ -87,6 +89,11 @@ def render(template: str, **values) -> str:
 
 def _word(text: str) -> str:
     return "-".join(text.casefold().split())
+
+
+def _low_first(text: str) -> str:
+    """An English title within a sentence; other languages keep their capitals."""
+    return text if text.startswith(BEGIN) else text[:1].lower() + text[1:]
 
 
 def _plural(count: int, one: str, many: str = "") -> str:

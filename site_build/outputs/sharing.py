@@ -19,7 +19,7 @@ from handbook.folder.read_page import Page
 from handbook.page.house import House
 from handbook.page.salting import IngredientLine
 from handbook.report.evaluate import Report
-from site_build.base.wording import bare, said, say, say_count
+from site_build.base.wording import bare, own, said, say, say_count
 from site_build.charts.share_picture import HEIGHT, WIDTH
 from site_build.reading.addresses import is_web
 from site_build.reading.book import GENERATED, picture_path, url_of
@@ -222,7 +222,7 @@ def _address_parts(url: str, house: House) -> list[Markup]:
     link = '<link rel="alternate" type="application/atom+xml" title="{}" href="{}">'
     parts = [
         Markup(link).format(
-            bare(say("Changed methods of %(kitchen)s", kitchen=house.kitchen)), "../" * url.count("/") + FEED
+            say("Changed methods of %(kitchen)s", kitchen=own(house.kitchen)), "../" * url.count("/") + FEED
         )
     ]
     if is_published(house):

@@ -18,10 +18,15 @@ from jinja2.ext import babel_extract
 
 from handbook.base.wording import Wording
 from handbook.catalogue import foods, ingredients
+from handbook.catalogue.tables import engine_tables
 from handbook.page import front_matter, pieces, salting, steps
-from handbook.safety.findings import LEVELS
-from handbook.safety.limits import AUDIENCES
+from handbook.runs.run_record import TASTE_SCALE
+from handbook.safety.findings import ADVICE, LEVELS, RULES
+from handbook.safety.limits import AUDIENCES, PLACES, STANDINGS, limits
+from handbook.safety.not_judged import not_judged
 from site_build.base.local_forms import UNIT_WORDS
+from site_build.html.curves import HEAT_INPUTS
+from site_build.html.overview import glossary, models
 from site_build.html.render import TRUST_CLASSES
 from site_build.review import signed
 
@@ -78,7 +83,28 @@ def closed_words() -> Iterator[str]:
     yield from AUDIENCES
     yield from UNIT_WORDS
     yield from (level.capitalize() for level in LEVELS)
+    yield from PLACES
+    yield from STANDINGS
+    yield from ("meets", "does not meet", "may not meet", "not known", "Meets the limit.", "Does not meet the limit.")
     yield from (signed.NEVER, signed.SIGNED, signed.WORDS, signed.CHANGED)
+    yield from ("brine", "Brine", "cure", "Cure", "glaze", "Glaze")
+    yield from dict.fromkeys(each.pack_state for each in engine_tables().ingredients.values() if each.pack_state)
+    yield from TASTE_SCALE.values()
+    yield from HEAT_INPUTS
+    yield from ("outer 3 mm", "computed for this run")
+
+
+def standing_texts() -> Iterator[str]:
+    """Whole texts that stand alike on every site: titles of rules and limits, cautions, models, words of the trade."""
+    yield from RULES.values()
+    yield from ADVICE.values()
+    yield from dict.fromkeys(each.title for each in limits().values())
+    for each in not_judged():
+        yield from (each.what, each.why)
+    for word, meaning in glossary().items():
+        yield from (word, meaning)
+    for model in models():
+        yield from (model.title, model.text, model.limits)
 
 
 def _catalog(language: str) -> Catalog:
@@ -93,7 +119,9 @@ def _written(catalog: Catalog) -> str:
     write_po(written, catalog, width=0, omit_header=False, sort_output=False)
     text = written.getvalue().decode("utf-8")
     # Days of writing would make two equal catalogues differ.
-    return "".join(line for line in text.splitlines(keepends=True) if not re.match(r'"(POT-Creation|PO-Revision)-Date', line))
+    return "".join(
+        line for line in text.splitlines(keepends=True) if not re.match(r'"(POT-Creation|PO-Revision)-Date', line)
+    )
 
 
 def _found() -> Iterator[tuple[str | tuple[str, str], str, int]]:
@@ -108,8 +136,9 @@ def _found() -> Iterator[tuple[str | tuple[str, str], str, int]]:
         with file.open("rb") as opened:
             for line, _, message, _ in extract_javascript(opened, _SCRIPT, [], {}):
                 yield from _messages(message, name, line, False)
-    for word in closed_words():
-        yield word.replace("%", "%%"), "closed lists", 1
+    for words, place in ((closed_words(), "words of the engine"), (standing_texts(), "standing texts")):
+        for word in words:
+            yield word.replace("%", "%%"), place, 1
 
 
 def _files(place: Traversable, name: str, ending: str) -> Iterator[tuple[str, Traversable]]:
