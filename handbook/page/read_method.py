@@ -70,7 +70,8 @@ def read_as_meant(
     # What a value that stands in for a faulty one lacks has been said.
     keys = {key for _, key in said}
     reading.faults = [each for each in reading.faults if (each.line, each.key) in said or each.key not in keys]
-    return method, reading.faults
+    has_new = any((each.line, each.key) not in said for each in reading.faults)
+    return (None if has_new else method), reading.faults
 
 
 def _method(file: str, name: str, sheet: FrontMatter, values: dict[str, list[Any]]) -> Method:
