@@ -49,7 +49,7 @@ def read_kitchen(
     if fault:
         return None, [fault]
     tables, faults = house_tables(folder_name, contents)
-    house, found = read_house(text, file, tuple(tables.foods), tuple(tables.ingredients), rules_and_limits())
+    house, found = read_house(text, file, food_names(tables), ingredient_names(tables), rules_and_limits())
     faults = [*faults, *found]
     if house is None or faults:
         return None, faults
