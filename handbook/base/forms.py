@@ -51,6 +51,8 @@ class Reading:
         return nearest(name, names) if len(self.faults) < MAX_SUGGESTIONS else ""
 
 
+#: A blank of a starter page: a question to the cook in angle brackets.
+_BLANK = re.compile(r"<([^<>]{3,300})>")
 #: Answers as people write them, in small letters.
 _ANSWERS = {"yes": True, "true": True, "y": True, "on": True, "no": False, "false": False, "n": False, "off": False}
 
@@ -67,6 +69,9 @@ class Form:
         """The value of ``node``, or None after recording a fault in ``reading``."""
         if not isinstance(node, Text):
             return self._fault(node, key, reading, _kind(node))
+        if asked := _BLANK.fullmatch(node.value):
+            reading.fault(node.line, key, "nothing yet", " ".join(asked[1].split()))
+            return None
         return self.read_text(node, key, reading)
 
     def read_text(self, node: Text, key: str, reading: Reading) -> Any:
