@@ -60,7 +60,7 @@ def cooling_stages(case: SafetyCase) -> tuple[Finding, ...]:
                 result=FAILS,
                 figure=figure,
                 line=line,
-                mend="add a cooling step, or leave the keeping out where all of it is eaten hot",
+                mend=f"{_asked_steps(limit)}, or leave the keeping out where all of it is eaten hot",
             ),
         )
     return judge(case, COOLING, fitting(case, COOLING), lambda limit: replace(_outcome(case, after, limit), line=line))
@@ -86,7 +86,21 @@ def _outcome(case: SafetyCase, after: tuple[Span, ...], limit: Limit) -> Outcome
             results.append(at_most(time, allowed))
             figures.append(f"{span}: {format_time_range(time)} {basis} (allowed {format_time(allowed)})")
     result = next(each for each in (FAILS, UNKNOWN, MAY_FAIL, MET) if each in results)
-    return Outcome(limit=limit, result=result, figure="; ".join(figures))
+    mend = ""
+    if result == UNKNOWN:
+        mend = _asked_steps(limit)
+    elif result != MET:
+        mend = "cool it in ice and water (`air: water`), or in smaller pieces"
+    return Outcome(limit=limit, result=result, figure="; ".join(figures), mend=mend)
+
+
+def _asked_steps(limit: Limit) -> str:
+    """The cooling steps that the limit asks a page for, in the page's own keys."""
+    steps = [
+        f"`core: {format_temperature(cold)}` at most {format_time(allowed)} after {format_temperature(warm)}"
+        for warm, cold, allowed in limit.rows
+    ]
+    return f"add a step of the stage cool for each core and its time: {', then '.join(steps)}"
 
 
 def _computed(case: SafetyCase, warm: float, cold: float) -> Range | None:
