@@ -21,7 +21,7 @@ from handbook.days.day_forms import MomentForm
 from handbook.days.lot_numbers import is_lot_number, lot_day, lot_key
 from handbook.page.finished_food import PACKS
 from handbook.page.measure_forms import fraction_form, temperature_form, time_form
-from handbook.runs.measured_forms import ACTIVITY, AMOUNT, PH, SALT, WARM, WEIGHT
+from handbook.runs.measured_forms import ACTIVITY, AMOUNT, PART, PH, SALT, WARM, WEIGHT
 from handbook.runs.run_record import RunRecord, Tasting
 
 #: Limits of one file: lines of its plan, its ingredients and its entries.
@@ -48,7 +48,7 @@ class Amount:
 
     item: Annotated[str, Key("food or ingredient", Words(limit=80))]
     amount: Annotated[Quantity, Key("as weighed", AMOUNT)]
-    in_food: Annotated[Quantity | None, Key("the part of it that stays in the food, an estimate", AMOUNT)] = None
+    in_food: Annotated[Quantity | None, Key("the part of it that stays in the food, an estimate", PART)] = None
     lot: Annotated[str, Key("lot of the raw material", LotForm())] = ""
     allergen: Annotated[str, Key("allergens in it", Words(limit=80))] = ""
     line: int

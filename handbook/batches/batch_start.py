@@ -14,7 +14,7 @@ from handbook.page.steps import Step
 from handbook.report.evaluate import MixtureReport, Report, SaltingReport
 
 HEAD = "# One batch. Lines are added at the end and never changed; a later line with `corrects` puts a wrong one right."
-_FOOD_LEFT_OUT = ("water",)
+_WATER = "water"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -72,7 +72,7 @@ def amount_lines(report: Report, batch: float, lots: Sequence[tuple[str, str]] =
         share = taken_share(report, mixture)
         for part in mixture.made.scaled(factor).parts:
             name = part.ingredient.name
-            stays = 0.0 if share < 1 and name.startswith(_FOOD_LEFT_OUT) else share
+            stays = _water_share(report) if share < 1 and name.startswith(_WATER) else share
             row = rows.setdefault(name, [0.0, 0.0])
             row[0] += part.mass.typical
             row[1] += part.mass.typical * stays
@@ -82,7 +82,7 @@ def amount_lines(report: Report, batch: float, lots: Sequence[tuple[str, str]] =
         row_line(
             item=quoted(name),
             amount=mass_text(mass),
-            in_food=mass_text(stays) if 0 < stays < mass * 0.999 else None,
+            in_food=mass_text(stays) if stays < mass * 0.999 else None,
             allergen=quoted(allergens[name]) if allergens[name] else None,
             lot=quoted(first[name]) if name in first else None,
         )
@@ -104,6 +104,13 @@ def taken_share(report: Report, mixture: MixtureReport) -> float:
         return 1.0
     taken = report.salted.result.end.salt_on_green_weight.typical - food.native_salt_fraction
     return min(max(taken * batch / in_brine, 0.0), 1.0)
+
+
+def _water_share(report: Report) -> float:
+    """The part of a brine's water that the finished food holds beyond its green weight; mostly none."""
+    batch = report.method.batches.written_for.low
+    water = sum(each.made.total("water") for each in report.saltings)
+    return min(max(report.finished.ratio.typical - 1, 0.0) * batch / water, 1.0) if water else 0.0
 
 
 def keep_lines(report: Report) -> list[str]:

@@ -36,12 +36,14 @@ class TargetCourse:
 class DueRow:
     """One batch at one moment. ``when`` is the moment that it is about: the end of its step, or the end of a use-by day.
 
-    ``then`` are the later steps that begin on the same day.
+    ``then`` are the later steps that begin on the same day, of a batch that is not late.
     """
 
     group: str
     lot: str
+    method: str
     title: str
+    begun: datetime
     what: str
     when: datetime | None
     earliest: datetime | None = None
@@ -70,7 +72,9 @@ def due_row(record: BatchRecord, at: datetime) -> DueRow | None:
     bare = DueRow(
         group=KEEPING,
         lot=record.lot,
+        method=record.method,
         title=record.title,
+        begun=record.begun,
         what="ready; its page does not say how long it keeps",
         when=None,
         state=state,
@@ -129,7 +133,7 @@ def _step_row(record: BatchRecord, current: CurrentStep, at: datetime, bare: Due
         when=current.usual,
         earliest=current.earliest,
         latest=current.latest,
-        then=tuple(each for each in then if each[0] < midnight),
+        then=tuple(each for each in then if at < each[0] < midnight) if group == TODAY else (),
     )
 
 

@@ -24,6 +24,7 @@ PH_ERROR = 0.07  # pH: meter or good strip, and place
 #: Mean and spread of the prior of m, and of the end: loss beyond the target (its logarithm), pH below it.
 _LOSS_SHAPE, _LOSS_END = (0.80, 0.20), (np.log(0.20), 1.0)
 _PH_SHAPE, _PH_END = (1.6, 0.9), (0.7, 0.4)
+_LEAST_PH, _USUAL_END = 3.2, 3.5  # below which, and about where, lactic ferments end (common practice, no source)
 _ALLOWED = 3.6  # chi-square: between one free figure (90 %: 2.7) and two (4.6), tried against other curves in the tests
 _LONGEST = 400 * 86400.0
 _LEAST_FALL = 0.15  # pH
@@ -85,14 +86,14 @@ def expected_ph(points: list[tuple[float, float]], reach: float) -> Expected:
     start, fallen = float(ph[0]), float(ph[0] - ph[-1])
     if fallen < _LEAST_FALL:
         return Expected(why="its pH does not fall yet")
-    ends = np.linspace(reach - 1.6, reach - 0.05, 14)[:, None, None, None]
+    ends = np.linspace(max(reach - 1.6, min(_LEAST_PH, reach - 0.2)), reach - 0.05, 14)[:, None, None, None]
     shapes = np.array([0.8, 1.1, 1.6, 2.3, 3.2, 4.5])[:, None, None]
     lags = np.linspace(time[0], time[0] + 0.8 * (time[-1] - time[0]), 7)[:, None]
     taus = np.geomspace(3 * 3600.0, 60 * 86400.0, 80)
     since = np.maximum(time - lags[..., None], 0.0)
     curves = ends[..., None] + (start - ends)[..., None] * np.exp(-((since / taus[:, None]) ** shapes[..., None]))
     total = (((ph - curves) / PH_ERROR) ** 2).sum(axis=4)
-    total = total + _prior(reach - ends, _PH_END) + _prior(shapes, _PH_SHAPE)
+    total = total + _prior(ends, (max(reach - _PH_END[0], _USUAL_END), _PH_END[1])) + _prior(shapes, _PH_SHAPE)
     times = lags + taus * np.log((start - ends) / (reach - ends)) ** (1 / shapes)
     return _spread(times, total, float(time[-1]))
 

@@ -21,6 +21,7 @@ BRINE = _measure(
 TIME = _measure("time", 0, 400 * 86400, 'a time above 0 and up to 400 days, such as "7.5 h"')
 WEIGHT = _measure("mass", 0, 5000, 'the weight of all pieces together, above 0 and up to 5000 kg, such as "2.84 kg"')
 AMOUNT = _measure("mass", 0, 5000, 'a weight above 0 and up to 5000 kg, such as "220 g"')
+PART = _measure("mass", 0, 5000, 'a weight of 0 to 5000 kg, such as "220 g"', may_be_zero=True)
 THICKNESS = _measure("length", 0, 1.0, 'a measured thickness, such as "19-22 mm"', may_range=True)
 SALT = _measure("fraction", 0.0, 0.3, 'salt of the food as it then is, 0 to 30 %, such as "2.3 %"', may_be_zero=True)
 PH = Number(low=2.0, high=9.0, what="a measured pH")
