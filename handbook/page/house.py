@@ -12,7 +12,7 @@ from typing import Annotated, Any, TypeVar
 from babel import Locale, UnknownLocaleError
 
 from handbook.base.errors import PageError
-from handbook.base.forms import Choice, Date, Form, ListOf, Measure, Name, Reading, Words, read_yaml
+from handbook.base.forms import Choice, Date, Form, ListOf, Measure, Name, Reading, Words, YesNo, read_yaml
 from handbook.base.records import Key, Record, record_of, rows_of
 from handbook.base.units import MEASURES, Quantity, kelvin, parse_quantity
 from handbook.base.wording import ENGLISH
@@ -176,6 +176,12 @@ class House:
     language: Annotated[str, Key("language of the pages and of the site's words", Language())] = ENGLISH
     address: Annotated[str, Key("where the site is published", Words(limit=200))] = ""
     repository: Annotated[str, Key("address of the pages' sources", Words(limit=200))] = ""
+    people_on_site: Annotated[
+        bool, Key("whether the site names people in runs and batches: cooks, buyers", YesNo())
+    ] = False
+    inspected: Annotated[
+        tuple[str, ...], Key("methods with an inspector's folder on the site", ListOf(form=Words(limit=120), limit=100))
+    ] = ()
     exceptions: Annotated[tuple[SignedException, ...], Key("signed-off exceptions to a stop")] = ()
     planning: Annotated[
         Planning | None, Key("resources for day plans: equipment, people, pack sizes", PLANNING_FORM)
