@@ -55,6 +55,16 @@ class Method:
         """The salting called ``name``, or the first one where no name is given."""
         return next((each for each in self.saltings if name is None or each.name == name), None)
 
+    def salting_of(self, step: Step) -> Salting | None:
+        """The salting that a step brings to the food: the one it uses, whatever the step is called.
+
+        A step that names none and says that it salts or ferments takes the page's first. A pan beside the food brings
+        nothing to it.
+        """
+        if step.use is None and step.stage not in ("salt", "ferment"):
+            return None
+        return None if step.is_beside_food else self.salting(step.use)
+
 
 @lru_cache(maxsize=8)
 def block_forms(words: Vocabulary) -> dict[str, Record | ListOf]:
