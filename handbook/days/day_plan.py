@@ -164,7 +164,7 @@ def needs_of(report: Report) -> MethodNeeds:
     method = report.method
     baths, running = {}, None
     for number, step in enumerate(method.steps, 1):
-        salting = method.salting_of(step)
+        salting = method.lies_in(step)
         running = _bath(report, salting) if salting else running if step.medium == "brine" else None
         if running is not None:
             baths[number] = running

@@ -77,7 +77,7 @@ def heat_piece(method: Method, food: Food, house: House, salt_to_water: float) -
     if previous is None:
         temperature = fridge(house)
     else:
-        temperature = thawed if is_frozen(previous) else surroundings(previous, house, method.salting_of(previous))
+        temperature = thawed if is_frozen(previous) else surroundings(previous, house, method.lies_in(previous))
     if pieces.temperature is not None and start == 0:
         temperature = Range.of(pieces.temperature)
     solid = solid_of(pieces, thickness_range(method, house))
@@ -132,7 +132,7 @@ def fridge(house: House) -> Range:
 
 
 def medium(step: Step, salting: Salting | None = None) -> str:
-    """Medium around the food: air, water or steam; ``salting`` is what the step brings, and a brine carries heat as
+    """Medium around the food: air, water or steam; ``salting`` is what the food lies in, and a brine carries heat as
     water does.
     """
     if step.air in ("water", "steam"):
@@ -158,7 +158,7 @@ def thickness_range(method: Method, house: House) -> Range:
 def _stage(
     step: Step, method: Method, food: Food, house: House, shares: dict[str, tuple[float, float, float]], size: float
 ) -> HeatStage:
-    salting = method.salting_of(step)
+    salting = method.lies_in(step)
     kind = medium(step, salting)
     speed = air_speed(step.air)
     temperature = surroundings(step, house, salting)

@@ -55,9 +55,7 @@ def _repeats(step: Step, repeat: Repeat) -> float:
 
 
 def _check_salt_steps(method: Method, reading: Reading) -> None:
-    salt_steps = (
-        [step for step in method.steps if method.salting_of(step) or moves_salt(step)] if method.saltings else []
-    )
+    salt_steps = [step for step in method.steps if method.lies_in(step) or moves_salt(step)] if method.saltings else []
     if len(salt_steps) > MAX_SALT_STEPS:
         allowed = f"at most {MAX_SALT_STEPS} steps in which salt moves"
         reading.fault(salt_steps[MAX_SALT_STEPS].line, "steps", f"{len(salt_steps)} steps", allowed)

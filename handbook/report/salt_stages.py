@@ -109,7 +109,7 @@ def salt_inputs(
 
     A ``calibration`` replaces published figures by the kitchen's own. Raises RangeError as the uptake model does.
     """
-    if all(method.salting_of(step) is None for step in method.steps):
+    if all(method.lies_in(step) is None for step in method.steps):
         return None
     inputs = _uncalibrated(method, food, house, makes, course, calibration)
     return inputs if inputs is None or calibration is None else _calibrated(inputs, calibration)
@@ -172,7 +172,7 @@ def _uncalibrated(
         calibration=calibration,
     )
     for number, step in enumerate(method.steps, 1):
-        used = method.salting_of(step) or (salting if step.medium == "brine" else None)
+        used = method.lies_in(step) or (salting if step.medium == "brine" else None)
         if used is not None and used is salting:
             # The same brine or cure continues: a rest or packing in between adds no second dose of salt.
             stages, steps = stages[: index + 1], steps[: index + 1]

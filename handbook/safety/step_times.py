@@ -100,7 +100,8 @@ def surroundings(case: SafetyCase, step: Step) -> Range | None:
             return Range.of(stated)
     if step.place == "fridge":
         return Range.of(case.house.fridge)
-    salting = case.method.salting_of(step)
+    # A ferment that names no mixture lies where its own step says, not where the salting was done.
+    salting = None if step.use is None and step.stage == "ferment" else case.method.salting_of(step)
     if salting is not None and salting.temperature is not None:
         return Range.of(salting.temperature)
     return None

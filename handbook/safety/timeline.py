@@ -136,7 +136,7 @@ def _is_frozen(step: Step, around: Range | None) -> bool:
 def _medium(case: SafetyCase, step: Step) -> str:
     if step.medium is not None:
         return step.medium
-    salting = case.method.salting_of(step)
+    salting = case.method.lies_in(step)
     if salting is not None and salting.is_bath:
         return "brine"
     return "water" if step.air == "water" else "air"

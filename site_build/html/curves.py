@@ -107,7 +107,7 @@ def heat_html(report: Report, house: House, root: str) -> str:
         pellicles=[
             (number, step, result.mass_loss_time(TACKY, index))
             for index, (number, _, step) in enumerate(stages)
-            if number < warm_number and step.place == "fridge" and medium(step, report.method.salting_of(step)) == "air"
+            if number < warm_number and step.place == "fridge" and medium(step, report.method.lies_in(step)) == "air"
         ],
         advice=_ADVICE.get(dominating, ""),
     )

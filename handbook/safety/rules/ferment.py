@@ -17,9 +17,11 @@ from handbook.page.amounts import Share
 from handbook.safety.case import SafetyCase
 from handbook.safety.food_state import souring_spans
 from handbook.safety.judging import (
+    AIMED_AT,
     BESIDE,
     FAILS,
     MAY_FAIL,
+    MEASURED,
     MET,
     UNKNOWN,
     Finding,
@@ -158,10 +160,15 @@ def ferment_ph(case: SafetyCase) -> tuple[Finding, ...]:
         targets = [step.final_ph for step in case.method.steps if step.final_ph is not None]
         figure = f"target pH {format_number(targets[-1], 1)}, not measured" if targets else "pH not measured"
         own = deciding_ids(fitting(case, PH), PH, case.house.audience)
-        noted = (shown(PH, limit, "note", figure, PH.advice) for limit in fitting(case, PH))
+        noted = (shown(PH, limit, "note", figure, PH.advice, AIMED_AT) for limit in fitting(case, PH))
         return tuple(replace(each, decides=each.limit in own) for each in noted)
     figure = f"pH {format_number(ph.high, 1)}, measured"
-    return judge(case, PH, fitting(case, PH), lambda limit: (at_most(ph, limit.value("ph")), figure))
+    return judge(
+        case,
+        PH,
+        fitting(case, PH),
+        lambda limit: Outcome(limit, at_most(ph, limit.value("ph")), figure, basis=MEASURED),
+    )
 
 
 def findings(case: SafetyCase) -> tuple[Finding, ...]:

@@ -11,7 +11,20 @@ from handbook.catalogue.food_families import RED_MEAT, RISKY_RAW
 from handbook.safety.case import SafetyCase
 from handbook.safety.conditions import Condition
 from handbook.safety.food_state import COOKED_THROUGH, PERISHABLE, conditions, is_cured, is_dried_after_heat
-from handbook.safety.judging import BESIDE, MET, UNKNOWN, Finding, Outcome, Rule, at_least, at_most, fitting, judge
+from handbook.safety.judging import (
+    AIMED_AT,
+    BESIDE,
+    MET,
+    STATED,
+    UNKNOWN,
+    Finding,
+    Outcome,
+    Rule,
+    at_least,
+    at_most,
+    fitting,
+    judge,
+)
 from handbook.safety.limits import Limit
 from handbook.safety.notions import notion
 from handbook.safety.rules.growth import GROWTH
@@ -126,13 +139,13 @@ def hot_holding(case: SafetyCase) -> tuple[Finding, ...]:
 
     def outcome(limit: Limit) -> Outcome:
         least = limit.value("roast" if is_roast and limit.has("roast") else "temperature") - notion("whole-degree")
-        result = at_least(warmth, least)
+        result, origin = at_least(warmth, least), STATED if coldest.core is None else case.by_model
         if result != MET and coldest.longest <= _allowed(case):
             return Outcome(
                 limit=limit, result=BESIDE, figure=text, more="Time is the control here: see time out of the cold."
             )
         mend = "" if result == MET else f"keep it at {format_temperature(limit.value('temperature'))} or hotter"
-        return Outcome(limit=limit, result=result, figure=text, line=coldest.line, mend=mend)
+        return Outcome(limit=limit, result=result, figure=text, line=coldest.line, mend=mend, basis=origin)
 
     return judge(case, HOT_HOLD, fitting(case, HOT_HOLD), outcome)
 
@@ -183,6 +196,7 @@ def _reheat_outcome(core: float | None, line: int, limit: Limit) -> Outcome:
         limit=limit,
         result=at_least(None if core is None else Range.exact(core), least),
         figure=f"reheated to {format_temperature(core)}" if core else "reheated; no core is stated",
+        basis=AIMED_AT,
         line=line,
         mend=f"heat the core to {format_temperature(least)} before it is kept hot",
     )
@@ -199,11 +213,12 @@ def _is_left(after: list[Span]) -> bool:
     return len(rest) == len(after) or sum(each.longest for each in rest) > notion("stays")
 
 
-def _come_up(case: SafetyCase, heated: tuple[StepTime, ...], limit: Limit) -> tuple[str, str]:
+def _come_up(case: SafetyCase, heated: tuple[StepTime, ...], limit: Limit) -> Outcome | tuple[str, str]:
     low, high, allowed = (limit.value(name) for name in ("from", "to", "time"))
     if case.core is not None:
         time = case.core.time_in(low, high, before_peak=True)
-        return at_most(time, allowed), f"{format_time_range(time)}, {case.by_model}"
+        figure = f"{format_time_range(time)}, {case.by_model}"
+        return Outcome(limit=limit, result=at_most(time, allowed), figure=figure, basis=case.by_model)
     until = next((number for number, each in enumerate(heated, 1) if each.step.core is not None), None)
     clock = total_time(heated[:until]) if until else None
     if until is None or clock is None:
