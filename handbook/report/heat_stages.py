@@ -81,7 +81,7 @@ def heat_piece(method: Method, food: Food, house: House, salt_to_water: float) -
     if pieces.temperature is not None and start == 0:
         temperature = Range.of(pieces.temperature)
     solid = solid_of(pieces, thickness_range(method, house))
-    minced = pieces.form in ("minced", "mixed") or pieces.casing != "none"
+    minced = pieces.worked_form in ("minced", "mixed") or pieces.casing != "none"
     return HeatPiece(
         shape=solid.shape,
         thickness=solid.thickness,

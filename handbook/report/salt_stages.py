@@ -197,7 +197,7 @@ def _salting_stage(step: Step, salting: Salting, made: MakeUp, method: Method, f
         what: Range(*sorted(made.total(what, end) / batch for end in ("low", "typical", "high")))
         for what in ("water", "salt", "sugars")
     }
-    process = cure_process(salting.kind, method.pieces.form)
+    process = cure_process(salting.kind, method.pieces.worked_form)
     stage = Stage(
         kind="soak" if process is Process.IMMERSED else "dry cure",
         duration=Range.of(step.time) if step.time else Range.exact(FIRST_GUESS),

@@ -57,6 +57,8 @@ def cooling_numbers(case: SafetyCase) -> frozenset[int]:
         return frozenset()
     found: list[int] = []
     for each in spans[last:]:
+        if any(one.is_cold and one.number in found for one in spans) and not each.is_cold:
+            break  # out of the cold again, it is no longer cooling
         if (
             each.step.medium in ("ice", "water")
             or each.medium == "water"

@@ -156,15 +156,17 @@ def findings(case: SafetyCase) -> tuple[Finding, ...]:
 
 
 def _kept_hot(case: SafetyCase) -> list[Span]:
-    """The spans that keep food warm after a heat that brought it to its core, and before it lies in the cold."""
-    found, is_hot = [], False
+    """The spans that keep food warm after a heat that brought it to its core, and before it lies in the cold. A step
+    that asks for no hotter core than the food had does not cook it further."""
+    found, reached = [], 0.0
     for each in timeline(case):
-        if is_hot and _keeps_warm(each):
+        core = each.step.core.low if each.step.core is not None else 0.0
+        if reached and core <= reached and _keeps_warm(each):
             found.append(each)
-        elif each.is_heat and each.step.core is not None:
-            is_hot = True
+        elif each.is_heat and core:
+            reached = max(reached, core)
         elif each.is_cold:
-            is_hot = False
+            reached = 0.0
     return found
 
 
@@ -175,8 +177,8 @@ def _allowed(case: SafetyCase) -> float:
 
 
 def _keeps_warm(each: Span) -> bool:
-    """Whether a span keeps cooked food warm for longer than serving takes, without a core that it must reach."""
-    if each.around is None or each.step.core is not None or each.longest < notion("stays"):
+    """Whether a span keeps cooked food warm for longer than serving takes."""
+    if each.around is None or each.longest < notion("stays"):
         return False
     return each.around.low >= notion("kept-warm")
 

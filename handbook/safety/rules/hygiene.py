@@ -51,7 +51,14 @@ STANDING = Rule(
 )
 INFANTS = Rule(id="infants", topic="hygiene", title="Honey and infants", advice="No honey before the first birthday.")
 RULES = (CROSS_CONTACT, USED_BRINE, ALLERGENS, INFANTS, PEOPLE, PERMIT, STANDING)
-_INFANTS = re.compile(r"\b(baby|babies|infants?|toddlers?|weaning|newborns?)\b", re.IGNORECASE)
+_MONTHS = r"(?:1[01]|[1-9]|one|two|three|four|five|six|seven|eight|nine|ten|eleven)"
+#: Words that name a child before or about the first birthday.
+_INFANTS = re.compile(
+    r"\b(?:baby|babies|infants?|toddlers?|wean(?:ing|ed|lings?)|newborns?|breast-?fed|"
+    rf"{_MONTHS}[- ]months?(?:[- ]olds?)?|first (?:foods?|solids?|spoonfuls?|tastes?)|"
+    r"(?:under|before|below|younger than) (?:one|a|1|12|twelve)(?: years?| months?)?(?: old| of age)?)\b",
+    re.IGNORECASE,
+)
 
 
 def cross_contact(case: SafetyCase) -> tuple[Finding, ...]:
