@@ -56,7 +56,7 @@ _MONTHS = r"(?:1[01]|[1-9]|one|two|three|four|five|six|seven|eight|nine|ten|elev
 _INFANTS = re.compile(
     r"\b(?:baby|babies|infants?|toddlers?|wean(?:ing|ed|lings?)|newborns?|breast-?fed|"
     rf"{_MONTHS}[- ]months?(?:[- ]olds?)?|first (?:foods?|solids?|spoonfuls?|tastes?)|"
-    r"(?:under|before|below|younger than) (?:one|a|1|12|twelve)(?: years?| months?)?(?: old| of age)?)\b",
+    r"(?:under|before|below|younger than) (?:one|a|1|12|twelve)[- ](?:years?|months?)|under[- ]ones)\b",
     re.IGNORECASE,
 )
 
