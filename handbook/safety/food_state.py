@@ -294,6 +294,8 @@ def _of_food(case: SafetyCase) -> Iterator[Condition]:
 def _of_steps(case: SafetyCase) -> Iterator[Condition]:
     yield Condition.SMOKED if is_smoked(case) else Condition.UNSMOKED
     yield Condition.COOKED_THROUGH if is_cooked_through(case) is True else Condition.UNCOOKED
+    if case.is_for_the_eater_to_cook:
+        yield Condition.COOKED_BY_EATER
     soaked = total_time(each for each in before_heat(case) if each.medium == "brine" and each.is_alone)
     if soaked is None or soaked.high > notion("long-brining"):
         yield Condition.BRINED_LONG
