@@ -62,8 +62,8 @@ def read_as_meant(
         if not values[kind]:
             reading.fault(1, kind, "nothing", f"one {kind} block on the page")
     said = {(fault.line, fault.key) for fault in reading.faults}
-    is_whole = sheet is not None and all(each is not None for found in values.values() for each in found)
-    if not is_whole or not all(values[kind] for kind in ("pieces", "steps", "batches")):
+    is_whole = all(each is not None for found in values.values() for each in found)
+    if sheet is None or not is_whole or not all(values[kind] for kind in ("pieces", "steps", "batches")):
         return None, reading.faults
     method = _method(file, name, sheet, values)
     check_method(method, reading)

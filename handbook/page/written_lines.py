@@ -71,7 +71,9 @@ class WrittenLine(Record):
         if isinstance(names, Resolver) and not names.resolve(item, suggest=False).name:
             item, note = _without_note(item, names)
         values = {"item": item, "amount": amount} | ({"note": note} if note else {})
-        return Table(entries=tuple((key, line, Text(value=value, line=line)) for key, value in values.items()), line=line)
+        return Table(
+            entries=tuple((key, line, Text(value=value, line=line)) for key, value in values.items()), line=line
+        )
 
 
 def _split(number: str, rest: str) -> tuple[str, str]:
