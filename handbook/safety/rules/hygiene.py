@@ -55,8 +55,8 @@ _MONTHS = r"(?:1[01]|[1-9]|one|two|three|four|five|six|seven|eight|nine|ten|elev
 #: Words that name a child before or about the first birthday.
 _INFANTS = re.compile(
     r"\b(?:baby|babies|infants?|toddlers?|wean(?:ing|ed|lings?)|newborns?|breast-?fed|"
-    rf"{_MONTHS}[- ]months?(?:[- ]olds?)?|first (?:foods?|solids?|spoonfuls?|tastes?)|"
-    r"(?:under|before|below|younger than) (?:one|a|1|12|twelve)(?: years?| months?)?(?: old| of age)?)\b",
+    rf"{_MONTHS}[- ]months?[- ]olds?|first (?:foods|solids)|"
+    r"(?:under|before|below|younger than) (?:(?:one|a|1)[- ]years?|(?:12|twelve)[- ]months?))\b",
     re.IGNORECASE,
 )
 
