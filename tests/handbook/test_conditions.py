@@ -153,6 +153,8 @@ def _family_cases(exact):
         minced(food="beef brisket, whole, lean+fat"),
         case_of(HAM, "cook", PREPARE, CURE, ROAST, CHILL_THROUGH, ROAST, hot, **cure),
         hot_smoked(keeping=f"{KEEP}\nfrozen: 60 days"),
+        *(case_of(each, "brine", PREPARE, CURE, eaten="cooked by the eater") for each in (CHICKEN, CHOP)),
+        case_of(CHOP, "brine", PREPARE, CURE, form="minced", eaten="cooked by the eater"),
     )
 
 
