@@ -10,7 +10,7 @@ from handbook.base.ranges import Range
 from handbook.page.house import House, SignedException
 from handbook.safety.case import SafetyCase
 from handbook.safety.conditions import Condition
-from handbook.safety.food_state import conditions, family_kind
+from handbook.safety.held_conditions import conditions, family_kind
 from handbook.safety.limits import PLACES, Limit, limits_of
 
 MET, FAILS, MAY_FAIL, UNKNOWN, BESIDE = "met", "fails", "may fail", "unknown", "beside"

@@ -14,7 +14,7 @@ from handbook.page.heated import has_curve, heats
 from handbook.report.evaluate import evaluate
 from handbook.safety.conditions import Condition
 from handbook.safety.findings import findings
-from handbook.safety.food_state import conditions, family_kind
+from handbook.safety.held_conditions import conditions, family_kind
 from handbook.safety.limits import REFERENCE_PLACES, limits
 from tests.handbook.safety_cases import (
     BELLY,

@@ -10,7 +10,8 @@ from handbook.base.ranges import Range
 from handbook.catalogue.food_families import RED_MEAT, RISKY_RAW
 from handbook.safety.case import SafetyCase
 from handbook.safety.conditions import Condition
-from handbook.safety.food_state import COOKED_THROUGH, PERISHABLE, conditions, is_cured, is_dried_after_heat
+from handbook.safety.food_state import COOKED_THROUGH, PERISHABLE, is_cured
+from handbook.safety.held_conditions import conditions
 from handbook.safety.judging import (
     AIMED_AT,
     BESIDE,
@@ -27,6 +28,7 @@ from handbook.safety.judging import (
 )
 from handbook.safety.limits import Limit
 from handbook.safety.notions import notion
+from handbook.safety.ripening import is_dried_after_heat
 from handbook.safety.rules.growth import GROWTH
 from handbook.safety.step_times import StepTime, heat_works, total_time
 from handbook.safety.timeline import COOLS, Span, heat_spans, timeline

@@ -8,9 +8,10 @@ from dataclasses import replace
 from handbook.catalogue.allergen_words import allergens_in
 from handbook.catalogue.food_families import RISKY_RAW
 from handbook.safety.case import SafetyCase
-from handbook.safety.food_state import is_fermented, is_raw, is_smoked, is_vacuum_packed
+from handbook.safety.food_state import is_raw, is_smoked, is_vacuum_packed
 from handbook.safety.judging import KNOWN_TO_FAIL, Finding, Rule, caution, without_limit
 from handbook.safety.notions import notion
+from handbook.safety.ripening import is_fermented
 from handbook.safety.step_times import heat_works, works
 from handbook.safety.timeline import Span, timeline
 
