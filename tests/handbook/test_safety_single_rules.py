@@ -158,5 +158,5 @@ def test_a_finding_says_where_its_figure_comes_from():
     assert _basis("core-temperature", replace(cooked(), is_measured=True)) == ({"measured"}, False)
     assert _basis("pack-salt", cold_smoked()) == ({"computed"}, True)
     assert _basis("pack-salt", cold_smoked(measured=lab)) == ({"measured"}, False)
-    assert _basis("cold-work", cold_smoked()) == ({"stated"}, False)
+    assert _basis("parasite-freezing", cold_smoked()) == ({"stated"}, False)
     assert any(each.is_predicted for each in findings(cold_smoked()))
