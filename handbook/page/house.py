@@ -9,10 +9,13 @@ from functools import lru_cache
 from math import pi
 from typing import Annotated, Any, TypeVar
 
+from babel import Locale, UnknownLocaleError
+
 from handbook.base.errors import PageError
-from handbook.base.forms import Choice, Date, Form, ListOf, Measure, Name, Reading, Words, read_yaml
+from handbook.base.forms import Choice, Date, Form, ListOf, Measure, Name, Reading, Words, YesNo, read_yaml
 from handbook.base.records import Key, Record, record_of, rows_of
 from handbook.base.units import MEASURES, Quantity, kelvin, parse_quantity
+from handbook.base.wording import ENGLISH
 from handbook.base.yaml_text import Text
 from handbook.catalogue.name_resolver import find_item
 from handbook.page.equipment import PLANNING_FORM, Pack, Planning, check_planning
@@ -35,6 +38,22 @@ class PriceForm(Form):
             return self._fault(node, key, reading)
         unit = parse_quantity(f"1 {match[2]}", "mass", "volume")
         return float(match[1]) / unit.low, unit.dimension
+
+
+@dataclass(frozen=True, kw_only=True)
+class Language(Form):
+    """A language that the Unicode locale data know, as a tag of BCP 47."""
+
+    @property
+    def allowed(self) -> str:
+        return 'a language tag of BCP 47 with known number and date forms, such as "en-GB", "fi" or "pt-BR"'
+
+    def read_text(self, node: Text, key: str, reading: Reading) -> Any:
+        try:
+            known = re.fullmatch(r"[A-Za-z]{2,3}(-[A-Za-z0-9]{2,8}){0,2}", node.value) and Locale.parse(node.value, "-")
+        except (ValueError, UnknownLocaleError):
+            known = None
+        return str(known).replace("_", "-") if known else self._fault(node, key, reading)
 
 
 def _one(dimension: str, low: float, high: float, limits: str) -> Measure:
@@ -154,8 +173,15 @@ class House:
         "home"
     )
     place: Annotated[str, Key("whose law judges the pages", Choice(words=PLACES_OF_LAW))] = NO_PLACE
+    language: Annotated[str, Key("language of the pages and of the site's words", Language())] = ENGLISH
     address: Annotated[str, Key("where the site is published", Words(limit=200))] = ""
     repository: Annotated[str, Key("address of the pages' sources", Words(limit=200))] = ""
+    people_on_site: Annotated[
+        bool, Key("whether the site names people in runs and batches: cooks, buyers", YesNo())
+    ] = False
+    inspected: Annotated[
+        tuple[str, ...], Key("methods with an inspector's folder on the site", ListOf(form=Words(limit=120), limit=100))
+    ] = ()
     exceptions: Annotated[tuple[SignedException, ...], Key("signed-off exceptions to a stop")] = ()
     planning: Annotated[
         Planning | None, Key("resources for day plans: equipment, people, pack sizes", PLANNING_FORM)

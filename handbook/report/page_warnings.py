@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from handbook.base.errors import PageError
-from handbook.base.formats import format_time_range
+from handbook.base.formats import format_time_range, format_volume
 from handbook.report.evaluate import MixtureReport, Report
 from handbook.safety.judging import KNOWN_TO_FAIL
 
@@ -36,7 +36,7 @@ def _containers(report: Report) -> Iterator[PageError]:
             allowed = "a container of the house that holds the batch that the page is written for"
             yield _warning(report, line, "salting.container", f"{name} runs over", allowed)
         elif not column.fill.covers:
-            allowed = "brine that covers the food: more of it, or a narrower container"
+            allowed = f"brine that covers the food: {format_volume(column.fill.brine_to_cover)}, or a narrower container"
             yield _warning(report, line, "salting.ingredients", f"food not covered in the {name}", allowed)
 
 

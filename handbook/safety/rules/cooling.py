@@ -9,8 +9,11 @@ from handbook.base.ranges import Range
 from handbook.safety.case import SafetyCase
 from handbook.safety.food_state import NO_AIR_PACKS, PERISHABLE, is_dried_after_heat, is_fermented
 from handbook.safety.judging import (
+    AIMED_AT,
+    COMPUTED,
     FAILS,
     MAY_FAIL,
+    MEASURED,
     MET,
     UNKNOWN,
     Finding,
@@ -72,12 +75,13 @@ def findings(case: SafetyCase) -> tuple[Finding, ...]:
 
 
 def _outcome(case: SafetyCase, after: tuple[Span, ...], limit: Limit) -> Outcome:
-    results, figures = [], []
+    results, figures, bases = [], [], {case.by_model}
     for warm, cold, allowed in limit.rows:
         time = _computed(case, warm, cold)
         basis = case.by_model
         if time is None:
             time, basis = _stated(after, warm, cold), case.by_page
+            bases.add(MEASURED if case.is_measured else AIMED_AT)
         span = f"{format_temperature(warm)} to {format_temperature(cold)}"
         if time is None:
             results.append(UNKNOWN)
@@ -91,7 +95,8 @@ def _outcome(case: SafetyCase, after: tuple[Span, ...], limit: Limit) -> Outcome
         mend = _asked_steps(limit)
     elif result != MET:
         mend = "cool it in ice and water (`air: water`), or in smaller pieces"
-    return Outcome(limit=limit, result=result, figure="; ".join(figures), mend=mend)
+    origin = next(each for each in (COMPUTED, AIMED_AT, MEASURED) if each in bases)
+    return Outcome(limit=limit, result=result, figure="; ".join(figures), mend=mend, basis=origin)
 
 
 def _asked_steps(limit: Limit) -> str:
