@@ -36,7 +36,9 @@ def _containers(report: Report) -> Iterator[PageError]:
             allowed = "a container of the house that holds the batch that the page is written for"
             yield _warning(report, line, "salting.container", f"{name} runs over", allowed)
         elif not column.fill.covers:
-            allowed = f"brine that covers the food: {format_volume(column.fill.brine_to_cover)}, or a narrower container"
+            allowed = (
+                f"brine that covers the food: {format_volume(column.fill.brine_to_cover)}, or a narrower container"
+            )
             yield _warning(report, line, "salting.ingredients", f"food not covered in the {name}", allowed)
 
 
