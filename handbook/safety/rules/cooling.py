@@ -64,7 +64,8 @@ def cooling_stages(case: SafetyCase) -> tuple[Finding, ...]:
                 result=FAILS,
                 figure=figure,
                 line=line,
-                mend=f"{_asked_steps(limit)}, or leave the keeping out where all of it is eaten hot",
+                mend=f"{_asked_steps(limit)}, or leave the keeping out where all of it is eaten hot; "
+                "where it dries for keeping, state the `loss` of weight of the step",
             ),
         )
     return judge(case, COOLING, fitting(case, COOLING), lambda limit: replace(_outcome(case, after, limit), line=line))
