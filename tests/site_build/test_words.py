@@ -6,16 +6,19 @@ from html.parser import HTMLParser
 from pathlib import Path
 
 import pytest
+from babel import Locale
 from babel.numbers import get_decimal_symbol
 from jinja2 import Environment
 from lxml import html
 
 from handbook.folder.kitchen import read_kitchen
 from handbook.folder.words_file import read_wording
+from handbook.safety.findings import RULES
 from site_build.base.languages import NEUTRAL, mark_languages
 from site_build.base.local_forms import local, local_day, local_long_day, local_money, week_begins
 from site_build.base.wording import BEGIN, END, say, worded
 from site_build.build.build_site import Choices, build_site
+from site_build.html.overview import glossary
 from site_build.outputs.word_list import all_messages, closed_words, missing, standing_texts, template, updated
 from tests.building import METHODS
 from tests.site_build.pseudo_language import CLOSE, LANGUAGE, OPEN, catalogue, copy_of, pseudo, translate
@@ -54,7 +57,7 @@ class _Words(HTMLParser):
 
 
 def _has_words(text: str) -> bool:
-    return any(len(word) > 1 and word not in NEUTRAL for word in re.findall(r"[^\W\d_]+", text))
+    return any(len(word) > 1 and word.isalpha() and word not in NEUTRAL for word in re.findall(r"[^\W\d_]+", text))
 
 
 @pytest.mark.parametrize("path", TEMPLATES, ids=lambda path: path.name)
@@ -100,12 +103,16 @@ def _texts(site: Path):
 
 def test_no_fixed_word_is_missed(pseudo_site):
     """No text that says to be English is a message of the catalogue, whole or as a heading, label or button."""
+    # Words of the trade are told by name on other pages too. Beside each limit stand the name of its rule, as the house
+    # file says it, and the section of the document, as printed.
+    told = {*glossary(), *RULES}
     messages = {each for message in all_messages() for each in (message if isinstance(message, tuple) else (message,))}
+    messages = {each for each in messages if each.casefold() not in map(str.casefold, told)}
     messages = {each.replace("%%", "%").strip(" .:").casefold() for each in messages if len(each) > 3}
     missed = {
         (page, tag, text)
         for page, said, tag, text in _texts(pseudo_site)
-        if said == "en" and text.strip(" .:").casefold() in messages
+        if said == "en" and text.strip(" .:").casefold() in messages and (page, tag) != ("limits.html", "span")
     }
     assert missed == set()
     fixed = {
@@ -118,14 +125,19 @@ def test_no_fixed_word_is_missed(pseudo_site):
 
 def test_what_says_to_be_translated_is(pseudo_site):
     """Every text in the language of the page is a translation or the author's own."""
+    locale = Locale.parse(LANGUAGE)
     own = "".join(path.read_text("utf-8") for path in METHODS.rglob("*.md")) + HOUSE.decode() + "About Own words"
-    known = set(re.findall(r"[^\W\d_]+", own.casefold()))
+    dates = [
+        names for kind in (locale.days, locale.months) for width in kind["format"].values() for names in width.values()
+    ]
+    known = set(re.findall(r"[^\W\d_]+", f"{own} {' '.join(dates)}".casefold()))
     for page, said, tag, text in _texts(pseudo_site):
         if said == LANGUAGE:
             rest = re.sub(f"{OPEN}[^{OPEN}{CLOSE}]*{CLOSE}|{OPEN}.*{CLOSE}", "", text)
-            words = {word for word in re.findall(r"[^\W\d_]+", rest.casefold()) if word not in NEUTRAL}
-            dates = {"sep", "septembro", "oktobro", "novembro", "sa", "saturday", "sab"}
-            assert words <= known | dates or OPEN in text or CLOSE in text, (page, tag, text)
+            words = {
+                word for word in re.findall(r"[^\W\d_]+", rest.casefold()) if word.isalpha() and word not in NEUTRAL
+            }
+            assert words <= known or OPEN in text or CLOSE in text, (page, tag, text)
 
 
 def test_no_frame_leaves_the_generator(pseudo_site):
