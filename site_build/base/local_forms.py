@@ -16,7 +16,7 @@ from babel.numbers import format_currency, get_decimal_symbol, is_currency
 
 from handbook.base import formats
 from handbook.page.clock import MONTHS, WEEKDAYS, format_day
-from site_build.base.wording import BEGIN, END, say, wording_now
+from site_build.base.said_words import BEGIN, END, say, wording_now
 
 _POINT = re.compile(r"(?<=\d)\.(?=\d)")
 #: Words within figures that the engine prints or that a cook writes in a quantity.

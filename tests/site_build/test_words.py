@@ -16,7 +16,7 @@ from handbook.folder.words_file import read_wording
 from handbook.safety.findings import RULES
 from site_build.base.languages import NEUTRAL, mark_languages
 from site_build.base.local_forms import local, local_day, local_long_day, local_money, week_begins
-from site_build.base.wording import BEGIN, END, say, worded
+from site_build.base.said_words import BEGIN, END, say, worded
 from site_build.build.build_site import Choices, build_site
 from site_build.html.overview import glossary
 from site_build.outputs.word_list import all_messages, closed_words, missing, standing_texts, template, updated
