@@ -44,11 +44,6 @@ def locale_now() -> Locale:
     return _locale(wording_now().language)
 
 
-def week_begins() -> int:
-    """The first day of a week, Monday = 0. Plain English, which names no country, begins on Monday (ISO 8601)."""
-    return 0 if wording_now().language == "en" else locale_now().first_week_day
-
-
 def local_day(day: date) -> str:
     """``Sat 21 Nov 2026``."""
     return format_day(day) if _is_plain() else _named(format_skeleton("yMMMEd", day, locale=locale_now()))
