@@ -40,19 +40,27 @@ class Record(Form):
         if not isinstance(node, Table):
             return self._fault(node, key, reading)
         prefix = f"{key}." if key else ""
-        before = len(reading.faults)
+        before, is_lost = len(reading.faults), False
         known = {each.key: each for each in self.fields}
         values = {each.key: each.default for each in self.fields}
-        for name, line, value in node.entries:
-            if name not in known:
-                reading.fault(line, prefix + name, name, self.allowed, reading.suggestion(name, known))
-            else:
-                values[name] = known[name].form.read(value, prefix + name, reading)
         written = {name for name, _, _ in node.entries}
+        for name, line, value in node.entries:
+            found = name
+            if name not in known:
+                found = reading.suggestion(name, known)
+                reading.fault(line, prefix + name, name, self.allowed, found)
+                if not found or found in written or not reading.stands_in:
+                    is_lost = True
+                    continue
+                written.add(found)
+            values[found] = known[found].form.read(value, prefix + name, reading)
+            is_lost = is_lost or values[found] is None
         for each in self.fields:
             if each.required and each.key not in written:
                 reading.fault(node.line, prefix + each.key, "nothing", each.form.allowed)
-        if len(reading.faults) > before:
+                values[each.key] = each.form.stand_in()
+                is_lost = is_lost or values[each.key] is None
+        if is_lost or (len(reading.faults) > before and not reading.stands_in):
             return None
         return self.build(**values, line=node.line)
 

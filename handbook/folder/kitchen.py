@@ -52,7 +52,7 @@ def read_kitchen(
     if fault:
         return None, [fault]
     tables, faults = house_tables(folder_name, contents)
-    house, found = read_house(text, file, tuple(tables.foods), tuple(tables.ingredients), rules_and_limits())
+    house, found = read_house(text, file, food_names(tables), ingredient_names(tables), rules_and_limits())
     faults = [*faults, *found]
     language = house.language if house else ENGLISH
     wording, found = read_wording(contents.get(WORDS_FILE), f"{folder_name}/{WORDS_FILE}", language)

@@ -42,7 +42,7 @@ from site_build.review.review_states import review_states
 
 log = get_plugin_logger("handbook")
 #: Generated pages that the contents page links to, so that the navigation remains one line.
-LINKED_FROM_CONTENTS = ("side-by-side.md", "cautions.md")
+LINKED_FROM_CONTENTS = ("side-by-side.md", "cautions.md", "in-progress.md")
 
 
 class HandbookOptions(Config):
@@ -101,8 +101,9 @@ class HandbookPlugin(BasePlugin[HandbookOptions]):
         generated = self.gathered.generated
         if path in generated:
             page.title = generated[path]
-            day = next((day for day in self.gathered.days if day.path == path), None)
-            return day.html if day else overview(path, self.gathered)
+            made = (*self.gathered.days, *self.gathered.further)
+            found = next((each for each in made if each.path == path), None)
+            return found.html if found else overview(path, self.gathered)
         return ""
 
     def on_page_context(self, context, page, config, nav):

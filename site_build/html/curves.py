@@ -10,7 +10,7 @@ from handbook.page.house import House
 from handbook.page.rules_of_thumb import rule_of_thumb
 from handbook.page.schedule import repeat_starts
 from handbook.report.evaluate import Report
-from handbook.report.heat_stages import thickness_range
+from handbook.report.heat_stages import medium, thickness_range
 from handbook.salt.uptake import freshening_minutes
 from site_build.base.said_words import later
 from site_build.charts.line_chart import CurveInput, line_chart
@@ -116,7 +116,7 @@ def heat_html(report: Report, house: House, root: str) -> str:
         pellicles=[
             (number, step, result.mass_loss_time(TACKY, index))
             for index, (number, _, step) in enumerate(stages)
-            if step.stage == "rest" and step.place == "fridge" and number < warm_number
+            if number < warm_number and step.place == "fridge" and medium(step, report.method.lies_in(step)) == "air"
         ],
         advice=_ADVICE.get(dominating, ""),
     )

@@ -8,6 +8,7 @@ from types import SimpleNamespace
 
 from handbook.days.day_plan import needs_of
 from handbook.days.labels import labels
+from handbook.days.lot_numbers import lot_number
 from handbook.days.shopping import Needed, shopping_of
 from handbook.folder.kept_days import Day, kitchen_of
 from handbook.page.house import House
@@ -147,5 +148,5 @@ def _sheet(day: Day, wish, house) -> SimpleNamespace:
         loads=day.plan.loads(wish.method),
         mixtures=mixtures,
         steps=steps,
-        number=f"{wish.method}-{day.plan.finished(wish.method):%y%m%d}",
+        number=lot_number(wish.method, day.plan.begun(wish.method).date()),
     )

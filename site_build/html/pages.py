@@ -134,7 +134,7 @@ def _why_html(page: Page, kitchen: Kitchen, root: str, local: LocalList) -> str:
             _amounts_html(page, house, root),
             _timing_html(page),
             clock_html(report, example_address(url_of(page.path)).split("/")[-1]),
-            runs_html(report, page.experience, root, local),
+            runs_html(report, page.experience, root, local, house.people_on_site),
             render("portion.html", report=report, root=root),
         )
     )

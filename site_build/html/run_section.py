@@ -44,7 +44,9 @@ class Line:
     runs: int
 
 
-def runs_html(report: Report, experience: KitchenRuns | None, root: str, local: LocalList) -> str:
+def runs_html(
+    report: Report, experience: KitchenRuns | None, root: str, local: LocalList, shows_people: bool = False
+) -> str:
     """The section, or nothing for a method of which no run was written down. ``report`` is the page's own."""
     if experience is None:
         return ""
@@ -73,6 +75,7 @@ def runs_html(report: Report, experience: KitchenRuns | None, root: str, local: 
         logged=logged,
         advice=_advice(experience.taste, report),
         scale=TASTE_SCALE,
+        shows_people=shows_people,
     )
 
 
