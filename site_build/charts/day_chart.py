@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
-from site_build.base.wording import say
+from site_build.base.said_words import say
 from site_build.charts.day_rows import DayBar, DayRow, DayRows, Profile
 from site_build.charts.timing_chart import WIDTH, Tick
 

@@ -15,7 +15,7 @@ from handbook.page.house import House
 from handbook.page.measures import household, weighed
 from handbook.report.evaluate import BatchRow
 from site_build.base.local_forms import local_long_day, local_time
-from site_build.base.wording import own, said, say
+from site_build.base.said_words import own, said, say
 from site_build.charts.day_chart import NARROW, WIDE, day_charts
 from site_build.charts.day_rows import day_rows, letters, mark
 from site_build.html.render import render
