@@ -81,7 +81,7 @@ PLANNED = (
                    {"at": "2026-11-12 08:00", "ph": 4.1}, {"at": "2026-11-20 08:00", "ph": 3.95, "temperature": "17 °C"})),
     Planned(method="cellar-cabbage", batch="10 kg", begun="2026-11-21 10:00", lots={"cabbage, green": "field 4", FINE: "S-40"}, done=4, reach=("ph: 4.6",),
             lines=({"at": "2026-11-22 09:00", "ph": 6.1}, {"at": "2026-11-23 09:00", "ph": 5.6}, {"at": "2026-11-24 09:00", "ph": 5.1})),
-    Planned(method="brined-cucumbers", batch="2 kg", begun="2026-11-14 09:00", lots={"cucumber, with peel": "field 9", FINE: "S-40"}, done=2,
+    Planned(method="brined-cucumbers", batch="2 kg", begun="2026-11-14 09:00", lots={"cucumber, with peel": "field 9", FINE: "S-40"}, done=3,
             lines=({"at": "2026-11-17 09:00", "ph": 5.0}, {"at": "2026-11-21 09:00", "ph": 4.0}, {"at": "2026-11-24 09:00", "ph": 3.8, "temperature": "24 °C"})),
     Planned(method="soy-eggs", batch="1.2 kg", begun="2026-11-05 15:00", lots={"egg, whole": "H-22"}, ended=EATEN),
     Planned(method="soy-eggs", batch="1.2 kg", begun="2026-11-24 15:00", lots={"egg, whole": "H-25"}, done=4),
