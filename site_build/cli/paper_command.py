@@ -21,6 +21,7 @@ from site_build.base.programs import program
 from site_build.build.assembly import site_files
 from site_build.build.build_site import Choices, build_site
 from site_build.cli.method_page import method_page
+from site_build.cli.methods_folder import MethodsFolder
 from site_build.cli.terminal import fail, say
 from site_build.html.inspection_page import inspection_html, records_html, with_records
 from site_build.outputs.bundles import join_assets
@@ -44,7 +45,7 @@ def register(main: click.Group) -> None:
 
 
 @click.command()
-@click.argument("folder", type=click.Path(path_type=Path, file_okay=False), default="methods")
+@click.argument("folder", type=MethodsFolder(), default="methods")
 @click.option(
     "--into",
     "target",
