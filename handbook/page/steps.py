@@ -121,5 +121,19 @@ class Step:
     repeat: Annotated[Repeat | None, Key("an action repeated during the step", record_of(Repeat))] = None
     line: int
 
+    @property
+    def is_beside_food(self) -> bool:
+        """Whether it is on the stove while the food is prepared, without a core: a brine or a glaze in its pan."""
+        return self.stage == "prepare" and self.core is None and self.place == "stove"
+
+    @property
+    def is_in_plain_water(self) -> bool:
+        """Whether the food lies in plain water, as its medium or an amount of water says; rinsing and freshening are
+        in water where the page states no medium.
+        """
+        if self.medium is not None:
+            return self.medium == "water"
+        return self.water is not None or self.stage in ("rinse", "freshen")
+
 
 STEPS_FORM = rows_of(Step, 300)
