@@ -35,6 +35,7 @@ from handbook.report.safety_inputs import log_reductions, safety_case
 from handbook.report.salt_course import SaltCourse, salt_course
 from handbook.report.salt_stages import weight_filled
 from handbook.safety.findings import Finding, SafetyCase, findings
+from handbook.safety.held_conditions import family_kind
 from handbook.safety.rules import cure
 from handbook.safety.strictest import strictest
 
@@ -214,7 +215,6 @@ def evaluate(
     come_up = calibration.come_up.next_run if calibration and calibration.come_up else None
     computed = {**core_durations(course, come_up), **(salted.durations if salted else {})}
     plan = _schedule(method, computed, until, unfollowed)
-    finished = measured_yield(calibration, salted, course) or stated_yield(method, weight_filled(method, makes))
     glaze = glazes[0] if glazes else None
     glaze_mass = _glaze_on_food(glaze, method) if glaze else 0.0
     made = [each.made for each in (*saltings, *glazes)]
@@ -240,6 +240,9 @@ def evaluate(
         _accelerator_ppm(saltings),
         end.water_phase_salt_centre if end else None,
         unfollowed,
+    )
+    finished = measured_yield(calibration, salted, course) or stated_yield(
+        method, family_kind(case), weight_filled(method, makes)
     )
     return Report(
         method=written,
@@ -410,7 +413,7 @@ def _formula(whole: PageFood, method: Method, house: House) -> FormulaReport:
 
 def _salting(salting: Salting, method: Method, whole: PageFood, house: House, tables: Tables) -> SaltingReport:
     written_for, food = method.batches.written_for.low, whole.food
-    process = cure_process(salting.kind, method.pieces.form)
+    process = cure_process(salting.kind, method.pieces.worked_form)
     made = _make_up(salting, salting.target_salt, method, whole, tables)
     if process is not Process.MIXED_IN and (allowed := mislabelled(salting, made, written_for)):
         grams = {what: f"{made.total(what) * 1000:.4g} g of {what}" for what in ("water", "salt")}
@@ -451,7 +454,7 @@ def _make_up(mixture: Salting | Glaze, target: Share | None, method: Method, who
     batch, pump = method.batches.written_for.low, None
     process = Process.MIXED_IN
     if isinstance(mixture, Salting):
-        process = cure_process(mixture.kind, method.pieces.form)
+        process = cure_process(mixture.kind, method.pieces.worked_form)
         pump = mixture.pump.middle if mixture.pump else None
     try:
         return make_up(

@@ -103,7 +103,9 @@ def filled_food(food: Food, method: Method, makes: Mapping[str, MakeUp]) -> Food
     Solids of spices count as carbohydrate.
     """
     mixed = [
-        makes[each.name] for each in method.saltings if cure_process(each.kind, method.pieces.form) is Process.MIXED_IN
+        makes[each.name]
+        for each in method.saltings
+        if cure_process(each.kind, method.pieces.worked_form) is Process.MIXED_IN
     ]
     if not mixed:
         return food

@@ -16,6 +16,7 @@ from handbook.page.heated import has_curve
 from handbook.page.house import House
 from handbook.page.method import Method
 from handbook.page.piece_size import solid_of
+from handbook.page.salting import Salting
 from handbook.page.schedule import MAX_REPEATS, repeat_starts
 from handbook.page.steps import Step, air_speed
 
@@ -55,10 +56,11 @@ def _is_frozen(steps: tuple[Step, ...], index: int) -> bool:
     """Whether the food is frozen in a step, or thaws in it after a frozen one, whatever the step is called."""
     if has_curve(steps[index]):
         return False
-    return _freezes(steps[index]) or (index > 0 and _freezes(steps[index - 1]))
+    return is_frozen(steps[index]) or (index > 0 and is_frozen(steps[index - 1]))
 
 
-def _freezes(step: Step) -> bool:
+def is_frozen(step: Step) -> bool:
+    """Whether the food is frozen in a step: in surroundings colder than COLDEST, or, unstated, in the freezer."""
     stated = step.chamber or step.temperature
     return step.place == "freezer" if stated is None else stated.middle < COLDEST
 
@@ -75,13 +77,11 @@ def heat_piece(method: Method, food: Food, house: House, salt_to_water: float) -
     if previous is None:
         temperature = fridge(house)
     else:
-        stated = previous.chamber or previous.temperature
-        is_frozen = stated is not None and stated.middle < COLDEST
-        temperature = thawed if is_frozen else surroundings(previous, house)
+        temperature = thawed if is_frozen(previous) else surroundings(previous, house, method.lies_in(previous))
     if pieces.temperature is not None and start == 0:
         temperature = Range.of(pieces.temperature)
     solid = solid_of(pieces, thickness_range(method, house))
-    minced = pieces.form in ("minced", "mixed") or pieces.casing != "none"
+    minced = pieces.worked_form in ("minced", "mixed") or pieces.casing != "none"
     return HeatPiece(
         shape=solid.shape,
         thickness=solid.thickness,
@@ -106,7 +106,7 @@ def heat_stages(method: Method, food: Food, house: House, glazes: dict[str, Make
     return tuple(_stage(step, method, food, house, shares, size) for step in heat_steps(method))
 
 
-def surroundings(step: Step, house: House) -> Range:
+def surroundings(step: Step, house: House, salting: Salting | None = None) -> Range:
     """Temperature in K around the food during a step, as stated with its usual spread, else that of the place.
 
     Raises RangeError with the step's line where the food would freeze.
@@ -120,7 +120,7 @@ def surroundings(step: Step, house: House) -> Range:
     spread = FRIDGE_SPREAD
     if step.chamber is not None:
         spread = max(CHAMBER_SPREAD * (stated.middle - 293.15), FRIDGE_SPREAD)
-    if medium(step) != "air" or stated.is_range:
+    if medium(step, salting) != "air" or stated.is_range:
         spread = 0.5
     return Range(max(stated.low - spread, COLDEST), stated.middle, stated.high + spread)
 
@@ -131,11 +131,14 @@ def fridge(house: House) -> Range:
     return Range(max(middle - FRIDGE_SPREAD, COLDEST), middle, middle + FRIDGE_SPREAD)
 
 
-def medium(step: Step) -> str:
-    """Medium around the food: air, water or steam."""
+def medium(step: Step, salting: Salting | None = None) -> str:
+    """Medium around the food: air, water or steam; ``salting`` is what the food lies in, and a brine carries heat as
+    water does.
+    """
     if step.air in ("water", "steam"):
         return step.air
-    return "water" if step.stage in ("salt", "freshen", "rinse") else "air"
+    is_in_brine = step.medium == "brine" or (step.medium is None and salting is not None and salting.is_bath)
+    return "water" if is_in_brine or step.is_in_plain_water else "air"
 
 
 def is_wrapped(step: Step) -> bool:
@@ -155,9 +158,10 @@ def thickness_range(method: Method, house: House) -> Range:
 def _stage(
     step: Step, method: Method, food: Food, house: House, shares: dict[str, tuple[float, float, float]], size: float
 ) -> HeatStage:
-    kind = medium(step)
+    salting = method.lies_in(step)
+    kind = medium(step, salting)
     speed = air_speed(step.air)
-    temperature = surroundings(step, house)
+    temperature = surroundings(step, house, salting)
     if kind == "water" and temperature.low < 272.65:
         temperature = Range(272.65, max(272.65, temperature.typical), max(272.65, temperature.high))
     duration = step.time.middle if step.time else LONGEST

@@ -7,19 +7,24 @@ from dataclasses import dataclass
 
 from handbook.page.house import House
 from handbook.page.schedule import ScheduledStep
-from handbook.page.until_times import COMPUTED, RECORD, STATED
+from handbook.page.until_times import RECORD, STATED
 from handbook.report.evaluate import BatchColumn, MixtureReport, Report
 from handbook.safety.findings import Finding
+from site_build.base.said_words import later, own, said, say, say_count
 from site_build.html.batch_data import heat_words, json_block, tools_data
 from site_build.html.local_list import LocalList
 from site_build.html.render import render
 from site_build.html.standing import is_caution, standing_of, step_limit
 
-HOUSEHOLD_WORDS = {"us": "US cups and spoons", "metric": "metric cups and spoons", "imperial": "imperial cups, spoons"}
+HOUSEHOLD_WORDS = {
+    "us": later("US cups and spoons"),
+    "metric": later("metric cups and spoons"),
+    "imperial": later("imperial cups, spoons"),
+}
 #: What ends a step whose time is computed.
 _ENDS = {
-    "core": "Predicted: the core ends it, not the clock",
-    "target salt": "Predicted: a test slice ends it, not the clock",
+    "core": later("Predicted: the core ends it, not the clock"),
+    "target salt": later("Predicted: a test slice ends it, not the clock"),
 }
 
 
@@ -86,10 +91,18 @@ def _ends(each: ScheduledStep) -> str:
     """What ends a step in place of the clock, and where its time comes from."""
     until = each.step.until
     if until is None or not until.is_measured:
-        return _ENDS.get(each.step.waits_for, "") if each.is_computed else ""
-    runs = f"by the record, {each.runs} {'run' if each.runs == 1 else 'runs'}"
-    whence = {COMPUTED: "computed", RECORD: runs, STATED: "stated to plan with"}[each.basis]
-    return f"Until {until.text}, measured: the time is {whence}"
+        return said(_ENDS[each.step.waits_for]) if each.is_computed and each.step.waits_for in _ENDS else ""
+    if each.basis == RECORD:
+        end = own(until.text)
+        return say_count(
+            "Until %(end)s, measured: the time is by the record, %(num)s run",
+            "Until %(end)s, measured: the time is by the record, %(num)s runs",
+            each.runs,
+            end=end,
+        )
+    if each.basis == STATED:
+        return say("Until %(end)s, measured: the time is stated to plan with", end=own(until.text))
+    return say("Until %(end)s, measured: the time is computed", end=own(until.text))
 
 
 def head_html(report: Report, house: House, root: str, local: LocalList, mark: str) -> str:

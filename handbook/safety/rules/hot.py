@@ -10,10 +10,25 @@ from handbook.base.ranges import Range
 from handbook.catalogue.food_families import RED_MEAT, RISKY_RAW
 from handbook.safety.case import SafetyCase
 from handbook.safety.conditions import Condition
-from handbook.safety.food_state import COOKED_THROUGH, PERISHABLE, conditions, is_cured, is_dried_after_heat
-from handbook.safety.judging import BESIDE, MET, UNKNOWN, Finding, Outcome, Rule, at_least, at_most, fitting, judge
+from handbook.safety.food_state import COOKED_THROUGH, PERISHABLE, is_cured
+from handbook.safety.held_conditions import conditions
+from handbook.safety.judging import (
+    AIMED_AT,
+    BESIDE,
+    MET,
+    STATED,
+    UNKNOWN,
+    Finding,
+    Outcome,
+    Rule,
+    at_least,
+    at_most,
+    fitting,
+    judge,
+)
 from handbook.safety.limits import Limit
 from handbook.safety.notions import notion
+from handbook.safety.ripening import is_dried_after_heat
 from handbook.safety.rules.growth import GROWTH
 from handbook.safety.step_times import StepTime, heat_works, total_time
 from handbook.safety.timeline import COOLS, Span, heat_spans, timeline
@@ -122,19 +137,25 @@ def hot_holding(case: SafetyCase) -> tuple[Finding, ...]:
     is_roast = case.food.food_class in RED_MEAT and Condition.WHOLE_CUT in conditions(case)
     warmth = _warmth(coldest)
     basis = "core, computed" if coldest.core is not None else "around it"
-    text = f"{format_temperature_range(warmth, 1)} {basis}, for {format_time(coldest.longest)}"
+    total = sum(each.longest for each in kept)
+    text = f"{format_temperature_range(warmth, 1)} {basis}, for {format_time(total)}"
 
     def outcome(limit: Limit) -> Outcome:
         least = limit.value("roast" if is_roast and limit.has("roast") else "temperature") - notion("whole-degree")
-        result = at_least(warmth, least)
-        if result != MET and coldest.longest <= _allowed(case):
+        result, origin = at_least(warmth, least), STATED if coldest.core is None else case.by_model
+        if result != MET and total <= _allowed(case):
             return Outcome(
                 limit=limit, result=BESIDE, figure=text, more="Time is the control here: see time out of the cold."
             )
-        mend = "" if result == MET else f"keep it at {format_temperature(limit.value('temperature'))} or hotter"
-        return Outcome(limit=limit, result=result, figure=text, line=coldest.line, mend=mend)
+        mend = "" if result == MET else _mend(limit)
+        return Outcome(limit=limit, result=result, figure=text, line=coldest.line, mend=mend, basis=origin)
 
     return judge(case, HOT_HOLD, fitting(case, HOT_HOLD), outcome)
+
+
+def _mend(limit: Limit) -> str:
+    warm = format_temperature(limit.value("temperature"))
+    return f"keep it at {warm} or hotter; where it dries for keeping, state the `loss` of weight of the step"
 
 
 def findings(case: SafetyCase) -> tuple[Finding, ...]:
@@ -143,16 +164,18 @@ def findings(case: SafetyCase) -> tuple[Finding, ...]:
 
 
 def _kept_hot(case: SafetyCase) -> list[Span]:
-    """The spans that keep food warm after a heat that brought it to its core, and before it lies in the cold."""
-    found, is_hot = [], False
+    """The spans that keep food warm after a heat that brought it to its core, and before it lies in the cold. A step
+    that asks for no hotter core than the food had does not cook it further."""
+    found, reached = [], 0.0
     for each in timeline(case):
-        if is_hot and _keeps_warm(each):
+        core = each.step.core.low if each.step.core is not None else 0.0
+        if reached and core <= reached and _keeps_warm(each):
             found.append(each)
-        elif each.is_heat and each.step.core is not None:
-            is_hot = True
+        elif each.is_heat and core:
+            reached = max(reached, core)
         elif each.is_cold:
-            is_hot = False
-    return found
+            reached = 0.0
+    return found if sum(each.longest for each in found) >= notion("stays") else []
 
 
 def _allowed(case: SafetyCase) -> float:
@@ -162,10 +185,7 @@ def _allowed(case: SafetyCase) -> float:
 
 
 def _keeps_warm(each: Span) -> bool:
-    """Whether a span keeps cooked food warm for longer than serving takes, without a core that it must reach."""
-    if each.around is None or each.step.core is not None or each.longest < notion("stays"):
-        return False
-    return each.around.low >= notion("kept-warm")
+    return each.around is not None and each.around.low >= notion("kept-warm")
 
 
 def _warmth(each: Span) -> Range:
@@ -183,6 +203,7 @@ def _reheat_outcome(core: float | None, line: int, limit: Limit) -> Outcome:
         limit=limit,
         result=at_least(None if core is None else Range.exact(core), least),
         figure=f"reheated to {format_temperature(core)}" if core else "reheated; no core is stated",
+        basis=AIMED_AT,
         line=line,
         mend=f"heat the core to {format_temperature(least)} before it is kept hot",
     )
@@ -199,11 +220,12 @@ def _is_left(after: list[Span]) -> bool:
     return len(rest) == len(after) or sum(each.longest for each in rest) > notion("stays")
 
 
-def _come_up(case: SafetyCase, heated: tuple[StepTime, ...], limit: Limit) -> tuple[str, str]:
+def _come_up(case: SafetyCase, heated: tuple[StepTime, ...], limit: Limit) -> Outcome | tuple[str, str]:
     low, high, allowed = (limit.value(name) for name in ("from", "to", "time"))
     if case.core is not None:
         time = case.core.time_in(low, high, before_peak=True)
-        return at_most(time, allowed), f"{format_time_range(time)}, {case.by_model}"
+        figure = f"{format_time_range(time)}, {case.by_model}"
+        return Outcome(limit=limit, result=at_most(time, allowed), figure=figure, basis=case.by_model)
     until = next((number for number, each in enumerate(heated, 1) if each.step.core is not None), None)
     clock = total_time(heated[:until]) if until else None
     if until is None or clock is None:
