@@ -48,7 +48,10 @@ def stated_yield(method: Method, family: str, filled: float = 1.0) -> Yield:
     """
     stated = [step for step in method.steps if step.loss or step.gain or step.waits_for == WEIGHT_LOSS]
     if not stated:
-        return Yield(ratio=TYPICAL_YIELD[family].times(filled), basis="typical")
+        # Vegetables under brine keep their weight; those that make their own brine lose it as juice.
+        is_under_brine = family == "ferment" and any(each.is_bath for each in method.saltings)
+        ratio = TYPICAL_YIELD["brine" if is_under_brine else family]
+        return Yield(ratio=ratio.times(filled), basis="typical")
     low = typical = high = filled
     for step in stated:
         if step.until is not None and step.until.what == WEIGHT_LOSS and step.until.value is not None:
