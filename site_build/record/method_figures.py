@@ -198,7 +198,7 @@ def _salt_figures(report: Report) -> dict[str, Figure]:
     salted, end = course.salted, course.result.end
     found = {
         "food: salt after salting": figure(salted.salt_mass_fraction, PERCENT),
-        "food: salt finished": figure(end.salt_mass_fraction, PERCENT),
+        "food: salt finished": figure(report.salt, PERCENT),
         "food: water-phase salt finished": figure(end.water_phase_salt_mean, PERCENT),
         "food: water-phase salt finished, centre": figure(end.water_phase_salt_centre, PERCENT),
         "food: water-phase salt finished, surface": figure(end.water_phase_salt_surface, PERCENT),

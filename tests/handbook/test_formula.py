@@ -35,7 +35,8 @@ def _page(
     head = f'title: Test\nfood: "{food}"\nkind: cook\nsummary: Test.\nkeeper: Test\nreviewed: 2026-01-05\nportions: 10'
     rows = "".join(f'  - {{item: "{item}", amount: {amount}}}\n' for item, amount in mix)
     blocks = {
-        "pieces": f"shape: cylinder\nthickness: 28 mm\nlength: 12 cm\nform: {form}\ncasing: natural",
+        "pieces": f"shape: cylinder\nthickness: 28 mm\nlength: 12 cm\nform: {form}"
+        + ("\ncasing: natural" if form == "minced" else ""),
         "formula": "\n".join(f"- {{{row}}}" for row in formula),
         "salting": f"kind: {kind}\nname: mix\ntemperature: 3 °C\ningredients:\n{rows}",
         "steps": "\n".join(steps),
