@@ -24,6 +24,7 @@ from handbook.page.measures import Household, Weighed, household, weighed
 from handbook.page.method import Method
 from handbook.page.salting import Glaze, Salting
 from handbook.page.schedule import Schedule, schedule
+from handbook.page.until import WEIGHT_LOSS
 from handbook.page.until_times import UntilTime, until_times, with_times
 from handbook.report.calibration import Calibration
 from handbook.report.cost import Bill, bill
@@ -336,7 +337,8 @@ def run_yield(calibration: Calibration | None, salted: SaltCourse | None, method
     """Yield by the uptake run, which takes the kitchen's own losses, else those stated, else the computed ones.
 
     None without a run, and for a page whose losses nobody measured or stated: there the usual yield of its family stands.
-    None too where a dry cure states what the food loses in it, which the model works out by itself.
+    None too where a dry cure states what the food loses in it, which the model works out by itself, and where a step ends at
+    a stated loss of weight.
     """
     is_measured = calibration is not None and calibration.loss is not None
     if salted is None or not (is_measured or states_losses(method)):
@@ -344,6 +346,8 @@ def run_yield(calibration: Calibration | None, salted: SaltCourse | None, method
     stages = zip(salted.result.stages, salted.steps, strict=True)
     cured = [number for each, numbers in stages if each.stage.kind == "dry cure" for number in numbers]
     if not is_measured and any(method.steps[number - 1].loss for number in cured):
+        return None
+    if any(step.waits_for == WEIGHT_LOSS for step in method.steps):
         return None
     return Yield(ratio=salted.result.end.food_mass_ratio, basis="measured" if is_measured else "stated")
 
