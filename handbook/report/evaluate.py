@@ -28,6 +28,7 @@ from handbook.page.until import WEIGHT_LOSS
 from handbook.page.until_times import UntilTime, until_times, with_times
 from handbook.report.calibration import Calibration
 from handbook.report.cost import Bill, bill
+from handbook.report.end_target import is_for_end, made_for_end
 from handbook.report.formula_foods import PageFood, filled_food, formula_make_up, page_food
 from handbook.report.heat_course import HeatCourse, core_durations, heat_course
 from handbook.report.portions import Portion, Yield, finished_salt, glaze_on_food, portion, stated_yield, states_losses
@@ -409,7 +410,7 @@ def _formula(whole: PageFood, method: Method, house: House) -> FormulaReport:
 def _salting(salting: Salting, method: Method, whole: PageFood, house: House, tables: Tables) -> SaltingReport:
     written_for, food = method.batches.written_for.low, whole.food
     process = cure_process(salting.kind, method.pieces.worked_form)
-    made = _make_up(salting, salting.target_salt, method, whole, tables)
+    made = _salting_made(salting, method, whole, house, tables)
     if process is not Process.MIXED_IN and (allowed := mislabelled(salting, made, written_for)):
         grams = {what: f"{made.total(what) * 1000:.4g} g of {what}" for what in ("water", "salt")}
         read = f"{salting.kind} with {grams['water']}, {grams['salt']}"
@@ -429,6 +430,18 @@ def _salting(salting: Salting, method: Method, whole: PageFood, house: House, ta
         crystals=_crystals(main, tables),
         crystal_of=main,
     )
+
+
+def _salting_made(salting: Salting, method: Method, whole: PageFood, house: House, tables: Tables) -> MakeUp:
+    """The make-up of a salting: to its target at equilibrium, or at the end of a brine of limited time."""
+
+    def make(one: Salting) -> MakeUp:
+        return _make_up(one, one.target_salt, method, whole, tables)
+
+    if not is_for_end(salting, method):
+        return make(salting)
+    others = {each.name: make(each) for each in method.saltings if each.name != salting.name}
+    return made_for_end(salting, method, whole.food, house, others, make)
 
 
 def _glaze(glaze: Glaze, method: Method, whole: PageFood, house: House, tables: Tables) -> GlazeReport:
