@@ -27,7 +27,7 @@ PAGE = OnePage()
 GOOD = SMALL.format(kind="cook", shape="slab", salting="immersion", more="name: brine", stage="cook")
 STEP = "- {do: Wait, stage: prepare, time: 5 min}\n"
 BAKE = "- {do: Bake, stage: cook, until: core, place: oven, chamber: 120 °C, core: 63 °C}\n"
-REST = "- {do: Rest, stage: rest, time: 5 min, place: fridge}\n"
+REST = "- {do: Rest, stage: rest, time: 15 min, place: fridge}\n"
 
 
 def with_steps(lines: str) -> str:
