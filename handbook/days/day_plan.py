@@ -154,9 +154,9 @@ class DayPlan:
         """How many loads a method's batch is cut into; 1 where it stays whole."""
         return max((each.load for each in self.of(method)), default=0) or 1
 
-    def finished(self, method: str) -> datetime:
-        """When the last load of a method is finished."""
-        return max(each.end for each in self.of(method))
+    def begun(self, method: str) -> datetime:
+        """When the first step of a method begins."""
+        return min(each.start for each in self.of(method))
 
 
 def needs_of(report: Report) -> MethodNeeds:

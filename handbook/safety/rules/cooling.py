@@ -64,7 +64,8 @@ def cooling_stages(case: SafetyCase) -> tuple[Finding, ...]:
                 result=FAILS,
                 figure=figure,
                 line=line,
-                mend="add a cooling step, or leave the keeping out where all of it is eaten hot",
+                mend=f"{_asked_steps(limit)}, or leave the keeping out where all of it is eaten hot; "
+                "where it dries for keeping, state the `loss` of weight of the step",
             ),
         )
     return judge(case, COOLING, fitting(case, COOLING), lambda limit: replace(_outcome(case, after, limit), line=line))
@@ -91,8 +92,22 @@ def _outcome(case: SafetyCase, after: tuple[Span, ...], limit: Limit) -> Outcome
             results.append(at_most(time, allowed))
             figures.append(f"{span}: {format_time_range(time)} {basis} (allowed {format_time(allowed)})")
     result = next(each for each in (FAILS, UNKNOWN, MAY_FAIL, MET) if each in results)
+    mend = ""
+    if result == UNKNOWN:
+        mend = _asked_steps(limit)
+    elif result != MET:
+        mend = "cool it in ice and water (`air: water`), or in smaller pieces"
     origin = next(each for each in (COMPUTED, AIMED_AT, MEASURED) if each in bases)
-    return Outcome(limit=limit, result=result, figure="; ".join(figures), basis=origin)
+    return Outcome(limit=limit, result=result, figure="; ".join(figures), mend=mend, basis=origin)
+
+
+def _asked_steps(limit: Limit) -> str:
+    """The cooling steps that the limit asks a page for, in the page's own keys."""
+    steps = [
+        f"`core: {format_temperature(cold)}` at most {format_time(allowed)} after {format_temperature(warm)}"
+        for warm, cold, allowed in limit.rows
+    ]
+    return f"add a step of the stage cool for each core and its time: {', then '.join(steps)}"
 
 
 def _computed(case: SafetyCase, warm: float, cold: float) -> Range | None:

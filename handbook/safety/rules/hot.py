@@ -147,10 +147,15 @@ def hot_holding(case: SafetyCase) -> tuple[Finding, ...]:
             return Outcome(
                 limit=limit, result=BESIDE, figure=text, more="Time is the control here: see time out of the cold."
             )
-        mend = "" if result == MET else f"keep it at {format_temperature(limit.value('temperature'))} or hotter"
+        mend = "" if result == MET else _mend(limit)
         return Outcome(limit=limit, result=result, figure=text, line=coldest.line, mend=mend, basis=origin)
 
     return judge(case, HOT_HOLD, fitting(case, HOT_HOLD), outcome)
+
+
+def _mend(limit: Limit) -> str:
+    warm = format_temperature(limit.value("temperature"))
+    return f"keep it at {warm} or hotter; where it dries for keeping, state the `loss` of weight of the step"
 
 
 def findings(case: SafetyCase) -> tuple[Finding, ...]:
