@@ -89,7 +89,7 @@ def heat_course(
         times = tuple(
             _core_time(result, index, step, first + index + 1)
             for index, step in enumerate(method.steps[first : first + len(stages)])
-            if (step.core is not None or step.until == "lethality") and has_curve(step)
+            if (step.core is not None or step.waits_for == "lethality") and has_curve(step)
         )
     except BeyondModelError as error:
         raise UnfollowedError(method.file, error.line or method.steps[first].line, error) from None
@@ -147,7 +147,7 @@ def _core_time(result: HeatResult, index: int, step: Step, number: int) -> CoreT
     return CoreTime(
         number=number,
         target=step.core.low if step.core else None,
-        hold=step.hold.middle if step.hold and step.until != "lethality" else 0.0,
+        hold=step.hold.middle if step.hold and step.waits_for != "lethality" else 0.0,
         reached=reached,
         tested=tested,
         stated=Range.of(step.time) if step.time else None,

@@ -137,7 +137,7 @@ def medium(step: Step, salting: Salting | None = None) -> str:
     """
     if step.air in ("water", "steam"):
         return step.air
-    is_in_brine = step.medium == "brine" or (step.medium is None and salting is not None and salting.is_bath)
+    is_in_brine = step.medium == "brine" or (step.medium is None and salting is not None and salting.covers_food)
     return "water" if is_in_brine or step.is_in_plain_water else "air"
 
 
@@ -174,9 +174,9 @@ def _stage(
         relative_humidity=Range.of(step.humidity) if step.humidity and kind == "air" else None,
         coatings=_coatings(step, duration, shares) if kind == "air" else (),
         heat_transfer_coefficient=None if speed is None else film_of_speed(speed, size),
-        until_core=step.core.low if step.core and step.until == "core" else None,
-        until_reduction=_organisms(step, food) if step.until == "lethality" else (),
-        hold=step.hold.middle if step.hold and step.until == "core" else 0.0,
+        until_core=step.core.low if step.core and step.waits_for == "core" else None,
+        until_reduction=_organisms(step, food) if step.waits_for == "lethality" else (),
+        hold=step.hold.middle if step.hold and step.waits_for == "core" else 0.0,
         cover=_cover(step, kind),
         line=step.line,
     )

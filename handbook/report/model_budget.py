@@ -80,8 +80,8 @@ def _check_amounts(method: Method, reading: Reading) -> None:
 
 
 def _check_waits(method: Method, reading: Reading) -> None:
-    waiting = [(number, step) for number, step in enumerate(method.steps, 1) if step.until in ("core", "lethality")]
+    waiting = [(number, step) for number, step in enumerate(method.steps, 1) if step.waits_for in ("core", "lethality")]
     if len(waiting) > MAX_WAITS:
         number, step = waiting[MAX_WAITS]
         allowed = f"at most {MAX_WAITS} steps until core or lethality"
-        reading.fault(step.line, f"steps.{number}.until", step.until or "", allowed)
+        reading.fault(step.line, f"steps.{number}.until", step.waits_for, allowed)
