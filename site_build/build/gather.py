@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from concurrent.futures import Executor
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 
 from handbook.base.errors import FaultsError, PageError
@@ -17,7 +17,7 @@ from handbook.folder.source import FolderSource
 from handbook.page.house import House
 from site_build.base.fingerprint import fingerprint, key_of
 from site_build.base.progress import Tell, silent
-from site_build.base.wording import use_wording
+from site_build.base.said_words import use_wording
 from site_build.build.cache import Cache
 from site_build.build.executors import make_pages
 from site_build.build.further_pages import FurtherPage, further_pages
@@ -42,7 +42,7 @@ class Gathered:
     cache: Cache
     reads: KeptReads
     days: tuple[MadeDay, ...] = ()
-    batches: MadeBatches = MadeBatches()
+    batches: MadeBatches = field(default_factory=MadeBatches)
     further: tuple[FurtherPage, ...] = ()
     signatures: tuple[Signature, ...] = ()
 

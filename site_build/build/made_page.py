@@ -18,7 +18,7 @@ from handbook.folder.kitchen_reads import watched
 from handbook.folder.read_page import Page, PageSource, read_page
 from handbook.report.cost import Bill
 from handbook.report.page_warnings import page_warnings
-from site_build.base.wording import worded
+from site_build.base.said_words import worded
 from site_build.charts.share_picture import png, svg, timing_shapes
 from site_build.html.cautions import Caution, cautions_of
 from site_build.html.contents import Card, card

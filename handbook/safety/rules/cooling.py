@@ -7,7 +7,7 @@ from dataclasses import replace
 from handbook.base.formats import format_temperature, format_time, format_time_range
 from handbook.base.ranges import Range
 from handbook.safety.case import SafetyCase
-from handbook.safety.food_state import NO_AIR_PACKS, PERISHABLE, is_dried_after_heat, is_fermented
+from handbook.safety.food_state import NO_AIR_PACKS, PERISHABLE
 from handbook.safety.judging import (
     AIMED_AT,
     COMPUTED,
@@ -24,6 +24,7 @@ from handbook.safety.judging import (
     judge,
 )
 from handbook.safety.limits import Limit
+from handbook.safety.ripening import is_dried_after_heat, is_fermented
 from handbook.safety.timeline import COOLS, Span, after_heat, heat_spans
 
 COOLING = Rule(
