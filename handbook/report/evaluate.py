@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import hypot
 
 from handbook.base.errors import PageError, RangeError, UnfollowedError
@@ -29,6 +29,7 @@ from handbook.report.heat_course import HeatCourse, core_durations, heat_course
 from handbook.report.portions import Portion, Yield, portion, stated_yield
 from handbook.report.safety_inputs import safety_case
 from handbook.report.salt_course import SaltCourse, salt_course
+from handbook.report.salt_unknown import unknown_salt
 from handbook.safety.findings import Finding, SafetyCase, findings
 from handbook.safety.held_conditions import family_kind
 from handbook.safety.rules import cure
@@ -127,6 +128,8 @@ class Report:
     salted: SaltCourse | None
     findings: tuple[Finding, ...]
     calibration: Calibration | None = None
+    #: Ingredients whose salt nobody knows. No figure of the page's salt is then known.
+    unknown_salt: tuple[str, ...] = ()
 
     @property
     def sources(self) -> tuple[str, ...]:
@@ -165,9 +168,12 @@ def evaluate(method: Method, house: House, tables: Tables, calibration: Calibrat
     makes = {each.mixture.name: each.made for each in saltings}
     mixtures = {**makes, **{each.mixture.name: each.made for each in glazes}}
     cured = _cure_ppm(saltings, glazes, method)
-    salted = _salted(
-        method, house, food, mixtures, cured, lambda: salt_course(method, food, house, makes, course, calibration)
-    )
+    unknown = unknown_salt(method, mixtures)
+    salted = None
+    if not unknown:
+        salted = _salted(
+            method, house, food, mixtures, cured, lambda: salt_course(method, food, house, makes, course, calibration)
+        )
     come_up = calibration.come_up.next_run if calibration and calibration.come_up else None
     computed = {**core_durations(course, come_up), **(salted.durations if salted else {})}
     plan = _schedule(method, computed, unfollowed)
@@ -196,6 +202,8 @@ def evaluate(method: Method, house: House, tables: Tables, calibration: Calibrat
         end.water_phase_salt_centre if end else None,
         unfollowed,
     )
+    if unknown:
+        case = replace(case, equilibrium_salt=None, brine_salt=None, water_phase_salt=None, water_activity=None)
     finished = measured_yield(calibration, salted, course) or stated_yield(method, family_kind(case))
     return Report(
         method=method,
@@ -212,6 +220,7 @@ def evaluate(method: Method, house: House, tables: Tables, calibration: Calibrat
         salted=salted,
         findings=findings(case),
         calibration=calibration,
+        unknown_salt=unknown,
     )
 
 

@@ -12,7 +12,7 @@ from handbook.safety.judging import KNOWN_TO_FAIL
 
 def page_warnings(report: Report) -> list[PageError]:
     """Each flag of the page with its line and what to do: times, containers, and limits that the cook has to act on."""
-    found = [*_times(report), *_containers(report), *_acts(report)]
+    found = [*_times(report), *_containers(report), *_acts(report), *_unknown(report)]
     return sorted(found, key=lambda each: (each.line, each.key))
 
 
@@ -48,6 +48,14 @@ def _acts(report: Report) -> Iterator[PageError]:
             line = each.line or report.method.sheet.line
             allowed = each.mend or each.printed or each.message
             yield _warning(report, line, f"safety.{each.rule}", f"{each.title}: {each.figure}", allowed)
+
+
+def _unknown(report: Report) -> Iterator[PageError]:
+    for name in report.unknown_salt:
+        lines = [line for each in (*report.method.saltings, *report.method.glazes) for line in each.ingredients]
+        line = next(each.line for each in lines if each.item == name)
+        allowed = "its salt as its label or maker states it, in ingredients.csv: the salt of this page is not known"
+        yield _warning(report, line, "ingredients.salt", f"{name}: unknown", allowed)
 
 
 def _warning(report: Report, line: int, key: str, read: str, allowed: str) -> PageError:
