@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from handbook.base.errors import PageError
 from handbook.base.formats import format_time_range, format_volume
+from handbook.page.salting import Glaze, Salting
 from handbook.report.evaluate import MixtureReport, Report
 from handbook.safety.judging import KNOWN_TO_FAIL
 
@@ -52,7 +53,8 @@ def _acts(report: Report) -> Iterator[PageError]:
 
 def _unknown(report: Report) -> Iterator[PageError]:
     for name in report.unknown_salt:
-        lines = [line for each in (*report.method.saltings, *report.method.glazes) for line in each.ingredients]
+        mixtures: tuple[Salting | Glaze, ...] = (*report.method.saltings, *report.method.glazes)
+        lines = [line for each in mixtures for line in each.ingredients]
         line = next(each.line for each in lines if each.item == name)
         allowed = "its salt as its label or maker states it, in ingredients.csv: the salt of this page is not known"
         yield _warning(report, line, "ingredients.salt", f"{name}: unknown", allowed)

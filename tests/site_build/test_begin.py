@@ -1,6 +1,7 @@
 """A begun handbook, and the starter page of each family: their blanks ask, and plainly filled in they are clean."""
 
 import re
+from importlib.resources import files
 from pathlib import Path
 
 import pytest
@@ -13,6 +14,7 @@ from site_build.cli.main import main
 from site_build.cli.starter import FAMILIES
 from tests.newcomer import _BLANK as BLANK
 
+EXAMPLES = Path(__file__).resolve().parent.parent.parent / ".examples"
 ASKED = ["--kitchen", "Net: Loft", "--currency", "crowns", "--family", "roast"]
 
 
@@ -112,3 +114,18 @@ def test_a_build_in_the_handbook_stays_in_it(tmp_path, monkeypatch):
             assert result.exit_code == 0, result.output
         assert [path.name for path in place.iterdir()] == ["kitchen"]
         assert (folder / (".site" if at_top else "site") / "roast.html").exists()
+
+
+@pytest.mark.parametrize(
+    ("ours", "example"),
+    [
+        ("github-check.yml", "github/check.yml"),
+        ("github-comment.yml", "github/comment.yml"),
+        ("github-publish.yml", "github/publish.yml"),
+        ("gitlab-ci.yml", "gitlab/gitlab-ci.yml"),
+    ],
+)
+def test_the_examples_are_what_is_begun(ours, example):
+    """One text for both, so that a mended example mends what is begun."""
+    text = files("site_build").joinpath("begun", ours).read_text("utf-8")
+    assert text == (EXAMPLES / example).read_text("utf-8")
