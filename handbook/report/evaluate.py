@@ -33,6 +33,7 @@ from handbook.report.portions import Portion, Yield, finished_salt, glaze_on_foo
 from handbook.report.safety_inputs import log_reductions, safety_case
 from handbook.report.salt_course import SaltCourse, salt_course
 from handbook.report.salt_stages import weight_filled
+from handbook.report.salt_unknown import unknown_salt
 from handbook.safety.findings import Finding, SafetyCase, findings
 from handbook.safety.held_conditions import family_kind
 from handbook.safety.rules import cure
@@ -161,6 +162,8 @@ class Report:
         if self.formula is None:
             return ((self.method.sheet.food, self.method.batches.written_for.low),)
         return tuple((part.ingredient.name, part.mass.typical) for part in self.formula.made.parts)
+    #: Ingredients whose salt nobody knows. No figure of the page's salt is then known.
+    unknown_salt: tuple[str, ...] = ()
 
     @property
     def sources(self) -> tuple[str, ...]:
@@ -208,9 +211,12 @@ def evaluate(
     course, unfollowed = _course(method, filled, house, salt_to_water / (1 - salt_to_water), glazes)
     mixtures = {**makes, **{each.mixture.name: each.made for each in glazes}}
     cured = _cure_ppm(saltings, glazes, method)
-    salted = _salted(
-        method, house, food, mixtures, cured, lambda: salt_course(method, food, house, makes, course, calibration)
-    )
+    unknown = unknown_salt(method, mixtures)
+    salted = None
+    if not unknown:
+        salted = _salted(
+            method, house, food, mixtures, cured, lambda: salt_course(method, food, house, makes, course, calibration)
+        )
     come_up = calibration.come_up.next_run if calibration and calibration.come_up else None
     computed = {**core_durations(course, come_up), **(salted.durations if salted else {})}
     plan = _schedule(method, computed, until, unfollowed)
@@ -239,6 +245,8 @@ def evaluate(
         end.water_phase_salt_centre if end else None,
         unfollowed,
     )
+    if unknown:
+        case = replace(case, equilibrium_salt=None, brine_salt=None, water_phase_salt=None, water_activity=None)
     finished = run_yield(calibration, salted, method) or stated_yield(
         method, family_kind(case), weight_filled(method, makes)
     )
@@ -264,6 +272,7 @@ def evaluate(
         calibration=calibration,
         formula=_formula(whole, method, house) if method.formula else None,
         filled=filled,
+        unknown_salt=unknown,
     )
 
 

@@ -10,6 +10,7 @@ from functools import cached_property
 from handbook.base.errors import FaultsError, PageError
 from handbook.base.forms import MAX_FAULTS
 from handbook.catalogue.tables import Tables
+from handbook.folder.faulty_house import faults_of_all
 from handbook.folder.handbook import Handbook
 from handbook.folder.kept_days import day_file_faults
 from handbook.folder.kitchen import Kitchen
@@ -186,6 +187,13 @@ def gather(
         further=further,
         signatures=signed,
     )
+
+
+def _kitchen(source: FolderSource) -> Kitchen:
+    try:
+        return source.kitchen()
+    except FaultsError as error:
+        raise faults_of_all(source, error) from None
 
 
 def _link_faults(source: FolderSource, pages: dict[str, MadePage]) -> list[PageError]:

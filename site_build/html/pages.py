@@ -169,7 +169,11 @@ def _timing_html(page: Page) -> str:
 
 def _amounts_html(page: Page, house: House, root: str) -> str:
     mixtures = needed(page.report)
-    return render("amounts.html", parts=[_mixture_html(each, house, root) for each in mixtures]) if mixtures else ""
+    return (
+        render("amounts.html", parts=[_mixture_html(each, house, root, page.report.unknown_salt) for each in mixtures])
+        if mixtures
+        else ""
+    )
 
 
 def _lead(each: MixtureReport) -> str:
@@ -179,12 +183,13 @@ def _lead(each: MixtureReport) -> str:
     return _LEADS["formula" if isinstance(each, FormulaReport) else "glaze"]
 
 
-def _mixture_html(mixture, house: House, root: str) -> str:
+def _mixture_html(mixture, house: House, root: str, unknown: tuple[str, ...]) -> str:
     each = mixture.each
     name = each.mixture.name
     return render(
         "mixture.html",
         each=each,
+        unknown=unknown,
         id=f"amounts-{mixture.number + 1}",
         title=own(said(name[:1].upper() + name[1:])),
         root=root,
