@@ -54,7 +54,7 @@ class MadePage:
 @dataclass(frozen=True, kw_only=True)
 class MadeMethod:
     """The data of a method's page. ``longest`` is its longest time from start to finish in s, ``figures`` its
-    compressed part of the record of figures, without the cost, which goes to ``cost_at``.
+    compressed part of the record of figures, without the cost, which goes to ``cost_at``. ``was`` are its earlier names.
     """
 
     mark: str
@@ -68,6 +68,7 @@ class MadeMethod:
     bill: Bill
     figures: str
     cost_at: int
+    was: list[str] = field(default_factory=list)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -187,6 +188,7 @@ def _method(page: Page, author: AuthorHtml, kitchen: Kitchen) -> tuple[MadePage,
         bill=report.bill,
         figures=pack(lines),
         cost_at=cost_at,
+        was=list(sheet.was),
     )
     shapes = timing_shapes(report, house.kitchen)
     parts = page_parts(page, kitchen, figures.mark)
