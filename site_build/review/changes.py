@@ -296,7 +296,7 @@ class Comparison:
 
     ``other_pages`` are changed pages without calculations, ``other_files`` changed files that are not pages. ``faults``
     are those of files that no build reads, and new ones of pages whose methods did not change, such as a link to a
-    removed page.
+    removed page. ``absent`` says which version has no such folder.
     """
 
     before: str
@@ -308,6 +308,7 @@ class Comparison:
     unchanged: int
     engines: tuple[str, str]
     other_files: tuple[StatedChange, ...] = ()
+    absent: tuple[str, ...] = ()
 
     @property
     def code(self) -> int:

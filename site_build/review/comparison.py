@@ -7,13 +7,14 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from handbook import __version__
+from handbook.base.errors import HandbookError
 from handbook.folder.file_names import is_hidden
 from handbook.folder.kitchen import Kitchen
 from handbook.folder.page_text import split_page
 from handbook.folder.read_text import decode_page
 from handbook.folder.run_files import method_page
 from handbook.folder.titles import earlier_names, stated_title, title_faults
-from site_build.base.places import source_place
+from site_build.base.places import one_line, source_place
 from site_build.base.progress import Tell, silent
 from site_build.reading.author_html import author_html
 from site_build.reading.links import check_links
@@ -73,7 +74,12 @@ def review(
     else:
         after = revision_edition(repository, folder, newer, f"{head} ({newer[:10]})")
         changes = _with_renames(repository.changes(older, newer), before, after)
-    return compare_editions(before, after, changes, house, Reader(), progress)
+    absent = [each for each in (before, after) if not each.entries and not each.refused]
+    if len(absent) == 2:
+        read = f"no such folder in {before.name} or {after.name}"
+        raise HandbookError(f"{one_line(folder)}: read {read}; allowed: a folder of method pages with a house.yml")
+    found = compare_editions(before, after, changes, house, Reader(), progress)
+    return replace(found, absent=tuple(f"The folder {one_line(folder.name)} is not in {each.name}." for each in absent))
 
 
 def compare_editions(

@@ -161,6 +161,7 @@ def summary(comparison: Comparison) -> tuple[str, ...]:
         f"{found[:1].upper()}{found[1:]}.",
         f"Compared {visible(comparison.before)} with {visible(comparison.after)}.",
     ]
+    lines += map(visible, comparison.absent)
     if comparison.engines[0] != comparison.engines[1]:
         lines.append(f"Engine {visible(comparison.engines[0])} before, {visible(comparison.engines[1])} after.")
     return (*lines, _CAUTION)

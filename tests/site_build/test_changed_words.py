@@ -2,10 +2,11 @@
 
 import pytest
 
+from handbook.base.errors import HandbookError
 from handbook.folder.titles import earlier_names
 from site_build.review.changed_words import AROUND, MOST_CHANGES, changed_words, marked_words
 from site_build.review.comparison import review
-from site_build.review.report_parts import PLANNED, WORDS, method_parts
+from site_build.review.report_parts import PLANNED, WORDS, method_parts, summary
 from tests.site_build.review_edits import commit, demo_repository, git
 
 
@@ -134,3 +135,19 @@ def test_a_page_that_names_its_earlier_name_is_renamed(folder):
 def test_earlier_names_are_read_from_the_head(head, names):
     """In the forms that YAML has for a list of words."""
     assert earlier_names(head.encode()) == names
+
+
+def test_an_absent_folder_is_said_as_such(folder, tmp_path):
+    """A folder that only one version has is named; one that neither has is a fault."""
+    first = git(folder, "rev-list", "--max-parents=0", "HEAD").strip()
+    git(folder, "checkout", "-q", "--orphan", "empty")
+    git(folder, "rm", "-rfq", "--cached", ":/")
+    git(folder, "commit", "-q", "--allow-empty", "-m", "nothing yet")
+    empty = git(folder, "rev-parse", "HEAD").strip()
+    git(folder, "checkout", "-qf", first)
+    found = review(folder, empty, first)
+    assert found.absent == (f"The folder methods is not in {empty} ({empty[:10]}).",)
+    assert {each.status for each in found.methods} == {"added"}
+    assert summary(found)[2] == found.absent[0]
+    with pytest.raises(HandbookError, match="nowhere: read no such folder in"):
+        review(folder.parent / "nowhere", first)
