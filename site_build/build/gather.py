@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from concurrent.futures import Executor
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 
 from handbook.base.errors import FaultsError, PageError
@@ -28,7 +28,7 @@ from site_build.build.made_page import MadePage, PageFiles, PageJob, PageResult,
 from site_build.outputs.lead_on import Earlier, earlier_faults
 from site_build.reading.book import GENERATED, day_page_faults, folder_faults, known_paths
 from site_build.reading.links import check_links, link_target
-from site_build.review.signed import Signature, read_signatures
+from site_build.review.signed import Signature, read_signatures, review_warnings
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -43,7 +43,7 @@ class Gathered:
     cache: Cache
     reads: KeptReads
     days: tuple[MadeDay, ...] = ()
-    batches: MadeBatches = MadeBatches()
+    batches: MadeBatches = field(default_factory=MadeBatches)
     further: tuple[FurtherPage, ...] = ()
     signatures: tuple[Signature, ...] = ()
 
@@ -60,7 +60,9 @@ class Gathered:
     @property
     def warnings(self) -> tuple[str, ...]:
         """Messages that are not faults."""
-        return tuple(day.warning for day in self.days if day.warning)
+        days = [day.warning for day in self.days if day.warning]
+        pages = [line for page in self.pages.values() if page.method for line in page.method.warnings]
+        return (*days, *pages, *review_warnings(self.source.folder.name, self.marks, self.signatures))
 
     @property
     def generated(self) -> dict[str, str]:

@@ -17,6 +17,7 @@ from handbook.folder.kitchen import Kitchen, kept_kitchen
 from handbook.folder.kitchen_reads import watched
 from handbook.folder.read_page import Page, PageSource, read_page
 from handbook.report.cost import Bill
+from handbook.report.page_warnings import page_warnings
 from site_build.base.said_words import worded
 from site_build.charts.share_picture import png, svg, timing_shapes
 from site_build.html.cautions import Caution, cautions_of
@@ -54,7 +55,8 @@ class MadePage:
 @dataclass(frozen=True, kw_only=True)
 class MadeMethod:
     """The data of a method's page. ``longest`` is its longest time from start to finish in s, ``figures`` its
-    compressed part of the record of figures, without the cost, which goes to ``cost_at``. ``was`` are its earlier names.
+    compressed part of the record of figures, without the cost, which goes to ``cost_at``, ``warnings`` what it flags,
+    ``was`` its earlier names.
     """
 
     mark: str
@@ -69,6 +71,7 @@ class MadeMethod:
     figures: str
     cost_at: int
     was: list[str] = field(default_factory=list)
+    warnings: list[str] = field(default_factory=list)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -189,6 +192,7 @@ def _method(page: Page, author: AuthorHtml, kitchen: Kitchen) -> tuple[MadePage,
         figures=pack(lines),
         cost_at=cost_at,
         was=list(sheet.was),
+        warnings=[str(each) for each in page_warnings(report)],
     )
     shapes = timing_shapes(report, house.kitchen)
     parts = page_parts(page, kitchen, figures.mark)
