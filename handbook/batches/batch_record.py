@@ -242,7 +242,7 @@ def _check_order(record: BatchRecord, reading: Reading) -> None:
     done: dict[int, Entry] = {}
     begun: dict[int, Entry] = {}
     for each in record.valid:
-        if each.step is not None and each.state:
+        if each.step is not None and each.state and each.at >= record.begun:
             (done if each.state == "done" else begun)[each.step] = each
     for number in sorted(done):
         each, start = done[number], begun.get(number)

@@ -30,6 +30,11 @@ class Pinned:
     mark: str
 
 
+def is_another(version: str, mark: str) -> bool:
+    """Whether a batch was begun by other figures than those of the page with this mark: its words alone change nothing."""
+    return bool(version) and version.partition("-")[0] != mark.partition("-")[0]
+
+
 def in_progress_html(
     records: Sequence[BatchRecord], years: Iterable[tuple[str, int]], pages: dict[str, Pinned], shows_people: bool
 ) -> str:
@@ -56,6 +61,7 @@ def year_html(year: int, batches: Sequence[BatchSummary], pages: dict[str, Pinne
         batches=batches,
         pages=pages,
         shows_people=shows_people,
+        is_another=is_another,
         day=format_day,
         discarded=[each for each in batches if each.state == "discarded"],
         recalled=[each for each in batches if each.recalled],
@@ -69,7 +75,7 @@ def _last_moment(record: BatchRecord) -> datetime:
 
 def _row(each: DueRow, record: BatchRecord, pages: dict[str, Pinned], shows_people: bool) -> SimpleNamespace:
     page = pages.get(each.method)
-    has_changed = page is not None and bool(record.version) and page.mark != record.version
+    has_changed = page is not None and is_another(record.version, page.mark)
     return SimpleNamespace(
         due=each,
         record=record,
