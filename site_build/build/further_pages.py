@@ -11,6 +11,7 @@ from handbook.folder.batch_files import BATCHES
 from handbook.folder.handbook import Handbook
 from handbook.folder.kitchen import HOUSE_FILES, Kitchen
 from site_build.base.fingerprint import key_of
+from site_build.base.said_words import bare, say
 from site_build.build.kept_reads import KeptReads
 from site_build.build.made_batches import MadeBatches
 from site_build.html.batch_pages import Pinned, in_progress_html, year_html
@@ -55,7 +56,7 @@ def further_pages(
             faults += error.faults
             continue
         records = records_html(name, batches.summaries, batches.checks, handbook.house.people_on_site)
-        title = f"{methods[path][0]}: inspector's folder"
+        title = f"{methods[path][0]}: " + bare(say("inspector's folder"))
         made.append(FurtherPage(path=f"{INSPECTION}{path}", title=title, html=with_records(html, records)))
     return tuple(made), faults
 
@@ -88,7 +89,7 @@ def _year(
         return year_html(year, own, pages, kitchen.house.people_on_site)
 
     html = reads.made(key_of("year of batches", *_words(handbook), str(year), *digests, *known), make)
-    return FurtherPage(path=year_path(year), title=f"Batches of {year}", html=html)
+    return FurtherPage(path=year_path(year), title=bare(say("Batches of %(year)s", year=year)), html=html)
 
 
 def _inspection(handbook: Handbook, name: str, _: Kitchen) -> str:
