@@ -21,7 +21,6 @@ WORDS_ONLY = (
     "repository",
     "planning",
     "people_on_site",
-    "inspected",
 )
 _WEIGHING = ("scale_step", "fine_scale_step", "fine_scale_limit", "household_tolerance")
 

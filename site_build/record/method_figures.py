@@ -37,10 +37,10 @@ PERCENT, GRAM, MINUTE, LITRE, MILLIMETRE, MILLIGRAM, PPM = "%", "g", "min", "L",
 _FACTORS = {PERCENT: 100.0, GRAM: 1000.0, MINUTE: 1 / 60, LITRE: 1000.0, MILLIMETRE: 1000.0, MILLIGRAM: 1e6}
 #: Settings that the cost alone rests on.
 _OF_COST = ("prices", "currency")
-#: Settings that are no figures of a method: day plans, and what the site shows of people and inspections.
-_NOT_OF_FIGURES = ("line", "planning", "people_on_site", "inspected")
+#: Settings that are no figures of a method: day plans, and what the site shows of people.
+_NOT_OF_FIGURES = ("line", "planning", "people_on_site")
 #: What a page says of itself that changes nothing on the plate.
-_ASIDE = ("line", "title", "summary", "keeper", "reviewed", "tags", "ingredients", "do", "note", "name")
+_ASIDE = ("inspection", "line", "title", "summary", "keeper", "reviewed", "tags", "ingredients", "do", "note", "name")
 
 
 def method_figures(report: Report, text: PageText, house: House, tables: Tables) -> MethodFigures:
