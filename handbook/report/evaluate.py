@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import hypot
 
 from handbook.base.errors import PageError, RangeError, UnfollowedError
@@ -17,6 +17,7 @@ from handbook.catalogue.ingredients import Ingredient
 from handbook.catalogue.tables import Tables
 from handbook.page.amounts import Share
 from handbook.page.container import VesselFill, choose
+from handbook.page.heated import has_curve
 from handbook.page.house import House
 from handbook.page.ingredient_lines import find_ingredient
 from handbook.page.measures import Household, Weighed, household, weighed
@@ -25,6 +26,7 @@ from handbook.page.salting import Glaze, Salting
 from handbook.page.schedule import Schedule, schedule
 from handbook.report.calibration import Calibration
 from handbook.report.cost import Bill, bill
+from handbook.report.drying_report import DryingReport, drying_report
 from handbook.report.heat_course import HeatCourse, core_durations, heat_course
 from handbook.report.portions import Portion, Yield, portion, stated_yield
 from handbook.report.safety_inputs import safety_case
@@ -126,6 +128,7 @@ class Report:
     salted: SaltCourse | None
     findings: tuple[Finding, ...]
     calibration: Calibration | None = None
+    drying: DryingReport | None = None
 
     @property
     def sources(self) -> tuple[str, ...]:
@@ -143,6 +146,9 @@ class Report:
             keys += self.salted.sources
         if self.course is not None:
             keys.append("choi-okos-1986")
+        if self.drying is not None:
+            keys += ["muscle-isotherm", "pork-drying-sintef", "drying-diffusivity", "drying-room-air"]
+            keys += ["degree-hours-rule"] if self.drying.degree_hours else []
         keys += [each.source for each in self.findings if each.source]
         return tuple(dict.fromkeys(keys))
 
@@ -181,6 +187,10 @@ def evaluate(method: Method, house: House, tables: Tables, calibration: Calibrat
         if end
         else (Range.exact(food.native_salt_fraction), 0.0)
     )
+    dried = drying_report(method, food, course, plan)
+    if salted is not None and dried is not None and _ends_dry(method, dried):
+        # One figure for one thing: the surface that the air dries is followed by the heat run alone.
+        salted = replace(salted, activity={"surface": dried.last.surface, "centre": dried.last.centre})
     case = safety_case(
         method,
         house,
@@ -211,7 +221,13 @@ def evaluate(method: Method, house: House, tables: Tables, calibration: Calibrat
         salted=salted,
         findings=findings(case),
         calibration=calibration,
+        drying=dried,
     )
+
+
+def _ends_dry(method: Method, dried: DryingReport) -> bool:
+    """Whether drying is the last that happens to the food's water."""
+    return not any(has_curve(step) for step in method.steps[dried.last.number :])
 
 
 def _course(

@@ -17,7 +17,7 @@ from handbook.page.heated import has_curve
 from handbook.page.house import House
 from handbook.page.method import Method
 from handbook.page.steps import Step
-from handbook.report.heat_stages import first_heat_step, heat_piece, heat_stages, is_heated
+from handbook.report.heat_stages import first_heat_step, heat_piece, heat_stages, is_followed
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -79,7 +79,7 @@ def heat_course(
     PageError         a step asks for what the model cannot do, such as air more than saturated
     UnfollowedError   the piece leaves the range of the model on its way: it dries out or chars
     """
-    if not is_heated(method):
+    if not is_followed(method, food):
         return None
     first = first_heat_step(method)
     try:

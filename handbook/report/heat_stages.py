@@ -6,13 +6,13 @@ from handbook.base.errors import RangeError
 from handbook.base.ranges import Range
 from handbook.base.units import celsius
 from handbook.brine.make_up import MakeUp
-from handbook.catalogue.food_families import FIRM, FISH
+from handbook.catalogue.food_families import FIRM, FISH, FLESH
 from handbook.catalogue.foods import Food
 from handbook.catalogue.thermal_properties import Composition
 from handbook.heat.film import film_of_speed
 from handbook.heat.heated_piece import BONE, CASING_OPEN, SKIN_OPEN, Coating, HeatPiece, HeatStage
 from handbook.heat.lethality import Organism, organisms
-from handbook.page.heated import has_curve
+from handbook.page.heated import dries, has_curve
 from handbook.page.house import House
 from handbook.page.method import Method
 from handbook.page.piece_size import solid_of
@@ -28,9 +28,20 @@ _WRAPPED = {"vacuum": "bag", "wrapped": "bag", "jar": "bag"}
 LONGEST = 24 * 3600.0  # s: a computed step that takes longer is reported as not reached
 
 
-def is_heated(method: Method) -> bool:
-    """Whether any step has a curve to compute: the food is heated, or smoked however cold."""
-    return any(has_curve(step) for step in method.steps)
+def is_followed(method: Method, food: Food) -> bool:
+    """Whether any step has a course to compute: the food is heated, or smoked however cold, or it is flesh that dries."""
+    return any(has_curve(step) for step in method.steps) or bool(drying_numbers(method, food))
+
+
+def drying_numbers(method: Method, food: Food) -> tuple[int, ...]:
+    """Numbers, from 1, of the steps in which flesh dries in air and is not heated; the model knows no other food."""
+    if food.food_class not in FLESH:
+        return ()
+    return tuple(number for number, step in enumerate(method.steps, 1) if dries(step) and not has_curve(step))
+
+
+def _counts(step: Step) -> bool:
+    return has_curve(step) or dries(step)
 
 
 def first_heat_step(method: Method) -> int:
@@ -38,7 +49,7 @@ def first_heat_step(method: Method) -> int:
 
     The model does not cover frozen food.
     """
-    heated = [index for index, step in enumerate(method.steps) if has_curve(step)]
+    heated = [index for index, step in enumerate(method.steps) if _counts(step)]
     frozen = [index for index in range(heated[-1] if heated else 0) if _is_frozen(method.steps, index)]
     return frozen[-1] + 1 if frozen else 0
 
@@ -46,14 +57,14 @@ def first_heat_step(method: Method) -> int:
 def heat_steps(method: Method) -> tuple[Step, ...]:
     """The steps of the curve: all from its first step on, up to the freezing of the finished food."""
     steps = method.steps[first_heat_step(method) :]
-    heated = max((index for index, step in enumerate(steps) if has_curve(step)), default=0)
+    heated = max((index for index, step in enumerate(steps) if _counts(step)), default=0)
     end = next((index for index in range(heated, len(steps)) if _is_frozen(steps, index)), len(steps))
     return steps[:end]
 
 
 def _is_frozen(steps: tuple[Step, ...], index: int) -> bool:
     """Whether the food is frozen in a step, or thaws in it after a frozen one, whatever the step is called."""
-    if has_curve(steps[index]):
+    if _counts(steps[index]):
         return False
     return _freezes(steps[index]) or (index > 0 and _freezes(steps[index - 1]))
 

@@ -1,0 +1,143 @@
+"""What the run says of food that dries: weight, water activity, the dry rim, the food's own temperature, degree-hours."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from handbook.base.ranges import Range
+from handbook.catalogue.food_families import FLESH
+from handbook.catalogue.foods import Food
+from handbook.drying.activity_course import ActivityCourse, activity_course
+from handbook.drying.degree_hours import BASE, warm_hours
+from handbook.drying.dry_rim import DryRim, dry_rim
+from handbook.heat.heat_results import HeatCurve
+from handbook.page.heated import heats
+from handbook.page.method import Method
+from handbook.page.schedule import Schedule
+from handbook.page.steps import Step
+from handbook.report.heat_course import HeatCourse
+from handbook.report.heat_stages import drying_numbers
+from handbook.uncertainty.sampling import ends, range_of
+
+_COOLER = 2.0  # K below its air from which the food's own temperature is worth a word
+
+
+@dataclass(frozen=True, kw_only=True)
+class DryingStep:
+    """One drying step at its end. ``lost`` is of the weight when the food began to dry.
+
+    cool : the food's own temperature in K when half of what this step takes has left, where it stays below the air
+    """
+
+    number: int
+    step: Step
+    lost: Range
+    surface: Range
+    centre: Range
+    rim: DryRim
+    cool: Range | None
+
+
+@dataclass(frozen=True, kw_only=True)
+class DryingReport:
+    """The drying of a method: its steps, and the course from ``start`` to ``end`` in s of the heat run.
+
+    shares : lost of the weight when it began to dry, (s, n)
+    degree_hours : of minced food that hangs in the warm before any heat, K h; None where none does
+    """
+
+    steps: tuple[DryingStep, ...]
+    course: ActivityCourse
+    shares: np.ndarray
+    start: float
+    end: float
+    degree_hours: Range | None
+
+    @property
+    def lost(self) -> HeatCurve:
+        """The loss of weight since it began to dry, with its range."""
+        return HeatCurve(*ends(self.shares))
+
+    def lost_at(self, time: float) -> Range:
+        """The loss of weight since it began to dry at one time of the run in s."""
+        return range_of(np.array([np.interp(time, self.course.time, each) for each in self.shares]))
+
+    @property
+    def last(self) -> DryingStep:
+        """The last drying step."""
+        return self.steps[-1]
+
+
+def drying_report(method: Method, food: Food, course: HeatCourse | None, plan: Schedule) -> DryingReport | None:
+    """The drying of a method; None where nothing dries that the model can follow."""
+    numbers = [each for each in drying_numbers(method, food) if course is not None and course.stage(each) is not None]
+    if course is None or not numbers:
+        return None
+    found = activity_course(course.result)
+    first, last = course.stage(numbers[0]), course.stage(numbers[-1])
+    if first is None or last is None:
+        return None
+    mass = course.result.samples.mass
+    hung = mass[:, _index(found, first.start)]
+    lost = 1.0 - mass / hung[:, None]
+    half = 0.5 * method.pieces.thickness.middle
+    return DryingReport(
+        steps=tuple(_step(course, found, number, method, half, lost) for number in numbers),
+        course=found,
+        shares=lost,
+        start=first.start,
+        end=last.end,
+        degree_hours=_degree_hours(method, food, plan),
+    )
+
+
+def _step(
+    course: HeatCourse, found: ActivityCourse, number: int, method: Method, half: float, lost: np.ndarray
+) -> DryingStep:
+    stage = course.stage(number)
+    assert stage is not None  # drying_report asks for followed steps only
+    end = _index(found, stage.end)
+    at = found.at(stage.end)
+    return DryingStep(
+        number=number,
+        step=method.steps[number - 1],
+        lost=range_of(lost[:, end]),
+        surface=at["surface"],
+        centre=at["centre"],
+        rim=dry_rim(found, stage.start, stage.end, half),
+        cool=_cool(course, found, stage.start, stage.end),
+    )
+
+
+def _index(found: ActivityCourse, time: float) -> int:
+    return int(np.clip(np.searchsorted(found.time, time - 1e-6), 0, len(found.time) - 1))
+
+
+def _cool(course: HeatCourse, found: ActivityCourse, start: float, end: float) -> Range | None:
+    """The core when half of the step's loss has left, where it stays well below the air."""
+    begin, last = _index(found, start), _index(found, end)
+    taken = found.lost[0, begin : last + 1]
+    if last - begin < 2 or taken[-1] - taken[0] <= 0:
+        return None
+    half = begin + int(np.argmax(taken - taken[0] >= 0.5 * (taken[-1] - taken[0])))
+    samples = course.result.samples
+    if samples.chamber[0, half] - samples.core[0, half] < _COOLER:
+        return None
+    return range_of(samples.core[:, half])
+
+
+def _degree_hours(method: Method, food: Food, plan: Schedule) -> Range | None:
+    """Degree-hours of minced flesh before any heat, at the chamber as stated; None where it never hangs in the warm."""
+    is_minced = method.pieces.form in ("minced", "mixed") or method.pieces.casing != "none"
+    if not is_minced or food.food_class not in FLESH:
+        return None
+    spans = []
+    for each in plan.steps:
+        if heats(each.step):
+            break
+        around = each.step.chamber or each.step.temperature
+        if around is not None and around.high > BASE and each.step.stage in ("ferment", "dry", "rest", "hold", "smoke"):
+            spans.append((Range.of(around), each.duration))
+    return warm_hours(tuple(spans)) if spans else None
