@@ -9,6 +9,7 @@ from __future__ import annotations
 from handbook.base.units import kelvin
 from handbook.page.method import Method
 from handbook.page.steps import Step
+from handbook.page.until import WATER_ACTIVITY, WEIGHT_LOSS
 
 #: K: surroundings at or above this heat the food through the range in which bacteria grow.
 HOT = kelvin(60)
@@ -18,6 +19,8 @@ _FREEZES = 272.15
 COLD_SMOKE = kelvin(32.2)
 _COLD_PLACES = ("fridge", "freezer")
 _HOT_PLACES = ("oven", "stove", "smoker")
+#: What a step waits for while it dries.
+DRYNESS = (WEIGHT_LOSS, WATER_ACTIVITY)
 #: Stages in which food stands in no open air, whatever the page states of the room.
 _NOT_IN_AIR = ("salt", "rinse", "freshen", "prepare", "freeze", "thaw", "pack", "serve")
 
@@ -50,7 +53,8 @@ def has_curve(step: Step) -> bool:
 
 
 def dries(step: Step) -> bool:
-    """Whether food hangs in open air that takes its water: the page calls it drying, or states the air's humidity.
+    """Whether food hangs in open air that takes its water: the page calls it drying, states the air's humidity, or waits
+    for a loss of weight or a water activity.
 
     Food under brine, in a pack or under a lid loses none, and frozen food is not followed.
     """
@@ -60,7 +64,7 @@ def dries(step: Step) -> bool:
         return False
     if step.medium not in (None, "air", "cased") or step.cover not in ("none", "paper"):
         return False
-    return step.stage == "dry" or step.humidity is not None
+    return step.stage == "dry" or step.humidity is not None or step.waits_for in DRYNESS
 
 
 def heating_numbers(method: Method) -> tuple[int, ...]:

@@ -12,12 +12,13 @@ from handbook.catalogue.thermal_properties import Composition
 from handbook.heat.film import film_of_speed
 from handbook.heat.heated_piece import BONE, CASING_OPEN, SKIN_OPEN, Coating, HeatPiece, HeatStage
 from handbook.heat.lethality import Organism, organisms
-from handbook.page.heated import dries, has_curve
+from handbook.page.heated import DRYNESS, dries, has_curve
 from handbook.page.house import House
 from handbook.page.method import Method
 from handbook.page.piece_size import solid_of
 from handbook.page.schedule import MAX_REPEATS, repeat_starts
 from handbook.page.steps import Step, air_speed
+from handbook.page.until import WATER_ACTIVITY
 
 ROOM = Range(289.15, 293.15, 298.15)  # K of a bench or room where the page states none
 FRIDGE_SPREAD = 1.5  # K either way in a fridge that is opened (common practice, no source)
@@ -25,6 +26,7 @@ CHAMBER_SPREAD = 0.05  # of the rise above 20 °C: deviation of a smoker or oven
 COLDEST = 272.15  # K: food begins to freeze here; the models hold for unfrozen food
 GLAZE_TEMPERATURE = 293.15
 _WRAPPED = {"vacuum": "bag", "wrapped": "bag", "jar": "bag"}
+LONGEST_DRYING = 400 * 86400.0  # s; the same for a step that waits until the food is dry
 LONGEST = 24 * 3600.0  # s: a computed step that takes longer is reported as not reached
 
 
@@ -172,6 +174,9 @@ def _stage(
     if kind == "water" and temperature.low < 272.65:
         temperature = Range(272.65, max(272.65, temperature.typical), max(272.65, temperature.high))
     duration = step.time.middle if step.time else LONGEST
+    dryness = _dryness(step, method, food)
+    if dryness:
+        duration = LONGEST_DRYING
     return HeatStage(
         name=kind,
         medium=kind,
@@ -181,12 +186,31 @@ def _stage(
         relative_humidity=Range.of(step.humidity) if step.humidity and kind == "air" else None,
         coatings=_coatings(step, duration, shares) if kind == "air" else (),
         heat_transfer_coefficient=None if speed is None else film_of_speed(speed, size),
-        until_core=step.core.low if step.core and step.until == "core" else None,
-        until_reduction=_organisms(step, food) if step.until == "lethality" else (),
-        hold=step.hold.middle if step.hold and step.until == "core" else 0.0,
+        until_core=step.core.low if step.core and step.waits_for == "core" else None,
+        until_reduction=_organisms(step, food) if step.waits_for == "lethality" else (),
+        hold=step.hold.middle if step.hold and step.waits_for == "core" else 0.0,
+        **dryness,
         cover=_cover(step, kind),
         line=step.line,
     )
+
+
+def _dryness(step: Step, method: Method, food: Food) -> dict[str, float]:
+    """What a drying step of flesh waits for, as keys of HeatStage; none for any other step.
+
+    A loss of weight counts from green weight, of which curing may have taken or given a part that the run does not see.
+    """
+    if step.waits_for not in DRYNESS or step.until is None or step.until.value is None:
+        return {}
+    if food.food_class not in FLESH or not _counts(step):
+        return {}
+    if step.waits_for == WATER_ACTIVITY:
+        return {"until_activity": step.until.value}
+    cured = 1.0
+    for each in method.steps:
+        if each.stage == "salt":
+            cured *= 1 - (each.loss.middle if each.loss else 0.0) + (each.gain.middle if each.gain else 0.0)
+    return {"until_loss": max(1 - (1 - step.until.value) / cured, 0.001)}
 
 
 def _organisms(step: Step, food: Food) -> tuple[Organism, ...]:

@@ -41,6 +41,7 @@ _WEIGHT = _measure("mass", 0, 5000, 'the weight of all pieces together, above 0 
 _THICKNESS = _measure("length", 0, 1.0, 'a measured thickness, such as "19-22 mm"', may_range=True)
 _SALT = _measure("fraction", 0.0, 0.3, 'salt of the food as it then is, 0 to 30 %, such as "2.3 %"', may_be_zero=True)
 _PH = Number(low=2.0, high=9.0, what="a measured pH")
+_AW = Number(low=0.3, high=1.0, what="a measured water activity")
 _SCORE = Number(low=-2.0, high=2.0, what="a mean score (-2 far too little, 0 right, 2 far too much)")
 
 
@@ -67,6 +68,7 @@ class StepReading:
     weight: Annotated[Quantity | None, Key("all pieces together at the end of the step", _WEIGHT)] = None
     salt: Annotated[Quantity | None, Key("salt of the food at the end of the step, measured", _SALT)] = None
     ph: Annotated[float | None, Key("pH at the end of the step", _PH)] = None
+    aw: Annotated[float | None, Key("water activity at the end of the step, measured", _AW)] = None
     core: Annotated[Quantity | None, Key("highest core that was read", _WARM)] = None
     hold: Annotated[Quantity | None, Key("how long the core was read there or above", _TIME)] = None
     line: int
@@ -92,6 +94,9 @@ class RunRecord:
     on: Annotated[datetime.date, Key("day of the run: that of the file's name", Date())]
     cook: Annotated[str, Key("who made it", Words(limit=80))] = ""
     batch: Annotated[Quantity, Key("green weight of all pieces", _WEIGHT)]
+    hung: Annotated[
+        Quantity | None, Key("weight as filled, before it loses any; green weight where left out", _WEIGHT)
+    ] = None
     thickness: Annotated[Quantity | None, Key("thickness of the pieces, measured", _THICKNESS)] = None
     brines: Annotated[
         tuple[BrineReading, ...], Key("brines measured", ListOf(form=record_of(BrineReading), limit=20))
@@ -105,6 +110,11 @@ class RunRecord:
     taste: Annotated[Tasting | None, Key("how it tasted", record_of(Tasting))] = None
     notes: Annotated[str, Key("anything else", Words(limit=1000))] = ""
     line: int
+
+    @property
+    def filled(self) -> float:
+        """Weight in kg that a loss of weight counts from: as filled, else green weight."""
+        return (self.hung or self.batch).low
 
     def step(self, number: int) -> StepReading | None:
         """What was measured of step ``number``."""
