@@ -56,7 +56,8 @@ def dry_rim(course: ActivityCourse, start: float, end: float, half_thickness: fl
     Examples
     --------
     >>> surface, centre = np.array([[0.97, 0.80, 0.78]]), np.array([[0.97, 0.96, 0.90]])
-    >>> course = ActivityCourse(time=np.array([0.0, 1e5, 2e5]), surface=surface, centre=centre, lost=0 * centre)
+    >>> course = ActivityCourse(time=np.array([0.0, 1e5, 2e5]), surface=surface, centre=centre, whole=centre,
+    ...                         lost=0 * centre)
     >>> rim = dry_rim(course, 0.0, 2e5, 0.03)
     >>> rim.risk, round(rim.gap.typical, 2), round(rim.gentlest, 2)
     ('high', 0.16, 0.86)

@@ -19,7 +19,7 @@ class Record:
         self.rows.append(self.row(stepper.start))
 
     def row(self, chamber: Floats) -> tuple[Floats, ...]:
-        """The current state: chamber, core, surface, mean, mass, water, dripped, coated, moisture at surface and core."""
+        """The current state: chamber, core, surface, mean, mass, water, dripped, coated, moisture at surface and core and of the whole."""
         state = self.stepper.state
         return (
             chamber,
@@ -32,6 +32,7 @@ class Record:
             state.coated,
             state.surface_moisture,
             state.moisture @ self.stepper.moisture_modes.core,
+            state.mean_moisture,
         )
 
     def add(self, time: float, clock: Floats | float, row: tuple[Floats, ...]) -> None:
@@ -63,6 +64,6 @@ class Record:
             evaporated,
             self.stepper.draws,
             clock,
-            moisture=(moisture[0], moisture[1]),
+            moisture=(moisture[0], moisture[1], moisture[2]),
             isotherm=self.stepper.isotherm,
         )

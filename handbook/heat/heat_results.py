@@ -46,7 +46,7 @@ class Samples:
     dripped, evaporated : juice and water that have left so far [kg / kg green weight]
     clock : own time of each sample [s]; None where all samples share the time of the result. In a stage that ends at a
         core, each sample ends at its own time.
-    moisture : at the surface and at the core [kg / kg solids]; isotherm : of the food, with the glaze at the end
+    moisture : at the surface, at the core and of the whole piece [kg / kg solids]; isotherm : of the food, with the glaze at the end
     """
 
     chamber: Floats
@@ -59,7 +59,7 @@ class Samples:
     evaporated: Floats
     draws: Draws
     clock: Floats | None = None
-    moisture: tuple[Floats, Floats] | None = None
+    moisture: tuple[Floats, Floats, Floats] | None = None
     isotherm: Isotherm | None = None
 
     @property

@@ -205,7 +205,7 @@ class HeatStage:
         latest after ``duration``
     until_reduction : it ends when the core has the log10 reductions that each of these organisms' sources asks for
     until_loss : it ends when this share of the weight at the start of the run has left
-    until_activity : it ends when the water activity of the core, the wettest place, is no higher
+    until_activity : it ends when the water activity of the whole piece, once it has evened out, is no higher
     cover : key of COVER_EFFECTS
     line : of the page that asks for the stage, for errors; 0 where there is none
     """

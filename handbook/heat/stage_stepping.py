@@ -267,8 +267,8 @@ class _Goal:
             lost: Floats = 1.0 - water - state.dry_matter - work.stage.until_loss
             return lost
         wanted = work.stage.until_activity or 1.0
-        core = np.maximum(state.moisture @ stepper.moisture_modes.core, 1e-6)
-        drier: Floats = wanted - np.exp(stepper.isotherm.log_activity(core)[0])
+        whole = np.maximum(state.mean_moisture, 1e-6)
+        drier: Floats = wanted - np.exp(stepper.isotherm.log_activity(whole)[0])
         return drier
 
     def meet(self, before: HeatState, length: float) -> None:

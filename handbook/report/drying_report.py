@@ -21,14 +21,18 @@ from handbook.report.heat_course import HeatCourse
 from handbook.report.heat_stages import drying_numbers
 from handbook.uncertainty.sampling import ends, range_of
 
-_COOLER = 2.0  # K below its air from which the food's own temperature is worth a word
+_EARLY = 0.2  # share of a step's loss at which its own temperature is told
+_NEAR = 5.0  # K below the air from which the food counts as warm
+_COOLER = 8.0  # K below its air from which the food's own temperature is worth a word
 
 
 @dataclass(frozen=True, kw_only=True)
 class DryingStep:
     """One drying step at its end. ``lost`` is of the weight when the food began to dry.
 
-    cool : the food's own temperature in K when half of what this step takes has left, where it stays below the air
+    whole : water activity of the whole piece once it has evened out, as a measured slice tells it
+    cool : the food's own temperature in K when a fifth of what this step takes has left, where it stays below the air;
+        ``warm_after`` is the time in s until it comes within 5 K of the air, None where it does not
     """
 
     number: int
@@ -36,8 +40,10 @@ class DryingStep:
     lost: Range
     surface: Range
     centre: Range
+    whole: Range
     rim: DryRim
     cool: Range | None
+    warm_after: float | None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -100,14 +106,17 @@ def _step(
     assert stage is not None  # drying_report asks for followed steps only
     end = _index(found, stage.end)
     at = found.at(stage.end)
+    cool, warm_after = _cool(course, found, stage.start, stage.end)
     return DryingStep(
         number=number,
         step=method.steps[number - 1],
         lost=range_of(lost[:, end]),
         surface=at["surface"],
         centre=at["centre"],
+        whole=at["whole"],
         rim=dry_rim(found, stage.start, stage.end, half),
-        cool=_cool(course, found, stage.start, stage.end),
+        cool=cool,
+        warm_after=warm_after,
     )
 
 
@@ -115,17 +124,19 @@ def _index(found: ActivityCourse, time: float) -> int:
     return int(np.clip(np.searchsorted(found.time, time - 1e-6), 0, len(found.time) - 1))
 
 
-def _cool(course: HeatCourse, found: ActivityCourse, start: float, end: float) -> Range | None:
-    """The core when half of the step's loss has left, where it stays well below the air."""
+def _cool(course: HeatCourse, found: ActivityCourse, start: float, end: float) -> tuple[Range | None, float | None]:
+    """The core when a fifth of the step's loss has left, where it stays well below the air, and when it is warm."""
     begin, last = _index(found, start), _index(found, end)
     taken = found.lost[0, begin : last + 1]
     if last - begin < 2 or taken[-1] - taken[0] <= 0:
-        return None
-    half = begin + int(np.argmax(taken - taken[0] >= 0.5 * (taken[-1] - taken[0])))
+        return None, None
+    fifth = begin + int(np.argmax(taken - taken[0] >= _EARLY * (taken[-1] - taken[0])))
     samples = course.result.samples
-    if samples.chamber[0, half] - samples.core[0, half] < _COOLER:
-        return None
-    return range_of(samples.core[:, half])
+    below = samples.chamber[0] - samples.core[0]
+    if below[fifth] < _COOLER:
+        return None, None
+    warm = np.flatnonzero(below[fifth : last + 1] <= _NEAR)
+    return range_of(samples.core[:, fifth]), float(found.time[fifth + warm[0]] - start) if warm.size else None
 
 
 def _degree_hours(method: Method, food: Food, plan: Schedule) -> Range | None:

@@ -29,6 +29,7 @@ from handbook.report.calibration import Calibration
 from handbook.report.cost import Bill, bill
 from handbook.report.drying_report import DryingReport, drying_report
 from handbook.report.heat_course import HeatCourse, core_durations, drying_durations, heat_course
+from handbook.report.heat_stages import drying_numbers
 from handbook.report.portions import Portion, Yield, portion, stated_yield
 from handbook.report.safety_inputs import safety_case
 from handbook.report.salt_course import SaltCourse, salt_course
@@ -189,6 +190,9 @@ def evaluate(
     computed = {**core_durations(course, come_up), **(salted.durations if salted else {})}
     plan = _schedule(method, computed, until, unfollowed)
     finished = measured_yield(calibration, salted, course) or stated_yield(method, weight_filled(method, makes))
+    if finished.basis == "typical" and course is not None and drying_numbers(method, food):
+        ratio = salted.result.end.food_mass_ratio if salted else course.result.yield_
+        finished = Yield(ratio=ratio, basis="computed")
     glaze = glazes[0] if glazes else None
     glaze_mass = _glaze_on_food(glaze, method) if glaze else 0.0
     made = [each.made for each in (*saltings, *glazes)]

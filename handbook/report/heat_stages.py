@@ -174,8 +174,8 @@ def _stage(
     if kind == "water" and temperature.low < 272.65:
         temperature = Range(272.65, max(272.65, temperature.typical), max(272.65, temperature.high))
     duration = step.time.middle if step.time else LONGEST
-    dryness = _dryness(step, method, food)
-    if dryness:
+    until_loss, until_activity = _dryness(step, method, food)
+    if until_loss or until_activity:
         duration = LONGEST_DRYING
     return HeatStage(
         name=kind,
@@ -189,28 +189,29 @@ def _stage(
         until_core=step.core.low if step.core and step.waits_for == "core" else None,
         until_reduction=_organisms(step, food) if step.waits_for == "lethality" else (),
         hold=step.hold.middle if step.hold and step.waits_for == "core" else 0.0,
-        **dryness,
+        until_loss=until_loss,
+        until_activity=until_activity,
         cover=_cover(step, kind),
         line=step.line,
     )
 
 
-def _dryness(step: Step, method: Method, food: Food) -> dict[str, float]:
-    """What a drying step of flesh waits for, as keys of HeatStage; none for any other step.
+def _dryness(step: Step, method: Method, food: Food) -> tuple[float | None, float | None]:
+    """The loss of weight or the water activity that a drying step of flesh waits for; None for any other step.
 
     A loss of weight counts from green weight, of which curing may have taken or given a part that the run does not see.
     """
     if step.waits_for not in DRYNESS or step.until is None or step.until.value is None:
-        return {}
+        return None, None
     if food.food_class not in FLESH or not _counts(step):
-        return {}
+        return None, None
     if step.waits_for == WATER_ACTIVITY:
-        return {"until_activity": step.until.value}
+        return None, step.until.value
     cured = 1.0
     for each in method.steps:
         if each.stage == "salt":
             cured *= 1 - (each.loss.middle if each.loss else 0.0) + (each.gain.middle if each.gain else 0.0)
-    return {"until_loss": max(1 - (1 - step.until.value) / cured, 0.001)}
+    return max(1 - (1 - step.until.value) / cured, 0.001), None
 
 
 def _organisms(step: Step, food: Food) -> tuple[Organism, ...]:
