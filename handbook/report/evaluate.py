@@ -34,8 +34,10 @@ from handbook.report.portions import Portion, Yield, portion, stated_yield
 from handbook.report.safety_inputs import safety_case
 from handbook.report.salt_course import SaltCourse, salt_course
 from handbook.report.salt_stages import weight_filled
+from handbook.report.stand_report import StandReport, stand_report
 from handbook.safety.findings import Finding, SafetyCase, findings
 from handbook.safety.rules import cure
+from handbook.warmth.box import BoxCourse
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -132,6 +134,7 @@ class Report:
     findings: tuple[Finding, ...]
     calibration: Calibration | None = None
     drying: DryingReport | None = None
+    stands: StandReport | None = None
 
     @property
     def sources(self) -> tuple[str, ...]:
@@ -152,6 +155,9 @@ class Report:
         if self.drying is not None:
             keys += ["muscle-isotherm", "pork-drying-sintef", "drying-diffusivity", "drying-room-air"]
             keys += ["degree-hours-rule"] if self.drying.degree_hours else []
+        if self.stands is not None:
+            keys += ["water-heat", "salt-solution-heat"] if self.stands.brines else []
+            keys += ["insulation-values"] if self.stands.boxes else []
         keys += [each.source for each in self.findings if each.source]
         return tuple(dict.fromkeys(keys))
 
@@ -175,12 +181,13 @@ def evaluate(
     saltings = tuple(_salting(each, written, food, house, tables) for each in written.saltings)
     glazes = tuple(_glaze(each, written, food, house, tables) for each in written.glazes)
     salt_to_water = saltings[-1].equilibrium.water_phase_salt.typical if saltings else 0.0
-    timed = with_times(written, until_times(written, {}, recorded or {})[0])
-    course, unfollowed = _course(timed, food, house, salt_to_water / (1 - salt_to_water), glazes)
+    makes = {each.mixture.name: each.made for each in saltings}
+    stands = stand_report(written, food, house, makes)
+    timed = stands.applied(with_times(written, until_times(written, {}, recorded or {})[0]))
+    course, unfollowed = _course(timed, food, house, salt_to_water / (1 - salt_to_water), glazes, stands.courses)
     modelled = drying_durations(course)
     until = _until_times(written, modelled, recorded or {})
-    method = with_times(written, until)
-    makes = {each.mixture.name: each.made for each in saltings}
+    method = stands.applied(with_times(written, until))
     mixtures = {**makes, **{each.mixture.name: each.made for each in glazes}}
     cured = _cure_ppm(saltings, glazes, method)
     salted = _salted(
@@ -238,6 +245,7 @@ def evaluate(
         findings=findings(case),
         calibration=calibration,
         drying=dried,
+        stands=stands if stands.brines or stands.boxes else None,
     )
 
 
@@ -247,12 +255,17 @@ def _ends_dry(method: Method, dried: DryingReport) -> bool:
 
 
 def _course(
-    method: Method, food: Food, house: House, salt_to_water: float, glazes: tuple[GlazeReport, ...]
+    method: Method,
+    food: Food,
+    house: House,
+    salt_to_water: float,
+    glazes: tuple[GlazeReport, ...],
+    boxes: Mapping[int, BoxCourse],
 ) -> tuple[HeatCourse | None, str]:
     """The heat run, or None and why the model cannot follow the piece: the safety rules say what that means."""
     try:
         made = {each.mixture.name: each.made for each in glazes}
-        return heat_course(method, food, house, salt_to_water, made), ""
+        return heat_course(method, food, house, salt_to_water, made, boxes), ""
     except UnfollowedError as error:
         return None, error.reason
 

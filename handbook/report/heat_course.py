@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -18,6 +18,7 @@ from handbook.page.house import House
 from handbook.page.method import Method
 from handbook.page.steps import Step
 from handbook.report.heat_stages import first_heat_step, heat_piece, heat_stages, is_followed
+from handbook.warmth.box import BoxCourse
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -72,11 +73,16 @@ class HeatCourse:
 
 
 def heat_course(
-    method: Method, food: Food, house: House, salt_to_water: float, glazes: dict[str, MakeUp]
+    method: Method,
+    food: Food,
+    house: House,
+    salt_to_water: float,
+    glazes: dict[str, MakeUp],
+    boxes: Mapping[int, BoxCourse] | None = None,
 ) -> HeatCourse | None:
     """Run the heat model over the method's steps; None where nothing is smoked or cooked.
 
-    ``salt_to_water`` in kg/kg lowers the surface's water activity.
+    ``salt_to_water`` in kg/kg lowers the surface's water activity; ``boxes`` are the courses of steps in a box, by number.
 
     Raises
     ------
@@ -88,7 +94,7 @@ def heat_course(
     first = first_heat_step(method)
     try:
         piece = heat_piece(method, food, house, salt_to_water)
-        stages = heat_stages(method, food, house, glazes)
+        stages = heat_stages(method, food, house, glazes, boxes)
         result, has_spread = _run(piece, stages)
         times = tuple(
             _core_time(result, index, step, first + index + 1)

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from dataclasses import replace
+
 from handbook.base.errors import RangeError
 from handbook.base.ranges import Range
 from handbook.base.units import celsius
@@ -19,6 +22,7 @@ from handbook.page.piece_size import solid_of
 from handbook.page.schedule import MAX_REPEATS, repeat_starts
 from handbook.page.steps import Step, air_speed
 from handbook.page.until import WATER_ACTIVITY
+from handbook.warmth.box import BoxCourse
 
 ROOM = Range(289.15, 293.15, 298.15)  # K of a bench or room where the page states none
 FRIDGE_SPREAD = 1.5  # K either way in a fridge that is opened (common practice, no source)
@@ -112,11 +116,35 @@ def heat_piece(method: Method, food: Food, house: House, salt_to_water: float) -
     )
 
 
-def heat_stages(method: Method, food: Food, house: House, glazes: dict[str, MakeUp]) -> tuple[HeatStage, ...]:
-    """One stage for each step of the curve, in order; ``glazes`` are the make-ups of the glazes by name."""
+def heat_stages(
+    method: Method,
+    food: Food,
+    house: House,
+    glazes: dict[str, MakeUp],
+    boxes: Mapping[int, BoxCourse] | None = None,
+) -> tuple[HeatStage, ...]:
+    """One stage for each step of the curve, in order; ``glazes`` are the make-ups of the glazes by name, ``boxes`` the
+    courses of the steps in a box by number.
+    """
     shares = _coating_shares(method, glazes)
     size = solid_of(method.pieces, thickness_range(method, house)).thickness.typical
-    return tuple(_stage(step, method, food, house, shares, size) for step in heat_steps(method))
+    stages = (_stage(step, method, food, house, shares, size) for step in heat_steps(method))
+    return tuple(
+        _in_box(stage, boxes[number]) if boxes and number in boxes else stage
+        for number, stage in enumerate(stages, first_heat_step(method) + 1)
+    )
+
+
+def _in_box(stage: HeatStage, course: BoxCourse) -> HeatStage:
+    """A stage whose surroundings follow the box: closed, so its air is moist and still."""
+    return replace(
+        stage,
+        temperature=Range.exact(course.start),
+        end_temperature=course.end,
+        relative_humidity=Range(0.9, 0.97, 1.0) if stage.medium == "air" else None,
+        heat_transfer_coefficient=None,
+        air="still",
+    )
 
 
 def surroundings(step: Step, house: House) -> Range:

@@ -21,6 +21,7 @@ TASKS = {
     "off": "brine off weak strong measure hydrometer salometer refractometer correct add salt used brine again",
     "heat": "core temperature curve how long to cook thermometer",
     "drying": "weight loss water activity aw dry rim case hardening humidity casing ripening degree-hours",
+    "warmth": "hot water cold water ice brine temperature cooler box chest hot rest towels",
     "change": "other salt substitute swap sugar honey sweetener frozen thawed thicker thinner",
     "amounts": "scale batch how much brine container strength cups equilibrium",
     "timing": "timeline hands-on waiting",
@@ -107,6 +108,8 @@ def _why_parts(page: Page) -> Sequence[tuple[str, str]]:
         found.append(("heat", "What the core does"))
     if report.drying is not None:
         found.append(("drying", "How it dries"))
+    if report.stands is not None:
+        found.append(("warmth", "How warm it stands"))
     found.append(("change", "If you change something"))
     if report.saltings or report.glazes:
         found.append(("amounts", "Other batches, and the figures of the brine"))

@@ -23,6 +23,7 @@ from site_build.html.render import render
 from site_build.html.run_section import runs_html
 from site_build.html.standing import is_caution
 from site_build.html.tools import clock_html, example_address, kitchen_html, paper_html
+from site_build.html.warmth import warmth_html
 from site_build.reading.book import url_of
 from site_build.reading.sections import KEEPING, LEAD, NEED, REST, STEPS, WordsSection
 
@@ -126,6 +127,7 @@ def _why_html(page: Page, kitchen: Kitchen, root: str, local: LocalList) -> str:
             brine_help_html(report, house, root),
             heat_html(report, house, root),
             drying_html(report, root),
+            warmth_html(report, root),
             change_html(report, house, kitchen.tables, root, local),
             _amounts_html(page, house, root),
             _timing_html(page),
