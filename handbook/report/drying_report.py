@@ -13,7 +13,7 @@ from handbook.drying.activity_course import ActivityCourse, activity_course
 from handbook.drying.degree_hours import BASE, warm_hours
 from handbook.drying.dry_rim import DryRim, dry_rim
 from handbook.heat.heat_results import HeatCurve
-from handbook.page.heated import heats
+from handbook.page.heated import DRYNESS, has_curve, heats
 from handbook.page.method import Method
 from handbook.page.schedule import Schedule
 from handbook.page.steps import Step
@@ -21,6 +21,7 @@ from handbook.report.heat_course import HeatCourse
 from handbook.report.heat_stages import drying_numbers
 from handbook.uncertainty.sampling import ends, range_of
 
+_DAYS, _HOURS = 2 * 86400.0, 2 * 3600.0  # s of drying from which it is a section: before heat, and as the last
 _EARLY = 0.2  # share of a step's loss at which its own temperature is told
 _NEAR = 5.0  # K below the air from which the food counts as warm
 _COOLER = 8.0  # K below its air from which the food's own temperature is worth a word
@@ -83,7 +84,7 @@ def drying_report(method: Method, food: Food, course: HeatCourse | None, plan: S
         return None
     found = activity_course(course.result)
     first, last = course.stage(numbers[0]), course.stage(numbers[-1])
-    if first is None or last is None:
+    if first is None or last is None or not _matters(method, course, numbers):
         return None
     mass = course.result.samples.mass
     hung = mass[:, _index(found, first.start)]
@@ -97,6 +98,15 @@ def drying_report(method: Method, food: Food, course: HeatCourse | None, plan: S
         end=last.end,
         degree_hours=_degree_hours(method, food, plan),
     )
+
+
+def _matters(method: Method, course: HeatCourse, numbers: list[int]) -> bool:
+    """Whether the drying makes the food: it comes last, waits for a dryness, or takes days. A tacky skin does not."""
+    stages = [course.stage(each) for each in numbers]
+    days = sum(each.end - each.start for each in stages if each is not None)
+    is_last = not any(has_curve(step) for step in method.steps[numbers[-1] :])
+    is_asked = any(method.steps[each - 1].waits_for in DRYNESS for each in numbers)
+    return is_asked or days >= _DAYS or (is_last and days >= _HOURS)
 
 
 def _step(

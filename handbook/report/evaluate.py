@@ -29,7 +29,6 @@ from handbook.report.calibration import Calibration
 from handbook.report.cost import Bill, bill
 from handbook.report.drying_report import DryingReport, drying_report
 from handbook.report.heat_course import HeatCourse, core_durations, drying_durations, heat_course
-from handbook.report.heat_stages import drying_numbers
 from handbook.report.portions import Portion, Yield, portion, stated_yield
 from handbook.report.safety_inputs import safety_case
 from handbook.report.salt_course import SaltCourse, salt_course
@@ -196,8 +195,9 @@ def evaluate(
     come_up = calibration.come_up.next_run if calibration and calibration.come_up else None
     computed = {**core_durations(course, come_up), **(salted.durations if salted else {})}
     plan = _schedule(method, computed, until, unfollowed)
+    dried = drying_report(method, food, course, plan)
     finished = measured_yield(calibration, salted, course) or stated_yield(method, weight_filled(method, makes))
-    if finished.basis == "typical" and course is not None and drying_numbers(method, food):
+    if finished.basis == "typical" and course is not None and dried is not None:
         ratio = salted.result.end.food_mass_ratio if salted else course.result.yield_
         finished = Yield(ratio=ratio, basis="computed")
     glaze = glazes[0] if glazes else None
@@ -210,7 +210,6 @@ def evaluate(
         if end
         else (Range.exact(food.native_salt_fraction), 0.0)
     )
-    dried = drying_report(method, food, course, plan)
     if salted is not None and dried is not None and _ends_dry(method, dried):
         # One figure for one thing: the surface that the air dries is followed by the heat run alone.
         salted = replace(salted, activity={"surface": dried.last.surface, "centre": dried.last.centre})
