@@ -17,9 +17,28 @@ from handbook.catalogue.thermal_properties import Composition
 from handbook.heat.heat_run import Coating, HeatPiece, HeatSpread, HeatStage, run
 from handbook.heat.lethality import lethality_range, organisms
 from handbook.validation.cooking_comparisons import cooking_losses, cooking_times, loss, predicted
+from handbook.validation.rest_comparisons import carry_overs, rise
 from tests.heat_reference import slab_run
 
 HOUR = 3600.0
+#: Families of roasts by a word of the item, the first that fits.
+FAMILIES = {
+    "turkey": "turkey",
+    "chicken": "other poultry",
+    "capon": "other poultry",
+    "hen": "other poultry",
+    "duck": "other poultry",
+    "goose": "other poultry",
+    "fresh ham": "fresh ham",
+    "ham": "smoked ham",
+    "smoked": "smoked shoulder",
+    "rib": "ribs of beef and veal",
+    "pork": "other pork",
+    "lamb": "lamb",
+    "veal": "other veal",
+    "beef": "other beef",
+}
+LOW = 130.0  # degC; below it a roast is a barbecue
 LIMIT = 25.0  # ms per method
 FISH, MEAT = (
     Composition(water=0.65, protein=0.20, fat=0.135, carbohydrate=0.0, ash=0.015),
@@ -135,8 +154,15 @@ def hours(seconds):
     return "  never" if seconds is None else f"{seconds / HOUR:7.2f}"
 
 
+def family(published):
+    """The family of a roast."""
+    if float(published.row["chamber"]) < LOW:
+        return "barbecue"
+    return next(name for key, name in FAMILIES.items() if key in published.item.lower())
+
+
 def summaries(found):
-    """Name, count, median ratio, share within 20 % and share inside the band: all, by whether held out, by kind and source."""
+    """Name, count, median ratio, share within 20 % and share inside the band: all, by whether held out, kind, source, family."""
     groups = {}
     for each in found:
         held = "held out" if each.published.is_held_out else "for setting constants"
@@ -145,6 +171,7 @@ def summaries(found):
             f"all {held}",
             each.published.kind,
             f"{each.published.kind}, {each.published.source}, {held}",
+            *([f"roast: {family(each.published)}"] if each.published.kind == "roast" else []),
         ):
             groups.setdefault(name, []).append(each)
     return [
@@ -182,6 +209,13 @@ def points():
         band = loss(each)
         inside = "yes" if band.low <= each.printed <= band.high else "no"
         print(f"{each.item[:56]:56s} {each.printed:8.1%} {band.typical:7.1%} {band.low:6.1%}-{band.high:.1%}  {inside}")
+    print(f"\n{'rise of the core after the heat':56s} {'printed':>8s} {'model':>7s} {'band':>12s}  in band")
+    for each in carry_overs():
+        band = rise(each)
+        inside = "yes" if band.low <= each.printed <= band.high else "no"
+        print(
+            f"{each.item[:56]:56s} {each.printed:6.0f} K {band.typical:5.1f} K {band.low:5.1f}-{band.high:.1f} K  {inside}"
+        )
 
 
 def main():

@@ -20,6 +20,7 @@ from handbook.catalogue.tables import Tables
 from handbook.page.house import House
 from handbook.page.measures import Household, household
 from handbook.report.evaluate import MixtureReport, Report
+from handbook.report.heat_stages import is_frozen
 from handbook.salt.uptake_records import TimeRange
 
 #: Sweeteners offered as substitutes: one of each kind, most used first.
@@ -236,7 +237,7 @@ def frozen_for_fresh(report: Report) -> Frozen:
         stated = report.salted.salted.stage.duration
         salting = Range(stated.low / FASTER_WHEN_THAWED, stated.typical / (0.5 + FASTER_WHEN_THAWED / 2), stated.high)
     parasites = "needed" if any(each.rule == "parasite-freezing" for each in report.findings) else ""
-    if parasites and any(step.stage == "freeze" for step in report.method.steps):
+    if parasites and any(is_frozen(step) for step in report.method.steps):
         parasites = "in the page"
     return Frozen(is_flesh=is_flesh, salting=salting, drip=THAW_DRIP if is_pork else None, parasites=parasites)
 

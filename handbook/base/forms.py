@@ -5,11 +5,13 @@ A form describes a value once, for the reader, the error texts and the editor sc
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Collection, Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 from handbook.base import dates
+from handbook.base.cook_words import meanings
 from handbook.base.did_you_mean import Resolver, nearest
 from handbook.base.errors import CONTROLS, PageError, UnitError
 from handbook.base.units import parse_quantity
@@ -24,10 +26,16 @@ MAX_SUGGESTIONS = 50
 
 @dataclass(kw_only=True)
 class Reading:
-    """Collects the faults of one file while it is read, and holds the house settings that forms use."""
+    """Collects the faults of one file while it is read, and holds the house settings that forms use.
+
+    Where it ``stands_in``, a faulty value is read as its fault line suggests, so that what follows from it is found in
+    the same run. ``share_of`` is what a bare "5 %" of an ingredient is a share of, where that can be one thing only.
+    """
 
     file: str
     measures: str = "us"
+    stands_in: bool = False
+    share_of: str = ""
     faults: list[PageError] = field(default_factory=list)
 
     def fault(self, line: int, key: str, read: str, allowed: str, suggestion: str = "") -> None:
@@ -43,6 +51,12 @@ class Reading:
         return nearest(name, names) if len(self.faults) < MAX_SUGGESTIONS else ""
 
 
+#: A blank of a starter page: a question to the cook in angle brackets.
+_BLANK = re.compile(r"<([^<>]{3,300})>")
+#: Answers as people write them, in small letters.
+_ANSWERS = {"yes": True, "true": True, "y": True, "on": True, "no": False, "false": False, "n": False, "off": False}
+
+
 class Form:
     """Base of all forms. ``read`` returns None after recording a fault."""
 
@@ -55,6 +69,9 @@ class Form:
         """The value of ``node``, or None after recording a fault in ``reading``."""
         if not isinstance(node, Text):
             return self._fault(node, key, reading, _kind(node))
+        if asked := _BLANK.fullmatch(node.value):
+            reading.fault(node.line, key, "nothing yet", " ".join(asked[1].split()))
+            return None
         return self.read_text(node, key, reading)
 
     def read_text(self, node: Text, key: str, reading: Reading) -> Any:
@@ -65,11 +82,19 @@ class Form:
         """JSON Schema (draft 2020-12) of the form."""
         return {"type": "string"}
 
-    def _fault(self, node: Node, key: str, reading: Reading, read: str = "", suggestion: str = "") -> Any:
-        """Record a fault and return None, the value of a faulty node."""
+    def stand_in(self) -> Any:
+        """A value in place of one that is missing or cannot be read, where no figure depends on it; else None."""
+        return None
+
+    def _fault(
+        self, node: Node, key: str, reading: Reading, read: str = "", suggestion: str = "", instead: Any = None
+    ) -> Any:
+        """Record a fault. The value of the node is None, or what stands in for it."""
         text = read or (node.value if isinstance(node, Text) else _kind(node)) or "nothing"
         reading.fault(node.line, key, text, self.allowed, suggestion)
-        return None
+        if not reading.stands_in:
+            return None
+        return self.stand_in() if instead is None else instead
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -89,6 +114,9 @@ class Words(Form):
             return None
         return text if 0 < len(text) <= self.limit else self._fault(node, key, reading)
 
+    def stand_in(self) -> str:
+        return "not stated"
+
     def schema(self) -> dict[str, Any]:
         return {"type": "string", "minLength": 1, "maxLength": self.limit}
 
@@ -106,7 +134,12 @@ class Choice(Form):
     def read_text(self, node: Text, key: str, reading: Reading) -> Any:
         if node.value in self.words:
             return node.value
-        return self._fault(node, key, reading, suggestion=reading.suggestion(node.value, self.words))
+        meant = meanings(node.value, self.words)
+        if len(meant) == 1:
+            return meant[0]
+        suggestion = " or ".join(meant) or reading.suggestion(node.value, self.words)
+        guess = meant[0] if meant else suggestion
+        return self._fault(node, key, reading, suggestion=suggestion, instead=guess or None)
 
     def schema(self) -> dict[str, Any]:
         return {"enum": list(self.words)}
@@ -122,6 +155,8 @@ class Name(Form):
     kind: str
     names: Callable[[], Collection[str]]
     of: str = "the handbook or of the house file"
+    #: How to add a name that is missing.
+    adding: str = ""
 
     @property
     def allowed(self) -> str:
@@ -131,7 +166,11 @@ class Name(Form):
         names = self.names()
         if isinstance(names, Resolver):
             found = names.resolve(node.value, suggest=len(reading.faults) < MAX_SUGGESTIONS)
-            return found.name or self._fault(node, key, reading, suggestion=found.question)
+            if not found.candidates and not found.name and self.adding:
+                reading.fault(node.line, key, node.value or "nothing", f"{self.allowed}; {self.adding}")
+                return None
+            guess = found.candidates[0] if found.candidates else None
+            return found.name or self._fault(node, key, reading, suggestion=found.question, instead=guess)
         if node.value in names:
             return node.value
         return self._fault(node, key, reading, suggestion=reading.suggestion(node.value, names))
@@ -162,7 +201,7 @@ class Measure(Form):
             quantity = parse_quantity(node.value, *self.dimensions, measures=reading.measures)
         except UnitError as error:
             reading.fault(node.line, key, error.read or "nothing", error.allowed, error.suggestion)
-            return None
+            return self._meant(error, reading)
         if quantity.is_range and not self.may_range:
             reading.fault(node.line, key, node.value, "one number and a unit, no range")
             return None
@@ -170,6 +209,14 @@ class Measure(Form):
         if not (above and quantity.high <= self.high):
             return self._fault(node, key, reading)
         return quantity
+
+    def _meant(self, error: UnitError, reading: Reading) -> Any:
+        """The quantity that the fault line asks for by an example, such as the length of a night."""
+        example = re.match(r'(?:how long the|the temperature of that) .*?"(.+?)"', error.allowed)
+        if not reading.stands_in or example is None:
+            return None
+        found = parse_quantity(example[1], *self.dimensions, measures=reading.measures)
+        return found if self.may_range else replace(found, high=found.low)
 
     def schema(self) -> dict[str, Any]:
         return {"type": "string", "pattern": r"^[-−]?[0-9½⅓⅔¼¾⅛⅜⅝⅞].*[^0-9\s]+.*$"}
@@ -192,6 +239,9 @@ class Count(Form):
             if self.low <= number <= self.high:
                 return number
         return self._fault(node, key, reading)
+
+    def stand_in(self) -> int:
+        return self.low
 
     def schema(self) -> dict[str, Any]:
         return {"type": "integer", "minimum": self.low, "maximum": self.high}
@@ -227,9 +277,8 @@ class YesNo(Form):
     allowed = "yes, no"
 
     def read_text(self, node: Text, key: str, reading: Reading) -> Any:
-        return (
-            {"yes": True, "no": False}[node.value] if node.value in ("yes", "no") else self._fault(node, key, reading)
-        )
+        found = _ANSWERS.get(node.value.casefold())
+        return self._fault(node, key, reading) if found is None else found
 
     def schema(self) -> dict[str, Any]:
         return {"enum": ["yes", "no", True, False]}
@@ -243,6 +292,9 @@ class Date(Form):
 
     def read_text(self, node: Text, key: str, reading: Reading) -> Any:
         return dates.read_day(node.value) or self._fault(node, key, reading)
+
+    def stand_in(self) -> Any:
+        return dates.read_day("2026-01-01")
 
     def schema(self) -> dict[str, Any]:
         return {"type": "string", "format": "date"}

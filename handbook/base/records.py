@@ -7,10 +7,10 @@ schemas use them, so that a key is written once.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import MISSING, dataclass, fields
+from dataclasses import MISSING, dataclass, fields, is_dataclass
 from typing import Annotated, Any, get_origin, get_type_hints
 
-from handbook.base.forms import Form, ListOf, Reading
+from handbook.base.forms import Form, ListOf, Reading, Words
 from handbook.base.yaml_text import Node, Table
 
 
@@ -40,19 +40,27 @@ class Record(Form):
         if not isinstance(node, Table):
             return self._fault(node, key, reading)
         prefix = f"{key}." if key else ""
-        before = len(reading.faults)
+        before, is_lost = len(reading.faults), False
         known = {each.key: each for each in self.fields}
         values = {each.key: each.default for each in self.fields}
-        for name, line, value in node.entries:
-            if name not in known:
-                reading.fault(line, prefix + name, name, self.allowed, reading.suggestion(name, known))
-            else:
-                values[name] = known[name].form.read(value, prefix + name, reading)
         written = {name for name, _, _ in node.entries}
+        for name, line, value in node.entries:
+            found = name
+            if name not in known:
+                found = reading.suggestion(name, known)
+                reading.fault(line, prefix + name, name, self.allowed, found)
+                if not found or found in written or not reading.stands_in:
+                    is_lost = True
+                    continue
+                written.add(found)
+            values[found] = known[found].form.read(value, prefix + name, reading)
+            is_lost = is_lost or values[found] is None
         for each in self.fields:
             if each.required and each.key not in written:
                 reading.fault(node.line, prefix + each.key, "nothing", each.form.allowed)
-        if len(reading.faults) > before:
+                values[each.key] = each.form.stand_in()
+                is_lost = is_lost or values[each.key] is None
+        if is_lost or (len(reading.faults) > before and not reading.stands_in):
             return None
         return self.build(**values, line=node.line)
 
@@ -139,6 +147,30 @@ def record_of(build: type[Any], /, **forms: Form) -> Record:
         return build(**{names[key]: value for key, value in values.items()}, **located)
 
     return Record(fields=keys, build=built)
+
+
+def free_texts(record: Any) -> set[str]:
+    """The texts of a record and of the records in it that its author wrote freely; none is a word of a closed list."""
+    if isinstance(record, (tuple, list)):
+        return {text for each in record for text in free_texts(each)}
+    if not is_dataclass(record) or isinstance(record, type):
+        return set()
+    found = set()
+    hints = get_type_hints(type(record), include_extras=True)
+    for each in fields(record):
+        value, form = getattr(record, each.name, None), _form_of(hints.get(each.name))
+        if isinstance(form, ListOf):
+            form = form.form
+        if isinstance(form, Words):
+            found.update(text for text in (value if isinstance(value, tuple) else (value,)) if isinstance(text, str))
+        else:
+            found |= free_texts(value)
+    return found
+
+
+def _form_of(hint: Any) -> Form | None:
+    marks = hint.__metadata__ if get_origin(hint) is Annotated else ()
+    return next((mark.form for mark in marks if isinstance(mark, Key)), None)
 
 
 def rows_of(build: type[Any], limit: int, /, **forms: Form) -> ListOf:

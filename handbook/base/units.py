@@ -54,6 +54,35 @@ _UNITS: dict[str, tuple[str, str]] = {
     "%": ("fraction", "percent"),
     "ppm": ("fraction", "ppm"),
 }
+#: How cooks write a unit -> the unit above, where it can mean nothing else. A lone C or F is no coulomb in a kitchen.
+_SPELLINGS = {
+    "C": "°C", "F": "°F", "ºC": "°C", "ºF": "°F", "deg C": "°C", "deg F": "°F", "degrees C": "°C", "degrees F": "°F",
+    "celsius": "°C", "fahrenheit": "°F", "degrees celsius": "°C", "degrees fahrenheit": "°F",
+    "kgs": "kg", "kilo": "kg", "kilos": "kg", "kilogram": "kg", "kilograms": "kg",
+    "gram": "g", "grams": "g", "gm": "g", "gms": "g", "gr": "g", "milligram": "mg", "milligrams": "mg",
+    "lbs": "lb", "pound": "lb", "pounds": "lb", "ounce": "oz", "ounces": "oz",
+    "liter": "L", "liters": "L", "litre": "L", "litres": "L", "ltr": "L", "mls": "mL",
+    "milliliter": "mL", "milliliters": "mL", "millilitre": "mL", "millilitres": "mL", "cc": "mL",
+    "inches": "in", '"': "in", "”": "in", "″": "in", "millimeter": "mm", "millimeters": "mm", "millimetre": "mm", "millimetres": "mm",
+    "centimeter": "cm", "centimeters": "cm", "centimetre": "cm", "centimetres": "cm",
+    "sec": "s", "secs": "s", "second": "s", "seconds": "s", "mins": "min", "minute": "min", "minutes": "min",
+    "hr": "h", "hrs": "h", "wk": "week", "wks": "weeks", "mo": "month",
+    "percent": "%", "per cent": "%", "pct": "%",
+    "gal": "gallon", "gals": "gallon", "qt": "quart", "qts": "quart", "pt": "pint", "pts": "pint",
+    "floz": "fl oz", "fl. oz.": "fl oz", "fl. oz": "fl oz", "fluid ounce": "fl oz", "fluid ounces": "fl oz",
+    "tbs": "tbsp", "tbsps": "tbsp", "tblsp": "tbsp", "tsps": "tsp", "c.": "cup",
+}  # fmt: skip
+#: Words of a time that state no length, and what they ask.
+_ASKED = {
+    "overnight": 'how long the night is, such as "10-14 h"',
+    "all day": 'how long the day is, such as "8-10 h"',
+    "all night": 'how long the night is, such as "10-14 h"',
+}
+#: The temperature of a room is the house's own.
+_ASKED_TEMPERATURES = {
+    each: 'the temperature of that room, such as "18-22 °C" or "64-72 °F"'
+    for each in ("room", "room temperature", "room temp", "ambient", "shelf")
+}
 _KITCHEN = {
     "tsp": "teaspoon",
     "teaspoon": "teaspoon",
@@ -96,6 +125,11 @@ _FRACTIONS = {
 }
 _FRACTION = re.compile(f"[{''.join(_FRACTIONS)}]")
 _NUMBER = r"[-−]?(?:\d{1,9} +\d{1,4}/\d{1,4}|\d{1,4}/\d{1,4}|\d{1,9}(?:\.\d{1,9})?)"
+#: Hours and minutes, or pounds and ounces, written one after the other.
+_TWO_UNITS = re.compile(
+    r"(?P<whole>\d{1,4}) ?(?P<unit>h|hr|hrs|hour|hours|lb|lbs|pound|pounds)(?:,| and)? (?P<part>\d{1,2}) ?(?P<small>min|mins|minute|minutes|oz|ounce|ounces)",
+    re.ASCII,
+)
 _QUANTITY = re.compile(
     rf"(?P<low>{_NUMBER})(?:\s*(?:-|–|—|to)\s*(?P<high>{_NUMBER}))?\s*(?P<unit>[^\d\s].*)?", re.ASCII
 )
@@ -144,10 +178,15 @@ def parse_quantity(text: str, *dimensions: str, measures: str = "us") -> Quantit
     24.0
     """
     allowed = "one number and a unit, such as " + " or ".join(_EXAMPLES[each] for each in dimensions)
-    match = _QUANTITY.fullmatch(_plain(text))
+    plain = _plain(text)
+    if asked := _asked(plain, dimensions):
+        raise UnitError(text, asked)
+    if two := _TWO_UNITS.fullmatch(plain):
+        return _of_two_units(two, text, dimensions, allowed)
+    match = _QUANTITY.fullmatch(plain)
     if match is None:
         raise UnitError(text, allowed)
-    unit = (match["unit"] or "").strip()
+    unit = _spelt(match["unit"] or "")
     dimension, name = _unit(unit, measures) or ("", "")
     if dimension not in dimensions:
         raise UnitError(text, allowed, _unit_suggestion(unit, dimensions, measures))
@@ -183,6 +222,38 @@ def kitchen_volume(name: str, measures: str) -> float:
     if found is None:
         raise UnitError(name, f"a kitchen measure of {', '.join(MEASURES)}")
     return _factor(found[1], "volume")
+
+
+def _spelt(written: str) -> str:
+    """The unit of the table that ``written`` means: capitals, a full stop at its end and long words do not matter."""
+    bare = written.strip()
+    if bare in _UNITS or bare in _KITCHEN:
+        return bare
+    for each in (bare, bare.removesuffix("."), bare.casefold(), bare.casefold().removesuffix(".")):
+        each = _SPELLINGS.get(each, each)
+        if each in _UNITS or each in _KITCHEN:
+            return each
+    return bare
+
+
+def _asked(text: str, dimensions: tuple[str, ...]) -> str:
+    """What a word without a number asks the cook, or nothing."""
+    word = text.casefold()
+    found = (_ASKED.get(word, "") if "time" in dimensions else "") or (
+        _ASKED_TEMPERATURES.get(word, "") if "temperature" in dimensions else ""
+    )
+    return found
+
+
+def _of_two_units(match: re.Match[str], text: str, dimensions: tuple[str, ...], allowed: str) -> Quantity:
+    """``1 h 30 min`` or ``2 lb 4 oz``: the sum, where the second unit is the next smaller of the first and below one of it."""
+    large, small = _spelt(match["unit"]), _spelt(match["small"])
+    (dimension, of_large), (other, of_small) = _UNITS[large], _UNITS[small]
+    total = int(match["whole"]) * _factor(of_large, dimension)
+    part = int(match["part"]) * _factor(of_small, other)
+    if dimension != other or dimension not in dimensions or part >= _factor(of_large, dimension):
+        raise UnitError(text, allowed)
+    return Quantity(low=total + part, high=total + part, dimension=dimension, unit=large, text=" ".join(text.split()))
 
 
 def _plain(text: str) -> str:

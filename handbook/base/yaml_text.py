@@ -6,6 +6,7 @@ PyYAML would read ``1:30`` as 90, ``010`` as 8 and ``no`` as False. Here every v
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import Any
@@ -46,6 +47,17 @@ class List:
 
 
 Node = Text | Table | List
+#: The number of a curing salt's type, which YAML would take for a comment.
+_TYPE_NUMBER = re.compile(r"\b(cure|powder|salt|mix) #([12])\b", re.IGNORECASE)
+#: What PyYAML says of a mistake, and what mends it.
+_MENDS = (
+    ("mapping values are not allowed", 'quotes round a text that holds a colon and a blank, such as "Brine: mix it"'),
+    ("cannot start any token", "quotes round a text that begins with this sign; blanks, not tabs, at the beginning of a line"),
+    ("did not find expected ',' or", "a closing bracket, or quotes round a text that holds brackets"),
+    ("did not find expected '-'", "all lines of one list beginning under each other"),
+    ("did not find expected key", "all keys of one table beginning under each other; quotes round the whole of a text"),
+    ("found unexpected end of stream", "a closing quote"),
+)  # fmt: skip
 #: Makes a PageError from PyYAML's mark (None: the first line), what was read and what is allowed.
 _Fault = Callable[[Any, str, str], PageError]
 
@@ -64,11 +76,14 @@ def parse_yaml(text: str, file: str, first_line: int = 1, key: str = "block") ->
     if len(text) > MAX_CHARACTERS:
         raise fault(None, f"{len(text)} characters", f"at most {MAX_CHARACTERS} characters in one block")
     try:
-        return _Builder(text, first_line, fault).document()
+        # A blank that YAML does not know keeps the number with its name.
+        return _Builder(_TYPE_NUMBER.sub("\\1\u00a0#\\2", text), first_line, fault).document()
     except yaml.MarkedYAMLError as error:
         mark = error.problem_mark or error.context_mark
         problem = error.problem or error.context or "no YAML"
-        raise fault(mark, f"no YAML ({problem})", "well-formed YAML: key, colon, space, value") from None
+        usual = "well-formed YAML: key, colon, space, value"
+        allowed = next((f"{usual}; {mend}" for said, mend in _MENDS if said in problem), usual)
+        raise fault(mark, f"no YAML ({problem})", allowed) from None
     except yaml.YAMLError as error:
         raise fault(None, f"no YAML ({str(error).splitlines()[0]})", "plain text without control characters") from None
 
@@ -124,12 +139,30 @@ class _Builder:
             yield self._node(event, depth)
 
     def _entries(self, depth: int) -> Iterator[tuple[str, int, Node]]:
+        """The entries of a mapping. A comma within a value, as in ``{item: vinegar, cider}``, ends no value: YAML reads
+        what follows it as a key without a colon, which is taken as the rest of the value before.
+        """
         seen: set[str] = set()
+        held: tuple[str, int, Node] | None = None
         while not isinstance(event := self._next(), yaml.MappingEndEvent):
             key = self._node(event, depth)
             if not isinstance(key, Text):
                 raise self.fault(event.start_mark, "a table or list as key", "a plain word as key")
+            after = self._next()
+            if held and isinstance(held[2], Text) and _has_no_colon(event, after):
+                held = (*held[:2], Text(value=f"{held[2].value}, {key.value}", line=held[2].line))
+                continue
             if key.value in seen:
                 raise self.fault(event.start_mark, f"{key.value} twice", "each key once")
             seen.add(key.value)
-            yield key.value, key.line, self._node(self._next(), depth)
+            if held:
+                yield held
+            held = key.value, key.line, self._node(after, depth)
+        if held:
+            yield held
+
+
+def _has_no_colon(key: Any, value: Any) -> bool:
+    """Whether a flow mapping's key is followed by no colon: its empty value then begins where the key ends."""
+    is_empty = isinstance(value, yaml.ScalarEvent) and not value.value and not value.style
+    return is_empty and bool(value.start_mark.index == key.end_mark.index)

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from difflib import SequenceMatcher, get_close_matches
 from functools import cached_property
 
@@ -153,6 +153,46 @@ class NameList(tuple[str, ...]):
     def _forms(self) -> list[tuple[frozenset[str], tuple[str, ...]]]:
         """Every name and other name by its words."""
         return [*((_key(name), (name,)) for name in self), *self.other.items()]
+
+
+def find_item(said: str, foods: Collection[str], ingredients: Collection[str]) -> tuple[tuple[str, ...], str]:
+    """The names of the tables that an item of a price list or a shopping list means, and the question where none is sure.
+
+    A name that leaves out its filling means the ingredient however it is filled. A name that may be a curing salt is
+    looked for among curing salts alone.
+
+    >>> from handbook.catalogue.tables import engine_tables
+    >>> names = food_names(engine_tables()), ingredient_names(engine_tables())
+    >>> find_item("brown sugar", *names)[0]
+    ('sugar, brown, packed', 'sugar, brown, loose')
+    >>> find_item("Arctic char", *names)[0]
+    ('char, Arctic',)
+    """
+    found = [_resolved(said, names) for names in (ingredients, foods)]
+    asked = found[0].candidates if _may_cure(_key(said[:_LONGEST])) else ()
+    if asked:
+        return (), Resolution(candidates=asked).question
+    meant = tuple(dict.fromkeys(each.name for each in found if each.name))
+    if len(meant) != 1:
+        candidates = meant or tuple(each for one in found for each in one.candidates)[:MOST_CANDIDATES]
+        return (), Resolution(candidates=candidates).question
+    filled = tuple(f"{meant[0]}, {each}" for each in FILLINGS if f"{meant[0]}, {each}" in ingredients)
+    return filled or meant, ""
+
+
+def may_be_curing_salt(said: str) -> bool:
+    """Whether a name may be said of a curing salt.
+
+    >>> may_be_curing_salt("pink salt"), may_be_curing_salt("salt, fine sea")
+    (True, False)
+    """
+    return _may_cure(_key(said[:_LONGEST]))
+
+
+def _resolved(said: str, names: Collection[str]) -> Resolution:
+    if isinstance(names, NameList):
+        return names.resolve(said)
+    return Resolution(name=said) if said in names else Resolution(candidates=(nearest(said, names),))
 
 
 def _words(said: str) -> Iterator[str]:

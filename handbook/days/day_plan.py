@@ -33,7 +33,6 @@ from handbook.page.finished_food import Keeping
 from handbook.page.house import Container
 from handbook.page.salting import Salting
 from handbook.page.schedule import ScheduledStep
-from handbook.page.steps import Step
 from handbook.report.evaluate import Report
 
 GRID = 300  # s
@@ -155,9 +154,9 @@ class DayPlan:
         """How many loads a method's batch is cut into; 1 where it stays whole."""
         return max((each.load for each in self.of(method)), default=0) or 1
 
-    def finished(self, method: str) -> datetime:
-        """When the last load of a method is finished."""
-        return max(each.end for each in self.of(method))
+    def begun(self, method: str) -> datetime:
+        """When the first step of a method begins."""
+        return min(each.start for each in self.of(method))
 
 
 def needs_of(report: Report) -> MethodNeeds:
@@ -165,7 +164,8 @@ def needs_of(report: Report) -> MethodNeeds:
     method = report.method
     baths, running = {}, None
     for number, step in enumerate(method.steps, 1):
-        running = _bath(report, step.use) if step.stage == "salt" else running if _stays(step) else None
+        salting = method.lies_in(step)
+        running = _bath(report, salting) if salting else running if step.medium == "brine" else None
         if running is not None:
             baths[number] = running
     return MethodNeeds(
@@ -234,22 +234,13 @@ def _without_nights(start: datetime, end: datetime, night: tuple[time, time]) ->
     return parts
 
 
-def _bath(report: Report, use: str | None) -> BathLoad | None:
-    found = next((each for each in report.saltings if use is None or each.mixture.name == use), None)
-    if found is None or not isinstance(found.mixture, Salting):
-        return None
-    if found.strength is None or found.strength.density is None:
-        return None
-    if not found.mixture.is_bath:
+def _bath(report: Report, salting: Salting) -> BathLoad | None:
+    found = next(each for each in report.saltings if each.mixture.name == salting.name)
+    if found.strength is None or found.strength.density is None or not salting.is_bath:
         return None
     batch = report.method.batches.written_for.low
     return BathLoad(
         brine=found.made.mass / found.strength.density / batch,
         food=1 / report.food.density,
-        container=found.mixture.container,
+        container=salting.container,
     )
-
-
-def _stays(step: Step) -> bool:
-    """Whether the food stays in the vessel that it was salted in."""
-    return step.stage == "ferment"

@@ -11,7 +11,9 @@ from datetime import date, datetime, timedelta
 from handbook.base.ranges import Range
 from handbook.base.units import Quantity
 from handbook.days.day_plan import DayPlan
+from handbook.days.lot_numbers import lot_number
 from handbook.page.heated import heating_numbers
+from handbook.page.method import Method
 from handbook.report.evaluate import Report
 
 
@@ -50,12 +52,22 @@ def labels(plan: DayPlan, reports: dict[str, Report]) -> tuple[Label, ...]:
     return tuple(label for _, label in sorted(found, key=lambda each: (each[0], each[1].title, each[1].load)))
 
 
+def days_after(moment: datetime | None, time: Quantity | None) -> date | None:
+    """The last day of a keeping time that counts from ``moment``; None where either is unknown."""
+    return None if moment is None or time is None else (moment + timedelta(seconds=time.low)).date()
+
+
+def counted_step(method: Method) -> int:
+    """The step from whose end the keeping time counts: the last that heats, else the last of all."""
+    heating = heating_numbers(method)
+    return heating[-1] if heating else len(method.steps)
+
+
 def _label(plan: DayPlan, report: Report, load: int) -> Label:
     method, keeping = report.method, report.method.keeping
     chain = sorted((each for each in plan.of(method.name) if each.load in (0, load)), key=lambda each: each.number)
-    heating = heating_numbers(method)
-    heated = [each for each in chain if each.number in heating]
-    counted = (heated[-1] if heated else chain[-1]).end
+    last = counted_step(method)
+    counted = next((each for each in reversed(chain) if each.number <= last), chain[-1]).end
     made = chain[-1]
     return Label(
         title=method.sheet.title,
@@ -65,15 +77,11 @@ def _label(plan: DayPlan, report: Report, load: int) -> Label:
         green=made.mass,
         finished=report.finished.ratio.times(made.mass),
         made_on=made.end.date(),
-        use_by=_after(counted, keeping.time if keeping else None),
-        use_by_frozen=_after(counted, keeping.frozen if keeping else None),
+        use_by=days_after(counted, keeping.time if keeping else None),
+        use_by_frozen=days_after(counted, keeping.frozen if keeping else None),
         pack=keeping.pack if keeping else "",
         keep_at=keeping.temperature.text if keeping and keeping.temperature else "",
         allergens=report.allergens,
-        batch=f"{method.name}-{made.end:%y%m%d}" + (f"-{load}" if load else ""),
+        batch=lot_number(method.name, plan.begun(method.name).date()) + (f"-{load}" if load else ""),
         is_left_over=report.schedule.ready.step.stage == "serve",
     )
-
-
-def _after(moment: datetime, time: Quantity | None) -> date | None:
-    return None if time is None else (moment + timedelta(seconds=time.low)).date()

@@ -10,7 +10,7 @@ from pathlib import PurePosixPath
 from handbook.base.errors import CONTROLS, PageError
 
 PICTURES = (".png", ".jpg", ".jpeg", ".webp", ".gif", ".avif")
-DATA = (".yml", ".yaml", ".csv")
+DATA = (".yml", ".yaml", ".csv", ".po")
 TEXTS = (".txt",)
 #: Without an ending: the file that states the site's own address to a forge's page hosting.
 HOSTING = "CNAME"

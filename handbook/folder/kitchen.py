@@ -7,17 +7,19 @@ from dataclasses import dataclass
 from functools import cached_property, lru_cache
 
 from handbook.base.errors import FaultsError, PageError
+from handbook.base.wording import ENGLISH, PLAIN_ENGLISH, Wording
 from handbook.catalogue.name_resolver import food_names, ingredient_names
 from handbook.catalogue.tables import Tables
 from handbook.folder.house_tables import OWN_TABLES, house_tables
 from handbook.folder.read_text import decode_page
+from handbook.folder.words_file import WORDS_FILE, read_wording
 from handbook.page.house import House, read_house, vocabulary
 from handbook.page.vocabulary import Vocabulary
 from handbook.safety.limits import rules_and_limits
 
 HOUSE_FILE = "house.yml"
 #: Files of house data. Their content can change every method.
-HOUSE_FILES = (HOUSE_FILE, *OWN_TABLES)
+HOUSE_FILES = (HOUSE_FILE, *OWN_TABLES, WORDS_FILE)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -26,6 +28,7 @@ class Kitchen:
 
     house: House
     tables: Tables
+    wording: Wording = PLAIN_ENGLISH
 
     @cached_property
     def words(self) -> Vocabulary:
@@ -49,11 +52,14 @@ def read_kitchen(
     if fault:
         return None, [fault]
     tables, faults = house_tables(folder_name, contents)
-    house, found = read_house(text, file, tuple(tables.foods), tuple(tables.ingredients), rules_and_limits())
+    house, found = read_house(text, file, food_names(tables), ingredient_names(tables), rules_and_limits())
     faults = [*faults, *found]
+    language = house.language if house else ENGLISH
+    wording, found = read_wording(contents.get(WORDS_FILE), f"{folder_name}/{WORDS_FILE}", language)
+    faults += found if house else []
     if house is None or faults:
         return None, faults
-    return Kitchen(house=house, tables=tables), []
+    return Kitchen(house=house, tables=tables, wording=wording), []
 
 
 @lru_cache(maxsize=4)

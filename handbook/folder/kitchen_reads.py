@@ -45,7 +45,7 @@ def watched(kitchen: Kitchen) -> Watched:
     words = Vocabulary(
         **{kind: _watched_names(kind, getattr(kitchen.words, kind), reads.add) for kind in _VOCABULARIES}
     )
-    view = Kitchen(house=house, tables=tables)
+    view = Kitchen(house=house, tables=tables, wording=kitchen.wording)
     vars(view)["words"] = words  # in place of the cached property, which would read every name
     return Watched(kitchen=view, reads=reads)
 
@@ -81,6 +81,7 @@ def _exceptions(kitchen: Kitchen, method: str, today: datetime.date) -> object:
 
 _VALUES: dict[str, Callable[[Kitchen, str, datetime.date], object]] = {
     "setting": _setting,
+    "wording": lambda kitchen, name, today: kitchen.wording.mark,
     "price": lambda kitchen, name, today: kitchen.house.price_of(name),
     "exceptions": _exceptions,
     "food": lambda kitchen, name, today: kitchen.tables.foods.get(name),

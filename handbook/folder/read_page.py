@@ -14,7 +14,7 @@ from handbook.folder.read_text import decode_page
 from handbook.folder.run_files import RunText, read_runs
 from handbook.page.ingredient_lines import check_lines
 from handbook.page.method import Method
-from handbook.page.read_method import read_method
+from handbook.page.read_method import read_as_meant
 from handbook.report.evaluate import Report
 from handbook.report.model_budget import budget_faults
 from handbook.report.safety_inputs import stop_faults
@@ -70,7 +70,9 @@ def read_page(source: PageSource, kitchen: Kitchen) -> Page:
     try:
         with deadline(seconds):
             page, method = _stated(source, kitchen)
-            if method is not None:
+            if method is not None and page.method is None:
+                page = _computed_as_meant(page, method, source, kitchen)
+            elif method is not None:
                 page = _computed(page, method, source, kitchen)
     except PageError as error:
         page = _with_fault(page, error)
@@ -106,11 +108,29 @@ def _stated(source: PageSource, kitchen: Kitchen) -> tuple[Page, Method | None]:
     if not means_method(text):
         return Page(path=source.path, text=text, faults=(*faults, *_head_faults(text, source.file))), None
     blocks, words, measures = list(text.blocks), kitchen.words, kitchen.house.measures
-    method, wrong = read_method(source.file, source.name, text.head, blocks, words, measures)
-    if method is not None and not wrong:
-        wrong = [*budget_faults(method), *check_lines(method, kitchen.tables)]
-    page = Page(path=source.path, text=text, method=method, faults=(*faults, *wrong))
-    return page, None if wrong else method
+    method, wrong = read_as_meant(source.file, source.name, text.head, blocks, words, measures)
+    if method is not None:
+        over = budget_faults(method)
+        wrong = [*wrong, *over, *([] if over else check_lines(method, kitchen.tables))]
+        if over:
+            method = None
+    stated = None if wrong else method
+    return Page(path=source.path, text=text, method=stated, faults=(*faults, *wrong)), method
+
+
+def _computed_as_meant(page: Page, method: Method, source: PageSource, kitchen: Kitchen) -> Page:
+    """The faulty page with the faults that the models and the rules find in it as it is meant.
+
+    ``method`` is the page with its faulty values read as their fault lines suggest, so its figures are shown nowhere.
+    """
+    _, wrong = read_runs(source.runs, method, kitchen.house.measures)
+    try:
+        report, _ = house_report(method, kitchen.house, kitchen.tables, ())
+    except PageError as error:
+        return replace(page, faults=(*page.faults, *wrong, error))
+    except Exception:  # what stands in for a fault may be beyond the models; the page fails for its faults all the same
+        return replace(page, faults=(*page.faults, *wrong))
+    return replace(page, faults=(*page.faults, *wrong, *stop_faults(method, report.findings)))
 
 
 def _computed(page: Page, method: Method, source: PageSource, kitchen: Kitchen) -> Page:

@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+import re
+
 from handbook.base.errors import CONTROLS, PageError
 
 MAX_PAGE_BYTES = 400_000
+#: What git leaves in a text that two people changed at one place.
+_CONFLICT = re.compile(r"^<{7} .*?^={7}$.*?^>{7} ", re.M | re.S)
 
 
 def decode_page(data: bytes, file: str) -> tuple[str, PageError | None]:
@@ -21,4 +25,10 @@ def decode_page(data: bytes, file: str) -> tuple[str, PageError | None]:
         line = text[: found.start()].count("\n") + 1
         read = f"the character U+{ord(found[0]):04X}"
         return "", PageError(file, line, "file", read, "text without control and direction characters")
+    if "<<<<<<< " in text and (found := _CONFLICT.search(text)):
+        line = text[: found.start()].count("\n") + 1
+        ends = [line + found[0].count("\n", 0, found[0].index("\n=======") + 1), line + found[0].count("\n")]
+        read = f"two people's changes that git could not join, lines {line} to {ends[1]}"
+        allowed = f"both changes, or one of them, without the marks of lines {line}, {ends[0]} and {ends[1]}"
+        return "", PageError(file, line, "file", read, allowed)
     return text, None

@@ -1,4 +1,7 @@
-"""The files of a method's runs: ``runs/<method>/<day>.yml`` with a thermometer log ``<day>.csv`` beside it."""
+"""The files of a method's runs: ``runs/<method>/<day>.yml`` with a thermometer log ``<day>.csv`` beside it, and batches.
+
+A batch that has ended is a run too (handbook/batches/batch_run.py); the newest of them teach.
+"""
 
 from __future__ import annotations
 
@@ -9,9 +12,12 @@ from dataclasses import dataclass
 from handbook.base.dates import read_day
 from handbook.base.did_you_mean import Names, nearest
 from handbook.base.errors import PageError
+from handbook.batches.batch_record import read_batch
+from handbook.batches.batch_run import run_of_batch
+from handbook.days.lot_numbers import is_lot_number
 from handbook.folder.read_text import decode_page
 from handbook.page.method import Method
-from handbook.runs.run_record import Run, read_run
+from handbook.runs.run_record import Run, beside_log, read_run
 
 RUNS = "runs/"
 #: Limit of runs of one method, and of runs times steps of its page: each run computes the models for all steps.
@@ -76,10 +82,16 @@ def is_run_name(name: str) -> bool:
 def read_runs(texts: tuple[RunText, ...], method: Method, measures: str) -> tuple[tuple[Run, ...], list[PageError]]:
     """The runs of ``method``, and every fault of every file. Too many runs are not read at all."""
     most = min(MAX_RUNS, MAX_RUN_STEPS // len(method.steps))
+    batches = [each for each in texts if is_lot_number(each.name)]
+    texts = tuple(each for each in texts if not is_lot_number(each.name))
     if len(texts) > most:
         allowed = f"at most {most} runs of a method of so many steps ({MAX_RUNS}, and {MAX_RUN_STEPS} runs × steps)"
         return (), [PageError(texts[most].file, 1, "run", f"{len(texts)} runs", allowed)]
-    runs, faults = [], []
+    runs, faults = list[Run](), list[PageError]()
+    for each in batches[max(len(batches) + len(texts) - most, 0) :]:
+        run, found = _batch_run(each, method, measures)
+        faults += found
+        runs += [run] if run is not None else []
     for each in texts:
         if not is_run_name(each.name):
             continue  # stray_runs reports it
@@ -96,6 +108,24 @@ def read_runs(texts: tuple[RunText, ...], method: Method, measures: str) -> tupl
         if run is not None:
             runs.append(run)
     return tuple(runs), faults
+
+
+def _batch_run(each: RunText, method: Method, measures: str) -> tuple[Run | None, list[PageError]]:
+    """The run of one batch; none where it has not ended or teaches nothing."""
+    text, fault = decode_page(each.data, each.file)
+    if fault:
+        return None, [fault]
+    record, faults = read_batch(each.name, each.file, text, measures)
+    found = run_of_batch(record, method) if record is not None and record.method == method.name else None
+    if record is None or found is None:
+        return None, faults
+    log_text, log_fault = None, None
+    if each.log is not None:
+        log_text, log_fault = decode_page(each.log, each.file.removesuffix(".yml") + ".csv")
+    if log_fault:
+        return None, [log_fault]
+    log, faults = beside_log(found, each.file, log_text)
+    return (None if faults else Run(name=f"{found.on}-{each.name}", file=each.file, record=found, log=log)), faults
 
 
 def _folder(path: str) -> str:

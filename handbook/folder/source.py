@@ -9,6 +9,7 @@ from hashlib import sha256
 from pathlib import Path
 
 from handbook.base.errors import FaultsError, PageError
+from handbook.folder.batch_files import teaching_batches
 from handbook.folder.file_names import name_faults
 from handbook.folder.folder_files import READ_WHOLE, FileState, list_folder, read_file, read_files, state_of
 from handbook.folder.kitchen import HOUSE_FILES, Kitchen, read_kitchen
@@ -69,8 +70,9 @@ class FolderSource:
         return [path for path in self.contents if path.startswith(RUNS)]
 
     def runs_of(self, path: str) -> tuple[RunText, ...]:
-        """The runs of the method page at ``path``."""
-        return run_texts(path, self.folder.name, self._runs_by_page.get(path, ()), self.contents.__getitem__)
+        """The runs of the method page at ``path``: those written down, and the batches that teach."""
+        written = run_texts(path, self.folder.name, self._runs_by_page.get(path, ()), self.contents.__getitem__)
+        return (*written, *self._teaching.get(path, ()))
 
     def page(self, path: str) -> PageSource:
         """The bytes of one page and of its runs."""
@@ -78,7 +80,15 @@ class FolderSource:
 
     def run_digests(self, path: str) -> list[str]:
         """Path and hash of each file of a page's runs."""
-        return [f"{each} {self.digests[each]}" for each in self._runs_by_page.get(path, ())]
+        paths = list(self._runs_by_page.get(path, ()))
+        for each in self._teaching.get(path, ()):
+            batch = each.file.removeprefix(f"{self.folder.name}/")
+            paths += [batch] if each.log is None else [batch, batch.removesuffix(".yml") + ".csv"]
+        return [f"{each} {self.digests[each]}" for each in paths]
+
+    @cached_property
+    def _teaching(self) -> dict[str, tuple[RunText, ...]]:
+        return teaching_batches(self.pages, self.folder.name, self.contents)
 
     @cached_property
     def _runs_by_page(self) -> dict[str, list[str]]:

@@ -10,8 +10,8 @@ a rate that the geometry fixes:
 A step is exact for u linear over the step, so steps may be long. Any other condition at the surface (evaporation,
 another coefficient) enters as u = T_surface + q R / (Bi k), where q is the heat flux into the piece. For slab, long
 cylinder and sphere the choice of Bi then has no effect. For a block it fixes how a flux is distributed over the
-faces, which is exact for convection at Bi. One lumped mode represents all faster modes; at the surface the faster
-modes follow u at once.
+faces, which is exact for convection at Bi. A lumped mode represents all faster modes, a few in a product; at the surface
+the faster modes follow u at once.
 Source: [carslaw-jaeger-1959], product rule for blocks and finite cylinders; the mode form is our own derivation.
 """
 
@@ -29,10 +29,13 @@ from handbook.base.errors import RangeError
 SHAPES = ("slab", "block", "cylinder", "sphere")
 MODES = 14  # modes of the shortest direction
 MOST_MODES = 40  # modes of any direction, before the choice of a product's
-PRODUCT_MODES = 32  # modes of a product, per direction
+PRODUCT_MODES = 24  # modes of a product, per direction
+LUMPS = 8  # modes that stand for those left out of a product
 LONG = 12.0  # upper limit of half lengths / R
 MAX_BIOT = 1e5
-_FIRST_FOURIER = 0.05  # above which the core of a product is accurate
+_FIRST_FOURIER = 0.02  # above which the core of a product rests on its own modes
+_CORE_FITTED = np.concatenate(([0.0], np.geomspace(3e-4, 0.3, 40)))  # Fourier numbers at which the lumps meet the core
+_CORE_STILL = 0.01  # Fourier number of a direction below which its core has not moved
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -43,7 +46,7 @@ class Modes:
     core, surface, mean : weights c_m, s_m, v_m [-]
     area_factor : surface area x R / volume [-], with R half the smallest dimension
 
-    The last entry represents all modes left out. ``core`` and ``mean`` sum to 1, ``surface`` to 1 less the part that
+    The last entries represent all modes left out. ``core`` and ``mean`` sum to 1, ``surface`` to 1 less the part that
     follows u at once. In every mode mean x rate = Bi x area_factor x surface, so heat is conserved exactly.
     """
 
@@ -88,7 +91,7 @@ def modes(shape: str, biot: float, aspects: tuple[float, ...] = ()) -> Modes:
     -----
     Source: [carslaw-jaeger-1959], product rule. Valid for constant properties and one Biot number on all faces.
     Error of the core: below 2e-5 of the initial difference from a Fourier number of 0.02 (slab, cylinder, sphere), below
-    1e-4 from 0.15 (products).
+    3e-3 at any time and below 1e-4 from 0.15 (products).
 
     Examples
     --------
@@ -240,25 +243,57 @@ def _product(directions: list[_Direction], ratios: list[float], biot: float) -> 
     area_factor = sum(factors)
     if len(directions) == 1:
         chosen = np.arange(rate.size)
-        lumped = (np.sqrt(rate[-1]) + np.pi) ** 2
+        lumps, left_out = np.array([(np.sqrt(rate[-1]) + np.pi) ** 2]), np.array([1.0 - mean.sum()])
     else:
-        # Keep the modes with the largest weights of surface, mean and, after a first step, core. Lump the others at the
-        # rate that conserves their heat.
+        # Keep the modes with the largest weights of surface, mean and, after a first step, core. Lump the others.
         weight = surface + mean + np.abs(core) * np.exp(-_FIRST_FOURIER * rate)
         order = np.argsort(-weight, kind="stable")
         chosen, out = np.sort(order[: PRODUCT_MODES * len(directions)]), order[PRODUCT_MODES * len(directions) :]
-        lumped = mean[out].sum() / (mean[out] / rate[out]).sum()
-    left_out = 1.0 - mean[chosen].sum()
-    # The lumped mode's weight at the surface must stay below what is left of 1.
-    lumped = min(lumped, 0.9 * (1.0 - surface[chosen].sum()) * biot * area_factor / left_out)
+        lumps, left_out = _lumped(rate[out], mean[out])
+        left_out[-1] += 1.0 - mean[chosen].sum() - left_out.sum()
+    # The weight of the lumps at the surface must stay below what is left of 1.
+    follows = float((left_out * lumps).sum()) / (biot * area_factor)
+    lumps = lumps * min(1.0, 0.9 * (1.0 - float(surface[chosen].sum())) / follows)
+    if len(directions) == 1:
+        at_core = np.array([1.0 - core.sum()])
+    else:
+        at_core = _core_of_lumps(directions, ratios, rate[chosen], core[chosen], lumps)
     return Modes(
         biot=biot,
-        rate=np.append(rate[chosen], lumped),
-        core=np.append(core[chosen], 1.0 - core[chosen].sum()),
-        surface=np.append(surface[chosen], left_out * lumped / (biot * area_factor)),
+        rate=np.append(rate[chosen], lumps),
+        core=np.append(core[chosen], at_core),
+        surface=np.append(surface[chosen], left_out * lumps / (biot * area_factor)),
         mean=np.append(mean[chosen], left_out),
         area_factor=area_factor,
     )
+
+
+def _lumped(rate: Floats, mean: Floats) -> tuple[Floats, Floats]:
+    # Modes of alike rates lumped at the rate that conserves their heat: rates and weights of the mean.
+    logarithm = np.log(rate)
+    edges = np.linspace(logarithm.min(), logarithm.max(), LUMPS + 1)[1:-1]
+    lump = np.searchsorted(edges, logarithm)
+    heat = np.bincount(lump, mean, LUMPS)
+    filled = heat > 0.0
+    return heat[filled] / np.bincount(lump, mean / rate, LUMPS)[filled], heat[filled]
+
+
+def _core_of_lumps(
+    directions: list[_Direction], ratios: list[float], rate: Floats, core: Floats, lumps: Floats
+) -> Floats:
+    # Weights with which the core follows a step of u as the product of its directions does. The modes left out have
+    # weights of both signs, so that their sum alone would move the core long before heat gets there.
+    fourier = _CORE_FITTED
+    wanted = np.ones_like(fourier)
+    for (own_rate, own_core, *_), ratio in zip(directions, ratios, strict=True):
+        own = fourier / ratio**2
+        alone = np.exp(-np.multiply.outer(own, own_rate)) @ own_core
+        wanted = wanted * np.where(own < _CORE_STILL, 1.0, alone)
+    left = wanted - np.exp(-np.multiply.outer(fourier, rate)) @ core
+    importance = np.where(fourier == 0.0, 100.0, 1.0)
+    basis = np.vstack((np.exp(-np.multiply.outer(fourier, lumps)) * importance[:, None], 1e-3 * np.eye(lumps.size)))
+    found: Floats = np.linalg.lstsq(basis, np.append(left * importance, np.zeros(lumps.size)), rcond=None)[0]
+    return found + (1.0 - core.sum() - found.sum()) / found.size
 
 
 def _outer(arrays: list[Floats], combine: np.ufunc) -> Floats:

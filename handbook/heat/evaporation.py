@@ -22,10 +22,11 @@ _SUGAR = (6.0, MOLAR_MASS_OF_WATER, MOLAR_MASS_OF_WATER * 0.09)
 #: Oswin isotherm X = A (aw / (1 - aw))^B, kg water / kg fat-free solids, drawn through remembered points of lean
 #: meat and fish at room temperature (0.11 at aw 0.5, about 0.4 at 0.9). Source: [muscle-isotherm].
 OSWIN_A, OSWIN_B = 0.11, 0.60
-#: Moisture diffusivity in muscle: 2.5e-10 m2/s at 2 degC [pork-drying-sintef], with the activation energy of the
-#: self-diffusion of water; meets 4.6e-10 to 13.7e-10 m2/s reported for beef at 30 to 40 degC [biltong-2021]. Carry
-#: x or / 2.5, more for fat fish, of which no figure was found.
-DIFFUSIVITY, DIFFUSIVITY_AT, ACTIVATION_ENERGY = 2.5e-10, 275.15, 19e3
+#: Moisture diffusivity in muscle at 2 degC: the geometric mean of five published figures, each taken to 2 degC by the
+#: activation energy of the self-diffusion of water: 2.5e-10 m2/s of pork at 2 degC [pork-drying-sintef], 3.2e-10 and
+#: 0.8e-10 of beef [biltong-2021, biltong-hot-air], 0.42e-10 of sausage [pepperoni-1977], 0.27e-10 of ham
+#: [ham-drying-sintef]. They differ by x or / 3 about it; no figure was found for fat fish.
+DIFFUSIVITY, DIFFUSIVITY_AT, ACTIVATION_ENERGY = 1.0e-10, 275.15, 19e3
 #: How moisture slows its own way out: see dried_share [drying-diffusivity].
 DRIED_STEEPNESS, RAW_MOISTURE = 0.8, 3.0
 #: Chamber temperature [K] below which that counts. Heat above it draws juice, which wets the crust: there the constant
@@ -143,13 +144,14 @@ def moisture_diffusivity(temperature: Floats) -> Floats:
 
     Notes
     -----
-    Source: [pork-drying-sintef] for D_ref = 2.5e-10 m2/s at 2 degC; E is that of the self-diffusion of water, 19 kJ/mol.
-    Valid for lean meat and fish, 2 to 40 degC [biltong-2021]; error x or / 2.5, more for fat fish.
+    Source: D_ref = 1.0e-10 m2/s at 2 degC is the geometric mean of [pork-drying-sintef], [biltong-2021],
+    [biltong-hot-air], [pepperoni-1977] and [ham-drying-sintef]; E is that of the self-diffusion of water, 19 kJ/mol.
+    Valid for lean meat and fish, 2 to 40 degC, carried on to 100 degC; error x or / 3.3, more for fat fish.
 
     Examples
     --------
     >>> f"{float(moisture_diffusivity(np.array([275.15]))[0]):.2e}"
-    '2.50e-10'
+    '1.00e-10'
     """
     return DIFFUSIVITY * np.exp(ACTIVATION_ENERGY / GAS_CONSTANT * (1.0 / DIFFUSIVITY_AT - 1.0 / temperature))
 
@@ -173,9 +175,9 @@ def dried_share(surface: Floats, mean: Floats, bound: float) -> Floats:
 
     Notes
     -----
-    Source: [drying-diffusivity], drawn through the span of moisture diffusivities published for raw pork, ham muscle and
-    dry sausage: 2.5e-10 m2/s raw, 5e-12 to 6.6e-11 m2/s in equilibrium with air of 75 to 80 %.
-    Valid for muscle from raw to X = 0.2; error x or / 2.5, that of the diffusivity itself.
+    Source: [drying-diffusivity], drawn through the span of moisture diffusivities published for ham muscle that dries
+    in air of 75 to 80 %, 5e-12 to 6.6e-11 m2/s, with that of ``moisture_diffusivity`` for the raw food.
+    Valid for muscle from raw to X = 0.2; error x or / 3.3, that of the diffusivity itself.
 
     Examples
     --------

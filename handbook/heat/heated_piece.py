@@ -324,7 +324,7 @@ class HeatSpread:
     samples: int = 64
     conductivity: Range = field(default_factory=lambda: Range(0.8, 0.92, 1.06))
     heat_capacity: Range = field(default_factory=lambda: Range(0.97, 1.0, 1.03))
-    moisture_diffusivity: Range = field(default_factory=lambda: Range(0.4, 1.0, 2.5))
+    moisture_diffusivity: Range = field(default_factory=lambda: Range(0.3, 1.0, 3.3))
     exudation: Range = field(default_factory=lambda: Range(0.6, 1.0, 1.3))
     juice_flow: Range = field(default_factory=lambda: Range(0.5, 1.0, 2.0))
     shape: Range = field(default_factory=lambda: Range(0.9, 1.0, 1.1))

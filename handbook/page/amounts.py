@@ -12,8 +12,27 @@ from handbook.base.units import Quantity, parse_quantity
 from handbook.base.yaml_text import Text
 
 BASES = ("food", "water", "all", "water phase")
-_SHARE = re.compile(r"(?P<number>.+?%)\s+of\s+(?P<base>[a-z ]+)")
-_PIECES = re.compile(r"(?P<number>\d{1,4}) (?:pieces|piece|leaves|leaf)")
+#: What cooks say for the base of a share.
+BASE_WORDS = {
+    **{each: each for each in BASES},
+    "the food": "food", "meat": "food", "the meat": "food", "fish": "food", "the fish": "food", "green weight": "food",
+    "vegetables": "food", "the vegetables": "food", "the water": "water", "everything": "all", "total": "all",
+    "food and water": "all", "meat and water": "all", "food and brine": "all",
+}  # fmt: skip
+#: Words that count whole pieces of an ingredient.
+COUNTED = (
+    "piece", "pieces", "leaf", "leaves", "clove", "cloves", "sprig", "sprigs", "stick", "sticks", "pod", "pods",
+    "berry", "berries", "whole",
+)  # fmt: skip
+#: Words of amounts whose weight nobody knows.
+VAGUE = ("bunch", "bunches", "pinch", "handful", "head", "heads", "dash", "splash", "knob", "glug")
+#: Stands in for a vague amount while a faulty page is read.
+_PINCH = parse_quantity("10 g", "mass")
+_SHARE = re.compile(r"(?P<number>.+?(?:%|percent))\s+of\s+(?P<base>[a-z ]+)")
+#: Stands in for a vague amount while a faulty page is read.
+_PINCH = parse_quantity("10 g", "mass")
+_BARE_SHARE = re.compile(r"[\d. /½¼¾⅓⅔]+(?:%|percent)")
+_PIECES = re.compile(rf"(?P<number>\d{{1,4}}) (?:{'|'.join(COUNTED)})")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -68,7 +87,8 @@ class ShareForm(Form):
         share = _share(node.value)
         if share and share.base in self.bases and 0 < share.fraction <= self.high:
             return share
-        return self._fault(node, key, reading)
+        meant = _share(f"{node.value} of {self.bases[0]}")
+        return self._fault(node, key, reading, instead=meant if meant and meant.fraction <= self.high else None)
 
     def schema(self) -> dict[str, Any]:
         return {"type": "string", "pattern": f"^[0-9].*% of ({'|'.join(self.bases)})$"}
@@ -92,6 +112,8 @@ class AmountForm(Form):
                 if int(pieces["number"])
                 else self._fault(node, key, reading)
             )
+        if _BARE_SHARE.fullmatch(text) and reading.share_of:
+            text = f"{text} of {reading.share_of}"
         if share := _share(text):
             return (
                 share
@@ -102,6 +124,8 @@ class AmountForm(Form):
         try:
             quantity = parse_quantity(bare, "mass", "volume", measures=reading.measures)
         except UnitError as error:
+            if text.split()[-1:] and text.split()[-1] in VAGUE:
+                return self._fault(node, key, reading, instead=_PINCH)
             return self._fault(node, key, reading, suggestion=error.suggestion)
         wrong_filling = filling and (filling not in ("packed", "loose") or quantity.dimension != "volume")
         if wrong_filling or quantity.is_range or not 0 < quantity.low < 1e4:
@@ -111,10 +135,11 @@ class AmountForm(Form):
 
 def _share(text: str) -> Share | None:
     match = _SHARE.fullmatch(" ".join(text.split()))
-    if match is None or match["base"] not in BASES:
+    if match is None or match["base"] not in BASE_WORDS:
         return None
+    base = BASE_WORDS[match["base"]]
     try:
         quantity = parse_quantity(match["number"], "fraction")
     except UnitError:
         return None
-    return None if quantity.is_range else Share(fraction=quantity.low, base=match["base"], text=text)
+    return None if quantity.is_range else Share(fraction=quantity.low, base=base, text=f"{match['number']} of {base}")

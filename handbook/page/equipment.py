@@ -157,18 +157,14 @@ def parse_hours(text: str) -> tuple[time, time] | None:
     return None if hours is None or hours[0] == hours[1] else hours
 
 
-def check_planning(planning: Planning, items: set[str], reading: Reading) -> None:
-    """Record faults across the lines: duplicate names, missing sizes, unknown items."""
+def check_planning(planning: Planning, reading: Reading) -> None:
+    """Record faults across the lines: duplicate names, missing sizes."""
     for each in planning.equipment:
         _check_equipment(each, planning, reading)
     names = [each.name for each in planning.people]
     for person in planning.people:
         if names.count(person.name) > 1:
             reading.fault(person.line, "planning.people.name", person.name, "each person's name once")
-    for pack in planning.packs:
-        if pack.item not in items:
-            wanted = "an ingredient or a food of the handbook"
-            reading.fault(pack.line, "planning.packs.item", pack.item, wanted, reading.suggestion(pack.item, items))
 
 
 def _check_equipment(each: Equipment, planning: Planning, reading: Reading) -> None:

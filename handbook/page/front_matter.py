@@ -11,7 +11,8 @@ from handbook.base.forms import Choice, Count, Date, ListOf, Name, Words
 from handbook.base.records import Key, Record, record_of
 from handbook.page.vocabulary import Vocabulary
 
-KINDS = ("hot smoke", "cold smoke", "cook", "dry cure", "brine", "ferment")
+KINDS = ("hot smoke", "cold smoke", "cook", "dry cure", "brine", "ferment", "pickle", "dried")
+_ADDING = "a new one is a row of the house's foods.csv: `handbook names --columns foods` writes its head"
 #: Who makes the food safe to eat: the page, or the eater who cooks it.
 EATEN = ("as it is", "cooked by the eater")
 
@@ -36,4 +37,4 @@ class FrontMatter:
 @lru_cache(maxsize=8)
 def front_matter_form(words: Vocabulary) -> Record:
     """The form of the front matter in a house with these names."""
-    return record_of(FrontMatter, food=Name(kind="a food", names=lambda: words.foods))
+    return record_of(FrontMatter, food=Name(kind="a food", names=lambda: words.foods, adding=_ADDING))

@@ -34,7 +34,7 @@ def heats(step: Step) -> bool:
     name of a stage tells nothing. What is on the stove while the food is prepared
     is a brine or a glaze, unless the step states a core: calling it so never clears raw food.
     """
-    if step.stage == "prepare" and step.core is None and step.place == "stove":
+    if step.is_beside_food:
         return False
     around = step.chamber or step.temperature
     if around is not None and around.low >= HOT:

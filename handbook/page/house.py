@@ -7,14 +7,18 @@ import re
 from dataclasses import dataclass, field, replace
 from functools import lru_cache
 from math import pi
-from typing import Annotated, Any
+from typing import Annotated, Any, TypeVar
+
+from babel import Locale, UnknownLocaleError
 
 from handbook.base.errors import PageError
-from handbook.base.forms import Choice, Date, Form, ListOf, Measure, Name, Reading, Words, read_yaml
+from handbook.base.forms import Choice, Date, Form, ListOf, Measure, Name, Reading, Words, YesNo, read_yaml
 from handbook.base.records import Key, Record, record_of, rows_of
 from handbook.base.units import MEASURES, Quantity, kelvin, parse_quantity
+from handbook.base.wording import ENGLISH
 from handbook.base.yaml_text import Text
-from handbook.page.equipment import PLANNING_FORM, Planning, check_planning
+from handbook.catalogue.name_resolver import find_item
+from handbook.page.equipment import PLANNING_FORM, Pack, Planning, check_planning
 from handbook.page.vocabulary import Vocabulary
 
 #: Whose law judges the pages of a house that names no place.
@@ -34,6 +38,22 @@ class PriceForm(Form):
             return self._fault(node, key, reading)
         unit = parse_quantity(f"1 {match[2]}", "mass", "volume")
         return float(match[1]) / unit.low, unit.dimension
+
+
+@dataclass(frozen=True, kw_only=True)
+class Language(Form):
+    """A language that the Unicode locale data know, as a tag of BCP 47."""
+
+    @property
+    def allowed(self) -> str:
+        return 'a language tag of BCP 47 with known number and date forms, such as "en-GB", "fi" or "pt-BR"'
+
+    def read_text(self, node: Text, key: str, reading: Reading) -> Any:
+        try:
+            known = re.fullmatch(r"[A-Za-z]{2,3}(-[A-Za-z0-9]{2,8}){0,2}", node.value) and Locale.parse(node.value, "-")
+        except (ValueError, UnknownLocaleError):
+            known = None
+        return str(known).replace("_", "-") if known else self._fault(node, key, reading)
 
 
 def _one(dimension: str, low: float, high: float, limits: str) -> Measure:
@@ -76,6 +96,10 @@ class Price:
     item: Annotated[str, Key("ingredient or food", Words(limit=80))]
     price: Annotated[tuple[float, str], Key("its price", PriceForm())]
     line: int = field(repr=False)
+
+
+#: A row of the house file that names a food or an ingredient.
+_Item = TypeVar("_Item", Price, Pack)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -149,8 +173,15 @@ class House:
         "home"
     )
     place: Annotated[str, Key("whose law judges the pages", Choice(words=PLACES_OF_LAW))] = NO_PLACE
+    language: Annotated[str, Key("language of the pages and of the site's words", Language())] = ENGLISH
     address: Annotated[str, Key("where the site is published", Words(limit=200))] = ""
     repository: Annotated[str, Key("address of the pages' sources", Words(limit=200))] = ""
+    people_on_site: Annotated[
+        bool, Key("whether the site names people in runs and batches: cooks, buyers", YesNo())
+    ] = False
+    inspected: Annotated[
+        tuple[str, ...], Key("methods with an inspector's folder on the site", ListOf(form=Words(limit=120), limit=100))
+    ] = ()
     exceptions: Annotated[tuple[SignedException, ...], Key("signed-off exceptions to a stop")] = ()
     planning: Annotated[
         Planning | None, Key("resources for day plans: equipment, people, pack sizes", PLANNING_FORM)
@@ -180,11 +211,19 @@ def house_form(rules: tuple[str, ...]) -> Record:
 def read_house(
     text: str, file: str, foods: tuple[str, ...], ingredients: tuple[str, ...], rules: tuple[str, ...]
 ) -> tuple[House | None, list[PageError]]:
-    """The house file's settings, or None and every fault found; ``rules`` as for ``house_form``."""
+    """The house file's settings, or None and every fault found; ``rules`` as for ``house_form``.
+
+    Items of prices and packs may be said as on pages; the settings hold the names of the tables.
+    """
     reading = Reading(file=file)
     house: House | None = read_yaml(house_form(rules), text, reading, "house")
     if house is not None:
-        _check(house, {*foods, *ingredients}, reading)
+        _check(house, reading)
+        prices = _named("prices", house.prices, foods, ingredients, reading)
+        house = replace(house, prices=prices)
+        if house.planning is not None:
+            packs = _named("planning.packs", house.planning.packs, foods, ingredients, reading)
+            house = replace(house, planning=replace(house.planning, packs=packs))
     return (None if reading.faults else house), reading.faults
 
 
@@ -193,7 +232,7 @@ def vocabulary(house: House, foods: tuple[str, ...], ingredients: tuple[str, ...
     return Vocabulary(foods=foods, ingredients=ingredients, containers=tuple(each.name for each in house.containers))
 
 
-def _check(house: House, items: set[str], reading: Reading) -> None:
+def _check(house: House, reading: Reading) -> None:
     names = [each.name for each in house.containers]
     for container in house.containers:
         if names.count(container.name) > 1:
@@ -202,13 +241,18 @@ def _check(house: House, items: set[str], reading: Reading) -> None:
         if box == (container.diameter is not None):
             reading.fault(container.line, "containers", container.name, "either length and width, or diameter")
     if house.planning is not None:
-        check_planning(house.planning, items, reading)
-    for price in house.prices:
-        if price.item not in items:
-            reading.fault(
-                price.line,
-                "prices.item",
-                price.item,
-                "an ingredient or a food of the handbook",
-                reading.suggestion(price.item, items),
-            )
+        check_planning(house.planning, reading)
+
+
+def _named(
+    key: str, rows: tuple[_Item, ...], foods: tuple[str, ...], ingredients: tuple[str, ...], reading: Reading
+) -> tuple[_Item, ...]:
+    """The rows with the names of the tables in place of the cook's own."""
+    found: list[_Item] = []
+    for row in rows:
+        names, question = find_item(row.item, foods, ingredients)
+        if not names:
+            wanted = "an ingredient or a food of the handbook"
+            reading.fault(row.line, f"{key}.item", row.item, wanted, question)
+        found += [replace(row, item=name) for name in names]
+    return tuple(found)

@@ -9,7 +9,7 @@ from typing import Annotated
 
 from handbook.base.forms import ListOf, Measure, Reading
 from handbook.base.records import Key, Record, record_of
-from handbook.base.units import Quantity
+from handbook.base.units import Quantity, kelvin
 from handbook.page.finished_food import KEEPING_FORM, MEASURED_FORM, Keeping, Measured, check_measured
 from handbook.page.front_matter import FrontMatter
 from handbook.page.piece_size import PIECES_FORM
@@ -23,6 +23,7 @@ BLOCKS = ("pieces", "salting", "glaze", "steps", "batches", "measured", "keeping
 #: Blocks of which a page may hold several, told apart by their ``name``.
 SEVERAL = ("salting", "glaze")
 
+_BOIL = kelvin(105)  # K: a strong brine boils below this
 _BATCH = Measure(dimensions=("mass",), low=0, high=5000, limits='a mass above 0 and up to 5000 kg, such as "2 kg"')
 
 
@@ -55,6 +56,24 @@ class Method:
     def salting(self, name: str | None) -> Salting | None:
         """The salting called ``name``, or the first one where no name is given."""
         return next((each for each in self.saltings if name is None or each.name == name), None)
+
+    def salting_of(self, step: Step) -> Salting | None:
+        """The salting that a step brings to the food: the one it uses, whatever the step is called.
+
+        A step that names none and says that it salts or ferments takes the page's first. A pan beside the food brings
+        nothing to it.
+        """
+        if step.use is None and step.stage not in ("salt", "ferment"):
+            return None
+        return None if step.is_beside_food else self.salting(step.use)
+
+    def lies_in(self, step: Step) -> Salting | None:
+        """The salting in which the food lies in a step. In an oven, in a smoker and in air above the boil it is brushed
+        on or basted, unless the step says that the food is in brine.
+        """
+        around = step.chamber or step.temperature
+        is_bare = step.place in ("oven", "smoker") or (around is not None and around.high > _BOIL)
+        return None if is_bare and step.medium != "brine" else self.salting_of(step)
 
 
 @lru_cache(maxsize=8)

@@ -78,11 +78,22 @@ class PieceShape:
             Choice(words=FORMS),
         ),
     ] = "cut"
-    casing: Annotated[str, Key("the casing it is filled in", Choice(words=CASINGS))] = "none"
+    casing: Annotated[
+        str,
+        Key(
+            "the casing it is filled in; cut pieces in a casing count as minced, one muscle is whole",
+            Choice(words=CASINGS),
+        ),
+    ] = "none"
     state: Annotated[str, Key("how the food comes to the kitchen", Choice(words=FOOD_STATES))] = "raw"
     gutted: Annotated[bool | None, Key("for whole fish: whether the guts are out", YesNo())] = None
     sizes: Annotated[tuple[StatedSize, ...], Key("stated sizes, each with its own times", rows_of(StatedSize, 12))] = ()
     line: int
+
+    @property
+    def worked_form(self) -> str:
+        """The form by which the food is judged: what was outside of cut pieces is inside once they fill a casing."""
+        return "minced" if self.form == "cut" and self.casing != "none" else self.form
 
 
 def check_pieces(pieces: PieceShape, reading: Reading) -> None:

@@ -7,7 +7,7 @@ from typing import Any
 
 from handbook.base.errors import PageError
 from handbook.base.forms import Reading, read_yaml
-from handbook.page.front_matter import front_matter_form
+from handbook.page.front_matter import FrontMatter, front_matter_form
 from handbook.page.method import BLOCKS, SEVERAL, Method, block_forms, check_method
 from handbook.page.piece_size import with_sizes
 from handbook.page.vocabulary import Vocabulary
@@ -27,12 +27,22 @@ class BlockText:
 def read_method(
     file: str, name: str, head: BlockText | None, blocks: list[BlockText], words: Vocabulary, measures: str
 ) -> tuple[Method | None, list[PageError]]:
-    """The method of one page, or None and its faults.
+    """The method of one page, or None and its faults. Parameters as for ``read_as_meant``."""
+    method, faults = read_as_meant(file, name, head, blocks, words, measures)
+    return (None if faults else method), faults
+
+
+def read_as_meant(
+    file: str, name: str, head: BlockText | None, blocks: list[BlockText], words: Vocabulary, measures: str
+) -> tuple[Method | None, list[PageError]]:
+    """The method of one page and its faults.
+
+    A faulty value is read as its fault line suggests. The method is None where one stands that nothing can stand in for.
 
     ``file`` is the path in error texts, ``name`` the page's own name, ``measures`` the house's kitchen measures (us,
     metric, imperial).
     """
-    reading = Reading(file=file, measures=measures)
+    reading = Reading(file=file, measures=measures, stands_in=True)
     values: dict[str, list[Any]] = {kind: [] for kind in BLOCKS}
     if head is None:
         reading.fault(1, "front matter", "nothing", "a front matter between two lines of three dashes")
@@ -51,12 +61,24 @@ def read_method(
     for kind in ("pieces", "steps", "batches"):
         if not values[kind]:
             reading.fault(1, kind, "nothing", f"one {kind} block on the page")
-    if reading.faults or sheet is None:
+    said = {(fault.line, fault.key) for fault in reading.faults}
+    is_whole = sheet is not None and all(each is not None for found in values.values() for each in found)
+    if not is_whole or not all(values[kind] for kind in ("pieces", "steps", "batches")):
         return None, reading.faults
+    method = _method(file, name, sheet, values)
+    check_method(method, reading)
+    # What a value that stands in for a faulty one lacks has been said.
+    keys = {key for _, key in said}
+    reading.faults = [each for each in reading.faults if (each.line, each.key) in said or each.key not in keys]
+    has_new = any((each.line, each.key) not in said for each in reading.faults)
+    return (None if has_new else method), reading.faults
+
+
+def _method(file: str, name: str, sheet: FrontMatter, values: dict[str, list[Any]]) -> Method:
     saltings = tuple(
         each if each.name else replace(each, name="cure" if each.is_dry else "brine") for each in values["salting"]
     )
-    method = Method(
+    return Method(
         file=file,
         name=name,
         sheet=sheet,
@@ -68,5 +90,3 @@ def read_method(
         keeping=values["keeping"][0] if values["keeping"] else None,
         measured=values["measured"][0] if values["measured"] else (),
     )
-    check_method(method, reading)
-    return (None if reading.faults else method), reading.faults

@@ -4,14 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Annotated
+from typing import Annotated, Any
 
+from handbook.base.cook_words import meanings
 from handbook.base.forms import Choice, ListOf, Name, Reading, Words
-from handbook.base.records import Key, Record, record_of, rows_of
+from handbook.base.records import Key, Record, record_of
 from handbook.base.units import Quantity, kelvin
+from handbook.base.yaml_text import Node, Table, Text
 from handbook.page.amounts import Amount, AmountForm, Share, ShareForm
 from handbook.page.measure_forms import fraction_form, temperature_form
 from handbook.page.vocabulary import Vocabulary
+from handbook.page.written_lines import WrittenLine
 
 SALTING_KINDS = ("immersion", "equilibrium", "injection", "dry cure", "ferment brine", "dry-salted ferment")
 #: Kinds of salting in which the food lies in a liquid that shares its salt with it: a bath.
@@ -78,12 +81,26 @@ class Glaze:
 def salting_form(words: Vocabulary) -> Record:
     """The form of a ``salting`` block in a house with these names."""
     container = Name(kind="a container", names=lambda: words.containers)
-    return record_of(Salting, ingredients=_ingredients_form(words), container=container)
+    form = record_of(Salting, ingredients=_ingredients_form(words), container=container)
+    return _SaltingForm(fields=form.fields, build=form.build)
 
 
 def glaze_form(words: Vocabulary) -> Record:
     """The form of a ``glaze`` block in a house with these names."""
     return record_of(Glaze, ingredients=_ingredients_form(words))
+
+
+class _SaltingForm(Record):
+    """The form of a ``salting`` block. What is rubbed on is a share of the food, since nothing else is there."""
+
+    def read(self, node: Node, key: str, reading: Reading) -> Any:
+        kinds = [value for name, _, value in node.entries if name == "kind"] if isinstance(node, Table) else []
+        is_dry = any(isinstance(each, Text) and set(meanings(each.value, SALTING_KINDS)) <= {*DRY} for each in kinds)
+        reading.share_of = "food" if kinds and is_dry else ""
+        try:
+            return super().read(node, key, reading)
+        finally:
+            reading.share_of = ""
 
 
 def check_mixtures(saltings: Sequence[Salting], glazes: Sequence[Glaze], reading: Reading) -> None:
@@ -98,7 +115,14 @@ def check_mixtures(saltings: Sequence[Salting], glazes: Sequence[Glaze], reading
 
 
 def _ingredients_form(words: Vocabulary) -> ListOf:
-    return rows_of(IngredientLine, 60, item=Name(kind="an ingredient", names=lambda: words.ingredients))
+    item = Name(
+        kind="an ingredient",
+        names=lambda: words.ingredients,
+        adding="a new one is a row of the house's ingredients.csv: `handbook names --columns ingredients` writes its head",
+    )
+    form = record_of(IngredientLine, item=item)
+    line = WrittenLine(fields=form.fields, build=form.build, names=lambda: words.ingredients)
+    return ListOf(form=line, limit=60, may_be_single=False)
 
 
 def _check_salting(salting: Salting, reading: Reading) -> None:

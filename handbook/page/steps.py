@@ -155,6 +155,20 @@ class Step:
         """What ends the step in place of the clock, as ``Until.what``; "" where the clock does."""
         return self.until.what if self.until else ""
 
+    @property
+    def is_beside_food(self) -> bool:
+        """Whether it is on the stove while the food is prepared, without a core: a brine or a glaze in its pan."""
+        return self.stage == "prepare" and self.core is None and self.place == "stove"
+
+    @property
+    def is_in_plain_water(self) -> bool:
+        """Whether the food lies in plain water, as its medium or an amount of water says; rinsing and freshening are
+        in water where the page states no medium.
+        """
+        if self.medium is not None:
+            return self.medium == "water"
+        return self.water is not None or self.stage in ("rinse", "freshen")
+
 
 class StepForm(Record):
     """The form of one step. A core written in ``until`` becomes the step's core."""

@@ -29,7 +29,7 @@ _COOLER = 8.0  # K below its air from which the food's own temperature is worth 
 
 @dataclass(frozen=True, kw_only=True)
 class DryingStep:
-    """One drying step at its end. ``lost`` is of the weight when the food began to dry.
+    """One drying step at its end. ``lost`` is of green weight, curing under salt or brine left out.
 
     whole : water activity of the whole piece once it has evened out, as a measured slice tells it
     cool : the food's own temperature in K when a fifth of what this step takes has left, where it stays below the air;
@@ -51,7 +51,7 @@ class DryingStep:
 class DryingReport:
     """The drying of a method: its steps, and the course from ``start`` to ``end`` in s of the heat run.
 
-    shares : lost of the weight when it began to dry, (s, n)
+    shares : lost of green weight, (s, n)
     degree_hours : of minced food that hangs in the warm before any heat, K h; None where none does
     """
 
@@ -64,11 +64,11 @@ class DryingReport:
 
     @property
     def lost(self) -> HeatCurve:
-        """The loss of weight since it began to dry, with its range."""
+        """The loss of green weight, with its range."""
         return HeatCurve(*ends(self.shares))
 
     def lost_at(self, time: float) -> Range:
-        """The loss of weight since it began to dry at one time of the run in s."""
+        """The loss of green weight at one time of the run in s."""
         return range_of(np.array([np.interp(time, self.course.time, each) for each in self.shares]))
 
     @property
@@ -86,9 +86,7 @@ def drying_report(method: Method, food: Food, course: HeatCourse | None, plan: S
     first, last = course.stage(numbers[0]), course.stage(numbers[-1])
     if first is None or last is None or not _matters(method, course, numbers):
         return None
-    mass = course.result.samples.mass
-    hung = mass[:, _index(found, first.start)]
-    lost = 1.0 - mass / hung[:, None]
+    lost = 1.0 - course.result.samples.mass
     half = 0.5 * method.pieces.thickness.middle
     return DryingReport(
         steps=tuple(_step(course, found, number, method, half, lost) for number in numbers),

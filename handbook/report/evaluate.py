@@ -391,7 +391,7 @@ def allergens(food: Food, made: list[MakeUp]) -> tuple[str, ...]:
 
 
 def _salting(salting: Salting, method: Method, food: Food, house: House, tables: Tables) -> SaltingReport:
-    written_for, form = method.batches.written_for.low, method.pieces.form
+    written_for, form = method.batches.written_for.low, method.pieces.worked_form
     made = _make_up(salting, salting.target_salt, method, food, tables)
     if form != "minced" and (allowed := mislabelled(salting, made, written_for)):
         grams = {what: f"{made.total(what) * 1000:.4g} g of {what}" for what in ("water", "salt")}

@@ -50,7 +50,9 @@ def nitrite_course(result: UptakeResult, makes: Mapping[str, MakeUp]) -> tuple[N
     before = np.full(len(factor), result.piece.native_salt_fraction.typical)
     taken, left, found = np.zeros(len(factor)), np.zeros(len(factor)), []
     for stage in result.stages:
-        salt, made = stage.state.salt[:, 0], makes.get(stage.stage.name)
+        # Other stages bear the author's words for a step, which may be the name of a salting.
+        made = makes.get(stage.stage.name) if stage.stage.kind in ("soak", "dry cure", "inject") else None
+        salt = stage.state.salt[:, 0]
         nitrite_to_salt = made.total("nitrite") / made.total("salt") if made and made.total("salt") else 0.0
         gained = np.maximum(salt - before, 0.0) * nitrite_to_salt
         washed = np.minimum(salt / np.maximum(before, 1e-12), 1.0) if nitrite_to_salt == 0 else np.ones(len(salt))

@@ -161,7 +161,7 @@ def drying_durations(course: HeatCourse | None) -> dict[int, Range]:
             continue
         reached = course.result.reached(stage.finish.reached)
         ends = [stage.finish.tested if end is None else end for end in (reached.low, reached.typical, reached.high)]
-        found[course.first + index] = Range(*sorted(ends))
+        found[course.first + index] = Range(*(float(end) for end in sorted(ends)))
     return found
 
 

@@ -19,6 +19,7 @@ from handbook.page.heated import DRYNESS, dries, has_curve
 from handbook.page.house import House
 from handbook.page.method import Method
 from handbook.page.piece_size import solid_of
+from handbook.page.salting import Salting
 from handbook.page.schedule import MAX_REPEATS, repeat_starts
 from handbook.page.steps import Step, air_speed
 from handbook.page.until import WATER_ACTIVITY
@@ -72,10 +73,11 @@ def _is_frozen(steps: tuple[Step, ...], index: int) -> bool:
     """Whether the food is frozen in a step, or thaws in it after a frozen one, whatever the step is called."""
     if _counts(steps[index]):
         return False
-    return _freezes(steps[index]) or (index > 0 and _freezes(steps[index - 1]))
+    return is_frozen(steps[index]) or (index > 0 and is_frozen(steps[index - 1]))
 
 
-def _freezes(step: Step) -> bool:
+def is_frozen(step: Step) -> bool:
+    """Whether the food is frozen in a step: in surroundings colder than COLDEST, or, unstated, in the freezer."""
     stated = step.chamber or step.temperature
     return step.place == "freezer" if stated is None else stated.middle < COLDEST
 
@@ -92,13 +94,11 @@ def heat_piece(method: Method, food: Food, house: House, salt_to_water: float) -
     if previous is None:
         temperature = fridge(house)
     else:
-        stated = previous.chamber or previous.temperature
-        is_frozen = stated is not None and stated.middle < COLDEST
-        temperature = thawed if is_frozen else surroundings(previous, house)
+        temperature = thawed if is_frozen(previous) else surroundings(previous, house, method.lies_in(previous))
     if pieces.temperature is not None and start == 0:
         temperature = Range.of(pieces.temperature)
     solid = solid_of(pieces, thickness_range(method, house))
-    minced = pieces.form in ("minced", "mixed") or pieces.casing != "none"
+    minced = pieces.worked_form in ("minced", "mixed") or pieces.casing != "none"
     return HeatPiece(
         shape=solid.shape,
         thickness=solid.thickness,
@@ -147,7 +147,7 @@ def _in_box(stage: HeatStage, course: BoxCourse) -> HeatStage:
     )
 
 
-def surroundings(step: Step, house: House) -> Range:
+def surroundings(step: Step, house: House, salting: Salting | None = None) -> Range:
     """Temperature in K around the food during a step, as stated with its usual spread, else that of the place.
 
     Raises RangeError with the step's line where the food would freeze.
@@ -161,7 +161,7 @@ def surroundings(step: Step, house: House) -> Range:
     spread = FRIDGE_SPREAD
     if step.chamber is not None:
         spread = max(CHAMBER_SPREAD * (stated.middle - 293.15), FRIDGE_SPREAD)
-    if medium(step) != "air" or stated.is_range:
+    if medium(step, salting) != "air" or stated.is_range:
         spread = 0.5
     return Range(max(stated.low - spread, COLDEST), stated.middle, stated.high + spread)
 
@@ -172,11 +172,14 @@ def fridge(house: House) -> Range:
     return Range(max(middle - FRIDGE_SPREAD, COLDEST), middle, middle + FRIDGE_SPREAD)
 
 
-def medium(step: Step) -> str:
-    """Medium around the food: air, water or steam."""
+def medium(step: Step, salting: Salting | None = None) -> str:
+    """Medium around the food: air, water or steam; ``salting`` is what the food lies in, and a brine carries heat as
+    water does.
+    """
     if step.air in ("water", "steam"):
         return step.air
-    return "water" if step.stage in ("salt", "freshen", "rinse") else "air"
+    is_in_brine = step.medium == "brine" or (step.medium is None and salting is not None and salting.is_bath)
+    return "water" if is_in_brine or step.is_in_plain_water else "air"
 
 
 def is_wrapped(step: Step) -> bool:
@@ -196,9 +199,10 @@ def thickness_range(method: Method, house: House) -> Range:
 def _stage(
     step: Step, method: Method, food: Food, house: House, shares: dict[str, tuple[float, float, float]], size: float
 ) -> HeatStage:
-    kind = medium(step)
+    salting = method.lies_in(step)
+    kind = medium(step, salting)
     speed = air_speed(step.air)
-    temperature = surroundings(step, house)
+    temperature = surroundings(step, house, salting)
     if kind == "water" and temperature.low < 272.65:
         temperature = Range(272.65, max(272.65, temperature.typical), max(272.65, temperature.high))
     duration = step.time.middle if step.time else LONGEST
@@ -219,7 +223,7 @@ def _stage(
         hold=step.hold.middle if step.hold and step.waits_for == "core" else 0.0,
         until_loss=until_loss,
         until_activity=until_activity,
-        cover=_cover(step, kind),
+        cover=_cover(step, kind) if not _is_under_salt(step, salting) else "bag",
         line=step.line,
     )
 
@@ -237,7 +241,7 @@ def _dryness(step: Step, method: Method, food: Food) -> tuple[float | None, floa
         return None, step.until.value
     cured = 1.0
     for each in method.steps:
-        if each.stage == "salt":
+        if medium(each, method.lies_in(each)) != "air" or _is_under_salt(each, method.lies_in(each)):
             cured *= 1 - (each.loss.middle if each.loss else 0.0) + (each.gain.middle if each.gain else 0.0)
     return max(1 - (1 - step.until.value) / cured, 0.001), None
 
@@ -258,6 +262,11 @@ def _organisms(step: Step, food: Food) -> tuple[Organism, ...]:
         allowed = f"above {celsius(first.lowest):.0f} °C, from where {first.name} is counted"
         raise RangeError("temperature in °C", celsius(around.high), allowed, step.line)
     return (first,)
+
+
+def _is_under_salt(step: Step, salting: Salting | None) -> bool:
+    """Whether the food lies under a dry cure: what it loses there the cure draws, the air takes none."""
+    return step.stage == "salt" and salting is not None and salting.is_dry and medium(step, salting) == "air"
 
 
 def _cover(step: Step, kind: str) -> str:

@@ -10,7 +10,7 @@ from handbook.page.salting import Glaze, Salting
 from handbook.page.schedule import MAX_REPEATS
 from handbook.page.steps import Repeat, Step
 from handbook.report.heat_stages import LONGEST
-from handbook.report.salt_stages import LATER_STAGES
+from handbook.report.salt_stages import moves_salt
 
 #: Steps in which salt moves.
 MAX_SALT_STEPS = 100
@@ -21,7 +21,6 @@ MAX_WAITS = 40
 #: Amounts in the tables of the page: ingredients of all salting and glaze blocks times batches.
 MAX_AMOUNTS = 3_000
 _COMPUTED = ("core", "lethality", *DRYNESS)
-_SALT_STAGES = ("salt", "ferment", *LATER_STAGES)
 
 
 def budget_faults(method: Method) -> list[PageError]:
@@ -58,9 +57,9 @@ def _repeats(step: Step, repeat: Repeat) -> float:
 
 
 def _check_salt_steps(method: Method, reading: Reading) -> None:
-    salt_steps = [step for step in method.steps if step.stage in _SALT_STAGES] if method.saltings else []
+    salt_steps = [step for step in method.steps if method.lies_in(step) or moves_salt(step)] if method.saltings else []
     if len(salt_steps) > MAX_SALT_STEPS:
-        allowed = f"at most {MAX_SALT_STEPS} steps in the stages {', '.join(_SALT_STAGES)}"
+        allowed = f"at most {MAX_SALT_STEPS} steps in which salt moves"
         reading.fault(salt_steps[MAX_SALT_STEPS].line, "steps", f"{len(salt_steps)} steps", allowed)
 
 

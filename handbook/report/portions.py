@@ -19,6 +19,8 @@ TYPICAL_YIELD = {
     "dry cure": Range(0.94, 0.97, 0.99),
     "brine": Range(0.96, 1.0, 1.1),
     "ferment": Range(0.65, 0.75, 0.85),
+    "pickle": Range(0.92, 1.0, 1.05),
+    "dried": Range(0.35, 0.5, 0.65),
 }
 
 

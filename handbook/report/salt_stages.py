@@ -11,7 +11,7 @@ from handbook.brine.make_up import MakeUp
 from handbook.brine.nitrite import Process, cure_process
 from handbook.catalogue.food_families import FIRM
 from handbook.catalogue.foods import Food
-from handbook.page.heated import heats
+from handbook.page.heated import has_curve, heats
 from handbook.page.house import House
 from handbook.page.method import Method
 from handbook.page.piece_size import solid_of
@@ -21,7 +21,7 @@ from handbook.page.until import WEIGHT_LOSS
 from handbook.report.calibration import Calibration
 from handbook.report.food_clock import FoodClock, food_clock
 from handbook.report.heat_course import HeatCourse, core_durations
-from handbook.report.heat_stages import is_wrapped, surroundings, thickness_range
+from handbook.report.heat_stages import is_frozen, is_wrapped, surroundings, thickness_range
 from handbook.salt.diffusivity import Diffusivity, salt_diffusivity, sugar_diffusivity
 from handbook.salt.uptake import NOTHING, Piece, Stage
 
@@ -29,19 +29,12 @@ WATER_SPREAD = 0.03  # relative, of a food's water between animals (estimate of 
 NATIVE_SPREAD = 0.30  # relative, of its own sodium (estimate of the handbook)
 COLDEST = 268.15  # K
 WARMEST = 353.15  # K: upper end of the uptake model's rates; hotter food is computed at it
+FRESHENING_WATER = 3.0  # kg per kg of food, where a page states none (common practice, no source)
 COOKING_WATER = 2.0  # kg per kg of food, where a page states none (common practice, no source)
 RINSE = Range(3.0, 10.0, 30.0)  # s
-LATER_STAGES = (
-    "rinse",
-    "freshen",
-    "rest",
-    "smoke",
-    "cook",
-    "cool",
-    "dry",
-    "hold",
-    "reheat",
-)  # stages in which salt moves though none is added
+RINSED_WITHIN = 1800.0  # s: a batch in water for longer, or with a stated amount of water, is freshened (estimate)
+BRIEF = 3600.0  # s: hands at the food for up to here move no salt worth a stage (estimate)
+LOST_AT_REST = 0.05  # of the weight: food that loses more dries (estimate)
 FIRST_GUESS = 24 * 3600.0
 MOST_PUMPED_SALT = 0.9  # of what is pumped or mixed in: bound of the model; dry salt in mince is a little above it
 MOST_LOST = 0.6  # of the weight: upper bound of a calibrated loss
@@ -121,7 +114,7 @@ def salt_inputs(
 
     A ``calibration`` replaces published figures by the kitchen's own. Raises RangeError as the uptake model does.
     """
-    if not any(step.stage in ("salt", "ferment") for step in method.steps) or not method.saltings:
+    if all(method.lies_in(step) is None for step in method.steps):
         return None
     inputs = _uncalibrated(method, food, house, makes, course, calibration)
     return inputs if inputs is None or calibration is None else _calibrated(inputs, calibration)
@@ -135,6 +128,16 @@ def weight_filled(method: Method, makes: dict[str, MakeUp]) -> float:
         if cure_process(each.kind, method.pieces.form) is Process.MIXED_IN
     ]
     return 1.0 + sum(mixed) / method.batches.written_for.low
+
+
+def moves_salt(step: Step) -> bool:
+    """Whether salt moves in the food in a step after the salting. Frozen food and a pan beside the food take no part;
+    hands are at it too briefly to count, unless it loses weight, is heated or is in water.
+    """
+    if is_frozen(step) or step.is_beside_food:
+        return False
+    is_brief = step.hands_on and step.time is not None and step.time.high <= BRIEF
+    return not is_brief or step.loss is not None or has_curve(step) or step.is_in_plain_water
 
 
 def _piece(method: Method, food: Food, house: House) -> Piece:
@@ -185,11 +188,11 @@ def _uncalibrated(
         filled=weight_filled(method, makes),
     )
     for number, step in enumerate(method.steps, 1):
-        used = _used(step, method)
+        used = method.lies_in(step) or (salting if step.medium == "brine" else None)
         if used is not None and used is salting:
             # The same brine or cure continues: a rest or packing in between adds no second dose of salt.
             stages, steps = stages[: index + 1], steps[: index + 1]
-            stages[-1] = _continued(stages[-1], step, house)
+            stages[-1] = _continued(stages[-1], step, house, used)
             steps[-1] = (*steps[-1], number)
         elif used is not None:
             stages.append(_salting_stage(step, used, makes[used.name], method, food, house))
@@ -204,26 +207,17 @@ def _uncalibrated(
     return SaltInputs(piece=piece, stages=tuple(stages), steps=tuple(steps), salting=salting, salting_index=index)
 
 
-def _used(step: Step, method: Method) -> Salting | None:
-    """The salting that a step uses, if any."""
-    if step.stage == "salt":
-        return method.salting(step.use)
-    if step.stage == "ferment":
-        return method.salting(step.use) if step.use else method.saltings[0]
-    return None
-
-
 def _salting_stage(step: Step, salting: Salting, made: MakeUp, method: Method, food: Food, house: House) -> Stage:
     batch = method.batches.written_for.low
     per_food = {
         what: Range(*sorted(made.total(what, end) / batch for end in ("low", "typical", "high")))
         for what in ("water", "salt", "sugars")
     }
-    process = cure_process(salting.kind, method.pieces.form)
+    process = cure_process(salting.kind, method.pieces.worked_form)
     stage = Stage(
         kind="soak" if process is Process.IMMERSED else "dry cure",
         duration=Range.of(step.time) if step.time else Range.exact(FIRST_GUESS),
-        temperature=_temperature(step, house),
+        temperature=_temperature(step, house, salting),
         bath_water=per_food["water"],
         bath_salt=per_food["salt"],
         bath_sugar=per_food["sugars"],
@@ -264,14 +258,14 @@ def _gain(step: Step, made: MakeUp, food: Food) -> Range:
     return Range.exact(0.0)
 
 
-def _continued(stage: Stage, step: Step, house: House) -> Stage:
+def _continued(stage: Stage, step: Step, house: House, salting: Salting) -> Stage:
     """The salting's stage extended by one more step in the same brine, at the temperature of the longer part."""
     added = Range.of(step.time) if step.time else Range.exact(FIRST_GUESS)
     is_longer = added.typical > stage.duration.typical
     return replace(
         stage,
         duration=stage.duration.plus(added),
-        temperature=_temperature(step, house) if is_longer else stage.temperature,
+        temperature=_temperature(step, house, salting) if is_longer else stage.temperature,
         weight_gain=Range.of(step.gain) if step.gain and stage.kind == "soak" else stage.weight_gain,
     )
 
@@ -281,9 +275,9 @@ def _later_stage(step: Step, number: int, around: _Around) -> Stage | None:
 
     Where there is a heat run, salt moves at the food's own temperature over the run's own time.
     """
-    if step.stage not in LATER_STAGES:
+    if not moves_salt(step):
         return None
-    if step.stage == "rinse":
+    if _is_rinse(step):
         # The step's time is for the batch; each piece is in the water for seconds (common practice, no source).
         return Stage(kind="rinse", duration=RINSE, temperature=_temperature(step, around.house), name=step.do)
     clock = food_clock(around.course, number, around.rate) if around.course else None
@@ -302,13 +296,25 @@ def _later_stage(step: Step, number: int, around: _Around) -> Stage | None:
         )
     evaporated, dripped = _losses(step, clock, around)
     stage = replace(stage, water_loss=evaporated.times(around.mass), drip=dripped.times(around.mass))
-    if step.stage == "freshen" or (heats(step) and step.air == "water" and not is_wrapped(step)):
+    if _is_in_water(step):
         # In cooking water salt leaves the food as in freshening.
-        is_freshening = step.stage == "freshen"
-        share = step.water.fraction if step.water else 3.0 if is_freshening else COOKING_WATER
-        changes = step.changes if is_freshening else 1
-        return replace(stage, kind="freshen", bath_water=Range.exact(share), water_changes=changes)
-    return replace(stage, kind="rest" if step.stage == "rest" else "dry")
+        share = step.water.fraction if step.water else COOKING_WATER if heats(step) else FRESHENING_WATER
+        return replace(stage, kind="freshen", bath_water=Range.exact(share), water_changes=step.changes)
+    is_at_rest = clock is None and (step.loss is None or step.loss.middle <= LOST_AT_REST)
+    return replace(stage, kind="rest" if is_at_rest else "dry")
+
+
+def _is_in_water(step: Step) -> bool:
+    """Whether plain water touches the food, so that salt leaves it: bare in water, or cooked bare in it."""
+    if is_wrapped(step) or step.medium not in (None, "water"):
+        return False
+    return step.is_in_plain_water or (heats(step) and step.air == "water")
+
+
+def _is_rinse(step: Step) -> bool:
+    """Whether each piece is in cold water for seconds: no amount of water is stated and the batch takes minutes."""
+    is_brief = step.time is not None and step.time.high <= RINSED_WITHIN
+    return step.is_in_plain_water and is_brief and step.water is None and step.changes == 1 and not heats(step)
 
 
 def _losses(step: Step, clock: FoodClock | None, around: _Around) -> tuple[Range, Range]:
@@ -329,11 +335,11 @@ def _losses(step: Step, clock: FoodClock | None, around: _Around) -> tuple[Range
         return NOTHING, NOTHING
     else:
         return clock.evaporated, clock.dripped
-    is_in_water = step.stage == "cook" and step.air in ("water", "steam")
+    is_in_water = heats(step) and step.air in ("water", "steam")
     share = clock.drip_share if clock is not None else 1.0 if is_in_water else 0.0
     return lost.times(1.0 - share), lost.times(share)
 
 
-def _temperature(step: Step, house: House) -> Range:
-    around = surroundings(step, house)
+def _temperature(step: Step, house: House, salting: Salting | None = None) -> Range:
+    around = surroundings(step, house, salting)
     return Range(*(min(max(end, COLDEST), WARMEST) for end in (around.low, around.typical, around.high)))

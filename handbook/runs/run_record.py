@@ -7,12 +7,13 @@ from dataclasses import dataclass
 from typing import Annotated
 
 from handbook.base.errors import PageError, RangeError
-from handbook.base.forms import Count, Date, ListOf, Measure, Number, Reading, Words, read_yaml
+from handbook.base.forms import Count, Date, ListOf, Reading, Words, read_yaml
 from handbook.base.records import Key, record_of
-from handbook.base.units import Quantity, kelvin
+from handbook.base.units import Quantity
 from handbook.brine.strength_reading import StrengthForm, StrengthReading, salt_from_reading
 from handbook.page.method import Method
 from handbook.runs.logger import Log, LogSettings, read_log
+from handbook.runs.measured_forms import AW, BRINE, PH, SALT, SCORE, THICKNESS, TIME, WARM, WEIGHT
 
 #: The scale of taste: what each whole number means, for salt and for anything else that is tasted.
 TASTE_SCALE = {
@@ -24,36 +25,15 @@ TASTE_SCALE = {
 }
 
 
-def _measure(
-    dimension: str, low: float, high: float, limits: str, *, may_range: bool = False, may_be_zero: bool = False
-) -> Measure:
-    return Measure(
-        dimensions=(dimension,), low=low, high=high, limits=limits, may_range=may_range, may_be_zero=may_be_zero
-    )
-
-
-_WARM = _measure("temperature", kelvin(-40), kelvin(350), 'a temperature, -40 to 350 °C, such as "77 °C"')
-_BRINE = _measure(
-    "temperature", kelvin(0), kelvin(40), 'the temperature of the brine read, 0 to 40 °C, such as "12 °C"'
-)
-_TIME = _measure("time", 0, 400 * 86400, 'a time above 0 and up to 400 days, such as "7.5 h"')
-_WEIGHT = _measure("mass", 0, 5000, 'the weight of all pieces together, above 0 and up to 5000 kg, such as "2.84 kg"')
-_THICKNESS = _measure("length", 0, 1.0, 'a measured thickness, such as "19-22 mm"', may_range=True)
-_SALT = _measure("fraction", 0.0, 0.3, 'salt of the food as it then is, 0 to 30 %, such as "2.3 %"', may_be_zero=True)
-_PH = Number(low=2.0, high=9.0, what="a measured pH")
-_AW = Number(low=0.3, high=1.0, what="a measured water activity")
-_SCORE = Number(low=-2.0, high=2.0, what="a mean score (-2 far too little, 0 right, 2 far too much)")
-
-
 @dataclass(frozen=True, kw_only=True)
 class BrineReading:
     """The measured strength of one brine: fresh, before the food goes in, and spent, when it comes out."""
 
     use: Annotated[str, Key("name of the salting; the first one where left out", Words(limit=40))] = ""
     strength: Annotated[StrengthReading | None, Key("measured before the food went in", StrengthForm())] = None
-    at: Annotated[Quantity | None, Key("temperature of the brine when it was read", _BRINE)] = None
+    at: Annotated[Quantity | None, Key("temperature of the brine when it was read", BRINE)] = None
     spent: Annotated[StrengthReading | None, Key("measured when the food came out", StrengthForm())] = None
-    spent_at: Annotated[Quantity | None, Key("its temperature then", _BRINE)] = None
+    spent_at: Annotated[Quantity | None, Key("its temperature then", BRINE)] = None
     line: int
 
 
@@ -62,15 +42,15 @@ class StepReading:
     """What was measured of one step of the method; steps are numbered from 1."""
 
     step: Annotated[int, Key("number of the step on the method's page", Count(low=1, high=400))]
-    time: Annotated[Quantity | None, Key("how long it took", _TIME)] = None
-    temperature: Annotated[Quantity | None, Key("of the surroundings, measured", _WARM)] = None
-    chamber: Annotated[Quantity | None, Key("of smoker or oven, measured", _WARM)] = None
-    weight: Annotated[Quantity | None, Key("all pieces together at the end of the step", _WEIGHT)] = None
-    salt: Annotated[Quantity | None, Key("salt of the food at the end of the step, measured", _SALT)] = None
-    ph: Annotated[float | None, Key("pH at the end of the step", _PH)] = None
-    aw: Annotated[float | None, Key("water activity at the end of the step, measured", _AW)] = None
-    core: Annotated[Quantity | None, Key("highest core that was read", _WARM)] = None
-    hold: Annotated[Quantity | None, Key("how long the core was read there or above", _TIME)] = None
+    time: Annotated[Quantity | None, Key("how long it took", TIME)] = None
+    temperature: Annotated[Quantity | None, Key("of the surroundings, measured", WARM)] = None
+    chamber: Annotated[Quantity | None, Key("of smoker or oven, measured", WARM)] = None
+    weight: Annotated[Quantity | None, Key("all pieces together at the end of the step", WEIGHT)] = None
+    salt: Annotated[Quantity | None, Key("salt of the food at the end of the step, measured", SALT)] = None
+    ph: Annotated[float | None, Key("pH at the end of the step", PH)] = None
+    aw: Annotated[float | None, Key("water activity at the end of the step, measured", AW)] = None
+    core: Annotated[Quantity | None, Key("highest core that was read", WARM)] = None
+    hold: Annotated[Quantity | None, Key("how long the core was read there or above", TIME)] = None
     line: int
 
 
@@ -79,10 +59,10 @@ class Tasting:
     """Mean scores of all tasters on TASTE_SCALE; None where nobody was asked."""
 
     tasters: Annotated[int, Key("how many tasted", Count(low=1, high=200))]
-    salt: Annotated[float | None, Key("salt, mean of all tasters", _SCORE)] = None
-    sweet: Annotated[float | None, Key("sweetness", _SCORE)] = None
-    smoke: Annotated[float | None, Key("smoke", _SCORE)] = None
-    firm: Annotated[float | None, Key("firmness", _SCORE)] = None
+    salt: Annotated[float | None, Key("salt, mean of all tasters", SCORE)] = None
+    sweet: Annotated[float | None, Key("sweetness", SCORE)] = None
+    smoke: Annotated[float | None, Key("smoke", SCORE)] = None
+    firm: Annotated[float | None, Key("firmness", SCORE)] = None
     words: Annotated[str, Key("what they said", Words(limit=400))] = ""
     line: int
 
@@ -93,11 +73,11 @@ class RunRecord:
 
     on: Annotated[datetime.date, Key("day of the run: that of the file's name", Date())]
     cook: Annotated[str, Key("who made it", Words(limit=80))] = ""
-    batch: Annotated[Quantity, Key("green weight of all pieces", _WEIGHT)]
+    batch: Annotated[Quantity, Key("green weight of all pieces", WEIGHT)]
     hung: Annotated[
-        Quantity | None, Key("weight as filled, before it loses any; green weight where left out", _WEIGHT)
+        Quantity | None, Key("weight as filled, before it loses any; green weight where left out", WEIGHT)
     ] = None
-    thickness: Annotated[Quantity | None, Key("thickness of the pieces, measured", _THICKNESS)] = None
+    thickness: Annotated[Quantity | None, Key("thickness of the pieces, measured", THICKNESS)] = None
     brines: Annotated[
         tuple[BrineReading, ...], Key("brines measured", ListOf(form=record_of(BrineReading), limit=20))
     ] = ()
@@ -146,17 +126,26 @@ def read_run(
     log, log_faults = None, list[PageError]()
     if record is not None:
         _check(record, name, method, reading)
-        if record.log is not None and log_text is not None:
-            log, log_faults = read_log(log_text, file.removesuffix(".yml") + ".csv", record.log)
-        elif record.log is not None:
-            reading.fault(record.log.line, "log", "no file beside it", f"a thermometer log {name}.csv beside the run")
-        elif log_text is not None:
-            allowed = f"how to read {name}.csv: at least the step that it begins_with"
-            reading.fault(record.line, "log", "nothing", allowed)
+        log, log_faults = beside_log(record, file, log_text)
     faults = [*reading.faults, *log_faults]
     if record is None or faults:
         return None, faults
     return Run(name=name, file=file, record=record, log=log), []
+
+
+def beside_log(record: RunRecord, file: str, log_text: str | None) -> tuple[Log | None, list[PageError]]:
+    """The thermometer log beside the run's ``file``, and its faults; a log that the run does not name is one."""
+    log = f"{file.removesuffix('.yml')}.csv"
+    name = log.rpartition("/")[2]
+    if record.log is not None and log_text is not None:
+        return read_log(log_text, log, record.log)
+    if record.log is not None:
+        allowed = f"a thermometer log {name} beside the run"
+        return None, [PageError(file, record.log.line, "log", "no file beside it", allowed)]
+    if log_text is not None:
+        allowed = f"how to read {name}: at least the step that it begins_with"
+        return None, [PageError(file, record.line, "log", "nothing", allowed)]
+    return None, []
 
 
 def _check(record: RunRecord, name: str, method: Method, reading: Reading) -> None:

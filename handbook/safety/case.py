@@ -22,6 +22,7 @@ from handbook.safety.notions import notion
 
 Known = TypeVar("Known")
 _STAYS = notion("stays")
+_AIRY = ("air", "wrapped", "casing")
 
 
 def once(compute: Callable[[SafetyCase], Known]) -> Callable[[SafetyCase], Known]:
@@ -143,13 +144,25 @@ class SafetyCase:
 
     @property
     def pack(self) -> str:
-        """How the finished food is packed: as kept, else as a step after the heat says; "" where nothing says."""
-        if self.method.keeping:
-            return self.method.keeping.pack
+        """How the finished food is packed: as kept, else as a step after the heat says; "" where nothing says.
+
+        A page whose last step lays the food in oil, a jar or a vacuum keeps it so, whatever else its keeping says.
+        """
+        stated = self.method.keeping.pack if self.method.keeping else ""
+        return stated if stated and stated not in _AIRY else self._closed_by_step or stated
+
+    @property
+    def _closed_by_step(self) -> str:
+        """The medium without air in which the steps leave the food; "" where they leave it in air or do not say."""
         heated = heating_numbers(self.method)
         steps = self.method.steps[heated[-1] if heated else 0 :]
         last = next((step.medium for step in reversed(steps) if step.medium), "")
-        if not last and heated and any(step.time is not None and step.time.high >= _STAYS for step in steps):
+        if (
+            not last
+            and not self.method.keeping
+            and heated
+            and any(step.time is not None and step.time.high >= _STAYS for step in steps)
+        ):
             last = self.method.steps[heated[-1] - 1].medium or ""
         return last if last in ("vacuum", "oil", "jar") else ""
 

@@ -193,7 +193,7 @@ def warm_sausage_spans(case: SafetyCase) -> tuple[Span, ...]:
 
 def is_minced(case: SafetyCase) -> bool:
     """Whether minced food is in it: minced food itself, or the filling of stuffed food."""
-    return case.method.pieces.form in ("minced", "mixed", "stuffed")
+    return case.method.pieces.worked_form in ("minced", "mixed", "stuffed")
 
 
 def is_injected(case: SafetyCase) -> bool:
@@ -281,7 +281,7 @@ def _of_form(case: SafetyCase) -> Iterator[Condition]:
 
 
 def _of_food(case: SafetyCase) -> Iterator[Condition]:
-    bacon = curing.is_bacon(case.food, case.method.pieces.form)
+    bacon = curing.is_bacon(case.food, case.method.pieces.worked_form)
     yield Condition.BACON if bacon else Condition.OTHER_THAN_BACON
     if is_tuna(case.food):
         yield Condition.TUNA
@@ -307,7 +307,7 @@ def _of_curing(case: SafetyCase) -> Iterator[Condition]:
         yield Condition.NITRATE
     for salting, _ in curing_saltings(case):
         kind = salting.kind if isinstance(salting, Salting) else "dry cure"
-        process = curing.cure_process(kind, case.method.pieces.form)
+        process = curing.cure_process(kind, case.method.pieces.worked_form)
         if process is curing.Process.DRY_CURED:
             yield Condition.DRY_CURED
         elif process is not curing.Process.MIXED_IN:

@@ -14,6 +14,9 @@ from handbook.safety.food_state import conditions, family_kind
 from handbook.safety.limits import PLACES, Limit, limits_of
 
 MET, FAILS, MAY_FAIL, UNKNOWN, BESIDE = "met", "fails", "may fail", "unknown", "beside"
+#: Where the figure of a finding comes from: the page's own times and amounts, a run or a measurement on record, a model,
+#: or a core and a pH that the page asks for and the cook has yet to measure.
+STATED, MEASURED, COMPUTED, AIMED_AT = "stated", "measured", "computed", "aimed at"
 KNOWN_TO_FAIL, NOT_KNOWN = "known to fail", "not known"
 #: Rules that no signature sets aside: poison, botulism, infants, and a computed core that denies the stated one.
 UNSIGNABLE = frozenset(
@@ -46,6 +49,7 @@ _VERDICTS = {
     MAY_FAIL: ("may not meet", "May not meet the limit: not all of the range is on the right side."),
     UNKNOWN: ("not known", "Not known here, so this is not a pass."),
 }
+PREDICTED = "Predicted, have it measured by a laboratory."
 _UNCONFIRMED = "Meets the unconfirmed figure: this limit is from memory and clears nothing."
 _TOLERANCE = 1e-9  # relative; conversions of printed units are exact to far less than this
 
@@ -57,8 +61,9 @@ class Finding:
     ``level``: stop (the page is not published), act (the cook must do something), note, met. ``rule`` is what an
     exception of the house names (a limit's id is accepted too). ``figure`` says how the method stands, ``printed``
     the limit as printed. ``certainty`` tells "known to fail" from "not known". ``line`` is the line of the page that
-    causes it (0: the page as a whole), ``mend`` what would put it right. ``source`` is "" only where there is no limit. ``decides`` is False for a document that is
-    only shown beside the one that applies to this house.
+    causes it (0: the page as a whole), ``mend`` what would put it right. ``source`` is "" only where there is no limit.
+    ``decides`` is False for a document that is only shown beside the one that applies to this house. ``basis`` says where
+    the figure comes from; "" for a finding without one of this method.
     """
 
     level: str
@@ -78,6 +83,12 @@ class Finding:
     certainty: str = ""
     line: int = 0
     mend: str = ""
+    basis: str = ""
+
+    @property
+    def is_predicted(self) -> bool:
+        """Whether the figure stops nothing and was only computed or aimed at: the cook has to measure it."""
+        return self.level in ("met", "note") and self.basis in (COMPUTED, AIMED_AT)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -85,7 +96,8 @@ class Rule:
     """One rule. ``on_fail`` is the level of a limit that is not met, a stop unless the rule ``is_quality``: its documents
     print the figure for taste or texture, and the page says so; ``binds``: "nearest" = where no document is
     written for the house's audience the nearest one's decides, "own" = other audiences' are only shown; ``on_unknown`` is the level of a limit
-    whose figure is not known, ``on_doubt`` that of one whose range straddles the limit."""
+    whose figure is not known, ``on_doubt`` that of one whose range straddles the limit. ``asks_analysis``: its documents
+    ask for an analysis, so that a computed figure clears nothing for good, and the finding says so."""
 
     id: str
     topic: str
@@ -96,6 +108,7 @@ class Rule:
     on_unknown: str = "act"
     on_doubt: str = "act"
     is_quality: bool = False
+    asks_analysis: bool = False
 
 
 @dataclass(frozen=True)
@@ -108,6 +121,7 @@ class Outcome:
     more: str = ""
     line: int = 0
     mend: str = ""
+    basis: str = STATED
 
 
 def fitting(case: SafetyCase, rule: Rule, *more: Condition) -> tuple[Limit, ...]:
@@ -189,9 +203,9 @@ def caution(case: SafetyCase, rule: Rule, figure: str = "", level: str = "note")
     return (_record(rule, next(own), level, "", figure, rule.advice),)
 
 
-def shown(rule: Rule, limit: Limit, level: str, figure: str, message: str) -> Finding:
+def shown(rule: Rule, limit: Limit, level: str, figure: str, message: str, basis: str = "") -> Finding:
     """A limit shown with no verdict, at a level of the rule's own choice."""
-    return _record(rule, limit, level, "", figure, message)
+    return replace(_record(rule, limit, level, "", figure, message), basis=basis)
 
 
 def without_limit(
@@ -261,9 +275,13 @@ def _finding(rule: Rule, outcome: Outcome, decides: bool, house: House) -> Findi
     if result != MET:
         parts = (rule.advice, "For quality, not for safety." if rule.is_quality else "")
         text = " ".join(filter(None, (text, *parts)))
-    found = _record(rule, limit, level, verdict, outcome.figure, f"{text} {outcome.more}".strip())
+    said = [text, outcome.more]
+    if result == MET and rule.asks_analysis and outcome.basis == COMPUTED:
+        said.append(PREDICTED)
+    found = _record(rule, limit, level, verdict, outcome.figure, " ".join(filter(None, said)))
     certainty = {FAILS: KNOWN_TO_FAIL, MAY_FAIL: NOT_KNOWN, UNKNOWN: NOT_KNOWN}.get(result, "")
-    return replace(found, decides=decides, certainty=certainty, line=outcome.line, mend=outcome.mend)
+    basis = "" if result == UNKNOWN else outcome.basis
+    return replace(found, decides=decides, certainty=certainty, line=outcome.line, mend=outcome.mend, basis=basis)
 
 
 def _record(rule: Rule, limit: Limit, level: str, verdict: str, figure: str, message: str) -> Finding:

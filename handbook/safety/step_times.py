@@ -44,7 +44,7 @@ def works(case: SafetyCase) -> tuple[StepTime, ...]:
             step=step,
             number=number,
             duration=timed.get(number) or (Range.of(step.time) if step.time else None),
-            around=_around(case, step),
+            around=surroundings(case, step),
             is_heat=number in heating,
         )
         for number, step in enumerate(case.method.steps, 1)
@@ -93,12 +93,15 @@ def measurement(case: SafetyCase, what: str) -> Measured | None:
     return None
 
 
-def _around(case: SafetyCase, step: Step) -> Range | None:
+def surroundings(case: SafetyCase, step: Step) -> Range | None:
+    """Temperature in K around the food in a step, as the page or the house states it; None where nobody does."""
     for stated in (step.chamber, step.temperature):
         if stated is not None:
             return Range.of(stated)
     if step.place == "fridge":
         return Range.of(case.house.fridge)
-    if step.stage == "salt" and (salting := case.method.salting(step.use)) and salting.temperature:
+    # A ferment that names no mixture lies where its own step says, not where the salting was done.
+    salting = None if step.use is None and step.stage == "ferment" else case.method.salting_of(step)
+    if salting is not None and salting.temperature is not None:
         return Range.of(salting.temperature)
     return None

@@ -16,6 +16,7 @@ from handbook.page.heated import heating_numbers
 from handbook.page.steps import Step
 from handbook.safety.case import SafetyCase, once
 from handbook.safety.notions import notion
+from handbook.safety.step_times import surroundings
 
 #: K: food in surroundings up to here is frozen; up to COLD it lies in the cold; up to COOLS it cools when hot.
 FROZEN, COLD, COOLS = notion("frozen"), notion("cold"), notion("cools")
@@ -126,26 +127,6 @@ def with_heat_and_time(spans: Iterable[Span]) -> list[tuple[Span, Range, Range]]
     ]
 
 
-def surroundings(case: SafetyCase, step: Step) -> Range | None:
-    """Temperature in K around the food in a step, as the page or the house states it; None where nobody does."""
-    for stated in (step.chamber, step.temperature):
-        if stated is not None:
-            return Range.of(stated)
-    if step.place == "fridge":
-        return Range.of(case.house.fridge)
-    salting = case.method.salting(mixture_of(case, step)) if mixture_of(case, step) else None
-    if salting is not None and salting.temperature is not None:
-        return Range.of(salting.temperature)
-    return None
-
-
-def mixture_of(case: SafetyCase, step: Step) -> str | None:
-    """Which mixture a step brings to the food: the one it names; a salt step that names none takes the page's first."""
-    if step.use is None and step.stage == "salt" and case.method.saltings:
-        return case.method.saltings[0].name
-    return step.use
-
-
 def _is_frozen(step: Step, around: Range | None) -> bool:
     if around is not None:
         return around.high <= FROZEN
@@ -155,8 +136,7 @@ def _is_frozen(step: Step, around: Range | None) -> bool:
 def _medium(case: SafetyCase, step: Step) -> str:
     if step.medium is not None:
         return step.medium
-    mixture = mixture_of(case, step)
-    salting = case.method.salting(mixture) if mixture else None
+    salting = case.method.lies_in(step)
     if salting is not None and salting.is_bath:
         return "brine"
     return "water" if step.air == "water" else "air"

@@ -23,6 +23,7 @@ from handbook.validation.published_findings import (
     time_span,
     two_figures,
 )
+from handbook.validation.rest_comparisons import carry_overs, rise
 
 _HOUR, _ZERO_CELSIUS = 3600.0, 273.15
 _SPREAD, _ALONE = HeatSpread(samples=32), HeatSpread(samples=0)
@@ -44,8 +45,18 @@ _exact = Range.exact
 
 
 def heat_standings() -> tuple[Comparison, ...]:
-    """Comparisons of the heat model: published cooking times, the smoker's run, its loss, the pellicle and the basting."""
-    return (*_cooking_times(), *_cooking_losses(), _core(), _germs(), *_losses(), *_pellicle(), _baste())
+    """Comparisons of the heat model: published cooking times, losses and rises of the core, the smoker's run, its
+    loss, the pellicle and the basting."""
+    return (
+        *_cooking_times(),
+        *_cooking_losses(),
+        *_carry_overs(),
+        _core(),
+        _germs(),
+        *_losses(),
+        *_pellicle(),
+        _baste(),
+    )
 
 
 def _cooking_times() -> Iterator[Comparison]:
@@ -107,6 +118,31 @@ def _cooking_losses() -> Iterator[Comparison]:
             unit="%",
             said="",
             basis="the piece by its mass and a shape of the trade; what the source leaves open is in the head of the table",
+            misfit=misfit(figure, model),
+        )
+
+
+def _carry_overs() -> Iterator[Comparison]:
+    """One comparison for each printed rise of the core after the heat."""
+    for number, each in enumerate(carry_overs(), 1):
+        figure, model = Range.exact(each.printed), rise(each, _SPREAD)
+        yield Comparison(
+            finding=Printed(
+                key=f"carry_over_{number}",
+                part="heat",
+                kind="finding",
+                short=f"Rise: {each.item}",
+                what=f"Rise of the core after the heat: {each.item}",
+                text=f"{each.printed:.3g} K",
+                figure=figure,
+                unit="K",
+                source=each.source,
+                trust=each.trust,
+            ),
+            model=model,
+            unit="K",
+            said="",
+            basis="oven of 120 to 177 °C, which is not printed in what was read; two hours in the still air of a kitchen",
             misfit=misfit(figure, model),
         )
 

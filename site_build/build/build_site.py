@@ -18,11 +18,13 @@ from mkdocs.utils import get_build_datetime
 
 from handbook import __version__
 from handbook.base.errors import HandbookError
+from handbook.base.wording import PLAIN_ENGLISH
 from handbook.folder.source import FolderSource, read_source
 from site_build.base.fingerprint import key_of
 from site_build.base.places import one_line, own_tree, real_place, source_place
 from site_build.base.progress import Progress, Tell
 from site_build.base.store import Store, open_store
+from site_build.base.wording import worded
 from site_build.build.assembly import Assembly, site_files
 from site_build.build.cache import Cache
 from site_build.build.executors import workers
@@ -84,6 +86,7 @@ def build_site(folder: Path, site: Path, choices: Choices = Choices(), cache: Ca
     try:
         folder, site, store = _places(folder, site, choices)
         with (
+            worded(PLAIN_ENGLISH),
             alone(site, store.of_site(site)) as record,
             nullcontext(cache) if cache else _cache(folder, store, choices) as kept,
         ):
@@ -108,6 +111,7 @@ def check_folder(folder: Path, choices: Choices = Choices()) -> Summary:
     """
     folder = source_place(folder)
     with (
+        worded(PLAIN_ENGLISH),
         Progress(choices.shows_progress) as progress,
         open_cache(folder, choices) as cache,
         workers(choices.workers, choices.cluster) as executor,

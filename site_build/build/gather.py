@@ -17,6 +17,7 @@ from handbook.folder.source import FolderSource
 from handbook.page.house import House
 from site_build.base.fingerprint import fingerprint, key_of
 from site_build.base.progress import Tell, silent
+from site_build.base.wording import use_wording
 from site_build.build.cache import Cache
 from site_build.build.executors import make_pages
 from site_build.build.kept_reads import KeptReads
@@ -119,6 +120,7 @@ def gather(
     WorkerError     the workers could not do their work
     """
     handbook = Handbook(source=source, kitchen=source.kitchen())
+    use_wording(handbook.kitchen.wording)
     bases, reads = job_bases(source), KeptReads(handbook.kitchen, cache)
     known = reads.keys(bases.values())
     keys = {path: known[base] for path, base in bases.items() if base in known}

@@ -12,10 +12,12 @@ from dataclasses import dataclass, field
 
 from handbook.base.deadline import Overtime, deadline, overtime_fault, page_seconds
 from handbook.base.errors import PageError, UnforeseenError
+from handbook.base.records import free_texts
 from handbook.folder.kitchen import Kitchen, kept_kitchen
 from handbook.folder.kitchen_reads import watched
 from handbook.folder.read_page import Page, PageSource, read_page
 from handbook.report.cost import Bill
+from site_build.base.wording import worded
 from site_build.charts.share_picture import png, svg, timing_shapes
 from site_build.html.cautions import Caution, cautions_of
 from site_build.html.contents import Card, card
@@ -72,7 +74,7 @@ class MadeMethod:
 class PageFiles:
     """The content of the page and of the files beside it, loaded only where the page is written.
 
-    ``words`` are the author's as cleaned HTML, in sections.
+    ``words`` are the author's as cleaned HTML, in sections; ``own`` are the author's short texts within computed parts.
     """
 
     words: list[WordsSection]
@@ -81,6 +83,7 @@ class PageFiles:
     calendar: list[str] = field(default_factory=list)
     picture_svg: str = ""
     picture_png: str = ""
+    own: list[str] = field(default_factory=list)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -107,8 +110,9 @@ class PageResult:
 def make_page(job: PageJob, engine: str) -> PageResult:
     """Read, compute and render one page. Links to other pages are checked later, when all pages are known."""
     seconds, view = page_seconds(len(job.runs)), watched(kept_kitchen(job.folder, job.house))
+    view.reads.update(("setting language", "wording"))
     try:
-        with deadline(seconds):
+        with deadline(seconds), worded(view.kitchen.wording):
             made, files, faults = _made(job, view.kitchen)
     except Overtime:
         return unmade(job, engine, overtime_fault(job.file, seconds))
@@ -192,6 +196,7 @@ def _method(page: Page, author: AuthorHtml, kitchen: Kitchen) -> tuple[MadePage,
         parts=parts,
         meta=str(method_meta(page, house)),
         calendar=example_calendar(report),
+        own=sorted(free_texts(report.method)),
         picture_svg=svg(shapes, picture_words(report)),
         picture_png=b64encode(png(shapes)).decode() if is_published(house) else "",
     )

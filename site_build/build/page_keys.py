@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from site_build.base.fingerprint import key_of
+from site_build.base.languages import mark_languages
+from site_build.base.wording import wording_now
 from site_build.build.assembly import Assembly
 from site_build.build.gather import Gathered
 from site_build.html.priced import LAYER, cost_html, with_cost
@@ -39,13 +41,15 @@ class PageKeys:
         assembly.note_other(self.bare, self.whole)
 
     def _priced(self, html: str) -> str:
-        return with_cost(html, self.cost)
+        cost = self.cost if wording_now().is_english else mark_languages(self.cost)
+        return with_cost(html, cost)
 
 
 def page_keys(gathered: Gathered, standing: ReviewStates, is_preview: bool) -> dict[str, PageKeys]:
     """The keys of every page, by path."""
     digests, house = gathered.source.digests, gathered.house
-    frame = key_of("frame", house.kitchen, house.address, house.repository, str(is_preview))
+    wording = gathered.kitchen.wording.mark
+    frame = key_of("frame", house.kitchen, house.address, house.repository, str(is_preview), house.language, wording)
     found = {}
     for path, page in gathered.pages.items():
         pictures = [digests.get(target, "") for target in gathered.targets(path)]

@@ -19,9 +19,12 @@ from mkdocs.structure.files import File, Files, InclusionLevel
 from mkdocs.utils import get_build_datetime
 
 from handbook.base.errors import HandbookError
+from handbook.base.records import free_texts
 from handbook.folder.source import read_source
+from site_build.base.languages import mark_languages
 from site_build.base.progress import Progress
 from site_build.base.store import open_store
+from site_build.base.wording import install_words, own, said, use_wording, wording_now
 from site_build.build.assembly import Assembly
 from site_build.build.cache import Cache
 from site_build.build.finish import finish_site
@@ -54,6 +57,7 @@ class HandbookPlugin(BasePlugin[HandbookOptions]):
 
     prepared: Prepared | None = None
     _open: tuple[str, PageFiles] | None = None
+    _house_words: set[str] | None = None
 
     def prepare(self, prepared: Prepared) -> None:
         """Use prepared results; without them, the plugin reads and computes everything itself."""
@@ -73,6 +77,7 @@ class HandbookPlugin(BasePlugin[HandbookOptions]):
         if self.prepared is None:
             self.prepared = self._prepare(config)
         self.gathered, self.assembly = self.prepared.gathered, self.prepared.assembly
+        use_wording(self.gathered.kitchen.wording)
         self.keys = page_keys(self.gathered, self.prepared.standing, self.prepared.is_preview)
         for line in self.gathered.warnings:
             log.warning(line)
@@ -85,7 +90,7 @@ class HandbookPlugin(BasePlugin[HandbookOptions]):
         path, layer = self._page_and_layer(page.file.src_uri)
         found = self.gathered.pages.get(path)
         if found is not None:
-            page.title = f"{found.title}: {LAYERS[layer].casefold()}" if layer else found.title
+            page.title = f"{found.title}: {said(LAYERS[layer]).casefold()}" if layer else found.title
             page.meta = {"summary": found.found.summary, "is_method": found.method is not None}
         return markdown
 
@@ -112,18 +117,23 @@ class HandbookPlugin(BasePlugin[HandbookOptions]):
         """Free the memory of a written page."""
         page.content = page.markdown = ""
         self._tell("pages written")
-        return output
+        return self._with_languages(output, page.file.src_uri)
+
+    def on_post_template(self, output, template_name, config):
+        """The page for a wrong address, which belongs to no page of the handbook."""
+        return self._with_languages(output, "") if template_name.endswith(".html") else output
 
     def on_env(self, env, config, files):
         """The variables of the theme's frame on every page, including the "not found" page."""
         house = self.gathered.house
         env.bytecode_cache = CompiledTemplates()
+        install_words(env)
         env.globals["handbook"] = SimpleNamespace(
             is_preview=self.prepared.is_preview,
             head_meta=self._head_meta,
             source_address=lambda path: source_address(self._page_and_layer(path)[0], house),
             kitchen_name=house.kitchen,
-            language=config.theme.locale.language,
+            language=house.language,
             navigation=[(title, url_of(path)) for path, title in GENERATED.items() if path not in LINKED_FROM_CONTENTS],
             version_mark="",
             lost=lost_page(),
@@ -189,10 +199,21 @@ class HandbookPlugin(BasePlugin[HandbookOptions]):
             folder = self.gathered.source.folder
             words = [replace(each, html=dress_pictures(each.html, path, folder)) for each in words]
         if files.parts is None:
-            return "".join(each.html for each in words)
+            return "".join(own(each.html) for each in words)
         sign, rows = self.prepared.standing.of(path)
         made = method_html(files.parts, words, path, found.method.mark, self.keys[path].cost, sign, rows)
         return getattr(made, layer or "make")
+
+    def _with_languages(self, html: str, path: str) -> str:
+        """The page with the language of what is not in the house's; an English site has nothing to mark."""
+        if wording_now().is_english:
+            return html
+        if self._house_words is None:
+            titles = {page.title for page in self.gathered.pages.values()} | {day.title for day in self.gathered.days}
+            self._house_words = free_texts(self.gathered.house) | titles
+        page, _ = self._page_and_layer(path)
+        here = self._files_of(page).own if page in self.gathered.pages else []
+        return mark_languages(html, [*self._house_words, *here])
 
     def _tell(self, what: str) -> None:
         self._told[what] += 1

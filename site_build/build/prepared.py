@@ -29,7 +29,8 @@ def overview(path: str, gathered: Gathered) -> str:
     if rests_on_methods(path):
         return overview_html(path, _overviews(gathered))
     return gathered.reads.made(
-        key_of("overview", path), lambda kitchen: overview_html(path, Overviews(kitchen=kitchen, methods=()))
+        key_of("overview", path, gathered.house.language, gathered.kitchen.wording.mark),
+        lambda kitchen: overview_html(path, Overviews(kitchen=kitchen, methods=())),
     )
 
 

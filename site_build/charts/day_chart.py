@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
+from site_build.base.wording import say
 from site_build.charts.day_rows import DayBar, DayRow, DayRows, Profile
 from site_build.charts.timing_chart import WIDTH, Tick
 
@@ -162,5 +163,9 @@ def _profile(each: Profile, scale: _Scale, top: float) -> ChartProfile:
             level = litres
     points += [(RIGHT, floor - level * up), (RIGHT, floor)]
     outline = " ".join(f"{x:.1f},{y:.1f}" for x, y in points)
-    words = f"at most {each.highest(scale.start, scale.end):.0f} of {each.room:.0f} L"
+    words = say(
+        "at most %(volume)s of %(room)s L",
+        volume=f"{each.highest(scale.start, scale.end):.0f}",
+        room=f"{each.room:.0f}",
+    )
     return ChartProfile(name=each.name, words=words, top=top, height=height, full_top=full_top, outline=outline)

@@ -12,6 +12,8 @@ from PIL import Image, ImageDraw, ImageFont
 
 from handbook.base.formats import format_time, format_time_range
 from handbook.report.evaluate import Report
+from site_build.base.local_forms import local
+from site_build.base.wording import bare, said, say
 from site_build.charts.timing_chart import time_ticks
 
 #: The size that readers of Open Graph expect.
@@ -59,13 +61,22 @@ def timing_shapes(report: Report, kitchen: str) -> list[PictureBar | PictureText
         PictureBar(left=0, top=0, width=WIDTH, height=16, fill=_LAKE),
         PictureText(left=_LEFT, base=96, words=_fitted(sheet.title, "title", _RIGHT - _LEFT), font="title"),
         PictureText(
-            left=_LEFT, base=140, words=f"{sheet.kind}  ·  {_fitted(kitchen, 'word', 700)}", font="word", fill=_QUIET
+            left=_LEFT,
+            base=140,
+            words=f"{bare(said(sheet.kind))}  ·  {_fitted(kitchen, 'word', 700)}",
+            font="word",
+            fill=_QUIET,
         ),
-        PictureText(left=_LEFT, base=196, words=f"{format_time_range(plan.total)} start to finish", font="figure"),
+        PictureText(
+            left=_LEFT,
+            base=196,
+            words=bare(say("%(time)s start to finish", time=local(format_time_range(plan.total)))),
+            font="figure",
+        ),
         PictureText(
             left=_RIGHT,
             base=196,
-            words=f"{format_time(plan.hands_on.typical)} hands-on",
+            words=bare(say("%(time)s hands-on", time=local(format_time(plan.hands_on.typical)))),
             font="figure",
             fill=_INK,
             anchor="end",

@@ -9,11 +9,12 @@ from itertools import groupby
 from math import inf, isfinite, log10
 
 from handbook.validation.comparisons import Comparison, standings, two_figures
+from site_build.base.wording import later
 from site_build.charts.timing_chart import WIDTH, Tick
 
 LEFT, RIGHT, TOP, ROW, HEAD = 238.0, WIDTH - 64.0, 34.0, 32.0, 30.0
 LEAST_WIDTH = 3.0  # of a printed band without spread, so that it is seen
-_KIND_WORDS = {"finding": "Published findings", "rule": "Rules of the trade"}
+_KIND_WORDS = {"finding": later("Published findings"), "rule": later("Rules of the trade")}
 _STEPS = (1, 2, 5)
 _BEFORE_UNIT = re.compile(r"(?<=[\d)]) (?=%|(?:°C|mm|cm|min|days|kg|g|h|K)(?!\w))")
 

@@ -18,11 +18,14 @@ from site_build.base.places import one_line, own_tree, source_place
 from site_build.base.progress import Progress
 from site_build.build.build_site import Choices, build_site, check_folder
 from site_build.cli import adjust_command as cli_adjust
+from site_build.cli import batch_commands as cli_batch
 from site_build.cli import day_command as cli_day
+from site_build.cli import due_commands as cli_due
 from site_build.cli import paper_command as cli_paper
 from site_build.cli import plan_command as cli_plan
 from site_build.cli import record_command as cli_record
 from site_build.cli import review_commands as cli_review
+from site_build.cli import words_command as cli_words
 from site_build.cli.starter import starter_house, starter_page
 from site_build.cli.terminal import fail, say, write_file
 from site_build.review.comparison import check_affected
@@ -190,7 +193,7 @@ def names(words: tuple[str, ...]) -> None:
                 click.echo(f"  {each.name}  ({each.kind}{said})")
 
 
-for _part in (cli_plan, cli_day, cli_adjust, cli_record, cli_paper, cli_review):
+for _part in (cli_plan, cli_day, cli_batch, cli_due, cli_adjust, cli_record, cli_paper, cli_review, cli_words):
     _part.register(main)
 
 

@@ -28,6 +28,8 @@ from handbook.page.measures import CUP_PARTS, GOOD_ENOUGH, ONLY_WEIGHED, spoon_m
 from handbook.page.salting import Salting
 from handbook.page.schedule import ScheduledStep
 from handbook.report.evaluate import MixtureReport, Report
+from site_build.base.local_forms import local
+from site_build.base.wording import bare, said, say
 from site_build.html.calendar import CAUTION, NIGHT_WORDS, step_words
 
 FOOD_UNITS = ("kg", "g", "lb", "oz")
@@ -45,8 +47,8 @@ def tools_data(report: Report, house: House, mark: str = "") -> dict:
         "piece": piece_data(report),
         "steps": [_step(each, report) for each in report.schedule.steps],
         "total": [report.schedule.total.low, report.schedule.total.typical, report.schedule.total.high],
-        "night_words": NIGHT_WORDS,
-        "caution": CAUTION,
+        "night_words": {key: said(words) for key, words in NIGHT_WORDS.items()},
+        "caution": said(CAUTION),
     }
 
 
@@ -83,7 +85,9 @@ def thickness_rows(report: Report) -> list[dict]:
     course = report.salted
     if course is None:
         return []
-    return [{"thickness": each.thickness, "label": format_length(each.thickness)} for each in course.by_thickness]
+    return [
+        {"thickness": each.thickness, "label": local(format_length(each.thickness))} for each in course.by_thickness
+    ]
 
 
 def piece_data(report: Report) -> dict:
@@ -112,20 +116,28 @@ def heat_words(each: ScheduledStep) -> list[str]:
     """What surrounds the food in a step and what its core must reach, each with both scales."""
     step, words = each.step, []
     if step.chamber:
-        words.append(f"chamber {format_temperature_range(Range.of(step.chamber))}")
+        words.append(say("chamber %(heat)s", heat=local(format_temperature_range(Range.of(step.chamber)))))
     elif step.temperature:
-        words.append(f"at {format_temperature_range(Range.of(step.temperature))}")
+        words.append(say("at %(heat)s", heat=local(format_temperature_range(Range.of(step.temperature)))))
     if step.core:
-        held = f" held {format_time(step.hold.low)}" if step.hold else ""
-        words.append(f"core {format_temperature(step.core.low)}{held}")
+        core = local(format_temperature(step.core.low))
+        held = local(format_time(step.hold.low)) if step.hold else ""
+        words.append(
+            say("core %(core)s held %(time)s", core=core, time=held) if held else say("core %(core)s", core=core)
+        )
     if step.water:
-        words.append(f"in {step.water.text} as water" + (f", changed {step.changes} times" if step.changes else ""))
+        water, times = local(step.water.text), step.changes
+        words.append(
+            say("in %(mass)s as water, changed %(times)s times", mass=water, times=times)
+            if times
+            else say("in %(mass)s as water", mass=water)
+        )
     return words
 
 
 def json_block(data: dict) -> Markup:
     """``data`` as JSON that may stand inside a script element: no sign that could end it."""
-    text = json.dumps(data, ensure_ascii=False, separators=(",", ":"), allow_nan=False)
+    text = bare(json.dumps(data, ensure_ascii=False, separators=(",", ":"), allow_nan=False))
     for sign in "<>&\u2028\u2029":
         text = text.replace(sign, f"\\u{ord(sign):04x}")
     return Markup(text)
@@ -136,7 +148,7 @@ def _mixture(each: MixtureReport) -> dict:
     is_salting = isinstance(mixture, Salting)
     density = each.strength.density if each.strength else None
     return {
-        "name": mixture.name,
+        "name": said(mixture.name),
         "is_wet": each.strength is not None,
         "density": density or None,
         "holds_food": bool(is_salting and density and mixture.is_bath),
@@ -165,14 +177,14 @@ def _step(each: ScheduledStep, report: Report) -> dict:
     return {
         "number": each.number,
         "do": step.do,
-        "place": step.place,
+        "place": said(step.place),
         "hands_on": step.hands_on,
         "start": each.start.typical,
         "end": each.end.typical,
         "low": each.duration.low,
         "typical": each.duration.typical,
         "high": each.duration.high,
-        "takes": format_time_range(each.duration),
+        "takes": local(format_time_range(each.duration)),
         "begins": format_clock(each.start.typical),
         "notes": step_notes(each),
         # What a run's record calls the temperature that is read beside the food, and whether a core is asked for.
@@ -190,13 +202,16 @@ def step_notes(each: ScheduledStep) -> list[str]:
     step = each.step
     notes = []
     if step.chamber:
-        notes.append(f"Chamber {step.chamber.text}")
+        notes.append(say("Chamber %(heat)s", heat=local(step.chamber.text)))
     if step.temperature:
-        notes.append(f"At {step.temperature.text}")
+        notes.append(say("At %(heat)s", heat=local(step.temperature.text)))
     if step.core:
-        notes.append(f"Core {step.core.text}" + (f", held {format_time(step.hold.low)}" if step.hold else ""))
+        core, held = local(step.core.text), local(format_time(step.hold.low)) if step.hold else ""
+        notes.append(
+            say("Core %(core)s, held %(time)s", core=core, time=held) if held else say("Core %(core)s", core=core)
+        )
     if step.final_ph is not None:
-        notes.append(f"pH at most {step.final_ph:g}")
+        notes.append(say("pH at most %(final_ph)s", final_ph=local(f"{step.final_ph:g}")))
     if step.repeat:
-        notes.append(f"Every {step.repeat.every.text}: {step.repeat.do}")
+        notes.append(say("Every %(every)s: %(do)s", every=local(step.repeat.every.text), do=step.repeat.do))
     return notes

@@ -24,12 +24,14 @@ from handbook.brine.measured_salt import salt_from_reading
 from handbook.page.house import House
 from handbook.report.evaluate import MixtureReport, Report
 from handbook.salt.uptake_records import UptakeStageResult
+from site_build.base.local_forms import local
+from site_build.base.wording import later, say
 from site_build.html.render import render
 
 #: Strengths that the table shows, of the one aimed at.
 OFF = (0.80, 0.90, 0.95, 1.0, 1.05, 1.10, 1.20)
 INSTRUMENTS = ("specific gravity", "salometer", "refractometer")
-UNTOLD = (
+UNTOLD = later(
     "One reading cannot tell salt from sugar: both are taken to be off in the recipe's proportion. If only the salt was "
     "mis-weighed, add the salt alone."
 )
@@ -96,13 +98,14 @@ def salt_before(report: Report, each: MixtureReport) -> Range:
 def mass_range(value: Range) -> str:
     """``190 g (170–210)``, or one figure where the ends print alike."""
     if value.typical < 5e-5 < value.high:
-        return f"up to {format_mass(value.high)}"
-    typical = format_mass(value.typical)
+        return say("up to %(mass)s", mass=local(format_mass(value.high)))
+    typical = local(format_mass(value.typical))
     (low, low_unit), (high, unit) = mass_parts(value.low), mass_parts(value.high)
+    low, high = local(low), local(high)
     if (low, low_unit) == (high, unit):
         return typical
     if low_unit != unit:
-        return f"{typical} ({low} {low_unit} to {high} {unit})"
+        return f"{typical} ({low} {low_unit} {say('to')} {high} {unit})"
     return f"{typical} ({low}–{high})" if mass_parts(value.typical)[1] == unit else f"{typical} ({low}–{high} {unit})"
 
 
@@ -132,19 +135,23 @@ def _row(off: float, made: MakeUp, temperature: float) -> HelpRow:
     readings = tuple(_shown(scale, salt, sugar, temperature) for scale in INSTRUMENTS)
     found = correction(made, Range.exact(salt), temperature)
     if off == 1:
-        return HelpRow(off=off, salt_mass_fraction=salt, readings=readings, add="as it should be")
+        return HelpRow(off=off, salt_mass_fraction=salt, readings=readings, add=say("as it should be"))
     if off > 1:
         return HelpRow(
-            off=off, salt_mass_fraction=salt, readings=readings, add=f"{format_mass(found.add_water.typical)} water"
+            off=off,
+            salt_mass_fraction=salt,
+            readings=readings,
+            add=say("%(mass)s water", mass=local(format_mass(found.add_water.typical))),
         )
-    sugar_words = f" + {format_mass(found.add_sugar.typical)} sugar" if found.sugar else ""
-    if found.sugar and found.sugar.ingredient.kind == "syrup":
-        sugar_words = f" + {format_mass(found.add_sugar.typical)} {found.sugar.ingredient.name}"
+    add = say("%(mass)s salt", mass=local(format_mass(found.add_salt.typical)))
+    if found.sugar:
+        sugar = found.sugar.ingredient.name if found.sugar.ingredient.kind == "syrup" else say("sugar")
+        add += f" + {local(format_mass(found.add_sugar.typical))} {sugar}"
     return HelpRow(
         off=off,
         salt_mass_fraction=salt,
         readings=readings,
-        add=f"{format_mass(found.add_salt.typical)} salt{sugar_words}",
+        add=add,
     )
 
 
@@ -162,5 +169,5 @@ def _shown(scale: str, salt: float, sugar: float, temperature: float) -> str:
     try:
         value = instrument_value(scale, salt, sugar, temperature)
     except RangeError:
-        return "off the scale"
-    return format_number(value, SCALES[scale][2])
+        return say("off the scale")
+    return local(format_number(value, SCALES[scale][2]))

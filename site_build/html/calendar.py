@@ -13,9 +13,11 @@ from handbook.base.formats import format_time_range
 from handbook.page.clock import ClockPlan, ClockStep
 from handbook.page.method import Method
 from handbook.page.schedule import ScheduledStep
+from site_build.base.local_forms import local
+from site_build.base.wording import bare, later, said, say
 
-NIGHT_WORDS = {"hands-on": " In the night.", "begins": " Begins in the night.", "": ""}
-CAUTION = "Planned times are no measurement: thermometer, scale and local codes decide."
+NIGHT_WORDS = {"hands-on": later(" In the night."), "begins": later(" Begins in the night."), "": ""}
+CAUTION = later("Planned times are no measurement: thermometer, scale and local codes decide.")
 _FORM = "%Y%m%dT%H%M"
 #: Where the plan's own times stand: not in DTSTAMP, not in words.
 _PLAN_TIME = re.compile(r"^(UID:.*-|DTSTART:|DTEND:)(\d{8}T\d{4})")
@@ -29,7 +31,7 @@ def calendar(plan: ClockPlan, method: Method, stamp: datetime) -> str:
 
 def calendar_text(lines: list[str]) -> str:
     """The file of its content lines, folded."""
-    return "".join(f"{fold(line)}\r\n" for line in lines)
+    return "".join(f"{fold(bare(line))}\r\n" for line in lines)
 
 
 def calendar_lines(plan: ClockPlan, method: Method, stamp: datetime) -> list[str]:
@@ -47,8 +49,8 @@ def calendar_lines(plan: ClockPlan, method: Method, stamp: datetime) -> list[str
                 each.start,
                 each.end,
                 summary,
-                description + NIGHT_WORDS[each.night],
-                each.timed.step.place,
+                description + said(NIGHT_WORDS[each.night]) if each.night else description,
+                said(each.timed.step.place),
                 each.timed.step.hands_on,
             )
         )
@@ -61,8 +63,8 @@ def calendar_lines(plan: ClockPlan, method: Method, stamp: datetime) -> list[str
             stamp,
             plan.finish,
             plan.finish,
-            f"Ready: {method.sheet.title}",
-            CAUTION,
+            say("Ready: %(title)s", title=method.sheet.title),
+            said(CAUTION),
             "",
             False,
         )
@@ -82,10 +84,15 @@ def moved(lines: list[str], by: timedelta) -> list[str]:
 
 def step_words(method: Method, timed: ScheduledStep) -> tuple[str, str]:
     """Summary and description of one step's event."""
-    hands = "hands-on" if timed.step.hands_on else "waiting"
-    description = f"{method.sheet.title}. Takes {format_time_range(timed.duration)}, {hands}."
+    time = local(format_time_range(timed.duration))
+    takes = (
+        say("Takes %(time)s, hands-on.", time=time)
+        if timed.step.hands_on
+        else say("Takes %(time)s, waiting.", time=time)
+    )
+    description = f"{method.sheet.title}. {takes}"
     if timed.step.core:
-        description += f" {CAUTION}"
+        description += f" {said(CAUTION)}"
     return f"{timed.number}. {timed.step.do}", description
 
 
@@ -119,8 +126,10 @@ def _reminder_events(each: ClockStep, plan: ClockPlan, method: Method, stamp: da
             one.at,
             one.at,
             f"{each.timed.number}. {one.do}",
-            f"{method.sheet.title}. {count} of {len(each.reminders)}." + (" In the night." if one.in_night else ""),
-            each.timed.step.place,
+            f"{method.sheet.title}. "
+            + say("%(count)s of %(all)s.", count=count, all=len(each.reminders))
+            + (said(NIGHT_WORDS["hands-on"]) if one.in_night else ""),
+            said(each.timed.step.place),
             True,
         )
         for count, one in enumerate(each.reminders, 1)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from handbook.folder.read_page import Page
+from site_build.base.wording import later
 from site_build.html.render import render
 from site_build.html.standing import standing_of
 from site_build.reading.book import url_of
@@ -15,10 +16,10 @@ SPECIAL_PLACES = ("smoker", "oven", "stove", "cellar", "freezer")
 LATEST = 5
 #: Bands of made-up brine strength: upper end as a salt fraction of the dissolved part, word, what it says.
 BRINE_BANDS = (
-    (0.05, "weak", "brine under 5 % salt"),
-    (0.10, "middling", "brine of 5 to 10 %"),
-    (0.20, "strong", "brine of 10 to 20 %"),
-    (1.01, "very-strong", "brine over 20 %"),
+    (0.05, "weak", later("brine under 5 % salt")),
+    (0.10, "middling", later("brine of 5 to 10 %")),
+    (0.20, "strong", later("brine of 10 to 20 %")),
+    (1.01, "very-strong", later("brine over 20 %")),
 )
 
 
@@ -83,7 +84,9 @@ def contents_values(cards: list[Card]) -> dict:
         "tags": sorted({tag for card in cards for tag in card.tags}, key=str.casefold),
         "classes": sorted({card.food_class for card in cards}),
         "kinds_present": sorted({card.kind for card in cards}),
-        "bands": [(word, text) for _, word, text in (*BRINE_BANDS, (0, "dry", "dry, no brine")) if word in bands],
+        "bands": [
+            (word, text) for _, word, text in (*BRINE_BANDS, (0, "dry", later("dry, no brine"))) if word in bands
+        ],
         "equipment": sorted({name for card in cards for name in card.equipment}, key=str.casefold),
         "places": [place for place in SPECIAL_PLACES if place in places],
         "allergens": sorted({allergen for card in cards for allergen in card.allergens}),

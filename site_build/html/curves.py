@@ -10,23 +10,24 @@ from handbook.page.house import House
 from handbook.page.rules_of_thumb import rule_of_thumb
 from handbook.page.schedule import repeat_starts
 from handbook.report.evaluate import Report
-from handbook.report.heat_stages import thickness_range
+from handbook.report.heat_stages import medium, thickness_range
 from handbook.salt.uptake import freshening_minutes
+from site_build.base.wording import later
 from site_build.charts.line_chart import CurveInput, line_chart
 from site_build.html.local_list import has_heat_section
 from site_build.html.render import render
 
 _ADVICE = {
-    "thickness": "sort the pieces by a rule",
-    "airflow": "the same vents and load every time",
-    "humidity": "a wet-bulb thermometer in the chamber tells it",
-    "chamber temperature": "a second thermometer beside the food tells it",
-    "start temperature": "measure the core before it goes in",
-    "moisture transport": "no cook can measure it, so plan for the long end",
-    "drip": "record a run: its time to the core tells",
-    "juice flow": "record a run: its time to the core tells",
-    "shape": "sort the pieces by shape, and record a run",
-    "cover": "wrap alike every time",
+    "thickness": later("sort the pieces by a rule"),
+    "airflow": later("the same vents and load every time"),
+    "humidity": later("a wet-bulb thermometer in the chamber tells it"),
+    "chamber temperature": later("a second thermometer beside the food tells it"),
+    "start temperature": later("measure the core before it goes in"),
+    "moisture transport": later("no cook can measure it, so plan for the long end"),
+    "drip": later("record a run: its time to the core tells"),
+    "juice flow": later("record a run: its time to the core tells"),
+    "shape": later("sort the pieces by shape, and record a run"),
+    "cover": later("wrap alike every time"),
 }
 
 
@@ -34,18 +35,22 @@ LONGEST_FRESHENING = 720.0  # min
 TACKY = 0.02  # of its weight that a brined piece has lost when it is tacky: 1 to 3 % (from memory) [pellicle-loss]
 #: What a cook calls the inputs of the uptake model, with what can be done about each.
 _INPUT_WORDS = {
-    "diffusivity": "how fast salt moves in this food, which nobody can measure beforehand",
-    "thickness": "thickness: sort the pieces by a rule",
-    "food water": "the food's own water",
-    "water loss": "water lost in drying: weigh before and after",
-    "dripped juice": "juice that drips: weigh before and after",
-    "drawn water": "juice that the cure draws",
-    "salt amount": "salt in the brine: weigh it",
-    "bath water": "water in the brine: weigh it",
-    "weight gain": "weight taken up: weigh before and after",
-    "temperature": "temperature of the brine",
-    "time": "time: keep to the stated range",
+    "diffusivity": later("how fast salt moves in this food, which nobody can measure beforehand"),
+    "thickness": later("thickness: sort the pieces by a rule"),
+    "food water": later("the food's own water"),
+    "water loss": later("water lost in drying: weigh before and after"),
+    "dripped juice": later("juice that drips: weigh before and after"),
+    "drawn water": later("juice that the cure draws"),
+    "salt amount": later("salt in the brine: weigh it"),
+    "bath water": later("water in the brine: weigh it"),
+    "weight gain": later("weight taken up: weigh before and after"),
+    "temperature": later("temperature of the brine"),
+    "time": later("time: keep to the stated range"),
 }
+
+
+#: Inputs that may move the core most.
+HEAT_INPUTS = tuple(_ADVICE)
 
 
 def heat_html(report: Report, house: House, root: str) -> str:
@@ -72,7 +77,11 @@ def heat_html(report: Report, house: House, root: str) -> str:
     time = [float(result.time[index]) - start for index in chosen]
     curves = [
         _curve(name, values, chosen)
-        for name, values in (("core", result.core), ("surface", result.surface), ("chamber", result.chamber))
+        for name, values in (
+            (later("core"), result.core),
+            (later("surface"), result.surface),
+            (later("chamber"), result.chamber),
+        )
     ]
     targets = [celsius(each.target) for each in course.core_times if each.target is not None]
     bands = [
@@ -108,7 +117,7 @@ def heat_html(report: Report, house: House, root: str) -> str:
         pellicles=[
             (number, step, result.mass_loss_time(TACKY, index))
             for index, (number, _, step) in enumerate(stages)
-            if step.stage == "rest" and step.place == "fridge" and number < warm_number
+            if number < warm_number and step.place == "fridge" and medium(step, report.method.lies_in(step)) == "air"
         ],
         advice=_ADVICE.get(dominating, ""),
     )
@@ -138,9 +147,9 @@ def salt_html(report: Report, house: House, root: str) -> str:
     curves = [
         _percent(name, band, chosen)
         for name, band in (
-            ("mean", line.water_phase_mean),
-            ("centre", line.water_phase_centre),
-            ("outer", line.water_phase_outer),
+            (later("mean"), line.water_phase_mean),
+            (later("centre"), line.water_phase_centre),
+            (later("outer"), line.water_phase_outer),
         )
     ]
     rest = salted.equilibrium_salt_mass_fraction
@@ -156,7 +165,7 @@ def salt_html(report: Report, house: House, root: str) -> str:
     chart = line_chart(
         time,
         curves,
-        "% salt in the water phase",
+        later("% salt in the water phase"),
         bands,
         _aim(course),
         at_rest,

@@ -3,18 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from datetime import datetime
 from itertools import groupby
 from types import SimpleNamespace
 
 from handbook.days.day_plan import needs_of
 from handbook.days.labels import labels
+from handbook.days.lot_numbers import lot_number
 from handbook.days.shopping import Needed, shopping_of
 from handbook.folder.kept_days import Day, kitchen_of
-from handbook.page.clock import MONTHS, WEEKDAYS
 from handbook.page.house import House
 from handbook.page.measures import household, weighed
 from handbook.report.evaluate import BatchRow
+from site_build.base.local_forms import local_long_day, local_time
+from site_build.base.wording import own, said, say
 from site_build.charts.day_chart import day_charts
 from site_build.charts.day_rows import day_rows, letters, mark
 from site_build.html.render import render
@@ -38,7 +39,7 @@ def day_html(day: Day, house: House) -> str:
         "day": day,
         "root": ROOT,
         "methods": _methods(day),
-        "moment": _moment,
+        "moment": local_time,
         "planned": None if day.plan is None else _planned(day, house),
     }
     return render("page_day.html", **values)
@@ -58,7 +59,7 @@ def _planned(day: Day, house: House) -> SimpleNamespace:
         clock=[(key, list(rows)) for key, rows in groupby(entries, key=lambda each: each.start.date())],
         labels=labels(day.plan, day.reports),
         sheets=[_sheet(day, each, house) for each in day.wish.wishes],
-        day_words=_day_words,
+        day_words=local_long_day,
         begins=day.plan.steps[0].start,
     )
 
@@ -89,7 +90,7 @@ def _entries(day: Day) -> list[SimpleNamespace]:
             "mark": mark(step, marks[step.method]),
             "title": method.sheet.title,
             "load": step.load,
-            "where": ", ".join(step.units) or page.place,
+            "where": ", ".join(map(own, step.units)) or said(page.place),
             "url": f"{ROOT}{step.method}.html#steps",
         }
         who = next((each.who for each in step.hands if each.start == step.start), "")
@@ -110,7 +111,7 @@ def _entries(day: Day) -> list[SimpleNamespace]:
         found.append(
             SimpleNamespace(
                 mark=marks[each.method], title=title, load=0, where="", url="", start=each.ready, end=each.ready,
-                do=f"{title} is wanted now", who="", page=None, hands_on=False,
+                do=say("%(title)s is wanted now", title=own(title)), who="", page=None, hands_on=False,
             )
         )  # fmt: skip
     return sorted(found, key=lambda each: each.start)
@@ -147,13 +148,5 @@ def _sheet(day: Day, wish, house) -> SimpleNamespace:
         loads=day.plan.loads(wish.method),
         mixtures=mixtures,
         steps=steps,
-        number=f"{wish.method}-{day.plan.finished(wish.method):%y%m%d}",
+        number=lot_number(wish.method, day.plan.begun(wish.method).date()),
     )
-
-
-def _moment(moment: datetime) -> str:
-    return f"{WEEKDAYS[moment.weekday()][:3]} {moment:%H:%M}"
-
-
-def _day_words(day) -> str:
-    return f"{WEEKDAYS[day.weekday()]} {day.day} {MONTHS[day.month - 1]} {day.year}"

@@ -8,11 +8,16 @@ from dataclasses import dataclass
 from handbook.folder.read_page import Page
 from handbook.page.heated import has_curve
 from handbook.report.evaluate import Report
+from site_build.base.wording import later
 from site_build.html.brine_help import wet_saltings
 from site_build.reading.book import LAYERS, layer_path, url_of
 
-MAKE = "Make it"
-PROOF_PARTS = (("safety", "Limits"), ("sources-here", "Sources of this page"), ("history", "Keeper, review, versions"))
+MAKE = later("Make it")
+PROOF_PARTS = (
+    ("safety", later("Limits")),
+    ("sources-here", later("Sources of this page")),
+    ("history", later("Keeper, review, versions")),
+)
 #: What a reader may call a part when looking for it, beside its name.
 TASKS = {
     "salt": "how salty uptake diffusion how long in the brine water phase salt",
@@ -90,30 +95,30 @@ def has_heat_section(report: Report) -> bool:
 
 
 def _make_parts(page: Page) -> Sequence[tuple[str, str]]:
-    keeping = (("keeping", "Keep it"),) if page.report.method.keeping else ()
-    return (("need", "What you need"), ("steps", "Steps"), *keeping)
+    keeping = (("keeping", later("Keep it")),) if page.report.method.keeping else ()
+    return (("need", later("What you need")), ("steps", later("Steps")), *keeping)
 
 
 def _why_parts(page: Page) -> Sequence[tuple[str, str]]:
     report = page.report
     found = []
     if report.salted is not None:
-        found += [("salt", "How salty, and when")]
+        found += [("salt", later("How salty, and when"))]
         if report.salted.by_thickness:
-            found += [("by-thickness", "By thickness")]
-        found += [("too-salty", "If it is too salty")]
+            found += [("by-thickness", later("By thickness"))]
+        found += [("too-salty", later("If it is too salty"))]
     if wet_saltings(report):
-        found.append(("off", "If the brine is off"))
+        found.append(("off", later("If the brine is off")))
     if has_heat_section(report):
-        found.append(("heat", "What the core does"))
+        found.append(("heat", later("What the core does")))
     if report.drying is not None:
-        found.append(("drying", "How it dries"))
+        found.append(("drying", later("How it dries")))
     if report.stands is not None:
-        found.append(("warmth", "How warm it stands"))
-    found.append(("change", "If you change something"))
+        found.append(("warmth", later("How warm it stands")))
+    found.append(("change", later("If you change something")))
     if report.saltings or report.glazes:
-        found.append(("amounts", "Other batches, and the figures of the brine"))
-    found += [("timing", "Time on one axis"), ("clock", "By the clock")]
+        found.append(("amounts", later("Other batches, and the figures of the brine")))
+    found += [("timing", later("Time on one axis")), ("clock", later("By the clock"))]
     if page.experience is not None:
-        found.append(("runs", "Runs of this kitchen"))
-    return [*found, ("portion", "Portion, yield and cost")]
+        found.append(("runs", later("Runs of this kitchen")))
+    return [*found, ("portion", later("Portion, yield and cost"))]

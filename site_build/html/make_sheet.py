@@ -10,16 +10,21 @@ from handbook.page.schedule import ScheduledStep
 from handbook.page.until_times import COMPUTED, RECORD, STATED
 from handbook.report.evaluate import BatchColumn, MixtureReport, Report
 from handbook.safety.findings import Finding
+from site_build.base.wording import later
 from site_build.html.batch_data import heat_words, json_block, tools_data
 from site_build.html.local_list import LocalList
 from site_build.html.render import render
 from site_build.html.standing import is_caution, standing_of, step_limit
 
-HOUSEHOLD_WORDS = {"us": "US cups and spoons", "metric": "metric cups and spoons", "imperial": "imperial cups, spoons"}
+HOUSEHOLD_WORDS = {
+    "us": later("US cups and spoons"),
+    "metric": later("metric cups and spoons"),
+    "imperial": later("imperial cups, spoons"),
+}
 #: What ends a step whose time is computed.
 _ENDS = {
-    "core": "Predicted: the core ends it, not the clock",
-    "target salt": "Predicted: a test slice ends it, not the clock",
+    "core": later("Predicted: the core ends it, not the clock"),
+    "target salt": later("Predicted: a test slice ends it, not the clock"),
 }
 
 

@@ -22,6 +22,7 @@ from handbook.safety.limits import limits
 from handbook.safety.not_judged import not_judged
 from handbook.salt import diffusivity
 from handbook.validation.comparisons import span
+from site_build.base.wording import later
 from site_build.charts.standing_chart import standing_parts, together
 from site_build.html.cautions import Caution
 from site_build.html.cautions import together as caution_list
@@ -31,7 +32,11 @@ from site_build.reading.book import url_of
 
 #: Methods that are named beside each source; the rest are counted.
 MOST_USES = 24
-MEASURE_WORDS = {"us": "US cup 237 mL", "metric": "metric cup 250 mL", "imperial": "imperial cup 284 mL"}
+MEASURE_WORDS = {
+    "us": later("US cup 237 mL"),
+    "metric": later("metric cup 250 mL"),
+    "imperial": later("imperial cup 284 mL"),
+}
 _KIND_ORDER = ("salt", "curing salt", "sugar", "syrup", "liquid", "seasoning", "additive", "spice")
 
 
@@ -136,7 +141,7 @@ def _sources(book: Overviews) -> dict:
 
 
 def _glossary(book: Overviews) -> dict:
-    return {"words": sorted(_words().items(), key=lambda item: item[0].casefold())}
+    return {"words": sorted(glossary().items(), key=lambda item: item[0].casefold())}
 
 
 def _figures(book: Overviews) -> dict:
@@ -190,7 +195,8 @@ _HEAT_SOURCES = (
 
 
 @lru_cache
-def _words() -> dict[str, str]:
+def glossary() -> dict[str, str]:
+    """The words of the trade with what they mean."""
     return yaml.safe_load(files("site_build").joinpath("glossary.yml").read_text("utf-8"))
 
 

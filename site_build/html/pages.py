@@ -7,8 +7,9 @@ from dataclasses import dataclass
 
 from handbook.folder.kitchen import Kitchen
 from handbook.folder.read_page import Page
-from handbook.page.clock import format_day
 from handbook.page.house import House
+from site_build.base.local_forms import local_day
+from site_build.base.wording import later, own, said, say, say_html
 from site_build.charts.timing_chart import timing_chart
 from site_build.html.batch_data import json_block, tools_data
 from site_build.html.brine_help import brine_help_html
@@ -28,12 +29,12 @@ from site_build.reading.book import url_of
 from site_build.reading.sections import KEEPING, LEAD, NEED, REST, STEPS, WordsSection
 
 _LEADS = {
-    "immersion": "A strong brine for a limited time: the food is taken out before equilibrium.",
-    "equilibrium": "Weighed so that all of it may be shared: the food cannot get saltier than the target.",
-    "injection": "Brine pumped into the food, by its share of green weight.",
-    "dry cure": "Salt weighed on green weight and rubbed on; all of it stays with the food.",
-    "ferment brine": "Vegetables under brine: salt settles between brine and vegetable.",
-    "dry-salted ferment": "Salt weighed on the vegetable, which makes its own brine.",
+    "immersion": later("A strong brine for a limited time: the food is taken out before equilibrium."),
+    "equilibrium": later("Weighed so that all of it may be shared: the food cannot get saltier than the target."),
+    "injection": later("Brine pumped into the food, by its share of green weight."),
+    "dry cure": later("Salt weighed on green weight and rubbed on; all of it stays with the food."),
+    "ferment brine": later("Vegetables under brine: salt settles between brine and vegetable."),
+    "dry-salted ferment": later("Salt weighed on the vegetable, which makes its own brine."),
 }
 
 
@@ -78,7 +79,11 @@ def page_parts(page: Page, kitchen: Kitchen, mark: str) -> PageParts:
         + paper_html(report, mark),
         why=_why_html(page, kitchen, root, local),
         proof=_proof_html(page, root, local),
-        origin=f"Text of {format_day(report.method.sheet.reviewed)}, kept by {report.method.sheet.keeper}.",
+        origin=say(
+            "Text of %(day)s, kept by %(keeper)s.",
+            day=local_day(report.method.sheet.reviewed),
+            keeper=own(report.method.sheet.keeper),
+        ),
     )
 
 
@@ -101,9 +106,10 @@ def method_html(
     whether this version was reviewed, ``rows`` what past changes moved.
     """
     history = render("history.html", mark=mark, sign=sign, root=root_of(path), rows=rows, origin=parts.origin)
-    lead = "".join(f'<div class="lead">{each.html}</div>' for each in words if each.place == LEAD)
+    lead = "".join(f'<div class="lead">{own(each.html)}</div>' for each in words if each.place == LEAD)
     rest = _words(words, REST)
-    end = f'<section class="keepers" aria-label="The keeper\'s words">{rest}</section>' if rest else ""
+    keepers = say_html("The keeper's words")
+    end = f'<section class="keepers" aria-label="{keepers}">{rest}</section>' if rest else ""
     make = (
         f'{parts.head}<div class="work-table wide"><div class="work-left">{parts.need}{_words(words, NEED)}</div>'
         f'<div class="work-right">{lead}{parts.steps}{_words(words, STEPS)}{parts.keep}{_words(words, KEEPING)}{end}</div></div>'
@@ -174,8 +180,10 @@ def _mixture_html(mixture, house: House, root: str) -> str:
         "mixture.html",
         each=each,
         id=f"amounts-{mixture.number + 1}",
-        title=name[:1].upper() + name[1:],
+        title=own(said(name[:1].upper() + name[1:])),
         root=root,
-        lead="Brushed or poured on; it brings its own sugar and salt." if is_glaze else _LEADS[each.mixture.kind],
+        lead=later("Brushed or poured on; it brings its own sugar and salt.")
+        if is_glaze
+        else _LEADS[each.mixture.kind],
         measures=MEASURE_WORDS[house.measures],
     )

@@ -10,6 +10,8 @@ from jinja2 import Environment, FileSystemBytecodeCache, PackageLoader, StrictUn
 
 from handbook.base import formats
 from handbook.base.sources import source
+from site_build.base.local_forms import local, local_date, local_day, local_money, localized
+from site_build.base.wording import BEGIN, install_words, say_count
 
 TRUST_CLASSES = {
     "read": "trust-read",
@@ -52,24 +54,30 @@ def environment() -> Environment:
         bytecode_cache=CompiledTemplates(),
     )
     made.filters |= {
-        "mass": formats.format_mass,
-        "volume": formats.format_volume,
-        "percent": formats.format_percent,
-        "percent_range": formats.format_percent_range,
-        "number_range": formats.format_number_range,
-        "time": formats.format_time,
-        "time_range": formats.format_time_range,
-        "clock": formats.format_clock,
-        "temperature": formats.format_temperature,
-        "temperature_range": formats.format_temperature_range,
-        "distance": formats.format_length,
-        "number": formats.format_number,
-        "money": formats.format_money,
-        "signed_percent": formats.format_signed_percent,
+        "mass": localized(formats.format_mass),
+        "volume": localized(formats.format_volume),
+        "percent": localized(formats.format_percent),
+        "percent_range": localized(formats.format_percent_range),
+        "number_range": localized(formats.format_number_range),
+        "time": localized(formats.format_time),
+        "time_range": localized(formats.format_time_range),
+        "clock": localized(formats.format_clock),
+        "temperature": localized(formats.format_temperature),
+        "temperature_range": localized(formats.format_temperature_range),
+        "distance": localized(formats.format_length),
+        "number": localized(formats.format_number),
+        "money": local_money,
+        "signed_percent": localized(formats.format_signed_percent),
         "kinds": _plural,
         "word": _word,
+        "up_first": lambda text: text[:1].upper() + text[1:],
+        "low_first": _low_first,
+        "local": local,
+        "day": local_day,
+        "date": local_date,
         "both_scales": formats.add_other_scale,
     }
+    install_words(made)
     made.globals |= {"source": source, "trust_class": TRUST_CLASSES.__getitem__}
     return made
 
@@ -83,5 +91,10 @@ def _word(text: str) -> str:
     return "-".join(text.casefold().split())
 
 
+def _low_first(text: str) -> str:
+    """An English title within a sentence; other languages keep their capitals."""
+    return text if text.startswith(BEGIN) else text[:1].lower() + text[1:]
+
+
 def _plural(count: int, one: str, many: str = "") -> str:
-    return f"{count} {one if count == 1 else many or one + 's'}"
+    return say_count(f"%(num)s {one}", f"%(num)s {many or one + 's'}", count)

@@ -4,19 +4,34 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from handbook.base.formats import format_number, format_percent, format_percent_range, format_time, format_time_range
+from handbook.base import formats
 from handbook.base.ranges import Range
-from handbook.page.clock import format_day
 from handbook.report.evaluate import Report
 from handbook.runs.house_report import KitchenRuns
 from handbook.runs.run_record import TASTE_SCALE
 from handbook.runs.run_result import Compared, RunResult, TasteAdvice, accuracies
+from site_build.base.local_forms import local_day, localized
+from site_build.base.wording import later, said, say
 from site_build.charts.line_chart import CurveInput, line_chart
 from site_build.html.local_list import LocalList
 from site_build.html.render import render
 
+format_number, format_percent, format_percent_range, format_time, format_time_range = map(
+    localized,
+    (
+        formats.format_number,
+        formats.format_percent,
+        formats.format_percent_range,
+        formats.format_time,
+        formats.format_time_range,
+    ),
+)
 MANY = 20.0  # log10 reductions from which a figure only says "more than"
-_KINDS = {"salt": "salt of the food", "loss": "weight lost", "come up": "time to the core"}
+_KINDS = {
+    "salt": later("salt of the food"),
+    "loss": later("weight lost"),
+    "come up": later("time to the core"),
+}
 
 
 @dataclass(frozen=True)
@@ -44,10 +59,10 @@ def runs_html(report: Report, experience: KitchenRuns | None, root: str, local: 
         local=local,
         runs=newest,
         count=len(newest),
-        day=format_day,
+        day=local_day,
         yield_words=_spread(yields),
         lines=_figures(experience) + _page_figures(report, experience),
-        accuracies=[(_KINDS[each.key], each) for each in accuracies(experience.runs)],
+        accuracies=[(said(_KINDS[each.key]), each) for each in accuracies(experience.runs)],
         outside=lambda each: sum(row.verdict in ("above", "below") for row in each.rows),
         missed=lambda each: [one for one in each.findings if one.level in ("stop", "act")],
         met=lambda each: [one for one in each.findings if one.verdict == "meets"],
@@ -64,9 +79,9 @@ def runs_html(report: Report, experience: KitchenRuns | None, root: str, local: 
 def _figures(experience: KitchenRuns) -> list[Line]:
     found, learned = [], experience.learned.calibration
     for what, figure in (
-        ("How fast salt moves, times the published rate", learned.salt),
-        ("Loss of weight after salting, times the computed one", learned.loss),
-        ("Time to the core, times the computed one", learned.come_up),
+        (say("How fast salt moves, times the published rate"), learned.salt),
+        (say("Loss of weight after salting, times the computed one"), learned.loss),
+        (say("Time to the core, times the computed one"), learned.come_up),
     ):
         if figure is not None:
             found.append(Line(what=what, before=_factor(figure.before), after=_factor(figure.after), runs=figure.runs))
@@ -76,7 +91,7 @@ def _figures(experience: KitchenRuns) -> list[Line]:
             format_percent_range(Range(*(base.typical + end for end in (each.low, each.typical, each.high))))
             for each in (learned.gain.before, learned.gain.after)
         ]
-        found.append(Line("Weight taken up in the brine, of green weight", *own, learned.gain.runs))
+        found.append(Line(say("Weight taken up in the brine, of green weight"), *own, learned.gain.runs))
     return found
 
 
@@ -86,7 +101,7 @@ def _page_figures(report: Report, experience: KitchenRuns) -> list[Line]:
     if learned.salt is not None:
         found.append(
             Line(
-                what="This page: salt of the finished food",
+                what=say("This page: salt of the finished food"),
                 before=format_percent_range(published.salt),
                 after=format_percent_range(report.salt),
                 runs=learned.salt.runs,
@@ -96,7 +111,7 @@ def _page_figures(report: Report, experience: KitchenRuns) -> list[Line]:
             before = published.salted.durations[number]
             found.append(
                 Line(
-                    what=f"This page: time of step {number}",
+                    what=say("This page: time of step %(number)s", number=number),
                     before=_time_of(before),
                     after=_time_of(after),
                     runs=learned.salt.runs,
@@ -104,12 +119,18 @@ def _page_figures(report: Report, experience: KitchenRuns) -> list[Line]:
             )
     if learned.loss is not None:
         ends = [format_percent_range(each.finished.ratio, 0) for each in (published, report)]
-        found.append(Line(f"This page: yield ({published.finished.basis}, measured)", *ends, learned.loss.runs))
+        found.append(
+            Line(
+                say("This page: yield (%(basis)s, measured)", basis=said(published.finished.basis)),
+                *ends,
+                learned.loss.runs,
+            )
+        )
     if learned.come_up is not None and report.course is not None:
         for each in report.course.core_times:
             if each.stated is None and each.reached.typical is not None:
                 after = report.schedule.steps[each.number - 1].duration
-                what = f"This page: time of step {each.number}, with its hold"
+                what = say("This page: time of step %(number)s, with its hold", number=each.number)
                 found.append(
                     Line(what=what, before=_time_of(each.duration), after=_time_of(after), runs=learned.come_up.runs)
                 )
@@ -123,8 +144,10 @@ def _chart(result: RunResult):
     return line_chart(
         [float(each) for each in core.time],
         [
-            CurveInput(name="measured", typical=[float(each) - 273.15 for each in core.measured[: len(core.time)]]),
-            CurveInput(name="computed", typical=typical, low=low, high=high),
+            CurveInput(
+                name=later("measured"), typical=[float(each) - 273.15 for each in core.measured[: len(core.time)]]
+            ),
+            CurveInput(name=later("computed"), typical=typical, low=low, high=high),
         ],
         "°C",
     )
@@ -155,7 +178,7 @@ def _factor(found: Range) -> str:
 def _reductions(result: RunResult) -> list[str]:
     """The kill at the logged core, by organism, in words."""
     return [
-        f"{name}: " + (f"more than {MANY:.0f}" if found.low > MANY else _tenfold(found))
+        f"{name}: " + (say("more than %(figure)s", figure=f"{MANY:.0f}") if found.low > MANY else _tenfold(found))
         for name, found in result.core.reductions.items()
     ]
 
@@ -176,28 +199,41 @@ def _advice(taste: TasteAdvice | None, report: Report) -> list[str]:
     """The advice of the taste notes as sentences; none where nobody tasted."""
     if taste is None:
         return []
-    right = format_percent_range(taste.right.salt)
-    said = [
-        f"The salt that tasters find right in the finished food: {right}; this page makes {format_percent(taste.made)}."
-    ]
+    right, scale = format_percent_range(taste.right.salt), taste.scale
+    first = say(
+        "The salt that tasters find right in the finished food: %(right)s; this page makes %(made)s.",
+        right=right,
+        made=format_percent(taste.made),
+    )
     if taste.has_nitrite:
-        return [*said, "The cure carries nitrite: its amount follows from safety and is not advised from taste."]
-    if taste.scale is None:
+        return [first, say("The cure carries nitrite: its amount follows from safety and is not advised from taste.")]
+    if scale is None:
         return [
-            *said,
-            "Too few or too scattered notes for advice: a saltier or a milder run with more tasters would tell.",
+            first,
+            say("Too few or too scattered notes for advice: a saltier or a milder run with more tasters would tell."),
         ]
-    if taste.time is not None and taste.time[1] is not None:
-        low, typical, high = taste.time
-        ends = f" ({format_time(low)} – {format_time(high)})" if low is not None and high is not None else ""
-        said.append(f"With this brine that is {format_time(typical)} of brining{ends}.")
+    return [
+        first,
+        *_brining(taste),
+        _new_target(report, scale),
+        say("Change the page and build: less salt must still meet every limit."),
+    ]
+
+
+def _brining(taste: TasteAdvice) -> list[str]:
+    if taste.time is None or taste.time[1] is None:
+        return []
+    low, typical, high = taste.time
+    ends = f" ({format_time(low)} – {format_time(high)})" if low is not None and high is not None else ""
+    return [say("With this brine that is %(time)s of brining%(ends)s.", time=format_time(typical), ends=ends)]
+
+
+def _new_target(report: Report, scale: Range) -> str:
     salting = report.method.salting(report.salted.salted.stage.name)
-    if salting.target_salt is not None:
-        share = taste.scale.times(salting.target_salt.fraction)
-        said.append(
-            f"As the page's target: {format_percent_range(share, 2)} in place of {format_percent(salting.target_salt.fraction)}."
-        )
-    else:
-        said.append(f"Or the same time with {_factor(taste.scale)} times the salt.")
-    said.append("Change the page and build: less salt must still meet every limit.")
-    return said
+    if salting.target_salt is None:
+        return say("Or the same time with %(factor)s times the salt.", factor=_factor(scale))
+    return say(
+        "As the page's target: %(target)s in place of %(before)s.",
+        target=format_percent_range(scale.times(salting.target_salt.fraction), 2),
+        before=format_percent(salting.target_salt.fraction),
+    )

@@ -7,8 +7,6 @@ from dataclasses import dataclass
 
 from handbook.safety.findings import ADVICE, Finding
 
-#: Words in a finding's figure that say it was computed or only aimed at, so that the cook has to measure it.
-_PREDICTED = ("computed", "predicted", "water-phase salt", "water activity", "not measured")
 _NOT_JUDGED = "not judged"
 #: Rules whose note the cook has to pass on to whoever eats the food.
 _TELL = ("susceptible-people", "infants")
@@ -34,7 +32,7 @@ def standing_of(findings: Sequence[Finding]) -> Standing:
     acts = [each for each in deciding if each.level in ("stop", "act")]
     act = _titles(acts)
     met = [each for each in deciding if each.level == "met" and each.trust != "from memory"]
-    measure = _titles(each for each in deciding if _is_predicted(each))
+    measure = _titles(each for each in deciding if each.is_predicted)
     measure = tuple(each for each in measure if each not in act)
     notes = [each for each in deciding if each.level == "note"]
     return Standing(
@@ -81,11 +79,6 @@ def _act(finding: Finding) -> tuple[str, str, str]:
 def _what_to_do(finding: Finding) -> str:
     words = finding.mend or (ADVICE.get(finding.rule, "") if finding.limit else finding.message)
     return words.rstrip(".") + "." if words else ""
-
-
-def _is_predicted(finding: Finding) -> bool:
-    words = finding.figure.casefold()
-    return finding.level in ("met", "note") and bool(words) and any(each in words for each in _PREDICTED)
 
 
 def _is_warning(finding: Finding) -> bool:

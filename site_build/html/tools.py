@@ -9,6 +9,8 @@ from datetime import UTC, date, datetime, timedelta
 
 from handbook.page.clock import WEEKDAYS, ClockPlan, clock_plan, following, night_advice
 from handbook.report.evaluate import Report
+from site_build.base.local_forms import local_time
+from site_build.base.wording import say
 from site_build.html.calendar import calendar_lines, calendar_text, moved
 from site_build.html.render import render
 
@@ -35,7 +37,7 @@ def clock_html(report: Report, calendar_address: str = "") -> str:
         plan=plan,
         calendar_address=calendar_address,
         advice=night_advice(plan, True, words=_day),
-        day=_day,
+        day=local_time,
     )
 
 
@@ -81,15 +83,19 @@ def dated(lines: list[str], longest: float, day: date) -> str:
 def _rows(plan: ClockPlan) -> list[tuple]:
     rows = []
     for each in plan.steps:
-        times = [f"{one.at:%H:%M}" + (" (night)" if one.in_night else "") for one in each.reminders]
-        told = f"{len(times)} times, {times[0]} to {times[-1]}" if len(times) > MOST_TIMES else ", ".join(times)
+        times = [f"{one.at:%H:%M}" + (say(" (night)") if one.in_night else "") for one in each.reminders]
+        told = (
+            say("%(num)s times, %(first)s to %(last)s", num=len(times), first=times[0], last=times[-1])
+            if len(times) > MOST_TIMES
+            else ", ".join(times)
+        )
         rows.append((each, told, _before(plan, each.start), _before(plan, each.end)))
     return rows
 
 
 def _before(plan: ClockPlan, moment: datetime) -> str:
     days = (plan.finish.date() - moment.date()).days
-    return "" if days == 0 else "the day before" if days == 1 else f"{days} days before"
+    return "" if days == 0 else say("the day before") if days == 1 else say("%(num)s days before", num=days)
 
 
 def _day(moment: datetime) -> str:

@@ -8,6 +8,7 @@ from __future__ import annotations
 from datetime import datetime
 
 from handbook.folder.kept_days import Day
+from site_build.base.wording import said, say
 from site_build.charts.day_rows import letters, mark
 from site_build.html.calendar import CAUTION, calendar_text, escape
 
@@ -26,10 +27,10 @@ def _events(day: Day, stamp: datetime):
         method = day.reports[step.method].method
         page, name = method.steps[step.number - 1], mark(step, marks[step.method])
         key = f"{step.method.replace('/', '-')}-{step.number}-{step.load}"
-        load = f" Load {step.load}." if step.load else ""
-        where = ", ".join((*step.units, page.place) if step.units else (page.place,))
-        hands = f" {step.hands[0].who}." if page.hands_on else " Waiting."
-        words = f"{method.sheet.title}.{load} {where}.{hands}" + (f" {CAUTION}" if page.core else "")
+        load = f" {say('Load %(load)s.', load=step.load)}" if step.load else ""
+        where = ", ".join((*step.units, said(page.place)) if step.units else (said(page.place),))
+        hands = f" {step.hands[0].who}." if page.hands_on else f" {say('Waiting.')}"
+        words = f"{method.sheet.title}.{load} {where}.{hands}" + (f" {said(CAUTION)}" if page.core else "")
         yield _event(day, stamp, key, step.start, step.end, f"{name} {page.do}", words, where, page.hands_on)
         for number, hand in enumerate(() if page.hands_on else step.hands, 1):
             summary = f"{name} {hand.who}: {hand.do}"
@@ -37,7 +38,9 @@ def _events(day: Day, stamp: datetime):
     for wish in day.wish.wishes:
         title = day.reports[wish.method].method.sheet.title
         key = f"{wish.method.replace('/', '-')}-ready"
-        yield _event(day, stamp, key, wish.ready, wish.ready, f"Ready: {title}", CAUTION, "", False)
+        yield _event(
+            day, stamp, key, wish.ready, wish.ready, say("Ready: %(title)s", title=title), said(CAUTION), "", False
+        )
 
 
 def _event(day: Day, stamp: datetime, key: str, start, end, summary: str, words: str, where: str, is_busy: bool):

@@ -13,6 +13,7 @@ from handbook.base.ranges import Range
 from handbook.base.units import celsius
 from handbook.folder.read_page import Page
 from site_build.base.html_tree import text_of
+from site_build.base.wording import bare, said
 from site_build.html.local_list import TASKS, local_list
 from site_build.reading.author_html import AuthorHtml
 from site_build.reading.book import url_of
@@ -103,7 +104,7 @@ def _further_sections(page: Page) -> Iterator[Section]:
     """The parts of a method's further pages, by what a reader would look for; their anchors name the page: ``why#off``."""
     for layer in local_list(page).layers:
         for part in layer.parts if layer.key else ():
-            yield Section(anchor=f"{layer.key}#{part.anchor}", title=part.title, text=TASKS[part.anchor])
+            yield Section(anchor=f"{layer.key}#{part.anchor}", title=bare(said(part.title)), text=TASKS[part.anchor])
 
 
 def plain_entry(page: Page, author: AuthorHtml) -> SearchEntry:

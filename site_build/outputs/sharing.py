@@ -12,12 +12,14 @@ from xml.etree import ElementTree
 from markupsafe import Markup
 
 from handbook.base.formats import format_mass
+from handbook.base.wording import ENGLISH
 from handbook.brine.make_up import IngredientMass
 from handbook.folder.kept_days import FOLDER
 from handbook.folder.read_page import Page
 from handbook.page.house import House
 from handbook.page.salting import IngredientLine
 from handbook.report.evaluate import Report
+from site_build.base.wording import bare, own, said, say, say_count
 from site_build.charts.share_picture import HEIGHT, WIDTH
 from site_build.reading.addresses import is_web
 from site_build.reading.book import GENERATED, picture_path, url_of
@@ -78,13 +80,14 @@ def recipe(page: Page, house: House) -> dict:
     data = {
         "@context": "https://schema.org",
         "@type": "Recipe",
+        **({} if house.language == ENGLISH else {"inLanguage": house.language}),
         "name": sheet.title,
         "description": sheet.summary,
         "author": {"@type": "Person", "name": sheet.keeper},
         "publisher": {"@type": "Organization", "name": house.kitchen},
         "dateModified": sheet.reviewed.isoformat(),
-        "recipeCategory": sheet.kind,
-        "recipeYield": f"{sheet.portions} portions",
+        "recipeCategory": bare(said(sheet.kind)),
+        "recipeYield": bare(say_count("%(num)s portion", "%(num)s portions", sheet.portions)),
         "totalTime": duration(report.schedule.total.typical),
         "recipeIngredient": [food, *(_line_text(*line) for line in lines)],
         "recipeInstructions": [_step(each) for each in report.schedule.steps],
@@ -138,7 +141,8 @@ def write_sharing(feed_entries: list[FeedEntry], pages: list[tuple[str, str]], h
 
 def picture_words(report: Report) -> str:
     """The timing picture in words."""
-    return f"Timing of {report.method.sheet.title}: {len(report.schedule.steps)} steps on one time axis"
+    title, steps = report.method.sheet.title, len(report.schedule.steps)
+    return bare(say("Timing of %(title)s: %(steps)s steps on one time axis", title=title, steps=steps))
 
 
 def is_published(house: House) -> bool:
@@ -167,7 +171,7 @@ def feed(entries: list[FeedEntry], house: House) -> bytes:
     entries = sorted(entries, key=lambda each: each.reviewed, reverse=True)[:MOST_IN_FEED]
     newest = entries[0].reviewed if entries else "1970-01-01"
     _add(root, "id", _name(house, ""))
-    _add(root, "title", f"{house.kitchen}: changed methods")
+    _add(root, "title", bare(say("%(kitchen)s: changed methods", kitchen=house.kitchen)))
     _add(root, "updated", f"{newest}T00:00:00Z")
     if is_published(house):
         _add(root, "link", rel="self", href=_absolute(house, FEED))
@@ -216,7 +220,11 @@ def _open_graph(url: str, title: str, house: House) -> dict[str, str]:
 
 def _address_parts(url: str, house: House) -> list[Markup]:
     link = '<link rel="alternate" type="application/atom+xml" title="{}" href="{}">'
-    parts = [Markup(link).format(f"Changed methods of {house.kitchen}", "../" * url.count("/") + FEED)]
+    parts = [
+        Markup(link).format(
+            say("Changed methods of %(kitchen)s", kitchen=own(house.kitchen)), "../" * url.count("/") + FEED
+        )
+    ]
     if is_published(house):
         parts.append(Markup('<link rel="canonical" href="{}">').format(_absolute(house, url)))
     return parts
@@ -253,4 +261,4 @@ def _line_text(line: IngredientLine, part: IngredientMass) -> str:
 
 
 def _step(timed) -> dict:
-    return {"@type": "HowToStep", "name": f"Step {timed.number}", "text": timed.step.do}
+    return {"@type": "HowToStep", "name": bare(say("Step %(number)s", number=timed.number)), "text": timed.step.do}

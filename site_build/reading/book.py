@@ -12,26 +12,27 @@ from handbook.folder.run_files import stray_runs
 from handbook.folder.source import FolderSource
 from handbook.folder.titles import title_faults
 from handbook.page.house import House
+from site_build.base.wording import later
 from site_build.reading.addresses import address_faults
 from site_build.reading.pictures import picture_faults
 
 #: Generated pages: their file within the methods folder, and their title.
 GENERATED = {
-    "index.md": "Methods",
-    "brines.md": "Brines side by side",
-    "weights.md": "What a cup weighs",
-    "strength.md": "Brine strength",
-    "limits.md": "Safety limits",
-    "cautions.md": "Cautions",
-    "sources.md": "Sources",
-    "glossary.md": "Words of the trade",
-    "figures.md": "How the figures are made",
-    "side-by-side.md": "Two methods side by side",
+    "index.md": later("Methods"),
+    "brines.md": later("Brines side by side"),
+    "weights.md": later("What a cup weighs"),
+    "strength.md": later("Brine strength"),
+    "limits.md": later("Safety limits"),
+    "cautions.md": later("Cautions"),
+    "sources.md": later("Sources"),
+    "glossary.md": later("Words of the trade"),
+    "figures.md": later("How the figures are made"),
+    "side-by-side.md": later("Two methods side by side"),
 }
 
 
 #: A method's further pages: the ending of their address, and their name. What the cook works from has the page's own address.
-LAYERS = dict(zip(FURTHER, ("Understand it", "Prove it"), strict=True))
+LAYERS = dict(zip(FURTHER, (later("Understand it"), later("Prove it")), strict=True))
 
 
 def layer_path(path: str, layer: str) -> str:

@@ -9,6 +9,7 @@ from handbook.heat.heat_run import HeatPiece, HeatSpread, HeatStage, run
 from handbook.heat.heated_piece import AIR_CLASSES
 from handbook.heat.lethality import log10_reductions, organisms
 from handbook.validation.cooking_comparisons import cooking_losses, cooking_times, loss, predicted
+from handbook.validation.rest_comparisons import carry_overs, rise
 from tests.handbook.heat_cases import ALONE, HOUR, LEAN, exact, piece
 
 
@@ -31,23 +32,40 @@ def held_out():
 
 
 def test_band_holds_held_out_times(held_out):
-    """The band that says nine in ten holds more than eight in ten of the held-out printed times (see data/cooking_times.csv
-    for the sources), and it is no wider than a factor of 3 in the median."""
-    assert len(held_out) > 60
-    assert np.mean([each.is_inside for each in held_out]) > 0.8
+    """The band that says nine in ten holds 85 to 95 % of the held-out printed times (see data/cooking_times.csv for the
+    sources), and it is no wider than a factor of 3 in the median."""
+    assert len(held_out) > 100
+    assert 0.85 <= np.mean([each.is_inside for each in held_out]) <= 0.95
     assert np.median([each.time.high / each.time.low for each in held_out if each.time.high]) < 3
 
 
 def test_typical_times_are_in_the_middle(held_out):
-    """The median of predicted / printed is within 15 % of 1, and two in three are within 20 %."""
-    assert np.median([each.ratio for each in held_out]) == pytest.approx(1.0, abs=0.15)
-    assert np.mean([each.is_close for each in held_out]) > 0.65
+    """The median of predicted / printed is within 10 % of 1, and three in four are within 20 %."""
+    assert np.median([each.ratio for each in held_out]) == pytest.approx(1.0, abs=0.1)
+    assert np.mean([each.is_close for each in held_out]) > 0.75
 
 
 @pytest.mark.parametrize("each", cooking_losses(), ids=lambda each: each.item)
 def test_losses_of_weight(each):
     """Printed losses of roasted, boiled and steamed meat within 0.6 to 1.6 times (sources in data/cooking_losses.csv)."""
     assert 0.6 < loss(each, ALONE).typical / each.printed < 1.6
+
+
+def test_rise_of_the_core_after_the_heat():
+    """Printed rises (Lowe 1937, read; her oven is not in the part read): most are in the band, and the typical one is within a
+    factor of 2.5 of the printed, but for the lamb of 1 K."""
+    found = [(each, rise(each, HeatSpread(samples=32))) for each in carry_overs()]
+    assert np.mean([model.low <= each.printed <= model.high for each, model in found]) > 0.6
+    assert all(model.typical < 2.5 * each.printed for each, model in found if each.printed > 1)
+
+
+def test_the_core_does_not_feel_the_kitchen_at_once():
+    """A roll of 110 mm out of an oven: within a minute the core moves by less than it did in the minute before, 0.4 K."""
+    body = roast(shape="cylinder", length=0.24)
+    rest = HeatStage(name="rest", medium="air", duration=60.0, temperature=exact(293.15), air="still")
+    result = run(body, [oven(until_core=348.15), rest], ALONE)
+    after = result.samples.core[0, result.time >= result.stages[0].end]
+    assert np.abs(after - 348.15).max() < 0.4
 
 
 def test_a_stage_ends_at_its_core_in_every_sample():

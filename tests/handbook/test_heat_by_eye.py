@@ -43,28 +43,31 @@ def test_run_by_eye_in_a_dry_smoker(thickness, hours):
     """19-25 mm pieces, 77 degC, 5-6 h, the thicker nearer 6; 2 h uncovered; basted every 20-30 min: common practice,
     no source. Smoking loss of hot-smoked salmon portions 12-25 % (from memory), pellicle at 1-3 % loss (from memory).
 
-    Where the model says such a run stands, at 10-30 % relative humidity: the food loses 11-32 % of its green weight, so
-    its weight agrees with practice. The core stalls in the fifties: typical pieces do NOT reach 60 degC, few are
-    at 63 degC for 30 min, and the six log10 reductions of Listeria are not assured. "Until it looks right" is not a core
-    temperature. Two hours in a still fridge lose 0.2-1 %, short of a pellicle by weight.
+    Where the model says such a run stands, at 10-30 % relative humidity: the food loses 9-32 % of its green weight, typically
+    15-18 %, so its weight agrees with practice. The core stalls in the fifties and ends at 60 to 65 degC in the typical
+    piece, anywhere from 52 to 72 degC in nine of ten, so the six log10 reductions of Listeria are not assured. "Until it looks
+    right" is not a core temperature. Two hours in a still fridge lose 0.2-1 %, short of a pellicle by weight.
     """
     result = by_eye(thickness, hours, Range(0.1, 0.2, 0.3))
     smoke = result.stages[1]
-    assert 50 < smoke.core.typical - 273.15 < 60
-    assert smoke.core.high - 273.15 > 60
+    assert 55 < smoke.core.typical - 273.15 < 65
+    assert smoke.core.low - 273.15 < 55 and smoke.core.high - 273.15 > 60
     assert result.core_time(333.15, result.stages[1].start).status == "sometimes"
-    assert 0.70 < result.yield_.typical < 0.85
-    assert 0.11 <= 1 - result.yield_.high < 1 - result.yield_.low <= 0.32
+    assert 0.75 < result.yield_.typical < 0.88
+    assert 0.09 <= 1 - result.yield_.high < 1 - result.yield_.low <= 0.32
     assert lethality_range(result, organisms()["listeria-fish"]).low < 6.0
     assert 0.001 < result.stages[0].mass_lost.typical < 0.01
 
 
 def test_run_by_eye_needs_humidity():
-    """The same run in a humid smoker (30-60 %) is past 60 degC within the first hours: humidity, not hours, decides."""
+    """The same run in a humid smoker (30-60 %) is past 60 degC within the first hours: humidity, not hours, decides. Less of
+    its loss is vapour."""
     dry, humid = (by_eye(0.022, 5.5, each) for each in (Range(0.1, 0.2, 0.3), Range(0.3, 0.45, 0.6)))
     assert humid.core_time(333.15, 2 * HOUR).typical < 2 * HOUR
-    assert humid.yield_.typical > dry.yield_.typical
-    assert humid.stages[1].core.typical > dry.stages[1].core.typical + 4
+    assert humid.stages[1].evaporated.typical < dry.stages[1].evaporated.typical
+    assert humid.stages[1].core.typical > dry.stages[1].core.typical + 1
+    late = dry.core_time(333.15, 2 * HOUR).typical
+    assert late is None or late > 1.5 * humid.core_time(333.15, 2 * HOUR).typical
 
 
 def test_thicker_pieces_nearer_six_hours():

@@ -30,13 +30,31 @@ ACCEPTED = [
     ("1 gallon", "volume", 0.003785411784, 0.003785411784),
     ("2 cups", "volume", 0.000473176473, 0.000473176473),
     ("  2   L ", "volume", 0.002, 0.002),
+    # As cooks write them.
+    ("165 F", "temperature", 347.0388888888889, 347.0388888888889),
+    ("165F", "temperature", 347.0388888888889, 347.0388888888889),
+    ("74 C", "temperature", 347.15, 347.15),
+    ("165 degrees F", "temperature", 347.0388888888889, 347.0388888888889),
+    ("2 gal", "volume", 0.007570823568, 0.007570823568),
+    ("3 qt", "volume", 0.002839058838, 0.002839058838),
+    ("2 Tbsp", "volume", 2.95735295625e-5, 2.95735295625e-5),
+    ("5 lbs", "mass", 2.26796185, 2.26796185),
+    ("250 grams", "mass", 0.25, 0.25),
+    ('1 1/4"', "length", 0.03175, 0.03175),
+    ("30 minutes", "time", 1800.0, 1800.0),
+    ("2 hrs", "time", 7200.0, 7200.0),
+    ("1 h 30 min", "time", 5400.0, 5400.0),
+    ("2 lb 4 oz", "mass", 1.0205828325, 1.0205828325),
+    ("5 percent", "fraction", 0.05, 0.05),
 ]
 REFUSED = [
     "",
     "1.5",
     "kg",
     "1,5 kg",
-    "1 h 30 min",
+    "1 h 75 min",
+    "1 h 30 oz",
+    "1 min 30 h",
     "1:30",
     "9**9**9 kg",
     "1e3 kg",
@@ -78,6 +96,21 @@ def test_parse_quantity_suggests_a_unit():
     assert str(caught.value) == (
         'read "2 tbps"; allowed: one number and a unit, such as "2 L" or "1 1/2 cup". Did you mean tbsp?'
     )
+
+
+@pytest.mark.parametrize(
+    ("text", "dimension", "asked"),
+    [
+        ("overnight", "time", "how long the night is"),
+        ("Overnight", "time", "how long the night is"),
+        ("all day", "time", "how long the day is"),
+        ("room temperature", "temperature", "the temperature of that room"),
+    ],
+)
+def test_a_word_without_a_number_asks(text, dimension, asked):
+    """A cook's word for a time or a warmth asks what it is in this kitchen."""
+    with pytest.raises(UnitError, match=asked):
+        parse_quantity(text, dimension)
 
 
 def test_parse_quantity_refuses_another_dimension():

@@ -31,6 +31,23 @@ def test_lines_are_the_file_s():
     )
 
 
+@pytest.mark.parametrize(
+    ("text", "values"),
+    [
+        ("{item: vinegar, cider, amount: 1 cup}", {"item": "vinegar, cider", "amount": "1 cup"}),
+        ("{do: Rinse, pat dry, and rest, stage: rinse}", {"do": "Rinse, pat dry, and rest", "stage": "rinse"}),
+        ("item: vinegar, cider\namount: 1 cup", {"item": "vinegar, cider", "amount": "1 cup"}),
+        ('{item: "vinegar, cider", amount: }', {"item": "vinegar, cider", "amount": ""}),
+        ("{a: salt, b: , c: x}", {"a": "salt", "b": "", "c": "x"}),
+        ("item: cure #1 # a comment", {"item": "cure\u00a0#1"}),
+        ("amount: 5 % # of food", {"amount": "5 %"}),
+    ],
+)
+def test_commas_and_numbered_cures_as_cooks_write_them(text, values):
+    """A comma within braces ends no value unless a key and a colon follow; the number of a curing salt is no comment."""
+    assert {key: node.value for key, _, node in parse_yaml(text, "page.md").entries} == values
+
+
 def test_nothing_at_all():
     """An empty text is an empty table."""
     assert parse_yaml("  \n# only a comment\n", "page.md") == Table(entries=(), line=1)

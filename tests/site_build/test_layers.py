@@ -42,7 +42,7 @@ def test_standing_counts_each_limit_once():
         FINDING,
         act,
         replace(act, level="met", verdict="meets"),
-        replace(FINDING, title="Core", figure="72 °C; computed core 70 °C"),
+        replace(FINDING, title="Core", figure="72 °C", basis="computed"),
         replace(FINDING, title="Half known", trust="from memory"),
         replace(FINDING, level="note", title="Marking", verdict="", message="Shown as printed; it is not judged here."),
         replace(FINDING, title="Elsewhere", decides=False),
@@ -54,7 +54,7 @@ def test_standing_counts_each_limit_once():
 
 def test_standing_word_is_the_worst():
     """Without anything to act on the word is measure, and met where nothing is predicted either."""
-    predicted = replace(FINDING, title="Core", figure="computed core 70 °C")
+    predicted = replace(FINDING, title="Core", figure="core 70 °C", basis="computed")
     assert standing_of([FINDING, predicted]).word == "measure"
     assert standing_of([FINDING]).word == "met" and standing_of([]).met == 0
 

@@ -55,6 +55,21 @@ def lines(sheet) -> list[str]:
 
 
 @pytest.mark.parametrize("size", ["A4", "Letter"])
+def test_day_plan_is_four_pages_at_most(print_page, size):
+    """The plan holds what, chart, clock and shopping list; labels and batch sheets come when they are asked for."""
+    day = "days/jetty-saturday.html"
+    plan = print_page(day, size)
+    text = " ".join(words(each) for each in plan)
+    assert len(plan) <= 4
+    assert "Step by step" in text and "To buy" in text
+    assert "Batch sheet:" not in text and "Use by" not in text
+    labels = " ".join(words(each) for each in print_page(day, size, "labels"))
+    assert "Use by" in labels and "Step by step" not in labels and "Batch sheet:" not in labels
+    sheets = " ".join(words(each) for each in print_page(day, size, "batch-sheets"))
+    assert sheets.count("Batch sheet:") == 4 and "Use by" not in sheets and "Step by step" not in sheets
+
+
+@pytest.mark.parametrize("size", ["A4", "Letter"])
 def test_wall_card_is_one_page(print_page, demo_book, size):
     """The wall card of every demo method fits Letter, the lower paper, and the longest ones A4, with nothing left out."""
     longest = sorted(demo_book.methods, key=lambda each: -len(each.report.method.steps))

@@ -129,7 +129,7 @@ def test_names_complete(made, kitchen):
     """Foods, ingredients and containers of this handbook are spelt out, the house's own among them."""
     foods = made["front-matter.schema.json"]["properties"]["food"]["enum"]
     assert set(foods) == set(kitchen.tables.foods)
-    line = made["block-salting.schema.json"]["properties"]["ingredients"]["items"]["properties"]
+    line = made["block-salting.schema.json"]["properties"]["ingredients"]["items"]["anyOf"][0]["properties"]
     assert "salt, fine sea" in line["item"]["enum"]
     containers = made["block-salting.schema.json"]["properties"]["container"]["enum"]
     assert containers == sorted(each.name for each in kitchen.house.containers)

@@ -22,9 +22,12 @@ from handbook.safety.food_state import (
     warm_sausage_spans,
 )
 from handbook.safety.judging import (
+    AIMED_AT,
+    COMPUTED,
     FAILS,
     KNOWN_TO_FAIL,
     MAY_FAIL,
+    MEASURED,
     MET,
     NOT_KNOWN,
     UNKNOWN,
@@ -140,7 +143,9 @@ def lethality(case: SafetyCase) -> tuple[Finding, ...]:
     for organism, reduction in sorted(case.log_reductions.items()):
         sign = next((each for each in _ORGANISMS if each in organism.casefold()), None)
         if sign:
-            found += judge(case, LETHALITY, fitting(case, LETHALITY, sign), partial(_lethality_result, reduction))
+            found += judge(
+                case, LETHALITY, fitting(case, LETHALITY, sign), partial(_lethality_outcome, case, reduction)
+            )
     return tuple(found)
 
 
@@ -168,8 +173,10 @@ def _core_outcome(case: SafetyCase, heated: tuple[StepTime, ...], limit: Limit) 
     stated = stated_core(case)
     result, figures, more = UNKNOWN, [], ""
     if stated:
-        result = _stated_core_result(case, stated, limit)
-        _, core, hold = max(stated, key=lambda each: (each[1], each[2]))
+        # The step that meets the limit is the one to name; where none does, the hottest.
+        meeting = [each for each in stated if _meets(case, *each, limit)]
+        result = MET if meeting else FAILS
+        _, core, hold = max(meeting or stated, key=lambda each: (each[1], each[2]))
         figures.append(
             f"{format_temperature(core)}{f' held {format_time(hold)}' if hold else ', no hold'}, {case.by_page}"
         )
@@ -190,11 +197,13 @@ def _core_outcome(case: SafetyCase, heated: tuple[StepTime, ...], limit: Limit) 
         more=more,
         line=heated[-1].step.line,
         mend="" if result == MET else _mend(stated, limit),
+        basis=MEASURED if case.is_measured else AIMED_AT if stated else COMPUTED,
     )
 
 
-def _lethality_result(reduction: Range, limit: Limit) -> tuple[str, str]:
-    return at_least(reduction, limit.value("log10")), _log10(reduction)
+def _lethality_outcome(case: SafetyCase, reduction: Range, limit: Limit) -> Outcome:
+    result = at_least(reduction, limit.value("log10"))
+    return Outcome(limit=limit, result=result, figure=_log10(reduction), basis=case.by_model)
 
 
 def _mend(stated: Sequence[tuple[StepTime, float, float]], limit: Limit) -> str:
@@ -216,21 +225,20 @@ def _cooking_limits(case: SafetyCase) -> tuple[Limit, ...]:
     return own or found
 
 
-def _stated_core_result(case: SafetyCase, stated: Sequence[tuple[StepTime, float, float]], limit: Limit) -> str:
-    """Core and hold as stated. A hold that is only not stated, and shorter than a minute, is a doubt."""
-    results = {FAILS}
-    for work, core, hold in stated:
-        for row in limit.rows:
-            if core < row[0] - 1e-6:
-                continue
-            if (
-                hold + _held_after(case, work, row[0], limit) >= row[1] - 1e-6
-                or row[1] <= notion("short-hold")
-                or (case.food.food_class in RED_MEAT and core >= _no_hold())
-                or (limit.has("counts_rest") and row[1] - hold <= _computed_rest(case, row[0]))
-            ):
-                results.add(MET)
-    return MET if MET in results else FAILS
+def _meets(case: SafetyCase, work: StepTime, core: float, hold: float, limit: Limit) -> bool:
+    """Whether a core and its hold, as a step states them, meet a row of the limit. A hold shorter than a minute need
+    not be stated.
+    """
+    return any(
+        core >= row[0] - 1e-6
+        and (
+            hold + _held_after(case, work, row[0], limit) >= row[1] - 1e-6
+            or row[1] <= notion("short-hold")
+            or (case.food.food_class in RED_MEAT and core >= _no_hold())
+            or (limit.has("counts_rest") and row[1] - hold <= _computed_rest(case, row[0]))
+        )
+        for row in limit.rows
+    )
 
 
 def _no_hold() -> float:

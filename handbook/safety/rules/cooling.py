@@ -9,8 +9,11 @@ from handbook.base.ranges import Range
 from handbook.safety.case import SafetyCase
 from handbook.safety.food_state import NO_AIR_PACKS, PERISHABLE, is_dried_after_heat, is_fermented
 from handbook.safety.judging import (
+    AIMED_AT,
+    COMPUTED,
     FAILS,
     MAY_FAIL,
+    MEASURED,
     MET,
     UNKNOWN,
     Finding,
@@ -60,7 +63,7 @@ def cooling_stages(case: SafetyCase) -> tuple[Finding, ...]:
                 result=FAILS,
                 figure=figure,
                 line=line,
-                mend="add a cooling step, or leave the keeping out where all of it is eaten hot",
+                mend=f"{_asked_steps(limit)}, or leave the keeping out where all of it is eaten hot",
             ),
         )
     return judge(case, COOLING, fitting(case, COOLING), lambda limit: replace(_outcome(case, after, limit), line=line))
@@ -72,12 +75,13 @@ def findings(case: SafetyCase) -> tuple[Finding, ...]:
 
 
 def _outcome(case: SafetyCase, after: tuple[Span, ...], limit: Limit) -> Outcome:
-    results, figures = [], []
+    results, figures, bases = [], [], {case.by_model}
     for warm, cold, allowed in limit.rows:
         time = _computed(case, warm, cold)
         basis = case.by_model
         if time is None:
             time, basis = _stated(after, warm, cold), case.by_page
+            bases.add(MEASURED if case.is_measured else AIMED_AT)
         span = f"{format_temperature(warm)} to {format_temperature(cold)}"
         if time is None:
             results.append(UNKNOWN)
@@ -86,7 +90,22 @@ def _outcome(case: SafetyCase, after: tuple[Span, ...], limit: Limit) -> Outcome
             results.append(at_most(time, allowed))
             figures.append(f"{span}: {format_time_range(time)} {basis} (allowed {format_time(allowed)})")
     result = next(each for each in (FAILS, UNKNOWN, MAY_FAIL, MET) if each in results)
-    return Outcome(limit=limit, result=result, figure="; ".join(figures))
+    mend = ""
+    if result == UNKNOWN:
+        mend = _asked_steps(limit)
+    elif result != MET:
+        mend = "cool it in ice and water (`air: water`), or in smaller pieces"
+    origin = next(each for each in (COMPUTED, AIMED_AT, MEASURED) if each in bases)
+    return Outcome(limit=limit, result=result, figure="; ".join(figures), mend=mend, basis=origin)
+
+
+def _asked_steps(limit: Limit) -> str:
+    """The cooling steps that the limit asks a page for, in the page's own keys."""
+    steps = [
+        f"`core: {format_temperature(cold)}` at most {format_time(allowed)} after {format_temperature(warm)}"
+        for warm, cold, allowed in limit.rows
+    ]
+    return f"add a step of the stage cool for each core and its time: {', then '.join(steps)}"
 
 
 def _computed(case: SafetyCase, warm: float, cold: float) -> Range | None:

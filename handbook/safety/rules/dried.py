@@ -7,7 +7,7 @@ from handbook.base.units import fahrenheit_degrees
 from handbook.brine.nitrite import CURED_FROM
 from handbook.safety.case import SafetyCase
 from handbook.safety.food_state import drying_spans, is_cured, is_injected, is_minced, warm_sausage_spans
-from handbook.safety.judging import KNOWN_TO_FAIL, NOT_KNOWN, Finding, Rule, shown, without_limit
+from handbook.safety.judging import KNOWN_TO_FAIL, MEASURED, NOT_KNOWN, Finding, Rule, shown, without_limit
 from handbook.safety.limits import Limit, figure, limits
 from handbook.safety.notions import notion
 from handbook.safety.step_times import measurement
@@ -44,7 +44,7 @@ def dried_meat(case: SafetyCase) -> tuple[Finding, ...]:
     text = _dried_figure(case, spans)
     if not faults:
         message = f"Cured, dried and measured. The measurement is the page's own; keep its record. {_FOR_HAM}"
-        return (shown(DRIED, limits()[_HAM_ACTIVITY], "note", text, message),)
+        return (shown(DRIED, limits()[_HAM_ACTIVITY], "note", text, message, MEASURED),)
     certainty = KNOWN_TO_FAIL if any(known for _, known, _ in faults) else NOT_KNOWN
     said = "; ".join(text for text, _, _ in faults)
     mend = "; ".join(mend for _, _, mend in faults)
@@ -79,7 +79,7 @@ def sausage_souring(case: SafetyCase) -> tuple[Finding, ...]:
     text += f", pH {acid.value:g} measured" if acid else ", pH not measured"
     if not faults:
         message = "Second-hand limits of the trade. Keep the run sheet."
-        return (shown(SOURED, limits()[_SOURS], "note", text, message),)
+        return (shown(SOURED, limits()[_SOURS], "note", text, message, MEASURED),)
     certainty = KNOWN_TO_FAIL if any(known for _, known, _ in faults) else NOT_KNOWN
     said = "; ".join(text for text, _, _ in faults)
     message = f"{said}. {SOURED.advice} The degree-hours are the trade's, second-hand."

@@ -17,9 +17,11 @@ from handbook.page.amounts import Share
 from handbook.safety.case import SafetyCase
 from handbook.safety.food_state import souring_spans
 from handbook.safety.judging import (
+    AIMED_AT,
     BESIDE,
     FAILS,
     MAY_FAIL,
+    MEASURED,
     MET,
     UNKNOWN,
     Finding,
@@ -93,10 +95,10 @@ RULES = (SALT, TEMPERATURE, TIME, PH, CARE)
 
 def ferment_salt(case: SafetyCase) -> tuple[Finding, ...]:
     """Salt of cabbage on the whole, of cucumbers in the brine as made."""
-    salt = case.equilibrium_salt or _stated_salt(case)
+    salt, brine = _salt_at_start(case)
     outcomes, over = [], set()
     for limit in fitting(case, SALT):
-        value = case.brine_salt if limit.has("brine") else salt
+        value = brine if limit.has("brine") else salt
         low = limit.value("brine" if limit.has("brine") else "low")
         figure = f"{format_percent_range(value)} salt" if value else "not known: the salt is not computed"
         result = at_least(value, low)
@@ -158,10 +160,15 @@ def ferment_ph(case: SafetyCase) -> tuple[Finding, ...]:
         targets = [step.final_ph for step in case.method.steps if step.final_ph is not None]
         figure = f"target pH {format_number(targets[-1], 1)}, not measured" if targets else "pH not measured"
         own = deciding_ids(fitting(case, PH), PH, case.house.audience)
-        noted = (shown(PH, limit, "note", figure, PH.advice) for limit in fitting(case, PH))
+        noted = (shown(PH, limit, "note", figure, PH.advice, AIMED_AT) for limit in fitting(case, PH))
         return tuple(replace(each, decides=each.limit in own) for each in noted)
     figure = f"pH {format_number(ph.high, 1)}, measured"
-    return judge(case, PH, fitting(case, PH), lambda limit: (at_most(ph, limit.value("ph")), figure))
+    return judge(
+        case,
+        PH,
+        fitting(case, PH),
+        lambda limit: Outcome(limit, at_most(ph, limit.value("ph")), figure, basis=MEASURED),
+    )
 
 
 def findings(case: SafetyCase) -> tuple[Finding, ...]:
@@ -179,6 +186,22 @@ def findings(case: SafetyCase) -> tuple[Finding, ...]:
 
 def _fermenting(case: SafetyCase) -> tuple[Span, ...]:
     return souring_spans(case)
+
+
+def _salt_at_start(case: SafetyCase) -> tuple[Range | None, Range | None]:
+    """Salt of food and brine together, and of the brine as made, when the souring begins: what is salted later keeps
+    nothing from starting."""
+    first = _fermenting(case)[0].number
+    steps = case.method.steps
+    brought = [each for step in steps[:first] if (each := case.method.salting_of(step)) is not None]
+    late = [each for step in steps[first:] if (each := case.method.salting_of(step)) is not None]
+    early = [each for each in case.method.saltings if each in brought or each not in late]
+    if len(case.method.saltings) == 1 or not all(each.name in case.makes for each in early):
+        return case.equilibrium_salt or _stated_salt(case), case.brine_salt
+    made = [case.makes[each.name] for each in early]
+    whole = case.method.batches.written_for.low + sum(each.mass for each in made)
+    baths = [case.makes[each.name].water_phase_salt for each in early if not each.is_dry]
+    return Range.exact(sum(each.total("salt") for each in made) / whole), Range.exact(baths[-1]) if baths else None
 
 
 def _stated_salt(case: SafetyCase) -> Range | None:

@@ -8,7 +8,19 @@ from handbook.base.formats import format_temperature, format_time, format_time_r
 from handbook.base.ranges import Range
 from handbook.safety.case import SafetyCase
 from handbook.safety.food_state import COOKED_THROUGH, is_fermented
-from handbook.safety.judging import FAILS, MAY_FAIL, MET, UNKNOWN, Finding, Outcome, Rule, at_most, fitting, judge
+from handbook.safety.judging import (
+    FAILS,
+    MAY_FAIL,
+    MET,
+    STATED,
+    UNKNOWN,
+    Finding,
+    Outcome,
+    Rule,
+    at_most,
+    fitting,
+    judge,
+)
 from handbook.safety.limits import Limit
 from handbook.safety.rules.cold import judged_elsewhere
 from handbook.safety.step_times import total_time
@@ -45,6 +57,8 @@ def cooling_numbers(case: SafetyCase) -> frozenset[int]:
         return frozenset()
     found: list[int] = []
     for each in spans[last:]:
+        if any(one.is_cold and one.number in found for one in spans) and not each.is_cold:
+            break  # out of the cold again, it is no longer cooling
         if (
             each.step.medium in ("ice", "water")
             or each.medium == "water"
@@ -85,7 +99,8 @@ def _growth(case: SafetyCase, limit: Limit) -> Outcome:
         figure += ", a temperature not stated"
     result = next(each for each in (FAILS, MAY_FAIL, MET) if each in results)
     mend = "" if result == MET else f"take {format_time(max(time.high - allowed, MINUTE))} off the time out of the cold"
-    return Outcome(limit=limit, result=result, figure=figure, line=line, mend=mend)
+    origin = STATED if out >= sum(each.longest for each in worst) else case.by_model
+    return Outcome(limit=limit, result=result, figure=figure, line=line, mend=mend, basis=origin)
 
 
 def _segments(case: SafetyCase) -> list[list[Span]]:

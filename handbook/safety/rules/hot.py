@@ -11,7 +11,20 @@ from handbook.catalogue.food_families import RED_MEAT, RISKY_RAW
 from handbook.safety.case import SafetyCase
 from handbook.safety.conditions import Condition
 from handbook.safety.food_state import COOKED_THROUGH, PERISHABLE, conditions, is_cured, is_dried_after_heat
-from handbook.safety.judging import BESIDE, MET, UNKNOWN, Finding, Outcome, Rule, at_least, at_most, fitting, judge
+from handbook.safety.judging import (
+    AIMED_AT,
+    BESIDE,
+    MET,
+    STATED,
+    UNKNOWN,
+    Finding,
+    Outcome,
+    Rule,
+    at_least,
+    at_most,
+    fitting,
+    judge,
+)
 from handbook.safety.limits import Limit
 from handbook.safety.notions import notion
 from handbook.safety.rules.growth import GROWTH
@@ -126,13 +139,13 @@ def hot_holding(case: SafetyCase) -> tuple[Finding, ...]:
 
     def outcome(limit: Limit) -> Outcome:
         least = limit.value("roast" if is_roast and limit.has("roast") else "temperature") - notion("whole-degree")
-        result = at_least(warmth, least)
+        result, origin = at_least(warmth, least), STATED if coldest.core is None else case.by_model
         if result != MET and coldest.longest <= _allowed(case):
             return Outcome(
                 limit=limit, result=BESIDE, figure=text, more="Time is the control here: see time out of the cold."
             )
         mend = "" if result == MET else f"keep it at {format_temperature(limit.value('temperature'))} or hotter"
-        return Outcome(limit=limit, result=result, figure=text, line=coldest.line, mend=mend)
+        return Outcome(limit=limit, result=result, figure=text, line=coldest.line, mend=mend, basis=origin)
 
     return judge(case, HOT_HOLD, fitting(case, HOT_HOLD), outcome)
 
@@ -143,15 +156,17 @@ def findings(case: SafetyCase) -> tuple[Finding, ...]:
 
 
 def _kept_hot(case: SafetyCase) -> list[Span]:
-    """The spans that keep food warm after a heat that brought it to its core, and before it lies in the cold."""
-    found, is_hot = [], False
+    """The spans that keep food warm after a heat that brought it to its core, and before it lies in the cold. A step
+    that asks for no hotter core than the food had does not cook it further."""
+    found, reached = [], 0.0
     for each in timeline(case):
-        if is_hot and _keeps_warm(each):
+        core = each.step.core.low if each.step.core is not None else 0.0
+        if reached and core <= reached and _keeps_warm(each):
             found.append(each)
-        elif each.is_heat and each.step.core is not None:
-            is_hot = True
+        elif each.is_heat and core:
+            reached = max(reached, core)
         elif each.is_cold:
-            is_hot = False
+            reached = 0.0
     return found
 
 
@@ -162,8 +177,8 @@ def _allowed(case: SafetyCase) -> float:
 
 
 def _keeps_warm(each: Span) -> bool:
-    """Whether a span keeps cooked food warm for longer than serving takes, without a core that it must reach."""
-    if each.around is None or each.step.core is not None or each.longest < notion("stays"):
+    """Whether a span keeps cooked food warm for longer than serving takes."""
+    if each.around is None or each.longest < notion("stays"):
         return False
     return each.around.low >= notion("kept-warm")
 
@@ -183,6 +198,7 @@ def _reheat_outcome(core: float | None, line: int, limit: Limit) -> Outcome:
         limit=limit,
         result=at_least(None if core is None else Range.exact(core), least),
         figure=f"reheated to {format_temperature(core)}" if core else "reheated; no core is stated",
+        basis=AIMED_AT,
         line=line,
         mend=f"heat the core to {format_temperature(least)} before it is kept hot",
     )
@@ -199,11 +215,12 @@ def _is_left(after: list[Span]) -> bool:
     return len(rest) == len(after) or sum(each.longest for each in rest) > notion("stays")
 
 
-def _come_up(case: SafetyCase, heated: tuple[StepTime, ...], limit: Limit) -> tuple[str, str]:
+def _come_up(case: SafetyCase, heated: tuple[StepTime, ...], limit: Limit) -> Outcome | tuple[str, str]:
     low, high, allowed = (limit.value(name) for name in ("from", "to", "time"))
     if case.core is not None:
         time = case.core.time_in(low, high, before_peak=True)
-        return at_most(time, allowed), f"{format_time_range(time)}, {case.by_model}"
+        figure = f"{format_time_range(time)}, {case.by_model}"
+        return Outcome(limit=limit, result=at_most(time, allowed), figure=figure, basis=case.by_model)
     until = next((number for number, each in enumerate(heated, 1) if each.step.core is not None), None)
     clock = total_time(heated[:until]) if until else None
     if until is None or clock is None:

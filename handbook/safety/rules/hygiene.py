@@ -12,7 +12,7 @@ from handbook.safety.food_state import is_fermented, is_raw, is_smoked, is_vacuu
 from handbook.safety.judging import KNOWN_TO_FAIL, Finding, Rule, caution, without_limit
 from handbook.safety.notions import notion
 from handbook.safety.step_times import heat_works, works
-from handbook.safety.timeline import Span, mixture_of, timeline
+from handbook.safety.timeline import Span, timeline
 
 CROSS_CONTACT = Rule(
     id="cross-contact",
@@ -51,7 +51,14 @@ STANDING = Rule(
 )
 INFANTS = Rule(id="infants", topic="hygiene", title="Honey and infants", advice="No honey before the first birthday.")
 RULES = (CROSS_CONTACT, USED_BRINE, ALLERGENS, INFANTS, PEOPLE, PERMIT, STANDING)
-_INFANTS = re.compile(r"\b(baby|babies|infants?|toddlers?|weaning|newborns?)\b", re.IGNORECASE)
+_MONTHS = r"(?:1[01]|[1-9]|one|two|three|four|five|six|seven|eight|nine|ten|eleven)"
+#: Words that name a child before or about the first birthday.
+_INFANTS = re.compile(
+    r"\b(?:baby|babies|infants?|toddlers?|wean(?:ing|ed|lings?)|newborns?|breast-?fed|"
+    rf"{_MONTHS}[- ]months?(?:[- ]olds?)?|first (?:foods?|solids?|spoonfuls?|tastes?)|"
+    r"(?:under|before|below|younger than) (?:one|a|1|12|twelve)(?: years?| months?)?(?: old| of age)?)\b",
+    re.IGNORECASE,
+)
 
 
 def cross_contact(case: SafetyCase) -> tuple[Finding, ...]:
@@ -163,8 +170,8 @@ def _used_again(case: SafetyCase) -> Span | None:
     first_heat = next((each.number for each in spans if each.is_heat), None)
     if first_heat is None:
         return None
-    names = {each.name for each in case.method.saltings}
-    held_raw = {mixture_of(case, each.step) for each in spans if each.number < first_heat} & names
+    brought = (case.method.salting_of(each.step) for each in spans if each.number < first_heat)
+    held_raw = {each.name for each in brought if each is not None}
     boiled: set[str | None] = set()
     for each in spans:
         if each.number < first_heat or each.step.use not in held_raw or each.step.use in boiled:

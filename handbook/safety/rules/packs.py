@@ -11,9 +11,12 @@ from handbook.page.finished_food import Keeping
 from handbook.safety.case import SafetyCase
 from handbook.safety.food_state import has_no_air, is_fermented, is_only_frozen, is_pickled, is_vacuum_packed
 from handbook.safety.judging import (
+    COMPUTED,
     FAILS,
     MAY_FAIL,
+    MEASURED,
     MET,
+    STATED,
     UNKNOWN,
     Finding,
     Outcome,
@@ -36,6 +39,7 @@ PACK_SALT = Rule(
     advice="Without enough salt in its water smoked fish can turn poisonous with no sign: salt it more, pack it with air "
     "for the fridge, or freeze it. A laboratory measures it in the loin.",
     on_unknown="stop",
+    asks_analysis=True,
 )
 PACK_SALT_AIR = Rule(
     id=PACK_SALT.id,
@@ -43,6 +47,7 @@ PACK_SALT_AIR = Rule(
     title=PACK_SALT.title,
     advice="Eat it sooner, salt it more, or freeze it.",
     binds="own",
+    asks_analysis=True,
 )
 BARRIER = Rule(
     id="pack-barrier",
@@ -50,6 +55,7 @@ BARRIER = Rule(
     title="A barrier in the pack besides cold",
     advice="Without air, botulism can grow with no sign: keep it colder, eat it soon, or freeze it.",
     on_unknown="stop",
+    asks_analysis=True,
 )
 RETAIL = Rule(
     id="pack-retail",
@@ -57,6 +63,7 @@ RETAIL = Rule(
     title="Packing without air at retail",
     advice="Freeze it, open the pack sooner, or get a variance.",
     binds="own",
+    asks_analysis=True,
 )
 RULES = (PACK_SALT, BARRIER, RETAIL)
 
@@ -74,7 +81,9 @@ def pack_salt(case: SafetyCase) -> tuple[Finding, ...]:
             case,
             rule,
             fitting(case, rule),
-            lambda limit: Outcome(limit, at_least(salt, limit.value("water_phase_salt")), said, line=line),
+            lambda limit: Outcome(
+                limit, at_least(salt, limit.value("water_phase_salt")), said, line=line, basis=MEASURED
+            ),
         )
     value = case.water_phase_salt
     figure = barriers_text(value, stated_ph(case), case.water_activity)
@@ -101,7 +110,8 @@ def pack_barrier(case: SafetyCase) -> tuple[Finding, ...]:
         message = (
             f"No rule found for short packs of this food in {case.house.audience} kitchens: cold alone is relied on."
         )
-        return (shown(BARRIER, limit, "act" if case.house.audience == "retail" else "note", text, message),)
+        level = "act" if case.house.audience == "retail" else "note"
+        return (shown(BARRIER, limit, level, text, message, STATED),)
     return judge(
         case, BARRIER, fitting(case, BARRIER), lambda limit: replace(_barrier(case, keeping, limit), line=keeping.line)
     )
@@ -131,13 +141,12 @@ def _is_short(case: SafetyCase, keeping: Keeping) -> bool:
 def _by_place(case: SafetyCase, limit: Limit, of_mean: str, figure: str) -> Outcome:
     """The outcome for the mean of the piece, with what the centre has beside it: a laboratory takes the whole loin."""
     centre = case.water_phase_salt_centre
-    predicted = "Predicted, have it measured in the loin."
     if centre is None:
-        return Outcome(limit=limit, result=of_mean, figure=figure, more=predicted if of_mean == MET else "")
+        return Outcome(limit=limit, result=of_mean, figure=figure, basis=COMPUTED)
     figure += f"; that is the mean of the piece, its centre has {format_percent_range(centre)}"
     is_doubtful = of_mean == MET and at_least(centre, limit.value("water_phase_salt")) != MET
-    more = f"Meets on average, the centre may not. {predicted}" if is_doubtful else predicted
-    return Outcome(limit=limit, result=of_mean, figure=figure, more=more if of_mean == MET else "")
+    more = "Meets on average, the centre may not." if is_doubtful else ""
+    return Outcome(limit=limit, result=of_mean, figure=figure, more=more, basis=COMPUTED)
 
 
 def _barrier(case: SafetyCase, keeping: Keeping, limit: Limit) -> Outcome:
@@ -151,9 +160,9 @@ def _barrier(case: SafetyCase, keeping: Keeping, limit: Limit) -> Outcome:
     ]
     if measured:
         figure += f"; water activity {measured.value:g} measured"
+    origin = MEASURED if measured or stated_ph(case) else COMPUTED
     if MET in results:
-        more = "" if measured or stated_ph(case) else "Predicted, have it measured."
-        return Outcome(limit=limit, result=MET, figure=figure, more=more)
+        return Outcome(limit=limit, result=MET, figure=figure, basis=origin)
     if limit.has("temperature") and keeping.temperature:
         kept = Range.of(keeping.temperature)
         figure += f"; kept at {format_temperature_range(kept, 1)}"
@@ -167,7 +176,7 @@ def _barrier(case: SafetyCase, keeping: Keeping, limit: Limit) -> Outcome:
     # Salt and water activity tell of the same thing: one known failure and no acid is a failure.
     known = [each for each in results[:2] if each != UNKNOWN]
     result = MAY_FAIL if MAY_FAIL in results else FAILS if known else UNKNOWN
-    return Outcome(limit=limit, result=result, figure=figure)
+    return Outcome(limit=limit, result=result, figure=figure, basis=origin)
 
 
 def _retail(case: SafetyCase, keeping: Keeping, limit: Limit) -> Outcome:
@@ -191,5 +200,6 @@ def _retail(case: SafetyCase, keeping: Keeping, limit: Limit) -> Outcome:
             limit=limit,
             result=at_most(Range.of(keeping.time) if keeping.time else None, limit.value("time")),
             figure=figure,
+            basis=MEASURED if measured or barriers[0] == MET else COMPUTED,
         )
     return Outcome(limit=limit, result=FAILS if FAILS in barriers else UNKNOWN, figure=figure)

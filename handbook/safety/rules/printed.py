@@ -10,9 +10,10 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from handbook.safety.case import SafetyCase
+from handbook.safety.food_state import is_fermented, is_pickled
 from handbook.safety.judging import Finding, Rule, fitting, shown
 from handbook.safety.limits import Limit
-from handbook.safety.rules import dried, hygiene, parasites, sealed
+from handbook.safety.rules import dried, hygiene, packs, parasites, sealed
 
 _ADVICE = "Shown as printed; it is not judged here."
 RULES = tuple(
@@ -31,6 +32,8 @@ RULES = tuple(
     )
 )
 _BESIDE = "Shown beside: the rule judges all that is done to the food together."
+#: Rules of packs that acid does not ask for.
+_PACKS = ("pack-time", "pack-pasteurising")
 #: Rules that judge a process as a whole.
 _WHOLE = (dried.DRIED, dried.SOURED, parasites.GUTTING, hygiene.INFANTS, sealed.OIL)
 
@@ -38,7 +41,13 @@ _WHOLE = (dried.DRIED, dried.SOURED, parasites.GUTTING, hygiene.INFANTS, sealed.
 def findings(case: SafetyCase) -> tuple[Finding, ...]:
     """Every printed limit of these rules that fits the food."""
     judged = (replace(shown(rule, limit, "note", "", _BESIDE), decides=False) for rule, limit in _fitting(case, _WHOLE))
-    return (*(shown(rule, limit, "note", "", _ADVICE) for rule, limit in _fitting(case, RULES)), *judged)
+    told = {each.limit for each in packs.pack_barrier(case)}
+    printed = (shown(rule, limit, "note", "", _ADVICE) for rule, limit in _fitting(case, RULES) if limit.id not in told)
+    return (*(each for each in printed if each.rule not in _PACKS or not _is_sour(case)), *judged)
+
+
+def _is_sour(case: SafetyCase) -> bool:
+    return is_fermented(case) or is_pickled(case)
 
 
 def _fitting(case: SafetyCase, rules: tuple[Rule, ...]) -> Iterator[tuple[Rule, Limit]]:

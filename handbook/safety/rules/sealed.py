@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from handbook.base.formats import format_temperature, format_time
+from handbook.base.formats import format_temperature, format_temperature_range, format_time
 from handbook.catalogue.food_families import FISH
 from handbook.safety.case import SafetyCase
-from handbook.safety.food_state import NO_AIR_PACKS, is_only_frozen
+from handbook.safety.food_state import NO_AIR_PACKS, is_heated, is_only_frozen, is_pickled, souring_spans
 from handbook.safety.judging import KNOWN_TO_FAIL, NOT_KNOWN, Finding, Rule, shown, without_limit
 from handbook.safety.limits import figure as limit_figure
 from handbook.safety.limits import limits
+from handbook.safety.notions import notion
 from handbook.safety.rules.shelf import is_shelf_dry
+from handbook.safety.timeline import Span, timeline
 
 SEALED = Rule(
     id="sealed-food",
@@ -25,7 +27,7 @@ OIL = Rule(
     advice="Oil keeps the air out and acid cannot get in: keep it cold and for days only, or freeze it.",
 )
 RULES = (SEALED, OIL)
-_OIL_DAYS = "oil-four-days"
+_OIL_DAYS, _COLD_DAYS = "oil-four-days", "vacuum-days-uk"
 
 
 def sealed_food(case: SafetyCase) -> tuple[Finding, ...]:
@@ -123,9 +125,53 @@ def oil_pack(case: SafetyCase) -> tuple[Finding, ...]:
     return (shown(OIL, limits()[_OIL_DAYS], "note", figure, message),)
 
 
+def stood_sealed(case: SafetyCase) -> tuple[Finding, ...]:
+    """Food that stands for long in a step in which no air reaches it: kept, whatever the page calls it."""
+    if is_shelf_dry(case) or is_pickled(case):
+        return ()
+    exempt = {each.number for each in souring_spans(case)}
+    for each, medium in _closed(case):
+        if each.is_frozen or each.number in exempt:
+            continue
+        is_warm = each.around is None or each.around.high > _cold() + 1e-6
+        most = notion("sealed-for") if is_warm else _days(each, medium, case)
+        if each.longest <= most:
+            continue
+        at = format_temperature_range(each.around) if each.around else "no stated temperature"
+        figure = f"step {each.number}: {format_time(each.longest)} at {at} where no air reaches it ({medium})"
+        certainty = NOT_KNOWN if each.around is None or each.duration is None else KNOWN_TO_FAIL
+        mend = (
+            f"keep it at {format_temperature(_cold())} or colder, for {format_time(_days(each, medium, case))} at most"
+        )
+        message = "Standing in a step is keeping."
+        return (_stop(OIL if medium == "oil" else SEALED, figure, message, certainty, each.line, mend),)
+    return ()
+
+
 def findings(case: SafetyCase) -> tuple[Finding, ...]:
     """All findings of this topic."""
-    return (*sealed_food(case), *oil_pack(case))
+    found = (*sealed_food(case), *oil_pack(case))
+    return found if any(each.level == "stop" for each in found) else (*found, *stood_sealed(case))
+
+
+def _closed(case: SafetyCase) -> list[tuple[Span, str]]:
+    """The spans, not of heat, in oil, a jar or a vacuum. Food stays where a step has put it until another says otherwise,
+    or heats it, salts it or moves the air around it.
+    """
+    found, medium = [], ""
+    for each in timeline(case):
+        if each.step.medium is not None or each.is_heat or each.step.use is not None or each.step.air is not None:
+            medium = each.step.medium or ""
+        if medium in ("oil", "jar", "vacuum") and not each.is_heat:
+            found.append((each, medium))
+    return found
+
+
+def _days(span: Span, medium: str, case: SafetyCase) -> float:
+    """The longest in s that cold alone guards food without air; raw food that is still to be cooked has rules of its own."""
+    if any(each.is_heat and each.number > span.number for each in timeline(case)) or not is_heated(case):
+        return float("inf")
+    return limit_figure(_OIL_DAYS if medium == "oil" else _COLD_DAYS, "time")
 
 
 def _cold() -> float:

@@ -7,7 +7,7 @@ from handbook.base.ranges import Range
 from handbook.catalogue.food_families import FISH
 from handbook.safety.case import SafetyCase
 from handbook.safety.food_state import is_chilled
-from handbook.safety.judging import BESIDE, FAILS, MET, Finding, Outcome, Rule, fitting, judge
+from handbook.safety.judging import BESIDE, FAILS, MEASURED, MET, STATED, Finding, Outcome, Rule, fitting, judge
 from handbook.safety.limits import Limit, figure
 from handbook.safety.rules.dried import is_well_dried
 from handbook.safety.step_times import measurement, stated_ph
@@ -32,7 +32,8 @@ def unrefrigerated_keeping(case: SafetyCase) -> tuple[Finding, ...]:
     def outcome(limit: Limit) -> Outcome:
         if kept and not _is_met(case, limit):
             return Outcome(limit=limit, result=BESIDE, figure=text, more="Another way; one is enough.")
-        return Outcome(limit=limit, result=MET if kept else FAILS, figure=text, line=keeping.line)
+        basis = MEASURED if kept else STATED
+        return Outcome(limit=limit, result=MET if kept else FAILS, figure=text, line=keeping.line, basis=basis)
 
     return judge(case, UNREFRIGERATED, fitting(case, UNREFRIGERATED), outcome)
 

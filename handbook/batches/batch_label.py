@@ -1,0 +1,72 @@
+"""The label of a batch, from its file alone, so that it is that of the version that was made."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+
+from handbook.batches.batch_record import BatchRecord
+from handbook.batches.batch_state import DISCARDED, batch_state
+
+
+@dataclass(frozen=True, kw_only=True)
+class LabelItem:
+    """One ingredient with the allergens in it; ``mass`` in kg is the part that ends in the food."""
+
+    name: str
+    mass: float
+    allergens: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class BatchLabel:
+    """The words of a label. Days are None where they are not known; ``is_planned``: the use-by day may still move.
+
+    ``refusal`` says why the food may carry no label.
+    """
+
+    title: str
+    lot: str
+    items: tuple[LabelItem, ...]
+    contains: tuple[str, ...]
+    packed: date | None
+    use_by: date | None
+    use_by_frozen: date | None
+    is_planned: bool
+    keep_at: str
+    pack: str
+    cook_first: bool
+    refusal: str
+
+
+def batch_label(record: BatchRecord) -> BatchLabel:
+    """The label of one batch: ingredients in falling order of the weight that ends in the food."""
+    state, keep = batch_state(record), record.keep
+    masses: dict[str, float] = {}
+    allergens: dict[str, str] = {}
+    for each in record.amounts:
+        stays = each.in_food or each.amount
+        masses[each.item] = masses.get(each.item, 0.0) + stays.low
+        allergens[each.item] = allergens.get(each.item) or each.allergen
+    # What ends in the food with no weight at all was poured away.
+    ordered = sorted(((name, mass) for name, mass in masses.items() if mass > 0), key=lambda each: -each[1])
+    names = sorted({word.strip() for each in allergens.values() for word in each.split(",") if word.strip()})
+    refusal = ""
+    if state.state == DISCARDED:
+        refusal = f"it was discarded: {state.why}"
+    elif state.recalled:
+        refusal = f"it is called back: {state.recalled}"
+    return BatchLabel(
+        title=record.title,
+        lot=record.lot,
+        items=tuple(LabelItem(name=name, mass=mass, allergens=allergens[name]) for name, mass in ordered),
+        contains=tuple(names),
+        packed=state.finished_at.date() if state.finished_at else None,
+        use_by=state.use_by,
+        use_by_frozen=state.use_by_frozen,
+        is_planned=state.is_use_by_planned,
+        keep_at=keep.temperature.text if keep and keep.temperature else "",
+        pack=keep.pack if keep else "",
+        cook_first=bool(keep and keep.cook_first),
+        refusal=refusal,
+    )

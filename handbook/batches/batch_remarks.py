@@ -1,0 +1,138 @@
+"""What a batch's measurements say against its plan: outside what the page predicts, and what to check."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from handbook.base.formats import format_mass, format_number, format_temperature
+from handbook.base.units import kelvin
+from handbook.batches.batch_record import BatchRecord, Entry, PlanRow
+from handbook.batches.batch_state import step_begins
+
+#: How far a reading may lie from what the page asks before it is named: fridges and cellars, fires (common practice, no
+#: source); and the scale beside a predicted weight.
+_COLD_ERROR, _FIRE_ERROR, _WEIGHING = 2.0, 10.0, 0.01
+_WARM = kelvin(30)
+_CORE_ERROR = 0.05  # K: rounding of a converted scale
+
+
+@dataclass(frozen=True, kw_only=True)
+class Remark:
+    """One measurement outside its prediction: when, what was read, what to check, and the file's line."""
+
+    at: datetime
+    words: str
+    check: str
+    line: int
+
+
+def remarks(record: BatchRecord) -> tuple[Remark, ...]:
+    """Every measurement of ``record`` outside what its plan asks or predicts, in order of the clock."""
+    found = []
+    for each in record.valid:
+        number = each.step or _running(record, each.at)
+        row = record.plan[number - 1] if number else None
+        for words, check in _of_entry(record, each, row):
+            found.append(Remark(at=each.at, words=words, check=check, line=each.line))
+    return tuple(found)
+
+
+def _of_entry(record: BatchRecord, each: Entry, row: PlanRow | None) -> list[tuple[str, str]]:
+    found = []
+    if row is not None:
+        found += _temperature(each, row) + _core(each, row) + _ph(each, row) + _time(record, each, row)
+    if each.weight is not None and each.step is not None and each.state == "done":
+        found += _weight(record, each)
+    return found
+
+
+def _temperature(each: Entry, row: PlanRow) -> list[tuple[str, str]]:
+    read = each.chamber or each.temperature
+    if read is None or row.around is None:
+        return []
+    spare = _COLD_ERROR if row.around.high < _WARM else _FIRE_ERROR
+    if row.around.low - spare <= read.low <= row.around.high + spare:
+        return []
+    check = (
+        "the door, the vents and the thermometer"
+        if row.around.high >= _WARM
+        else "the fridge or cellar and the thermometer"
+    )
+    words = f"step {row.step}: {read.text} read, the page asks for {row.around.text}"
+    return [(words, f"check {check}; how warm the food itself is decides")]
+
+
+def _core(each: Entry, row: PlanRow) -> list[tuple[str, str]]:
+    if each.core is None or row.core is None or each.state != "done" or each.core.low >= row.core.low - _CORE_ERROR:
+        return []
+    words = f"step {row.step}: core {format_temperature(each.core.low)} at its end, the page asks for {format_temperature(row.core.low)}"
+    return [(words, "cook on until the core is reached and held; check the probe in ice water")]
+
+
+def _ph(each: Entry, row: PlanRow) -> list[tuple[str, str]]:
+    if each.ph is None or row.ph is None or each.state != "done" or each.ph <= row.ph:
+        return []
+    words = f"step {row.step}: pH {each.ph:g} at its end, the page asks for {row.ph:g} or less"
+    return [(words, "do not end the ferment; check its warmth, its salt and the meter in buffer")]
+
+
+def _time(record: BatchRecord, each: Entry, row: PlanRow) -> list[tuple[str, str]]:
+    if each.state != "done" or each.step is None or row.hands_on:
+        return []
+    took = (each.at - step_begins(record, each.step)).total_seconds()
+    # A log kept to the quarter of an hour is no remark.
+    spare = max(900.0, 0.02 * row.takes.high)
+    if row.takes.low - spare <= took <= row.takes.high + spare:
+        return []
+    is_long = took > row.takes.high
+    words = f"step {row.step}: took {_hours(took)}, the page asks for {row.takes.text.replace(' min', '')} min"
+    return [
+        (
+            words,
+            "check the salt, the core or the warmth that this time stands for"
+            if is_long
+            else "check that nothing was cut short",
+        )
+    ]
+
+
+def _weight(record: BatchRecord, each: Entry) -> list[tuple[str, str]]:
+    """The weight at a step's end against the gains and losses of all steps that the page states since the last weight."""
+    if each.weight is None or each.step is None:
+        return []
+    before, since = record.batch.low, 0
+    for older in record.valid:
+        if older.weight is not None and older.step is not None and older.state == "done" and older.step < each.step:
+            before, since = older.weight.low, older.step
+    low = high = before
+    is_stated = False
+    for row in record.plan[since : each.step]:
+        for change, sign in ((row.gain, 1), (row.loss, -1)):
+            if change is not None:
+                is_stated = True
+                ends = sorted((1 + sign * change.low, 1 + sign * change.high))
+                low, high = low * ends[0], high * ends[1]
+    if not is_stated or low * (1 - _WEIGHING) <= each.weight.low <= high * (1 + _WEIGHING):
+        return []
+    words = f"step {each.step}: {format_mass(each.weight.low)} at its end, predicted {format_mass(low)} to {format_mass(high)}"
+    is_light = each.weight.low < low
+    return [
+        (
+            words,
+            "check its time, air and warmth"
+            if is_light
+            else "check the scale, drip, and that it has dried long enough",
+        )
+    ]
+
+
+def _running(record: BatchRecord, moment: datetime) -> int | None:
+    """The step in progress at a moment, by what was done before."""
+    done = [each.step for each in record.valid if each.step and each.state == "done" and each.at <= moment]
+    number = max(done, default=0) + 1
+    return number if number <= len(record.plan) else None
+
+
+def _hours(seconds: float) -> str:
+    return f"{format_number(seconds / 3600, 1)} h" if seconds >= 7200 else f"{format_number(seconds / 60, 0)} min"

@@ -1,0 +1,62 @@
+"""The run that a batch was, once it has ended: what its entries measured of each step, as a run's file says it."""
+
+from __future__ import annotations
+
+from dataclasses import fields
+
+from handbook.base.units import Quantity
+from handbook.batches.batch_record import BatchRecord, Entry
+from handbook.batches.batch_state import ENDED, batch_state, step_begins
+from handbook.page.method import Method
+from handbook.runs.run_record import RunRecord, StepReading, Tasting
+
+_TAKEN = ("weight", "salt", "ph", "temperature", "chamber", "core", "hold")
+
+
+def run_of_batch(record: BatchRecord, method: Method) -> RunRecord | None:
+    """The run of a batch; None where it teaches nothing: not ended, thrown away, called back, or of other steps.
+
+    A batch whose page has since got other steps says nothing of the steps of today.
+    """
+    state = batch_state(record)
+    if state.state != ENDED or state.recalled or [row.do for row in record.plan] != [step.do for step in method.steps]:
+        return None
+    written = {each.step: each for each in record.steps}
+    steps = [written.get(row.step) or _reading(record, row.step) for row in record.plan]
+    names = [each.name for each in fields(RunRecord)]
+    taste = record.taste or _tasting(record)
+    values = {name: getattr(record, name) for name in names}
+    return RunRecord(**values | {"steps": tuple(filter(None, steps)), "taste": taste})
+
+
+def _reading(record: BatchRecord, step: int) -> StepReading | None:
+    own = [each for each in record.valid if each.step == step]
+    if not own:
+        return None
+    values: dict[str, object] = {}
+    for name in _TAKEN:
+        found = [value for each in own if (value := getattr(each, name)) is not None]
+        if found:
+            values[name] = found[-1]
+    if "core" in values:
+        values |= _highest_core(own)
+    done = next((each for each in own if each.state == "done"), None)
+    if done is not None:
+        seconds = (done.at - step_begins(record, step)).total_seconds()
+        if seconds > 0:
+            values["time"] = _minutes(seconds)
+    return StepReading(step=step, line=own[0].line, **values) if values else None  # type: ignore[arg-type]
+
+
+def _highest_core(own: list[Entry]) -> dict[str, object]:
+    read = max((each for each in own if each.core is not None), key=lambda each: each.core.low if each.core else 0.0)
+    return {"core": read.core, "hold": read.hold}
+
+
+def _minutes(seconds: float) -> Quantity:
+    minutes = round(seconds / 60)
+    return Quantity(low=minutes * 60.0, high=minutes * 60.0, dimension="time", unit="min", text=f"{minutes} min")
+
+
+def _tasting(record: BatchRecord) -> Tasting | None:
+    return next((each.taste for each in reversed(record.valid) if each.taste is not None), None)

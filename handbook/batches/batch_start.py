@@ -1,0 +1,169 @@
+"""What a batch's file begins with: amounts, plan and keeping of a method's report, scaled to the batch."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+from handbook.base.units import Quantity
+from handbook.batches.batch_lines import mass_text, quoted, row_line, temperature_text
+from handbook.days.labels import counted_step
+from handbook.page.schedule import ScheduledStep
+from handbook.page.steps import Step
+from handbook.report.evaluate import MixtureReport, Report, SaltingReport
+
+HEAD = "# One batch. Lines are added at the end and never changed; a later line with `corrects` puts a wrong one right."
+_WATER = "water"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Start:
+    """What is known of a batch when it begins. ``lots`` gives raw lots by item, ``times`` a day plan's own times by
+    step; ``reach`` are targets as written in the file, beside those of the page."""
+
+    lot: str
+    version: str
+    batch: Quantity
+    begun: datetime
+    by: str = ""
+    thickness: str = ""
+    lots: Sequence[tuple[str, str]] = ()
+    reach: Sequence[str] = ()
+    times: Mapping[int, tuple[datetime, datetime]] | None = None
+
+
+def start_text(report: Report, start: Start) -> str:
+    """The text of a new batch's file."""
+    method = report.method
+    lines = [
+        HEAD,
+        f"lot: {start.lot}",
+        f"method: {quoted(method.name)}",
+        f"title: {quoted(method.sheet.title)}",
+        f"version: {start.version}",
+        f"begun: {start.begun:%Y-%m-%d %H:%M}",
+        f"batch: {start.batch.text}",
+    ]
+    lines += [f"cook: {quoted(start.by)}"] if start.by else []
+    lines += [f"thickness: {quoted(start.thickness)}"] if start.thickness else []
+    lines += ["amounts:", *amount_lines(report, start.batch.low, start.lots)]
+    lines += ["plan:", *(_plan_line(each, *_times(each, start)) for each in report.schedule.steps)]
+    lines += keep_lines(report)
+    reach = [*start.reach, *page_targets(report)]
+    lines += ["reach:", *(f"- {{{each}}}" for each in dict.fromkeys(reach))] if reach else []
+    at = {"at": f"{start.begun:%Y-%m-%d %H:%M}", "by": quoted(start.by) if start.by else None}
+    lines += ["entries:", row_line(**at, step=1, **{"is": "begun"})]
+    named = list(dict.fromkeys(start.lots))
+    first = {item: lot for item, lot in reversed(named)}
+    lines += [row_line(**at, item=quoted(item), lot=quoted(lot)) for item, lot in named if first[item] != lot]
+    return "\n".join(lines) + "\n"
+
+
+def amount_lines(report: Report, batch: float, lots: Sequence[tuple[str, str]] = ()) -> list[str]:
+    """A line for the food and each ingredient with the first raw lot named for it; further lots are entries."""
+    factor = batch / report.method.batches.written_for.low
+    food = report.method.sheet.food
+    rows: dict[str, list[float]] = {food: [batch, batch]}
+    allergens = {food: report.food.allergen}
+    for mixture in (*report.saltings, *report.glazes):
+        share = taken_share(report, mixture)
+        for part in mixture.made.scaled(factor).parts:
+            name = part.ingredient.name
+            stays = _water_share(report) if share < 1 and name.startswith(_WATER) else share
+            row = rows.setdefault(name, [0.0, 0.0])
+            row[0] += part.mass.typical
+            row[1] += part.mass.typical * stays
+            allergens[name] = ", ".join(part.ingredient.allergens)
+    first = {item: lot for item, lot in reversed(lots)}
+    return [
+        row_line(
+            item=quoted(name),
+            amount=mass_text(mass),
+            in_food=mass_text(stays) if stays < mass * 0.999 else None,
+            allergen=quoted(allergens[name]) if allergens[name] else None,
+            lot=quoted(first[name]) if name in first else None,
+        )
+        for name, (mass, stays) in rows.items()
+    ]
+
+
+def taken_share(report: Report, mixture: MixtureReport) -> float:
+    """The part of a mixture that ends in the food: all of it, or of a brine that is poured away the part of its salt.
+
+    Salt taken up / salt of the brine; what the brine holds beside salt is taken to move as salt does (an estimate).
+    """
+    if not isinstance(mixture, SaltingReport) or not mixture.mixture.is_bath or _stays_in_brine(report):
+        return 1.0
+    method, food = report.method, report.food
+    batch = method.batches.written_for.low
+    in_brine = sum(each.made.total("salt") for each in report.saltings)
+    if in_brine <= 0 or report.salted is None:
+        return 1.0
+    taken = report.salted.result.end.salt_on_green_weight.typical - food.native_salt_fraction
+    return min(max(taken * batch / in_brine, 0.0), 1.0)
+
+
+def _water_share(report: Report) -> float:
+    """The part of a brine's water that the finished food holds beyond its green weight; mostly none."""
+    batch = report.method.batches.written_for.low
+    water = sum(each.made.total("water") for each in report.saltings)
+    return min(max(report.finished.ratio.typical - 1, 0.0) * batch / water, 1.0) if water else 0.0
+
+
+def keep_lines(report: Report) -> list[str]:
+    """How it keeps, by the page; nothing where the page does not say."""
+    keeping = report.method.keeping
+    if keeping is None:
+        return []
+    row = row_line(
+        pack=keeping.pack,
+        from_step=counted_step(report.method),
+        at=keeping.temperature.text if keeping.temperature else None,
+        cold=keeping.time.text if keeping.time else None,
+        frozen=keeping.frozen.text if keeping.frozen else None,
+        cook_first="yes" if report.method.sheet.eaten == "cooked by the eater" else None,
+    )
+    return [f"keep: {row.removeprefix('- ')}"]
+
+
+def page_targets(report: Report) -> list[str]:
+    """What the page says that the food must reach: pH of its ferment, loss of its drying."""
+    steps, found = report.method.steps, []
+    found += [f"ph: {each.final_ph:g}" for each in steps if each.final_ph is not None]
+    found += [f"loss: {each.value * 100:g} %" for each in report.method.measured if each.what == "weight loss"]
+    return found
+
+
+def _stays_in_brine(report: Report) -> bool:
+    keeping = report.method.keeping
+    return keeping is not None and keeping.pack in ("brine", "jar")
+
+
+def _times(each: ScheduledStep, start: Start) -> tuple[datetime, datetime]:
+    if start.times and each.number in start.times:
+        return start.times[each.number]
+    begin, end = (start.begun + timedelta(minutes=round(moment.typical / 60)) for moment in (each.start, each.end))
+    return begin, end
+
+
+def _plan_line(each: ScheduledStep, begin: datetime, end: datetime) -> str:
+    step = each.step
+    low, high = (max(round(value / 60), 1) for value in (each.duration.low, each.duration.high))
+    around = step.chamber or step.temperature
+    return row_line(
+        step=each.number,
+        **{"from": f"{begin:%Y-%m-%d %H:%M}", "to": f"{end:%Y-%m-%d %H:%M}"},
+        takes=f"{low}-{high} min" if low != high else f"{low} min",
+        hands_on="yes" if step.hands_on else None,
+        around=temperature_text(around) if around else None,
+        core=temperature_text(step.core) if step.core else None,
+        ph=f"{step.final_ph:g}" if step.final_ph is not None else None,
+        loss=step.loss.text if step.loss else None,
+        gain=_gain(step),
+        do=quoted(step.do),
+    )
+
+
+def _gain(step: Step) -> str | None:
+    return step.gain.text if step.gain else None

@@ -1,0 +1,171 @@
+"""Where one batch stands, from its file alone: steps done, the next one and its times, what is left, until when it keeps."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+
+from handbook.batches.batch_record import BatchRecord, Entry, PlanRow
+from handbook.days.labels import days_after
+
+RUNNING, MADE, ENDED, DISCARDED = "in progress", "ready", "ended", "discarded"
+
+
+@dataclass(frozen=True, kw_only=True)
+class CurrentStep:
+    """The first step that is not done: when it began or should begin, its usual end and its shortest and longest."""
+
+    row: PlanRow
+    begin: datetime
+    is_begun: bool
+    earliest: datetime
+    usual: datetime
+    latest: datetime
+
+
+@dataclass(frozen=True, kw_only=True)
+class BatchState:
+    """Where a batch stands. ``left`` in kg by its weights, None where none was taken; days are None where unknown.
+
+    ``why`` says why it was ended or discarded, ``recalled`` why it is called back ("" where it is not).
+    """
+
+    state: str
+    done: dict[int, datetime]
+    current: CurrentStep | None
+    finished_at: datetime | None
+    closed_at: datetime | None
+    why: str
+    recalled: str
+    left: float | None
+    frozen: float
+    use_by: date | None
+    use_by_frozen: date | None
+    is_use_by_planned: bool
+
+    @property
+    def is_open(self) -> bool:
+        """Whether the kitchen still has it."""
+        return self.state in (RUNNING, MADE)
+
+
+def batch_state(record: BatchRecord) -> BatchState:
+    """The state of ``record`` by its valid entries."""
+    entries = record.valid
+    done = {each.step: each.at for each in entries if each.step is not None and each.state == "done"}
+    current = _current(record, done)
+    closing = next((each for each in entries if each.ended or each.discarded), None)
+    is_made = current is None
+    state = RUNNING if not is_made else MADE
+    if closing is not None:
+        state = DISCARDED if closing.discarded else ENDED
+    counted, is_planned = _counted_from(record, done, current)
+    keep = record.keep
+    return BatchState(
+        state=state,
+        done=done,
+        current=current if closing is None else None,
+        finished_at=max(done.values()) if is_made and done else None,
+        closed_at=closing.at if closing else None,
+        why=(closing.discarded or closing.ended) if closing else "",
+        recalled=next((each.recalled for each in entries if each.recalled), ""),
+        left=_left(record, entries) if closing is None else 0.0,
+        frozen=sum(each.frozen.low for each in entries if each.frozen),
+        use_by=days_after(counted, keep.cold if keep else None),
+        use_by_frozen=days_after(counted, keep.frozen if keep else None),
+        is_use_by_planned=is_planned,
+    )
+
+
+def step_begins(record: BatchRecord, step: int) -> datetime:
+    """When a step began: as written, else when the one before was done, else as planned from what was done."""
+    entries = record.valid
+    begun = next((each.at for each in entries if each.step == step and each.state == "begun"), None)
+    if begun is not None:
+        return begun
+    before = [each for each in entries if each.step is not None and each.step < step and each.state == "done"]
+    if not before:
+        return record.plan[step - 1].begin
+    last = max(before, key=lambda each: (each.step or 0, each.at))
+    planned = record.plan[step - 1].begin - record.plan[(last.step or 1) - 1].end
+    return last.at + max(planned, timedelta())
+
+
+def _current(record: BatchRecord, done: dict[int, datetime]) -> CurrentStep | None:
+    last = max(done, default=0)
+    if last >= len(record.plan):
+        return None
+    row = record.plan[last]
+    begin = step_begins(record, row.step)
+    is_begun = any(each.step == row.step and each.state == "begun" for each in record.valid)
+    return CurrentStep(
+        row=row,
+        begin=begin,
+        is_begun=is_begun,
+        earliest=_after(begin, row.takes.low),
+        usual=begin + (row.end - row.begin),
+        latest=max(_after(begin, row.takes.high), begin + (row.end - row.begin)),
+    )
+
+
+def planned_end(record: BatchRecord, step: int, current: CurrentStep) -> datetime:
+    """When a step from the current one on is expected to end, if all goes as planned from now on."""
+    return current.usual + (record.plan[step - 1].end - current.row.end)
+
+
+def _counted_from(
+    record: BatchRecord, done: dict[int, datetime], current: CurrentStep | None
+) -> tuple[datetime | None, bool]:
+    """The moment from which the keeping time counts, and whether it is only planned."""
+    if record.keep is None:
+        return None, False
+    step = record.keep.from_step
+    if step in done:
+        return done[step], False
+    if current is None or step < current.row.step:
+        later = [at for number, at in done.items() if number > step]
+        # Not written down: it ended no later than planned, and no later than the next step that was done.
+        planned = record.plan[step - 1].end
+        return min([planned, *later]), True
+    return planned_end(record, step, current), True
+
+
+def _left(record: BatchRecord, entries: tuple[Entry, ...]) -> float | None:
+    weights = [each.weight.low for each in entries if each.weight]
+    gone = sum(each.amount.low for each in entries if each.went and each.amount)
+    return max(weights[-1] - gone, 0.0) if weights else None
+
+
+def _after(moment: datetime, seconds: float) -> datetime:
+    return moment + timedelta(minutes=round(seconds / 60))
+
+
+def loss_points(record: BatchRecord) -> list[tuple[float, float]]:
+    """(s since the beginning, loss of green weight) of every weight taken; a gain is a loss below 0."""
+    green = record.batch.low
+    return [
+        ((each.at - record.begun).total_seconds(), 1 - each.weight.low / green)
+        for each in record.valid
+        if each.weight is not None
+    ]
+
+
+def ph_points(record: BatchRecord) -> list[tuple[float, float]]:
+    """(s since the beginning, pH) of every pH taken."""
+    return [((each.at - record.begun).total_seconds(), each.ph) for each in record.valid if each.ph is not None]
+
+
+def planned_loss(record: BatchRecord) -> list[tuple[float, float, float]]:
+    """(s since the beginning, least, most loss of green weight) that the page predicts after each step that states one.
+
+    Losses and gains as stated multiply; the time is the step's end as planned.
+    """
+    found, least, most = list[tuple[float, float, float]](), 1.0, 1.0
+    for row in record.plan:
+        for change, sign in ((row.gain, 1), (row.loss, -1)):
+            if change is not None:
+                ends = sorted((1 + sign * change.low, 1 + sign * change.high))
+                least, most = least * ends[1], most * ends[0]
+        if row.loss is not None or row.gain is not None:
+            found.append(((row.end - record.begun).total_seconds(), 1 - least, 1 - most))
+    return found

@@ -1,0 +1,75 @@
+"""Recall: from one lot, raw or of a batch, to everything that it touched."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from handbook.base.did_you_mean import Names, nearest
+from handbook.batches.batch_summary import BatchSummary, RawLot
+from handbook.days.lot_numbers import lot_key
+
+
+@dataclass(frozen=True, kw_only=True)
+class Touched:
+    """One batch that a lot touched: through which lots, in order from the one asked for."""
+
+    batch: BatchSummary
+    through: tuple[str, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Recall:
+    """Everything that ``lot`` touched. ``items`` are what it is a lot of; ``made_from`` the raw lots of a batch's lot."""
+
+    lot: str
+    items: tuple[str, ...]
+    touched: tuple[Touched, ...]
+    made_from: tuple[RawLot, ...]
+    near: str = ""
+
+    @property
+    def is_known(self) -> bool:
+        """Whether any batch knows the lot."""
+        return bool(self.touched)
+
+
+def recall(lot: str, batches: Iterable[BatchSummary]) -> Recall:
+    """The batches into which ``lot`` went, and those into which these went, and so on.
+
+    A lot goes into a batch that names it among its amounts or entries, and into the batch whose lot number an entry
+    ``went: used`` names. Capitals, blanks and signs do not tell two lots apart.
+    """
+    known = {lot_key(each.lot): each for each in batches}
+    uses: dict[str, dict[str, None]] = {}
+    items: dict[str, dict[str, None]] = {}
+    for key, each in known.items():
+        for raw in each.lots:
+            uses.setdefault(lot_key(raw.lot), {})[key] = None
+            items.setdefault(lot_key(raw.lot), {})[raw.item] = None
+        for sent in each.sent:
+            if sent.kind == "used" and (other := lot_key(sent.to)) in known:
+                uses.setdefault(key, {})[other] = None
+    start = lot_key(lot)
+    own = known.get(start)
+    ways: dict[str, tuple[str, ...]] = {start: (own.lot if own else lot,)} if own or start in uses else {}
+    queue = list(ways)
+    while queue:
+        here = queue.pop(0)
+        for other in uses.get(here, ()):
+            if other not in ways:
+                ways[other] = (*ways[here], known[other].lot)
+                queue.append(other)
+    touched = [Touched(batch=known[key], through=way) for key, way in ways.items() if key in known]
+    return Recall(
+        lot=own.lot if own else lot,
+        items=tuple(items.get(start, {})) or ((own.title,) if own else ()),
+        touched=tuple(sorted(touched, key=lambda each: (each.batch.begun, each.batch.lot))),
+        made_from=own.lots if own else (),
+        near=""
+        if ways
+        else nearest(
+            lot,
+            Names([each.lot for each in known.values()] + [raw.lot for each in known.values() for raw in each.lots]),
+        ),
+    )

@@ -1,0 +1,61 @@
+"""Lot numbers of batches: what a label, a day plan and a batch's file call the same batch."""
+
+from __future__ import annotations
+
+import datetime
+import re
+from collections.abc import Iterable
+from functools import lru_cache
+
+_BATCH = re.compile(r"[a-z0-9][a-z0-9-]*-([0-9]{2})([0-9]{2})([0-9]{2})[b-z]?")
+_DAY = "%y%m%d"
+
+
+def lot_number(method: str, day: datetime.date, taken: Iterable[str] = ()) -> str:
+    """The lot of a batch: its method, the day on which it begins, and a letter from b on for the next ones of a day.
+
+    >>> lot_number("cellar-cabbage", datetime.date(2026, 11, 2), ["cellar-cabbage-261102"])
+    'cellar-cabbage-261102b'
+    """
+    first, known = f"{lot_slug(method)}-{day:{_DAY}}", set(taken)
+    letters = ["", *map(chr, range(ord("b"), ord("z") + 1))]
+    return next((first + each for each in letters if first + each not in known), "")
+
+
+def lot_slug(method: str) -> str:
+    """The part of a lot number that names the method.
+
+    >>> lot_slug("fish/Smoked char")
+    'fish-smoked-char'
+    """
+    return re.sub(r"[^a-z0-9]+", "-", method.casefold()).strip("-") or "batch"
+
+
+def is_lot_number(name: str) -> bool:
+    """Whether ``name`` is the lot number of a batch."""
+    return _day(name) is not None
+
+
+def lot_day(lot: str) -> datetime.date:
+    """The day on which the batch of a lot number began. Raises ValueError for any other name."""
+    if (day := _day(lot)) is None:
+        raise ValueError(lot)
+    return day
+
+
+def lot_key(lot: str) -> str:
+    """What two writings of one lot number have in common: letters and digits.
+
+    >>> lot_key("J-1011") == lot_key("j 1011")
+    True
+    """
+    return "".join(each for each in lot.casefold() if each.isalnum())
+
+
+@lru_cache(maxsize=50_000)
+def _day(name: str) -> datetime.date | None:
+    found = _BATCH.fullmatch(name)
+    try:
+        return datetime.date(2000 + int(found[1]), int(found[2]), int(found[3])) if found else None
+    except ValueError:
+        return None

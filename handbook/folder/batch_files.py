@@ -1,0 +1,132 @@
+"""The files of a handbook's batches: ``batches/<year>/<lot>.yml``, a thermometer log ``<lot>.csv`` beside it.
+
+Beside them stand the year's ``stock.yml`` and ``thermometers.yml`` (handbook/batches/kitchen_lists.py).
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Mapping
+from typing import Any
+
+from handbook.base.errors import FaultsError, PageError
+from handbook.batches.batch_record import BatchRecord, read_batch
+from handbook.batches.kitchen_lists import CHECKS_FORM, STOCK_FORM, StockLine, ThermometerCheck, read_list
+from handbook.days.lot_numbers import is_lot_number, lot_day, lot_slug
+from handbook.folder.kept_days import FilesRead
+from handbook.folder.read_text import decode_page
+from handbook.folder.run_files import RunText
+
+BATCHES = "batches/"
+STOCK, CHECKS = "stock.yml", "thermometers.yml"
+#: Batches of one method that teach: the newest, since each one computes the models for all steps of the page.
+LEARN_FROM = 12
+_YEAR = re.compile(r"(?:19[7-9]|20\d)\d")
+
+
+def batch_paths(paths: Iterable[str]) -> list[str]:
+    """The batch files among ``paths``, in order."""
+    return sorted(path for path in paths if path.startswith(BATCHES) and path.endswith(".yml") and _is_batch(path))
+
+
+def batch_path(lot: str) -> str:
+    """The path of the file of a batch."""
+    return f"{BATCHES}{lot_day(lot).year}/{lot}.yml"
+
+
+def lot_of(path: str) -> str:
+    """The lot number of the batch at ``path``."""
+    return path.rpartition("/")[2].removesuffix(".yml")
+
+
+def stray_batches(folder: str, paths: Iterable[str]) -> list[PageError]:
+    """A fault for each file among the batches that is none of theirs."""
+    known, faults = set(paths), []
+    for path in sorted(each for each in known if each.startswith(BATCHES)):
+        _, _, rest = path.partition("/")
+        year, _, name = rest.partition("/")
+        stem, _, ending = name.rpartition(".")
+        file = f"{folder}/{path}"
+        if name in (STOCK, CHECKS) and _YEAR.fullmatch(year):
+            continue
+        if not is_lot_number(stem) or ending not in ("yml", "csv"):
+            allowed = f"a year's folder with {STOCK}, {CHECKS} and batches named by method and day, such as 2026/cellar-cabbage-261102.yml"
+            faults.append(PageError(file, 1, "batch", rest, allowed))
+        elif year != str(lot_day(stem).year):
+            faults.append(
+                PageError(file, 1, "batch", f"the folder {year}", f"the year of the lot, {lot_day(stem).year}")
+            )
+        elif ending == "csv" and path.removesuffix(".csv") + ".yml" not in known:
+            faults.append(PageError(file, 1, "batch", name, f"a batch {stem}.yml beside its log"))
+    return faults
+
+
+def read_batch_file(source: FilesRead, path: str, measures: str = "us") -> tuple[BatchRecord | None, list[PageError]]:
+    """The batch at ``path``, or None and its faults."""
+    text, fault = decode_page(source.contents[path], source.file(path))
+    if fault:
+        return None, [fault]
+    return read_batch(lot_of(path), source.file(path), text, measures)
+
+
+def read_batch_files(source: FilesRead, measures: str = "us") -> list[BatchRecord]:
+    """Every batch of the folder. Raises FaultsError with every fault of theirs."""
+    found, faults = [], stray_batches(source.file("").rstrip("/"), source.contents)
+    for path in batch_paths(source.contents):
+        record, wrong = read_batch_file(source, path, measures)
+        faults += wrong
+        found += [record] if record is not None else []
+    if faults:
+        raise FaultsError(faults)
+    return found
+
+
+def stock_lines(source: FilesRead) -> tuple[list[StockLine], list[PageError]]:
+    """Every line of the shelf, of all years, and the faults of their files."""
+    return _lists(source, STOCK, STOCK_FORM)
+
+
+def thermometer_checks(source: FilesRead) -> tuple[list[ThermometerCheck], list[PageError]]:
+    """Every check of a thermometer, of all years, and the faults of their files."""
+    return _lists(source, CHECKS, CHECKS_FORM)
+
+
+def teaching_batches(
+    pages: Iterable[str], folder: str, contents: Mapping[str, bytes]
+) -> dict[str, tuple[RunText, ...]]:
+    """The batches that teach each method page: of those that have ended, the newest.
+
+    Whether a batch has ended, its text tells without being read whole: one that has holds the word.
+    """
+    slugs = {lot_slug(path.removesuffix(".md")): path for path in pages}
+    found: dict[str, list[str]] = {}
+    for path in batch_paths(contents):
+        slug = lot_of(path).rpartition("-")[0]
+        if slug in slugs and b"ended" in contents[path]:
+            found.setdefault(slugs[slug], []).append(path)
+    return {
+        page: tuple(
+            RunText(name=lot_of(path), file=f"{folder}/{path}", data=contents[path], log=contents.get(_log(path)))
+            for path in sorted(own, key=lambda path: (lot_day(lot_of(path)), path))[-LEARN_FROM:]
+        )
+        for page, own in found.items()
+    }
+
+
+def _lists(source: FilesRead, name: str, form: Any) -> tuple[list[Any], list[PageError]]:
+    rows, faults = list[Any](), list[PageError]()
+    for path in sorted(source.contents):
+        if path.startswith(BATCHES) and path.endswith(f"/{name}") and path.count("/") == 2:
+            text, fault = decode_page(source.contents[path], source.file(path))
+            found, wrong = ((), [fault]) if fault else read_list(form, text, source.file(path), name)
+            rows += found
+            faults += wrong
+    return rows, faults
+
+
+def _log(path: str) -> str:
+    return path.removesuffix(".yml") + ".csv"
+
+
+def _is_batch(path: str) -> bool:
+    return path.count("/") == 2 and is_lot_number(lot_of(path))

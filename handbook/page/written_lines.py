@@ -1,0 +1,121 @@
+"""Ingredient lines as cooks write them: "90 g fine sea salt", "2 bay leaves", "fine sea salt: 90 g".
+
+A line is taken apart into the same table that ``{item: ..., amount: ..., note: ...}`` is read into, so that both have
+the same faults. A line that can be taken apart in no way asks for its amount and name.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Collection
+from dataclasses import dataclass
+from typing import Any
+
+from handbook.base.did_you_mean import Resolver
+from handbook.base.errors import UnitError
+from handbook.base.forms import Reading
+from handbook.base.records import Record
+from handbook.base.units import parse_quantity
+from handbook.base.yaml_text import Node, Table, Text
+from handbook.page.amounts import BASE_WORDS, COUNTED, VAGUE
+
+_NUMBER = r"(?:\d+ \d+/\d+|\d+/\d+|\d+(?:[.,]\d+)?\s?[½⅓⅔¼¾⅛⅜⅝⅞]?|[½⅓⅔¼¾⅛⅜⅝⅞])"
+_AMOUNT_FIRST = re.compile(rf"(?P<number>{_NUMBER}(?:\s*[-–]\s*{_NUMBER})?)\s*(?P<rest>[^\d\s].*)")
+_AMOUNT_LAST = re.compile(rf"(?P<item>[^\d\s].*?)[,:]?\s+(?P<amount>{_NUMBER}\s*[^\d\s]*(?: of [a-z ]+)?)")
+_TO_TARGET = re.compile(r"to target,? (?P<first>.+)|(?P<last>.+?),? to target")
+_FILLING = re.compile(r"(?P<item>.+), ?(?P<filling>packed|loose)")
+_KEYS = ("item", "amount", "note")
+
+
+@dataclass(frozen=True, kw_only=True)
+class WrittenLine(Record):
+    """The form of an ingredient line: a table with item and amount, or one line of text. ``names`` are the ingredients."""
+
+    names: Callable[[], Collection[str]]
+
+    @property
+    def allowed(self) -> str:
+        return 'an amount and an ingredient on one line, such as "90 g fine sea salt", or item, amount, note'
+
+    def read(self, node: Node, key: str, reading: Reading) -> Any:
+        if isinstance(node, Text):
+            node = self._taken_apart(node) or node
+        elif isinstance(node, Table) and len(node.entries) == 1 and node.entries[0][0] not in _KEYS:
+            said, line, amount = node.entries[0]
+            if isinstance(amount, Text):
+                node = self._table(line, said, amount.value)
+        return super().read(node, key, reading)
+
+    def schema(self) -> dict[str, Any]:
+        """JSON Schema of a table, of a line of text, and of a table of one name and its amount."""
+        line = {"type": "string", "minLength": 3}
+        pair = {"type": "object", "minProperties": 1, "maxProperties": 1, "additionalProperties": {"type": "string"}}
+        return {"anyOf": [super().schema(), line, pair]}
+
+    def _taken_apart(self, node: Text) -> Table | None:
+        text = " ".join(node.value.split())
+        if target := _TO_TARGET.fullmatch(text):
+            return self._table(node.line, target["first"] or target["last"], "to target")
+        if first := _AMOUNT_FIRST.fullmatch(text):
+            amount, item = _split(first["number"], first["rest"])
+            return self._table(node.line, item, amount) if item else None
+        if last := _AMOUNT_LAST.fullmatch(text):
+            return self._table(node.line, last["item"], last["amount"])
+        return None
+
+    def _table(self, line: int, said: str, amount: str) -> Table:
+        item, note = said.strip(), ""
+        if filling := _FILLING.fullmatch(item):
+            item, amount = filling["item"], f"{amount}, {filling['filling']}"
+        names = self.names()
+        if isinstance(names, Resolver) and not names.resolve(item, suggest=False).name:
+            item, note = _without_note(item, names)
+        values = {"item": item, "amount": amount} | ({"note": note} if note else {})
+        return Table(
+            entries=tuple((key, line, Text(value=value, line=line)) for key, value in values.items()), line=line
+        )
+
+
+def _split(number: str, rest: str) -> tuple[str, str]:
+    """The amount and the name of a line that begins with a number."""
+    words = rest.split()
+    for count in (2, 1):
+        unit, left = " ".join(words[:count]), words[count:]
+        if not left:
+            continue
+        if unit in ("%", "percent"):
+            base, name = _base(left)
+            return f"{number} %{base}", name
+        if _is_unit(unit) or unit.casefold() in (*COUNTED, *VAGUE):
+            if left[0] == "of":
+                left = left[1:]
+            return f"{number} {unit}", " ".join(left)
+    return f"{number} pieces", rest
+
+
+def _base(words: list[str]) -> tuple[str, str]:
+    """What a share is a share of, and the name behind it."""
+    if words[0] == "of":
+        for count in (3, 2, 1):
+            said = " ".join(words[1 : 1 + count]).rstrip(",:").casefold()
+            if said in BASE_WORDS and words[1 + count :]:
+                return f" of {said}", " ".join(words[1 + count :])
+    return "", " ".join(words)
+
+
+def _is_unit(unit: str) -> bool:
+    try:
+        parse_quantity(f"1 {unit}", "mass", "volume")
+    except UnitError:
+        return False
+    return True
+
+
+def _without_note(said: str, names: Resolver) -> tuple[str, str]:
+    """The name before a comma where it is one, with what follows as a note: "thyme, chopped"."""
+    parts = said.split(", ")
+    for count in range(len(parts) - 1, 0, -1):
+        item = ", ".join(parts[:count])
+        if names.resolve(item, suggest=False).name:
+            return item, ", ".join(parts[count:])
+    return said, ""

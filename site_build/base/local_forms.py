@@ -1,0 +1,110 @@
+"""Numbers, dates and units as the house's language writes them. English stands as the engine prints it.
+
+The engine's own sentences are English and keep their points; what stands alone in a table or beside a label goes through here.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from datetime import date, datetime
+from functools import lru_cache
+
+from babel import Locale
+from babel.dates import format_date, format_skeleton
+from babel.numbers import format_currency, get_decimal_symbol, is_currency
+
+from handbook.base import formats
+from handbook.page.clock import MONTHS, WEEKDAYS, format_day
+from site_build.base.wording import BEGIN, END, say, wording_now
+
+_POINT = re.compile(r"(?<=\d)\.(?=\d)")
+#: Words within figures that the engine prints or that a cook writes in a quantity.
+UNIT_WORDS = ("days", "day", "weeks", "week", "months", "month", "cups", "cup", "tbsp", "tsp", "to", "portions")
+_UNIT_WORD = re.compile(rf"\b({'|'.join(UNIT_WORDS)})\b")
+
+
+def local(text: object) -> str:
+    """A figure with its units as the language writes it: ``2.5 days`` becomes ``2,5 päivää``."""
+    said = str(text)
+    if wording_now().is_english:
+        return said
+    mark = decimal_mark()
+    said = _POINT.sub(mark, said) if mark != "." else said
+    return _UNIT_WORD.sub(lambda found: say(found[0]), said)
+
+
+def decimal_mark() -> str:
+    """The sign between ones and tenths."""
+    return "." if wording_now().is_english else get_decimal_symbol(locale_now())
+
+
+def locale_now() -> Locale:
+    """The forms of the house's language."""
+    return _locale(wording_now().language)
+
+
+def week_begins() -> int:
+    """The first day of a week, Monday = 0. Plain English, which names no country, begins on Monday (ISO 8601)."""
+    return 0 if wording_now().language == "en" else locale_now().first_week_day
+
+
+def local_day(day: date) -> str:
+    """``Sat 21 Nov 2026``."""
+    return format_day(day) if _is_plain() else _named(format_skeleton("yMMMEd", day, locale=locale_now()))
+
+
+def local_long_day(day: date) -> str:
+    """``Saturday 21 Nov 2026``, in other languages with the whole name of the month."""
+    if _is_plain():
+        return f"{WEEKDAYS[day.weekday()]} {day.day} {MONTHS[day.month - 1]} {day.year}"
+    return _named(format_date(day, "full", locale=locale_now()))
+
+
+def local_month_day(day: date) -> str:
+    """``21 November 2026``."""
+    if _is_plain():
+        return f"{day.day} {format_date(day, 'MMMM', locale='en')} {day.year}"
+    return _named(format_date(day, "long", locale=locale_now()))
+
+
+def local_date(day: date | str) -> str:
+    """A day as figures: ``2026-11-21`` in plain English (ISO 8601), the form in which ``day`` may be given too."""
+    day = date.fromisoformat(day) if isinstance(day, str) else day
+    return day.isoformat() if _is_plain() else _named(format_date(day, "short", locale=locale_now()))
+
+
+def local_time(moment: datetime) -> str:
+    """``Sat 18:00``."""
+    if _is_plain():
+        return f"{WEEKDAYS[moment.weekday()][:3]} {moment:%H:%M}"
+    return _named(format_skeleton("EHm", moment, locale=locale_now()))
+
+
+def local_money(value: float, currency: str) -> str:
+    """An amount of money. A code of ISO 4217 is written as the language does, any other word stands after the figure."""
+    if not _is_plain() and is_currency(currency):
+        return _named(format_currency(value, currency, locale=locale_now()))
+    return f"{local(formats.format_number(value, 2))} {_named(currency)}".strip()
+
+
+def localized(form: Callable[..., str]) -> Callable[..., str]:
+    """One of the engine's formats, as the language writes it."""
+
+    def local_form(*values, **more) -> str:
+        return local(form(*values, **more))
+
+    return local_form
+
+
+def _is_plain() -> bool:
+    return wording_now().language == "en"
+
+
+def _named(text: str) -> str:
+    return text if wording_now().is_english else f"{BEGIN}{text}{END}"
+
+
+@lru_cache(maxsize=4)
+def _locale(language: str) -> Locale:
+    return Locale.parse(language, "-")
