@@ -56,9 +56,7 @@ def start_text(report: Report, start: Start) -> str:
     lines += ["entries:", row_line(**at, step=1, **{"is": "begun"})]
     named = list(dict.fromkeys(start.lots))
     first = {item: lot for item, lot in reversed(named)}
-    lines += [
-        row_line(**at, item=quoted(item), lot=quoted(lot)) for item, lot in named if first[item] != lot
-    ]
+    lines += [row_line(**at, item=quoted(item), lot=quoted(lot)) for item, lot in named if first[item] != lot]
     return "\n".join(lines) + "\n"
 
 

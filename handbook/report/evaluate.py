@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
 from math import hypot
 
 from handbook.base.errors import PageError, RangeError, UnfollowedError
@@ -17,20 +17,26 @@ from handbook.catalogue.ingredients import Ingredient
 from handbook.catalogue.tables import Tables
 from handbook.page.amounts import Share
 from handbook.page.container import VesselFill, choose
+from handbook.page.heated import has_curve
 from handbook.page.house import House
 from handbook.page.ingredient_lines import find_ingredient
 from handbook.page.measures import Household, Weighed, household, weighed
 from handbook.page.method import Method
 from handbook.page.salting import Glaze, Salting
 from handbook.page.schedule import Schedule, schedule
+from handbook.page.until_times import UntilTime, until_times, with_times
 from handbook.report.calibration import Calibration
 from handbook.report.cost import Bill, bill
-from handbook.report.heat_course import HeatCourse, core_durations, heat_course
+from handbook.report.drying_report import DryingReport, drying_report
+from handbook.report.heat_course import HeatCourse, core_durations, drying_durations, heat_course
 from handbook.report.portions import Portion, Yield, portion, stated_yield
 from handbook.report.safety_inputs import safety_case
 from handbook.report.salt_course import SaltCourse, salt_course
+from handbook.report.salt_stages import weight_filled
+from handbook.report.stand_report import StandReport, stand_report
 from handbook.safety.findings import Finding, SafetyCase, findings
 from handbook.safety.rules import cure
+from handbook.warmth.box import BoxCourse
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -126,6 +132,8 @@ class Report:
     salted: SaltCourse | None
     findings: tuple[Finding, ...]
     calibration: Calibration | None = None
+    drying: DryingReport | None = None
+    stands: StandReport | None = None
 
     @property
     def sources(self) -> tuple[str, ...]:
@@ -143,25 +151,42 @@ class Report:
             keys += self.salted.sources
         if self.course is not None:
             keys.append("choi-okos-1986")
+        if self.drying is not None:
+            keys += ["muscle-isotherm", "pork-drying-sintef", "drying-diffusivity", "drying-room-air"]
+            keys += ["degree-hours-rule"] if self.drying.degree_hours else []
+        if self.stands is not None:
+            keys += ["water-heat", "salt-solution-heat"] if self.stands.brines else []
+            keys += ["insulation-values"] if self.stands.boxes else []
         keys += [each.source for each in self.findings if each.source]
         return tuple(dict.fromkeys(keys))
 
 
-def evaluate(method: Method, house: House, tables: Tables, calibration: Calibration | None = None) -> Report:
-    """The report of ``method`` in ``house``, with the kitchen's own figures where a ``calibration`` gives them.
+def evaluate(
+    written: Method,
+    house: House,
+    tables: Tables,
+    calibration: Calibration | None = None,
+    recorded: Mapping[int, UntilTime] | None = None,
+) -> Report:
+    """The report of the ``written`` method in ``house``, with the kitchen's own figures where a ``calibration`` gives them.
 
-    The findings are those of this evaluation; house_report.py merges them for the page.
+    ``recorded`` are the times of steps with a measured end by the runs. The findings are those of this evaluation; house_report.py merges them for the page.
 
     Raises
     ------
     PageError   a figure of the page cannot be computed, with the line of the block that asks for it
     """
-    food = tables.foods[method.sheet.food]
-    saltings = tuple(_salting(each, method, food, house, tables) for each in method.saltings)
-    glazes = tuple(_glaze(each, method, food, house, tables) for each in method.glazes)
+    food = tables.foods[written.sheet.food]
+    saltings = tuple(_salting(each, written, food, house, tables) for each in written.saltings)
+    glazes = tuple(_glaze(each, written, food, house, tables) for each in written.glazes)
     salt_to_water = saltings[-1].equilibrium.water_phase_salt.typical if saltings else 0.0
-    course, unfollowed = _course(method, food, house, salt_to_water / (1 - salt_to_water), glazes)
     makes = {each.mixture.name: each.made for each in saltings}
+    stands = stand_report(written, food, house, makes)
+    timed = stands.applied(with_times(written, until_times(written, {}, recorded or {})[0]))
+    course, unfollowed = _course(timed, food, house, salt_to_water / (1 - salt_to_water), glazes, stands.courses)
+    modelled = drying_durations(course)
+    until = _until_times(written, modelled, recorded or {})
+    method = stands.applied(with_times(written, until))
     mixtures = {**makes, **{each.mixture.name: each.made for each in glazes}}
     cured = _cure_ppm(saltings, glazes, method)
     salted = _salted(
@@ -169,8 +194,12 @@ def evaluate(method: Method, house: House, tables: Tables, calibration: Calibrat
     )
     come_up = calibration.come_up.next_run if calibration and calibration.come_up else None
     computed = {**core_durations(course, come_up), **(salted.durations if salted else {})}
-    plan = _schedule(method, computed, unfollowed)
-    finished = measured_yield(calibration, salted, course) or stated_yield(method)
+    plan = _schedule(method, computed, until, unfollowed)
+    dried = drying_report(method, food, course, plan)
+    finished = measured_yield(calibration, salted, course) or stated_yield(method, weight_filled(method, makes))
+    if finished.basis == "typical" and course is not None and dried is not None:
+        ratio = salted.result.end.food_mass_ratio if salted else course.result.yield_
+        finished = Yield(ratio=ratio, basis="computed")
     glaze = glazes[0] if glazes else None
     glaze_mass = _glaze_on_food(glaze, method) if glaze else 0.0
     made = [each.made for each in (*saltings, *glazes)]
@@ -181,6 +210,9 @@ def evaluate(method: Method, house: House, tables: Tables, calibration: Calibrat
         if end
         else (Range.exact(food.native_salt_fraction), 0.0)
     )
+    if salted is not None and dried is not None and _ends_dry(method, dried):
+        # One figure for one thing: the surface that the air dries is followed by the heat run alone.
+        salted = replace(salted, activity={"surface": dried.last.surface, "centre": dried.last.centre})
     case = safety_case(
         method,
         house,
@@ -197,7 +229,7 @@ def evaluate(method: Method, house: House, tables: Tables, calibration: Calibrat
         unfollowed,
     )
     return Report(
-        method=method,
+        method=written,
         food=food,
         saltings=saltings,
         glazes=glazes,
@@ -211,16 +243,28 @@ def evaluate(method: Method, house: House, tables: Tables, calibration: Calibrat
         salted=salted,
         findings=findings(case),
         calibration=calibration,
+        drying=dried,
+        stands=stands if stands.brines or stands.boxes else None,
     )
 
 
+def _ends_dry(method: Method, dried: DryingReport) -> bool:
+    """Whether drying is the last that happens to the food's water."""
+    return not any(has_curve(step) for step in method.steps[dried.last.number :])
+
+
 def _course(
-    method: Method, food: Food, house: House, salt_to_water: float, glazes: tuple[GlazeReport, ...]
+    method: Method,
+    food: Food,
+    house: House,
+    salt_to_water: float,
+    glazes: tuple[GlazeReport, ...],
+    boxes: Mapping[int, BoxCourse],
 ) -> tuple[HeatCourse | None, str]:
     """The heat run, or None and why the model cannot follow the piece: the safety rules say what that means."""
     try:
         made = {each.mixture.name: each.made for each in glazes}
-        return heat_course(method, food, house, salt_to_water, made), ""
+        return heat_course(method, food, house, salt_to_water, made, boxes), ""
     except UnfollowedError as error:
         return None, error.reason
 
@@ -307,16 +351,29 @@ def _ends(values: Range) -> tuple[float, float, float]:
     return values.low, values.typical, values.high
 
 
-def _schedule(method: Method, computed: dict[int, Range], unfollowed: str) -> Schedule:
+def _until_times(
+    method: Method, modelled: Mapping[int, Range], recorded: Mapping[int, UntilTime]
+) -> dict[int, UntilTime]:
+    """The times of the steps with a measured end; raise PageError for one whose time nothing tells."""
+    found, unknown = until_times(method, modelled, recorded)
+    for number in unknown:
+        step = method.steps[number - 1]
+        text = step.until.text if step.until else ""
+        allowed = "a time beside it to plan with: no model computes it, and no run of the method has timed it"
+        raise PageError(method.file, step.line, f"steps.{number}.until", text, allowed)
+    return found
+
+
+def _schedule(method: Method, computed: dict[int, Range], until: Mapping[int, UntilTime], unfollowed: str) -> Schedule:
     """The schedule with the computed times; raise PageError for a step whose time nothing computes."""
     for number, step in enumerate(method.steps, 1):
         if step.time is None and number not in computed:
             allowed = "a time: only a step that heats until core, and the last salting's last step, can be computed"
             if unfollowed:
                 allowed = f"a time as measured: {unfollowed}"
-            raise PageError(method.file, step.line, f"steps.{number}.until", step.until or "nothing", allowed)
+            raise PageError(method.file, step.line, f"steps.{number}.until", step.waits_for or "nothing", allowed)
     try:
-        return schedule(method.steps, computed)
+        return schedule(method.steps, computed, until)
     except RangeError as error:
         raise PageError(method.file, error.line, f"steps.{error.name}", f"{error.value:.4g}", error.allowed) from None
 

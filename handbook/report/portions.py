@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from handbook.base.ranges import Range
 from handbook.brine.make_up import MakeUp
 from handbook.page.method import Method
+from handbook.page.until import WEIGHT_LOSS
 
 SODIUM_IN_SALT = 22.99 / 58.44  # molar masses of Na and NaCl, g/mol (standard atomic weights)
 
@@ -40,13 +41,19 @@ class Portion:
     sugar: float
 
 
-def stated_yield(method: Method) -> Yield:
-    """Yield from the losses and gains that the steps state, else typical for the kind of method."""
-    stated = [step for step in method.steps if step.loss or step.gain]
+def stated_yield(method: Method, filled: float = 1.0) -> Yield:
+    """Yield from the losses and gains that the steps state, else typical for the kind of method.
+
+    ``filled`` is the weight with what is mixed into the food / green weight. A step until a loss of weight ends at it.
+    """
+    stated = [step for step in method.steps if step.loss or step.gain or step.waits_for == WEIGHT_LOSS]
     if not stated:
-        return Yield(ratio=TYPICAL_YIELD[method.sheet.kind], basis="typical")
-    low = typical = high = 1.0
+        return Yield(ratio=TYPICAL_YIELD[method.sheet.kind].times(filled), basis="typical")
+    low = typical = high = filled
     for step in stated:
+        if step.until is not None and step.until.what == WEIGHT_LOSS and step.until.value is not None:
+            low = typical = high = filled * (1 - step.until.value)
+            continue
         for change, sign in ((step.loss, -1), (step.gain, 1)):
             if change:
                 ends = sorted((1 + sign * change.low, 1 + sign * change.high))

@@ -124,7 +124,7 @@ def _timed(inputs: SaltInputs, target: float | None, method: Method) -> tuple[li
     stages, index = list(inputs.stages), inputs.salting_index
     number = inputs.steps[index][-1]
     step = method.steps[number - 1]
-    if step.until != "target salt":
+    if step.waits_for != "target salt":
         return stages, {}
     aim = target if target is not None else step_aim(stages[index], inputs.piece)
     found = time_to_target(inputs.piece, stages[: index + 1], aim)

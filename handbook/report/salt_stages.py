@@ -17,6 +17,7 @@ from handbook.page.method import Method
 from handbook.page.piece_size import solid_of
 from handbook.page.salting import Salting
 from handbook.page.steps import Step
+from handbook.page.until import WEIGHT_LOSS
 from handbook.report.calibration import Calibration
 from handbook.report.food_clock import FoodClock, food_clock
 from handbook.report.heat_course import HeatCourse, core_durations
@@ -77,7 +78,10 @@ class SaltInputs:
 
 @dataclass(frozen=True, kw_only=True)
 class _Around:
-    """What later stages are made from; ``mass`` is the typical weight before the step / green weight."""
+    """What later stages are made from; ``mass`` is the typical weight before the step / green weight.
+
+    ``filled`` is the weight with a cure mixed in / green weight: what a loss of weight counts from.
+    """
 
     house: House
     course: HeatCourse | None
@@ -85,6 +89,7 @@ class _Around:
     durations: dict[int, Range]
     calibration: Calibration | None
     mass: float = 1.0
+    filled: float = 1.0
 
     def after(self, stages: list[Stage]) -> _Around:
         """The same with the weight after some stages."""
@@ -113,6 +118,16 @@ def salt_inputs(
         return None
     inputs = _uncalibrated(method, food, house, makes, course, calibration)
     return inputs if inputs is None or calibration is None else _calibrated(inputs, calibration)
+
+
+def weight_filled(method: Method, makes: dict[str, MakeUp]) -> float:
+    """Weight of the food with the cures that are mixed into it / green weight."""
+    mixed = [
+        makes[each.name].mass
+        for each in method.saltings
+        if cure_process(each.kind, method.pieces.form) is Process.MIXED_IN
+    ]
+    return 1.0 + sum(mixed) / method.batches.written_for.low
 
 
 def moves_salt(step: Step) -> bool:
@@ -170,6 +185,7 @@ def _uncalibrated(
         rate=salt_diffusivity(food.food_class, food.name),
         durations=core_durations(course, calibration.come_up.next_run if calibration and calibration.come_up else None),
         calibration=calibration,
+        filled=weight_filled(method, makes),
     )
     for number, step in enumerate(method.steps, 1):
         used = method.lies_in(step) or (salting if step.medium == "brine" else None)
@@ -278,7 +294,7 @@ def _later_stage(step: Step, number: int, around: _Around) -> Stage | None:
             dripping=clock.dripping,
             name=step.do,
         )
-    evaporated, dripped = _losses(step, clock, around.calibration)
+    evaporated, dripped = _losses(step, clock, around)
     stage = replace(stage, water_loss=evaporated.times(around.mass), drip=dripped.times(around.mass))
     if _is_in_water(step):
         # In cooking water salt leaves the food as in freshening.
@@ -301,15 +317,18 @@ def _is_rinse(step: Step) -> bool:
     return step.is_in_plain_water and is_brief and step.water is None and step.changes == 1 and not heats(step)
 
 
-def _losses(step: Step, clock: FoodClock | None, calibration: Calibration | None) -> tuple[Range, Range]:
+def _losses(step: Step, clock: FoodClock | None, around: _Around) -> tuple[Range, Range]:
     """Water that evaporates and juice that drips in a step, of the weight at its start, 0 or more.
 
-    By the kitchen's own runs, else as stated, else as computed by the heat model, which tells juice from vapour.
+    By the kitchen's own runs, else by the loss of weight that ends the step, else as stated, else as computed by the heat model, which tells juice from vapour.
     """
+    calibration = around.calibration
     if calibration is not None and calibration.loss is not None and clock is not None:
         factor = calibration.loss.next_run
         typical = clock.evaporated.typical + clock.dripped.typical
         lost = Range(*(min(typical * end, MOST_LOST) for end in (factor.low, factor.typical, factor.high)))
+    elif step.until is not None and step.until.what == WEIGHT_LOSS and step.until.value is not None:
+        lost = Range.exact(max(1.0 - (1.0 - step.until.value) * around.filled / around.mass, 0.0))
     elif step.loss:
         lost = Range.of(step.loss)
     elif clock is None:

@@ -21,6 +21,7 @@ from handbook.page.heated import has_curve
 from handbook.page.house import House
 from handbook.page.method import Method
 from handbook.page.steps import Step
+from handbook.page.until import TARGET_SALT
 from handbook.report.calibration import Calibration
 from handbook.report.evaluate import Report
 from handbook.report.heat_course import HeatCourse, heat_course
@@ -243,7 +244,7 @@ def _step(number: int, step: Step, record: RunRecord, planned: Range) -> Step:
     reading = record.step(number)
     if reading is not None and reading.time is not None:
         step = replace(step, time=reading.time, until=None)
-    elif step.until == "target salt":
+    elif step.until is not None and (step.until.is_measured or step.until.what == TARGET_SALT):
         time = Quantity(low=planned.low, high=planned.high, dimension="time", unit="", text="")
         step = replace(step, time=time, until=None)
     if reading is not None and reading.temperature is not None:

@@ -107,8 +107,8 @@ def piece_data(report: Report) -> dict:
         "hours": [
             [each.hours.low, each.hours.typical, each.hours.high] for each in (course.by_thickness if course else ())
         ],
-        "salt": [each.number for each in computed if each.step.until == "target salt"],
-        "core": [[each.number, holds.get(each.number, 0.0)] for each in computed if each.step.until == "core"],
+        "salt": [each.number for each in computed if each.step.waits_for == "target salt"],
+        "core": [[each.number, holds.get(each.number, 0.0)] for each in computed if each.step.waits_for == "core"],
     }
 
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from handbook.page.house import House
 from handbook.page.schedule import ScheduledStep
+from handbook.page.until_times import COMPUTED, RECORD, STATED
 from handbook.report.evaluate import BatchColumn, MixtureReport, Report
 from handbook.safety.findings import Finding
 from site_build.base.wording import later
@@ -21,7 +22,10 @@ HOUSEHOLD_WORDS = {
     "imperial": later("imperial cups, spoons"),
 }
 #: What ends a step whose time is computed.
-_ENDS = {"core": later("the core ends it, not the clock"), "target salt": later("a test slice ends it, not the clock")}
+_ENDS = {
+    "core": later("Predicted: the core ends it, not the clock"),
+    "target salt": later("Predicted: a test slice ends it, not the clock"),
+}
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -72,7 +76,7 @@ def sheet_steps(report: Report, mixtures: Sequence[NeededMixture]) -> list[Sheet
         steps.append(
             SheetStep(
                 timed=each,
-                ends=_ENDS.get(each.step.until or "", "") if each.is_computed else "",
+                ends=_ends(each),
                 heat=tuple(heat_words(each)),
                 use=used if is_first else None,
                 again="" if is_first or used is None else used.each.mixture.name,
@@ -80,6 +84,16 @@ def sheet_steps(report: Report, mixtures: Sequence[NeededMixture]) -> list[Sheet
             )
         )
     return steps
+
+
+def _ends(each: ScheduledStep) -> str:
+    """What ends a step in place of the clock, and where its time comes from."""
+    until = each.step.until
+    if until is None or not until.is_measured:
+        return _ENDS.get(each.step.waits_for, "") if each.is_computed else ""
+    runs = f"by the record, {each.runs} {'run' if each.runs == 1 else 'runs'}"
+    whence = {COMPUTED: "computed", RECORD: runs, STATED: "stated to plan with"}[each.basis]
+    return f"Until {until.text}, measured: the time is {whence}"
 
 
 def head_html(report: Report, house: House, root: str, local: LocalList, mark: str) -> str:

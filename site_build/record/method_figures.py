@@ -186,6 +186,10 @@ def _food_figures(report: Report) -> dict[str, Figure]:
     if report.course:
         hottest = max(report.course.result.stages, key=lambda each: each.highest_core.typical)
         found["heat: highest core"] = _degrees(hottest.highest_core)
+    if report.drying:
+        found["food: water activity finished, evened out"] = figure(report.drying.last.whole, "")
+        if report.drying.degree_hours:
+            found["drying: degree-hours above 15.6 °C"] = figure(report.drying.degree_hours, "")
     return found | _salt_figures(report)
 
 
