@@ -89,8 +89,9 @@ def _pace(temperature: Floats, rate: Diffusivity) -> Floats:
 
 
 def _steady(pace: Floats, rate: Diffusivity) -> Floats:
-    """Temperature of a given pace."""
-    steady: Floats = 1 / (1 / rate.reference_temperature - GAS_CONSTANT / rate.activation_energy * np.log(pace))
+    """Temperature of a given pace; the coldest that is followed where a step takes no time in a sample."""
+    logs = np.log(np.maximum(pace, np.finfo(float).tiny))
+    steady: Floats = 1 / (1 / rate.reference_temperature - GAS_CONSTANT / rate.activation_energy * logs)
     return np.clip(steady, LOWEST, HIGHEST)
 
 
