@@ -25,6 +25,7 @@ from handbook.page.method import Method
 from handbook.page.salting import Glaze, Salting
 from handbook.page.schedule import Schedule, schedule
 from handbook.page.until_times import UntilTime, until_times, with_times
+from handbook.report.acid_report import AcidReport, acid_report
 from handbook.report.calibration import Calibration
 from handbook.report.cost import Bill, bill
 from handbook.report.drying_report import DryingReport, drying_report
@@ -134,6 +135,7 @@ class Report:
     calibration: Calibration | None = None
     drying: DryingReport | None = None
     stands: StandReport | None = None
+    sour: AcidReport | None = None
 
     @property
     def sources(self) -> tuple[str, ...]:
@@ -154,6 +156,8 @@ class Report:
         if self.drying is not None:
             keys += ["muscle-isotherm", "pork-drying-sintef", "drying-diffusivity", "drying-room-air"]
             keys += ["degree-hours-rule"] if self.drying.degree_hours else []
+        if self.sour is not None:
+            keys += self.sour.sources
         if self.stands is not None:
             keys += ["water-heat", "salt-solution-heat"] if self.stands.brines else []
             keys += ["insulation-values"] if self.stands.boxes else []
@@ -184,7 +188,8 @@ def evaluate(
     stands = stand_report(written, food, house, makes)
     timed = stands.applied(with_times(written, until_times(written, {}, recorded or {})[0]))
     course, unfollowed = _course(timed, food, house, salt_to_water / (1 - salt_to_water), glazes, stands.courses)
-    modelled = drying_durations(course)
+    sour = acid_report(timed, food, house, makes, saltings[-1].equilibrium if saltings else None)
+    modelled = {**drying_durations(course), **(sour.durations if sour else {})}
     until = _until_times(written, modelled, recorded or {})
     method = stands.applied(with_times(written, until))
     mixtures = {**makes, **{each.mixture.name: each.made for each in glazes}}
@@ -245,6 +250,7 @@ def evaluate(
         calibration=calibration,
         drying=dried,
         stands=stands if stands.brines or stands.boxes else None,
+        sour=sour,
     )
 
 
