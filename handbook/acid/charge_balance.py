@@ -107,7 +107,7 @@ def acid_for_ph(acid: str, target: float, water: float, foods: Sequence[Buffer],
 
     Notes
     -----
-    Source and range as ``mixture_ph``.
+    Source: [acid-constants], as ``mixture_ph``. Valid for 2 to 8; error as there.
 
     Examples
     --------

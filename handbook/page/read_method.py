@@ -27,14 +27,6 @@ class BlockText:
 def read_method(
     file: str, name: str, head: BlockText | None, blocks: list[BlockText], words: Vocabulary, measures: str
 ) -> tuple[Method | None, list[PageError]]:
-    """The method of one page, or None and its faults. Parameters as for ``read_as_meant``."""
-    method, faults = read_as_meant(file, name, head, blocks, words, measures)
-    return (None if faults else method), faults
-
-
-def read_as_meant(
-    file: str, name: str, head: BlockText | None, blocks: list[BlockText], words: Vocabulary, measures: str
-) -> tuple[Method | None, list[PageError]]:
     """The method of one page and its faults.
 
     A faulty value is read as its fault line suggests. The method is None where one stands that nothing can stand in for.
@@ -62,8 +54,8 @@ def read_as_meant(
         if not values[kind]:
             reading.fault(1, kind, "nothing", f"one {kind} block on the page")
     said = {(fault.line, fault.key) for fault in reading.faults}
-    is_whole = sheet is not None and all(each is not None for found in values.values() for each in found)
-    if not is_whole or not all(values[kind] for kind in ("pieces", "steps", "batches")):
+    is_whole = all(each is not None for found in values.values() for each in found)
+    if sheet is None or not is_whole or not all(values[kind] for kind in ("pieces", "steps", "batches")):
         return None, reading.faults
     method = _method(file, name, sheet, values)
     check_method(method, reading)

@@ -36,6 +36,7 @@ from handbook.report.salt_course import SaltCourse, salt_course
 from handbook.report.salt_stages import weight_filled
 from handbook.report.stand_report import StandReport, stand_report
 from handbook.safety.findings import Finding, SafetyCase, findings
+from handbook.safety.held_conditions import family_kind
 from handbook.safety.rules import cure
 from handbook.warmth.box import BoxCourse
 
@@ -201,10 +202,6 @@ def evaluate(
     computed = {**core_durations(course, come_up), **(salted.durations if salted else {})}
     plan = _schedule(method, computed, until, unfollowed)
     dried = drying_report(method, food, course, plan)
-    finished = measured_yield(calibration, salted, course) or stated_yield(method, weight_filled(method, makes))
-    if finished.basis == "typical" and course is not None and dried is not None:
-        ratio = salted.result.end.food_mass_ratio if salted else course.result.yield_
-        finished = Yield(ratio=ratio, basis="computed")
     glaze = glazes[0] if glazes else None
     glaze_mass = _glaze_on_food(glaze, method) if glaze else 0.0
     made = [each.made for each in (*saltings, *glazes)]
@@ -233,6 +230,11 @@ def evaluate(
         end.water_phase_salt_centre if end else None,
         unfollowed,
     )
+    family, filled = family_kind(case), weight_filled(method, makes)
+    finished = measured_yield(calibration, salted, course) or stated_yield(method, family, filled)
+    if finished.basis == "typical" and course is not None and dried is not None:
+        ratio = salted.result.end.food_mass_ratio if salted else course.result.yield_
+        finished = Yield(ratio=ratio, basis="computed")
     return Report(
         method=written,
         food=food,

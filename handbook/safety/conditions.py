@@ -1,6 +1,6 @@
 """The closed list of conditions that a limit in data/limits/ may ask for under ``when``.
 
-Limits are read with these words and no others; handbook.safety.food_state says when each one holds.
+Limits are read with these words and no others; handbook.safety.held_conditions says when each one holds.
 """
 
 from __future__ import annotations
@@ -37,6 +37,7 @@ class Condition(StrEnum):
     UNSMOKED = "unsmoked"
     UNCOOKED = "uncooked"  # not known to be cooked through
     COOKED_THROUGH = "cooked through"
+    COOKED_BY_EATER = "cooked by the eater"  # raw or half done as the page leaves it; its label says so
     DRIED_IN_AIR = "dried in air"  # salted raw meat that then hangs for five days or longer
     JERKY = "jerky"  # thin meat or poultry dried for hours in warm air, heated first or not
     SOURING = "souring"  # raw minced meat that hangs in the warm to sour

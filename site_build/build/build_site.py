@@ -19,12 +19,13 @@ from mkdocs.utils import get_build_datetime
 from handbook import __version__
 from handbook.base.errors import HandbookError
 from handbook.base.wording import PLAIN_ENGLISH
+from handbook.folder.file_names import is_hidden
 from handbook.folder.source import FolderSource, read_source
 from site_build.base.fingerprint import key_of
 from site_build.base.places import one_line, own_tree, real_place, source_place
 from site_build.base.progress import Progress, Tell
+from site_build.base.said_words import worded
 from site_build.base.store import Store, open_store
-from site_build.base.wording import worded
 from site_build.build.assembly import Assembly, site_files
 from site_build.build.cache import Cache
 from site_build.build.executors import workers
@@ -249,7 +250,10 @@ def _places(folder: Path, site: Path, choices: Choices) -> tuple[Path, Path, Sto
         raise BuildError(f"{one_line(folder.name)}: read no folder; allowed: a folder of method pages with a house.yml")
     real_folder = source_place(folder)
     real_site = real_place(site, own_tree(real_folder))
-    if real_site.is_relative_to(real_folder) or real_folder.is_relative_to(real_site):
+    is_within = real_site.is_relative_to(real_folder)
+    # A hidden folder of the methods is no part of them.
+    is_apart = is_within and is_hidden(real_site.relative_to(real_folder).as_posix().removeprefix("./"))
+    if (is_within and not is_apart) or real_folder.is_relative_to(real_site):
         raise BuildError(
             f"{one_line(real_site.name)}: read a folder that holds or lies in the methods; allowed: a folder beside them"
         )

@@ -26,6 +26,7 @@ from site_build.outputs.schemas import write_schemas
 from site_build.outputs.search import Indexed, indexed, write_search
 from site_build.outputs.search_entries import generated_entry
 from site_build.outputs.sharing import is_published, write_sharing
+from site_build.outputs.word_list import script_words
 from site_build.reading.book import page_paths, picture_path, url_of
 from site_build.reading.pictures import write_picture
 from site_build.record.figures import FILE, cost_lines, digest, record_parts
@@ -40,7 +41,7 @@ def finish_site(prepared: Prepared, keys: dict[str, PageKeys], written: list[str
     """
     gathered, assembly = prepared.gathered, prepared.assembly
     site = assembly.site
-    join_assets(site)
+    join_assets(site, script_words(gathered.kitchen.wording))
     for path in written:
         _finish_page(path, keys[path], gathered, assembly)
     _write_calendars(gathered, assembly, day)

@@ -17,15 +17,17 @@ from handbook.folder.source import FolderSource
 from handbook.page.house import House
 from site_build.base.fingerprint import fingerprint, key_of
 from site_build.base.progress import Tell, silent
-from site_build.base.wording import use_wording
+from site_build.base.said_words import use_wording
 from site_build.build.cache import Cache
 from site_build.build.executors import make_pages
+from site_build.build.further_pages import FurtherPage, further_pages
 from site_build.build.kept_reads import KeptReads
+from site_build.build.made_batches import MadeBatches, gather_batches
 from site_build.build.made_day import MadeDay, make_days
 from site_build.build.made_page import MadePage, PageFiles, PageJob, PageResult, make_page
 from site_build.reading.book import GENERATED, day_page_faults, folder_faults, known_paths
 from site_build.reading.links import check_links, link_target
-from site_build.review.signed import Signature, read_signatures
+from site_build.review.signed import Signature, read_signatures, review_warnings
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -40,6 +42,8 @@ class Gathered:
     cache: Cache
     reads: KeptReads
     days: tuple[MadeDay, ...] = ()
+    batches: MadeBatches = MadeBatches()
+    further: tuple[FurtherPage, ...] = ()
     signatures: tuple[Signature, ...] = ()
 
     @property
@@ -55,12 +59,15 @@ class Gathered:
     @property
     def warnings(self) -> tuple[str, ...]:
         """Messages that are not faults."""
-        return tuple(day.warning for day in self.days if day.warning)
+        days = [day.warning for day in self.days if day.warning]
+        pages = [line for page in self.pages.values() if page.method for line in page.method.warnings]
+        return (*days, *pages, *review_warnings(self.source.folder.name, self.marks, self.signatures))
 
     @property
     def generated(self) -> dict[str, str]:
         """Title of each generated page, by path."""
-        return GENERATED | {day.path: day.title for day in self.days}
+        made = (*self.days, *self.further)
+        return GENERATED | {each.path: each.title for each in made}
 
     @property
     def house(self) -> House:
@@ -149,20 +156,36 @@ def gather(
     faults += day_page_faults(source)
     signed, found = read_signatures(source, meant)
     faults += found
-    days = ()
+    batches, found = gather_batches(source, cache, handbook.house.measures)
+    told = {str(each) for each in faults}
+    faults += [each for each in found if str(each) not in told]
+    days, further = (), ()
     if faults:
         names = tuple(sorted(path.removesuffix(".md") for path in meant))
         faults += day_file_faults(source, names, handbook.house)
     else:
         methods = {path: keys[path] for path, page in pages.items() if page.method}
         days, faults = make_days(handbook, methods, reads)
+        shown = {path: (pages[path].title, pages[path].method.mark) for path in methods}
+        further, found = further_pages(handbook, methods, shown, batches, reads)
+        faults += found
     unseen = _unseen(source, cache)
     faults += folder_faults(source, handbook.house, titles, meant, unseen)
     if faults:
         raise FaultsError(faults)
     for key in unseen.values():
         cache.note(key, "sound")
-    return Gathered(handbook=handbook, pages=pages, keys=keys, cache=cache, reads=reads, days=days, signatures=signed)
+    return Gathered(
+        handbook=handbook,
+        pages=pages,
+        keys=keys,
+        cache=cache,
+        reads=reads,
+        days=days,
+        batches=batches,
+        further=further,
+        signatures=signed,
+    )
 
 
 def _link_faults(source: FolderSource, pages: dict[str, MadePage]) -> list[PageError]:

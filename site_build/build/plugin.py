@@ -23,8 +23,8 @@ from handbook.base.records import free_texts
 from handbook.folder.source import read_source
 from site_build.base.languages import mark_languages
 from site_build.base.progress import Progress
+from site_build.base.said_words import install_words, own, said, use_wording, wording_now
 from site_build.base.store import open_store
-from site_build.base.wording import install_words, own, said, use_wording, wording_now
 from site_build.build.assembly import Assembly
 from site_build.build.cache import Cache
 from site_build.build.finish import finish_site
@@ -42,7 +42,7 @@ from site_build.review.review_states import review_states
 
 log = get_plugin_logger("handbook")
 #: Generated pages that the contents page links to, so that the navigation remains one line.
-LINKED_FROM_CONTENTS = ("side-by-side.md", "cautions.md")
+LINKED_FROM_CONTENTS = ("side-by-side.md", "cautions.md", "in-progress.md")
 
 
 class HandbookOptions(Config):
@@ -101,8 +101,9 @@ class HandbookPlugin(BasePlugin[HandbookOptions]):
         generated = self.gathered.generated
         if path in generated:
             page.title = generated[path]
-            day = next((day for day in self.gathered.days if day.path == path), None)
-            return day.html if day else overview(path, self.gathered)
+            made = (*self.gathered.days, *self.gathered.further)
+            found = next((each for each in made if each.path == path), None)
+            return found.html if found else overview(path, self.gathered)
         return ""
 
     def on_page_context(self, context, page, config, nav):

@@ -9,7 +9,7 @@ from site_build.base.progress import Tell, silent
 from site_build.build.assembly import Assembly
 from site_build.build.gather import Gathered
 from site_build.html.overview import MethodRow, Overviews, overview_html, rests_on_methods
-from site_build.reading.book import url_of
+from site_build.reading.book import INSPECTION, url_of
 from site_build.review.review_states import ReviewStates
 
 
@@ -48,4 +48,13 @@ def _overviews(gathered: Gathered) -> Overviews:
     ]
     plain = [(url_of(page.path), page.title) for page in gathered.pages.values() if page.method is None]
     days = [(url_of(day.path), day.title) for day in gathered.days]
-    return Overviews(kitchen=gathered.kitchen, methods=rows, plain=plain, days=days)
+    folders = [(url_of(each.path), each.title) for each in gathered.further if each.path.startswith(INSPECTION)]
+    return Overviews(
+        kitchen=gathered.kitchen,
+        methods=rows,
+        plain=plain,
+        days=days,
+        folders=folders,
+        in_progress=len(gathered.batches.open_records),
+        has_batches=bool(gathered.batches.summaries),
+    )

@@ -18,7 +18,7 @@ STRAIGHT = 0.15  # chart units: a point this near to the line between its neighb
 
 @dataclass(frozen=True, kw_only=True)
 class CurveInput:
-    """One quantity over time in display units, with its low and high ends (or none)."""
+    """One quantity over time in display units, with its low and high ends (or none); it may end before the chart does."""
 
     name: str
     typical: Sequence[float]
@@ -137,7 +137,7 @@ def line_chart(
 
 def _draw(number: int, curve: CurveInput, time, chosen, x, y) -> DrawnCurve:
     def points(values) -> list[tuple[float, float]]:
-        return [(x(time[index]), y(values[index])) for index in chosen]
+        return [(x(time[index]), y(values[index])) for index in chosen if index < len(values)]
 
     typical, area = points(curve.typical), ""
     if curve.low is not None and curve.high is not None:

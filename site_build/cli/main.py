@@ -10,8 +10,6 @@ import click
 
 from handbook import __version__
 from handbook.base.errors import HandbookError, printable
-from handbook.catalogue.name_resolver import food_names, ingredient_names
-from handbook.catalogue.other_names import KINDS, find_names
 from handbook.catalogue.tables import engine_tables
 from handbook.folder.kitchen import HOUSE_FILE
 from site_build.base.places import one_line, own_tree, source_place
@@ -19,18 +17,21 @@ from site_build.base.progress import Progress
 from site_build.build.build_site import Choices, build_site, check_folder
 from site_build.cli import adjust_command as cli_adjust
 from site_build.cli import batch_commands as cli_batch
+from site_build.cli import begin_command as cli_begin
 from site_build.cli import day_command as cli_day
 from site_build.cli import due_commands as cli_due
+from site_build.cli import names_command as cli_names
 from site_build.cli import paper_command as cli_paper
 from site_build.cli import plan_command as cli_plan
 from site_build.cli import record_command as cli_record
 from site_build.cli import review_commands as cli_review
 from site_build.cli import words_command as cli_words
-from site_build.cli.starter import starter_house, starter_page
+from site_build.cli.methods_folder import MethodsFolder, site_of
+from site_build.cli.starter import FAMILIES, family_page, starter_house, starter_page
 from site_build.cli.terminal import fail, say, write_file
 from site_build.review.comparison import check_affected
 
-_FOLDER = click.Path(path_type=Path, file_okay=False)
+_FOLDER = MethodsFolder()
 _WORKERS = click.option(
     "--workers", type=click.IntRange(0, 256), default=0, help="Processes that compute; default: one for each processor."
 )
@@ -54,6 +55,7 @@ def main() -> None:
 
     \b
     First steps:
+      handbook begin my-kitchen            begin a handbook of your own, ready to push
       handbook new methods/my-method.md    write a commented starter page
       handbook check methods               say what is wrong, write nothing
       handbook build methods --into site   write the site
@@ -64,7 +66,10 @@ def main() -> None:
 @main.command()
 @click.argument("folder", type=_FOLDER, default="methods")
 @click.option(
-    "--into", "site", type=click.Path(path_type=Path), default="site", show_default=True, help="Folder of the site."
+    "--into",
+    "site",
+    type=click.Path(path_type=Path),
+    help="Folder of the site; default: site beside the methods, .site in them where they are the top of a repository.",
 )
 @click.option("--strict", is_flag=True, help="A warning is a fault: nothing is written.")
 @click.option(
@@ -77,7 +82,7 @@ def main() -> None:
 @click.option("--quiet", is_flag=True, help="Print only warnings and faults.")
 def build(
     folder: Path,
-    site: Path,
+    site: Path | None,
     strict: bool,
     history: bool,
     fresh: bool,
@@ -91,6 +96,7 @@ def build(
     A site is replaced only where an earlier build made it, with anything added to it. Cached results are in your cache folder, or in DIR, and
     may be deleted at any time; delete the sites too, because builds then no longer recognise them.
     """
+    site = site or site_of(folder)
     choices = Choices(
         strict=strict,
         shows_progress=not quiet,
@@ -121,11 +127,12 @@ def build(
     metavar="REV",
     help="Compute only pages that changes since this git revision can affect.",
 )
+@click.option("--strict", is_flag=True, help="A warning is a fault.")
 @_CACHE
 @_WORKERS
 @_CLUSTER
-def check(folder: Path, revision: str | None, cache: Path | None, workers: int, cluster: str) -> None:
-    """Read and compute everything in FOLDER, report every fault, write nothing."""
+def check(folder: Path, revision: str | None, strict: bool, cache: Path | None, workers: int, cluster: str) -> None:
+    """Read and compute everything in FOLDER, report every fault and what the pages flag, write nothing."""
     if not os.path.isdir(folder):
         fail(f"{one_line(folder)}: read no folder; allowed: a folder of method pages with a {HOUSE_FILE}")
     if revision is not None:
@@ -138,6 +145,8 @@ def check(folder: Path, revision: str | None, cache: Path | None, workers: int, 
     found = _or_exit(check_folder, folder, Choices(workers=workers, cluster=cluster, cache=cache))
     for line in found.warnings:
         say([f"warning: {line}"], err=True)
+    if strict and found.warnings:
+        fail(f"{_count(len(found.warnings), 'warning')}, each a fault in a strict run")
     click.echo(f"{_count(found.methods, 'method')}: no fault found")
 
 
@@ -156,15 +165,19 @@ def preview(folder: Path, port: int, cache: Path | None) -> None:
 
 @main.command()
 @click.argument("page", type=click.Path(path_type=Path))
-@click.option("--food", default="trout, rainbow, farmed", show_default=True, help="A food of the handbook.")
-@click.option("--kind", default="cook", show_default=True, help="Kind of method.")
-def new(page: Path, food: str, kind: str) -> None:
+@click.option("--food", default="", help="A food of the handbook.")
+@click.option("--kind", default="cook", show_default=True, help="Kind of method, without a family.")
+@click.option("--family", type=click.Choice(tuple(FAMILIES)), help="A family: its page has blanks that check asks for.")
+def new(page: Path, food: str, kind: str, family: str | None) -> None:
     """Write a commented starter page at PAGE, and a house file beside it where there is none."""
     if page.suffix != ".md" or not re.fullmatch(r"[a-z0-9][a-z0-9-]*", page.stem):
         fail(f'PAGE: read "{printable(page.name)}"; allowed: small letters, digits and hyphens, ending in .md')
     if os.path.exists(page):
         fail(f'PAGE: read "{one_line(page)}"; allowed: a page that does not exist yet')
-    text = _or_exit(starter_page, page.stem, food, kind, engine_tables())
+    if family:
+        text = family_page(family, page.stem, food=food)
+    else:
+        text = _or_exit(starter_page, page.stem, food or "trout, rainbow, farmed", kind, engine_tables())
     _or_exit(source_place, page)
     house = page.parent / HOUSE_FILE
     for file, written in ((house, starter_house()), (page, text)):
@@ -172,28 +185,9 @@ def new(page: Path, food: str, kind: str) -> None:
             write_file(file, written, own_tree(page.parent), is_new=True, err=False)
 
 
-@main.command()
-@click.argument("words", nargs=-1)
-def names(words: tuple[str, ...]) -> None:
-    """List the foods and ingredients that pages may name; WORDS narrow the list, trade names included."""
-    tables, said = engine_tables(), " ".join(words)
-    found = find_names(words, tables)
-    if not found:
-        click.echo(f'No name holds all the words "{printable(said)}". Near ones:')
-        for group, known in (("food", food_names(tables)), ("ingredient", ingredient_names(tables))):
-            meant = known.resolve(said)
-            for name in filter(None, (meant.name, *meant.candidates)):
-                click.echo(f"{group}: {name}")
-        return
-    for group in KINDS:
-        click.echo(f"{group}s:")
-        for each in found:
-            if each.group == group:
-                said = f"; also called {', '.join(each.said_as)}" if each.said_as else ""
-                click.echo(f"  {each.name}  ({each.kind}{said})")
-
-
-for _part in (cli_plan, cli_day, cli_batch, cli_due, cli_adjust, cli_record, cli_paper, cli_review, cli_words):
+for _part in (
+    cli_begin, cli_names, cli_plan, cli_day, cli_batch, cli_due, cli_adjust, cli_record, cli_paper, cli_review, cli_words,
+):  # fmt: skip
     _part.register(main)
 
 

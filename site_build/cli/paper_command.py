@@ -17,6 +17,7 @@ from site_build.base.places import one_line, own_tree
 from site_build.base.programs import program
 from site_build.build.assembly import site_files
 from site_build.build.build_site import Choices, build_site
+from site_build.cli.methods_folder import MethodsFolder
 from site_build.cli.terminal import fail, say
 from site_build.outputs.closed_server import KINDS, ClosedServer, closed_server
 from site_build.outputs.paper import SIZES, paper_document, paper_style
@@ -36,7 +37,7 @@ def register(main: click.Group) -> None:
 
 
 @click.command()
-@click.argument("folder", type=click.Path(path_type=Path, file_okay=False), default="methods")
+@click.argument("folder", type=MethodsFolder(), default="methods")
 @click.option(
     "--into",
     "target",

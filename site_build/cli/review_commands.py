@@ -23,6 +23,7 @@ from handbook.page.vocabulary import Vocabulary
 from site_build.base.files import write_file
 from site_build.base.places import PlaceError, one_line, own_tree, real_place, source_place
 from site_build.base.progress import Progress
+from site_build.cli.methods_folder import MethodsFolder
 from site_build.cli.terminal import fail, say
 from site_build.outputs.schemas import schema_texts
 from site_build.record.figures import MOST_BYTES, FiguresError, Recorded, read_figures
@@ -48,7 +49,7 @@ _FILE = click.Path(path_type=Path, dir_okay=False)
 @click.argument("base", required=False)
 @click.argument("head", required=False)
 @click.option(
-    "--folder", type=_FOLDER, default="methods", show_default=True, help="The folder of methods, kept in git."
+    "--folder", type=MethodsFolder(), default="methods", show_default=True, help="The folder of methods, kept in git."
 )
 @click.option(
     "--house",
@@ -111,7 +112,7 @@ def compare(base, head, folder, house, from_fork, records, form, file, details, 
 
 @click.command()
 @click.argument("into", type=_FOLDER, default="schemas")
-@click.option("--folder", type=_FOLDER, default="methods", show_default=True, help="The folder of methods.")
+@click.option("--folder", type=MethodsFolder(), default="methods", show_default=True, help="The folder of methods.")
 def schemas(into: Path, folder: Path) -> None:
     """Write JSON Schemas of front matter, blocks, house file and reports INTO a folder, for editors that read them.
 
@@ -133,7 +134,7 @@ def schemas(into: Path, folder: Path) -> None:
 @click.argument("method")
 @click.option("--by", required=True, help="Who reviewed it.")
 @click.option("--on", type=click.DateTime(["%Y-%m-%d"]), help="Day of the review; default: today.")
-@click.option("--folder", type=_FOLDER, default="methods", show_default=True, help="The folder of methods.")
+@click.option("--folder", type=MethodsFolder(), default="methods", show_default=True, help="The folder of methods.")
 def sign(method: str, by: str, on: datetime.datetime | None, folder: Path) -> None:
     """Sign the present version of METHOD in FOLDER as reviewed: adds a line to signed.yml."""
     day = on.date() if on else datetime.date.today()

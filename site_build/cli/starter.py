@@ -1,8 +1,13 @@
-"""The starter page and house file that ``handbook new`` writes."""
+"""The starter pages and house files that ``handbook new`` and ``handbook begin`` write."""
 
 from __future__ import annotations
 
 import datetime
+import re
+from importlib.resources import files
+from math import ceil, floor
+
+import yaml
 
 from handbook.base.did_you_mean import nearest
 from handbook.base.errors import UnitError
@@ -65,6 +70,84 @@ containers:
   - {name: small tub, length: "26 cm", width: "18 cm", height: "12 cm"}
   - {name: large tub, length: "40 cm", width: "30 cm", height: "20 cm"}
 """
+
+
+#: Families of methods, each with a starter page, and what is meant.
+FAMILIES = {
+    "wet-brine": "meat, fowl or fish an hour or a night in brine, then cooked",
+    "equilibrium-brine": "a brine that ends as salty as the food",
+    "dry-cure": "salt and curing salt rubbed on by weight",
+    "hot-smoke": "brined, then smoked until the core is hot",
+    "cold-smoke": "frozen, cured, smoked cold and eaten raw",
+    "barbecue": "rubbed and smoked until it pulls apart",
+    "sausage": "minced, cured, filled and smoked",
+    "dried-meat": "strips heated, then dried",
+    "brined-ferment": "vegetables soured under a brine",
+    "dry-salted-ferment": "vegetables soured in their own juice",
+    "vinegar-pickle": "vegetables in a vinegar pickle, kept cold",
+    "cheese-brine": "cheese ripened under brine",
+    "roast": "salted ahead and roasted",
+}
+
+_BEGAN = """# What is true for the whole kitchen. `handbook manual` has every key.
+kitchen: {kitchen}
+# Cups and spoons: us, metric or imperial.
+measures: {measures}
+# Whose guidance applies: home, retail or commercial; whose law judges the pages: United States, European Union or none named.
+audience: {audience}
+place: {place}
+# Prices are optional: prices: [{{item: fine sea salt, price: 1.90 per kg}}]
+currency: {currency}
+# As its thermometer reads.
+fridge: {fridge}
+# Batch sizes and thicknesses that every page shows.
+batches: [{batches}]
+thicknesses: [10 mm, 15 mm, 20 mm, 25 mm, 30 mm, 40 mm]
+# Inner sizes. Put your own here.
+containers:
+  - {{name: small tub, length: 26 cm, width: 18 cm, height: 12 cm}}
+  - {{name: large tub, length: 40 cm, width: 30 cm, height: 20 cm}}
+  - {{name: bin, length: 50 cm, width: 36 cm, height: 34 cm}}
+"""
+
+
+def family_page(family: str, name: str, degrees: str = "C", food: str = "") -> str:
+    """The starter page of a family, for a page called ``name``.
+
+    Its blanks are questions in angle brackets, which ``check`` asks. Temperatures are in ``degrees``, C or F.
+    """
+    text = files("site_build").joinpath("starters", f"{family}.md").read_text("utf-8")
+    text = text.replace("{title}", name.replace("-", " ").capitalize()).replace("{today}", str(datetime.date.today()))
+    if food:
+        text = re.sub(r"^food: .*$", lambda _: f"food: {food}", text, count=1, flags=re.MULTILINE)
+    return _in_fahrenheit(text) if degrees == "F" else text
+
+
+def began_house(kitchen: str, measures: str, degrees: str, currency: str, audience: str, place: str) -> str:
+    """The house file of a new handbook: what must be asked, and plain values for the rest."""
+    quoted = yaml.safe_dump(kitchen, allow_unicode=True, width=10_000).removesuffix("...\n").strip()
+    return _BEGAN.format(
+        kitchen=quoted,
+        measures=measures,
+        audience=audience,
+        place=place,
+        currency=yaml.safe_dump(currency, allow_unicode=True).removesuffix("...\n").strip(),
+        fridge="37 °F" if degrees == "F" else "3 °C",
+        batches="2 lb, 5 lb, 10 lb" if measures == "us" else "1 kg, 2 kg, 5 kg",
+    )
+
+
+def _in_fahrenheit(text: str) -> str:
+    """Temperatures in °F: heat rounded up, cold down, so that no limit is missed by rounding."""
+
+    def written(match: re.Match[str]) -> str:
+        ends = []
+        for number in filter(None, (match[1], match[2])):
+            celsius, fahrenheit = int(number), int(number) * 9 / 5 + 32
+            ends.append(ceil(fahrenheit) if celsius >= 50 else floor(fahrenheit) if celsius <= 5 else round(fahrenheit))
+        return "-".join(map(str, ends)) + " °F"
+
+    return re.sub(r"(?<![\d-])(-?\d+)(?:-(\d+))? °C", written, text)
 
 
 def starter_page(name: str, food: str, kind: str, tables: Tables) -> str:

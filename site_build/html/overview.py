@@ -22,7 +22,7 @@ from handbook.safety.limits import limits
 from handbook.safety.not_judged import not_judged
 from handbook.salt import diffusivity
 from handbook.validation.comparisons import span
-from site_build.base.wording import later
+from site_build.base.said_words import later
 from site_build.charts.standing_chart import standing_parts, together
 from site_build.html.cautions import Caution
 from site_build.html.cautions import together as caution_list
@@ -73,14 +73,17 @@ class MethodRow:
 
 @dataclass(frozen=True, kw_only=True)
 class Overviews:
-    """What the pages of the whole handbook are made from. ``methods`` are in the order of their titles; plain pages and
-    days are (address, title).
+    """What the pages of the whole handbook are made from. ``methods`` are in the order of their titles; plain pages, days and inspectors'
+    folders are (address, title); ``in_progress`` counts the batches that the kitchen has.
     """
 
     kitchen: Kitchen
     methods: Sequence[MethodRow]
     plain: Sequence[tuple[str, str]] = ()
     days: Sequence[tuple[str, str]] = ()
+    folders: Sequence[tuple[str, str]] = ()
+    in_progress: int = 0
+    has_batches: bool = False
 
     @property
     def house(self) -> House:
@@ -101,7 +104,15 @@ def rests_on_methods(path: str) -> bool:
 
 def _index(book: Overviews) -> dict:
     cards = [each.card for each in book.methods]
-    return {"kitchen_name": book.house.kitchen, "days": book.days, "plain_pages": book.plain, **contents_values(cards)}
+    return {
+        "kitchen_name": book.house.kitchen,
+        "days": book.days,
+        "plain_pages": book.plain,
+        "folders": book.folders,
+        "in_progress": book.in_progress,
+        "has_batches": book.has_batches,
+        **contents_values(cards),
+    }
 
 
 def _side_by_side(book: Overviews) -> dict:

@@ -9,7 +9,7 @@ from handbook.folder.kitchen import Kitchen
 from handbook.folder.read_page import Page
 from handbook.page.house import House
 from site_build.base.local_forms import local_day
-from site_build.base.wording import later, own, said, say, say_html
+from site_build.base.said_words import later, own, said, say, say_html
 from site_build.charts.timing_chart import timing_chart
 from site_build.html.acid import acid_html
 from site_build.html.batch_data import json_block, tools_data
@@ -140,7 +140,7 @@ def _why_html(page: Page, kitchen: Kitchen, root: str, local: LocalList) -> str:
             _amounts_html(page, house, root),
             _timing_html(page),
             clock_html(report, example_address(url_of(page.path)).split("/")[-1]),
-            runs_html(report, page.experience, root, local),
+            runs_html(report, page.experience, root, local, house.people_on_site),
             render("portion.html", report=report, root=root),
         )
     )

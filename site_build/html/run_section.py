@@ -11,7 +11,7 @@ from handbook.runs.house_report import KitchenRuns
 from handbook.runs.run_record import TASTE_SCALE
 from handbook.runs.run_result import Compared, RunResult, TasteAdvice, accuracies
 from site_build.base.local_forms import local_day, localized
-from site_build.base.wording import later, said, say
+from site_build.base.said_words import later, said, say
 from site_build.charts.line_chart import CurveInput, line_chart
 from site_build.html.local_list import LocalList
 from site_build.html.render import render
@@ -44,7 +44,9 @@ class Line:
     runs: int
 
 
-def runs_html(report: Report, experience: KitchenRuns | None, root: str, local: LocalList) -> str:
+def runs_html(
+    report: Report, experience: KitchenRuns | None, root: str, local: LocalList, shows_people: bool = False
+) -> str:
     """The section, or nothing for a method of which no run was written down. ``report`` is the page's own."""
     if experience is None:
         return ""
@@ -73,6 +75,7 @@ def runs_html(report: Report, experience: KitchenRuns | None, root: str, local: 
         logged=logged,
         advice=_advice(experience.taste, report),
         scale=TASTE_SCALE,
+        shows_people=shows_people,
     )
 
 

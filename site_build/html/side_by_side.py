@@ -6,7 +6,16 @@ import json
 from collections.abc import Iterable
 from pathlib import Path
 
-from handbook.base.formats import (
+from handbook.base import formats
+from handbook.base.ranges import Range
+from handbook.folder.read_page import Page
+from handbook.page.heated import has_curve
+from handbook.report.evaluate import MixtureReport, Report
+from site_build.base.local_forms import local, local_month_day, localized
+from site_build.base.said_words import BEGIN, END, own, said, say, say_count
+from site_build.reading.book import picture_path, url_of
+
+(
     format_mass,
     format_number,
     format_percent,
@@ -15,13 +24,19 @@ from handbook.base.formats import (
     format_temperature_range,
     format_time,
     format_time_range,
+) = map(
+    localized,
+    (
+        formats.format_mass,
+        formats.format_number,
+        formats.format_percent,
+        formats.format_percent_range,
+        formats.format_temperature,
+        formats.format_temperature_range,
+        formats.format_time,
+        formats.format_time_range,
+    ),
 )
-from handbook.base.ranges import Range
-from handbook.folder.read_page import Page
-from handbook.page.heated import has_curve
-from handbook.report.evaluate import MixtureReport, Report
-from site_build.reading.book import picture_path, url_of
-
 DATA = "assets/side_by_side_data.js"
 NONE = "–"
 
@@ -35,8 +50,11 @@ def write_side_by_side(texts: Iterable[str], site: Path) -> Path:
 
 
 def compared_text(page: Page) -> str:
-    """One method's column as a literal of the script; the two line signs end a line in old browsers."""
+    """One method's column as a literal of the script, with the frames of its languages; the two line signs end a line in
+    old browsers.
+    """
     text = json.dumps(compared(page), ensure_ascii=False, separators=(",", ":"))
+    text = text.replace(BEGIN, "\\ufdd0").replace(END, "\\ufdd1")
     return text.replace("\u2028", "").replace("\u2029", "")
 
 
@@ -46,14 +64,14 @@ def compared(page: Page) -> dict:
     return {
         "name": page.path.removesuffix(".md"),
         "url": url_of(page.path),
-        "title": report.method.sheet.title,
+        "title": own(report.method.sheet.title),
         "picture": picture_path(page.path, "svg"),
         "groups": [
-            ["The method", _method_rows(report)],
-            ["Time", _time_rows(report)],
-            ["Salt", _salt_rows(report)],
-            ["Heat and keeping", _heat_rows(report)],
-            ["On the plate", _plate_rows(report)],
+            [say("The method"), _method_rows(report)],
+            [say("Time"), _time_rows(report)],
+            [say("Salt"), _salt_rows(report)],
+            [say("Heat and keeping"), _heat_rows(report)],
+            [say("On the plate"), _plate_rows(report)],
         ],
         "per_kg": _ingredients_per_kg(report),
     }
@@ -62,14 +80,17 @@ def compared(page: Page) -> dict:
 def _method_rows(report: Report) -> list[tuple[str, str]]:
     sheet, pieces = report.method.sheet, report.method.pieces
     return [
-        ("Food", sheet.food),
-        ("Kind of method", sheet.kind),
-        ("Written for", f"{report.method.batches.written_for.text}, {sheet.portions} portions"),
-        ("Thickness", pieces.thickness.text),
-        ("Equipment", ", ".join(sheet.equipment) or NONE),
-        ("Allergens", ", ".join(report.allergens) or "none of the listed ones"),
-        ("Keeper", sheet.keeper),
-        ("Reviewed", f"{sheet.reviewed.day} {sheet.reviewed.strftime('%B %Y')}"),
+        (say("Food"), sheet.food),
+        (say("Kind of method"), said(sheet.kind)),
+        (
+            say("Written for"),
+            f"{local(report.method.batches.written_for.text)}, {say_count('%(num)s portion', '%(num)s portions', sheet.portions)}",
+        ),
+        (say("Thickness"), local(pieces.thickness.text)),
+        (say("Equipment"), own(", ".join(sheet.equipment)) or NONE),
+        (say("Allergens"), ", ".join(map(said, report.allergens)) or say("none of the listed ones")),
+        (say("Keeper"), own(sheet.keeper)),
+        (say("Reviewed"), local_month_day(sheet.reviewed)),
     ]
 
 
@@ -77,10 +98,10 @@ def _time_rows(report: Report) -> list[tuple[str, str]]:
     plan = report.schedule
     waits = [each.duration.typical for each in plan.steps if not each.step.hands_on]
     return [
-        ("Start to finish", format_time_range(plan.total)),
-        ("Hands-on", format_time_range(plan.hands_on)),
-        ("Steps", str(len(plan.steps))),
-        ("Longest wait", format_time(max(waits)) if waits else NONE),
+        (say("Start to finish"), format_time_range(plan.total)),
+        (say("Hands-on"), format_time_range(plan.hands_on)),
+        (say("Steps"), str(len(plan.steps))),
+        (say("Longest wait"), format_time(max(waits)) if waits else NONE),
     ]
 
 
@@ -88,14 +109,17 @@ def _salt_rows(report: Report) -> list[tuple[str, str]]:
     saltings, strong = report.saltings, [each.strength for each in report.saltings]
     at_rest = saltings[-1].equilibrium if saltings else None
     return [
-        ("Salting", _each(each.mixture.kind for each in saltings)),
-        ("Salt in the brine", _each(format_percent(each.salt_mass_fraction) if each else "dry" for each in strong)),
-        ("Degrees salometer", _each(_degrees(each.degrees_salometer) for each in strong if each)),
-        ("Brine to food, by mass", _each(_to_food(each) for each in saltings if each.strength)),
-        ("Salt in the finished food", format_percent_range(report.salt) if saltings else NONE),
-        ("Water-phase salt at equilibrium", format_percent_range(at_rest.water_phase_salt) if at_rest else NONE),
+        (say("Salting"), _each(said(each.mixture.kind) for each in saltings)),
         (
-            "Ingoing nitrite",
+            say("Salt in the brine"),
+            _each(format_percent(each.salt_mass_fraction) if each else say("dry") for each in strong),
+        ),
+        (say("Degrees salometer"), _each(_degrees(each.degrees_salometer) for each in strong if each)),
+        (say("Brine to food, by mass"), _each(_to_food(each) for each in saltings if each.strength)),
+        (say("Salt in the finished food"), format_percent_range(report.salt) if saltings else NONE),
+        (say("Water-phase salt at equilibrium"), format_percent_range(at_rest.water_phase_salt) if at_rest else NONE),
+        (
+            say("Ingoing nitrite"),
             f"{format_number(at_rest.ingoing_nitrite_ppm, 0)} ppm" if at_rest and at_rest.ingoing_nitrite_ppm else NONE,
         ),
     ]
@@ -104,31 +128,34 @@ def _salt_rows(report: Report) -> list[tuple[str, str]]:
 def _heat_rows(report: Report) -> list[tuple[str, str]]:
     steps, keeping = report.method.steps, report.method.keeping
     held = [
-        f"{_temperature(each.core)}{f', held {each.hold.text}' if each.hold else ''}"
+        f"{_temperature(each.core)}{', ' + say('held %(hold)s', hold=local(each.hold.text)) if each.hold else ''}"
         for each in steps
         if each.core and has_curve(each)
     ]
     return [
-        ("Chamber", _each(_temperature(each.chamber) for each in steps if each.chamber)),
-        ("Core", _each(held)),
-        ("Packed", keeping.pack if keeping else NONE),
+        (say("Chamber"), _each(_temperature(each.chamber) for each in steps if each.chamber)),
+        (say("Core"), _each(held)),
+        (say("Packed"), said(keeping.pack) if keeping else NONE),
         (
-            "Keeps",
-            f"{keeping.time.text} at {_temperature(keeping.temperature)}"
+            say("Keeps"),
+            say("%(time)s at %(heat)s", time=local(keeping.time.text), heat=_temperature(keeping.temperature))
             if keeping and keeping.time and keeping.temperature
             else NONE,
         ),
-        ("Keeps frozen", keeping.frozen.text if keeping and keeping.frozen else NONE),
+        (say("Keeps frozen"), local(keeping.frozen.text) if keeping and keeping.frozen else NONE),
     ]
 
 
 def _plate_rows(report: Report) -> list[tuple[str, str]]:
     mass = report.portion.mass
     return [
-        ("Yield", f"{format_percent_range(report.finished.ratio, 0)}, {report.finished.basis}"),
-        ("A portion", f"{format_mass(mass.low)} to {format_mass(mass.high)}"),
-        ("Sodium per portion, at most", f"{format_number(report.portion.sodium.high * 1e6, 0)} mg"),
-        ("Sugar per portion, at most", format_mass(report.portion.sugar)),
+        (say("Yield"), f"{format_percent_range(report.finished.ratio, 0)}, {said(report.finished.basis)}"),
+        (
+            say("A portion"),
+            say("%(mass_low)s to %(mass_high)s", mass_low=format_mass(mass.low), mass_high=format_mass(mass.high)),
+        ),
+        (say("Sodium per portion, at most"), f"{format_number(report.portion.sodium.high * 1e6, 0)} mg"),
+        (say("Sugar per portion, at most"), format_mass(report.portion.sugar)),
     ]
 
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 import re
 from pathlib import Path
 
-STYLE = "assets/css/sheet.css"
+STYLE, FIRST = "assets/css/sheet.css", "assets/first.js"
 #: Joined file -> its parts in order. ``first.js`` runs before the first paint, the others after the page has been
 #: parsed.
 BUNDLES = {
@@ -29,14 +29,16 @@ BUNDLES = {
             "day",
         )
     ),
-    "assets/first.js": ("assets/kept.js", "assets/units.js", "assets/site.js"),
+    FIRST: ("assets/say.js", "assets/kept.js", "assets/units.js", "assets/site.js"),
     "assets/reader.js": ("assets/search.js", "assets/offline.js", "assets/runs.js"),
     "assets/method.js": ("assets/batch.js", "assets/sheet.js", "assets/planner.js", "assets/kitchen.js"),
 }
 
 
-def join_assets(site: Path) -> None:
+def join_assets(site: Path, first_words: str = "") -> None:
     """Write the joined files into a built site and remove their parts. A site that is already joined does not change.
+
+    ``first_words`` stand at the beginning of the first script: the translations of the scripts' words.
 
     Each part is read from the site, not from the package, so that a house's own file in its place counts.
     """
@@ -44,7 +46,9 @@ def join_assets(site: Path) -> None:
         if not (site / parts[0]).is_file():
             continue
         texts = [(site / part).read_text("utf-8") for part in parts]
-        (site / name).write_text(joined_style(texts) if name == STYLE else "\n".join(texts), "utf-8")
+        joined = joined_style(texts) if name == STYLE else "\n".join(texts)
+        joined = first_words + joined if name == FIRST else joined
+        (site / name).write_text(joined, "utf-8")
         for part in parts:
             (site / part).unlink()
 

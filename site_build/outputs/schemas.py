@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from pathlib import Path
 
+from handbook.batches.batch_record import BATCH_FORM
 from handbook.days.read_day import wish_form
 from handbook.page.front_matter import front_matter_form
 from handbook.page.house import house_form
@@ -24,6 +25,7 @@ def schemas(words: Vocabulary) -> dict[str, dict]:
     for block, form in block_forms(words).items():
         found[f"block-{block}"] = (f"The {block} block of a method page", form.schema())
     found["day"] = ("What is wished of a day, days/NAME.yml", wish_form((), ()).schema())
+    found["batch"] = ("A batch, batches/YEAR/LOT.yml", BATCH_FORM.schema())
     found["house"] = ("The house file, house.yml", house_form(rules_and_limits()).schema())
     found["signed"] = (f"Reviews of methods, {SIGNED_FILE}", SIGNED_FORM.schema())
     found["figures"] = (f"Figures of a build, {FILE}", figures_schema())

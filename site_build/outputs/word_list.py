@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import ast
 import io
+import json
 import re
 from collections.abc import Iterable, Iterator
 from functools import lru_cache
@@ -16,15 +17,15 @@ from babel.messages.pofile import read_po, write_po
 from jinja2 import Environment, nodes
 from jinja2.ext import babel_extract
 
-from handbook.base.wording import Wording
+from handbook.base.wording import ENGLISH, Wording
 from handbook.catalogue import foods, ingredients
 from handbook.catalogue.tables import engine_tables
-from handbook.page import front_matter, pieces, salting, steps
+from handbook.page import finished_food, front_matter, pieces, salting, steps
 from handbook.runs.run_record import TASTE_SCALE
 from handbook.safety.findings import ADVICE, LEVELS, RULES
 from handbook.safety.limits import AUDIENCES, PLACES, STANDINGS, limits
 from handbook.safety.not_judged import not_judged
-from site_build.base.local_forms import UNIT_WORDS
+from site_build.base.local_forms import UNIT_WORDS, decimal_mark
 from site_build.html.curves import HEAT_INPUTS
 from site_build.html.overview import glossary, models
 from site_build.html.render import TRUST_CLASSES
@@ -33,7 +34,7 @@ from site_build.review import signed
 _ROOMS = ("base", "reading", "record", "charts", "html", "review", "outputs")
 #: Functions that say a message, with how many texts each takes.
 _PYTHON = {"say": 1, "say_html": 1, "say_count": 2, "later": 1}
-_SCRIPT = {"say": None}
+_SCRIPT = {"tell": None}
 
 
 def all_messages() -> dict[str | tuple[str, str], list[tuple[str, int]]]:
@@ -68,6 +69,16 @@ def unknown(wording: Wording) -> list[str]:
     return [each for each in (*wording.messages, *wording.plurals) if each not in known]
 
 
+def script_words(wording: Wording) -> str:
+    """The translations of the scripts' messages, as the line of script that stands before them; none in plain English."""
+    if wording.language == ENGLISH and not wording.messages:
+        return ""
+    said = {each: text for each in _script_messages() if (text := wording.text(each)) is not None}
+    data = {"decimal": decimal_mark(), "messages": said}
+    text = json.dumps(data, ensure_ascii=False, separators=(",", ":"))
+    return f"window.handbookWords={text};\n".replace("\u2028", "").replace("\u2029", "")
+
+
 def closed_words() -> Iterator[str]:
     """Words of the engine's closed lists that pages show by themselves, such as kinds of food."""
     yield from TRUST_CLASSES
@@ -80,6 +91,7 @@ def closed_words() -> Iterator[str]:
     yield from pieces.SHAPES
     yield from ("in", "out", "typical", "stated", "measured", "to act on".capitalize())
     yield from steps.PLACES
+    yield from finished_food.PACKS
     yield from AUDIENCES
     yield from UNIT_WORDS
     yield from (level.capitalize() for level in LEVELS)
@@ -132,13 +144,23 @@ def _found() -> Iterator[tuple[str | tuple[str, str], str, int]]:
     for room in _ROOMS:
         for name, file in _files(package / room, room, ".py"):
             yield from _of_python(name, file.read_text("utf-8"))
-    for name, file in _files(package / "theme", "theme", ".js"):
-        with file.open("rb") as opened:
-            for line, _, message, _ in extract_javascript(opened, _SCRIPT, [], {}):
-                yield from _messages(message, name, line, False)
-    for words, place in ((closed_words(), "words of the engine"), (standing_texts(), "standing texts")):
+    yield from _of_scripts()
+    for words, place in ((closed_words(), "engine-words"), (standing_texts(), "standing-texts")):
         for word in words:
             yield word.replace("%", "%%"), place, 1
+
+
+def _of_scripts() -> Iterator[tuple[str | tuple[str, str], str, int]]:
+    for name, file in _files(files("site_build") / "theme", "theme", ".js"):
+        with file.open("rb") as opened:
+            for line, _, message, _ in extract_javascript(opened, _SCRIPT, [], {}):
+                text = message[0] if isinstance(message, tuple) else message  # the rest are texts within its values
+                yield from _messages(text, name, line, False)
+
+
+@lru_cache
+def _script_messages() -> tuple[str, ...]:
+    return tuple(dict.fromkeys(message for message, *_ in _of_scripts() if isinstance(message, str)))
 
 
 def _files(place: Traversable, name: str, ending: str) -> Iterator[tuple[str, Traversable]]:

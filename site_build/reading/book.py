@@ -6,13 +6,14 @@ from collections.abc import Collection
 
 from handbook.base.did_you_mean import Names
 from handbook.base.errors import PageError
+from handbook.folder.batch_files import BATCHES
 from handbook.folder.file_names import FURTHER
 from handbook.folder.kept_days import FilesRead, wish_paths
 from handbook.folder.run_files import stray_runs
 from handbook.folder.source import FolderSource
 from handbook.folder.titles import title_faults
 from handbook.page.house import House
-from site_build.base.wording import later
+from site_build.base.said_words import later
 from site_build.reading.addresses import address_faults
 from site_build.reading.pictures import picture_faults
 
@@ -28,8 +29,12 @@ GENERATED = {
     "glossary.md": later("Words of the trade"),
     "figures.md": later("How the figures are made"),
     "side-by-side.md": later("Two methods side by side"),
+    "in-progress.md": later("In progress"),
 }
 
+#: Folders in which the generator makes pages of its own: lists of batches by year, inspectors' folders.
+INSPECTION = "inspection/"
+OWN_FOLDERS = (BATCHES, INSPECTION)
 
 #: A method's further pages: the ending of their address, and their name. What the cook works from has the page's own address.
 LAYERS = dict(zip(FURTHER, (later("Understand it"), later("Prove it")), strict=True))
@@ -64,7 +69,10 @@ def day_page_faults(source: FilesRead) -> list[PageError]:
     """Pages under the name of one that the generator makes for a day plan."""
     names = [path.removesuffix(".yml") + ".md" for path in wish_paths(source)]
     wanted = "another name: the generator makes this day's page"
-    return [PageError(source.file(name), 1, "file", name, wanted) for name in names if name in source.contents]
+    faults = [PageError(source.file(name), 1, "file", name, wanted) for name in names if name in source.contents]
+    allowed = "another folder: the generator makes the pages of batches and inspections"
+    own = [path for path in source.contents if path.endswith(".md") and path.startswith(OWN_FOLDERS)]
+    return faults + [PageError(source.file(path), 1, "file", path, allowed) for path in own]
 
 
 def folder_faults(

@@ -35,6 +35,8 @@ PERCENT, GRAM, MINUTE, LITRE, MILLIMETRE, MILLIGRAM, PPM = "%", "g", "min", "L",
 _FACTORS = {PERCENT: 100.0, GRAM: 1000.0, MINUTE: 1 / 60, LITRE: 1000.0, MILLIMETRE: 1000.0, MILLIGRAM: 1e6}
 #: Settings that the cost alone rests on.
 _OF_COST = ("prices", "currency")
+#: Settings that are no figures of a method: day plans, and what the site shows of people and inspections.
+_NOT_OF_FIGURES = ("line", "planning", "people_on_site", "inspected")
 #: What a page says of itself that changes nothing on the plate.
 _ASIDE = ("line", "title", "summary", "keeper", "reviewed", "tags", "ingredients", "do", "note", "name")
 
@@ -119,7 +121,7 @@ def house_values(house: House, tables: Tables) -> dict[str, str]:
             found |= {f"prices: {one.item}": _price_text(one.price) for one in value}
         elif each.name == "exceptions":
             found |= {f"exceptions: {one.method}: {one.rule}": _stated_text(one) for one in value}
-        elif each.name not in ("line", "planning"):  # day plans are not figures of a method
+        elif each.name not in _NOT_OF_FIGURES:
             found[each.name] = _word(value)
     return found
 

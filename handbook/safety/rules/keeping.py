@@ -6,7 +6,7 @@ from handbook.base.formats import format_temperature, format_time_range
 from handbook.base.ranges import Range
 from handbook.safety.case import SafetyCase
 from handbook.safety.conditions import Condition
-from handbook.safety.food_state import is_fermented, is_pickled
+from handbook.safety.food_state import is_pickled
 from handbook.safety.judging import (
     BESIDE,
     FAILS,
@@ -22,6 +22,7 @@ from handbook.safety.judging import (
     without_limit,
 )
 from handbook.safety.limits import Limit
+from handbook.safety.ripening import is_fermented
 from handbook.safety.rules.dried import is_dry_enough, is_well_dried
 from handbook.safety.rules.shelf import keeps_without_fridge
 
@@ -41,6 +42,7 @@ FROZEN = Rule(
     is_quality=True,
 )
 RULES = (COLD, FROZEN)
+_RAW = frozenset({Condition.COOKED_BY_EATER, Condition.UNCOOKED, Condition.BACON})
 
 
 def keeping_time(case: SafetyCase) -> tuple[Finding, ...]:
@@ -48,9 +50,14 @@ def keeping_time(case: SafetyCase) -> tuple[Finding, ...]:
     keeping = case.method.keeping
     if keeping is None or keeping.time is None or is_well_dried(case) or is_dry_enough(case):
         return ()
-    if keeps_without_fridge(case) or case.is_for_the_eater_to_cook:
+    if keeps_without_fridge(case):
         return ()
     time, fit = Range.of(keeping.time), fitting(case, COLD)
+    if case.is_for_the_eater_to_cook:
+        # What is printed for finished food says nothing of raw food.
+        return judge(
+            case, COLD, (each for each in fit if _RAW & set(each.when)), lambda limit: _outcome(case, time, limit)
+        )
     if is_pickled(case):
         fit = tuple(each for each in fit if Condition.PICKLED in each.when and case.house.audience in each.audience)
     found = judge(case, COLD, fit, lambda limit: _outcome(case, time, limit))

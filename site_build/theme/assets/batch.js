@@ -4,6 +4,8 @@
 (function () {
   "use strict";
 
+  const tell = window.handbookTell;
+
   const MOST_FOOD = 5000; // kg, the largest batch that a page may state
 
   /* ---- Numbers: halves go to the even digit, as at build time; toFixed alone takes them up ---- */
@@ -20,7 +22,7 @@
   function formatNumber(value, digits) {
     let text = fixed(value, digits);
     if (Number(text) === 0) { text = text.replace(/^-/, ""); }
-    return text.replace("-", "−");
+    return tell.figure(text.replace("-", "−"));
   }
   function halfEven(value) { return Number(fixed(value, 0)); }
   function rounded(value, digits) { return Number(fixed(value, digits)); }
@@ -40,10 +42,10 @@
   }
   /* Times as handbook/base/formats.py writes them. */
   function timeParts(seconds) {
-    const trim = function (value) { return formatNumber(value, value < 24 ? 1 : 0).replace(/\.0$/, ""); };
+    const trim = function (value) { return formatNumber(value, value < 24 ? 1 : 0).replace(/[.,]0$/, ""); };
     const minutes = seconds / 60, hours = seconds / 3600;
     if (minutes < 119.5) { return [formatNumber(minutes, minutes >= 1 ? 0 : 1), "min"]; }
-    return hours < 72 ? [trim(hours), "h"] : [trim(hours / 24), "days"];
+    return hours < 72 ? [trim(hours), "h"] : [trim(hours / 24), tell("days")];
   }
   function formatTimeRange(low, typical, high) {
     const one = timeParts(low), other = timeParts(high);
@@ -78,10 +80,10 @@
     const found = data.spoons.slice(), near = Math.floor(volume / data.measures.cup);
     for (let whole = Math.max(near - 1, 0); whole < near + 2; whole += 1) {
       data.cup_parts.forEach(function (each) {
-        const cups = whole + each[0], name = (each[1] ? (whole || "") + each[1] : whole) + (cups <= 1 ? " cup" : " cups");
+        const cups = whole + each[0], name = (each[1] ? (whole || "") + each[1] : whole) + " " + (cups <= 1 ? tell("cup") : tell("cups"));
         for (let spoons = 0; cups && spoons < 4; spoons += 1) {
           found.push([spoons ? 2 : 1, 0, cups * data.measures.cup + spoons * data.measures.tbsp,
-            name + (spoons ? " + " + spoons + " tbsp" : "")]);
+            name + (spoons ? " + " + spoons + " " + tell("tbsp") : "")]);
         }
       });
     }
@@ -94,7 +96,7 @@
     return false;
   }
   function nearestMeasure(volume, data) {
-    if (volume < data.measures.tsp / 16) { return { text: "less than ⅛ tsp", error: 0 }; }
+    if (volume < data.measures.tsp / 16) { return { text: tell("less than ⅛ tsp"), error: 0 }; }
     let best = null, bestRank = null;
     candidates(volume, data).forEach(function (each) {
       const error = rounded(Math.abs(each[2] / volume - 1), 9);
@@ -144,8 +146,8 @@
       return {
         name: part.name, note: part.note, cupSpread: part.cup_spread, mass: formatMass(onScale.mass), kg: onScale.mass,
         household: spoons ? spoons.text : "",
-        spoonsOff: spoons && Math.abs(spoons.error) > data.tolerance ? "spoons " + formatSignedPercent(spoons.error) : "",
-        roundingOff: Math.abs(onScale.error) >= 0.02 ? "rounding " + formatSignedPercent(onScale.error) : "",
+        spoonsOff: spoons && Math.abs(spoons.error) > data.tolerance ? tell("spoons %(rounding_error)s", { rounding_error: formatSignedPercent(spoons.error) }) : "",
+        roundingOff: Math.abs(onScale.error) >= 0.02 ? tell("rounding %(error)s", { error: formatSignedPercent(onScale.error) }) : "",
       };
     });
     const mass = sum(masses);
@@ -157,7 +159,7 @@
       toFood: mixture.is_wet ? formatNumber(mass / food, 2) + " : 1" : "",
       fill: fill && {
         name: fill.container.name, cover: formatVolume(fill.cover), covers: fill.covers,
-        level: formatLength(fill.level) + " of " + formatLength(fill.container.height), overflows: fill.overflows,
+        level: tell("%(level_after)s of %(height_low)s", { level_after: formatLength(fill.level), height_low: formatLength(fill.container.height) }), overflows: fill.overflows,
       },
     };
   }

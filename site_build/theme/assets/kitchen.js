@@ -2,6 +2,8 @@
 (function () {
   "use strict";
 
+  const tell = window.handbookTell;
+
   function text(seconds) {
     const whole = Math.max(Math.floor(seconds), 0);
     const two = function (number) { return String(number).padStart(2, "0"); };
@@ -9,7 +11,7 @@
   }
   /* How far a step begun `passed` seconds ago is: before its shortest time, inside its range, or past its longest. */
   function phase(step, passed) { return passed < step.low ? "early" : passed < step.high ? "inside" : "over"; }
-  const PHASES = { early: "", inside: "The shortest time has passed.", over: "The longest time has passed." };
+  const PHASES = { early: "", inside: tell("The shortest time has passed."), over: tell("The longest time has passed.") };
 
   function dayOf(moment) {
     const at = new Date(moment), two = function (number) { return String(number).padStart(2, "0"); };
@@ -19,7 +21,7 @@
   function fresh(data, url) {
     const state = window.handbookSheet.state, now = Date.now();
     return {
-      id: now.toString(36) + Math.random().toString(36).slice(2, 8), name: "Batch of " + dayOf(now), url: url, title: data.title, mark: data.mark, method: data.name,
+      id: now.toString(36) + Math.random().toString(36).slice(2, 8), name: tell("Batch of %(day)s", { day: dayOf(now) }), url: url, title: data.title, mark: data.mark, method: data.name,
       on: dayOf(now), food: data.food, piece: state.piece ? state.piece.number + " " + state.piece.unit : "", at: 0, steps: data.steps,
       ticks: [], begun: {}, ended: {}, read: {}, rung: {},
     };
@@ -38,7 +40,7 @@
       if (step.surroundings && isHeat.test(read.heat || "")) { parts.push(step.surroundings + ": " + heat(read.heat)); }
       if (step.has_core && isHeat.test(read.core || "")) { parts.push("core: " + heat(read.core)); }
       if (parts.length) { lines.push("  - {step: " + step.number + ", " + parts.join(", ") + "}"); }
-      if (read.note) { notes.push("Step " + step.number + ": " + read.note); }
+      if (read.note) { notes.push(tell("Step %(number)s", { number: step.number }) + ": " + read.note); }
     });
     return ["# A run of: " + run.title + ", version " + run.mark + ".", "on: " + run.on, "batch: " + Number(run.food.toPrecision(6)) + " kg"]
       .concat(run.piece && /mm|cm/.test(run.piece) ? ["thickness: " + run.piece] : [], lines.length ? ["steps:"].concat(lines) : [],
@@ -91,7 +93,7 @@
     const list = dialog.querySelector(".kitchen-list"), pattern = list.children[0].cloneNode(true);
     let run = null, ticking = null, said = "", due = -1;
     const light = lamp(function (isLit) {
-      part("lamp").textContent = isLit ? "The screen stays lit while this view is open." : "This browser may let the screen go dark.";
+      part("lamp").textContent = isLit ? tell("The screen stays lit while this view is open.") : tell("This browser may let the screen go dark.");
     });
     const current = function () { return run.steps[run.at]; };
     const own = function () { return runs.all().filter(function (each) { return each.url === url; }); };
@@ -108,16 +110,16 @@
         const option = new Option(each.name, each.id);
         option.selected = each.id === run.id;
         return option;
-      }).concat([new Option("a new run", "new")]));
+      }).concat([new Option(tell("a new run"), "new")]));
       if (document.activeElement !== part("name")) { part("name").value = run.name; }
-      part("batch").textContent = "For " + window.handbookSheet.massText(run.food) + (run.piece ? ", " + run.piece : "") + ", version " + run.mark
-        + (run.mark === window.handbookSheet.data().mark ? "." : ": the sheet has changed since; this run keeps its own steps.");
+      part("batch").textContent = tell("For %(batch)s, version %(mark)s", { batch: window.handbookSheet.massText(run.food) + (run.piece ? ", " + run.piece : ""), mark: run.mark })
+        + (run.mark === window.handbookSheet.data().mark ? "." : tell(": the sheet has changed since; this run keeps its own steps."));
     }
     function showList() {
       list.replaceChildren.apply(list, run.steps.map(function (step, index) {
         const item = pattern.cloneNode(true), box = item.querySelector("input"), button = item.querySelector("button");
         item.querySelector("label > span").textContent = step.number + ". " + step.do;
-        button.querySelector("span").textContent = " step " + step.number;
+        button.querySelector("span").textContent = " " + tell("step %(number)s", { number: step.number });
         box.checked = run.ticks.indexOf(step.number) >= 0;
         item.toggleAttribute("data-current", index === run.at);
         box.addEventListener("change", function () { tick(step.number, box.checked); });
@@ -127,10 +129,10 @@
     }
     function showStep() {
       const step = current(), read = run.read[step.number] || {};
-      part("count").textContent = "Step " + step.number + " of " + run.steps.length;
+      part("count").textContent = tell("Step %(number)s of %(all)s", { number: step.number, all: run.steps.length });
       part("do").textContent = step.do;
-      part("facts").textContent = step.place + ", " + (step.hands_on ? "hands-on" : "waiting") + ". Takes " + step.takes
-        + "; planned to begin at " + step.begins + " running time.";
+      part("facts").textContent = step.place + ", " + (step.hands_on ? tell("hands-on") : tell("waiting")) + ". "
+        + tell("Takes %(time)s; planned to begin at %(begins)s running time.", { time: step.takes, begins: step.begins });
       part("notes").replaceChildren.apply(part("notes"), step.notes.map(function (note) {
         const item = document.createElement("li");
         item.textContent = note;
@@ -153,22 +155,22 @@
     }
     function showTime() {
       const step = current(), begun = run.begun[step.number];
-      part("begin").textContent = begun ? "Begin this step again" : "Begin this step now";
-      if (!begun) { part("time").textContent = "Not begun"; part("left").textContent = ""; return; }
+      part("begin").textContent = begun ? tell("Begin this step again") : tell("Begin this step now");
+      if (!begun) { part("time").textContent = tell("Not begun"); part("left").textContent = ""; return; }
       const ended = run.ended[step.number], passed = ((ended || Date.now()) - begun) / 1000, now = phase(step, passed);
       part("time").textContent = text(passed);
-      if (ended) { part("left").textContent = "Done."; return; }
-      part("left").textContent = [["shortest", step.low], ["usual", step.typical], ["longest", step.high]]
+      if (ended) { part("left").textContent = tell("Done."); return; }
+      part("left").textContent = [[tell("shortest time"), step.low], [tell("usual time"), step.typical], [tell("longest time"), step.high]]
         .filter(function (each, index, all) { return each[1] > passed && (index === 0 || each[1] !== all[index - 1][1]); })
         .map(function (each) {
           const left = each[1] - passed;
-          return each[0] + " time " + (left > 20 * 3600 ? "on " + runs.when(begun + 1000 * each[1]) : "in " + text(left + 0.999));
+          return each[0] + " " + (left > 20 * 3600 ? tell("on %(moment)s", { moment: runs.when(begun + 1000 * each[1]) }) : tell("in %(time)s", { time: text(left + 0.999) }));
         }).join(" · ") || PHASES.over;
       const last = step.repeats.filter(function (offset) { return offset <= passed; }).length - 1;
       const next = step.repeats[last + 1];
-      if (next !== undefined && passed < step.high) { part("left").textContent += " · " + step.repeat_do + " in " + text(next - passed + 0.999); }
+      if (next !== undefined && passed < step.high) { part("left").textContent += " · " + step.repeat_do + " " + tell("in %(time)s", { time: text(next - passed + 0.999) }); }
       // Said once, when it becomes so; not on looking back at a step that passed it long ago.
-      const word = due >= 0 && last + 1 > due ? "Now: " + step.repeat_do : said && now !== said ? PHASES[now] : "";
+      const word = due >= 0 && last + 1 > due ? tell("Now: %(do)s", { do: step.repeat_do }) : said && now !== said ? PHASES[now] : "";
       if (word) { part("status").textContent = word; }
       said = now; due = last + 1;
     }
@@ -225,16 +227,16 @@
     part("undo").addEventListener("click", function () {
       const number = current().number;
       if (!run.begun[number]) { return; }
-      if (run.ended[number]) { tick(number, false); part("status").textContent = "The end of this step is taken back; its timer goes on."; return; }
+      if (run.ended[number]) { tick(number, false); part("status").textContent = tell("The end of this step is taken back; its timer goes on."); return; }
       delete run.begun[number];
       keep();
       showStep();
-      part("status").textContent = "The beginning of this step is taken back.";
+      part("status").textContent = tell("The beginning of this step is taken back.");
     });
     part("fresh").addEventListener("click", function () {
       runs.drop(run);
       open(own()[0]);
-      part("status").textContent = "The run is deleted.";
+      part("status").textContent = tell("The run is deleted.");
     });
     part("done").addEventListener("change", function () { tick(current().number, part("done").checked); });
     part("alarms").addEventListener("click", function () { offer(run.method + "-alarms.ics", "text/calendar;charset=utf-8", alarms(run)); });
@@ -253,7 +255,7 @@
       notify.addEventListener("click", function () { Notification.requestPermission().then(function () { notify.hidden = true; }); });
     }
     document.addEventListener("handbook-rung", function (event) {
-      if (run && dialog.open && event.detail.run !== run.id) { part("status").textContent = "Another run: " + event.detail.words; }
+      if (run && dialog.open && event.detail.run !== run.id) { part("status").textContent = tell("Another run: %(words)s", { words: event.detail.words }); }
     });
     dialog.addEventListener("keydown", function (event) {
       if (event.target.matches("input, select")) { return; }

@@ -2,6 +2,8 @@
 (function () {
   "use strict";
 
+  var tell = window.handbookTell;
+
   var base = document.currentScript.src.replace(/assets\/[^/]*$/, "");
   if (!/^https?:$/.test(location.protocol)) { return; }
 
@@ -18,7 +20,7 @@
   var hadCopy = isOwn(workers.controller);
 
   function date(since) {
-    return new Date(since).toLocaleString(undefined, { dateStyle: "long", timeStyle: "short" });
+    return tell.date(new Date(since), { dateStyle: "long", timeStyle: "short" });
   }
 
   function say(place, text, link) {
@@ -33,8 +35,8 @@
     if (!isOwn(event.source)) { return; }
     var copy = event.data && event.data.handbookCopy, since = event.data && event.data.since;
     if (!copy || !since) { return; }
-    if (event.data.isFromCopy) { say("[data-copy-note]", "No network. This copy is from " + date(since) + "; a newer one may say otherwise."); }
-    say("[data-copy-foot]", "Kept on this device: this copy is from " + date(since) + ".");
+    if (event.data.isFromCopy) { say("[data-copy-note]", tell("No network. This copy is from %(date)s; a newer one may say otherwise.", { date: date(since) })); }
+    say("[data-copy-foot]", tell("Kept on this device: this copy is from %(date)s.", { date: date(since) }));
   });
   /* A newer copy was fetched in the background: the page that is being read stays as it is. */
   workers.addEventListener("controllerchange", function () {
@@ -42,8 +44,8 @@
     if (hadCopy) {
       var again = document.createElement("a");
       again.href = location.href;
-      again.textContent = "Open this page anew";
-      say("[data-copy-note]", "A newer copy of the handbook is on this device.", again);
+      again.textContent = tell("Open this page anew");
+      say("[data-copy-note]", tell("A newer copy of the handbook is on this device."), again);
       again.addEventListener("click", function (event) { event.preventDefault(); location.reload(); });
     } else {
       ask();

@@ -3,6 +3,8 @@
 (function () {
   "use strict";
 
+  const tell = window.handbookTell;
+
   const DAYS = ["Sun", "Mon", "Tue", "Wed", "Thu", "Fri", "Sat"];
   const MONTHS = ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"];
   const MOST_TIMES = 24; // more reminders than this are told by their first and last
@@ -25,8 +27,10 @@
   }
   function day(moment) {
     const at = new Date(moment * 60000);
+    if (!tell.isPlain) { return tell.date(at, { weekday: "short", day: "numeric", month: "short", timeZone: "UTC" }); }
     return DAYS[at.getUTCDay()] + " " + at.getUTCDate() + " " + MONTHS[at.getUTCMonth()];
   }
+  function moment(at) { return day(at) + " " + clock(at); }
   function minutes(seconds) { return Math.floor(seconds / 60 + 0.5); }
 
   function isNight(moment, night) {
@@ -88,20 +92,20 @@
   /* What is said, and by how many minutes the suggested time is away, or null. */
   function nightAdvice(made, isFinish, night, now) {
     const up = nightSteps(made).map(function (each) { return each.step.number; });
-    if (!up.length) { return { said: "Nobody has to be up in the night.", shift: null }; }
+    if (!up.length) { return { said: tell("Nobody has to be up in the night."), shift: null }; }
     const earliest = now === null || made.start < now ? null : now;
-    const said = "Somebody is up in the night for step " + up.join(", ") + ".";
+    const said = tell("Somebody is up in the night for step %(steps)s.", { steps: up.join(", ") });
     function moved(shift) {
       const at = (isFinish ? made.finish : made.start) + shift;
-      return (isFinish ? "served " : "start ") + day(at) + " " + clock(at) + ".";
+      return (isFinish ? tell("served %(moment)s.", { moment: day(at) + " " + clock(at) }) : tell("start %(moment)s.", { moment: day(at) + " " + clock(at) }));
     }
     const free = nearestShift(made, night, false, earliest);
-    if (free !== null) { return { said: said + " The nearest time that spares the night: " + moved(free), shift: free }; }
+    if (free !== null) { return { said: said + " " + tell("The nearest time that spares the night:") + " " + moved(free), shift: free }; }
     const handsFree = nearestShift(made, night, true, earliest);
-    if (handsFree === null) { return { said: said + " No time within two days either way keeps the hands-on steps out of the night.", shift: null }; }
-    const none = said + " No time within two days either way spares the night; ";
-    if (handsFree === 0) { return { said: none + "no hands-on step falls in it.", shift: null }; }
-    return { said: none + "the nearest with no hands-on step in it: " + moved(handsFree), shift: handsFree };
+    if (handsFree === null) { return { said: said + " " + tell("No time within two days either way keeps the hands-on steps out of the night."), shift: null }; }
+    const none = said + " " + tell("No time within two days either way spares the night;") + " ";
+    if (handsFree === 0) { return { said: none + tell("no hands-on step falls in it."), shift: null }; }
+    return { said: none + tell("the nearest with no hands-on step in it:") + " " + moved(handsFree), shift: handsFree };
   }
 
   /* ---- Calendar file, RFC 5545 ---- */
@@ -139,10 +143,10 @@
       event(String(step.number), each.start, each.end, step.summary, step.description + data.night_words[each.night], step.place, step.hands_on);
       each.reminders.forEach(function (one, index) {
         event(step.number + "-" + (index + 1), one.at, one.at, step.number + ". " + step.repeat_do,
-          data.title + ". " + (index + 1) + " of " + each.reminders.length + "." + (one.inNight ? " In the night." : ""), step.place, true);
+          data.title + ". " + tell("%(count)s of %(all)s.", { count: index + 1, all: each.reminders.length }) + (one.inNight ? data.night_words["hands-on"] : ""), step.place, true);
       });
     });
-    event("end", made.finish, made.finish, "Ready: " + data.title, data.caution, "", false);
+    event("end", made.finish, made.finish, tell("Ready: %(title)s", { title: data.title }), data.caution, "", false);
     lines.push("END:VCALENDAR");
     return lines.map(function (line) { return fold(line) + "\r\n"; }).join("");
   }
@@ -165,8 +169,8 @@
     return made;
   }
   function times(each) {
-    const shown = each.reminders.map(function (one) { return clock(one.at) + (one.inNight ? " (night)" : ""); });
-    return shown.length > MOST_TIMES ? shown.length + " times, " + shown[0] + " to " + shown[shown.length - 1] : shown.join(", ");
+    const shown = each.reminders.map(function (one) { return clock(one.at) + (one.inNight ? tell(" (night)") : ""); });
+    return shown.length > MOST_TIMES ? tell("%(num)s times, %(first)s to %(last)s", { num: shown.length, first: shown[0], last: shown[shown.length - 1] }) : shown.join(", ");
   }
   function fill(body, made) {
     body.replaceChildren.apply(body, made.steps.map(function (each) {
@@ -175,11 +179,11 @@
       head.scope = "row";
       head.append(each.step.number + ". " + each.step.do);
       if (each.reminders.length) { head.append(" ", span("row-note", each.step.repeat_do + ": " + times(each))); }
-      if (each.night) { head.append(" ", span("flag flag-off", each.night === "hands-on" ? "hands-on in the night" : "begins in the night")); }
+      if (each.night) { head.append(" ", span("flag flag-off", each.night === "hands-on" ? tell("hands-on in the night") : tell("begins in the night"))); }
       row.append(head);
-      [[each.step.place + ", " + (each.step.hands_on ? "hands-on" : "waiting"), "step-place", ""],
-        [each.step.takes, "num", "takes"], [day(each.start) + " " + clock(each.start), "num", "begins"],
-        [day(each.end) + " " + clock(each.end), "num", "done"]].forEach(function (part) {
+      [[each.step.place + ", " + (each.step.hands_on ? tell("hands-on") : tell("waiting")), "step-place", ""],
+        [each.step.takes, "num", tell("takes")], [day(each.start) + " " + clock(each.start), "num", tell("begins")],
+        [day(each.end) + " " + clock(each.end), "num", tell("done")]].forEach(function (part) {
         const cell = document.createElement("td");
         cell.className = part[1];
         if (part[2]) { cell.dataset.label = part[2]; }
@@ -191,17 +195,17 @@
   }
   function words(made, isFinish, advice, now) {
     const said = [isFinish
-      ? "Begin " + day(made.start) + " " + clock(made.start) + (made.startEarly < made.start
-        ? "; to be sure, if every step takes its longest, " + day(made.startEarly) + " " + clock(made.startEarly) : "") + "."
-      : "Ready " + day(made.finish) + " " + clock(made.finish) + (made.finishHigh > made.finishLow
-        ? ", between " + day(made.finishLow) + " " + clock(made.finishLow) + " and " + day(made.finishHigh) + " " + clock(made.finishHigh) : "") + "."];
+      ? tell("Begin %(moment)s", { moment: moment(made.start) }) + (made.startEarly < made.start
+        ? tell("; to be sure, if every step takes its longest, %(moment)s", { moment: moment(made.startEarly) }) : "") + "."
+      : tell("Ready %(moment)s", { moment: moment(made.finish) }) + (made.finishHigh > made.finishLow
+        ? tell(", between %(first)s and %(last)s", { first: moment(made.finishLow), last: moment(made.finishHigh) }) : "") + "."];
     said.push(advice.said);
-    if (made.start < now) { said.push("That start has passed."); }
+    if (made.start < now) { said.push(tell("That start has passed.")); }
     const offset = function (moment) {
       const at = new Date(moment * 60000);
       return new Date(at.getUTCFullYear(), at.getUTCMonth(), at.getUTCDate(), at.getUTCHours(), at.getUTCMinutes()).getTimezoneOffset();
     };
-    if (offset(made.start) !== offset(made.finish)) { said.push("The clocks change in between: check the hour."); }
+    if (offset(made.start) !== offset(made.finish)) { said.push(tell("The clocks change in between: check the hour.")); }
     return said.join(" ");
   }
 
@@ -230,7 +234,7 @@
       suggested = advice.shift === null ? null : anchor + advice.shift;
       take.hidden = suggested === null;
       fill(body, made);
-      document.getElementById("plan-words").textContent = (isFinish ? "Served " : "Started ") + day(anchor) + " " + clock(anchor);
+      document.getElementById("plan-words").textContent = isFinish ? tell("Served %(moment)s", { moment: moment(anchor) }) : tell("Started %(moment)s", { moment: moment(anchor) });
       status.textContent = words(made, isFinish, advice, now);
     }
     form.addEventListener("input", function () {

@@ -4,6 +4,8 @@
 (function () {
   "use strict";
 
+  const tell = window.handbookTell;
+
   const KEY = "runs", base = document.currentScript.src.replace(/assets\/[^/]*$/, "");
   let sound = null;
 
@@ -29,8 +31,8 @@
       const begun = run.begun[step.number];
       if (!begun || run.ticks.indexOf(step.number) >= 0) { return; }
       (step.repeats || []).forEach(function (offset) { if (offset < step.high) { found.push([begun + 1000 * offset, step.number, step.repeat_do]); } });
-      found.push([begun + 1000 * step.low, step.number, "step " + step.number + ": the shortest time has passed"]);
-      if (step.high > step.low) { found.push([begun + 1000 * step.high, step.number, "step " + step.number + ": the longest time has passed"]); }
+      found.push([begun + 1000 * step.low, step.number, tell("step %(number)s: the shortest time has passed", { number: step.number })]);
+      if (step.high > step.low) { found.push([begun + 1000 * step.high, step.number, tell("step %(number)s: the longest time has passed", { number: step.number })]); }
     });
     return found.sort(function (one, other) { return one[0] - other[0]; });
   }
@@ -90,7 +92,7 @@
 
   function when(moment) {
     const at = new Date(moment), far = moment - Date.now() > 20 * 3600000;
-    return at.toLocaleString(undefined, far ? { weekday: "short", day: "numeric", month: "short", hour: "2-digit", minute: "2-digit" } : { hour: "2-digit", minute: "2-digit" });
+    return tell.date(at, far ? { weekday: "short", day: "numeric", month: "short", hour: "2-digit", minute: "2-digit" } : { hour: "2-digit", minute: "2-digit" });
   }
   function list() {
     const place = document.getElementById("running"), runs = all();
@@ -102,7 +104,7 @@
       const item = document.createElement("li"), link = document.createElement("a"), found = next(run);
       link.href = base + run.url + "?run=" + encodeURIComponent(run.id) + "#kitchen";
       link.textContent = run.name + ", " + run.title;
-      item.append(link, ": " + (found ? found[2] + " at " + when(found[0]) : run.ticks.length === run.steps.length ? "all done" : "step " + run.steps[run.at].number + ", " + run.steps[run.at].do));
+      item.append(link, ": " + (found ? tell("%(words)s at %(moment)s", { words: found[2], moment: when(found[0]) }) : run.ticks.length === run.steps.length ? tell("all done") : tell("step %(number)s", { number: run.steps[run.at].number }) + ", " + run.steps[run.at].do));
       return item;
     }));
   }

@@ -3,6 +3,8 @@
 (function () {
   "use strict";
 
+  var tell = window.handbookTell;
+
   var base = document.currentScript.src.replace(/assets\/[^/]*$/, "");
   var MOST_SHOWN = 25, NEAR_WORDS = 40;
   var index = null;
@@ -206,7 +208,7 @@
     var said = index.spelling[held.word], fixed = index.places[held.place];
     if (fixed) { return { place: fixed[0], said: said, anchor: fixed[2] }; }
     var section = entry[5][Math.floor((held.place - index.places.length) / 2)];
-    return { place: section[1] ? "under “" + section[1] + "”" : "in the text", said: said, anchor: section[0] };
+    return { place: section[1] ? tell("under “%(section)s”", { section: section[1] }) : tell("in the text"), said: said, anchor: section[0] };
   }
 
   /* ---- The slip of results under the masthead ---- */
@@ -237,7 +239,7 @@
       line.append(words);
       why.append(line);
     });
-    if (result.missing.length) { why.append(element("li", "find-missing", "not found here: " + result.missing.join(", "))); }
+    if (result.missing.length) { why.append(element("li", "find-missing", tell("not found here: %(words)s", { words: result.missing.join(", ") }))); }
     item.append(why);
     return item;
   }
@@ -251,12 +253,12 @@
       var query = field.value.trim();
       slip.hidden = !query;
       if (!query) { list.replaceChildren(); count.textContent = ""; return; }
-      if (!index) { count.textContent = "Opening the index"; return; }
+      if (!index) { count.textContent = tell("Opening the index"); return; }
       var results = find(query);
       var batch = batchOf(query);
       list.replaceChildren.apply(list, results.slice(0, MOST_SHOWN).map(function (each) { return row(each, batch); }));
-      count.textContent = results.length === 0 ? "Nothing found. The list of methods has filters." :
-        results.length > MOST_SHOWN ? results.length + " found, the first " + MOST_SHOWN + " shown" : results.length + " found";
+      count.textContent = results.length === 0 ? tell("Nothing found. The list of methods has filters.") :
+        results.length > MOST_SHOWN ? tell("%(count)s found, the first %(shown)s shown", { count: results.length, shown: MOST_SHOWN }) : tell("%(count)s found", { count: results.length });
     }
     function fetchIndex() {
       if (asked) { return; }
@@ -264,7 +266,7 @@
       var script = document.createElement("script");
       script.src = base + "assets/search_index.js";
       script.onload = function () { open(window.handbookIndex); show(); };
-      script.onerror = function () { asked = false; slip.hidden = false; count.textContent = "The index is missing from this copy. The list of methods has filters."; };
+      script.onerror = function () { asked = false; slip.hidden = false; count.textContent = tell("The index is missing from this copy. The list of methods has filters."); };
       document.head.append(script);
     }
     /* Arrow keys walk through field and results; Escape empties the field. */

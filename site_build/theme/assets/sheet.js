@@ -3,6 +3,8 @@
 (function () {
   "use strict";
 
+  const tell = window.handbookTell;
+
   const tools = window.handbookBatch, root = document.documentElement;
   const block = document.getElementById("method-data"), listeners = [];
   const written = block ? JSON.parse(block.textContent) : null;
@@ -63,7 +65,7 @@
   /* Whole pieces for this batch, such as "6 leaves", to the nearest half. */
   function piecesText(pieces) {
     const count = Math.round(2 * pieces[0] * food() / written.written_for) / 2, name = pieces[1].replace(/^[\d.\s]+/, "");
-    return count < 0.5 ? "less than half of one" : String(count).replace(/\.5$/, "½").replace(/^0½/, "½") + " " + name;
+    return count < 0.5 ? tell("less than half of one") : String(count).replace(/\.5$/, "½").replace(/^0½/, "½") + " " + name;
   }
   function drawMixture(table, mixture) {
     const made = tools.column(mixture, food(), written, state.container);
@@ -78,9 +80,9 @@
   }
   function drawVessel(place, fill) {
     if (!place || !fill) { return; }
-    place.replaceChildren("In the ", element("b", "", fill.name));
-    if (fill.overflows) { place.append(": ", element("span", "flag flag-over", "runs over")); }
-    else if (!fill.covers) { place.append(": ", element("span", "flag flag-off", "the brine does not cover")); }
+    place.replaceChildren(tell("In the") + " ", element("b", "", fill.name));
+    if (fill.overflows) { place.append(": ", element("span", "flag flag-over", tell("runs over"))); }
+    else if (!fill.covers) { place.append(": ", element("span", "flag flag-off", tell("the brine does not cover"))); }
   }
   function drawAmounts() {
     const words = [];
@@ -94,7 +96,7 @@
         if (use.querySelector(".household")) { use.querySelector(".household").textContent = made.volume; }
       }
       words.push(mixture.name + " " + massText(made.kg) + (made.fill ? ", " + made.fill.name
-        + (made.fill.overflows ? " runs over" : made.fill.covers ? " fits" : ": not covered") : ""));
+        + (made.fill.overflows ? " " + tell("runs over") : made.fill.covers ? " " + tell("fits") : ": " + tell("not covered")) : ""));
     });
     return words;
   }
@@ -106,14 +108,15 @@
     now.steps.forEach(function (step, index) {
       const item = document.querySelector('[data-step="' + step.number + '"]');
       if (!item) { return; }
-      item.querySelector("[data-takes]").textContent = now.unknown.indexOf(step.number) >= 0 ? "not computed for this piece" : step.takes;
-      item.querySelector("[data-when]").textContent = plan ? "Begin " + when(plan.steps[index].start) + "." : "";
+      item.querySelector("[data-takes]").textContent = now.unknown.indexOf(step.number) >= 0 ? tell("not computed for this piece") : step.takes;
+      item.querySelector("[data-when]").textContent = plan ? tell("Begin %(moment)s.", { moment: when(plan.steps[index].start) }) : "";
     });
     document.querySelectorAll("[data-total]").forEach(function (place) {
       place.textContent = tools.formatTimeRange(now.total[0], now.total[1], now.total[2]);
     });
     document.querySelectorAll("[data-said-ready]").forEach(function (place) {
-      place.textContent = plan ? "Ready " + when(plan.finish) + ": begin " + when(plan.start) + (late.length ? "; up in the night for step " + late.join(", ") : "") + ". " : "";
+      place.textContent = plan ? tell("Ready %(finish)s: begin %(start)s", { finish: when(plan.finish), start: when(plan.start) })
+        + (late.length ? tell("; up in the night for step %(steps)s", { steps: late.join(", ") }) : "") + ". " : "";
     });
   }
   /* What was judged is the page's own piece: another one is said where the standing is. */
@@ -121,9 +124,11 @@
     const own = written.piece, piece = thickness();
     if (piece === null || (piece >= own.low * 0.999 && piece <= own.high * 1.001)) { return ""; }
     const isThick = piece > own.high;
-    return said(state.piece) + " is " + (isThick ? "thicker" : "thinner") + " than the " + own.text + " that this sheet is judged for: "
-      + (isThick ? "the core warms and cools more slowly and the centre takes less salt. " : "it salts and dries faster. ")
-      + "Nothing above is judged for this piece; measure each limit yourself, or give it a sheet of its own.";
+    const sizes = { piece: said(state.piece), own: own.text };
+    return (isThick
+      ? tell("%(piece)s is thicker than the %(own)s that this sheet is judged for: the core warms and cools more slowly and the centre takes less salt.", sizes)
+      : tell("%(piece)s is thinner than the %(own)s that this sheet is judged for: it salts and dries faster.", sizes))
+      + " " + tell("Nothing above is judged for this piece; measure each limit yourself, or give it a sheet of its own.");
   }
   function draw() {
     document.querySelectorAll("[data-said-batch]").forEach(function (place) {
@@ -142,7 +147,7 @@
       note.parentElement.toggleAttribute("data-unjudged", Boolean(note.textContent));
       document.querySelectorAll("[data-limit]").forEach(function (link) {
         link.dataset.limit = link.dataset.limit || link.textContent;
-        link.textContent = note.textContent ? "Limit, not judged for this piece:" : link.dataset.limit;
+        link.textContent = note.textContent ? tell("Limit, not judged for this piece:") : link.dataset.limit;
       });
     }
     markRows();
@@ -154,7 +159,7 @@
     if (!caption) { return; }
     const rows = Array.from(caption.closest("table").tBodies[0].rows);
     const found = thickness() === null ? [] : tools.thicknessRows(thickness(), written.thicknesses);
-    rows.forEach(function (row, index) { row.classList.toggle("my-row", found.indexOf(index) >= 0); });
+    rows.forEach(function (row, index) { row.classList.toggle("my-row", found.indexOf(index) >= 0); row.cells[0].dataset.mine = tell("my piece:") + " "; });
   }
 
   /* ---- The form ---- */
@@ -176,7 +181,7 @@
       writeAddress();
       const words = draw();
       clearTimeout(saying);
-      saying = setTimeout(function () { status.textContent = "For " + massText(food()) + " of food: " + words.join("; ") + "."; }, 500);
+      saying = setTimeout(function () { status.textContent = tell("For %(mass)s of food: %(amounts)s.", { mass: massText(food()), amounts: words.join("; ") }); }, 500);
     }
     function showWeight() {
       const unit = field("batch-unit").value;
@@ -186,7 +191,7 @@
     function showPortions() { field("batch-portions").value = shown(food() / written.written_for * written.portions, 3); say(field("batch-portions"), ""); }
     function take(number, unit, from, refresh) {
       if (number === null || number * MASSES[unit] > tools.MOST_FOOD) {
-        say(from, "Write a number above 0, such as 2.5; for thousands no comma.");
+        say(from, tell("Write a number above 0, such as 2.5; for thousands no comma."));
         return;
       }
       say(from, "");
@@ -206,7 +211,7 @@
     function takePiece() {
       const input = field("piece-thickness"), number = tools.parseNumber(input.value), unit = field("piece-unit").value;
       const isEmpty = input.value.trim() === "";
-      say(input, isEmpty || number !== null ? "" : "Write a number above 0, such as 22.");
+      say(input, isEmpty || number !== null ? "" : tell("Write a number above 0, such as 22."));
       if (!isEmpty && number === null) { return; }
       state.piece = isEmpty ? null : { number: number, unit: unit, value: number * LENGTHS[unit] };
       changed();

@@ -2,6 +2,8 @@
 (function () {
   "use strict";
 
+  var tell = window.handbookTell;
+
   var form = document.querySelector("form[data-side-by-side]"), place = document.querySelector("[data-side-by-side-table]");
   var methods = window.handbookMethods;
   if (!form || !methods || methods.length === 0) { return; }
@@ -9,7 +11,9 @@
   function element(name, attributes) {
     var made = document.createElement(name);
     Object.keys(attributes || {}).forEach(function (key) { made.setAttribute(key, attributes[key]); });
-    made.append.apply(made, Array.prototype.slice.call(arguments, 2));
+    Array.prototype.slice.call(arguments, 2).forEach(function (each) {
+      if (typeof each === "string") { made.append.apply(made, tell.nodes(each)); } else { made.append(each); }
+    });
     return made;
   }
 
@@ -20,7 +24,7 @@
     if (one === other) {
       made.setAttribute("data-alike", "");
       made.hidden = one === "–";
-      made.firstChild.append(element("span", { class: "row-note" }, "alike"));
+      made.firstChild.append(element("span", { class: "row-note" }, tell("alike")));
     }
     return made;
   }
@@ -36,21 +40,21 @@
   function ingredientRows(one, other) {
     var first = new Map(one.per_kg), second = new Map(other.per_kg);
     var names = Array.from(new Set(Array.from(first.keys()).concat(Array.from(second.keys()))));
-    return element.apply(null, ["tbody", {}, heading("For 1 kg of food")].concat(names.map(function (name) {
+    return element.apply(null, ["tbody", {}, heading(tell("For 1 kg of food"))].concat(names.map(function (name) {
       return row(name, first.get(name) || "–", second.get(name) || "–");
     })));
   }
 
   function picture(method) {
-    return element("figure", {}, element("img", { src: method.picture, alt: "Timing of " + method.title, width: "1200", height: "630" }),
+    return element("figure", {}, element("img", { src: method.picture, alt: tell("Timing of %(title)s", { title: method.title }).replace(/[\ufdd0\ufdd1]/g, ""), width: "1200", height: "630" }),
       element("figcaption", {}, method.title));
   }
 
   function show() {
     var one = methods[form.elements.one.selectedIndex], other = methods[form.elements.other.selectedIndex];
-    var head = element("thead", {}, element("tr", {}, element("th", { scope: "col" }, "Figure"),
+    var head = element("thead", {}, element("tr", {}, element("th", { scope: "col" }, tell("Figure")),
       element("th", { scope: "col" }, element("a", { href: one.url }, one.title)), element("th", { scope: "col" }, element("a", { href: other.url }, other.title))));
-    var table = element.apply(null, ["table", { class: "data compact both-table" }, element("caption", { id: "both" }, one.title + " and " + other.title), head]
+    var table = element.apply(null, ["table", { class: "data compact both-table" }, element("caption", { id: "both" }, tell("%(one)s and %(other)s", { one: one.title, other: other.title })), head]
       .concat(groupRows(one, other), [ingredientRows(one, other)]));
     if (form.elements.differing.checked) { table.setAttribute("data-only-differing", ""); }
     place.replaceChildren(element("div", { class: "side-by-side-pictures" }, picture(one), picture(other)),

@@ -3,7 +3,8 @@
   "use strict";
 
   /* Lamp: as the device -> day -> night. Set before the first paint; storage may be refused, then it is not remembered. */
-  var words = { device: "as the device", day: "day", night: "night" };
+  var tell = window.handbookTell;
+  var words = { device: tell("as the device"), day: tell("day"), night: tell("night") };
   var order = ["device", "day", "night"];
   var root = document.documentElement;
 
@@ -61,7 +62,7 @@
         item.hidden = !controls.every(function (control) { return fits(item, control); });
         if (!item.hidden) { shown += 1; }
       });
-      if (count) { count.textContent = shown + " of " + items.length; }
+      if (count) { count.textContent = tell("%(count)s of %(all)s", { count: shown, all: items.length }); }
       if (none) { none.hidden = shown > 0; }
     }
     /* What is chosen stands in the address, so that it can be sent, and is there again on the way back. */

@@ -4,7 +4,7 @@
   "use strict";
 
   const ALLOWED = { units: ["both", "metric", "pounds", "household"], degrees: ["c", "f"] };
-  const DEGREES = "([−\\d.]+(?:–[−\\d.]+)?)";
+  const DEGREES = "([−\\d.,]*\\d(?:–[−\\d.,]*\\d)?)";
   const CELSIUS = new RegExp(DEGREES + " °C \\(" + DEGREES + " °F\\)", "g");
   const FAHRENHEIT = new RegExp(DEGREES + " °F \\(" + DEGREES + " °C\\)", "g");
   const root = document.documentElement;
@@ -29,10 +29,10 @@
     if (!window.handbookBatch) { return; }
     const isPounds = root.dataset.units === "pounds";
     document.querySelectorAll(".mass").forEach(function (place) {
-      const said = place.dataset.built || place.textContent, found = /^([\d.]+) (g|kg)$/.exec(said);
+      const said = place.dataset.built || place.textContent, found = /^([\d.,]+) (g|kg)$/.exec(said);
       if (!found) { return; }
       place.dataset.built = said;
-      place.textContent = isPounds ? window.handbookBatch.formatPounds(Number(found[1]) * (found[2] === "g" ? 0.001 : 1)) : said;
+      place.textContent = isPounds ? window.handbookBatch.formatPounds(Number(found[1].replace(",", ".")) * (found[2] === "g" ? 0.001 : 1)) : said;
     });
   }
   function turn(name) {

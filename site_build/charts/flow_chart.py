@@ -1,0 +1,84 @@
+"""The flow diagram of a method: one box a step, from top to bottom, in columns. Positions only."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from textwrap import wrap
+
+WIDTH, BOX, GAP, LINE, PAD = 720.0, 216.0, 26.0, 16.0, 10.0
+COLUMNS, LETTERS, MOST_LINES = 3, 29, 4
+
+
+@dataclass(frozen=True, kw_only=True)
+class FlowInput:
+    """One step: its number, words, and whether it is a control point."""
+
+    number: int
+    words: str
+    facts: str
+    is_control_point: bool
+
+
+@dataclass(frozen=True, kw_only=True)
+class FlowBox:
+    """One box with its lines of text; ``arrow`` is the path from the box before, "" for the first."""
+
+    left: float
+    top: float
+    height: float
+    lines: tuple[tuple[float, str], ...]
+    facts_at: float
+    facts: str
+    is_control_point: bool
+    arrow: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class FlowChart:
+    """All boxes and the size of the drawing."""
+
+    width: float
+    height: float
+    box: float
+    boxes: tuple[FlowBox, ...]
+
+
+def flow_chart(steps: Sequence[FlowInput]) -> FlowChart:
+    """The boxes of ``steps`` in rows of three, read from left to right."""
+    side = (WIDTH - COLUMNS * BOX) / (COLUMNS - 1)
+    boxes, top = list[FlowBox](), 4.0
+    for start in range(0, len(steps), COLUMNS):
+        row = steps[start : start + COLUMNS]
+        texts = [_lines(each) for each in row]
+        height = PAD * 2 + LINE * (max(len(each) for each in texts) + 1)
+        for column, (each, lines) in enumerate(zip(row, texts, strict=True)):
+            left = column * (BOX + side)
+            boxes.append(
+                FlowBox(
+                    left=left,
+                    top=top,
+                    height=height,
+                    lines=tuple((top + PAD + LINE * (at + 0.75), line) for at, line in enumerate(lines)),
+                    facts_at=top + height - PAD,
+                    facts=each.facts,
+                    is_control_point=each.is_control_point,
+                    arrow=_arrow(boxes[-1], left, top, column, height) if boxes else "",
+                )
+            )
+        top += height + GAP
+    return FlowChart(width=WIDTH, height=max(top - GAP + 4, 8.0), box=BOX, boxes=tuple(boxes))
+
+
+def _arrow(before: FlowBox, left: float, top: float, column: int, height: float) -> str:
+    """From the right edge of the box before to this one, or down and back to the row's first."""
+    if column:
+        y = top + height / 2
+        return f"M{before.left + BOX:.1f} {y:.1f}H{left:.1f}"
+    x, middle = before.left + BOX / 2, top - GAP / 2
+    return f"M{x:.1f} {before.top + before.height:.1f}V{middle:.1f}H{left + BOX / 2:.1f}V{top:.1f}"
+
+
+def _lines(each: FlowInput) -> list[str]:
+    lines = wrap(f"{each.number}. {each.words}", LETTERS, max_lines=MOST_LINES, placeholder=" …")
+    return lines or [f"{each.number}."]

@@ -1,0 +1,129 @@
+"""The pages of batches: what is in progress, and a list for each year."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from types import SimpleNamespace
+
+import numpy as np
+
+from handbook.base.formats import format_percent
+from handbook.batches.batch_record import BatchRecord
+from handbook.batches.batch_state import planned_loss
+from handbook.batches.batch_summary import BatchSummary
+from handbook.batches.due_list import DueRow, TargetCourse, due_row
+from handbook.page.clock import format_day, format_moment
+from site_build.charts.line_chart import CurveInput, LineChart, line_chart
+from site_build.html.render import render
+
+ROOT_OF_YEAR = "../"
+_POINTS = 61
+
+
+@dataclass(frozen=True, kw_only=True)
+class Pinned:
+    """What is known of a batch's page today: its address and version mark, "" where there is no such page."""
+
+    url: str
+    mark: str
+
+
+def in_progress_html(
+    records: Sequence[BatchRecord], years: Iterable[tuple[str, int]], pages: dict[str, Pinned], shows_people: bool
+) -> str:
+    """The page "In progress": each open batch by the moment that it is about; ``years`` are (address, year)."""
+    rows = [row for record in records if (row := due_row(record, _last_moment(record))) is not None]
+    known = {each.lot: each for each in records}
+    rows.sort(key=lambda each: (each.when or datetime.max, each.lot))
+    return render(
+        "page_in_progress.html",
+        root="",
+        rows=[_row(each, known[each.lot], pages, shows_people) for each in rows],
+        years=list(years),
+        day=format_day,
+        moment=format_moment,
+    )
+
+
+def year_html(year: int, batches: Sequence[BatchSummary], pages: dict[str, Pinned], shows_people: bool) -> str:
+    """The list of all batches that began in ``year``."""
+    return render(
+        "page_batches.html",
+        root=ROOT_OF_YEAR,
+        year=year,
+        batches=batches,
+        pages=pages,
+        shows_people=shows_people,
+        day=format_day,
+        discarded=[each for each in batches if each.state == "discarded"],
+        recalled=[each for each in batches if each.recalled],
+    )
+
+
+def _last_moment(record: BatchRecord) -> datetime:
+    """The moment of the newest line: the page is the same whenever it is built, and its script knows the reader's clock."""
+    return max((each.at for each in record.entries), default=record.begun)
+
+
+def _row(each: DueRow, record: BatchRecord, pages: dict[str, Pinned], shows_people: bool) -> SimpleNamespace:
+    page = pages.get(each.method)
+    has_changed = page is not None and bool(record.version) and page.mark != record.version
+    return SimpleNamespace(
+        due=each,
+        record=record,
+        url=page.url if page else "",
+        has_changed=has_changed,
+        mark=page.mark if page else "",
+        courses=[_course(course, record) for course in each.courses],
+        entries=list(reversed(record.valid)),
+        corrected=len(record.entries) - len(record.valid),
+        shows_people=shows_people,
+    )
+
+
+def _course(each: TargetCourse, record: BatchRecord) -> SimpleNamespace:
+    target, expected = each.target, each.expected
+    is_loss = target.loss is not None
+    name = f"{format_percent(target.loss.low, 0)} loss" if target.loss is not None else f"pH {target.ph:g}"
+    moments = {
+        end: record.begun + timedelta(seconds=value)
+        for end in ("low", "typical", "high", "reached")
+        if (value := getattr(expected, end)) is not None
+    }
+    chart = _chart(each, record, is_loss) if len(each.points) >= 2 else None
+    return SimpleNamespace(
+        name=name,
+        why=expected.why,
+        is_loss=is_loss,
+        chart=chart,
+        **{end: moments.get(end) for end in ("low", "typical", "high", "reached")},
+    )
+
+
+def _chart(each: TargetCourse, record: BatchRecord, is_loss: bool) -> LineChart:
+    """Measured against the band that the page predicts, where it states losses, and the target as a limit."""
+    scale = 100.0 if is_loss else 1.0
+    points = [(0.0, 0.0), *each.points] if is_loss else list(each.points)
+    band = [(0.0, 0.0, 0.0), *planned_loss(record)] if is_loss else []
+    last = max([points[-1][0], *(at for at, *_ in band), each.expected.typical or 0.0])
+    time = np.linspace(0.0, last, _POINTS)
+    measured = np.interp(time, [at for at, _ in points], [value * scale for _, value in points])
+    shown = int(np.searchsorted(time, points[-1][0], side="right"))
+    curves = [CurveInput(name="measured", typical=[float(value) for value in measured[: max(shown, 2)]])]
+    if len(band) > 1:
+        low, high = (np.interp(time, [row[0] for row in band], [row[end] * scale for row in band]) for end in (1, 2))
+        middle = (low + high) / 2
+        curves.append(
+            CurveInput(
+                name="predicted",
+                typical=[float(value) for value in middle],
+                low=[float(value) for value in low],
+                high=[float(value) for value in high],
+            )
+        )
+    limit = each.target.loss.low * scale if each.target.loss is not None else each.target.ph
+    return line_chart(
+        [float(value) for value in time], curves, "% of green weight lost" if is_loss else "pH", limit=limit
+    )

@@ -1,0 +1,96 @@
+"""The inspector's folder of one method as a page: computed parts of its report, and the records of its batches."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import datetime, timedelta
+
+from handbook.base.formats import format_temperature, format_temperature_range, format_time_range
+from handbook.base.ranges import Range
+from handbook.batches.batch_summary import BatchSummary
+from handbook.batches.inspection_plan import InspectedStep, inspection_plan
+from handbook.batches.kitchen_lists import ThermometerCheck
+from handbook.folder.kitchen import Kitchen
+from handbook.page.clock import format_day, format_moment
+from handbook.report.evaluate import Report
+from site_build.charts.flow_chart import FlowInput, flow_chart
+from site_build.html.render import render
+from site_build.reading.book import INSPECTION
+
+#: Where the records go: as a comment no text of an author can hold it.
+_RECORDS = "<!--records-->"
+#: How many records the folder shows: those of the months before the newest one, and never more than a page of them.
+_MONTHS, _MOST = 6, 60
+_WARMTH_ERROR = 1.0  # K: a thermometer off by more is named (common practice, no source)
+
+
+def inspection_html(report: Report, kitchen: Kitchen) -> str:
+    """The folder of ``report``'s method, with a place for its records."""
+    plan = inspection_plan(report, kitchen.house, kitchen.tables)
+    method = plan.report.method
+    path = f"{INSPECTION}{method.name}"
+    flow = flow_chart(
+        [
+            FlowInput(
+                number=each.timed.number,
+                words=each.timed.step.do,
+                facts=_facts(each),
+                is_control_point=each.is_control_point,
+            )
+            for each in plan.steps
+        ]
+    )
+    return render(
+        "page_inspection.html",
+        root="../" * path.count("/"),
+        plan=plan,
+        report=plan.report,
+        method=method,
+        house=kitchen.house,
+        flow=flow,
+        facts=_facts,
+        day=format_day,
+    )
+
+
+def records_html(
+    method: str, batches: Iterable[BatchSummary], checks: Iterable[ThermometerCheck], shows_people: bool
+) -> str:
+    """The records kept: batches of the last months, newest first, and checks of thermometers."""
+    own = [each for each in batches if each.method == method]
+    first = max((each.begun for each in own), default=datetime.min)
+    since = first - timedelta(days=30 * _MONTHS) if own else first
+    recent = [each for each in own if each.begun >= since]
+    known = sorted(checks, key=lambda each: each.at, reverse=True)
+    return render(
+        "inspection_records.html",
+        batches=recent[:_MOST],
+        left_out=len(own) - len(recent[:_MOST]),
+        checks=known[:_MOST],
+        is_off=_is_off,
+        shows_people=shows_people,
+        day=format_day,
+        moment=format_moment,
+    )
+
+
+def with_records(html: str, records: str) -> str:
+    """The folder with its records."""
+    return html.replace(_RECORDS, records)
+
+
+def _facts(each: InspectedStep) -> str:
+    step = each.timed.step
+    words = [format_time_range(each.timed.duration), step.place]
+    around = step.chamber or step.temperature
+    if step.core:
+        words.append(f"core {format_temperature(step.core.low)}")
+    elif around:
+        words.append(format_temperature_range(Range.of(around)).partition(" (")[0])
+    return ", ".join(words)
+
+
+def _is_off(each: ThermometerCheck) -> bool:
+    """Whether a thermometer read more than a degree beside what it should."""
+    wanted = each.wanted.low if each.wanted else 273.15 if each.inside == "ice water" else None
+    return wanted is not None and abs(each.read.low - wanted) > _WARMTH_ERROR
