@@ -25,6 +25,7 @@ from handbook.page.method import Method
 from handbook.page.salting import Glaze, Salting
 from handbook.page.schedule import Schedule, schedule
 from handbook.page.until_times import UntilTime, until_times, with_times
+from handbook.report.acid_report import AcidReport, acid_report
 from handbook.report.calibration import Calibration
 from handbook.report.cost import Bill, bill
 from handbook.report.drying_report import DryingReport, drying_report
@@ -35,6 +36,7 @@ from handbook.report.salt_course import SaltCourse, salt_course
 from handbook.report.salt_stages import weight_filled
 from handbook.report.stand_report import StandReport, stand_report
 from handbook.safety.findings import Finding, SafetyCase, findings
+from handbook.safety.held_conditions import family_kind
 from handbook.safety.rules import cure
 from handbook.warmth.box import BoxCourse
 
@@ -134,6 +136,7 @@ class Report:
     calibration: Calibration | None = None
     drying: DryingReport | None = None
     stands: StandReport | None = None
+    sour: AcidReport | None = None
 
     @property
     def sources(self) -> tuple[str, ...]:
@@ -154,6 +157,8 @@ class Report:
         if self.drying is not None:
             keys += ["muscle-isotherm", "pork-drying-sintef", "drying-diffusivity", "drying-room-air"]
             keys += ["degree-hours-rule"] if self.drying.degree_hours else []
+        if self.sour is not None:
+            keys += self.sour.sources
         if self.stands is not None:
             keys += ["water-heat", "salt-solution-heat"] if self.stands.brines else []
             keys += ["insulation-values"] if self.stands.boxes else []
@@ -184,7 +189,8 @@ def evaluate(
     stands = stand_report(written, food, house, makes)
     timed = stands.applied(with_times(written, until_times(written, {}, recorded or {})[0]))
     course, unfollowed = _course(timed, food, house, salt_to_water / (1 - salt_to_water), glazes, stands.courses)
-    modelled = drying_durations(course)
+    sour = acid_report(timed, food, house, makes, saltings[-1].equilibrium if saltings else None)
+    modelled = {**drying_durations(course), **(sour.durations if sour else {})}
     until = _until_times(written, modelled, recorded or {})
     method = stands.applied(with_times(written, until))
     mixtures = {**makes, **{each.mixture.name: each.made for each in glazes}}
@@ -196,10 +202,6 @@ def evaluate(
     computed = {**core_durations(course, come_up), **(salted.durations if salted else {})}
     plan = _schedule(method, computed, until, unfollowed)
     dried = drying_report(method, food, course, plan)
-    finished = measured_yield(calibration, salted, course) or stated_yield(method, weight_filled(method, makes))
-    if finished.basis == "typical" and course is not None and dried is not None:
-        ratio = salted.result.end.food_mass_ratio if salted else course.result.yield_
-        finished = Yield(ratio=ratio, basis="computed")
     glaze = glazes[0] if glazes else None
     glaze_mass = _glaze_on_food(glaze, method) if glaze else 0.0
     made = [each.made for each in (*saltings, *glazes)]
@@ -228,6 +230,11 @@ def evaluate(
         end.water_phase_salt_centre if end else None,
         unfollowed,
     )
+    family, filled = family_kind(case), weight_filled(method, makes)
+    finished = measured_yield(calibration, salted, course) or stated_yield(method, family, filled)
+    if finished.basis == "typical" and course is not None and dried is not None:
+        ratio = salted.result.end.food_mass_ratio if salted else course.result.yield_
+        finished = Yield(ratio=ratio, basis="computed")
     return Report(
         method=written,
         food=food,
@@ -245,6 +252,7 @@ def evaluate(
         calibration=calibration,
         drying=dried,
         stands=stands if stands.brines or stands.boxes else None,
+        sour=sour,
     )
 
 

@@ -89,9 +89,9 @@ def _pace(temperature: Floats, rate: Diffusivity) -> Floats:
 
 
 def _steady(pace: Floats, rate: Diffusivity) -> Floats:
-    """Temperature of a given pace; the coldest that is followed where a step takes no time in a sample."""
-    logs = np.log(np.maximum(pace, np.finfo(float).tiny))
-    steady: Floats = 1 / (1 / rate.reference_temperature - GAS_CONSTANT / rate.activation_energy * logs)
+    """Temperature of a given pace."""
+    with np.errstate(divide="ignore"):  # a pace of 0 is the coldest that the rates know
+        steady: Floats = 1 / (1 / rate.reference_temperature - GAS_CONSTANT / rate.activation_energy * np.log(pace))
     return np.clip(steady, LOWEST, HIGHEST)
 
 

@@ -11,7 +11,7 @@ from handbook.page.until import WEIGHT_LOSS
 
 SODIUM_IN_SALT = 22.99 / 58.44  # molar masses of Na and NaCl, g/mol (standard atomic weights)
 
-#: Finished mass / green weight by kind of method, where a page states no losses: from memory, see sources.
+#: Finished mass / green weight by family, where a page states no losses: from memory, see sources.
 TYPICAL_YIELD = {
     "hot smoke": Range(0.75, 0.82, 0.88),
     "cold smoke": Range(0.82, 0.83, 0.84),
@@ -41,14 +41,14 @@ class Portion:
     sugar: float
 
 
-def stated_yield(method: Method, filled: float = 1.0) -> Yield:
-    """Yield from the losses and gains that the steps state, else typical for the kind of method.
+def stated_yield(method: Method, family: str, filled: float = 1.0) -> Yield:
+    """Yield from the losses and gains that the steps state, else typical for the family: what is done to the food.
 
     ``filled`` is the weight with what is mixed into the food / green weight. A step until a loss of weight ends at it.
     """
     stated = [step for step in method.steps if step.loss or step.gain or step.waits_for == WEIGHT_LOSS]
     if not stated:
-        return Yield(ratio=TYPICAL_YIELD[method.sheet.kind].times(filled), basis="typical")
+        return Yield(ratio=TYPICAL_YIELD[family].times(filled), basis="typical")
     low = typical = high = filled
     for step in stated:
         if step.until is not None and step.until.what == WEIGHT_LOSS and step.until.value is not None:

@@ -29,7 +29,7 @@ from handbook.page.salting import Salting
 from handbook.page.schedule import ScheduledStep
 from handbook.report.evaluate import MixtureReport, Report
 from site_build.base.local_forms import local
-from site_build.base.wording import bare, said, say
+from site_build.base.said_words import bare, said, say
 from site_build.html.calendar import CAUTION, NIGHT_WORDS, step_words
 
 FOOD_UNITS = ("kg", "g", "lb", "oz")

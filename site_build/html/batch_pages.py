@@ -93,7 +93,13 @@ def _course(each: TargetCourse, record: BatchRecord) -> SimpleNamespace:
         if (value := getattr(expected, end)) is not None
     }
     chart = _chart(each, record, is_loss) if len(each.points) >= 2 else None
-    return SimpleNamespace(name=name, why=expected.why, is_loss=is_loss, chart=chart, **{end: moments.get(end) for end in ("low", "typical", "high", "reached")})
+    return SimpleNamespace(
+        name=name,
+        why=expected.why,
+        is_loss=is_loss,
+        chart=chart,
+        **{end: moments.get(end) for end in ("low", "typical", "high", "reached")},
+    )
 
 
 def _chart(each: TargetCourse, record: BatchRecord, is_loss: bool) -> LineChart:
@@ -118,4 +124,6 @@ def _chart(each: TargetCourse, record: BatchRecord, is_loss: bool) -> LineChart:
             )
         )
     limit = each.target.loss.low * scale if each.target.loss is not None else each.target.ph
-    return line_chart([float(value) for value in time], curves, "% of green weight lost" if is_loss else "pH", limit=limit)
+    return line_chart(
+        [float(value) for value in time], curves, "% of green weight lost" if is_loss else "pH", limit=limit
+    )

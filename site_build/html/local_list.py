@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from handbook.folder.read_page import Page
 from handbook.page.heated import has_curve
 from handbook.report.evaluate import Report
-from site_build.base.wording import later
+from site_build.base.said_words import later
 from site_build.html.brine_help import wet_saltings
 from site_build.reading.book import LAYERS, layer_path, url_of
 
@@ -26,6 +26,7 @@ TASKS = {
     "off": "brine off weak strong measure hydrometer salometer refractometer correct add salt used brine again",
     "heat": "core temperature curve how long to cook thermometer",
     "drying": "weight loss water activity aw dry rim case hardening humidity casing ripening degree-hours",
+    "sour": "pH acid acidity vinegar pickle ferment lactic titratable",
     "warmth": "hot water cold water ice brine temperature cooler box chest hot rest towels",
     "change": "other salt substitute swap sugar honey sweetener frozen thawed thicker thinner",
     "amounts": "scale batch how much brine container strength cups equilibrium",
@@ -113,6 +114,8 @@ def _why_parts(page: Page) -> Sequence[tuple[str, str]]:
         found.append(("heat", later("What the core does")))
     if report.drying is not None:
         found.append(("drying", later("How it dries")))
+    if report.sour is not None:
+        found.append(("sour", later("How sour it gets")))
     if report.stands is not None:
         found.append(("warmth", later("How warm it stands")))
     found.append(("change", later("If you change something")))

@@ -9,8 +9,9 @@ from handbook.folder.kitchen import Kitchen
 from handbook.folder.read_page import Page
 from handbook.page.house import House
 from site_build.base.local_forms import local_day
-from site_build.base.wording import later, own, said, say, say_html
+from site_build.base.said_words import later, own, said, say, say_html
 from site_build.charts.timing_chart import timing_chart
+from site_build.html.acid import acid_html
 from site_build.html.batch_data import json_block, tools_data
 from site_build.html.brine_help import brine_help_html
 from site_build.html.change_table import change_html
@@ -133,6 +134,7 @@ def _why_html(page: Page, kitchen: Kitchen, root: str, local: LocalList) -> str:
             brine_help_html(report, house, root),
             heat_html(report, house, root),
             drying_html(report, root),
+            acid_html(report, root),
             warmth_html(report, root),
             change_html(report, house, kitchen.tables, root, local),
             _amounts_html(page, house, root),
