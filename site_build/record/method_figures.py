@@ -12,11 +12,12 @@ from handbook.base.ranges import Range
 from handbook.base.units import Quantity, celsius
 from handbook.catalogue.tables import Tables, engine_tables
 from handbook.folder.page_text import PageText
-from handbook.page.amounts import Packed, PieceCount, Share, ToTarget
+from handbook.page.amounts import CurePpm, Gauge, Packed, PieceCount, Share, ToTarget
 from handbook.page.house import House
 from handbook.page.method import Method
 from handbook.page.schedule import ScheduledStep
 from handbook.page.steps import Step
+from handbook.page.until import Until
 from handbook.report.cost import Bill, cost
 from handbook.report.evaluate import BatchColumn, MixtureReport, Report
 from site_build.record.dependencies import depends_on
@@ -50,7 +51,7 @@ def method_figures(report: Report, text: PageText, house: House, tables: Tables)
 def figures_without_cost(report: Report, text: PageText, house: House, tables: Tables) -> MethodFigures:
     """The same without the cost: no price is read."""
     method = report.method
-    mixtures = {each.mixture.name: each for each in (*report.saltings, *report.glazes)}
+    mixtures = {each.mixture.name: each for each in report.mixtures}
     found = _food_figures(report)
     for name, each in mixtures.items():
         found |= _mixture_figures(name, each)
@@ -157,9 +158,10 @@ def _own_rows(kind: str, rows: dict, engine: dict) -> dict[str, str]:
 
 def _rests_on(report: Report, house: House, tables: Tables) -> str:
     """What of the house a method's figures rest on, as text. Nothing else of the house is read."""
-    method, mixtures = report.method, (*report.saltings, *report.glazes)
+    method, mixtures = report.method, report.mixtures
     rows = [part.ingredient for each in mixtures for part in each.made.parts] + list(tables.salts if mixtures else ())
-    found = _own_rows("foods", {report.food.name: report.food}, engine_tables().foods)
+    foods = {name: tables.foods[name] for name, _ in report.food_masses}
+    found = _own_rows("foods", foods, engine_tables().foods)
     found |= _own_rows("ingredients", {each.name: each for each in rows}, engine_tables().ingredients)
     for name in (each.name for each in fields(house)):
         if name == "containers" and any(each.is_bath for each in method.saltings):
@@ -236,13 +238,15 @@ def _mixture_figures(name: str, report: MixtureReport) -> dict[str, Figure]:
     found = {}
     strong, rest = report.strength, report.equilibrium
     if strong:
+        read = strong.readings
         found |= {
             "salt in the brine": figure(strong.salt_mass_fraction, PERCENT),
             "water-phase salt of the brine": figure(strong.water_phase_salt, PERCENT),
             "sugar in the brine": figure(strong.sugar_mass_fraction, PERCENT),
-            "salometer": figure(strong.degrees_salometer, "°"),
-            "specific gravity": figure(strong.specific_gravity, ""),
-            "degrees Baumé": figure(strong.degrees_baume, "°"),
+            "salometer reads": figure(read.salometer if read else None, "°"),
+            "hydrometer reads": figure(read.specific_gravity if read else None, ""),
+            "Baumé scale reads": figure(read.baume if read else None, "°"),
+            "refractometer reads": figure(read.brix if read else None, "°Brix"),
             "begins to freeze": _degrees(strong.freezing_point),
             "water activity of the brine": figure(strong.water_activity, ""),
             "more salt than dissolves": words("yes" if strong.is_saturated else "no"),
@@ -334,6 +338,8 @@ def _method_stated(method: Method) -> dict[str, str]:
     found |= {f"batches: {key}": each for key, each in stated(method.batches).items()}
     if method.keeping:
         found |= {f"keeping: {key}": each for key, each in stated(method.keeping).items()}
+    for part in method.formula:
+        found |= {f"formula: {part.food}: {key}": value for key, value in stated(part).items() if key != "food"}
     for each in (*method.saltings, *method.glazes):
         found |= {f"{each.name}: {key}": value for key, value in stated(each).items()}
     return found
@@ -412,7 +418,7 @@ def _stated_text(record) -> str:
 
 
 def _word(value) -> str:
-    if isinstance(value, Quantity | Share | Packed | PieceCount | ToTarget):
+    if isinstance(value, Quantity | Share | Packed | PieceCount | ToTarget | Gauge | CurePpm | Until):
         return value.text
     if isinstance(value, tuple):
         return "; ".join(_word(each) for each in value)
