@@ -69,7 +69,7 @@ saltings: {brine: {kind: equilibrium, temperature: 3 °C, target_salt: 1.5 % of 
 steps:
   trim: trim
   brine: {part: brine, time: 48 h}
-  fry: {do: Fry on a hot plate., stage: cook, until: core, place: stove, chamber: 170 °C, core: 63 °C, hold: 3 min, loss: 14 %}
+  fry: {do: Fry on a hot plate., stage: cook, until: core, place: stove, chamber: 170 °C, core: 63 °C, hold: 5 min, loss: 14 %}
   serve: serve
 """,
         figures={
@@ -205,6 +205,6 @@ keeping: {pack: brine, temperature: 4 °C, time: 40 days}
             "keeps days": 40.0,
             "hours": 240.5,  # 0.5 + 240
         },
-        verdicts={"home": "clear", "retail": "clear", "plant": "act"},
+        verdicts={"home": "act", "retail": "act", "plant": "act"},
     ),
 )

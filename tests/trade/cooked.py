@@ -82,7 +82,7 @@ steps:
             "cost": 12.048,  # 2 * 6 + 0.024 * 2
             "cost per kg": 7.7231,  # (2 * 6 + 0.024 * 2) / (2 * 0.78)
         },
-        verdicts={"home": "stop", "retail": "stop", "plant": "clear"},
+        verdicts={"home": "stop", "retail": "stop", "plant": "stop"},
         finds=("stuff",),
         mends=("74",),
     ),
@@ -109,9 +109,11 @@ steps:
             "water-phase salt settled %": 1.4688,  # 100 * (19.7 + 2.3) / (19.7 + 2.3 + 2000 * 0.73789)
             "step hours: 2": 12.0,
             "food fat %": 2.616,
-            "weigh: salt ": 20.0,  # 2000 * 0.01
+            "food water %": 73.789,
         },
-        verdicts={"home": "stop", "retail": "clear", "plant": "clear"},
+        verdicts={"home": "stop", "retail": "stop", "plant": "clear"},
+        finds=("64 °C",),
+        mends=("74",),
     ),
     Note(
         name="thighs-in-a-lukewarm-bath",
@@ -156,7 +158,7 @@ saltings: {cure: {kind: dry cure, temperature: 3 °C, items: {salt: 1.5 % of foo
 steps:
   trim: trim
   cure: {part: cure, do: Salt overnight., time: 20 h}
-  cook: {do: Cook soft in fat., stage: cook, time: 3 h, place: oven, chamber: 105 °C, medium: oil, core: 88 °C, loss: 20 %}
+  cook: {do: Cook soft in fat., stage: cook, until: core, place: oven, chamber: 105 °C, medium: oil, core: 85 °C, hold: 30 min, loss: 20 %}
   ice: {part: ice, do: "Drain, bag and sink in ice and water.", time: 75 min}
   chill: chill
   pack: pack
@@ -166,12 +168,12 @@ keeping: {pack: wrapped, temperature: 3 °C, time: 3 days, frozen: 60 days}
             "weigh: salt": 33.0,  # 2200 * 0.015
             "yield %": 80.0,
             "portion g": 220.0,  # 2200 * 0.80 / 8
-            "hours": 30.0,  # 0.5 + 20 + 3 + 1.25 + 5 + 0.25
+            "step hours: 4": 1.25,
             "keeps days": 3.0,
             # 100 * (33 * 0.985 + 2200 * 0.0016) / (2200 + 33 * 0.985): 63 mg sodium per 100 g is 0.160 %
             "salt settled %": 1.6137,
         },
-        verdicts={"home": "clear", "retail": "clear", "plant": "act"},
+        verdicts={"home": "clear", "retail": "act", "plant": "act"},
     ),
     Note(
         name="garlic-in-its-oil",

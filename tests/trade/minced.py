@@ -71,7 +71,7 @@ keeping: {pack: air, temperature: 3 °C, time: 5 days, frozen: 60 days}
             "yield %": 99.564,  # 100 * (4000 + 68 + 8.8 + 200) / 4000 * 0.97 * 0.96
             "cost": 25.726,  # 3 * 6 + 1 * 7.5 + 0.068 * 2 + 0.0088 * 10 + 0.2 * 0.01
         },
-        verdicts={"home": "clear", "retail": "act", "plant": "act"},
+        verdicts={"home": "act", "retail": "act", "plant": "act"},
     ),
     Note(
         name="smoked-links-with-the-ham-spoon",
@@ -133,14 +133,15 @@ steps:
             "yield %": 93.564,  # 100 * (2000 + 28 + 6) / 2000 * 0.92
             "portion g": 116.95,  # (2000 + 28 + 6) * 0.92 / 16
         },
-        verdicts={"home": "stop", "retail": "clear", "plant": "stop"},
-        finds=("poultry",),
+        verdicts={"home": "stop", "retail": "stop", "plant": "clear"},
+        finds=("poultry", "chicken thigh"),
         mends=("74",),
     ),
     Note(
         name="dry-sausage-with-its-sheet",
         family="cased, soured and dried",
-        says="3 kg of shoulder frozen three weeks, minced; 3.3 % salt, 0.24 % type 1, 0.5 % dextrose; two days at 24 °C, five weeks in the cellar; measured.",
+        says="3 kg of shoulder frozen three weeks, minced; "
+        "3.3 % salt, 0.24 % type 1, 0.5 % dextrose; two days at 24 °C, five weeks in the cellar; measured.",
         page="""
 food: "pork shoulder, Boston blade, lean+fat"
 kind: ferment
@@ -172,6 +173,8 @@ keeping: {pack: vacuum, temperature: 4 °C, time: 60 days}
             "portion g": 33.293,  # (3000 + 99 + 7.2 + 15) * 0.64 / 60
             "cost": 18.27,  # 3 * 6 + 0.099 * 2 + 0.0072 * 10
         },
-        verdicts={"home": "clear", "retail": "act", "plant": "clear"},
+        verdicts={"home": "clear", "retail": "stop", "plant": "clear"},
+        finds=("60 days", "packed without air"),
+        mends=("freeze",),
     ),
 )

@@ -118,9 +118,11 @@ def verdict(report: Report) -> str:
 
 
 def refusal(report: Report) -> str:
-    """The words of every stop."""
+    """The words of every stop: what it is about, how the page stands, the limit as printed, what mends it."""
     stops = [each for each in report.findings if each.level == "stop"]
-    return " ".join(f"{each.rule} {each.title} {each.figure} {each.message}" for each in stops)
+    return " ".join(
+        f"{each.rule} {each.title} {each.figure} {each.printed} {each.message} {each.mend}" for each in stops
+    )
 
 
 def figure(report: Report, name: str, kitchen: str = "home") -> float:
@@ -166,8 +168,8 @@ def _step_hours(report: Report, which: str, _: str) -> float:
 _READ = {
     "weigh": _weigh,
     "brine %": _brine(lambda each: 100 * each.salt_mass_fraction),
-    "salometer": _brine(lambda each: each.degrees_salometer),
-    "SG": _brine(lambda each: each.specific_gravity),
+    "salometer": _brine(lambda each: each.at_scale.salometer),
+    "SG": _brine(lambda each: each.at_scale.specific_gravity),
     "salt settled %": _equilibrium(lambda each: 100 * each.salt_mass_fraction.typical),
     "water-phase salt settled %": _equilibrium(lambda each: 100 * each.water_phase_salt.typical),
     "nitrite ppm": _equilibrium(lambda each: each.ingoing_nitrite_ppm),

@@ -142,7 +142,7 @@ steps:
     Note(
         name="shoulder-left-on-the-bench",
         family="barbecue",
-        says="The same shoulder, done early and left wrapped on the bench from noon until supper.",
+        says="The same shoulder, done early and left wrapped on the bench from breakfast until supper.",
         page="""
 food: "pork shoulder, Boston blade, lean+fat"
 kind: hot smoke
@@ -154,7 +154,7 @@ steps:
   trim: trim
   cure: {part: cure, do: Rub and leave overnight., time: 14 h}
   smoke: {do: Smoke over oak., stage: smoke, until: core, place: smoker, chamber: 120 °C, humidity: 12 %, air: draught, core: 93 °C, loss: 38 %}
-  rest: {do: Rest wrapped on the bench., stage: rest, time: 7 h, place: bench, temperature: 20 °C, cover: foil}
+  rest: {do: Rest wrapped on the bench., stage: rest, time: 10 h, place: bench, temperature: 20 °C, cover: foil}
   serve: {part: serve, do: Pull and serve.}
 """,
         figures={
@@ -166,8 +166,8 @@ steps:
             "cost": 18.117,  # 3 * 6 + 0.036 * 2 + 0.03 * 1.5
         },
         verdicts={"home": "stop", "retail": "stop", "plant": "stop"},
-        finds=("cold",),
-        mends=(),
+        finds=("time out of the cold",),
+        mends=("off the time",),
     ),
     Note(
         name="whitefish-lacquered",
@@ -200,6 +200,6 @@ steps:
             # 1104.4)): 1104.4 g water in the fish
             "salt settled %": 2.7741,
         },
-        verdicts={"home": "clear", "retail": "act", "plant": "stop"},
+        verdicts={"home": "clear", "retail": "clear", "plant": "clear"},
     ),
 )

@@ -260,7 +260,7 @@ keeping: {pack: brine, temperature: 3 °C, time: 28 days}
             "hours": 408.67,  # 0.5 + 192 + 24 + 24 + 0.167 + 168
             "keeps days": 28.0,
         },
-        verdicts={"home": "clear", "retail": "act", "plant": "act"},
+        verdicts={"home": "clear", "retail": "clear", "plant": "clear"},
     ),
     Note(
         name="herring-straight-from-the-boat",
@@ -316,7 +316,7 @@ keeping: {pack: brine, temperature: 4 °C, time: 60 days}
             "cost": 6.0675,  # 0.8 * 5 + 1 * 2 + 0.015 * 2 + 0.025 * 1.5
             "keeps days": 60.0,
         },
-        verdicts={"home": "clear", "retail": "clear", "plant": "act"},
+        verdicts={"home": "clear", "retail": "clear", "plant": "clear"},
     ),
     Note(
         name="eggs-on-the-counter",
