@@ -16,6 +16,7 @@ from handbook.report.heat_stages import medium, thickness_range
 from handbook.salt.uptake import ThicknessTime, freshening_minutes
 from site_build.base.said_words import later
 from site_build.charts.line_chart import CurveInput, line_chart
+from site_build.html.local_list import has_heat_section
 from site_build.html.render import render
 
 _ADVICE = {
@@ -67,7 +68,7 @@ class OwnPiece:
 def heat_html(report: Report, house: House, root: str) -> str:
     """The heat section, or nothing where nothing is heated."""
     course = report.course
-    if course is None:
+    if course is None or not has_heat_section(report):
         return ""
     result = course.result
     steps = report.method.steps

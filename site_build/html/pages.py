@@ -12,10 +12,12 @@ from handbook.report.evaluate import FormulaReport, MixtureReport, SaltingReport
 from site_build.base.local_forms import local_day
 from site_build.base.said_words import later, own, said, say, say_html
 from site_build.charts.timing_chart import timing_chart
+from site_build.html.acid import acid_html
 from site_build.html.batch_data import json_block, tools_data
 from site_build.html.brine_help import brine_help_html
 from site_build.html.change_table import change_html
 from site_build.html.curves import heat_html, salt_html
+from site_build.html.drying import drying_html
 from site_build.html.local_list import LocalList, local_list
 from site_build.html.make_sheet import head_html, keep_html, need_html, needed, steps_html
 from site_build.html.overview import MEASURE_WORDS
@@ -24,6 +26,7 @@ from site_build.html.render import render
 from site_build.html.run_section import runs_html
 from site_build.html.standing import is_caution
 from site_build.html.tools import clock_html, example_address, kitchen_html, paper_html
+from site_build.html.warmth import warmth_html
 from site_build.reading.book import url_of
 from site_build.reading.sections import KEEPING, LEAD, NEED, REST, STEPS, WordsSection
 
@@ -134,6 +137,9 @@ def _why_html(page: Page, kitchen: Kitchen, root: str, local: LocalList) -> str:
             salt_html(report, house, root),
             brine_help_html(report, house, root),
             heat_html(report, house, root),
+            drying_html(report, root),
+            acid_html(report, root),
+            warmth_html(report, root),
             change_html(report, house, kitchen.tables, root, local),
             _amounts_html(page, house, root),
             _timing_html(page),

@@ -189,6 +189,15 @@ def _food_figures(report: Report) -> dict[str, Figure]:
     if report.course:
         hottest = max(report.course.result.stages, key=lambda each: each.highest_core.typical)
         found["heat: highest core"] = _degrees(hottest.highest_core)
+    for each in report.sour.pickles if report.sour else ():
+        if each.ph is not None:
+            found[f"acid: pH at equilibrium, {each.name or 'brine'}"] = figure(each.ph, "")
+    if report.sour and report.sour.ferment and report.sour.ferment.ph is not None:
+        found["acid: pH of the ferment at its end, predicted"] = figure(report.sour.ferment.ph, "")
+    if report.drying:
+        found["food: water activity finished, evened out"] = figure(report.drying.last.whole, "")
+        if report.drying.degree_hours:
+            found["drying: degree-hours above 15.6 °C"] = figure(report.drying.degree_hours, "")
     return found | _salt_figures(report)
 
 
