@@ -30,6 +30,7 @@ from handbook.report.calibration import Calibration
 from handbook.report.cost import Bill, bill
 from handbook.report.drying_report import DryingReport, drying_report
 from handbook.report.heat_course import HeatCourse, core_durations, drying_durations, heat_course
+from handbook.report.middle_report import MiddleReport, middle_report
 from handbook.report.portions import Portion, Yield, portion, stated_yield
 from handbook.report.safety_inputs import safety_case
 from handbook.report.salt_course import SaltCourse, salt_course
@@ -137,6 +138,7 @@ class Report:
     drying: DryingReport | None = None
     stands: StandReport | None = None
     sour: AcidReport | None = None
+    middle: MiddleReport | None = None
 
     @property
     def sources(self) -> tuple[str, ...]:
@@ -157,6 +159,8 @@ class Report:
         if self.drying is not None:
             keys += ["muscle-isotherm", "pork-drying-sintef", "drying-diffusivity", "drying-room-air"]
             keys += ["degree-hours-rule"] if self.drying.degree_hours else []
+        if self.middle is not None and self.middle.is_raw:
+            keys.append("ham-resting")
         if self.sour is not None:
             keys += self.sour.sources
         if self.stands is not None:
@@ -253,6 +257,7 @@ def evaluate(
         drying=dried,
         stands=stands if stands.brines or stands.boxes else None,
         sour=sour,
+        middle=middle_report(method, food, house, salted),
     )
 
 
