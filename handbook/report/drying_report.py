@@ -34,6 +34,7 @@ class DryingStep:
     whole : water activity of the whole piece once it has evened out, as a measured slice tells it
     cool : the food's own temperature in K when a fifth of what this step takes has left, where it stays below the air;
         ``warm_after`` is the time in s until it comes within 5 K of the air, None where it does not
+    missing : what the step does not state, so that a wide range stands for it
     """
 
     number: int
@@ -45,6 +46,7 @@ class DryingStep:
     rim: DryRim
     cool: Range | None
     warm_after: float | None
+    missing: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -125,7 +127,18 @@ def _step(
         rim=dry_rim(found, stage.start, stage.end, half),
         cool=cool,
         warm_after=warm_after,
+        missing=_missing(method.steps[number - 1]),
     )
+
+
+def _missing(step: Step) -> tuple[str, ...]:
+    """What a drying step leaves open."""
+    stated = {
+        "humidity": step.humidity is not None,
+        "temperature": (step.chamber or step.temperature) is not None,
+        "air": step.air is not None,
+    }
+    return tuple(name for name, is_stated in stated.items() if not is_stated)
 
 
 def _index(found: ActivityCourse, time: float) -> int:
