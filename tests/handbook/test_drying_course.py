@@ -122,13 +122,13 @@ def test_until_a_loss_and_until_an_activity():
 
 
 def test_dry_rim_by_the_air():
-    """Air at 50 % dries a rim on a thick piece, air at 85 % none, and a strip has no inside to lock in."""
+    """Air at 45 % dries a rim on a thick piece, air at 85 % none, and a strip has no inside to lock in."""
     found = {}
-    for humidity in (0.5, 0.85):
+    for humidity in (0.45, 0.85):
         course = activity_course(run(muscle("cylinder", 0.08), [room(20, 14, humidity, "draught")], ALONE))
         found[humidity] = dry_rim(course, 0.0, 20 * DAY, 0.04)
-    assert found[0.5].risk == "high" and found[0.85].risk in ("low", "some")
-    assert found[0.5].gentlest > 0.8
+    assert found[0.45].risk == "high" and found[0.85].risk == "low"
+    assert found[0.45].gentlest > 0.7
     assert dry_rim(course, 0.0, 20 * DAY, 0.004).risk == "low"
 
 
