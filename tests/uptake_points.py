@@ -12,8 +12,8 @@ from math import pi
 import numpy as np
 
 from handbook.base.ranges import Range
-from handbook.brine.nitrite_loss import HALF_LIFE_FACTOR, half_life, nitrite_left
-from handbook.report.salt_stages import TYPICAL_GAIN
+from handbook.brine.nitrite_loss import HALF_LIFE_FACTOR, HEATED_LEFT, half_life, nitrite_left
+from handbook.report.usual_gain import usual_gain
 from handbook.salt.diffusivity import salt_diffusivity, sugar_diffusivity
 from handbook.salt.uptake import Piece, Spread, Stage, run
 from handbook.validation.uptake_comparisons import uptake_standings
@@ -94,6 +94,7 @@ def _cheeses() -> list[Point]:
             temperature=Range(283.15, 285.65, 288.15),
             bath_water=exact(4 * 0.79),
             bath_salt=exact(4 * 0.21),
+            weight_gain=usual_gain("cheese", 0.21),
         )
         salt = run(cheese, [brine], Spread(samples=64)).end.salt_mass_fraction.times(100)
         found.append(_point(key, salt, f"{1000 * height:.0f} mm high, {100 * water:.0f} % water"))
@@ -101,10 +102,9 @@ def _cheeses() -> list[Point]:
 
 
 def _herring() -> Point:
-    rows_ = [row for row in TYPICAL_GAIN if row[0] >= 0.10]
-    low, typical, high = (0.5 * np.array([row[at] for row in rows_]) for at in (1, 2, 3))
-    gain = Range(100 * low.min(), 100 * float(np.median(typical)), 100 * high.max())
-    return _point("herring_gain", gain, "the handbook's usual gain of fatty fish over these strengths")
+    found = [usual_gain("fish", strength) for strength in (0.10, 0.165, 0.255)]
+    gain = Range(100 * min(each.low for each in found), 100 * found[1].typical, 100 * max(each.high for each in found))
+    return _point("herring_gain", gain, "the handbook's usual gain of fish over these strengths")
 
 
 def _nitrite() -> list[Point]:
@@ -113,14 +113,16 @@ def _nitrite() -> list[Point]:
             nitrite_left(*np.array([[amount], [0.0], [seconds]]), half_life(np.array([273.15 + celsius]), ph) * factor)[
                 0
             ]
-            for factor in (HALF_LIFE_FACTOR.low, 1.0, HALF_LIFE_FACTOR.high)
+            for factor in (HALF_LIFE_FACTOR.low, HALF_LIFE_FACTOR.typical, HALF_LIFE_FACTOR.high)
         ]
         return Range(*(float(each) for each in ends))
 
+    warm = left(100.0, 1.5 * HOUR, 70, 5.9)
+    heated = Range(warm.low * HEATED_LEFT.low, warm.typical * HEATED_LEFT.typical, warm.high * HEATED_LEFT.high)
     return [
         _point("batter_7", left(54.3, 7 * DAY, 4, 5.9), "4 °C, pH 5.9"),
         _point("batter_21", left(54.3, 21 * DAY, 4, 5.9), "4 °C, pH 5.9"),
-        _point("batter_heated", left(100.0, 1.5 * HOUR, 70, 5.9), "1.5 h at 70 °C, pH 5.9"),
+        _point("batter_heated", heated, "1.5 h at 70 °C, pH 5.9"),
     ]
 
 

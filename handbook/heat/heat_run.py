@@ -73,7 +73,8 @@ def run(
     shrinking as the piece dries. Surface: convection and radiation from walls at chamber temperature, less evaporation by
     the analogy of heat and mass transfer. A wet surface therefore tends to the wet-bulb temperature (a little above it,
     because of radiation), and later to the chamber temperature as moisture transport from the inside falls behind.
-    Radiation is linearised about the mean of surface and chamber.
+    Radiation is linearised about the mean of surface and chamber. Wet food gets no hotter than boiling water: heat beyond
+    that turns its water to steam under the crust, whose own temperature is not followed.
     Source: [carslaw-jaeger-1959], [choi-okos-1986], [lewis-number], [muscle-isotherm].
     Valid for a mean temperature of -3 to 150 degC. Not modelled: opening the door, heat of smoke or fat rendering,
     melting or freezing, edges of a slab, bone, dripping dew.

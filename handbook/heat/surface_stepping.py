@@ -7,8 +7,9 @@ import numpy as np
 from handbook.base.arrays import Floats
 from handbook.catalogue.thermal_properties import mixture
 from handbook.heat.conduction import Modes
-from handbook.heat.heat_state import HeatState
+from handbook.heat.heat_state import HeatState, PieceProperties
 from handbook.heat.heated_piece import FREEZING, HeatPiece, HeatSpread
+from handbook.heat.humid_air import latent_heat, saturation
 from handbook.heat.moisture_stepping import SurfaceLines
 from handbook.heat.surroundings import Surroundings
 
@@ -16,6 +17,37 @@ STEFAN_BOLTZMANN = 5.670374e-8
 FAT_RESISTANCE = 1 / 0.19 - 1 / 0.48  # m K/W that fat adds in place of lean [choi-okos-1986]
 ICE_SHARE = 0.9  # of the water that freezes by about -18 degC [choi-okos-1986]
 ICE_CAPACITY, HEAT_OF_FUSION = 2.0e3, 3.336e5  # J/(kg K), J/kg
+#: Below this moisture [kg / kg solids] nothing boils: what water is left is bound. Fresh muscle has about 3.
+BOUND_WATER = 0.3
+
+
+def boiling_point(pressure: float) -> float:
+    """Temperature at which water boils.
+
+    p_sat(T) = p
+
+    Parameters
+    ----------
+    pressure : float [Pa]
+
+    Returns
+    -------
+    float [K]
+
+    Notes
+    -----
+    Source: [hyland-wexler-1983]. Valid from 40 to 120 kPa; bisection to 0.001 K.
+
+    Examples
+    --------
+    >>> round(boiling_point(101325.0) - 273.15, 1)
+    100.0
+    """
+    low, high = 340.0, 390.0
+    while high - low > 1e-3:
+        middle = 0.5 * (low + high)
+        low, high = (middle, high) if float(saturation(np.array([middle]))[0]) < pressure else (low, middle)
+    return 0.5 * (low + high)
 
 
 class SurfaceStepper:
@@ -30,6 +62,9 @@ class SurfaceStepper:
     _radiation: float
     _fat: float
     _frozen_below: float | None
+    solids: float
+    _boiling: float
+    _no_juice: Floats
 
     def enter(self, around: Surroundings) -> None:
         """Begin a stage: the cover decides how much of the surface lets water out.
@@ -127,6 +162,28 @@ class SurfaceStepper:
         frozen = (warm, weight * lost / (1.0 - follow), flow, -lost)
         merged = [np.where(is_frozen, cold, other) for cold, other in zip(frozen, lines, strict=True)]
         return merged[0], merged[1], merged[2], merged[3]
+
+    def _boil(
+        self,
+        around: Surroundings,
+        body: PieceProperties,
+        surface: Floats,
+        stiffness: Floats,
+        weight: Floats,
+        length: float,
+    ) -> tuple[Floats, Floats]:
+        # Returns the surface temperature and the heat flow [W/m2] that boiling takes from it. Wet food gets no hotter than
+        # boiling water: what heat comes on top turns water to steam under the crust, and steam finds its way out of any
+        # cover. What browns is a crust of a millimetre or two, whose own temperature is not followed.
+        state, boiling = self.state, self._boiling
+        if not around.is_air or np.maximum.reduce(surface) <= boiling:
+            return surface, self._no_juice
+        latent = latent_heat(np.full_like(surface, boiling))
+        per_heat = self._area(body.half) * length / latent
+        free_water = 0.5 * self.solids * np.maximum(state.mean_moisture - BOUND_WATER, 0.0)
+        flow = np.minimum(np.maximum(surface - boiling, 0.0) * stiffness / weight, free_water / per_heat)
+        self._drain(flow * per_heat)
+        return surface - flow * weight / stiffness, flow
 
     def _film(self, around: Surroundings, chamber: Floats) -> Floats:
         # Conductance from the chamber to the surface: convection and radiation, then the gap of a cover and a fat cap.

@@ -16,7 +16,7 @@ from handbook.heat.heat_state import HeatState, PieceProperties
 from handbook.heat.heated_piece import FREEZING, HEATED, HeatPiece, HeatSpread, HeatStage
 from handbook.heat.humid_air import latent_heat
 from handbook.heat.moisture_stepping import LAST_WATER, SOAKING_TIME, MoistureStepper
-from handbook.heat.surface_stepping import FAT_RESISTANCE, STEFAN_BOLTZMANN, SurfaceStepper
+from handbook.heat.surface_stepping import FAT_RESISTANCE, STEFAN_BOLTZMANN, SurfaceStepper, boiling_point
 from handbook.heat.surroundings import Surroundings
 from handbook.uncertainty.sampling import Draws
 
@@ -69,6 +69,7 @@ class TimeStepper(SurfaceStepper, MoistureStepper):
         self.green_density = mixture(np.broadcast_to(fractions, (start.size, 5)), start)[0]
         self._radiation = 4.0 * spread.emissivity * STEFAN_BOLTZMANN
         self._fat = piece.fat_cap * FAT_RESISTANCE
+        self._boiling = boiling_point(pressure)
         self._frozen_below: float | None = None
         self.open_fraction = piece.open_fraction
         if piece.is_frozen:
@@ -272,8 +273,9 @@ class TimeStepper(SurfaceStepper, MoistureStepper):
         if self._frozen_below is not None:
             lines = self._thawing(lines, free, weight, follow, film, chamber, chilled, lost)
         rate = self._moisture_step(around, chamber, lines, body, length)
-        surface = lines[0] - lines[1] * rate
-        flow = lines[2] + lines[3] * rate
+        dry_surface = lines[0] - lines[1] * rate
+        surface, boiled = self._boil(around, body, dry_surface, stiffness, weight, length)
+        flow = lines[2] + lines[3] * rate + film * (dry_surface - surface) - boiled
         drive = surface + resistance * (flow - chilled)
         state.heat, state.heat_flow, state.surface = free + new * drive[:, None], flow, surface
         state.mean = state.heat @ heat.mean

@@ -10,13 +10,20 @@ import numpy as np
 from handbook.base.ranges import Range
 from handbook.brine.food_activity import food_water_activity
 from handbook.brine.make_up import MakeUp
-from handbook.brine.nitrite_loss import HALF_LIFE_FACTOR, half_life, nitrite_left, usual_ph
+from handbook.brine.nitrite_loss import (
+    HALF_LIFE_FACTOR,
+    HEATED_LEFT,
+    HEATED_THROUGH,
+    half_life,
+    nitrite_left,
+    usual_ph,
+)
 from handbook.catalogue.foods import Food
 from handbook.salt.uptake import UptakeResult
 from handbook.uncertainty.sampling import EVEN, LOG_NORMAL, UncertainInput, range_of
 
 _PPM = 1e6
-_HALF_LIFE, _PH = "nitrite's half-life", "pH of the food"
+_HALF_LIFE, _PH, _HEATED = "nitrite's half-life", "pH of the food", "nitrite left by heating"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -35,6 +42,9 @@ def nitrite_inputs(food: Food, makes: Mapping[str, MakeUp]) -> tuple[UncertainIn
     return (
         UncertainInput(name=_HALF_LIFE, range=HALF_LIFE_FACTOR, distribution=LOG_NORMAL, source="nordin-1969"),
         UncertainInput(name=_PH, range=usual_ph(food.food_class), distribution=EVEN, source="nordin-1969"),
+        UncertainInput(
+            name=_HEATED, range=HEATED_LEFT, distribution=LOG_NORMAL, source="nitrite-sausage-table", most=1.0
+        ),
     )
 
 
@@ -42,11 +52,12 @@ def nitrite_course(result: UptakeResult, makes: Mapping[str, MakeUp]) -> tuple[N
     """Nitrite after each stage that follows a cure with nitrite; empty without.
 
     It is taken up beside the salt of its cure, and leaves with salt that leaves; what is in the food is used up by the
-    rate law. In brine it lasts: only food uses it up. The rules go by the ingoing figure, not by this one.
+    rate law, and much of it at once when raw food is heated through. In brine it lasts: only food uses it up. The rules go by the ingoing figure, not by this one.
     """
     if _HALF_LIFE not in result.others:
         return ()
     factor, ph = result.others[_HALF_LIFE], result.others[_PH]
+    is_raw = True
     before = np.full(len(factor), result.piece.native_salt_fraction.typical)
     taken, left, found = np.zeros(len(factor)), np.zeros(len(factor)), []
     for stage in result.stages:
@@ -59,6 +70,8 @@ def nitrite_course(result: UptakeResult, makes: Mapping[str, MakeUp]) -> tuple[N
         temperature = np.full(len(salt), stage.stage.temperature.typical)
         time = np.full(len(salt), stage.stage.duration.typical)
         left = nitrite_left(left * washed, gained, np.maximum(time, 1.0), half_life(temperature, ph) * factor)
+        if is_raw and taken.any() and stage.stage.temperature.typical > HEATED_THROUGH:
+            left, is_raw = left * result.others[_HEATED], False
         taken, before = taken + gained, salt
         if taken.any():
             found.append(

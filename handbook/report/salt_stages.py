@@ -3,13 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from itertools import pairwise
 
 from handbook.base.errors import RangeError
 from handbook.base.ranges import Range
 from handbook.brine.make_up import MakeUp
 from handbook.brine.nitrite import Process, cure_process
-from handbook.catalogue.food_families import FIRM
 from handbook.catalogue.foods import Food
 from handbook.page.heated import has_curve, heats
 from handbook.page.house import House
@@ -22,6 +20,7 @@ from handbook.report.calibration import Calibration
 from handbook.report.food_clock import FoodClock, food_clock
 from handbook.report.heat_course import HeatCourse, core_durations
 from handbook.report.heat_stages import is_frozen, is_wrapped, surroundings, thickness_range
+from handbook.report.usual_gain import usual_gain
 from handbook.salt.diffusivity import Diffusivity, salt_diffusivity, sugar_diffusivity
 from handbook.salt.uptake import NOTHING, Piece, Stage
 
@@ -38,17 +37,6 @@ LOST_AT_REST = 0.05  # of the weight: food that loses more dries (estimate)
 FIRST_GUESS = 24 * 3600.0
 MOST_PUMPED_SALT = 0.9  # of what is pumped or mixed in: bound of the model; dry salt in mince is a little above it
 MOST_LOST = 0.6  # of the weight: upper bound of a calibrated loss
-#: Final weight gain in brine / green weight: (strength, low, typical, high). Estimates that agree with the published
-#: signs (gain below about 18 % salt, loss above) [brining-gain].
-TYPICAL_GAIN = (
-    (0.00, 0.00, 0.00, 0.00),
-    (0.03, 0.03, 0.06, 0.10),
-    (0.06, 0.04, 0.09, 0.14),
-    (0.10, 0.02, 0.06, 0.12),
-    (0.15, -0.04, 0.02, 0.07),
-    (0.20, -0.09, -0.03, 0.02),
-    (0.27, -0.15, -0.09, -0.04),
-)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -246,16 +234,7 @@ def _gain(step: Step, made: MakeUp, food: Food) -> Range:
         return Range.of(step.gain)
     if step.loss:
         return Range(-step.loss.high, -step.loss.middle, -step.loss.low)
-    if food.food_class in FIRM:
-        return Range.exact(0.0)
-    strength = min(made.solution_salt, TYPICAL_GAIN[-1][0])
-    for (weak, *below), (strong, *above) in pairwise(TYPICAL_GAIN):
-        if weak <= strength <= strong:
-            part = (strength - weak) / (strong - weak)
-            # Fatty fish takes up half as much.
-            scale = 0.5 if food.food_class == "fish" and food.fat > 0.05 else 1.0
-            return Range(*(scale * (low + part * (high - low)) for low, high in zip(below, above, strict=True)))
-    return Range.exact(0.0)
+    return usual_gain(food.food_class, made.solution_salt)
 
 
 def _continued(stage: Stage, step: Step, house: House, salting: Salting) -> Stage:

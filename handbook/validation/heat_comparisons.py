@@ -128,7 +128,7 @@ def _carry_overs() -> Iterator[Comparison]:
         figure, model = Range.exact(each.printed), rise(each, _SPREAD)
         yield Comparison(
             finding=Printed(
-                key=f"carry_over_{number}",
+                key=f"times_rise_{number}",
                 part="heat",
                 kind="finding",
                 short=f"Rise: {each.item}",

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from concurrent.futures import Executor
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 
 from handbook.base.errors import FaultsError, PageError
@@ -42,7 +42,7 @@ class Gathered:
     cache: Cache
     reads: KeptReads
     days: tuple[MadeDay, ...] = ()
-    batches: MadeBatches = MadeBatches()
+    batches: MadeBatches = field(default_factory=MadeBatches)
     further: tuple[FurtherPage, ...] = ()
     signatures: tuple[Signature, ...] = ()
 

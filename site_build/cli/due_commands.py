@@ -60,12 +60,7 @@ def due(folder: Path, at: str | None) -> None:
             lines += ["", head, *(line for each in own for line in _row_lines(each, when))]
     if not rows:
         lines.append("nothing in progress")
-    for record in records:
-        later = sum(each.at > when for each in record.entries)
-        if later:
-            lines.append(
-                f"{record.lot}: {later} of its lines are later than this moment and left out; was a clock wrong?"
-            )
+    lines += _future_lines(records)
     say(lines)
 
 
@@ -220,6 +215,17 @@ def course_words(each: TargetCourse, begun: datetime) -> str:
         return f"{name}: {expected.why}"
     low, typical, high = (begun + timedelta(seconds=end) for end in (expected.low, expected.typical, expected.high))
     return f"{name} expected {format_day(typical)}, between {format_day(low)} and {format_day(high)}, by its own measurements"
+
+
+def _future_lines(records: list[BatchRecord]) -> list[str]:
+    """One line where entries are later than this machine's clock: either that clock or theirs is wrong."""
+    now = datetime.now() + timedelta(minutes=5)
+    later = {record.lot: sum(each.at > now for each in record.entries) for record in records}
+    lots = [lot for lot, count in later.items() if count]
+    if not lots:
+        return []
+    count = sum(later.values())
+    return ["", f"{count} lines are later than this machine's clock, the first in {lots[0]}; is a clock wrong?"]
 
 
 def _row_lines(each: DueRow, at: datetime) -> list[str]:

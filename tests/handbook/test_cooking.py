@@ -68,6 +68,40 @@ def test_the_core_does_not_feel_the_kitchen_at_once():
     assert np.abs(after - 348.15).max() < 0.4
 
 
+@pytest.mark.parametrize("cover", ["none", "foil", "bag", "paper"])
+def test_wet_food_gets_no_hotter_than_boiling_water(cover):
+    """Two hours at 200 °C, however it is covered: water boils at 100 °C at sea level (steam tables), so while the food holds
+    water its core stays there, and the heat goes into steam that it loses."""
+    stage = HeatStage(name="oven", medium="air", duration=2 * HOUR, temperature=exact(473.15), cover=cover)
+    result = run(roast(), [stage], ALONE)
+    assert result.samples.core.max() < 373.15 + 0.5 and result.samples.surface.max() < 373.15 + 0.5
+    assert result.samples.water[0, -1] > 0.05 and result.stages[0].evaporated.typical > 0.01
+
+
+def test_boiling_takes_the_heat_that_it_must():
+    """What a closed piece boils off in its last hour is the heat through its film over the latent heat, 2.257 MJ/kg (steam
+    tables), within 10 %: at 15 W/(m2 K), and 6.4 of radiation at black-body walls of 120 °C by emissivity 0.9 (12 by hand)."""
+    stage = HeatStage(
+        name="oven",
+        medium="air",
+        duration=8 * HOUR,
+        temperature=exact(393.15),
+        heat_transfer_coefficient=exact(15.0),
+    )
+    body = HeatPiece(
+        shape="slab", thickness=exact(0.04), composition=LEAN, temperature=exact(277.15), open_fraction=0.0
+    )
+    result = run(body, [stage], ALONE)
+    last = result.time > 7 * HOUR - 1
+    boiled = np.ptp(result.samples.mass[0, last]) / np.ptp(result.time[last])
+    film = 15.0 + 4 * 0.9 * 5.670374e-8 * 383.15**3
+    left = float(result.samples.mass[0, last].mean())
+    area = left ** (2 / 3) / (
+        0.02 * 1060.0
+    )  # m2 per kg of green meat of about 1060 kg/m3, which shrinks alike all round
+    assert boiled == pytest.approx(film * 20.0 * area / 2.257e6, rel=0.1)
+
+
 def test_a_stage_ends_at_its_core_in_every_sample():
     """The spread of a stage that ends by the core belongs to its time, not to its core."""
     result = run(roast(), [oven(until_core=333.15)], HeatSpread(samples=32))

@@ -170,7 +170,7 @@ class Cells:
     [(3, 80, {}), (3, 80, {"relative_humidity": exact(0.3)}), (5, 60, {}), (1, 95, {"air": "forced"})],
 )
 def test_salt_in_the_smoker_moves_at_the_foods_own_temperature(hours, degrees, more):
-    """Centre, mean and total salt agree with the independent run; 80 °C of chamber do not make 80 °C of food.
+    """Centre and mean salt agree with the independent run within 0.08 points, and total salt within 1 %; 80 °C of chamber do not make 80 °C of food.
 
     The first case is one that the chamber's temperature gets wrong on the unsafe side: 2.5 % in the centre's water.
     """
@@ -180,8 +180,8 @@ def test_salt_in_the_smoker_moves_at_the_foods_own_temperature(hours, degrees, m
     salt, water = cells.smoke(cells.soak(), result)
     centre = salt[0] / (salt[0] + water[0])
     mean, mean_water = salt @ cells.width / HALF, water @ cells.width / HALF
-    assert found.water_phase_salt_centre.typical == pytest.approx(centre, abs=7e-4)
-    assert found.water_phase_salt_mean.typical == pytest.approx(mean / (mean + mean_water), abs=7e-4)
+    assert found.water_phase_salt_centre.typical == pytest.approx(centre, abs=8e-4)
+    assert found.water_phase_salt_mean.typical == pytest.approx(mean / (mean + mean_water), abs=8e-4)
     assert found.salt_on_green_weight.typical == pytest.approx(mean, rel=0.01)
     if (hours, degrees) == (3, 80):
         assert found.water_phase_salt_centre.high < 0.013
