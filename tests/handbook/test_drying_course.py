@@ -229,3 +229,16 @@ def test_room_that_is_too_humid_never_gets_there():
     """One clear line names the step."""
     with pytest.raises(PageError, match=r"steps\.2\.until: read .aw 0\.80.; allowed: what this air reaches"):
         hung("until: aw 0.80", "90 %")
+
+
+def test_sausage_in_the_warm_counts_degree_hours():
+    """48 h at 24 °C are 48 x (24 - 15.56) = 405 °C·h; a room of 24 °C uses up 1200 °F·h after 79 h (by hand)."""
+    text = TEXT.replace("shape: loin\nmass: 2 kg\nform: whole", "shape: cylinder\nthickness: 55 mm\nform: minced")
+    warm = "- do: Sour it.\n  stage: ferment\n  time: 48 h\n  place: room\n  temperature: 24 °C\n  humidity: 90 %\n- do: Hang."
+    text = text.replace("- do: Hang.", warm).replace("END", "until: weight loss 35 %").replace("HUMID", "78 %")
+    _, method, faults = PAGE.read(text.encode())
+    assert not faults, faults
+    drying = evaluate(method, PAGE.house, PAGE.tables).drying
+    assert drying.degree_hours.typical == pytest.approx(405, abs=1)
+    assert drying.allowed[1] == pytest.approx(1200 / 1.8)
+    assert drying.allowed[0] / 3600 == pytest.approx(79, abs=0.5)
