@@ -123,7 +123,7 @@ LAST_HEAT = {
     "hot-smoked-char-sides": 6,
     "pumped-ham": 8,  # the oven; the two cooling steps after it state cores, which is no heat
     "smoked-mussels": 8,
-    "smoked-shoulder": 4,  # wrapped, in the smoker; the warm oven after it keeps hot
+    "smoked-shoulder": 5,  # the hot rest: a label counts from its end
     "soy-eggs": 2,
     "whole-brined-bird": 5,
     "winter-smoked-trout": 0,
