@@ -115,6 +115,7 @@ class Words(Form):
         return text if 0 < len(text) <= self.limit else self._fault(node, key, reading)
 
     def stand_in(self) -> str:
+        """A word for words that are missing."""
         return "not stated"
 
     def schema(self) -> dict[str, Any]:
@@ -241,6 +242,7 @@ class Count(Form):
         return self._fault(node, key, reading)
 
     def stand_in(self) -> int:
+        """The lowest number."""
         return self.low
 
     def schema(self) -> dict[str, Any]:
@@ -294,6 +296,7 @@ class Date(Form):
         return dates.read_day(node.value) or self._fault(node, key, reading)
 
     def stand_in(self) -> Any:
+        """Some day: no figure depends on one."""
         return dates.read_day("2026-01-01")
 
     def schema(self) -> dict[str, Any]:

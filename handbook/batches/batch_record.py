@@ -139,7 +139,9 @@ class BatchRecord(RunRecord):
     title: Annotated[str, Key("name of the food on its label", Words(limit=100))]
     version: Annotated[str, Key("version mark of the page when the batch began", Words(limit=40))] = ""
     begun: Annotated[datetime.datetime, Key("when it began", MomentForm())]
-    amounts: Annotated[tuple[Amount, ...], Key("ingredients as weighed, with their lots", rows_of(Amount, MAX_AMOUNTS))] = ()
+    amounts: Annotated[
+        tuple[Amount, ...], Key("ingredients as weighed, with their lots", rows_of(Amount, MAX_AMOUNTS))
+    ] = ()
     plan: Annotated[tuple[PlanRow, ...], Key("the steps by the clock", rows_of(PlanRow, MAX_PLAN))]
     keep: Annotated[Keep | None, Key("how it keeps", record_of(Keep))] = None
     reach: Annotated[tuple[Target, ...], Key("what it must reach", ListOf(form=record_of(Target), limit=6))] = ()
@@ -185,7 +187,12 @@ def _check_head(record: BatchRecord, name: str, reading: Reading) -> None:
     seen: dict[tuple[str, str], int] = {}
     for number, each in enumerate(record.amounts, 1):
         if each.lot and seen.setdefault((each.item, lot_key(each.lot)), number) != number:
-            reading.fault(each.line, f"amounts.{number}.lot", f"{each.lot} twice", "each lot of an item once, with its whole amount")
+            reading.fault(
+                each.line,
+                f"amounts.{number}.lot",
+                f"{each.lot} twice",
+                "each lot of an item once, with its whole amount",
+            )
 
 
 def _check_entries(record: BatchRecord, reading: Reading) -> None:
@@ -203,7 +210,12 @@ def _check_entries(record: BatchRecord, reading: Reading) -> None:
         if seen.setdefault(content, number) != number:
             reading.fault(each.line, key, "the same line twice", "each line once")
         if each.corrects and each.corrects not in moments:
-            reading.fault(each.line, f"{key}.corrects", f"{each.corrects:%Y-%m-%d %H:%M}", "the moment of another line of this batch")
+            reading.fault(
+                each.line,
+                f"{key}.corrects",
+                f"{each.corrects:%Y-%m-%d %H:%M}",
+                "the moment of another line of this batch",
+            )
         if each.at in wrong:
             continue
         if not record.begun <= each.at <= last:

@@ -54,7 +54,11 @@ def _temperature(each: Entry, row: PlanRow) -> list[tuple[str, str]]:
     spare = _COLD_ERROR if row.around.high < _WARM else _FIRE_ERROR
     if row.around.low - spare <= read.low <= row.around.high + spare:
         return []
-    check = "the door, the vents and the thermometer" if row.around.high >= _WARM else "the fridge or cellar and the thermometer"
+    check = (
+        "the door, the vents and the thermometer"
+        if row.around.high >= _WARM
+        else "the fridge or cellar and the thermometer"
+    )
     words = f"step {row.step}: {read.text} read, the page asks for {row.around.text}"
     return [(words, f"check {check}; how warm the food itself is decides")]
 
@@ -83,7 +87,14 @@ def _time(record: BatchRecord, each: Entry, row: PlanRow) -> list[tuple[str, str
         return []
     is_long = took > row.takes.high
     words = f"step {row.step}: took {_hours(took)}, the page asks for {row.takes.text.replace(' min', '')} min"
-    return [(words, "check the salt, the core or the warmth that this time stands for" if is_long else "check that nothing was cut short")]
+    return [
+        (
+            words,
+            "check the salt, the core or the warmth that this time stands for"
+            if is_long
+            else "check that nothing was cut short",
+        )
+    ]
 
 
 def _weight(record: BatchRecord, each: Entry) -> list[tuple[str, str]]:
@@ -106,7 +117,14 @@ def _weight(record: BatchRecord, each: Entry) -> list[tuple[str, str]]:
         return []
     words = f"step {each.step}: {format_mass(each.weight.low)} at its end, predicted {format_mass(low)} to {format_mass(high)}"
     is_light = each.weight.low < low
-    return [(words, "check its time, air and warmth" if is_light else "check the scale, drip, and that it has dried long enough")]
+    return [
+        (
+            words,
+            "check its time, air and warmth"
+            if is_light
+            else "check the scale, drip, and that it has dried long enough",
+        )
+    ]
 
 
 def _running(record: BatchRecord, moment: datetime) -> int | None:

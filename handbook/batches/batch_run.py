@@ -14,7 +14,7 @@ _TAKEN = ("weight", "salt", "ph", "temperature", "chamber", "core", "hold")
 
 
 def run_of_batch(record: BatchRecord, method: Method) -> RunRecord | None:
-    """The run of a batch; None where it teaches nothing: not ended, thrown away, called back, or of other steps.
+    """The run of a batch; None where it teaches nothing: not ended, thrown away, called back, unmeasured, of other steps.
 
     A batch whose page has since got other steps says nothing of the steps of today.
     """
@@ -26,7 +26,15 @@ def run_of_batch(record: BatchRecord, method: Method) -> RunRecord | None:
     names = [each.name for each in fields(RunRecord)]
     taste = record.taste or _tasting(record)
     values = {name: getattr(record, name) for name in names}
+    if not (record.log or record.brines or taste or any(each is not None and _teaches(each) for each in steps)):
+        return None
     return RunRecord(**values | {"steps": tuple(filter(None, steps)), "taste": taste})
+
+
+def _teaches(each: StepReading) -> bool:
+    """Whether a figure of the method can be set beside what was measured of a step; its time alone says nothing."""
+    is_heat = each.core is not None and each.time is not None
+    return is_heat or any(value is not None for value in (each.weight, each.salt, each.ph))
 
 
 def _reading(record: BatchRecord, step: int) -> StepReading | None:

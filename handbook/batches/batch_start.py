@@ -56,14 +56,22 @@ def start_text(report: Report, start: Start) -> str:
     lines += ["entries:", row_line(**at, step=1, **{"is": "begun"})]
     named = list(dict.fromkeys(start.lots))
     first = {item: lot for item, lot in reversed(named)}
-    lines += [
-        row_line(**at, item=quoted(item), lot=quoted(lot)) for item, lot in named if first[item] != lot
-    ]
+    lines += [row_line(**at, item=quoted(item), lot=quoted(lot)) for item, lot in named if first[item] != lot]
     return "\n".join(lines) + "\n"
 
 
-def amount_lines(report: Report, batch: float, lots: Sequence[tuple[str, str]] = ()) -> list[str]:
-    """A line for the food and each ingredient with the first raw lot named for it; further lots are entries."""
+@dataclass(frozen=True, kw_only=True)
+class AmountRow:
+    """One item of a batch in kg: what is weighed, what of it ends in the food, the allergens in it."""
+
+    item: str
+    mass: float
+    in_food: float
+    allergen: str
+
+
+def amount_rows(report: Report, batch: float) -> list[AmountRow]:
+    """The food and each ingredient of a batch of ``batch`` kg green weight."""
     factor = batch / report.method.batches.written_for.low
     food = report.method.sheet.food
     rows: dict[str, list[float]] = {food: [batch, batch]}
@@ -77,16 +85,23 @@ def amount_lines(report: Report, batch: float, lots: Sequence[tuple[str, str]] =
             row[0] += part.mass.typical
             row[1] += part.mass.typical * stays
             allergens[name] = ", ".join(part.ingredient.allergens)
+    return [
+        AmountRow(item=name, mass=mass, in_food=stays, allergen=allergens[name]) for name, (mass, stays) in rows.items()
+    ]
+
+
+def amount_lines(report: Report, batch: float, lots: Sequence[tuple[str, str]] = ()) -> list[str]:
+    """A line for the food and each ingredient with the first raw lot named for it; further lots are entries."""
     first = {item: lot for item, lot in reversed(lots)}
     return [
         row_line(
-            item=quoted(name),
-            amount=mass_text(mass),
-            in_food=mass_text(stays) if stays < mass * 0.999 else None,
-            allergen=quoted(allergens[name]) if allergens[name] else None,
-            lot=quoted(first[name]) if name in first else None,
+            item=quoted(each.item),
+            amount=mass_text(each.mass),
+            in_food=mass_text(each.in_food) if each.in_food < each.mass * 0.999 else None,
+            allergen=quoted(each.allergen) if each.allergen else None,
+            lot=quoted(first[each.item]) if each.item in first else None,
         )
-        for name, (mass, stays) in rows.items()
+        for each in amount_rows(report, batch)
     ]
 
 
@@ -150,22 +165,24 @@ def _times(each: ScheduledStep, start: Start) -> tuple[datetime, datetime]:
 
 
 def _plan_line(each: ScheduledStep, begin: datetime, end: datetime) -> str:
-    step = each.step
     low, high = (max(round(value / 60), 1) for value in (each.duration.low, each.duration.high))
-    around = step.chamber or step.temperature
     return row_line(
         step=each.number,
         **{"from": f"{begin:%Y-%m-%d %H:%M}", "to": f"{end:%Y-%m-%d %H:%M}"},
         takes=f"{low}-{high} min" if low != high else f"{low} min",
-        hands_on="yes" if step.hands_on else None,
-        around=temperature_text(around) if around else None,
-        core=temperature_text(step.core) if step.core else None,
-        ph=f"{step.final_ph:g}" if step.final_ph is not None else None,
-        loss=step.loss.text if step.loss else None,
-        gain=_gain(step),
-        do=quoted(step.do),
+        **asked_values(each.step),
+        do=quoted(each.step.do),
     )
 
 
-def _gain(step: Step) -> str | None:
-    return step.gain.text if step.gain else None
+def asked_values(step: Step) -> dict[str, str | None]:
+    """What a line of the plan says that a step asks for beside its times; the phone's file of a batch says the same."""
+    around = step.chamber or step.temperature
+    return {
+        "hands_on": "yes" if step.hands_on else None,
+        "around": temperature_text(around) if around else None,
+        "core": temperature_text(step.core) if step.core else None,
+        "ph": f"{step.final_ph:g}" if step.final_ph is not None else None,
+        "loss": step.loss.text if step.loss else None,
+        "gain": step.gain.text if step.gain else None,
+    }

@@ -83,9 +83,7 @@ def step_begins(record: BatchRecord, step: int) -> datetime:
     begun = next((each.at for each in entries if each.step == step and each.state == "begun"), None)
     if begun is not None:
         return begun
-    before = [
-        each for each in entries if each.step is not None and each.step < step and each.state == "done"
-    ]
+    before = [each for each in entries if each.step is not None and each.step < step and each.state == "done"]
     if not before:
         return record.plan[step - 1].begin
     last = max(before, key=lambda each: (each.step or 0, each.at))
@@ -154,9 +152,7 @@ def loss_points(record: BatchRecord) -> list[tuple[float, float]]:
 
 def ph_points(record: BatchRecord) -> list[tuple[float, float]]:
     """(s since the beginning, pH) of every pH taken."""
-    return [
-        ((each.at - record.begun).total_seconds(), each.ph) for each in record.valid if each.ph is not None
-    ]
+    return [((each.at - record.begun).total_seconds(), each.ph) for each in record.valid if each.ph is not None]
 
 
 def planned_loss(record: BatchRecord) -> list[tuple[float, float, float]]:
@@ -173,4 +169,3 @@ def planned_loss(record: BatchRecord) -> list[tuple[float, float, float]]:
         if row.loss is not None or row.gain is not None:
             found.append(((row.end - record.begun).total_seconds(), 1 - least, 1 - most))
     return found
-

@@ -93,7 +93,9 @@ def inspection_plan(report: Report, house: House, tables: Tables) -> InspectionP
         audience=audience,
         steps=tuple(steps),
         limits=tuple(sorted(limits, key=lambda each: (each.step or len(lines) + 1, each.finding.topic))),
-        monitoring=tuple(Monitoring(topic=topic, **_words()["topics"][topic]) for topic in topics if topic in _words()["topics"]),
+        monitoring=tuple(
+            Monitoring(topic=topic, **_words()["topics"][topic]) for topic in topics if topic in _words()["topics"]
+        ),
         against=tuple(each for each in judged.findings if each.decides and each.level in ("stop", "act")),
         open=tuple(_open(judged)),
         leave_needed=tuple(_leave_needed(judged)),
@@ -123,8 +125,12 @@ def _open(report: Report) -> list[str]:
         if each.verdict == "not known" or each.trust == "from memory":
             found.append(f"{each.title}: {each.figure or each.message}")
         elif each.signed is not None:
-            found.append(f"{each.title}: set aside by {each.signed.role}, {each.signed.process}, until {each.signed.until}")
-    if any(heats(step) for step in report.method.steps) and not any(each.rule == "lethality" for each in report.findings):
+            found.append(
+                f"{each.title}: set aside by {each.signed.role}, {each.signed.process}, until {each.signed.until}"
+            )
+    if any(heats(step) for step in report.method.steps) and not any(
+        each.rule == "lethality" for each in report.findings
+    ):
         found.append("Whether the heat treatment kills what it must, in this chamber, at its load")
     return list(dict.fromkeys(found))
 

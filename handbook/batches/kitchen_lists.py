@@ -75,7 +75,10 @@ def read_list(form: Any, text: str, file: str, what: str) -> tuple[tuple[Any, ..
 
 
 def on_shelf(
-    lines: Iterable[StockLine], batches: Iterable[BatchSummary], at: datetime.datetime, is_counted: Callable[[str], bool]
+    lines: Iterable[StockLine],
+    batches: Iterable[BatchSummary],
+    at: datetime.datetime,
+    is_counted: Callable[[str], bool],
 ) -> tuple[OnShelf, ...]:
     """The shelf at ``at``: what was last counted, with what came in and left since, less what batches begun since used.
 
@@ -107,7 +110,9 @@ def still_to_buy(needed: Iterable[Needed], shelf: Iterable[OnShelf]) -> tuple[Ne
         missing = each.mass - have.get(each.item, 0.0)
         if missing > 1e-6:
             found.append(
-                Needed(item=each.item, is_food=each.is_food, mass=missing, methods=each.methods, kg_per_m3=each.kg_per_m3)
+                Needed(
+                    item=each.item, is_food=each.is_food, mass=missing, methods=each.methods, kg_per_m3=each.kg_per_m3
+                )
             )
     return tuple(found)
 

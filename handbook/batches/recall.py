@@ -66,5 +66,10 @@ def recall(lot: str, batches: Iterable[BatchSummary]) -> Recall:
         items=tuple(items.get(start, {})) or ((own.title,) if own else ()),
         touched=tuple(sorted(touched, key=lambda each: (each.batch.begun, each.batch.lot))),
         made_from=own.lots if own else (),
-        near="" if ways else nearest(lot, Names([each.lot for each in known.values()] + [raw.lot for each in known.values() for raw in each.lots])),
+        near=""
+        if ways
+        else nearest(
+            lot,
+            Names([each.lot for each in known.values()] + [raw.lot for each in known.values() for raw in each.lots]),
+        ),
     )

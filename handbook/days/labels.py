@@ -85,4 +85,3 @@ def _label(plan: DayPlan, report: Report, load: int) -> Label:
         batch=lot_number(method.name, plan.begun(method.name).date()) + (f"-{load}" if load else ""),
         is_left_over=report.schedule.ready.step.stage == "serve",
     )
-

@@ -53,7 +53,9 @@ def stray_batches(folder: str, paths: Iterable[str]) -> list[PageError]:
             allowed = f"a year's folder with {STOCK}, {CHECKS} and batches named by method and day, such as 2026/cellar-cabbage-261102.yml"
             faults.append(PageError(file, 1, "batch", rest, allowed))
         elif year != str(lot_day(stem).year):
-            faults.append(PageError(file, 1, "batch", f"the folder {year}", f"the year of the lot, {lot_day(stem).year}"))
+            faults.append(
+                PageError(file, 1, "batch", f"the folder {year}", f"the year of the lot, {lot_day(stem).year}")
+            )
         elif ending == "csv" and path.removesuffix(".csv") + ".yml" not in known:
             faults.append(PageError(file, 1, "batch", name, f"a batch {stem}.yml beside its log"))
     return faults

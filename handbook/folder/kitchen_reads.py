@@ -76,7 +76,7 @@ def _setting(kitchen: Kitchen, name: str, today: datetime.date) -> object:
 
 def _exceptions(kitchen: Kitchen, method: str, today: datetime.date) -> object:
     """The exceptions of a method, and which have expired: what a rule says changes on that day."""
-    return [(each, each.is_over(today)) for each in kitchen.house.exceptions_of(method)]
+    return [(each, each.is_early(today), each.is_over(today)) for each in kitchen.house.exceptions_of(method)]
 
 
 _VALUES: dict[str, Callable[[Kitchen, str, datetime.date], object]] = {

@@ -14,7 +14,7 @@ from handbook.folder.read_text import decode_page
 from handbook.folder.run_files import RunText, read_runs
 from handbook.page.ingredient_lines import check_lines
 from handbook.page.method import Method
-from handbook.page.read_method import read_as_meant
+from handbook.page.read_method import read_method
 from handbook.report.evaluate import Report
 from handbook.report.model_budget import budget_faults
 from handbook.report.safety_inputs import stop_faults
@@ -108,7 +108,7 @@ def _stated(source: PageSource, kitchen: Kitchen) -> tuple[Page, Method | None]:
     if not means_method(text):
         return Page(path=source.path, text=text, faults=(*faults, *_head_faults(text, source.file))), None
     blocks, words, measures = list(text.blocks), kitchen.words, kitchen.house.measures
-    method, wrong = read_as_meant(source.file, source.name, text.head, blocks, words, measures)
+    method, wrong = read_method(source.file, source.name, text.head, blocks, words, measures)
     if method is not None:
         over = budget_faults(method)
         wrong = [*wrong, *over, *([] if over else check_lines(method, kitchen.tables))]

@@ -34,7 +34,7 @@ def read_wording(data: bytes | None, file: str, language: str) -> tuple[Wording,
     try:
         catalog = read_po(io.StringIO(text), abort_invalid=True)
     except (PoFileError, ValueError, LookupError, IndexError, RecursionError) as error:
-        line = getattr(error, "lineno", 0) or 1
+        line = getattr(error, "lineno", 0) + 1
         return Wording(language=language), [PageError(file, line, "catalogue", _said(error), "a catalogue as .po")]
     faults = list(_catalogue_faults(catalog, text, file, language))
     for message in catalog:
@@ -113,4 +113,4 @@ def _wrong(text: str, wanted: set[str], least: set[str]) -> tuple[str, str] | No
 
 
 def _said(error: Exception) -> str:
-    return " ".join(str(error).split())[:120] or "no catalogue"
+    return re.sub(r" on \d+$", "", " ".join(str(error).split()))[:120] or "no catalogue"

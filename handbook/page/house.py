@@ -120,6 +120,10 @@ class SignedException:
         """Whether the exception no longer holds on ``day``."""
         return self.until is not None and self.until < day
 
+    def is_early(self, day: datetime.date) -> bool:
+        """Whether the exception is dated later than ``day`` and does not hold yet."""
+        return self.on is not None and self.on > day
+
 
 @dataclass(frozen=True, kw_only=True)
 class House:

@@ -27,14 +27,6 @@ class BlockText:
 def read_method(
     file: str, name: str, head: BlockText | None, blocks: list[BlockText], words: Vocabulary, measures: str
 ) -> tuple[Method | None, list[PageError]]:
-    """The method of one page, or None and its faults. Parameters as for ``read_as_meant``."""
-    method, faults = read_as_meant(file, name, head, blocks, words, measures)
-    return (None if faults else method), faults
-
-
-def read_as_meant(
-    file: str, name: str, head: BlockText | None, blocks: list[BlockText], words: Vocabulary, measures: str
-) -> tuple[Method | None, list[PageError]]:
     """The method of one page and its faults.
 
     A faulty value is read as its fault line suggests. The method is None where one stands that nothing can stand in for.

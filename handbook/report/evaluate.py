@@ -30,6 +30,7 @@ from handbook.report.portions import Portion, Yield, portion, stated_yield
 from handbook.report.safety_inputs import safety_case
 from handbook.report.salt_course import SaltCourse, salt_course
 from handbook.safety.findings import Finding, SafetyCase, findings
+from handbook.safety.held_conditions import family_kind
 from handbook.safety.rules import cure
 
 
@@ -170,7 +171,6 @@ def evaluate(method: Method, house: House, tables: Tables, calibration: Calibrat
     come_up = calibration.come_up.next_run if calibration and calibration.come_up else None
     computed = {**core_durations(course, come_up), **(salted.durations if salted else {})}
     plan = _schedule(method, computed, unfollowed)
-    finished = measured_yield(calibration, salted, course) or stated_yield(method)
     glaze = glazes[0] if glazes else None
     glaze_mass = _glaze_on_food(glaze, method) if glaze else 0.0
     made = [each.made for each in (*saltings, *glazes)]
@@ -196,6 +196,7 @@ def evaluate(method: Method, house: House, tables: Tables, calibration: Calibrat
         end.water_phase_salt_centre if end else None,
         unfollowed,
     )
+    finished = measured_yield(calibration, salted, course) or stated_yield(method, family_kind(case))
     return Report(
         method=method,
         food=food,

@@ -93,7 +93,8 @@ def _pace(temperature: Floats, rate: Diffusivity) -> Floats:
 
 def _steady(pace: Floats, rate: Diffusivity) -> Floats:
     """Temperature of a given pace."""
-    steady: Floats = 1 / (1 / rate.reference_temperature - GAS_CONSTANT / rate.activation_energy * np.log(pace))
+    with np.errstate(divide="ignore"):  # a pace of 0 is the coldest that the rates know
+        steady: Floats = 1 / (1 / rate.reference_temperature - GAS_CONSTANT / rate.activation_energy * np.log(pace))
     return np.clip(steady, LOWEST, HIGHEST)
 
 

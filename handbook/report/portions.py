@@ -10,7 +10,7 @@ from handbook.page.method import Method
 
 SODIUM_IN_SALT = 22.99 / 58.44  # molar masses of Na and NaCl, g/mol (standard atomic weights)
 
-#: Finished mass / green weight by kind of method, where a page states no losses: from memory, see sources.
+#: Finished mass / green weight by family, where a page states no losses: from memory, see sources.
 TYPICAL_YIELD = {
     "hot smoke": Range(0.75, 0.82, 0.88),
     "cold smoke": Range(0.82, 0.83, 0.84),
@@ -40,11 +40,11 @@ class Portion:
     sugar: float
 
 
-def stated_yield(method: Method) -> Yield:
-    """Yield from the losses and gains that the steps state, else typical for the kind of method."""
+def stated_yield(method: Method, family: str) -> Yield:
+    """Yield from the losses and gains that the steps state, else typical for the family: what is done to the food."""
     stated = [step for step in method.steps if step.loss or step.gain]
     if not stated:
-        return Yield(ratio=TYPICAL_YIELD[method.sheet.kind], basis="typical")
+        return Yield(ratio=TYPICAL_YIELD[family], basis="typical")
     low = typical = high = 1.0
     for step in stated:
         for change, sign in ((step.loss, -1), (step.gain, 1)):

@@ -70,7 +70,7 @@ def stop_faults(method: Method, found: tuple[Finding, ...]) -> list[PageError]:
     return [
         StopError(
             method.file,
-            each.line or method.sheet.line,
+            each.line or _block_of(each, method),
             f"safety.{each.rule}",
             f"{each.title}: {each.figure}",
             _allowed(each),
@@ -78,6 +78,13 @@ def stop_faults(method: Method, found: tuple[Finding, ...]) -> list[PageError]:
         for each in found
         if each.level == "stop"
     ]
+
+
+def _block_of(finding: Finding, method: Method) -> int:
+    """The line of the block that a finding without a line of its own is about: packing and keeping, else the page's head."""
+    if method.keeping is not None and finding.rule.startswith(("pack", "keep")):
+        return method.keeping.line
+    return method.sheet.line
 
 
 def _allowed(finding: Finding) -> str:

@@ -15,9 +15,7 @@ def _measure(
 
 
 WARM = _measure("temperature", kelvin(-40), kelvin(350), 'a temperature, -40 to 350 °C, such as "77 °C"')
-BRINE = _measure(
-    "temperature", kelvin(0), kelvin(40), 'the temperature of the brine read, 0 to 40 °C, such as "12 °C"'
-)
+BRINE = _measure("temperature", kelvin(0), kelvin(40), 'the temperature of the brine read, 0 to 40 °C, such as "12 °C"')
 TIME = _measure("time", 0, 400 * 86400, 'a time above 0 and up to 400 days, such as "7.5 h"')
 WEIGHT = _measure("mass", 0, 5000, 'the weight of all pieces together, above 0 and up to 5000 kg, such as "2.84 kg"')
 AMOUNT = _measure("mass", 0, 5000, 'a weight above 0 and up to 5000 kg, such as "220 g"')

@@ -1,6 +1,6 @@
 """The closed list of conditions that a limit in data/limits/ may ask for under ``when``.
 
-Limits are read with these words and no others; handbook.safety.food_state says when each one holds.
+Limits are read with these words and no others; handbook.safety.held_conditions says when each one holds.
 """
 
 from __future__ import annotations

@@ -1,25 +1,19 @@
 """What the food of a method is, for every rule: raw or cooked through, cured, minced, packed without air, kept cold.
 
-Each notion is defined here once, on the food, its steps and its computed figures. ``conditions`` says which of the
-closed list of conditions (handbook.conditions) hold.
+Each notion is defined here once, on the food, its steps and its computed figures. What goes on while food is left for
+long stands in handbook.safety.ripening, which conditions hold in handbook.safety.held_conditions.
 """
 
 from __future__ import annotations
 
-import re
-from collections.abc import Iterator
-
 from handbook.brine import nitrite as curing
 from handbook.brine.make_up import MakeUp
-from handbook.catalogue.food_families import FISH, MEAT, RISKY_RAW, is_farmed_species, is_tuna
+from handbook.catalogue.food_families import RISKY_RAW, is_farmed_species, is_tuna
 from handbook.catalogue.foods import Food
 from handbook.page.salting import Glaze, Salting
-from handbook.safety.case import SafetyCase, once
-from handbook.safety.conditions import Condition
-from handbook.safety.limits import limits
+from handbook.safety.case import SafetyCase
 from handbook.safety.notions import notion
-from handbook.safety.step_times import heat_works, measurement, stated_core, total_time
-from handbook.safety.timeline import Span, before_heat, timeline
+from handbook.safety.step_times import heat_works, stated_core
 
 #: K: a core from here on is cooked through.
 COOKED_THROUGH = notion("cooked-through")
@@ -27,8 +21,6 @@ COOKED_THROUGH = notion("cooked-through")
 COLD_AT_MOST = notion("fridge")
 #: Share of vinegar in a brine from which food counts as pickled.
 PICKLED_FROM = notion("pickled")
-#: K: surroundings above which raw sausage sours, and below which only drying goes on.
-SOURS_FROM = notion("sours")
 #: Foods that spoil out of the cold when raw or cooked: what the rules of cold and cooling are written for.
 PERISHABLE = (*RISKY_RAW, "cheese", "tofu")
 #: Packs in which no air reaches the food.
@@ -61,7 +53,6 @@ HISTAMINE_NAMES = frozenset(
         "escolar",
     ]
 )
-_JERKY_AIR = (notion("jerky-air-low"), notion("jerky-air-high"))
 
 
 def is_heated(case: SafetyCase) -> bool:
@@ -89,19 +80,6 @@ def is_smoked(case: SafetyCase) -> bool:
     return any(step.place == "smoker" for step in case.method.steps)
 
 
-def family_kind(case: SafetyCase) -> str:
-    """The family that the food belongs to, in the words of the limits, from what is done to it and not from its page."""
-    if is_smoked(case):
-        return "hot smoke" if is_heated(case) else "cold smoke"
-    if is_heated(case):
-        return "cook"
-    if is_fermented(case):
-        return "ferment"
-    if not case.method.saltings:
-        return "cook"
-    return "dry cure" if all(each.is_dry for each in case.method.saltings) else "brine"
-
-
 def vinegar_share(case: SafetyCase) -> float:
     """Vinegar in the strongest vinegar brine, as a fraction of its vinegar and added water; 0 without vinegar."""
     shares = [0.0]
@@ -115,25 +93,6 @@ def vinegar_share(case: SafetyCase) -> float:
     return max(shares)
 
 
-def souring_spans(case: SafetyCase) -> tuple[Span, ...]:
-    """The spans in which vegetables sour on their own: salted, not in vinegar, left out of the cold for long.
-
-    What a ferment may do in the warm is never granted to raw fish, meat, poultry or eggs.
-    """
-    if case.food.food_class != "vegetable" or not case.method.saltings or vinegar_share(case) >= PICKLED_FROM:
-        return ()
-    return tuple(
-        each
-        for each in timeline(case)
-        if not each.is_heat and not each.is_cold and each.longest >= notion("ferments-for") and each.is_alone
-    )
-
-
-def is_fermented(case: SafetyCase) -> bool:
-    """Whether the food is a vegetable that sours on the page."""
-    return bool(souring_spans(case))
-
-
 def is_pickled(case: SafetyCase) -> bool:
     """Whether the food ends in a brine that is mostly vinegar."""
     return vinegar_share(case) >= PICKLED_FROM
@@ -144,50 +103,6 @@ def forms_histamine(food: Food) -> bool:
     words = food.name.replace(",", " ").casefold().split()
     return food.is_scombroid or (
         food.food_class == "fish" and any(word.rstrip("s") in HISTAMINE_NAMES for word in words)
-    )
-
-
-def drying_spans(case: SafetyCase) -> tuple[Span, ...]:
-    """The spans in which salted raw meat hangs to dry for days."""
-    if case.food.food_class not in MEAT or not case.method.saltings:
-        return ()
-    return tuple(
-        each
-        for each in timeline(case)
-        if not each.is_heat
-        and not each.is_frozen
-        and each.longest >= notion("hangs-for")
-        and each.step.use is None
-        and each.medium in ("air", "cased", "wrapped")
-        and (each.step.loss is not None or each.step.humidity is not None or not each.is_cold)
-    )
-
-
-def is_dried_after_heat(case: SafetyCase) -> bool:
-    """Whether meat is heated to a stated core and then loses much of its weight: strips for keeping."""
-    if case.food.food_class not in MEAT:
-        return False
-    cored = [each.number for each in timeline(case) if each.is_heat and each.step.core is not None]
-    lost = [
-        each.step.loss.middle
-        for each in timeline(case)
-        if cored and each.number > cored[0] and each.step.loss is not None
-    ]
-    return sum(lost) >= notion("dried-by")
-
-
-def warm_sausage_spans(case: SafetyCase) -> tuple[Span, ...]:
-    """The spans in which raw minced meat hangs in the warm to sour, before any heat."""
-    if case.food.food_class not in MEAT or not is_minced(case):
-        return ()
-    return tuple(
-        each
-        for each in before_heat(case)
-        if not each.is_frozen
-        and each.is_alone
-        and each.longest >= notion("sours-for")
-        and (each.around is None or each.around.high > SOURS_FROM)
-        and each.step.place not in ("smoker", "fridge")
     )
 
 
@@ -258,132 +173,3 @@ def freezing_exemption(case: SafetyCase) -> str:
 def says_farmed(case: SafetyCase) -> bool:
     """Whether the page says that the fish was farmed."""
     return case.method.pieces.origin == "farmed"
-
-
-@once
-def conditions(case: SafetyCase) -> frozenset[Condition]:
-    """The conditions that hold for this method, as the limits ask for them."""
-    parts = (_of_form, _of_food, _of_steps, _of_curing, _of_pack, _of_families)
-    return frozenset(each for part in parts for each in part(case))
-
-
-def _of_form(case: SafetyCase) -> Iterator[Condition]:
-    if is_minced(case):
-        yield Condition.MINCED
-    else:
-        yield Condition.WHOLE_CUT
-    if case.method.pieces.form == "stuffed":
-        yield Condition.STUFFED
-    if is_injected(case):
-        yield Condition.INJECTED
-    if is_intact(case):
-        yield Condition.INTACT
-
-
-def _of_food(case: SafetyCase) -> Iterator[Condition]:
-    bacon = curing.is_bacon(case.food, case.method.pieces.worked_form)
-    yield Condition.BACON if bacon else Condition.OTHER_THAN_BACON
-    if is_tuna(case.food):
-        yield Condition.TUNA
-    if forms_histamine(case.food):
-        yield Condition.SCOMBROID
-    if freezing_exemption(case):
-        yield Condition.EXEMPT
-
-
-def _of_steps(case: SafetyCase) -> Iterator[Condition]:
-    yield Condition.SMOKED if is_smoked(case) else Condition.UNSMOKED
-    yield Condition.COOKED_THROUGH if is_cooked_through(case) is True else Condition.UNCOOKED
-    if case.is_for_the_eater_to_cook:
-        yield Condition.COOKED_BY_EATER
-    soaked = total_time(each for each in before_heat(case) if each.medium == "brine" and each.is_alone)
-    if soaked is None or soaked.high > notion("long-brining"):
-        yield Condition.BRINED_LONG
-
-
-def _of_curing(case: SafetyCase) -> Iterator[Condition]:
-    yield Condition.CURED if is_cured(case) else Condition.UNCURED
-    if case.ingoing_nitrite_ppm is not None and case.ingoing_nitrite_ppm.high > 0:
-        yield Condition.NITRITE
-    if case.ingoing_nitrate_ppm is not None and case.ingoing_nitrate_ppm.high > 0:
-        yield Condition.NITRATE
-    for salting, _ in curing_saltings(case):
-        kind = salting.kind if isinstance(salting, Salting) else "dry cure"
-        process = curing.cure_process(kind, case.method.pieces.worked_form)
-        if process is curing.Process.DRY_CURED:
-            yield Condition.DRY_CURED
-        elif process is not curing.Process.MIXED_IN:
-            yield Condition.PUMPED_OR_IMMERSED
-    nitrite, nitrate = (curing.may_take(case.food, salt) for salt in ("nitrite", "nitrate"))
-    if nitrite.limit == "nitrite-fish":
-        yield Condition.NITRITE_FISH
-    if nitrate.limit == "nitrate-fish":
-        yield Condition.NITRATE_FISH
-    if not nitrite.allowed:
-        yield Condition.NITRITE_NOT_PERMITTED
-    if not nitrate.allowed:
-        yield Condition.NITRATE_NOT_PERMITTED
-
-
-def _of_pack(case: SafetyCase) -> Iterator[Condition]:
-    if case.pack in ("air", "wrapped", "casing"):
-        yield Condition.IN_AIR
-    if has_no_air(case):
-        yield Condition.NO_AIR
-
-
-def _of_families(case: SafetyCase) -> Iterator[Condition]:
-    """Which family's documents the food falls under."""
-    food, name = case.food, case.food.name.casefold()
-    if food.food_class == "poultry":
-        bird = next((each for each in (Condition.CHICKEN, Condition.TURKEY) if name.startswith(each)), None)
-        yield bird or Condition.OTHER_POULTRY
-    if food.food_class == "vegetable":
-        kind = next((each for each in (Condition.CABBAGE, Condition.CUCUMBER) if name.startswith(each)), None)
-        is_napa = kind is Condition.CABBAGE and "napa" in name
-        yield Condition.NAPA if is_napa else kind or Condition.OTHER_VEGETABLE
-    if food.food_class == "pork" and Condition.HAM in re.split(r"\W+", name):
-        yield Condition.HAM
-    if name.startswith((Condition.HERRING, "sprat")):
-        yield Condition.HERRING
-    if drying_spans(case):
-        yield Condition.DRIED_IN_AIR
-    if is_dried_after_heat(case) or _dries_thin(case):
-        yield Condition.JERKY
-    if warm_sausage_spans(case):
-        yield Condition.SOURING
-    yield Condition.PICKLED if is_pickled(case) else Condition.UNPICKLED
-    if food.food_class in FISH and _is_barred(case):
-        yield Condition.BARRED
-    if _holds(case, "honey"):
-        yield Condition.HONEY
-
-
-def _is_barred(case: SafetyCase) -> bool:
-    """Whether fish holds, as measured, the salt in its water or the acid that lets it lie a little warmer."""
-    limit, salt, acid = (
-        limits()["cold-holding-salted-fish"],
-        measurement(case, "water-phase salt"),
-        measurement(case, "pH"),
-    )
-    return (salt is not None and salt.value >= limit.value("water_phase_salt")) or (
-        acid is not None and acid.value <= limit.value("ph")
-    )
-
-
-def _holds(case: SafetyCase, item: str) -> bool:
-    """Whether a salting or a glaze names an ingredient that begins with ``item``."""
-    mixtures: tuple[Salting | Glaze, ...] = (*case.method.saltings, *case.method.glazes)
-    return any(line.item.casefold().startswith(item) for each in mixtures for line in each.ingredients)
-
-
-def _dries_thin(case: SafetyCase) -> bool:
-    """Whether thin meat stays for hours in warm air: jerky by any name."""
-    if case.food.food_class not in MEAT or case.method.pieces.thickness.low > notion("jerky-thickness"):
-        return False
-    return any(
-        each.around is not None
-        and _JERKY_AIR[0] <= each.around.typical <= _JERKY_AIR[1]
-        and each.longest >= notion("jerky-time")
-        for each in timeline(case)
-    )

@@ -10,7 +10,7 @@ from handbook.base.ranges import Range
 from handbook.page.house import House, SignedException
 from handbook.safety.case import SafetyCase
 from handbook.safety.conditions import Condition
-from handbook.safety.food_state import conditions, family_kind
+from handbook.safety.held_conditions import conditions, family_kind
 from handbook.safety.limits import PLACES, Limit, limits_of
 
 MET, FAILS, MAY_FAIL, UNKNOWN, BESIDE = "met", "fails", "may fail", "unknown", "beside"
@@ -35,8 +35,11 @@ UNSIGNABLE = frozenset(
         "sausage-souring",
         "infants",
         "computed-core",
+        "gutting",
     }
 )
+#: Rules that no signature sets aside for food that no air reaches: cold and acid are then what holds botulism back.
+_UNSIGNABLE_WITHOUT_AIR = frozenset({"cold-holding", "vinegar-strength"})
 _NEARNESS = (MET, MAY_FAIL, UNKNOWN, FAILS)
 _NEAREST = {
     "home": ("home", "retail", "commercial"),
@@ -238,17 +241,24 @@ def sign(finding: Finding, case: SafetyCase) -> Finding:
     for each in case.house.exceptions_of(case.method.name):
         if each.rule not in (finding.rule, finding.limit):
             continue
-        if finding.rule in UNSIGNABLE:
+        if _is_unsignable(finding.rule, case):
             message = f"{finding.message} No exception sets this rule aside; the line in the house file has no effect."
             return replace(finding, message=message)
         if each.is_over(datetime.date.today()):
             message = f"{finding.message} The exception signed by {each.by} expired: until {each.until}."
+            return replace(finding, message=message)
+        if each.is_early(datetime.date.today()):
+            message = f"{finding.message} The exception signed by {each.by} does not hold yet: from {each.on}."
             return replace(finding, message=message)
         signer = f"{each.by}, {each.role}" if each.role else each.by
         ends = f" Holds until {each.until}, by the process {each.process}." if each.until else ""
         message = f"{finding.message} Exception signed by {signer} on {each.on}: {each.reason}.{ends}"
         return replace(finding, level="act", message=message, signed=each)
     return finding
+
+
+def _is_unsignable(rule: str, case: SafetyCase) -> bool:
+    return rule in UNSIGNABLE or (rule in _UNSIGNABLE_WITHOUT_AIR and Condition.NO_AIR in conditions(case))
 
 
 def _finding(rule: Rule, outcome: Outcome, decides: bool, house: House) -> Finding:

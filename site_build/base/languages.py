@@ -1,6 +1,6 @@
 """Marks the language of every text of a page: what is not in the language around it says so by ``lang``.
 
-Translations and the author's words are framed (wording.py) or known to be the author's; everything else that has words is
+Translations and the author's words are framed (said_words.py) or known to be the author's; everything else that has words is
 English. Units, symbols and numbers belong to every language.
 """
 
@@ -11,7 +11,7 @@ from collections.abc import Collection, Iterator
 from html import unescape
 
 from handbook.base.wording import ENGLISH
-from site_build.base.wording import BEGIN, END, bare, wording_now
+from site_build.base.said_words import BEGIN, END, bare, wording_now
 
 _TAG = r"<(?:!--.*?--|(script|style)\b.*?</\1|[a-zA-Z/!](?:[^<>\"']|\"[^\"]*\"|'[^']*')*)>"
 _TOKEN = re.compile(_TAG, re.DOTALL)

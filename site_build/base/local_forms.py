@@ -16,7 +16,7 @@ from babel.numbers import format_currency, get_decimal_symbol, is_currency
 
 from handbook.base import formats
 from handbook.page.clock import MONTHS, WEEKDAYS, format_day
-from site_build.base.wording import BEGIN, END, say, wording_now
+from site_build.base.said_words import BEGIN, END, say, wording_now
 
 _POINT = re.compile(r"(?<=\d)\.(?=\d)")
 #: Words within figures that the engine prints or that a cook writes in a quantity.
@@ -42,11 +42,6 @@ def decimal_mark() -> str:
 def locale_now() -> Locale:
     """The forms of the house's language."""
     return _locale(wording_now().language)
-
-
-def week_begins() -> int:
-    """The first day of a week, Monday = 0. Plain English, which names no country, begins on Monday (ISO 8601)."""
-    return 0 if wording_now().language == "en" else locale_now().first_week_day
 
 
 def local_day(day: date) -> str:

@@ -24,8 +24,8 @@ from handbook.folder.source import FolderSource, read_source
 from site_build.base.fingerprint import key_of
 from site_build.base.places import one_line, own_tree, real_place, source_place
 from site_build.base.progress import Progress, Tell
+from site_build.base.said_words import worded
 from site_build.base.store import Store, open_store
-from site_build.base.wording import worded
 from site_build.build.assembly import Assembly, site_files
 from site_build.build.cache import Cache
 from site_build.build.executors import workers

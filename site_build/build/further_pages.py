@@ -45,7 +45,9 @@ def further_pages(
         path = f"{name}.md"
         if path not in keys:
             near = nearest(name, Names(pages))
-            faults.append(PageError(handbook.source.file(HOUSE_FILE), 1, "inspected", name, "a method of the handbook", near))
+            faults.append(
+                PageError(handbook.source.file(HOUSE_FILE), 1, "inspected", name, "a method of the handbook", near)
+            )
             continue
         try:
             digests = [handbook.source.digests.get(each, "") for each in HOUSE_FILES]
@@ -76,7 +78,9 @@ def _in_progress(handbook: Handbook, batches: MadeBatches, pages: dict[str, Pinn
     return FurtherPage(path=IN_PROGRESS, title=GENERATED[IN_PROGRESS], html=html)
 
 
-def _year(handbook: Handbook, year: int, batches: MadeBatches, pages: dict[str, Pinned], reads: KeptReads) -> FurtherPage:
+def _year(
+    handbook: Handbook, year: int, batches: MadeBatches, pages: dict[str, Pinned], reads: KeptReads
+) -> FurtherPage:
     own = [each for each in batches.summaries if each.year == year]
     digests = [f"{each.lot} {handbook.source.digests[each.path]}" for each in own]
     known = sorted({f"{each.method} {pages.get(each.method)}" for each in own})

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from concurrent.futures import Executor
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 
 from handbook.base.errors import FaultsError, PageError
@@ -17,7 +17,7 @@ from handbook.folder.source import FolderSource
 from handbook.page.house import House
 from site_build.base.fingerprint import fingerprint, key_of
 from site_build.base.progress import Tell, silent
-from site_build.base.wording import use_wording
+from site_build.base.said_words import use_wording
 from site_build.build.cache import Cache
 from site_build.build.executors import make_pages
 from site_build.build.further_pages import FurtherPage, further_pages
@@ -27,7 +27,7 @@ from site_build.build.made_day import MadeDay, make_days
 from site_build.build.made_page import MadePage, PageFiles, PageJob, PageResult, make_page
 from site_build.reading.book import GENERATED, day_page_faults, folder_faults, known_paths
 from site_build.reading.links import check_links, link_target
-from site_build.review.signed import Signature, read_signatures
+from site_build.review.signed import Signature, read_signatures, review_warnings
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -42,7 +42,7 @@ class Gathered:
     cache: Cache
     reads: KeptReads
     days: tuple[MadeDay, ...] = ()
-    batches: MadeBatches = MadeBatches()
+    batches: MadeBatches = field(default_factory=MadeBatches)
     further: tuple[FurtherPage, ...] = ()
     signatures: tuple[Signature, ...] = ()
 
@@ -59,7 +59,9 @@ class Gathered:
     @property
     def warnings(self) -> tuple[str, ...]:
         """Messages that are not faults."""
-        return tuple(day.warning for day in self.days if day.warning)
+        days = [day.warning for day in self.days if day.warning]
+        pages = [line for page in self.pages.values() if page.method for line in page.method.warnings]
+        return (*days, *pages, *review_warnings(self.source.folder.name, self.marks, self.signatures))
 
     @property
     def generated(self) -> dict[str, str]:

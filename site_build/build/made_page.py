@@ -17,7 +17,8 @@ from handbook.folder.kitchen import Kitchen, kept_kitchen
 from handbook.folder.kitchen_reads import watched
 from handbook.folder.read_page import Page, PageSource, read_page
 from handbook.report.cost import Bill
-from site_build.base.wording import worded
+from handbook.report.page_warnings import page_warnings
+from site_build.base.said_words import worded
 from site_build.charts.share_picture import png, svg, timing_shapes
 from site_build.html.cautions import Caution, cautions_of
 from site_build.html.contents import Card, card
@@ -54,7 +55,7 @@ class MadePage:
 @dataclass(frozen=True, kw_only=True)
 class MadeMethod:
     """The data of a method's page. ``longest`` is its longest time from start to finish in s, ``figures`` its
-    compressed part of the record of figures, without the cost, which goes to ``cost_at``.
+    compressed part of the record of figures, without the cost, which goes to ``cost_at``, ``warnings`` what it flags.
     """
 
     mark: str
@@ -68,6 +69,7 @@ class MadeMethod:
     bill: Bill
     figures: str
     cost_at: int
+    warnings: list[str] = field(default_factory=list)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -187,6 +189,7 @@ def _method(page: Page, author: AuthorHtml, kitchen: Kitchen) -> tuple[MadePage,
         bill=report.bill,
         figures=pack(lines),
         cost_at=cost_at,
+        warnings=[str(each) for each in page_warnings(report)],
     )
     shapes = timing_shapes(report, house.kitchen)
     parts = page_parts(page, kitchen, figures.mark)

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from site_build.base.fingerprint import key_of
 from site_build.base.languages import mark_languages
-from site_build.base.wording import wording_now
+from site_build.base.said_words import wording_now
 from site_build.build.assembly import Assembly
 from site_build.build.gather import Gathered
 from site_build.html.priced import LAYER, cost_html, with_cost

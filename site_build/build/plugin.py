@@ -23,8 +23,8 @@ from handbook.base.records import free_texts
 from handbook.folder.source import read_source
 from site_build.base.languages import mark_languages
 from site_build.base.progress import Progress
+from site_build.base.said_words import install_words, own, said, use_wording, wording_now
 from site_build.base.store import open_store
-from site_build.base.wording import install_words, own, said, use_wording, wording_now
 from site_build.build.assembly import Assembly
 from site_build.build.cache import Cache
 from site_build.build.finish import finish_site

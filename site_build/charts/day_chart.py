@@ -1,15 +1,35 @@
-"""Where everything stands on the charts of a day plan: one chart for each day of the calendar, a row for each thing."""
+"""Where everything stands on the charts of a day plan: one chart for each day of the calendar, a row for each thing.
+
+A desk and paper have names beside the rows; a phone has a chart of its own width, with names above them.
+"""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
-from site_build.base.wording import say
+from site_build.base.said_words import say
 from site_build.charts.day_rows import DayBar, DayRow, DayRows, Profile
 from site_build.charts.timing_chart import WIDTH, Tick
 
-LEFT, RIGHT = 148.0, WIDTH - 8.0
+
+@dataclass(frozen=True, kw_only=True)
+class Layout:
+    """A chart's width and where its hours begin, in SVG units; ``name_line`` is the height of a name above its row."""
+
+    width: float
+    left: float
+    name_line: float
+    hours_a_tick: int
+
+    @property
+    def right(self) -> float:
+        """Where the hours end."""
+        return self.width - 8.0
+
+
+WIDE = Layout(width=WIDTH, left=148.0, name_line=0.0, hours_a_tick=1)
+NARROW = Layout(width=380.0, left=8.0, name_line=20.0, hours_a_tick=2)
 _BAR, _LINE, _TOP = 14.0, 16.0, 6.0
 _SIGN = 8.6  # width of a character of a mark, in SVG units
 
@@ -33,6 +53,7 @@ class ChartRow:
     name: str
     group: str
     top: float
+    name_at: float
     height: float
     bar_top: float
     bars: tuple[ChartBar, ...]
@@ -45,6 +66,7 @@ class ChartProfile:
     name: str
     words: str
     top: float
+    name_at: float
     height: float
     full_top: float
     outline: str
@@ -61,29 +83,28 @@ class DayChart:
     profiles: tuple[ChartProfile, ...]
     people_at: float
     ticks: tuple[Tick, ...]
-    left: float = LEFT
-    right: float = RIGHT
-    width: float = WIDTH
+    layout: Layout
 
 
-def day_charts(shown: DayRows) -> tuple[DayChart, ...]:
+def day_charts(shown: DayRows, layout: Layout) -> tuple[DayChart, ...]:
     """A chart for each day on which anything is done or taken; all with the same hours, so that days compare."""
-    return tuple(chart for each in shown.days for chart in [_chart(each, shown)] if chart.rows)
+    return tuple(chart for each in shown.days for chart in [_chart(each, shown, layout)] if chart.rows)
 
 
 class _Scale:
-    def __init__(self, day: date, hours: tuple[int, int]):
+    def __init__(self, day: date, hours: tuple[int, int], layout: Layout):
+        self.layout = layout
         self.start = datetime.combine(day, datetime.min.time()) + timedelta(hours=hours[0])
         self.end = self.start + timedelta(hours=hours[1] - hours[0])
-        self.per_second = (RIGHT - LEFT) / (self.end - self.start).total_seconds()
+        self.per_second = (layout.right - layout.left) / (self.end - self.start).total_seconds()
 
     def at(self, moment: datetime) -> float:
         clipped = min(max(moment, self.start), self.end)
-        return LEFT + (clipped - self.start).total_seconds() * self.per_second
+        return self.layout.left + (clipped - self.start).total_seconds() * self.per_second
 
 
-def _chart(day: date, shown: DayRows) -> DayChart:
-    scale, top = _Scale(day, shown.hours), 0.0
+def _chart(day: date, shown: DayRows, layout: Layout) -> DayChart:
+    scale, top = _Scale(day, shown.hours, layout), 0.0
     rows, profiles, people_at = [], [], 0.0
     for group in ("equipment", "people"):
         for row in shown.rows:
@@ -97,7 +118,7 @@ def _chart(day: date, shown: DayRows) -> DayChart:
                     profiles.append(_profile(each, scale, top))
                     top += profiles[-1].height
             people_at = top
-    step = 1 if shown.hours[1] - shown.hours[0] <= 14 else 2
+    step = layout.hours_a_tick if shown.hours[1] - shown.hours[0] <= 14 else 2 * layout.hours_a_tick
     ticks = tuple(
         Tick(
             at=scale.at(scale.start + timedelta(hours=hour - shown.hours[0])),
@@ -114,6 +135,7 @@ def _chart(day: date, shown: DayRows) -> DayChart:
         profiles=tuple(profiles),
         people_at=people_at,
         ticks=ticks,
+        layout=layout,
     )
 
 
@@ -124,17 +146,18 @@ def _row(row: DayRow, bars: list[DayBar], scale: _Scale, top: float) -> ChartRow
         left = scale.at(each.start)
         width = max(scale.at(each.end) - left, 3.0)
         size = len(each.mark) * _SIGN
-        at = min(left, RIGHT - size)
+        at = min(left, scale.layout.right - size)
         line = next((number for number, end in enumerate(ends) if at >= end), None)
         if line is not None:
             ends[line] = at + size + 3
         placed.append((left, width, each, at if line is not None else None, line or 0))
     lines = 1 + max((line for *_, line in placed), default=0)
-    bar_top = top + _TOP + lines * _LINE
+    bar_top = top + scale.layout.name_line + _TOP + lines * _LINE
     return ChartRow(
         name=row.name,
         group=row.group,
         top=top,
+        name_at=top + 16.0 if scale.layout.name_line else bar_top + 12.0,
         height=bar_top - top + _BAR + 5,
         bar_top=bar_top,
         bars=tuple(
@@ -152,20 +175,29 @@ def _row(row: DayRow, bars: list[DayBar], scale: _Scale, top: float) -> ChartRow
 
 
 def _profile(each: Profile, scale: _Scale, top: float) -> ChartProfile:
-    height, floor = 50.0, top + 46.0
-    full_top = top + 20.0
+    layout = scale.layout
+    full_top = top + layout.name_line + 20.0
+    floor = full_top + 26.0
     up = (floor - full_top) / each.room
     level = next((litres for moment, litres in reversed(each.levels) if moment <= scale.start), 0.0)
-    points = [(LEFT, floor), (LEFT, floor - level * up)]
+    points = [(layout.left, floor), (layout.left, floor - level * up)]
     for moment, litres in each.levels:
         if scale.start < moment < scale.end:
             points += [(scale.at(moment), floor - level * up), (scale.at(moment), floor - litres * up)]
             level = litres
-    points += [(RIGHT, floor - level * up), (RIGHT, floor)]
+    points += [(layout.right, floor - level * up), (layout.right, floor)]
     outline = " ".join(f"{x:.1f},{y:.1f}" for x, y in points)
     words = say(
         "at most %(volume)s of %(room)s L",
         volume=f"{each.highest(scale.start, scale.end):.0f}",
         room=f"{each.room:.0f}",
     )
-    return ChartProfile(name=each.name, words=words, top=top, height=height, full_top=full_top, outline=outline)
+    return ChartProfile(
+        name=each.name,
+        words=words,
+        top=top,
+        name_at=top + (16.0 if layout.name_line else 42.0),
+        height=floor - top + 4.0,
+        full_top=full_top,
+        outline=outline,
+    )

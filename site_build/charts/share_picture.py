@@ -13,7 +13,7 @@ from PIL import Image, ImageDraw, ImageFont
 from handbook.base.formats import format_time, format_time_range
 from handbook.report.evaluate import Report
 from site_build.base.local_forms import local
-from site_build.base.wording import bare, said, say
+from site_build.base.said_words import bare, said, say
 from site_build.charts.timing_chart import time_ticks
 
 #: The size that readers of Open Graph expect.
@@ -88,7 +88,11 @@ def timing_shapes(report: Report, kitchen: str) -> list[PictureBar | PictureText
         place = _LEFT + at * scale
         shapes.append(PictureBar(left=place - 1, top=_TOP, width=2, height=_BOTTOM - _TOP, fill=_HAIR))
         anchor = "start" if at == 0 else "end" if place > _RIGHT - 60 else "middle"
-        shapes.append(PictureText(left=place, base=_BOTTOM + 32, words=label, font="tick", fill=_QUIET, anchor=anchor))
+        shapes.append(
+            PictureText(
+                left=place, base=_BOTTOM + 32, words=bare(local(label)), font="tick", fill=_QUIET, anchor=anchor
+            )
+        )
     lane = (_BOTTOM - _TOP) / len(plan.steps)
     for index, each in enumerate(plan.steps):
         height = min(lane * (0.7 if each.step.hands_on else 0.4), 34)

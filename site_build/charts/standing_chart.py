@@ -9,7 +9,7 @@ from itertools import groupby
 from math import inf, isfinite, log10
 
 from handbook.validation.comparisons import Comparison, standings, two_figures
-from site_build.base.wording import later
+from site_build.base.said_words import later
 from site_build.charts.timing_chart import WIDTH, Tick
 
 LEFT, RIGHT, TOP, ROW, HEAD = 238.0, WIDTH - 64.0, 34.0, 32.0, 30.0

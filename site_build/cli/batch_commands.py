@@ -29,7 +29,12 @@ from site_build.html.render import render
 from site_build.record.method_figures import figures_without_cost
 
 FOLDER_OPTION = click.option(
-    "--in", "folder", type=click.Path(path_type=Path, file_okay=False), default="methods", show_default=True, help="Folder of the handbook."
+    "--in",
+    "folder",
+    type=click.Path(path_type=Path, file_okay=False),
+    default="methods",
+    show_default=True,
+    help="Folder of the handbook.",
 )
 AT_OPTION = click.option("--at", metavar="MOMENT", help='When, such as "2026-11-02 08:00"; default: now.')
 _BY = click.option("--by", metavar="NAME", default="", help="Who.")
@@ -70,10 +75,19 @@ def batch() -> None:
 @AT_OPTION
 @_BY
 @click.option("--thickness", default="", help='Of the pieces as measured, such as "19-22 mm".')
-@click.option("--lot", "lots", multiple=True, metavar="ITEM=LOT", help="Lot of a raw material; may be given several times.")
+@click.option(
+    "--lot", "lots", multiple=True, metavar="ITEM=LOT", help="Lot of a raw material; may be given several times."
+)
 @click.option("--reach", multiple=True, help='What it must reach beside what its page says: "35 % loss" or "pH 4.6".')
 def start(
-    method: str, amount: str, folder: Path, at: str | None, by: str, thickness: str, lots: tuple[str, ...], reach: tuple[str, ...]
+    method: str,
+    amount: str,
+    folder: Path,
+    at: str | None,
+    by: str,
+    thickness: str,
+    lots: tuple[str, ...],
+    reach: tuple[str, ...],
 ) -> None:
     """Begin a batch of METHOD with AMOUNT green weight, such as 7.3kg."""
     try:
@@ -110,7 +124,19 @@ def start(
 @click.option("--used", metavar="ITEM=LOT", help="A further lot of a raw material.")
 @click.option("--went", type=click.Choice(["eaten", "sold", "given", "used"]), help="Where finished food went.")
 @click.option("--corrects", metavar="MOMENT", help="The moment of an earlier line that is wrong; it no longer counts.")
-def note(lot: str, folder: Path, at: str | None, by: str, step: int | None, state: str | None, taste: str | None, used: str | None, went: str | None, corrects: str | None, **texts: str | None) -> None:
+def note(
+    lot: str,
+    folder: Path,
+    at: str | None,
+    by: str,
+    step: int | None,
+    state: str | None,
+    taste: str | None,
+    used: str | None,
+    went: str | None,
+    corrects: str | None,
+    **texts: str | None,
+) -> None:
     """Add a line to the batch LOT: a step, a measurement, a lot used, where food went."""
     tasters, _, score = (taste or "").partition(",")
     item, _, raw = (used or "").partition("=")
@@ -169,7 +195,11 @@ def label(lot: str, folder: Path, into: Path, count: int) -> None:
         fail(f"{record.lot}: no label: {found.refusal}")
     if found.packed is None or found.is_planned:
         say([f"{record.lot}: not all steps are done, so days that are not known yet stay blank"], err=True)
-    write_file(into, render("labels.html", label=found, count=count, kitchen=handbook.house.kitchen, day=format_day), own_tree(folder))
+    write_file(
+        into,
+        render("labels.html", label=found, count=count, kitchen=handbook.house.kitchen, day=format_day),
+        own_tree(folder),
+    )
 
 
 @batch.command("from-day")
@@ -182,7 +212,9 @@ def from_day(wish: Path, by: str) -> None:
         handbook = open_handbook(folder)
         day = handbook.day(f"days/{wish.name}")
         if day.plan is None:
-            raise FaultsError([PageError(str(wish), 1, "plan", day.troubles[0], "a plan that still fits: handbook day --keep")])
+            raise FaultsError(
+                [PageError(str(wish), 1, "plan", day.troubles[0], "a plan that still fits: handbook day --keep")]
+            )
         texts = [_planned_text(handbook, each, day.plan, by) for each in day.wish.wishes]
     except HandbookError as error:
         fail(str(error))
@@ -201,7 +233,10 @@ def batch_of(folder: Path, lot: str) -> tuple[Handbook, BatchRecord, str]:
     path = known.get(lot_key(lot))
     if path is None:
         near = nearest(lot, [lot_of(each) for each in known.values()])
-        fail(f'lot: read "{printable(lot)}"; allowed: the lot number of a batch in {one_line(folder)}' + (f". Did you mean {near}?" if near else ""))
+        fail(
+            f'lot: read "{printable(lot)}"; allowed: the lot number of a batch in {one_line(folder)}'
+            + (f". Did you mean {near}?" if near else "")
+        )
     text = source.contents[path].decode("utf-8", "replace")
     record, faults = _read(handbook, path, source.contents[path])
     if record is None:
@@ -231,7 +266,12 @@ def append_line(folder: Path, lot: str, at: str | None, by: str, values: dict[st
         fail(str(FaultsError(faults)) + f"\nnothing was written to {one_line(folder / path)}")
     last = max((each.at for each in record.entries), default=record.begun)
     if when < last and "corrects" not in values:
-        say([f"note: this line's clock, {when:%Y-%m-%d %H:%M}, stands before that of the last line, {last:%Y-%m-%d %H:%M}"], err=True)
+        say(
+            [
+                f"note: this line's clock, {when:%Y-%m-%d %H:%M}, stands before that of the last line, {last:%Y-%m-%d %H:%M}"
+            ],
+            err=True,
+        )
     write_file(folder / path, changed, own_tree(folder), err=False)
     said = {each.words for each in remarks(record)}
     for each in remarks(newer):
@@ -269,7 +309,11 @@ def _raw_lots(lots: tuple[str, ...], report: Report) -> list[tuple[str, str]]:
         item, sign, lot = (part.strip() for part in each.partition("="))
         if not sign or item not in items:
             near = nearest(item, items)
-            raise UnitError(each, f"ITEM=LOT with an item of the method: {'; '.join(dict.fromkeys(items))}", f"{near}={lot}" if near else "")
+            raise UnitError(
+                each,
+                f"ITEM=LOT with an item of the method: {'; '.join(dict.fromkeys(items))}",
+                f"{near}={lot}" if near else "",
+            )
         found.append((item, lot))
     return found
 

@@ -60,10 +60,7 @@ def due(folder: Path, at: str | None) -> None:
             lines += ["", head, *(line for each in own for line in _row_lines(each, when))]
     if not rows:
         lines.append("nothing in progress")
-    for record in records:
-        later = sum(each.at > when for each in record.entries)
-        if later:
-            lines.append(f"{record.lot}: {later} of its lines are later than this moment and left out; was a clock wrong?")
+    lines += _future_lines(records)
     say(lines)
 
 
@@ -83,7 +80,9 @@ def recalled(lot: str, folder: Path, at: str | None, into: Path | None, why: str
         fail(f'lot: read "{printable(lot)}"; allowed: a lot that a batch names{near}')
     say(recall_lines(found))
     if into is not None:
-        write_file(into, render("recall_sheet.html", found=found, day=format_day, moment=format_moment(when)), own_tree(folder))
+        write_file(
+            into, render("recall_sheet.html", found=found, day=format_day, moment=format_moment(when)), own_tree(folder)
+        )
     if why:
         for each in found.touched:
             append_line(folder, each.batch.lot, at, by, {"recalled": quoted(why)})
@@ -99,8 +98,21 @@ def recalled(lot: str, folder: Path, at: str | None, into: Path | None, why: str
 @click.option("--lot", help="Lot of what came in.")
 @click.option("--from", "source", help="From whom.")
 @click.option("--by", metavar="NAME", default="", help="Who.")
-@click.option("--days", type=click.IntRange(0, 90), default=14, show_default=True, help="Day plans of so many days ahead count.")
-def stock(folder: Path, at: str | None, item: str | None, counted: str | None, bought: str | None, lost: str | None, lot: str | None, source: str | None, by: str, days: int) -> None:
+@click.option(
+    "--days", type=click.IntRange(0, 90), default=14, show_default=True, help="Day plans of so many days ahead count."
+)
+def stock(
+    folder: Path,
+    at: str | None,
+    item: str | None,
+    counted: str | None,
+    bought: str | None,
+    lost: str | None,
+    lot: str | None,
+    source: str | None,
+    by: str,
+    days: int,
+) -> None:
     """What should stand on the shelf, what the coming day plans need, and what to buy; with --item, write a line."""
     handbook, records, when = _read(folder, at)
     if item is not None:
@@ -123,10 +135,29 @@ def stock(folder: Path, at: str | None, item: str | None, counted: str | None, b
     needed = _needed(handbook, records, when, when + timedelta(days=days))
     say(["On the shelf, by what was counted, bought and used since"])
     for each in shelf:
-        held = format_mass(each.mass) if each.mass is not None and each.mass >= 0 else "never counted" if each.mass is None else f"{format_mass(-each.mass)} missing: count it"
-        say([f"  {held:>16}  {each.item}" + (f" (counted {format_day(each.counted_at)})" if each.counted_at else f" (batches used {format_mass(each.used)})")])
+        held = (
+            format_mass(each.mass)
+            if each.mass is not None and each.mass >= 0
+            else "never counted"
+            if each.mass is None
+            else f"{format_mass(-each.mass)} missing: count it"
+        )
+        say(
+            [
+                f"  {held:>16}  {each.item}"
+                + (
+                    f" (counted {format_day(each.counted_at)})"
+                    if each.counted_at
+                    else f" (batches used {format_mass(each.used)})"
+                )
+            ]
+        )
     bought_list = shopping_of(still_to_buy(needed, shelf), handbook.house)
-    say(["", *shopping_lines(bought_list, handbook.house.currency)] if needed else ["", f"No day plan begins within {days} days."])
+    say(
+        ["", *shopping_lines(bought_list, handbook.house.currency)]
+        if needed
+        else ["", f"No day plan begins within {days} days."]
+    )
 
 
 @click.command()
@@ -138,7 +169,9 @@ def stock(folder: Path, at: str | None, item: str | None, counted: str | None, b
 @click.option("--wanted", help="What it should read, such as the boiling point of this place.")
 @click.option("--done", default="", help="What was done about it.")
 @click.option("--by", metavar="NAME", default="", help="Who.")
-def thermometer(name: str, read: str, folder: Path, at: str | None, checked_in: str, wanted: str | None, done: str, by: str) -> None:
+def thermometer(
+    name: str, read: str, folder: Path, at: str | None, checked_in: str, wanted: str | None, done: str, by: str
+) -> None:
     """Write down the check of the thermometer NAME that read READ, such as "0.2 °C" in ice water."""
     values = {
         "thermometer": quoted(name),
@@ -163,7 +196,9 @@ def recall_lines(found: Recall) -> list[str]:
     lines += [f"  made from {each.item}, lot {each.lot}" for each in found.made_from]
     for each in found.touched:
         left = f", {format_mass(each.batch.left)} left" if each.batch.left else ""
-        lines.append(f"  {each.batch.lot}  {each.batch.title}, {format_mass(each.batch.batch)}, {each.batch.state}{left}; through {' > '.join(each.through)}")
+        lines.append(
+            f"  {each.batch.lot}  {each.batch.title}, {format_mass(each.batch.batch)}, {each.batch.state}{left}; through {' > '.join(each.through)}"
+        )
         for one in each.batch.sent:
             mass = f" {format_mass(one.mass)}" if one.mass else ""
             lines.append(f"      {one.kind}{mass}{f', {one.to}' if one.to else ''}, {one.on}")
@@ -180,6 +215,17 @@ def course_words(each: TargetCourse, begun: datetime) -> str:
         return f"{name}: {expected.why}"
     low, typical, high = (begun + timedelta(seconds=end) for end in (expected.low, expected.typical, expected.high))
     return f"{name} expected {format_day(typical)}, between {format_day(low)} and {format_day(high)}, by its own measurements"
+
+
+def _future_lines(records: list[BatchRecord]) -> list[str]:
+    """One line where entries are later than this machine's clock: either that clock or theirs is wrong."""
+    now = datetime.now() + timedelta(minutes=5)
+    later = {record.lot: sum(each.at > now for each in record.entries) for record in records}
+    lots = [lot for lot, count in later.items() if count]
+    if not lots:
+        return []
+    count = sum(later.values())
+    return ["", f"{count} lines are later than this machine's clock, the first in {lots[0]}; is a clock wrong?"]
 
 
 def _row_lines(each: DueRow, at: datetime) -> list[str]:
@@ -204,7 +250,14 @@ def _needed(handbook: Handbook, records: list[BatchRecord], first: datetime, las
     for path in handbook.days:
         wish = handbook.wish(path)
         if first <= wish.end and wish.begin <= last:
-            wishes += [each for each in wish.wishes if not any((each.method, (wish.begin + timedelta(days=n)).date()) in begun for n in range((wish.end - wish.begin).days + 1))]
+            wishes += [
+                each
+                for each in wish.wishes
+                if not any(
+                    (each.method, (wish.begin + timedelta(days=n)).date()) in begun
+                    for n in range((wish.end - wish.begin).days + 1)
+                )
+            ]
     return needed_items(tuple(wishes), handbook.reports(tuple(each.method for each in wishes))) if wishes else ()
 
 

@@ -127,11 +127,12 @@ def build(
     metavar="REV",
     help="Compute only pages that changes since this git revision can affect.",
 )
+@click.option("--strict", is_flag=True, help="A warning is a fault.")
 @_CACHE
 @_WORKERS
 @_CLUSTER
-def check(folder: Path, revision: str | None, cache: Path | None, workers: int, cluster: str) -> None:
-    """Read and compute everything in FOLDER, report every fault, write nothing."""
+def check(folder: Path, revision: str | None, strict: bool, cache: Path | None, workers: int, cluster: str) -> None:
+    """Read and compute everything in FOLDER, report every fault and what the pages flag, write nothing."""
     if not os.path.isdir(folder):
         fail(f"{one_line(folder)}: read no folder; allowed: a folder of method pages with a {HOUSE_FILE}")
     if revision is not None:
@@ -144,6 +145,8 @@ def check(folder: Path, revision: str | None, cache: Path | None, workers: int, 
     found = _or_exit(check_folder, folder, Choices(workers=workers, cluster=cluster, cache=cache))
     for line in found.warnings:
         say([f"warning: {line}"], err=True)
+    if strict and found.warnings:
+        fail(f"{_count(len(found.warnings), 'warning')}, each a fault in a strict run")
     click.echo(f"{_count(found.methods, 'method')}: no fault found")
 
 

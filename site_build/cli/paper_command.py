@@ -1,4 +1,4 @@
-"""``handbook paper``: the whole handbook as one PDF, printed by Chromium."""
+"""``handbook paper`` and ``handbook inspection``: the whole handbook, or one inspector's folder, as a PDF by Chromium."""
 
 from __future__ import annotations
 
@@ -6,21 +6,28 @@ import os
 import shutil
 import subprocess
 import tempfile
+from importlib.resources import files as resource_files
 from importlib.util import find_spec
 from pathlib import Path
 
 import click
 
-from handbook.base.errors import HandbookError
+from handbook.base.errors import FaultsError, HandbookError
+from handbook.batches.batch_summary import batch_summary
+from handbook.folder.batch_files import batch_path, read_batch_files, thermometer_checks
 from site_build.base.files import write_file
 from site_build.base.places import one_line, own_tree
 from site_build.base.programs import program
 from site_build.build.assembly import site_files
 from site_build.build.build_site import Choices, build_site
+from site_build.cli.method_page import method_page
 from site_build.cli.methods_folder import MethodsFolder
 from site_build.cli.terminal import fail, say
+from site_build.html.inspection_page import inspection_html, records_html, with_records
+from site_build.outputs.bundles import join_assets
 from site_build.outputs.closed_server import KINDS, ClosedServer, closed_server
-from site_build.outputs.paper import SIZES, paper_document, paper_style
+from site_build.outputs.paper import SIZES, paper_document, paper_style, single_document
+from site_build.reading.book import INSPECTION
 
 BROWSERS = ("chromium", "chromium-browser", "chrome", "google-chrome")
 SECONDS = 600
@@ -34,6 +41,7 @@ class PaperError(HandbookError):
 def register(main: click.Group) -> None:
     """Add the command to the group."""
     main.add_command(paper)
+    main.add_command(inspection)
 
 
 @click.command()
@@ -59,6 +67,65 @@ def paper(folder: Path, target: Path, size: str, browser: Path | None, with_doss
     except HandbookError as error:
         fail(str(error))
     say([f"{sheets} pages, {size}: {one_line(target)}"])
+
+
+@click.command()
+@click.argument("page", type=click.Path(path_type=Path))
+@click.option(
+    "--into",
+    "target",
+    type=click.Path(path_type=Path, dir_okay=False),
+    help="The PDF to write; default: METHOD-inspection.pdf.",
+)
+@click.option("--size", type=click.Choice(list(SIZES)), default="A4", show_default=True, help="Size of the paper.")
+@click.option("--browser", type=click.Path(path_type=Path, dir_okay=False), help="The Chromium to print with.")
+def inspection(page: Path, target: Path | None, size: str, browser: Path | None) -> None:
+    """The inspector's folder of the method PAGE as one PDF: a draft for licensed people, with blanks to fill in.
+
+    The methods that the house file names under `inspected` have it on the site too. Needs the Chromium browser.
+    """
+    try:
+        handbook, report = method_page(page)
+        source = handbook.source
+        summaries = [
+            batch_summary(batch_path(each.lot), each) for each in read_batch_files(source, handbook.house.measures)
+        ]
+        checks, faults = thermometer_checks(source)
+        if faults:
+            raise FaultsError(faults)
+        newest = sorted(summaries, key=lambda each: (each.begun, each.lot), reverse=True)
+        records = records_html(report.method.name, newest, checks, handbook.house.people_on_site)
+        html = with_records(inspection_html(report, handbook.kitchen), records)
+        target = target or Path(f"{report.method.name.replace('/', '-')}-inspection.pdf")
+        print_page(
+            html,
+            f"{report.method.sheet.title}: inspector's folder",
+            target,
+            size,
+            find_browser(browser),
+            own_tree(source.folder),
+        )
+    except HandbookError as error:
+        fail(str(error))
+    say([f"{size}: {one_line(target)}"])
+
+
+def print_page(html: str, title: str, target: Path, size: str, browser: str, tree: Path) -> None:
+    """Print the content of one page into ``target``. Raises PaperError, or PlaceError for a link on the way."""
+    with tempfile.TemporaryDirectory(prefix="handbook-paper-") as work:
+        site, made = Path(work) / "site", Path(work) / "page.pdf"
+        shutil.copytree(Path(str(resource_files("site_build.theme"))) / "assets", site / "assets")
+        join_assets(site)
+        with (site / "assets/css/whole.css").open("a", encoding="utf-8") as style:
+            style.write(paper_style(size))
+        files = _loaded_files(site)
+        files[DOCUMENT] = single_document(html, f"{INSPECTION}page.html", title).encode()
+        with closed_server(files) as server:
+            _print(server, browser, made, Path(work) / "profile")
+        try:
+            write_file(target, made.read_bytes(), tree)
+        except OSError as error:
+            raise PaperError(f"{one_line(target)}: cannot be written ({error.strerror})") from None
 
 
 def find_browser(named: Path | None = None) -> str:

@@ -21,6 +21,9 @@ from handbook.base.formats import (
 )
 from handbook.base.ranges import Range
 from handbook.base.units import kitchen_volume, parse_quantity
+from handbook.batches.batch_lines import quoted
+from handbook.batches.batch_start import amount_rows, asked_values, keep_lines, page_targets
+from handbook.days.lot_numbers import lot_slug
 from handbook.page.amounts import PieceCount
 from handbook.page.container import COVER, PACKING_FRACTION
 from handbook.page.house import House
@@ -29,7 +32,7 @@ from handbook.page.salting import Salting
 from handbook.page.schedule import ScheduledStep
 from handbook.report.evaluate import MixtureReport, Report
 from site_build.base.local_forms import local
-from site_build.base.wording import bare, said, say
+from site_build.base.said_words import bare, said, say
 from site_build.html.calendar import CAUTION, NIGHT_WORDS, step_words
 
 FOOD_UNITS = ("kg", "g", "lb", "oz")
@@ -47,8 +50,25 @@ def tools_data(report: Report, house: House, mark: str = "") -> dict:
         "piece": piece_data(report),
         "steps": [_step(each, report) for each in report.schedule.steps],
         "total": [report.schedule.total.low, report.schedule.total.typical, report.schedule.total.high],
+        "batch_file": batch_file_data(report),
         "night_words": {key: said(words) for key, words in NIGHT_WORDS.items()},
         "caution": said(CAUTION),
+    }
+
+
+def batch_file_data(report: Report) -> dict:
+    """What the file of a batch begins with beside its steps: amounts for 1 kg of green weight, keeping, targets."""
+    return {
+        "lot": lot_slug(report.method.name),
+        "method": quoted(report.method.name),
+        "amounts": [
+            [quoted(each.item), each.mass, each.in_food, quoted(each.allergen) if each.allergen else ""]
+            for each in amount_rows(report, 1.0)
+        ],
+        "lines": [
+            *keep_lines(report),
+            *(["reach:", *(f"- {{{each}}}" for each in page_targets(report))] if page_targets(report) else []),
+        ],
     }
 
 
@@ -190,6 +210,8 @@ def _step(each: ScheduledStep, report: Report) -> dict:
         # What a run's record calls the temperature that is read beside the food, and whether a core is asked for.
         "surroundings": "chamber" if step.chamber else "temperature" if step.temperature else "",
         "has_core": step.core is not None,
+        # What the file of a batch says beside the step's times.
+        "asked": "".join(f"{key}: {value}, " for key, value in asked_values(step).items() if value is not None),
         "repeats": list(each.repeats),
         "repeat_do": step.repeat.do if step.repeat else "",
         "summary": summary,

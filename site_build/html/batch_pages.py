@@ -76,14 +76,24 @@ def _row(each: DueRow, record: BatchRecord, pages: dict[str, Pinned], shows_peop
         url=page.url if page else "",
         has_changed=has_changed,
         mark=page.mark if page else "",
-        courses=[_course(course, record) for course in each.courses],
+        courses=_courses(each, record),
         entries=list(reversed(record.valid)),
         corrected=len(record.entries) - len(record.valid),
         shows_people=shows_people,
     )
 
 
-def _course(each: TargetCourse, record: BatchRecord) -> SimpleNamespace:
+def _courses(each: DueRow, record: BatchRecord) -> list[SimpleNamespace]:
+    """The courses towards the targets; one chart for all targets of loss, one for all of pH."""
+    found, drawn = [], set[bool]()
+    for course in each.courses:
+        is_loss = course.target.loss is not None
+        found.append(_course(course, record, is_loss not in drawn))
+        drawn.add(is_loss)
+    return found
+
+
+def _course(each: TargetCourse, record: BatchRecord, is_drawn: bool) -> SimpleNamespace:
     target, expected = each.target, each.expected
     is_loss = target.loss is not None
     name = f"{format_percent(target.loss.low, 0)} loss" if target.loss is not None else f"pH {target.ph:g}"
@@ -92,8 +102,14 @@ def _course(each: TargetCourse, record: BatchRecord) -> SimpleNamespace:
         for end in ("low", "typical", "high", "reached")
         if (value := getattr(expected, end)) is not None
     }
-    chart = _chart(each, record, is_loss) if len(each.points) >= 2 else None
-    return SimpleNamespace(name=name, why=expected.why, is_loss=is_loss, chart=chart, **{end: moments.get(end) for end in ("low", "typical", "high", "reached")})
+    chart = _chart(each, record, is_loss) if is_drawn and len(each.points) >= 2 else None
+    return SimpleNamespace(
+        name=name,
+        why=expected.why,
+        is_loss=is_loss,
+        chart=chart,
+        **{end: moments.get(end) for end in ("low", "typical", "high", "reached")},
+    )
 
 
 def _chart(each: TargetCourse, record: BatchRecord, is_loss: bool) -> LineChart:
@@ -118,4 +134,6 @@ def _chart(each: TargetCourse, record: BatchRecord, is_loss: bool) -> LineChart:
             )
         )
     limit = each.target.loss.low * scale if each.target.loss is not None else each.target.ph
-    return line_chart([float(value) for value in time], curves, "% of green weight lost" if is_loss else "pH", limit=limit)
+    return line_chart(
+        [float(value) for value in time], curves, "% of green weight lost" if is_loss else "pH", limit=limit
+    )

@@ -25,7 +25,7 @@ from handbook.page.house import House
 from handbook.report.evaluate import MixtureReport, Report
 from handbook.salt.uptake_records import UptakeStageResult
 from site_build.base.local_forms import local
-from site_build.base.wording import later, say
+from site_build.base.said_words import later, say
 from site_build.html.render import render
 
 #: Strengths that the table shows, of the one aimed at.

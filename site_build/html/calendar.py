@@ -14,7 +14,7 @@ from handbook.page.clock import ClockPlan, ClockStep
 from handbook.page.method import Method
 from handbook.page.schedule import ScheduledStep
 from site_build.base.local_forms import local
-from site_build.base.wording import bare, later, said, say
+from site_build.base.said_words import bare, later, said, say
 
 NIGHT_WORDS = {"hands-on": later(" In the night."), "begins": later(" Begins in the night."), "": ""}
 CAUTION = later("Planned times are no measurement: thermometer, scale and local codes decide.")

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from handbook.folder.read_page import Page
-from site_build.base.wording import later
+from site_build.base.said_words import later
 from site_build.html.render import render
 from site_build.html.standing import standing_of
 from site_build.reading.book import url_of

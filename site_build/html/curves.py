@@ -12,7 +12,7 @@ from handbook.page.schedule import repeat_starts
 from handbook.report.evaluate import Report
 from handbook.report.heat_stages import medium, thickness_range
 from handbook.salt.uptake import freshening_minutes
-from site_build.base.wording import later
+from site_build.base.said_words import later
 from site_build.charts.line_chart import CurveInput, line_chart
 from site_build.html.render import render
 

@@ -15,8 +15,8 @@ from handbook.page.house import House
 from handbook.page.measures import household, weighed
 from handbook.report.evaluate import BatchRow
 from site_build.base.local_forms import local_long_day, local_time
-from site_build.base.wording import own, said, say
-from site_build.charts.day_chart import day_charts
+from site_build.base.said_words import own, said, say
+from site_build.charts.day_chart import NARROW, WIDE, day_charts
 from site_build.charts.day_rows import day_rows, letters, mark
 from site_build.html.render import render
 
@@ -55,7 +55,11 @@ def _planned(day: Day, house: House) -> SimpleNamespace:
     shown = day_rows(day, needs, kitchen_of(house))
     entries = _entries(day)
     return SimpleNamespace(
-        charts=day_charts(shown),
+        charts=tuple(
+            (size, chart)
+            for size, layout in (("wide", WIDE), ("narrow", NARROW))
+            for chart in day_charts(shown, layout)
+        ),
         clock=[(key, list(rows)) for key, rows in groupby(entries, key=lambda each: each.start.date())],
         labels=labels(day.plan, day.reports),
         sheets=[_sheet(day, each, house) for each in day.wish.wishes],

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from handbook.folder.read_page import Page
-from site_build.base.wording import later
+from site_build.base.said_words import later
 from site_build.html.brine_help import wet_saltings
 from site_build.reading.book import LAYERS, layer_path, url_of
 

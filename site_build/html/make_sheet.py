@@ -9,7 +9,7 @@ from handbook.page.house import House
 from handbook.page.schedule import ScheduledStep
 from handbook.report.evaluate import BatchColumn, MixtureReport, Report
 from handbook.safety.findings import Finding
-from site_build.base.wording import later
+from site_build.base.said_words import later
 from site_build.html.batch_data import heat_words, json_block, tools_data
 from site_build.html.local_list import LocalList
 from site_build.html.render import render

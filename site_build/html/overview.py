@@ -22,7 +22,7 @@ from handbook.safety.limits import limits
 from handbook.safety.not_judged import not_judged
 from handbook.salt import diffusivity
 from handbook.validation.comparisons import span
-from site_build.base.wording import later
+from site_build.base.said_words import later
 from site_build.charts.standing_chart import standing_parts, together
 from site_build.html.cautions import Caution
 from site_build.html.cautions import together as caution_list

@@ -9,7 +9,7 @@ from handbook.folder.kitchen import Kitchen
 from handbook.folder.read_page import Page
 from handbook.page.house import House
 from site_build.base.local_forms import local_day
-from site_build.base.wording import later, own, said, say, say_html
+from site_build.base.said_words import later, own, said, say, say_html
 from site_build.charts.timing_chart import timing_chart
 from site_build.html.batch_data import json_block, tools_data
 from site_build.html.brine_help import brine_help_html

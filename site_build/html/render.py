@@ -11,7 +11,7 @@ from jinja2 import Environment, FileSystemBytecodeCache, PackageLoader, StrictUn
 from handbook.base import formats
 from handbook.base.sources import source
 from site_build.base.local_forms import local, local_date, local_day, local_money, localized
-from site_build.base.wording import BEGIN, install_words, say_count
+from site_build.base.said_words import BEGIN, install_words, say_count
 
 TRUST_CLASSES = {
     "read": "trust-read",

@@ -11,7 +11,7 @@ from handbook.runs.house_report import KitchenRuns
 from handbook.runs.run_record import TASTE_SCALE
 from handbook.runs.run_result import Compared, RunResult, TasteAdvice, accuracies
 from site_build.base.local_forms import local_day, localized
-from site_build.base.wording import later, said, say
+from site_build.base.said_words import later, said, say
 from site_build.charts.line_chart import CurveInput, line_chart
 from site_build.html.local_list import LocalList
 from site_build.html.render import render

@@ -10,7 +10,7 @@ from datetime import UTC, date, datetime, timedelta
 from handbook.page.clock import WEEKDAYS, ClockPlan, clock_plan, following, night_advice
 from handbook.report.evaluate import Report
 from site_build.base.local_forms import local_time
-from site_build.base.wording import say
+from site_build.base.said_words import say
 from site_build.html.calendar import calendar_lines, calendar_text, moved
 from site_build.html.render import render
 

@@ -30,7 +30,7 @@ BUNDLES = {
         )
     ),
     FIRST: ("assets/say.js", "assets/kept.js", "assets/units.js", "assets/site.js"),
-    "assets/reader.js": ("assets/search.js", "assets/offline.js", "assets/runs.js"),
+    "assets/reader.js": ("assets/search.js", "assets/offline.js", "assets/runs.js", "assets/due.js"),
     "assets/method.js": ("assets/batch.js", "assets/sheet.js", "assets/planner.js", "assets/kitchen.js"),
 }
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 from datetime import datetime
 
 from handbook.folder.kept_days import Day
-from site_build.base.wording import said, say
+from site_build.base.said_words import said, say
 from site_build.charts.day_rows import letters, mark
 from site_build.html.calendar import CAUTION, calendar_text, escape
 

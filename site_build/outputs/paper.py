@@ -16,12 +16,12 @@ from pathlib import Path
 
 from site_build.outputs.bundles import STYLE
 from site_build.outputs.closed_server import POLICY
-from site_build.reading.book import LAYERS
+from site_build.reading.book import LAYERS, OWN_FOLDERS
 
 #: Generated pages for paper, in this order, after the methods and the house's own pages.
 REFERENCE = ("brines", "weights", "strength", "limits", "sources", "glossary", "figures")
 #: Pages that only work on a screen, or that the contents replace.
-NOT_ON_PAPER = ("index", "404", "side-by-side", "whole-handbook")
+NOT_ON_PAPER = ("index", "404", "side-by-side", "whole-handbook", "in-progress")
 STYLES = (STYLE, "assets/css/whole.css")
 SIZES = {"A4": "A4", "Letter": "letter"}
 _VOID = {"area", "base", "br", "col", "embed", "hr", "img", "input", "link", "meta", "source", "track", "wbr"}
@@ -71,7 +71,7 @@ def chapters(site: Path, with_dossiers: bool = False) -> tuple[Chapter, ...]:
         url = path.relative_to(site).as_posix()
         text = path.read_text("utf-8")
         is_further = url.endswith(tuple(f".{layer}.html" for layer in LAYERS)) and 'class="layer-head"' in text
-        if is_further and not with_dossiers:
+        if (is_further and not with_dossiers) or url.startswith(OWN_FOLDERS):
             continue
         if url.removesuffix(".html") not in NOT_ON_PAPER and 'class="sheet-body"' in text:
             food = re.search(r'data-said-food="([^"]*)"', text)
@@ -104,6 +104,20 @@ def paper_document(site: Path, pages: dict[str, int] | None = None, with_dossier
         '<p class="foot-caution"><strong>The figures are models. A calibrated thermometer decides.</strong> '
         "Local food codes and licensed practice prevail over anything in this handbook.</p></header>"
         f"{_contents(parts, places, pages or {})}{body}</main></body></html>"
+    )
+
+
+def single_document(html: str, url: str, title: str) -> str:
+    """One page as a document of its own for paper: ``html`` is the content of the page at ``url``."""
+    body = _Body(url, {url: "c1"})
+    body.feed(f'<div class="sheet-body">{html}</div>')
+    body.close()
+    styles = "".join(f'<link rel="stylesheet" href="{path}">' for path in STYLES)
+    return (
+        f'<!doctype html><html lang="en" data-units="both"><head><meta charset="utf-8">'
+        f'<meta http-equiv="Content-Security-Policy" content="{POLICY}"><title>{escape(title)}</title>'
+        f'{styles}</head><body class="whole-handbook"><main class="sheet"><section class="paper-chapter" id="c1">'
+        f'<div class="sheet-body">{"".join(body.kept)}</div></section></main></body></html>'
     )
 
 

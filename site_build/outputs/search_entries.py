@@ -13,7 +13,7 @@ from handbook.base.ranges import Range
 from handbook.base.units import celsius
 from handbook.folder.read_page import Page
 from site_build.base.html_tree import text_of
-from site_build.base.wording import bare, said
+from site_build.base.said_words import bare, said
 from site_build.html.local_list import TASKS, local_list
 from site_build.reading.author_html import AuthorHtml
 from site_build.reading.book import url_of

@@ -19,7 +19,7 @@ from handbook.folder.read_page import Page
 from handbook.page.house import House
 from handbook.page.salting import IngredientLine
 from handbook.report.evaluate import Report
-from site_build.base.wording import bare, own, said, say, say_count
+from site_build.base.said_words import bare, own, said, say, say_count
 from site_build.charts.share_picture import HEIGHT, WIDTH
 from site_build.reading.addresses import is_web
 from site_build.reading.book import GENERATED, picture_path, url_of

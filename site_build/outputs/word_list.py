@@ -145,7 +145,7 @@ def _found() -> Iterator[tuple[str | tuple[str, str], str, int]]:
         for name, file in _files(package / room, room, ".py"):
             yield from _of_python(name, file.read_text("utf-8"))
     yield from _of_scripts()
-    for words, place in ((closed_words(), "words of the engine"), (standing_texts(), "standing texts")):
+    for words, place in ((closed_words(), "engine-words"), (standing_texts(), "standing-texts")):
         for word in words:
             yield word.replace("%", "%%"), place, 1
 
@@ -154,7 +154,8 @@ def _of_scripts() -> Iterator[tuple[str | tuple[str, str], str, int]]:
     for name, file in _files(files("site_build") / "theme", "theme", ".js"):
         with file.open("rb") as opened:
             for line, _, message, _ in extract_javascript(opened, _SCRIPT, [], {}):
-                yield from _messages(message, name, line, False)
+                text = message[0] if isinstance(message, tuple) else message  # the rest are texts within its values
+                yield from _messages(text, name, line, False)
 
 
 @lru_cache

@@ -13,7 +13,7 @@ from handbook.folder.run_files import stray_runs
 from handbook.folder.source import FolderSource
 from handbook.folder.titles import title_faults
 from handbook.page.house import House
-from site_build.base.wording import later
+from site_build.base.said_words import later
 from site_build.reading.addresses import address_faults
 from site_build.reading.pictures import picture_faults
 

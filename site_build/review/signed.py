@@ -107,6 +107,18 @@ def sign_states(marks: dict[str, str], signatures: tuple[Signature, ...]) -> dic
     return {path: _state(mark, of_page[path]) for path, mark in marks.items()}
 
 
+def review_warnings(folder: str, marks: dict[str, str], signatures: tuple[Signature, ...]) -> list[str]:
+    """The pages whose standing version nobody has signed, in a handbook that is signed at all."""
+    if not signatures:
+        return []
+    allowed = "a version that is signed: handbook sign, once somebody else has read it"
+    return [
+        str(PageError(f"{folder}/{path}", 1, "review", sign.state, allowed))
+        for path, sign in sorted(sign_states(marks, signatures).items())
+        if sign.state in (NEVER, CHANGED)
+    ]
+
+
 def with_signature(text: str, method: str, mark: str, by: str, on: datetime.date) -> str:
     """The text of signed.yml with one more signature at its end."""
     quoted = '"' + by.replace("\\", "\\\\").replace('"', '\\"') + '"'

@@ -69,10 +69,12 @@ def case_of(
     form=None,
     measured=None,
     thickness="20 mm",
+    eaten="as it is",
     **values,
 ):
     """A safety case of a small method page."""
     head = f'title: Test\nfood: "{food}"\nkind: {kind}\nsummary: Test.\nkeeper: Test\nreviewed: 2026-01-05\nportions: 4'
+    head += f"\neaten: {eaten}"
     blocks = {
         "pieces": f"shape: slab\nthickness: {thickness}\norigin: {origin}" + (f"\nform: {form}" if form else ""),
         "salting": salting,

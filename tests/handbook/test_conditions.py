@@ -14,7 +14,7 @@ from handbook.page.heated import has_curve, heats
 from handbook.report.evaluate import evaluate
 from handbook.safety.conditions import Condition
 from handbook.safety.findings import findings
-from handbook.safety.food_state import conditions, family_kind
+from handbook.safety.held_conditions import conditions, family_kind
 from handbook.safety.limits import REFERENCE_PLACES, limits
 from tests.handbook.safety_cases import (
     BELLY,
@@ -153,6 +153,8 @@ def _family_cases(exact):
         minced(food="beef brisket, whole, lean+fat"),
         case_of(HAM, "cook", PREPARE, CURE, ROAST, CHILL_THROUGH, ROAST, hot, **cure),
         hot_smoked(keeping=f"{KEEP}\nfrozen: 60 days"),
+        *(case_of(each, "brine", PREPARE, CURE, eaten="cooked by the eater") for each in (CHICKEN, CHOP)),
+        case_of(CHOP, "brine", PREPARE, CURE, form="minced", eaten="cooked by the eater"),
     )
 
 

@@ -340,7 +340,8 @@ def test_a_page_with_a_doubtful_name_asks():
 @pytest.mark.parametrize(
     ("words", "line"),
     [
-        ("tinted cure", "ingredient: curing salt, 0.6 % nitrite (continental type)"),
+        ("tinted cure", "  curing salt, 0.6 % nitrite (continental type)  (0.6 % sodium nitrite, 99.4 % salt)"),
+        ("pink salt", "  curing salt, 6.25 % sodium nitrite (type 1)  (6.25 % sodium nitrite, 93.8 % salt)"),
         ("smoked paprika", "ingredient: paprika"),
     ],
 )

@@ -12,7 +12,8 @@ from handbook.safety.limits import figure, limits
 from handbook.safety.notions import notion, notions
 
 ROOM = Path(handbook.safety.__file__).parent
-FILES = sorted([*ROOM.glob("rules/*.py"), ROOM / "food_state.py", ROOM / "timeline.py", ROOM / "case.py"])
+STATE = ("food_state.py", "ripening.py", "held_conditions.py", "timeline.py", "step_times.py", "case.py")
+FILES = sorted([*ROOM.glob("rules/*.py"), *(ROOM / name for name in STATE)])
 #: Counting, halves, per cent, parts per million, a slack of rounding, digits shown, and seconds in a minute, an hour, a day.
 PLAIN = {0, 1, 2, 3, 100, 1e6, 1e-6, 60.0, 3600.0, 86400.0}
 _FIGURE = re.compile(r"\d+(?:[.,]\d+)? ?(?:°|%|ppm\b|days?\b|weeks?\b|hours?\b|h\b|minutes?\b|min\b|degree)")

@@ -1,5 +1,7 @@
 """Single safety rules: ranges, bases, exemptions, cautions."""
 
+from dataclasses import replace
+
 import pytest
 
 from handbook.base.ranges import Range
@@ -141,3 +143,20 @@ def test_stops_come_first():
     """Order: stop, act, met, note."""
     order = [each.level for each in findings(pumped(EXACT(1500)))]
     assert order == sorted(order, key=("stop", "act", "met", "note").index)
+
+
+def _basis(rule, case):
+    """Where the figures of a rule's findings come from, and whether one says that it is only predicted."""
+    found = [each for each in findings(case) if each.rule == rule and each.verdict]
+    return {each.basis for each in found}, any("Predicted" in each.message for each in found)
+
+
+def test_a_finding_says_where_its_figure_comes_from():
+    """A core that the page asks for has to be measured; salt from a model has to be analysed, a laboratory's has not."""
+    lab = '- {what: water-phase salt, value: 4.1 %, where: thickest place, how: lab, record: "run 7"}'
+    assert _basis("core-temperature", cooked()) == ({"aimed at"}, False)
+    assert _basis("core-temperature", replace(cooked(), is_measured=True)) == ({"measured"}, False)
+    assert _basis("pack-salt", cold_smoked()) == ({"computed"}, True)
+    assert _basis("pack-salt", cold_smoked(measured=lab)) == ({"measured"}, False)
+    assert _basis("parasite-freezing", cold_smoked()) == ({"stated"}, False)
+    assert any(each.is_predicted for each in findings(cold_smoked()))

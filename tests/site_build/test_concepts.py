@@ -11,6 +11,7 @@ from handbook.page import heated
 from handbook.report.evaluate import allergens
 from handbook.report.safety_inputs import safety_case
 from handbook.safety import food_state as state
+from handbook.safety import ripening
 
 NOTIONS = {
     "heated": state.is_heated,
@@ -25,7 +26,7 @@ NOTIONS = {
     "minced": state.is_minced,
     "curing salt": lambda case: bool(state.curing_saltings(case)),
     "cured": state.is_cured,
-    "fermented": state.is_fermented,
+    "fermented": ripening.is_fermented,
     "no air": state.has_no_air,
     "vacuum": state.is_vacuum_packed,
     "chilled": state.is_chilled,

@@ -1,12 +1,16 @@
 """Runs in the kitchen: several at once, pinned to their steps, timers that go on, what is exported."""
 
+from dataclasses import replace
 from datetime import UTC, datetime
 
 import pytest
 from icalendar import Calendar
 from playwright.sync_api import expect
 
-from handbook.runs.run_record import read_run
+from handbook.batches.batch_record import read_batch
+from handbook.batches.batch_run import run_of_batch
+from handbook.batches.batch_start import Start, start_text
+from handbook.days.lot_numbers import is_lot_number
 from tests.site_build.browser import served
 
 METHOD = "hot-smoked-char-sides.html"
@@ -114,7 +118,7 @@ def test_run_keeps_its_own_steps(kitchen):
 
 
 def test_record_is_read_by_the_engine(kitchen, demo_book):
-    """What was noted comes out as a file that the reader of runs takes without a fault, with the times as they were."""
+    """What was noted comes out as the batch's file, read without a fault: times as they were, amounts and plan of the page."""
     page = kitchen(f"{METHOD}?batch=2.5kg&piece=21mm")
     begin(page, 2, 'Salt & "smoke"')
     page.clock.run_for(5 * 3600_000)
@@ -129,8 +133,23 @@ def test_record_is_read_by_the_engine(kitchen, demo_book):
     page.fill("[data-kitchen-read=core]", "71 °C")
     page.keyboard.press("Tab")
     page.check("[data-kitchen-done]")
-    text = page.evaluate("handbookKitchen.record(handbookRuns.all()[0])")
-    record = read(text, demo_book.pages["hot-smoked-char-sides.md"].report.method)
+    made = page.evaluate("handbookKitchen.record(handbookRuns.all()[0])")
+    report = demo_book.pages["hot-smoked-char-sides.md"].report
+    batch, faults = read_batch(made["lot"], "x.yml", made["text"])
+    assert faults == [] and is_lot_number(made["lot"]), made["text"]
+    assert [each.do for each in batch.plan] == [each.do for each in report.method.steps]
+    begun = batch.plan[0].begin
+    own = read_batch(
+        made["lot"],
+        "x.yml",
+        start_text(report, Start(lot=made["lot"], version=batch.version, batch=batch.batch, begun=begun)),
+    )[0]
+    for mine, theirs in zip(batch.plan, own.plan, strict=True):
+        assert replace(mine, line=0) == replace(theirs, line=0)
+    assert [replace(each, line=0) for each in batch.amounts] == [replace(each, line=0) for each in own.amounts]
+    assert replace(batch.keep, line=0) == replace(own.keep, line=0)
+    entries = (*batch.entries, replace(batch.entries[-1], at=batch.entries[-1].at, step=None, state="", ended="eaten"))
+    record = run_of_batch(replace(batch, entries=entries), report.method)
     steps = {each.step: each for each in record.steps}
     assert record.batch.low == 2.5 and record.thickness.low == pytest.approx(0.021)
     assert steps[2].time.low == pytest.approx(5 * 3600, abs=90) and steps[2].weight.low == pytest.approx(2.53)
@@ -148,10 +167,3 @@ def test_alarms_for_a_calendar(kitchen):
     assert [each["DTSTART"].dt for each in events] == [datetime.fromtimestamp(at // 1000, UTC) for at in wanted] != []
     assert all("Rinsed, dried" in each["SUMMARY"] for each in events)
     assert {one["ACTION"] for each in events for one in each.walk("VALARM")} == {"AUDIO", "DISPLAY"}
-
-
-def read(text, method):
-    """The run that the engine reads from a file's text."""
-    run, faults = read_run("2026-11-27", "2026-11-27.yml", text, None, method)
-    assert faults == [], text
-    return run.record

@@ -149,6 +149,20 @@ def test_three_kilograms_in_two_taps(phone):
     assert 0 <= shown.bounding_box()["y"] < 740 and "batch=" in page.evaluate("location.search")
 
 
+def test_charts_fit_the_screen(phone, demo_site):
+    """No chart of any page scrolls sideways, and its words stay 9 CSS pixels high at least."""
+    inside = """() => [...document.querySelectorAll(".chart-frame")].filter((each) => each.scrollWidth > each.clientWidth + 1)
+      .map((each) => each.getAttribute("aria-label"))"""
+    small = """() => [...document.querySelectorAll(".chart-svg text")].filter((each) => each.getClientRects().length
+      && each.getBoundingClientRect().height < 9).map((each) => each.textContent)"""
+    for file in sorted(demo_site.rglob("*.html")):
+        if "chart-frame" in file.read_text("utf-8"):
+            page = phone(file.relative_to(demo_site).as_posix())
+            page.evaluate(ALL_NEAR)
+            assert (page.evaluate(inside), page.evaluate(small)) == ([], []), file.name
+            page.close()
+
+
 @pytest.mark.parametrize("width", [320, 640])
 def test_nothing_is_cut_off_when_near(phone, demo_book, width):
     """No page scrolls sideways with all its sections laid out: one that waits would hide what runs over its edge."""

@@ -8,16 +8,7 @@ from handbook.base.formats import format_temperature_range, format_time_range
 from handbook.base.ranges import Range
 from handbook.catalogue.food_families import FISH
 from handbook.safety.case import SafetyCase
-from handbook.safety.food_state import (
-    PERISHABLE,
-    drying_spans,
-    is_cured,
-    is_fermented,
-    is_heated,
-    is_only_frozen,
-    souring_spans,
-    warm_sausage_spans,
-)
+from handbook.safety.food_state import PERISHABLE, is_cured, is_heated, is_only_frozen
 from handbook.safety.judging import (
     MET,
     NOT_KNOWN,
@@ -31,6 +22,7 @@ from handbook.safety.judging import (
 )
 from handbook.safety.limits import Limit, figure
 from handbook.safety.notions import notion
+from handbook.safety.ripening import drying_spans, is_fermented, souring_spans, warm_sausage_spans
 from handbook.safety.rules.dried import is_well_dried
 from handbook.safety.rules.shelf import is_shelf_salt, keeps_without_fridge, shelf_figure
 from handbook.safety.step_times import total_time

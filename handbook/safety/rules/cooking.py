@@ -16,11 +16,7 @@ from handbook.base.ranges import Range
 from handbook.catalogue.food_families import RED_MEAT, RISKY_RAW
 from handbook.safety.case import CoreCurve, SafetyCase
 from handbook.safety.conditions import Condition
-from handbook.safety.food_state import (
-    drying_spans,
-    is_heated,
-    warm_sausage_spans,
-)
+from handbook.safety.food_state import is_heated
 from handbook.safety.judging import (
     AIMED_AT,
     COMPUTED,
@@ -41,6 +37,7 @@ from handbook.safety.judging import (
 )
 from handbook.safety.limits import Limit, limits
 from handbook.safety.notions import notion
+from handbook.safety.ripening import drying_spans, warm_sausage_spans
 from handbook.safety.step_times import StepTime, heat_works, stated_core, works
 from handbook.safety.timeline import heat_spans
 

@@ -7,7 +7,7 @@ from dataclasses import replace
 from handbook.base.formats import format_temperature, format_time, format_time_range
 from handbook.base.ranges import Range
 from handbook.safety.case import SafetyCase
-from handbook.safety.food_state import NO_AIR_PACKS, PERISHABLE, is_dried_after_heat, is_fermented
+from handbook.safety.food_state import NO_AIR_PACKS, PERISHABLE
 from handbook.safety.judging import (
     AIMED_AT,
     COMPUTED,
@@ -24,6 +24,7 @@ from handbook.safety.judging import (
     judge,
 )
 from handbook.safety.limits import Limit
+from handbook.safety.ripening import is_dried_after_heat, is_fermented
 from handbook.safety.timeline import COOLS, Span, after_heat, heat_spans
 
 COOLING = Rule(
@@ -63,7 +64,8 @@ def cooling_stages(case: SafetyCase) -> tuple[Finding, ...]:
                 result=FAILS,
                 figure=figure,
                 line=line,
-                mend=f"{_asked_steps(limit)}, or leave the keeping out where all of it is eaten hot",
+                mend=f"{_asked_steps(limit)}, or leave the keeping out where all of it is eaten hot; "
+                "where it dries for keeping, state the `loss` of weight of the step",
             ),
         )
     return judge(case, COOLING, fitting(case, COOLING), lambda limit: replace(_outcome(case, after, limit), line=line))

@@ -6,10 +6,11 @@ from handbook.base.formats import format_number, format_percent, format_temperat
 from handbook.base.units import fahrenheit_degrees
 from handbook.brine.nitrite import CURED_FROM
 from handbook.safety.case import SafetyCase
-from handbook.safety.food_state import drying_spans, is_cured, is_injected, is_minced, warm_sausage_spans
+from handbook.safety.food_state import is_cured, is_injected, is_minced
 from handbook.safety.judging import KNOWN_TO_FAIL, MEASURED, NOT_KNOWN, Finding, Rule, shown, without_limit
 from handbook.safety.limits import Limit, figure, limits
 from handbook.safety.notions import notion
+from handbook.safety.ripening import drying_spans, warm_sausage_spans
 from handbook.safety.step_times import measurement
 from handbook.safety.timeline import HOUR, Span, timeline, with_heat_and_time
 

@@ -15,7 +15,6 @@ from handbook.base.formats import (
 from handbook.base.ranges import Range
 from handbook.page.amounts import Share
 from handbook.safety.case import SafetyCase
-from handbook.safety.food_state import souring_spans
 from handbook.safety.judging import (
     AIMED_AT,
     BESIDE,
@@ -38,6 +37,7 @@ from handbook.safety.judging import (
 )
 from handbook.safety.limits import Limit
 from handbook.safety.limits import figure as figure_of
+from handbook.safety.ripening import souring_spans
 from handbook.safety.step_times import stated_ph, total_time
 from handbook.safety.timeline import Span, with_heat_and_time
 

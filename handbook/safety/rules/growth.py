@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from handbook.base.formats import format_temperature, format_time, format_time_range
 from handbook.base.ranges import Range
 from handbook.safety.case import SafetyCase
-from handbook.safety.food_state import COOKED_THROUGH, is_fermented
+from handbook.safety.food_state import COOKED_THROUGH
 from handbook.safety.judging import (
     FAILS,
     MAY_FAIL,
@@ -22,6 +22,7 @@ from handbook.safety.judging import (
     judge,
 )
 from handbook.safety.limits import Limit
+from handbook.safety.ripening import is_fermented
 from handbook.safety.rules.cold import judged_elsewhere
 from handbook.safety.step_times import total_time
 from handbook.safety.timeline import COOLS, MINUTE, Span, timeline

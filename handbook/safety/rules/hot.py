@@ -10,7 +10,8 @@ from handbook.base.ranges import Range
 from handbook.catalogue.food_families import RED_MEAT, RISKY_RAW
 from handbook.safety.case import SafetyCase
 from handbook.safety.conditions import Condition
-from handbook.safety.food_state import COOKED_THROUGH, PERISHABLE, conditions, is_cured, is_dried_after_heat
+from handbook.safety.food_state import COOKED_THROUGH, PERISHABLE, is_cured
+from handbook.safety.held_conditions import conditions
 from handbook.safety.judging import (
     AIMED_AT,
     BESIDE,
@@ -27,6 +28,7 @@ from handbook.safety.judging import (
 )
 from handbook.safety.limits import Limit
 from handbook.safety.notions import notion
+from handbook.safety.ripening import is_dried_after_heat
 from handbook.safety.rules.growth import GROWTH
 from handbook.safety.step_times import StepTime, heat_works, total_time
 from handbook.safety.timeline import COOLS, Span, heat_spans, timeline
@@ -135,19 +137,25 @@ def hot_holding(case: SafetyCase) -> tuple[Finding, ...]:
     is_roast = case.food.food_class in RED_MEAT and Condition.WHOLE_CUT in conditions(case)
     warmth = _warmth(coldest)
     basis = "core, computed" if coldest.core is not None else "around it"
-    text = f"{format_temperature_range(warmth, 1)} {basis}, for {format_time(coldest.longest)}"
+    total = sum(each.longest for each in kept)
+    text = f"{format_temperature_range(warmth, 1)} {basis}, for {format_time(total)}"
 
     def outcome(limit: Limit) -> Outcome:
         least = limit.value("roast" if is_roast and limit.has("roast") else "temperature") - notion("whole-degree")
         result, origin = at_least(warmth, least), STATED if coldest.core is None else case.by_model
-        if result != MET and coldest.longest <= _allowed(case):
+        if result != MET and total <= _allowed(case):
             return Outcome(
                 limit=limit, result=BESIDE, figure=text, more="Time is the control here: see time out of the cold."
             )
-        mend = "" if result == MET else f"keep it at {format_temperature(limit.value('temperature'))} or hotter"
+        mend = "" if result == MET else _mend(limit)
         return Outcome(limit=limit, result=result, figure=text, line=coldest.line, mend=mend, basis=origin)
 
     return judge(case, HOT_HOLD, fitting(case, HOT_HOLD), outcome)
+
+
+def _mend(limit: Limit) -> str:
+    warm = format_temperature(limit.value("temperature"))
+    return f"keep it at {warm} or hotter; where it dries for keeping, state the `loss` of weight of the step"
 
 
 def findings(case: SafetyCase) -> tuple[Finding, ...]:
@@ -167,7 +175,7 @@ def _kept_hot(case: SafetyCase) -> list[Span]:
             reached = max(reached, core)
         elif each.is_cold:
             reached = 0.0
-    return found
+    return found if sum(each.longest for each in found) >= notion("stays") else []
 
 
 def _allowed(case: SafetyCase) -> float:
@@ -177,10 +185,7 @@ def _allowed(case: SafetyCase) -> float:
 
 
 def _keeps_warm(each: Span) -> bool:
-    """Whether a span keeps cooked food warm for longer than serving takes."""
-    if each.around is None or each.longest < notion("stays"):
-        return False
-    return each.around.low >= notion("kept-warm")
+    return each.around is not None and each.around.low >= notion("kept-warm")
 
 
 def _warmth(each: Span) -> Range:

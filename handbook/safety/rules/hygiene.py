@@ -8,9 +8,10 @@ from dataclasses import replace
 from handbook.catalogue.allergen_words import allergens_in
 from handbook.catalogue.food_families import RISKY_RAW
 from handbook.safety.case import SafetyCase
-from handbook.safety.food_state import is_fermented, is_raw, is_smoked, is_vacuum_packed
+from handbook.safety.food_state import is_raw, is_smoked, is_vacuum_packed
 from handbook.safety.judging import KNOWN_TO_FAIL, Finding, Rule, caution, without_limit
 from handbook.safety.notions import notion
+from handbook.safety.ripening import is_fermented
 from handbook.safety.step_times import heat_works, works
 from handbook.safety.timeline import Span, timeline
 
@@ -55,8 +56,8 @@ _MONTHS = r"(?:1[01]|[1-9]|one|two|three|four|five|six|seven|eight|nine|ten|elev
 #: Words that name a child before or about the first birthday.
 _INFANTS = re.compile(
     r"\b(?:baby|babies|infants?|toddlers?|wean(?:ing|ed|lings?)|newborns?|breast-?fed|"
-    rf"{_MONTHS}[- ]months?(?:[- ]olds?)?|first (?:foods?|solids?|spoonfuls?|tastes?)|"
-    r"(?:under|before|below|younger than) (?:one|a|1|12|twelve)[- ](?:years?|months?)|under[- ]ones)\b",
+    rf"{_MONTHS}[- ]months?[- ]olds?|first (?:foods|solids)|"
+    r"(?:under|before|below|younger than) (?:(?:one|a|1)[- ]years?|(?:12|twelve)[- ]months?))\b",
     re.IGNORECASE,
 )
 

@@ -6,7 +6,7 @@ from handbook.base.formats import format_temperature, format_time_range
 from handbook.base.ranges import Range
 from handbook.safety.case import SafetyCase
 from handbook.safety.conditions import Condition
-from handbook.safety.food_state import is_fermented, is_pickled
+from handbook.safety.food_state import is_pickled
 from handbook.safety.judging import (
     BESIDE,
     FAILS,
@@ -22,6 +22,7 @@ from handbook.safety.judging import (
     without_limit,
 )
 from handbook.safety.limits import Limit
+from handbook.safety.ripening import is_fermented
 from handbook.safety.rules.dried import is_dry_enough, is_well_dried
 from handbook.safety.rules.shelf import keeps_without_fridge
 

@@ -9,7 +9,7 @@ from handbook.base.ranges import Range
 from handbook.catalogue.food_families import FISH
 from handbook.page.finished_food import Keeping
 from handbook.safety.case import SafetyCase
-from handbook.safety.food_state import has_no_air, is_fermented, is_only_frozen, is_pickled, is_vacuum_packed
+from handbook.safety.food_state import has_no_air, is_only_frozen, is_pickled, is_vacuum_packed
 from handbook.safety.judging import (
     COMPUTED,
     FAILS,
@@ -29,6 +29,7 @@ from handbook.safety.judging import (
 )
 from handbook.safety.limits import Limit, limits
 from handbook.safety.limits import figure as figure_of
+from handbook.safety.ripening import is_fermented
 from handbook.safety.rules.shelf import barriers_text, is_shelf_dry
 from handbook.safety.step_times import measurement, stated_ph
 

@@ -15,14 +15,7 @@ from handbook.base.ranges import Range
 from handbook.catalogue.food_families import is_tuna
 from handbook.safety.case import SafetyCase
 from handbook.safety.conditions import Condition
-from handbook.safety.food_state import (
-    drying_spans,
-    forms_histamine,
-    freezing_exemption,
-    is_cooked_through,
-    is_smoked,
-    says_farmed,
-)
+from handbook.safety.food_state import forms_histamine, freezing_exemption, is_cooked_through, is_smoked, says_farmed
 from handbook.safety.judging import (
     BESIDE,
     FAILS,
@@ -44,6 +37,7 @@ from handbook.safety.judging import (
 )
 from handbook.safety.limits import Limit, limits
 from handbook.safety.limits import figure as limit_figure
+from handbook.safety.ripening import drying_spans
 from handbook.safety.timeline import Span, before_heat, frozen_spans, timeline, with_heat_and_time
 
 FREEZING = Rule(

@@ -10,9 +10,10 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from handbook.safety.case import SafetyCase
-from handbook.safety.food_state import is_fermented, is_pickled
+from handbook.safety.food_state import is_pickled
 from handbook.safety.judging import Finding, Rule, fitting, shown
 from handbook.safety.limits import Limit
+from handbook.safety.ripening import is_fermented
 from handbook.safety.rules import dried, hygiene, packs, parasites, sealed
 
 _ADVICE = "Shown as printed; it is not judged here."

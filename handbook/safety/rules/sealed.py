@@ -5,11 +5,12 @@ from __future__ import annotations
 from handbook.base.formats import format_temperature, format_temperature_range, format_time
 from handbook.catalogue.food_families import FISH
 from handbook.safety.case import SafetyCase
-from handbook.safety.food_state import NO_AIR_PACKS, is_heated, is_only_frozen, is_pickled, souring_spans
+from handbook.safety.food_state import NO_AIR_PACKS, is_heated, is_only_frozen, is_pickled
 from handbook.safety.judging import KNOWN_TO_FAIL, NOT_KNOWN, Finding, Rule, shown, without_limit
 from handbook.safety.limits import figure as limit_figure
 from handbook.safety.limits import limits
 from handbook.safety.notions import notion
+from handbook.safety.ripening import souring_spans
 from handbook.safety.rules.shelf import is_shelf_dry
 from handbook.safety.timeline import Span, timeline
 

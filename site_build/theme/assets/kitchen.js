@@ -21,30 +21,55 @@
   function fresh(data, url) {
     const state = window.handbookSheet.state, now = Date.now();
     return {
-      id: now.toString(36) + Math.random().toString(36).slice(2, 8), name: tell("Batch of %(day)s", { day: dayOf(now) }), url: url, title: data.title, mark: data.mark, method: data.name,
+      id: now.toString(36) + Math.random().toString(36).slice(2, 8), name: tell("Batch of %(day)s", { day: dayOf(now) }), url: url, title: data.title, mark: data.mark, method: data.name, made: now, file: data.batch_file,
       on: dayOf(now), food: data.food, piece: state.piece ? state.piece.number + " " + state.piece.unit : "", at: 0, steps: data.steps,
       ticks: [], begun: {}, ended: {}, read: {}, rung: {},
     };
   }
 
-  /* The file that `handbook record` reads: only what was measured, in its words. */
+  /* The file of the batch that this run is (batches/<year>/<lot>.yml): what it began with, then a line for each event. */
   function record(run) {
     const quote = function (words) { return JSON.stringify(words); };
     const isMass = /^\d+(\.\d+)? ?(kg|g)$/, isHeat = /^-?\d+(\.\d+)? ?°?[CF]$/;
     const heat = function (words) { return words.replace(/ ?°?([CF])$/, " °$1"); };
-    const lines = [], notes = [];
+    const clock = function (moment) { const at = new Date(moment); return dayOf(moment) + " " + String(at.getHours()).padStart(2, "0") + ":" + String(at.getMinutes()).padStart(2, "0"); };
+    const grams = function (kg) { return kg < 0.02 ? (kg * 1000).toFixed(1) + " g" : Math.round(kg * 1000) + " g"; };
+    const begins = Object.values(run.begun).concat(Object.values(run.ended)), file = run.file || { lot: run.method, method: run.method, amounts: [], lines: [] };
+    const start = begins.length ? Math.min.apply(null, begins) : run.made || Date.now(), entries = [], notes = [];
     run.steps.forEach(function (step) {
       const read = run.read[step.number] || {}, parts = [], begun = run.begun[step.number], ended = run.ended[step.number];
-      if (begun && ended && ended > begun) { parts.push("time: " + Math.max(Math.round((ended - begun) / 60000), 1) + " min"); }
       if (isMass.test(read.weight || "")) { parts.push("weight: " + read.weight.replace(/ ?(kg|g)$/, " $1")); }
       if (step.surroundings && isHeat.test(read.heat || "")) { parts.push(step.surroundings + ": " + heat(read.heat)); }
       if (step.has_core && isHeat.test(read.core || "")) { parts.push("core: " + heat(read.core)); }
-      if (parts.length) { lines.push("  - {step: " + step.number + ", " + parts.join(", ") + "}"); }
+      if (begun) { entries.push([begun, step.number, "is: begun"]); }
+      if (ended || parts.length) { entries.push([ended || begun || start, step.number, (ended ? ["is: done"] : []).concat(parts).join(", ")]); }
       if (read.note) { notes.push(tell("Step %(number)s", { number: step.number }) + ": " + read.note); }
     });
-    return ["# A run of: " + run.title + ", version " + run.mark + ".", "on: " + run.on, "batch: " + Number(run.food.toPrecision(6)) + " kg"]
-      .concat(run.piece && /mm|cm/.test(run.piece) ? ["thickness: " + run.piece] : [], lines.length ? ["steps:"].concat(lines) : [],
-        ["notes: " + quote([run.name].concat(notes).join("; ").slice(0, 900))]).join("\n") + "\n";
+    entries.sort(function (one, other) { return one[0] - other[0]; });
+    const lot = lotOf(run, start);
+    return { lot: lot, text: ["# One batch. Lines are added at the end and never changed; a later line with `corrects` puts a wrong one right.",
+      "lot: " + lot, "method: " + file.method, "title: " + quote(run.title), "version: " + run.mark, "begun: " + clock(start),
+      "batch: " + Number(run.food.toPrecision(6)) + " kg"]
+      .concat(run.piece && /mm|cm/.test(run.piece) ? ["thickness: " + run.piece] : [],
+        ["notes: " + quote([run.name].concat(notes).join("; ").slice(0, 900))],
+        file.amounts.length ? ["amounts:"].concat(file.amounts.map(function (each) {
+          const mass = each[1] * run.food, stays = each[2] * run.food;
+          return "- {item: " + each[0] + ", amount: " + grams(mass) + (stays < mass * 0.999 ? ", in_food: " + grams(stays) : "") + (each[3] ? ", allergen: " + each[3] : "") + "}";
+        })) : [],
+        ["plan:"], run.steps.map(function (step) {
+          const low = Math.max(Math.round(step.low / 60), 1), high = Math.max(Math.round(step.high / 60), 1);
+          return "- {step: " + step.number + ", from: " + clock(start + 1000 * (step.start || 0)) + ", to: " + clock(start + 1000 * (step.end || step.high)) + ", takes: " + (low === high ? low : low + "-" + high)
+            + " min, " + (step.asked || "") + "do: " + quote(step.do) + "}";
+        }), file.lines, entries.length ? ["entries:"] : [], entries.map(function (each) {
+          return "- {at: " + clock(each[0]) + ", step: " + each[1] + (each[2] ? ", " + each[2] : "") + "}";
+        })).join("\n") + "\n" };
+  }
+  /* The lot number: method, day, and a letter from b on for further runs of the method that this device began on that day. */
+  function lotOf(run, start) {
+    const first = function (each) { const begins = Object.values(each.begun); return dayOf(begins.length ? Math.min.apply(null, begins) : each.made || start); };
+    const day = dayOf(start), others = window.handbookRuns.all().filter(function (each) { return each.method === run.method && first(each) === day; });
+    const at = others.findIndex(function (each) { return each.id === run.id; });
+    return (run.file ? run.file.lot : run.method) + "-" + day.slice(2).replace(/-/g, "") + (at > 0 ? String.fromCharCode(97 + at) : "");
   }
   /* Alarms of what is due, for a calendar that rings with every page closed (RFC 5545). */
   function alarms(run) {
@@ -240,7 +265,7 @@
     });
     part("done").addEventListener("change", function () { tick(current().number, part("done").checked); });
     part("alarms").addEventListener("click", function () { offer(run.method + "-alarms.ics", "text/calendar;charset=utf-8", alarms(run)); });
-    part("export").addEventListener("click", function () { offer(run.on + ".yml", "text/yaml;charset=utf-8", record(run)); });
+    part("export").addEventListener("click", function () { const made = record(run); offer(made.lot + ".yml", "text/yaml;charset=utf-8", made.text); });
     dialog.querySelectorAll("[data-kitchen-read]").forEach(function (field) {
       field.addEventListener("change", function () {
         const number = current().number;

@@ -2,7 +2,7 @@
 
 A message is its English text: templates say ``_("Weight of food")``, Python ``say("Text of %(day)s.", day=day)``. Every
 message is a format, so that a percent sign is written ``%%``. A translated text is framed by two characters that never
-leave the generator, so that ``languages.py`` can tell it from the English beside it.
+leave the generator, so that ```languages.py``` can tell it from the English beside it.
 """
 
 from __future__ import annotations

@@ -1,0 +1,54 @@
+"""What the page of a method flags and no rule stops: warnings for its author, which a strict run makes faults."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from handbook.base.errors import PageError
+from handbook.base.formats import format_time_range, format_volume
+from handbook.report.evaluate import MixtureReport, Report
+from handbook.safety.judging import KNOWN_TO_FAIL
+
+
+def page_warnings(report: Report) -> list[PageError]:
+    """Each flag of the page with its line and what to do: times, containers, and limits that the cook has to act on."""
+    found = [*_times(report), *_containers(report), *_acts(report)]
+    return sorted(found, key=lambda each: (each.line, each.key))
+
+
+def _times(report: Report) -> Iterator[PageError]:
+    for each in report.course.core_times if report.course else ():
+        if each.verdict == "short" and each.stated is not None:
+            step = report.method.steps[each.number - 1]
+            computed = format_time_range(each.duration)
+            allowed = f"at least the computed {computed} to its core and hold, or `until: core` in place of a time"
+            yield _warning(report, step.line, f"steps.{each.number}.time", format_time_range(each.stated), allowed)
+
+
+def _containers(report: Report) -> Iterator[PageError]:
+    mixtures: tuple[MixtureReport, ...] = report.saltings
+    for number, mixture in enumerate(mixtures):
+        column = next((each for each in mixture.columns if each.is_written), None)
+        if column is None or column.fill is None:
+            continue
+        line, name = report.method.saltings[number].line, column.fill.container.name
+        if column.fill.overflows:
+            allowed = "a container of the house that holds the batch that the page is written for"
+            yield _warning(report, line, "salting.container", f"{name} runs over", allowed)
+        elif not column.fill.covers:
+            allowed = (
+                f"brine that covers the food: {format_volume(column.fill.brine_to_cover)}, or a narrower container"
+            )
+            yield _warning(report, line, "salting.ingredients", f"food not covered in the {name}", allowed)
+
+
+def _acts(report: Report) -> Iterator[PageError]:
+    for each in report.findings:
+        if each.level == "act" and each.decides and each.certainty == KNOWN_TO_FAIL and not each.signed:
+            line = each.line or report.method.sheet.line
+            allowed = each.mend or each.printed or each.message
+            yield _warning(report, line, f"safety.{each.rule}", f"{each.title}: {each.figure}", allowed)
+
+
+def _warning(report: Report, line: int, key: str, read: str, allowed: str) -> PageError:
+    return PageError(report.method.file, line, key, read, allowed)

@@ -1,0 +1,88 @@
+"""What goes on in the food while it is left for long: vegetables that sour, meat that dries, raw sausage that sours."""
+
+from __future__ import annotations
+
+from handbook.catalogue.food_families import MEAT
+from handbook.safety.case import SafetyCase
+from handbook.safety.food_state import PICKLED_FROM, is_minced, vinegar_share
+from handbook.safety.notions import notion
+from handbook.safety.timeline import Span, before_heat, timeline
+
+#: K: surroundings above which raw sausage sours, and below which only drying goes on.
+SOURS_FROM = notion("sours")
+_JERKY_AIR = (notion("jerky-air-low"), notion("jerky-air-high"))
+
+
+def souring_spans(case: SafetyCase) -> tuple[Span, ...]:
+    """The spans in which vegetables sour on their own: salted, not in vinegar, left out of the cold for long.
+
+    What a ferment may do in the warm is never granted to raw fish, meat, poultry or eggs.
+    """
+    if case.food.food_class != "vegetable" or not case.method.saltings or vinegar_share(case) >= PICKLED_FROM:
+        return ()
+    return tuple(
+        each
+        for each in timeline(case)
+        if not each.is_heat and not each.is_cold and each.longest >= notion("ferments-for") and each.is_alone
+    )
+
+
+def is_fermented(case: SafetyCase) -> bool:
+    """Whether the food is a vegetable that sours on the page."""
+    return bool(souring_spans(case))
+
+
+def drying_spans(case: SafetyCase) -> tuple[Span, ...]:
+    """The spans in which salted raw meat hangs to dry for days."""
+    if case.food.food_class not in MEAT or not case.method.saltings:
+        return ()
+    return tuple(
+        each
+        for each in timeline(case)
+        if not each.is_heat
+        and not each.is_frozen
+        and each.longest >= notion("hangs-for")
+        and each.step.use is None
+        and each.medium in ("air", "cased", "wrapped")
+        and (each.step.loss is not None or each.step.humidity is not None or not each.is_cold)
+    )
+
+
+def is_dried_after_heat(case: SafetyCase) -> bool:
+    """Whether meat is heated to a stated core and then loses much of its weight: strips for keeping."""
+    if case.food.food_class not in MEAT:
+        return False
+    cored = [each.number for each in timeline(case) if each.is_heat and each.step.core is not None]
+    lost = [
+        each.step.loss.middle
+        for each in timeline(case)
+        if cored and each.number > cored[0] and each.step.loss is not None
+    ]
+    return sum(lost) >= notion("dried-by")
+
+
+def warm_sausage_spans(case: SafetyCase) -> tuple[Span, ...]:
+    """The spans in which raw minced meat hangs in the warm to sour, before any heat."""
+    if case.food.food_class not in MEAT or not is_minced(case):
+        return ()
+    return tuple(
+        each
+        for each in before_heat(case)
+        if not each.is_frozen
+        and each.is_alone
+        and each.longest >= notion("sours-for")
+        and (each.around is None or each.around.high > SOURS_FROM)
+        and each.step.place not in ("smoker", "fridge")
+    )
+
+
+def dries_thin(case: SafetyCase) -> bool:
+    """Whether thin meat stays for hours in warm air: jerky by any name."""
+    if case.food.food_class not in MEAT or case.method.pieces.thickness.low > notion("jerky-thickness"):
+        return False
+    return any(
+        each.around is not None
+        and _JERKY_AIR[0] <= each.around.typical <= _JERKY_AIR[1]
+        and each.longest >= notion("jerky-time")
+        for each in timeline(case)
+    )

@@ -1,0 +1,19 @@
+/* The list of what is due, by the reader's clock: a page that was built yesterday still says what is late today. */
+(function () {
+  "use strict";
+
+  function words(due, latest, now) {
+    if ((latest || due) < now) { return "late"; }
+    return due.toDateString() === now.toDateString() || due < now ? "today" : "";
+  }
+  document.addEventListener("DOMContentLoaded", function () {
+    document.querySelectorAll("[data-due-list] tr[data-due]").forEach(function (row) {
+      const place = row.querySelector("[data-due-word]"), latest = row.dataset.latest ? new Date(row.dataset.latest) : null;
+      const said = words(new Date(row.dataset.due), latest, new Date());
+      place.textContent = said;
+      place.classList.toggle("flag-over", said === "late");
+      place.hidden = !said;
+    });
+  });
+  window.handbookDue = { words: words };
+}());
