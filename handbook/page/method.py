@@ -110,6 +110,7 @@ def check_method(method: Method, reading: Reading) -> None:
 
 def _check_step(step: Step, key: str, names: Iterable[str], method: Method, reading: Reading) -> None:
     _check_time(step, key, reading)
+    _check_box(step, key, reading)
     if step.use is not None and step.use not in names:
         reading.fault(
             step.line,
@@ -127,6 +128,12 @@ def _check_step(step: Step, key: str, names: Iterable[str], method: Method, read
     salting = method.salting(step.use)
     if step.waits_for == TARGET_SALT and (salting is None or salting.target_salt is None):
         reading.fault(step.line, f"{key}.until", TARGET_SALT, "a target_salt in the salting it uses")
+
+
+def _check_box(step: Step, key: str, reading: Reading) -> None:
+    """Record a fault for a box whose contents have no stated temperature."""
+    if step.box is not None and step.temperature is None:
+        reading.fault(step.line, f"{key}.temperature", "nothing", "the temperature of what goes into the box")
 
 
 def _check_time(step: Step, key: str, reading: Reading) -> None:

@@ -32,6 +32,10 @@ class IngredientLine:
     item: Annotated[str, Key("ingredient, as in the list of weights")]
     amount: Annotated[Amount, Key("how much, for the batch the page was written for", AmountForm())]
     note: Annotated[str, Key("a word to the cook", Words(limit=120))] = ""
+    temperature: Annotated[
+        Quantity | None,
+        Key("how warm it goes in, for the temperature of the mixture", temperature_form(may_range=True)),
+    ] = None
     line: int
 
 

@@ -6,9 +6,9 @@ import re
 from dataclasses import dataclass, replace
 from typing import Annotated, Any
 
-from handbook.base.forms import Choice, Count, Form, ListOf, Number, Reading, Words, YesNo
+from handbook.base.forms import Choice, Count, Form, ListOf, Measure, Number, Reading, Words, YesNo
 from handbook.base.records import Key, Record, record_of
-from handbook.base.units import Quantity
+from handbook.base.units import Quantity, kelvin
 from handbook.base.yaml_text import Node, Text
 from handbook.page.amounts import Share, ShareForm
 from handbook.page.measure_forms import fraction_form, temperature_form, time_form
@@ -71,6 +71,32 @@ class Repeat:
     line: int
 
 
+#: What a box is made of, in which food or brine stands without heating or cooling.
+BOX_WALLS = ("foam", "insulated plastic", "wood", "plastic", "steel", "towels")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Box:
+    """A closed box that is neither heated nor cooled; the step's temperature is that of what goes in."""
+
+    wall: Annotated[str, Key("what the box is made of", Choice(words=BOX_WALLS))]
+    room: Annotated[Quantity, Key("temperature of the room around it", temperature_form(kelvin(-40), kelvin(60), True))]
+    thickness: Annotated[
+        Quantity | None,
+        Key(
+            "thickness of its wall",
+            Measure(
+                dimensions=("length",), low=0.0003, high=0.5, limits='a length of 0.3 mm to 50 cm, such as "30 mm"'
+            ),
+        ),
+    ] = None
+    ice: Annotated[
+        Quantity | None,
+        Key("ice put in beside", Measure(dimensions=("mass",), low=0, high=5000, limits='a mass, such as "2 kg"')),
+    ] = None
+    line: int
+
+
 @dataclass(frozen=True, kw_only=True)
 class Step:
     """One step as written; ``time`` is None when it is computed from ``until``."""
@@ -118,6 +144,9 @@ class Step:
     ] = None
     final_ph: Annotated[
         float | None, Key("highest pH at which the step may end", Number(low=2.0, high=8.0, what="a pH"))
+    ] = None
+    box: Annotated[
+        Box | None, Key("a box without heat or cold in which it stands; its course is computed", record_of(Box))
     ] = None
     repeat: Annotated[Repeat | None, Key("an action repeated during the step", record_of(Repeat))] = None
     line: int

@@ -18,6 +18,7 @@ from handbook.catalogue.tables import Tables
 from handbook.page.amounts import Share
 from handbook.page.container import VesselFill, choose
 from handbook.page.formula import Formula
+from handbook.page.heated import has_curve
 from handbook.page.house import House
 from handbook.page.ingredient_lines import find_ingredient
 from handbook.page.measures import Household, Weighed, household, weighed
@@ -26,19 +27,25 @@ from handbook.page.salting import Glaze, Salting
 from handbook.page.schedule import Schedule, schedule
 from handbook.page.until import WEIGHT_LOSS
 from handbook.page.until_times import UntilTime, until_times, with_times
+from handbook.report.acid_report import AcidReport, acid_report
 from handbook.report.calibration import Calibration
 from handbook.report.cost import Bill, bill
+from handbook.report.drying_report import DryingReport, drying_report
 from handbook.report.end_target import is_for_end, made_for_end
 from handbook.report.formula_foods import PageFood, filled_food, formula_make_up, page_food
-from handbook.report.heat_course import HeatCourse, core_durations, heat_course
+from handbook.report.heat_course import HeatCourse, core_durations, drying_durations, heat_course
+from handbook.report.middle_report import MiddleReport, middle_report
 from handbook.report.portions import Portion, Yield, finished_salt, glaze_on_food, portion, stated_yield, states_losses
 from handbook.report.safety_inputs import log_reductions, safety_case
 from handbook.report.salt_course import SaltCourse, salt_course
 from handbook.report.salt_stages import weight_filled
+from handbook.report.salt_unknown import unknown_salt
+from handbook.report.stand_report import StandReport, stand_report
 from handbook.safety.findings import Finding, SafetyCase, findings
 from handbook.safety.held_conditions import family_kind
 from handbook.safety.rules import cure
 from handbook.safety.strictest import strictest
+from handbook.warmth.box import BoxCourse
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -149,8 +156,14 @@ class Report:
     salted: SaltCourse | None
     findings: tuple[Finding, ...]
     calibration: Calibration | None = None
+    drying: DryingReport | None = None
+    stands: StandReport | None = None
+    sour: AcidReport | None = None
     formula: FormulaReport | None = None
     filled: Food | None = None
+    middle: MiddleReport | None = None
+    #: Ingredients whose salt nobody knows. No figure of the page's salt is then known.
+    unknown_salt: tuple[str, ...] = ()
 
     @property
     def mixtures(self) -> tuple[MixtureReport, ...]:
@@ -179,6 +192,16 @@ class Report:
             keys += self.salted.sources
         if self.course is not None:
             keys.append("choi-okos-1986")
+        if self.drying is not None:
+            keys += ["muscle-isotherm", "pork-drying-sintef", "drying-diffusivity", "drying-room-air"]
+            keys += ["degree-hours-rule"] if self.drying.degree_hours else []
+        if self.middle is not None and self.middle.is_raw:
+            keys.append("ham-resting")
+        if self.sour is not None:
+            keys += self.sour.sources
+        if self.stands is not None:
+            keys += ["water-heat", "salt-solution-heat"] if self.stands.brines else []
+            keys += ["insulation-values"] if self.stands.boxes else []
         keys += [each.source for each in self.findings if each.source]
         return tuple(dict.fromkeys(keys))
 
@@ -200,23 +223,31 @@ def evaluate(
     """
     whole = page_food(written, tables)
     food = whole.food
-    until = _until_times(written, {}, recorded or {})
-    method = with_times(written, until)
-    saltings = tuple(_salting(each, method, whole, house, tables) for each in method.saltings)
-    glazes = tuple(_glaze(each, method, whole, house, tables) for each in method.glazes)
+    saltings = tuple(_salting(each, written, whole, house, tables) for each in written.saltings)
+    glazes = tuple(_glaze(each, written, whole, house, tables) for each in written.glazes)
     salt_to_water = saltings[-1].equilibrium.water_phase_salt.typical if saltings else 0.0
     makes = {each.mixture.name: each.made for each in saltings}
-    filled = filled_food(food, method, makes)
-    course, unfollowed = _course(method, filled, house, salt_to_water / (1 - salt_to_water), glazes)
+    filled = filled_food(food, written, makes)
+    stands = stand_report(written, food, house, makes)
+    timed = stands.applied(with_times(written, until_times(written, {}, recorded or {})[0]))
+    course, unfollowed = _course(timed, filled, house, salt_to_water / (1 - salt_to_water), glazes, stands.courses)
+    sour = acid_report(timed, food, house, makes, saltings[-1].equilibrium if saltings else None)
+    modelled = {**drying_durations(course), **(sour.durations if sour else {})}
+    until = _until_times(written, modelled, recorded or {})
+    method = stands.applied(with_times(written, until))
     mixtures = {**makes, **{each.mixture.name: each.made for each in glazes}}
     cured = _cure_ppm(saltings, glazes, method)
-    salted = _salted(
-        method, house, food, mixtures, cured, lambda: salt_course(method, food, house, makes, course, calibration)
-    )
+    unknown = unknown_salt(method, mixtures)
+    salted = None
+    if not unknown:
+        salted = _salted(
+            method, house, food, mixtures, cured, lambda: salt_course(method, food, house, makes, course, calibration)
+        )
     come_up = calibration.come_up.next_run if calibration and calibration.come_up else None
     computed = {**core_durations(course, come_up), **(salted.durations if salted else {})}
     plan = _schedule(method, computed, until, unfollowed)
     glazed = glaze_on_food([(each.made, _glaze_on_food(each, method)) for each in glazes])
+    dried = drying_report(method, food, course, plan)
     made = [each.made for each in (*saltings, *glazes)]
     end = salted.result.end if salted else None
     water_phase_salt = end.water_phase_salt_mean if end else None
@@ -225,6 +256,9 @@ def evaluate(
         if end
         else (Range.exact(food.native_salt_fraction), 0.0)
     )
+    if salted is not None and dried is not None and _ends_dry(method, dried):
+        # One figure for one thing: the surface that the air dries is followed by the heat run alone.
+        salted = replace(salted, activity={"surface": dried.last.surface, "centre": dried.last.centre})
     contains = allergens(whole.allergens, made)
     case = safety_case(
         method,
@@ -241,9 +275,14 @@ def evaluate(
         end.water_phase_salt_centre if end else None,
         unfollowed,
     )
+    if unknown:
+        case = replace(case, equilibrium_salt=None, brine_salt=None, water_phase_salt=None, water_activity=None)
     finished = run_yield(calibration, salted, method) or stated_yield(
         method, family_kind(case), weight_filled(method, makes)
     )
+    if finished.basis == "typical" and course is not None and dried is not None:
+        ratio = salted.result.end.food_mass_ratio if salted else course.result.yield_
+        finished = Yield(ratio=ratio, basis="computed")
     return Report(
         method=written,
         food=food,
@@ -264,18 +303,33 @@ def evaluate(
         salted=salted,
         findings=_findings(case, whole, course),
         calibration=calibration,
+        drying=dried,
+        stands=stands if stands.brines or stands.boxes else None,
+        sour=sour,
         formula=_formula(whole, method, house) if method.formula else None,
         filled=filled,
+        unknown_salt=unknown,
+        middle=middle_report(method, food, house, salted),
     )
 
 
+def _ends_dry(method: Method, dried: DryingReport) -> bool:
+    """Whether drying is the last that happens to the food's water."""
+    return not any(has_curve(step) for step in method.steps[dried.last.number :])
+
+
 def _course(
-    method: Method, food: Food, house: House, salt_to_water: float, glazes: tuple[GlazeReport, ...]
+    method: Method,
+    food: Food,
+    house: House,
+    salt_to_water: float,
+    glazes: tuple[GlazeReport, ...],
+    boxes: Mapping[int, BoxCourse],
 ) -> tuple[HeatCourse | None, str]:
     """The heat run, or None and why the model cannot follow the piece: the safety rules say what that means."""
     try:
         made = {each.mixture.name: each.made for each in glazes}
-        return heat_course(method, food, house, salt_to_water, made), ""
+        return heat_course(method, food, house, salt_to_water, made, boxes), ""
     except UnfollowedError as error:
         return None, error.reason
 
