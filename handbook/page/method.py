@@ -11,15 +11,16 @@ from handbook.base.forms import ListOf, Measure, Reading
 from handbook.base.records import Key, Record, record_of
 from handbook.base.units import Quantity, kelvin
 from handbook.page.finished_food import KEEPING_FORM, MEASURED_FORM, Keeping, Measured, check_measured
+from handbook.page.formula import FormulaPart, check_formula, formula_form
 from handbook.page.front_matter import FrontMatter
 from handbook.page.piece_size import PIECES_FORM
 from handbook.page.pieces import PieceShape, check_pieces
-from handbook.page.salting import Glaze, Salting, check_mixtures, glaze_form, salting_form
+from handbook.page.salting import MIXED, Glaze, Salting, check_mixtures, glaze_form, salting_form
 from handbook.page.steps import STEPS_FORM, Step
 from handbook.page.until import CORE, LETHALITY, TARGET_SALT
 from handbook.page.vocabulary import Vocabulary
 
-BLOCKS = ("pieces", "salting", "glaze", "steps", "batches", "measured", "keeping")
+BLOCKS = ("pieces", "formula", "salting", "glaze", "steps", "batches", "measured", "keeping")
 #: Blocks of which a page may hold several, told apart by their ``name``.
 SEVERAL = ("salting", "glaze")
 
@@ -52,6 +53,7 @@ class Method:
     batches: Batches
     keeping: Keeping | None
     measured: tuple[Measured, ...] = ()
+    formula: tuple[FormulaPart, ...] = ()
 
     def salting(self, name: str | None) -> Salting | None:
         """The salting called ``name``, or the first one where no name is given."""
@@ -81,6 +83,7 @@ def block_forms(words: Vocabulary) -> dict[str, Record | ListOf]:
     """The form of each kind of block in a house with these names."""
     return {
         "pieces": PIECES_FORM,
+        "formula": formula_form(words),
         "salting": salting_form(words),
         "glaze": glaze_form(words),
         "steps": STEPS_FORM,
@@ -95,6 +98,11 @@ def check_method(method: Method, reading: Reading) -> None:
     check_pieces(method.pieces, reading)
     check_mixtures(method.saltings, method.glazes, reading)
     check_measured(method.measured, reading)
+    check_formula(method.formula, method.sheet.food, method.batches.written_for, reading)
+    for salting in method.saltings:
+        if salting.kind == MIXED and method.pieces.form not in ("minced", "mixed"):
+            allowed = "form: minced or form: mixed in the pieces block; salt is not even at once in whole pieces"
+            reading.fault(salting.line, "salting.kind", f"{MIXED} with form {method.pieces.form}", allowed)
     mixtures = [*(each.name for each in method.saltings), *(each.name for each in method.glazes)]
     for number, step in enumerate(method.steps, 1):
         _check_step(step, f"steps.{number}", mixtures, method, reading)

@@ -39,7 +39,8 @@ _DAYS = np.linspace(0.0, 1.0, 41)
 
 @dataclass(frozen=True, kw_only=True)
 class PickleReport:
-    """Food and brine of one salting at equilibrium. ``missing`` names what is not known; then the figures are None.
+    """Food and brine of one salting at equilibrium. ``missing`` names what is not known; then the figures that need it are
+    None: without a vinegar's strength all of them, without the food's own pH the last two.
 
     acid : acid in food and brine together, as acetic acid in kg/kg; brine_acid : in the brine as made
     ph : at equilibrium; centre : s until the centre has the pH of ACID, None where it never does or nobody knows
@@ -141,25 +142,22 @@ def _pickle(
     own = food_acidities().get(food.name)
     missing = [f"the strength of {name}" for name in unknown]
     missing += [] if own is not None else [f"the pH of {food.name}"]
-    if missing or own is None:
+    if unknown:
         return PickleReport(name=salting.name, missing=" and ".join(missing))
     batch = method.batches.written_for.low
+    brine_acid = own_acid * ACIDS["acetic"][0] / made.mass
     if ferment is not None and ferment.acid is not None:
         soured = ferment.acid.typical * (batch + made.mass) / ACIDS["lactic"][0]
         acids = {**acids, "lactic": acids.get("lactic", 0.0) + soured}
+    acid = sum(acids.values()) * ACIDS["acetic"][0] / (made.mass + batch)
+    if own is None:
+        return PickleReport(name=salting.name, missing=missing[0], brine_acid=brine_acid, acid=acid)
     water = made.total("water") + food.water * batch
     ionic = made.total("salt") / _SALT_MOLAR / water
     ph = _ends(lambda end: mixture_ph(acids, water, [_buffer(food, own, end, batch)], ionic))
-    total = sum(acids.values())
     centre, why = _centre(salting, method, food, house, own, acids, ph.typical, ionic)
     return PickleReport(
-        name=salting.name,
-        missing="",
-        brine_acid=own_acid * ACIDS["acetic"][0] / made.mass,
-        acid=total * ACIDS["acetic"][0] / (made.mass + batch),
-        ph=ph,
-        centre=centre,
-        why_no_centre=why,
+        name=salting.name, missing="", brine_acid=brine_acid, acid=acid, ph=ph, centre=centre, why_no_centre=why
     )
 
 

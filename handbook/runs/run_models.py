@@ -16,6 +16,7 @@ from handbook.base.ranges import Range
 from handbook.base.units import Quantity
 from handbook.brine.make_up import MakeUp
 from handbook.brine.strength_reading import StrengthReading, salt_from_reading
+from handbook.catalogue.foods import Food
 from handbook.heat import heat_run as heat
 from handbook.page.heated import has_curve
 from handbook.page.house import House
@@ -68,7 +69,7 @@ class RunModel:
     def course(self) -> HeatCourse | None:
         """The heat model of this run; None where nothing is heated or the run is outside the model's range."""
         try:
-            return heat_course(self.method, self.report.food, self.house, self._salt_to_water, self._glazes)
+            return heat_course(self.method, self._filled, self.house, self._salt_to_water, self._glazes)
         except HandbookError:
             return None
 
@@ -174,8 +175,8 @@ class RunModel:
         first = first_heat_step(self.method)
         if rise.number <= first:
             return None
-        piece = heat_piece(self.method, self.report.food, self.house, self._salt_to_water)
-        stages = list(heat_stages(self.method, self.report.food, self.house, self._glazes))[: rise.number - first]
+        piece = heat_piece(self.method, self._filled, self.house, self._salt_to_water)
+        stages = list(heat_stages(self.method, self._filled, self.house, self._glazes))[: rise.number - first]
         for factor in (3.5, 2.5, 1.8, 1.3):
             stages[-1] = replace(stages[-1], until_core=None, hold=0.0, duration=max(factor * rise.time, 600.0))
             try:
@@ -211,6 +212,11 @@ class RunModel:
 
     def _made(self, name: str) -> MakeUp:
         return next(each.made for each in self.report.saltings if each.mixture.name == name)
+
+    @property
+    def _filled(self) -> Food:
+        """The food with what is mixed into it."""
+        return self.report.filled or self.report.food
 
     @property
     def _glazes(self) -> dict[str, MakeUp]:

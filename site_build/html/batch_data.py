@@ -96,7 +96,7 @@ def batch_data(report: Report, house: House) -> dict:
             {"name": each.name, "area": each.area, "height": each.height.low, "volume": each.volume}
             for each in house.containers
         ],
-        "mixtures": [_mixture(each) for each in (*report.saltings, *report.glazes)],
+        "mixtures": [_mixture(each) for each in report.mixtures],
     }
 
 
