@@ -231,7 +231,14 @@ def evaluate(
     stands = stand_report(written, food, house, makes)
     timed = stands.applied(with_times(written, until_times(written, {}, recorded or {})[0]))
     course, unfollowed = _course(timed, filled, house, salt_to_water / (1 - salt_to_water), glazes, stands.courses)
-    sour = acid_report(timed, food, house, makes, saltings[-1].equilibrium if saltings else None)
+    sour = acid_report(
+        timed,
+        food,
+        house,
+        makes,
+        saltings[-1].equilibrium if saltings else None,
+        {each.mixture.name: each.made for each in glazes},
+    )
     modelled = {**drying_durations(course), **(sour.durations if sour else {})}
     until = _until_times(written, modelled, recorded or {})
     method = stands.applied(with_times(written, until))
