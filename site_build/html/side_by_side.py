@@ -8,6 +8,7 @@ from pathlib import Path
 
 from handbook.base import formats
 from handbook.base.ranges import Range
+from handbook.brine.strength import Strength
 from handbook.folder.read_page import Page
 from handbook.page.heated import has_curve
 from handbook.report.evaluate import MixtureReport, Report
@@ -119,7 +120,7 @@ def _salt_rows(report: Report) -> list[tuple[str, str]]:
             say("Salt in the brine"),
             _each(format_percent(each.salt_mass_fraction) if each else say("dry") for each in strong),
         ),
-        (say("Degrees salometer"), _each(_degrees(each.degrees_salometer) for each in strong if each)),
+        (say("Salometer reads"), _each(_reading(each) for each in strong if each)),
         (say("Brine to food, by mass"), _each(_to_food(each) for each in saltings if each.strength)),
         (say("Salt in the finished food"), format_percent_range(report.salt) if saltings else NONE),
         (say("Water-phase salt at equilibrium"), format_percent_range(at_rest.water_phase_salt) if at_rest else NONE),
@@ -170,7 +171,7 @@ def _plate_rows(report: Report) -> list[tuple[str, str]]:
 def _ingredients_per_kg(report: Report) -> list[tuple[str, str]]:
     batch = report.method.batches.written_for.low
     masses: dict[str, float] = {}
-    for each in (*report.saltings, *report.glazes):
+    for each in report.mixtures:
         for part in each.made.parts:
             name = part.ingredient.name
             masses[name] = masses.get(name, 0.0) + part.mass.typical / batch
@@ -183,8 +184,13 @@ def _temperature(quantity) -> str:
     return format_temperature_range(Range.of(quantity))
 
 
-def _degrees(value: float | None) -> str:
-    return NONE if value is None else f"{format_number(value, 0)}°"
+def _reading(strong: Strength) -> str:
+    read = strong.readings
+    if read is None or read.salometer is None:
+        return NONE
+    return say(
+        "%(degrees)s° at %(at)s", degrees=format_number(read.salometer, 0), at=format_temperature(read.temperature)
+    )
 
 
 def _to_food(each: MixtureReport) -> str:

@@ -75,7 +75,7 @@ def method_entry(page: Page, author: AuthorHtml) -> SearchEntry:
     """The entry of a method page, from its text and its computed figures."""
     report = page.report
     sheet = report.method.sheet
-    parts = [part for each in (*report.saltings, *report.glazes) for part in each.made.parts]
+    parts = [part for each in report.mixtures for part in each.made.parts]
     words = [
         (NAME, sheet.title),
         (FOOD, " ".join([sheet.food, report.food.food_class, *said_of(sheet.food, "food")])),
