@@ -106,14 +106,15 @@ def test_a_build_in_the_handbook_stays_in_it(tmp_path, monkeypatch):
     for at_top in (False, True):
         place = tmp_path / str(at_top)
         place.mkdir()
-        folder = begun(place, *(["--at-top"] if at_top else []))
+        folder = begun(place, *(["--at-top"] if at_top else []), degrees="F" if at_top else "C")
         filled(folder if at_top else folder / "methods", "roast")
         monkeypatch.chdir(folder)
         for _ in range(2):  # the second time beside the site of the first
             result = CliRunner().invoke(main, ["build", ".", "--strict", "--workers", "1"])
             assert result.exit_code == 0, result.output
         assert [path.name for path in place.iterdir()] == ["kitchen"]
-        assert (folder / (".site" if at_top else "site") / "roast.html").exists()
+        page = (folder / (".site" if at_top else "site") / "roast.html").read_text("utf-8")
+        assert ('data-first="f"' in page) == at_top  # the scale that readers see first is the house's
 
 
 @pytest.mark.parametrize(
