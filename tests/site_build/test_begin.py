@@ -20,7 +20,20 @@ ASKED = ["--kitchen", "Net: Loft", "--currency", "crowns"]
 
 def begun(place: Path, *more: str, degrees: str = "C", law: str = "none named", family: str = "roast") -> Path:
     """A handbook begun in ``place`` by the command."""
-    words = ["--measures", "metric", "--degrees", degrees, "--audience", "home", "--place", law, "--family", family, *ASKED, *more]
+    words = [
+        "--measures",
+        "metric",
+        "--degrees",
+        degrees,
+        "--audience",
+        "home",
+        "--place",
+        law,
+        "--family",
+        family,
+        *ASKED,
+        *more,
+    ]
     result = CliRunner().invoke(main, ["begin", str(place / "kitchen"), *words])
     assert result.exit_code == 0, result.output
     return place / "kitchen"
@@ -77,7 +90,19 @@ def test_a_folder_with_something_in_it_is_left(tmp_path):
     """Nothing is written over."""
     (tmp_path / "kitchen").mkdir()
     (tmp_path / "kitchen" / "notes.txt").write_text("mine")
-    words = ["--measures", "us", "--degrees", "C", "--audience", "home", "--place", "none named", "--family", "roast", *ASKED]
+    words = [
+        "--measures",
+        "us",
+        "--degrees",
+        "C",
+        "--audience",
+        "home",
+        "--place",
+        "none named",
+        "--family",
+        "roast",
+        *ASKED,
+    ]
     result = CliRunner().invoke(main, ["begin", str(tmp_path / "kitchen"), *words])
     assert result.exit_code == 1 and "a folder that is new or empty" in result.output
     assert [path.name for path in (tmp_path / "kitchen").iterdir()] == ["notes.txt"]
