@@ -307,6 +307,8 @@ def _later_stage(step: Step, number: int, around: _Around) -> Stage | None:
             diffusing=clock.diffusing,
             evaporating=clock.evaporating,
             dripping=clock.dripping,
+            # A cure that drew water leaves less to dry off than the heat run knows of.
+            water_left=0.0 if step.loss else 0.5 * min(clock.water_left, 1.0),
             name=step.do,
         )
     evaporated, dripped = _losses(step, clock, around)
