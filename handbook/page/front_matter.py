@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import Annotated, Any
 
-from handbook.base.forms import Choice, Count, Date, Form, ListOf, Name, Reading, Words
+from handbook.base.forms import Choice, Count, Date, Form, ListOf, Name, Reading, Words, YesNo
 from handbook.base.records import Key, Record, record_of
 from handbook.base.yaml_text import Text
 from handbook.page.vocabulary import Vocabulary
@@ -47,6 +47,7 @@ class FrontMatter:
     portions: Annotated[int, Key("portions from the batch the page was written for", Count(low=1, high=10_000))]
     tags: Annotated[tuple[str, ...], Key("words to find it by", ListOf(form=Words(limit=40), limit=20))] = ()
     equipment: Annotated[tuple[str, ...], Key("what it takes", ListOf(form=Words(limit=60), limit=30))] = ()
+    inspection: Annotated[bool, Key("whether the site holds an inspector's folder of the method", YesNo())] = False
     eaten: Annotated[str, Key("eaten as the page leaves it, or cooked by the eater", Choice(words=EATEN))] = EATEN[0]
     was: Annotated[
         tuple[str, ...],

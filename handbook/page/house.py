@@ -189,9 +189,6 @@ class House:
     people_on_site: Annotated[
         bool, Key("whether the site names people in runs and batches: cooks, buyers", YesNo())
     ] = False
-    inspected: Annotated[
-        tuple[str, ...], Key("methods with an inspector's folder on the site", ListOf(form=Words(limit=120), limit=100))
-    ] = ()
     exceptions: Annotated[tuple[SignedException, ...], Key("signed-off exceptions to a stop")] = ()
     planning: Annotated[
         Planning | None, Key("resources for day plans: equipment, people, pack sizes", PLANNING_FORM)

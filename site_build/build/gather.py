@@ -10,6 +10,7 @@ from functools import cached_property
 from handbook.base.errors import FaultsError, PageError
 from handbook.base.forms import MAX_FAULTS
 from handbook.catalogue.tables import Tables
+from handbook.folder.faulty_house import faults_of_all
 from handbook.folder.handbook import Handbook
 from handbook.folder.kept_days import day_file_faults
 from handbook.folder.kitchen import Kitchen
@@ -168,7 +169,8 @@ def gather(
         methods = {path: keys[path] for path, page in pages.items() if page.method}
         days, faults = make_days(handbook, methods, reads)
         shown = {path: (pages[path].title, pages[path].method.mark) for path in methods}
-        further, found = further_pages(handbook, methods, shown, batches, reads)
+        inspected = [path for path in methods if pages[path].method.is_inspected]
+        further, found = further_pages(handbook, methods, shown, inspected, batches, reads)
         faults += found
     unseen = _unseen(source, cache)
     faults += folder_faults(source, handbook.house, titles, meant, unseen)
@@ -188,6 +190,13 @@ def gather(
         further=further,
         signatures=signed,
     )
+
+
+def _kitchen(source: FolderSource) -> Kitchen:
+    try:
+        return source.kitchen()
+    except FaultsError as error:
+        raise faults_of_all(source, error) from None
 
 
 def _earlier_faults(source: FolderSource, pages: dict[str, MadePage]) -> list[PageError]:

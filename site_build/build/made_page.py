@@ -60,6 +60,7 @@ class MadeMethod:
     """
 
     mark: str
+    is_inspected: bool
     longest: float
     card: Card
     brines: list[BrineRow]
@@ -181,6 +182,7 @@ def _method(page: Page, author: AuthorHtml, kitchen: Kitchen) -> tuple[MadePage,
     lines, cost_at = split_lines(page.path, figures)
     method = MadeMethod(
         mark=figures.mark,
+        is_inspected=sheet.inspection,
         longest=report.schedule.total.high,
         card=card(page),
         brines=brine_rows(page),
