@@ -19,7 +19,7 @@ from handbook.base.wording import ENGLISH
 from handbook.base.yaml_text import Text
 from handbook.catalogue.name_resolver import find_item
 from handbook.page.equipment import PLANNING_FORM, Pack, Planning, check_planning
-from handbook.page.identity import COLOURS_FORM, Colours
+from handbook.page.site_colours import COLOURS_FORM, Colours
 from handbook.page.vocabulary import Vocabulary
 
 #: Whose law judges the pages of a house that names no place.
