@@ -421,6 +421,21 @@ def test_shelf():
     assert shelf["pork leg"].mass is None and shelf["pork leg"].used == pytest.approx(4.0) and "water, tap" not in shelf
 
 
+def test_open_batches_are_the_same_read_alone():
+    """Reading only open batches gives all that are open; one that says its end in a note, or has it corrected, is open."""
+    source = read_source(METHODS, wanted=lambda path: path.startswith("batches/"))
+    alone = {each.lot for each in read_batch_files(source, only_open=True)}
+    whole = {each.lot for each in read_batch_files(source) if batch_state(each).is_open}
+    assert whole == alone
+    lines = (
+        '- {at: 2026-11-04 09:00, words: "it ended: well"}\n',
+        "- {at: 2026-11-04 09:00, ended: x}\n- {at: 2026-11-04 09:30, words: sorry, corrects: 2026-11-04 09:00}\n",
+    )
+    for text in lines:
+        made = replace(source, contents={batch_path(NAME): (HEAD + text).encode()})
+        assert len(read_batch_files(made, only_open=True)) == 1 and batch_state(batch(text)).is_open
+
+
 def demo_records():
     """Every batch of the demo."""
     return read_batch_files(read_source(METHODS, wanted=lambda path: path.startswith("batches/")))
