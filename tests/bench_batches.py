@@ -54,7 +54,7 @@ def main() -> None:
                 f"{what:28} {seconds:6.1f} s   x {seconds / bare[0]:5.2f} of the first build without   {read} batch files read"
             )
         begin = time.process_time()
-        records = read_batch_files(open_handbook(folder).source)
+        read_batch_files(open_handbook(folder).source)
         middle = time.process_time()
         due = due_list(read_batch_files(open_handbook(folder).source, only_open=True), datetime(2026, 12, 30, 8))
         print(

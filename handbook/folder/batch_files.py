@@ -23,6 +23,7 @@ STOCK, CHECKS = "stock.yml", "thermometers.yml"
 LEARN_FROM = 12
 #: A line that ends a batch, as the command writes it: nothing before the key is quoted.
 _ENDED = re.compile(rb"^- \{at: [^\"'{}#\n]*\b(?:ended|discarded): ", re.M)
+_CORRECTS = re.compile(rb"corrects[\"']?\s*:")
 _YEAR = re.compile(r"(?:19[7-9]|20\d)\d")
 
 
@@ -143,7 +144,7 @@ def _lists(source: FilesRead, name: str, form: Any) -> tuple[list[Any], list[Pag
 
 def _has_ended(data: bytes) -> bool:
     """Whether a line of the usual form ends the batch and no line may be corrected; another form is read to tell."""
-    return b"corrects" not in data and _ENDED.search(data) is not None
+    return _CORRECTS.search(data) is None and _ENDED.search(data) is not None
 
 
 def _log(path: str) -> str:
