@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from handbook.base.errors import PageError
 from handbook.base.forms import Reading
+from handbook.page.heated import DRYNESS, has_curve
 from handbook.page.method import Method
 from handbook.page.salting import Glaze, Salting
 from handbook.page.schedule import MAX_REPEATS
@@ -19,6 +20,7 @@ MAX_REPEATS_ON_PAGE = 1500
 MAX_WAITS = 40
 #: Amounts in the tables of the page: ingredients of all salting and glaze blocks times batches.
 MAX_AMOUNTS = 3_000
+_COMPUTED = ("core", "lethality", *DRYNESS)
 
 
 def budget_faults(method: Method) -> list[PageError]:
@@ -55,7 +57,12 @@ def _repeats(step: Step, repeat: Repeat) -> float:
 
 
 def _check_salt_steps(method: Method, reading: Reading) -> None:
-    salt_steps = [step for step in method.steps if method.lies_in(step) or moves_salt(step)] if method.saltings else []
+    hot = next((number for number, step in enumerate(method.steps) if has_curve(step)), len(method.steps))
+    salt_steps = [
+        step
+        for number, step in enumerate(method.steps if method.saltings else ())
+        if method.lies_in(step) or moves_salt(step, follows_heat=number >= hot)
+    ]
     if len(salt_steps) > MAX_SALT_STEPS:
         allowed = f"at most {MAX_SALT_STEPS} steps in which salt moves"
         reading.fault(salt_steps[MAX_SALT_STEPS].line, "steps", f"{len(salt_steps)} steps", allowed)
@@ -74,8 +81,8 @@ def _check_amounts(method: Method, reading: Reading) -> None:
 
 
 def _check_waits(method: Method, reading: Reading) -> None:
-    waiting = [(number, step) for number, step in enumerate(method.steps, 1) if step.until in ("core", "lethality")]
+    waiting = [(number, step) for number, step in enumerate(method.steps, 1) if step.waits_for in _COMPUTED]
     if len(waiting) > MAX_WAITS:
         number, step = waiting[MAX_WAITS]
-        allowed = f"at most {MAX_WAITS} steps until core or lethality"
-        reading.fault(step.line, f"steps.{number}.until", step.until or "", allowed)
+        allowed = f"at most {MAX_WAITS} steps until core, lethality, weight loss or aw"
+        reading.fault(step.line, f"steps.{number}.until", step.waits_for, allowed)

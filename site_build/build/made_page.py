@@ -55,7 +55,8 @@ class MadePage:
 @dataclass(frozen=True, kw_only=True)
 class MadeMethod:
     """The data of a method's page. ``longest`` is its longest time from start to finish in s, ``figures`` its
-    compressed part of the record of figures, without the cost, which goes to ``cost_at``, ``warnings`` what it flags.
+    compressed part of the record of figures, without the cost, which goes to ``cost_at``, ``warnings`` what it flags,
+    ``was`` its earlier names.
     """
 
     mark: str
@@ -70,6 +71,7 @@ class MadeMethod:
     bill: Bill
     figures: str
     cost_at: int
+    was: list[str] = field(default_factory=list)
     warnings: list[str] = field(default_factory=list)
 
 
@@ -191,6 +193,7 @@ def _method(page: Page, author: AuthorHtml, kitchen: Kitchen) -> tuple[MadePage,
         bill=report.bill,
         figures=pack(lines),
         cost_at=cost_at,
+        was=list(sheet.was),
         warnings=[str(each) for each in page_warnings(report)],
     )
     shapes = timing_shapes(report, house.kitchen)

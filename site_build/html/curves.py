@@ -2,18 +2,21 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
+from handbook.base.ranges import Range
 from handbook.base.units import celsius
+from handbook.catalogue.food_families import FLESH
 from handbook.page.heated import has_curve
 from handbook.page.house import House
 from handbook.page.rules_of_thumb import rule_of_thumb
 from handbook.page.schedule import repeat_starts
 from handbook.report.evaluate import Report
 from handbook.report.heat_stages import medium, thickness_range
-from handbook.salt.uptake import freshening_minutes
+from handbook.salt.uptake import ThicknessTime, freshening_minutes
 from site_build.base.said_words import later
 from site_build.charts.line_chart import CurveInput, line_chart
+from site_build.html.local_list import has_heat_section
 from site_build.html.render import render
 
 _ADVICE = {
@@ -30,6 +33,15 @@ _ADVICE = {
 }
 
 
+#: What a cook calls the inputs of the heat model whose names are the model's own.
+_HEAT_WORDS = {
+    "airflow": later("how the air moves"),
+    "moisture transport": later("how fast water comes to the surface"),
+    "drip": later("how much of its juice drips off"),
+    "juice flow": later("how fast juice leaves the inside"),
+    "exudation": later("how much juice heat draws from it"),
+    "cover": later("how tightly it is wrapped"),
+}
 LONGEST_FRESHENING = 720.0  # min
 TACKY = 0.02  # of its weight that a brined piece has lost when it is tacky: 1 to 3 % (from memory) [pellicle-loss]
 #: What a cook calls the inputs of the uptake model, with what can be done about each.
@@ -49,13 +61,23 @@ _INPUT_WORDS = {
 
 
 #: Inputs that may move the core most.
-HEAT_INPUTS = tuple(_ADVICE)
+HEAT_INPUTS = tuple(_HEAT_WORDS.get(each, each) for each in _ADVICE)
+
+
+@dataclass(frozen=True, kw_only=True)
+class OwnPiece:
+    """A row of the table "how long for my piece": times in s from when to taste, and by when nineteen in twenty are salted."""
+
+    thickness: float
+    taste_from: float | None
+    salted_by: float | None
+    verdict: str
 
 
 def heat_html(report: Report, house: House, root: str) -> str:
     """The heat section, or nothing where nothing is heated."""
     course = report.course
-    if course is None:
+    if course is None or not has_heat_section(report):
         return ""
     result = course.result
     steps = report.method.steps
@@ -111,7 +133,7 @@ def heat_html(report: Report, house: House, root: str) -> str:
         root=root,
         first=bands[0][2],
         thickness=thickness_range(report.method, house),
-        dominating=dominating,
+        dominating=_HEAT_WORDS.get(dominating, dominating),
         has_actions=bool(chart.ticks),
         pellicles=[
             (number, step, result.mass_loss_time(TACKY, index))
@@ -160,7 +182,7 @@ def salt_html(report: Report, house: House, root: str) -> str:
     at_rest = (
         report.saltings[-1].equilibrium.water_phase_salt.typical * 100 if rest is not None and report.saltings else None
     )
-    stated = salted.stage.duration
+    stated, is_strong = salted.stage.duration, _salting(report).kind == "immersion"
     chart = line_chart(
         time,
         curves,
@@ -187,10 +209,16 @@ def salt_html(report: Report, house: House, root: str) -> str:
         rows=list(zip(course.steps, result.stages, strict=True)),
         freshening=fresh,
         input_words=_INPUT_WORDS,
-        is_strong=_salting(report).kind == "immersion",
-        thicknesses=[(each, _verdict(each.hours, stated)) for each in course.by_thickness],
+        is_strong=is_strong,
+        thicknesses=[_own_piece(each, stated, is_strong) for each in course.by_thickness],
+        is_cooked_to_taste=report.food.food_class in FLESH,
         rule_of_thumb=rule_of_thumb(report.method, _salting(report), report.food.food_class),
     )
+
+
+def middle_html(report: Report, root: str) -> str:
+    """Whether the salt has reached the middle, or nothing for a page where that is no question."""
+    return render("middle.html", middle=report.middle, root=root) if report.middle is not None else ""
 
 
 def _salting(report: Report):
@@ -217,11 +245,19 @@ def _in_hours(found):
     )
 
 
-def _verdict(hours, stated) -> str:
+def _own_piece(each: ThicknessTime, stated: Range, is_strong: bool) -> OwnPiece:
+    """What can be known of a piece: when the first of its kind reach the aim, when all have, and the stated time between them."""
+    hours = each.hours
     if hours.typical is None:
-        return "never"
-    low, high = (hours.low or 0.0) * 3600, (hours.high if hours.high is not None else float("inf")) * 3600
-    return "short" if stated.high < low else "over" if stated.low > high else "fits"
+        return OwnPiece(thickness=each.thickness, taste_from=None, salted_by=None, verdict="weak")
+    first, last = (hours.low or 0.0) * 3600, None if hours.high is None else hours.high * 3600
+    if stated.high < first:
+        verdict = "short"
+    elif last is not None and stated.low >= last:
+        verdict = "over" if is_strong else "long enough"
+    else:
+        verdict = "taste"
+    return OwnPiece(thickness=each.thickness, taste_from=first, salted_by=last, verdict=verdict)
 
 
 def _percent(name: str, band, chosen) -> CurveInput:
