@@ -100,7 +100,9 @@ def play(
     artifacts = forge.act("check", head, base)
     played.report = (artifacts / "report" / "report.md").read_text("utf-8")
     played.preview = tuple(sorted(path.name for path in (artifacts / "preview").glob("*.html")))
-    run("git switch --quiet main && git merge --quiet --no-ff -m 'More salt in the brine' more-salt && git push --quiet")
+    run(
+        "git switch --quiet main && git merge --quiet --no-ff -m 'More salt in the brine' more-salt && git push --quiet"
+    )
     tell("  (the forge publishes main)")
     forge.act("publish", run("git rev-parse HEAD").strip())
     played.published_again = published.read_text("utf-8")
@@ -123,7 +125,9 @@ def main() -> None:
             )
         played = play(place, wheels, at_top=choices.at_top, tell=print)
     print(f"\nThe report on the branch:\n\n{played.report}")
-    print(f"{len(played.commands)} commands, {len(played.asked)} blanks, {played.seconds / 60:.1f} minutes without typing")
+    print(
+        f"{len(played.commands)} commands, {len(played.asked)} blanks, {played.seconds / 60:.1f} minutes without typing"
+    )
 
 
 if __name__ == "__main__":

@@ -111,7 +111,8 @@ def target_courses(record: BatchRecord) -> tuple[TargetCourse, ...]:
 
 def _drying_begins(record: BatchRecord, points: list[tuple[float, float]]) -> tuple[float, float]:
     """When drying began and at which loss: the lightest loss before the first step that states a loss was begun."""
-    drying = next((row.step for row in record.plan if row.loss is not None), None)
+    modelled = next((each.step for each in record.predicted if each.loss is not None), None)
+    drying = modelled or next((row.step for row in record.plan if row.loss is not None), None)
     if drying is None:
         return 0.0, 0.0
     begins = (step_begins(record, drying) - record.begun).total_seconds()
