@@ -42,7 +42,8 @@ def in_progress_html(
     """The page "In progress": each open batch by the moment that it is about; ``years`` are (address, year)."""
     rows = [row for record in records if (row := due_row(record, _last_moment(record))) is not None]
     known = {each.lot: each for each in records}
-    rows.sort(key=lambda each: (each.when or datetime.max, each.lot))
+    # What is called back comes first, what nobody knows the day of last.
+    rows.sort(key=lambda each: (not each.state.recalled, each.when or datetime.max, each.lot))
     return render(
         "page_in_progress.html",
         root="",
@@ -128,6 +129,8 @@ def _chart(each: TargetCourse, record: BatchRecord, is_loss: bool) -> LineChart:
     scale = 100.0 if is_loss else 1.0
     points = [(0.0, 0.0), *each.points] if is_loss else list(each.points)
     band = [(at, low * scale, high * scale) for at, low, high in predicted_band(record, is_loss)]
+    if is_loss and band and band[0][0] > 0:
+        band.insert(0, (0.0, 0.0, 0.0))
     last = max([points[-1][0], *(at for at, *_ in band), each.expected.typical or 0.0])
     time = np.linspace(0.0, last, _POINTS)
     measured = np.interp(time, [at for at, _ in points], [value * scale for _, value in points])
