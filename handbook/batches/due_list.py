@@ -145,7 +145,9 @@ def _kept_row(state: BatchState, at: datetime, bare: DueRow) -> DueRow:
     if day is None:
         return bare
     when = datetime.combine(day, datetime.max.time()).replace(microsecond=0, second=0)
-    what = "frozen: eat or sell it" if is_frozen else "eat, sell or freeze it"
+    what = (
+        "frozen: eat or sell it by then" if is_frozen else "eat, sell or freeze it by then; after that day discard it"
+    )
     group = LATE if at.date() > day else TODAY if at.date() == day else KEEPING
     if group == LATE:
         what = "past its use-by day: neither sell nor eat it; discard it and say why"
