@@ -21,7 +21,7 @@ from handbook.days.day_forms import MomentForm
 from handbook.days.lot_numbers import is_lot_number, lot_day, lot_key
 from handbook.page.finished_food import PACKS
 from handbook.page.measure_forms import fraction_form, temperature_form, time_form
-from handbook.runs.measured_forms import ACTIVITY, AMOUNT, PART, PH, SALT, WARM, WEIGHT
+from handbook.runs.measured_forms import ACTIVITY, AMOUNT, PART, PH, SALT, TIME_OR_ZERO, WARM, WEIGHT
 from handbook.runs.run_record import RunRecord, Tasting
 
 #: Limits of one file: lines of its plan, its ingredients and its entries.
@@ -100,6 +100,18 @@ class Target:
 
 
 @dataclass(frozen=True, kw_only=True)
+class Predicted:
+    """What the page's models predicted at one time of one step: a loss since drying began, or a pH from low to high."""
+
+    step: Annotated[int, Key("number of the step", Count(low=1, high=400))]
+    after: Annotated[Quantity, Key("time since the step's beginning", TIME_OR_ZERO)]
+    loss: Annotated[Quantity | None, Key("loss since drying began", fraction_form(0, 0.95, may_range=True))] = None
+    ph_low: Annotated[float | None, Key("lowest pH predicted", PH)] = None
+    ph_high: Annotated[float | None, Key("highest pH predicted", PH)] = None
+    line: int
+
+
+@dataclass(frozen=True, kw_only=True)
 class Entry:
     """One event of the batch: a step begun or done, a measurement, a lot used, where it went, its end."""
 
@@ -146,6 +158,9 @@ class BatchRecord(RunRecord):
     plan: Annotated[tuple[PlanRow, ...], Key("the steps by the clock", rows_of(PlanRow, MAX_PLAN))]
     keep: Annotated[Keep | None, Key("how it keeps", record_of(Keep))] = None
     reach: Annotated[tuple[Target, ...], Key("what it must reach", ListOf(form=record_of(Target), limit=6))] = ()
+    predicted: Annotated[
+        tuple[Predicted, ...], Key("courses that the page's models predicted", rows_of(Predicted, 60))
+    ] = ()
     entries: Annotated[tuple[Entry, ...], Key("what happened, one line each", rows_of(Entry, MAX_ENTRIES))] = ()
 
     @property
