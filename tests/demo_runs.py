@@ -195,7 +195,7 @@ def _draft(plan: Planned, times: dict[int, float | None], report: Report) -> Run
 
 def _yaml(plan: Planned, times, weights, salt, score, report: Report, with_log: bool = True) -> str:
     salting = report.saltings[0]
-    degrees = round(salting.strength.degrees_salometer)
+    degrees = round(salting.strength.at_scale.salometer)
     lines = [
         "# Invented run of the demo kitchen (see tests/demo_runs.py).",
         f"on: {plan.on}",
@@ -205,8 +205,8 @@ def _yaml(plan: Planned, times, weights, salt, score, report: Report, with_log: 
     ]
     if salting.mixture.kind == "immersion":
         # What a hydrometer made for 60 °F shows in this brine, cold.
-        made = salting.strength
-        density = brine_density(made.salt_mass_fraction, made.sugar_mass_fraction, plan.brine_celsius + 273.15)
+        made = salting.made
+        density = brine_density(made.solution_salt, made.solution_sugar, plan.brine_celsius + 273.15)
         gravity = density / water_density(SIXTY_FAHRENHEIT)
         lines += ["brines:", f'  - {{strength: "{gravity:.3f} SG", at: {plan.brine_celsius:g} °C}}']
     else:

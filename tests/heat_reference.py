@@ -69,14 +69,19 @@ class _Slab:
         total = self.solids * (1.0 + moisture.mean())
         half = self.half * np.cbrt(total * self.green_density / mean_density)
         solid_density = self.solids * mean_density / total
-        diffusivity = drying.moisture_diffusivity(temperature.mean())
-        width = half / self.cells
         chamber = self.stage.temperature.typical
         if self.stage.end_temperature:
             chamber += (self.stage.end_temperature.typical - chamber) * time / self.stage.duration
+        raw = drying.moisture_diffusivity(temperature.mean())
+        share = np.ones(self.cells)
+        if chamber < drying.DRIES_BELOW:
+            share = drying.dried_share(moisture, moisture, (self.solids - self.fat) / self.solids)
+        # Between cells the mean of the two; from the outermost half cell, its own.
+        diffusivity = raw * 0.5 * (share[1:] + share[:-1])
+        width = half / self.cells
         outer_k = conductivity[-1] if self.local else conductivity
         flow, rate = self._surface(
-            temperature[-1], moisture[-1], chamber, width / (2 * outer_k), width / (2 * solid_density * diffusivity)
+            temperature[-1], moisture[-1], chamber, width / (2 * outer_k), width / (2 * solid_density * raw * share[-1])
         )
         between = 0.5 * (conductivity[1:] + conductivity[:-1]) if self.local else conductivity
         heat = np.concatenate(([0.0], between * np.diff(temperature) / width, [flow]))

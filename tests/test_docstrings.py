@@ -19,7 +19,7 @@ from handbook.base.sources import sources
 
 #: Of the package that is imported: the tree, or the wheel as installed.
 ROOT = Path(handbook.__file__).resolve().parent.parent
-PHYSICS = ("brine", "catalogue/thermal_properties.py", "heat", "salt", "uncertainty")
+PHYSICS = ("acid", "brine", "catalogue/thermal_properties.py", "drying", "heat", "salt", "uncertainty", "warmth")
 SECTIONS = ("Parameters", "Returns", "Raises", "Notes", "Examples", "Attributes", "See Also", "References")
 #: Catching one of these hides the errors of the calls inside.
 ENGINE_ERRORS = {"HandbookError", "RangeError", "UnitError", "ValueError", "Exception"}

@@ -12,13 +12,12 @@ from handbook.base.ranges import Range
 from handbook.brine.make_up import IngredientMass, MakeUp
 from handbook.brine.measured_salt import Proportion
 from handbook.brine.solution import WARMEST, brine_density
+from handbook.brine.strength import foreign_matter, foreign_names
 from handbook.catalogue.food_families import RISKY_RAW
 from handbook.catalogue.foods import Food
 from handbook.safety.limits import limits
 from handbook.salt.uptake_records import UptakeStageResult
 
-#: Other dissolved matter / (salt + sugars) above which a reading does not measure the salt.
-FOREIGN = 0.05
 _PRACTICE = "common-practice-kitchen"
 
 
@@ -83,10 +82,8 @@ def obstacle(made: MakeUp) -> str:
         )
     if main_part(made, "salt") is None:
         return "Its salt comes with other solutes: a reading cannot show which part of them is salt. Weigh it."
-    foreign = [part for part in made.parts if _foreign(part) > FOREIGN * (made.total("salt") + made.total("sugars"))]
-    if foreign:
-        names = ", ".join(part.ingredient.name for part in foreign)
-        return f"It contains {names}: their other solutes change a reading too. Weigh it."
+    if foreign := foreign_names(made):
+        return f"It contains {', '.join(foreign)}: their other solutes change a reading too. Weigh it."
     try:
         brine_density(made.solution_salt, made.solution_sugar, WARMEST)
     except RangeError:
@@ -108,7 +105,7 @@ def sweetener(made: MakeUp) -> IngredientMass | None:
 
 def with_foreign(measured: Range, made: MakeUp) -> Range:
     """``measured`` salt with its low end lowered as if all other dissolved matter had read as salt."""
-    share = sum(map(_foreign, made.parts)) / (made.total("salt") + made.total("sugars"))
+    share = sum(map(foreign_matter, made.parts)) / (made.total("salt") + made.total("sugars"))
     return Range(measured.low * (1 - share), measured.typical, measured.high)
 
 
@@ -287,14 +284,6 @@ def _both(
     a, b, c, d = p - to_water * w, -to_water * v, -sugar_to_water * w, q - sugar_to_water * v
     whole = a * d - b * c
     return (missing_salt * d - b * missing_sugar) / whole, (a * missing_sugar - c * missing_salt) / whole
-
-
-def _foreign(part: IngredientMass) -> float:
-    """Dissolved matter of a liquid, sauce or additive besides water, salt and sugars, kg; spices are left out."""
-    each = part.ingredient
-    if each.kind not in ("liquid", "seasoning", "additive") or each.name.startswith("water"):
-        return 0.0
-    return part.mass.typical * max(1 - each.water - each.salt - each.sugars, 0.0)
 
 
 def _rising(values: list[float]) -> Range:

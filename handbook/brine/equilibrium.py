@@ -29,7 +29,12 @@ class Equilibrium:
 
 
 def equilibrium(
-    brine: MakeUp, food: Food, food_mass: float, process: Process = Process.IMMERSED, pump: float | None = None
+    brine: MakeUp,
+    food: Food,
+    food_mass: float,
+    process: Process = Process.IMMERSED,
+    pump: float | None = None,
+    meat_share: float = 1.0,
 ) -> Equilibrium:
     """Composition of the food at equilibrium with its brine or cure.
 
@@ -48,6 +53,8 @@ def equilibrium(
         How the cure gets into the food.
     pump : float [-]
         Brine injected per green weight; None where nothing is injected.
+    meat_share : float [-]
+        Meat block / food: the ingoing ppm of a comminuted mixture are on its meat block.
 
     Returns
     -------
@@ -67,7 +74,7 @@ def equilibrium(
     Examples
     --------
     >>> from handbook.base.units import parse_quantity
-    >>> from handbook.brine.make_up import make_up
+    >>> from handbook.brine.made_up import make_up
     >>> from handbook.catalogue.tables import engine_tables
     >>> from handbook.page.salting import IngredientLine
     >>> tables = engine_tables()
@@ -99,7 +106,9 @@ def equilibrium(
     # Household measures of salt and water can err in opposite directions, so the ends are sorted.
     rows = [sorted(values) for values in zip(*ends.values(), strict=True)]
     sugar = shared("sugars", 0.0)
-    nitrite, nitrate = (_ingoing_ppm(brine, what, food_mass, process, pump) for what in ("nitrite", "nitrate"))
+    nitrite, nitrate = (
+        _ingoing_ppm(brine, what, food_mass, process, pump, meat_share) for what in ("nitrite", "nitrate")
+    )
     bath = None
     if pump is None and process is Process.IMMERSED:
         per_water = (brine.total("salt") + own_salt) / (brine.total("water") + own_water)
@@ -116,11 +125,13 @@ def equilibrium(
     )
 
 
-def _ingoing_ppm(brine: MakeUp, what: str, food_mass: float, process: Process, pump: float | None) -> float:
+def _ingoing_ppm(
+    brine: MakeUp, what: str, food_mass: float, process: Process, pump: float | None, meat_share: float
+) -> float:
     amount = brine.total(what)
     if pump is not None:
         if process is Process.MIXED_IN:
-            return comminuted_ppm(amount * pump * food_mass / brine.mass, food_mass)
+            return comminuted_ppm(amount * pump * food_mass / brine.mass, food_mass * meat_share)
         return pumped_ppm(amount, pump, brine.mass)
     if process is Process.IMMERSED:
         return immersed_equilibrium_ppm(amount, food_mass, brine.mass)

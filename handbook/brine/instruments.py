@@ -28,6 +28,7 @@ _NAMES = {
     "sg": "specific gravity",
     "specific gravity": "specific gravity",
     "gravity": "specific gravity",
+    "hydrometer": "specific gravity",
     "salometer": "salometer",
     "degrees salometer": "salometer",
     "baumé": "Baumé",
@@ -279,4 +280,4 @@ def instrument_value(
 
 def _salometer_of(gravity: float, calibration: float) -> float:
     salt = hydrometer_scales.salt_from_density(gravity * solution.water_density(calibration), calibration)
-    return salt / hydrometer_scales.SALT_PER_DEGREE
+    return hydrometer_scales.degrees_salometer(salt)

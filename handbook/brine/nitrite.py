@@ -13,7 +13,7 @@ from enum import StrEnum
 from handbook.base.errors import RangeError
 from handbook.catalogue.food_families import MEAT, is_belly, is_nitrite_fish, is_tuna
 from handbook.catalogue.foods import Food
-from handbook.page.salting import BATHS
+from handbook.page.salting import BATHS, DRY, MIXED
 
 PPM = 1e6
 #: Ingoing nitrite in ppm from which food counts as cured for cooling [fsis-appendix-b-revised].
@@ -171,7 +171,7 @@ def comminuted_ppm(nitrite_mass: float, food_mass: float) -> float:
 def cure_process(salting_kind: str, form: str = "cut") -> Process:
     """Process of a kind of salting for a form of food.
 
-    No equation: minced food is mixed in, injection is pumped, baths immerse, the rest is dry-cured.
+    No equation: what goes into minced food is mixed in, injection is pumped, baths immerse, the rest is dry-cured.
 
     Parameters
     ----------
@@ -193,7 +193,7 @@ def cure_process(salting_kind: str, form: str = "cut") -> Process:
     >>> str(cure_process("equilibrium")), str(cure_process("equilibrium", "minced"))
     ('immersed', 'mixed in')
     """
-    if form == "minced":
+    if salting_kind == MIXED or form == "minced" or (form == "mixed" and salting_kind in DRY):
         return Process.MIXED_IN
     if salting_kind == "injection":
         return Process.PUMPED

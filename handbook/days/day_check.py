@@ -124,7 +124,7 @@ def _length(each: PlanStep, needs: MethodNeeds) -> list[str]:
     name = f"{needs.title}: step {each.number}"
     if any(moment.timestamp() % GRID for moment in (each.start, each.end)):
         return [f"{name} is off the grid of 5 min"]
-    if step.hands_on or step.until in ("core", "lethality"):
+    if step.hands_on or step.waits_for in ("core", "lethality"):
         share = each.mass / needs.written_for
         grows = share if step.hands_on and step.stage in GROWING_STAGES and share > 1 else 1.0
         wanted = stated.high * grows
@@ -137,7 +137,7 @@ def _length(each: PlanStep, needs: MethodNeeds) -> list[str]:
         return [] if is_right else [f"{name} waits {seconds / 60:g} min; allowed: {stated.high / 60:g} min"]
     if not stated.low - _TOLERANCE <= seconds <= stated.high + _TOLERANCE:
         return [f"{name} waits {seconds / 60:g} min; allowed: {stated.low / 60:g} to {stated.high / 60:g} min"]
-    if step.until == "target salt" and abs(seconds - stated.typical) > GRID:
+    if step.waits_for == "target salt" and abs(seconds - stated.typical) > GRID:
         return [f"{name} leaves the time at which its salt target is reached"]
     return []
 

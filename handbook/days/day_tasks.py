@@ -126,7 +126,7 @@ def problem_of(wish: DayWish, needs: dict[str, MethodNeeds], kitchen: DayKitchen
 def lengths(timed: ScheduledStep, factor: float) -> tuple[int, int, int]:
     """Shortest, typical and longest length in slots of a step with ``factor`` times the page's food."""
     step, duration = timed.step, timed.duration
-    if step.hands_on or step.until in ("core", "lethality"):
+    if step.hands_on or step.waits_for in ("core", "lethality"):
         grows = max(factor, 1.0) if step.hands_on and step.stage in GROWING_STAGES else 1.0
         return (_up(duration.high * grows),) * 3
     low, high = _up(duration.low), floor(duration.high / GRID + _SLACK)

@@ -30,7 +30,7 @@ def planned_method(method: Method, minutes: dict[int, int]) -> Method:
     """The method with the planned minutes, by step number, in place of its stated times."""
     steps = tuple(
         replace(step, time=parse_quantity(f"{minutes[number]} min", "time"))
-        if step.time is not None and number in minutes
+        if (step.time is not None or (step.until is not None and step.until.is_measured)) and number in minutes
         else step
         for number, step in enumerate(method.steps, 1)
     )

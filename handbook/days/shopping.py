@@ -77,8 +77,9 @@ def needed_items(wishes: tuple[Wish, ...], reports: dict[str, Report]) -> tuple[
         report = reports[wish.method]
         method = report.method
         factor = wish.batch / method.batches.written_for.low
-        title, food = method.sheet.title, method.sheet.food
-        needed.setdefault(food, _Need(None)).add(wish.batch, title)
+        title = method.sheet.title
+        for food, mass in report.food_masses:
+            needed.setdefault(food, _Need(None)).add(mass * factor, title)
         mixtures: tuple[MixtureReport, ...] = (*report.saltings, *report.glazes)
         for part in (part for each in mixtures for part in each.made.scaled(factor).parts):
             need = needed.setdefault(part.ingredient.name, _Need(part.ingredient))

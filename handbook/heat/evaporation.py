@@ -27,6 +27,11 @@ OSWIN_A, OSWIN_B = 0.11, 0.60
 #: 0.8e-10 of beef [biltong-2021, biltong-hot-air], 0.42e-10 of sausage [pepperoni-1977], 0.27e-10 of ham
 #: [ham-drying-sintef]. They differ by x or / 3 about it; no figure was found for fat fish.
 DIFFUSIVITY, DIFFUSIVITY_AT, ACTIVATION_ENERGY = 1.0e-10, 275.15, 19e3
+#: How moisture slows its own way out: see dried_share [drying-diffusivity].
+DRIED_STEEPNESS, RAW_MOISTURE = 0.8, 3.0
+#: Chamber temperature [K] below which that counts. Heat above it draws juice, which wets the crust: there the constant
+#: diffusivity agrees with the losses of smoked and roast food.
+DRIES_BELOW = 333.15
 #: Lewis number of vapour in air (2.2e-5 / 2.5e-5 m2/s at 25 degC) [lewis-number].
 LEWIS_FACTOR = (2.2 / 2.5) ** (2.0 / 3.0)
 _MOLAR_HEAT_OF_AIR, _MOLAR_HEAT_OF_VAPOUR = 29.1, 34.0  # J/(mol K)
@@ -149,6 +154,45 @@ def moisture_diffusivity(temperature: Floats) -> Floats:
     '1.00e-10'
     """
     return DIFFUSIVITY * np.exp(ACTIVATION_ENERGY / GAS_CONSTANT * (1.0 / DIFFUSIVITY_AT - 1.0 / temperature))
+
+
+def dried_share(surface: Floats, mean: Floats, bound: float) -> Floats:
+    """Diffusivity of water in a drying piece / that in the raw food: what has dried lets water through more slowly.
+
+    f(X) = exp(-0.8 (1 / X - 1 / 3)) for X < 3, X in kg water / kg of fat-free solids; the mean of f between the surface and
+    the mean of the piece, by Simpson's rule
+
+    Parameters
+    ----------
+    surface, mean : array (n,) [kg / kg solids]
+        Moisture at the surface and of the whole piece; above 0.
+    bound : float [-]
+        Fat-free solids / solids.
+
+    Returns
+    -------
+    array (n,) [-], 0 to 1
+
+    Notes
+    -----
+    Source: [drying-diffusivity], drawn through the span of moisture diffusivities published for ham muscle that dries
+    in air of 75 to 80 %, 5e-12 to 6.6e-11 m2/s, with that of ``moisture_diffusivity`` for the raw food.
+    Valid for muscle from raw to X = 0.2; error x or / 3.3, that of the diffusivity itself.
+
+    Examples
+    --------
+    >>> one = np.ones(1)
+    >>> round(float(dried_share(3 * one, 3 * one, 1.0)[0]), 2), round(float(dried_share(0.4 * one, 0.4 * one, 1.0)[0]), 2)
+    (1.0, 0.18)
+    """
+
+    def share(moisture: Floats) -> Floats:
+        inverse = bound / moisture
+        found: Floats = np.exp(-DRIED_STEEPNESS * np.maximum(inverse - 1.0 / RAW_MOISTURE, 0.0))
+        return found
+
+    mixed: Floats = (share(surface) + 4.0 * share(0.5 * (surface + mean)) + share(mean)) / 6.0
+    return mixed
 
 
 def exuded_with_slope(kind: str, temperature: Floats) -> tuple[Floats, Floats]:

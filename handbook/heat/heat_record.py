@@ -19,7 +19,7 @@ class Record:
         self.rows.append(self.row(stepper.start))
 
     def row(self, chamber: Floats) -> tuple[Floats, ...]:
-        """The current state: chamber, core, surface, mean, mass, water, dripped, coated."""
+        """The current state: chamber, core, surface, mean, mass, water, dripped, coated, moisture at surface and core and of the whole."""
         state = self.stepper.state
         return (
             chamber,
@@ -30,6 +30,9 @@ class Record:
             self.stepper.water(),
             state.dripped,
             state.coated,
+            state.surface_moisture,
+            state.moisture @ self.stepper.moisture_modes.core,
+            state.mean_moisture,
         )
 
     def add(self, time: float, clock: Floats | float, row: tuple[Floats, ...]) -> None:
@@ -44,7 +47,7 @@ class Record:
 
     def samples(self) -> Samples:
         """All states so far."""
-        chamber, core, surface, mean, mass, water, dripped, coated = self.columns()
+        chamber, core, surface, mean, mass, water, dripped, coated, *moisture = self.columns()
         shift = self.stepper.unfrozen
         clock = None
         if any(isinstance(each, np.ndarray) for each in self.clock):
@@ -61,4 +64,6 @@ class Record:
             evaporated,
             self.stepper.draws,
             clock,
+            moisture=(moisture[0], moisture[1], moisture[2]),
+            isotherm=self.stepper.isotherm,
         )

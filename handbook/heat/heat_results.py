@@ -9,6 +9,7 @@ import numpy as np
 
 from handbook.base.arrays import Floats
 from handbook.base.ranges import Range
+from handbook.heat.evaporation import Isotherm
 from handbook.uncertainty.sampling import Draws, ends, range_of, times_of
 
 
@@ -45,6 +46,7 @@ class Samples:
     dripped, evaporated : juice and water that have left so far [kg / kg green weight]
     clock : own time of each sample [s]; None where all samples share the time of the result. In a stage that ends at a
         core, each sample ends at its own time.
+    moisture : at the surface, at the core and of the whole piece [kg / kg solids]; isotherm : of the food, with the glaze at the end
     """
 
     chamber: Floats
@@ -57,6 +59,8 @@ class Samples:
     evaporated: Floats
     draws: Draws
     clock: Floats | None = None
+    moisture: tuple[Floats, Floats, Floats] | None = None
+    isotherm: Isotherm | None = None
 
     @property
     def inputs(self) -> dict[str, Floats]:

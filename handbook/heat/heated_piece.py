@@ -204,6 +204,8 @@ class HeatStage:
     until_core : the stage ends, sample by sample, when the core has been at this temperature [K] for ``hold`` s, at the
         latest after ``duration``
     until_reduction : it ends when the core has the log10 reductions that each of these organisms' sources asks for
+    until_loss : it ends when this share of the weight at the start of the run has left
+    until_activity : it ends when the water activity of the whole piece, once it has evened out, is no higher
     cover : key of COVER_EFFECTS
     line : of the page that asks for the stage, for errors; 0 where there is none
     """
@@ -219,6 +221,8 @@ class HeatStage:
     coatings: tuple[Coating, ...] = ()
     until_core: float | None = None
     until_reduction: tuple[Organism, ...] = ()
+    until_loss: float | None = None
+    until_activity: float | None = None
     hold: float = 0.0
     cover: str = "none"
     line: int = 0
@@ -228,6 +232,9 @@ class HeatStage:
         _one_of("air", self.air_class, tuple(key for key, each in AIR_CLASSES.items() if each.medium == self.medium))
         _one_of("cover", self.cover, COVERS)
         _within("duration", self.duration, 1.0, 400 * 86400.0, "s")
+        for name, least, most in (("until_loss", 0.001, 0.9), ("until_activity", 0.3, 0.999)):
+            if getattr(self, name) is not None:
+                _within(name.replace("_", " "), getattr(self, name), least, most, "")
         _within("hold", self.hold, 0.0, 400 * 86400.0, "s")
         for temperature in (self.temperature, self.end_temperature or self.temperature):
             _within(f"{self.medium} temperature", temperature, _COLDEST, _HOTTEST[self.medium], "K")
@@ -242,7 +249,12 @@ class HeatStage:
     @property
     def waits(self) -> bool:
         """Whether the stage ends when the food is ready, not after a time."""
-        return self.until_core is not None or bool(self.until_reduction)
+        return self.until_core is not None or bool(self.until_reduction) or self.dries
+
+    @property
+    def dries(self) -> bool:
+        """Whether the stage ends when the food is dry enough."""
+        return self.until_loss is not None or self.until_activity is not None
 
     @property
     def air_class(self) -> str:

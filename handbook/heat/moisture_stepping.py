@@ -32,6 +32,7 @@ class MoistureStepper:
     heat_modes: Modes
     moisture_modes: Modes
     solids: float
+    fat_free: float
     green_half: Floats
     green_density: Floats
     green_moisture: float
@@ -113,6 +114,8 @@ class MoistureStepper:
         squeezed = (juice + juice_per_flow * state.heat_flow) * per_area
         spilling = np.minimum(state.spilling, squeezed)
         diffusivity = drying.moisture_diffusivity(body.temperature) * self.diffusivity_factor
+        if chamber[0] < drying.DRIES_BELOW:
+            diffusivity = diffusivity * drying.dried_share(state.surface_moisture, state.mean_moisture, self.fat_free)
         resistance = reach / (own.biot * body.solid_density * diffusivity)
         fourier = diffusivity * length / (reach * reach)
         free, new, left = self._free_moisture(fourier, resistance, state.evaporation - squeezed - soaked + spilling)

@@ -29,6 +29,7 @@ from handbook.uncertainty.sampling import range_of
 _FIRST_FOURIER, _FOURIER_AFTER_COATING = 0.02, 0.6
 _STEPS_PER_STAGE = 10
 _CORE_STEP, _DRIFT_STEP = 0.12, 0.02  # in stages that end at a core: of the slowest time, of the elapsed time
+_DRYING_STEP = 0.1  # in stages that end at a dryness: of the elapsed time
 _REJECTED, _SHORTEST = 0.25, 2.0  # repeat a step that changes the surface 4 times too much, down to 2 s
 #: A stage that waits is followed for this multiple of the typical sample's time, and at least this long after it [s].
 _FOLLOWED, _AFTER = 3.0, 3600.0
@@ -163,7 +164,8 @@ class _Work:
         longest = self.stage.duration / _STEPS_PER_STAGE
         if not self.stage.waits:
             return longest
-        return min(longest, max(_CORE_STEP * self.stepper.slowest_time, _DRIFT_STEP * self.elapsed))
+        drift = _DRYING_STEP if self.stage.dries else _DRIFT_STEP
+        return min(longest, max(_CORE_STEP * self.stepper.slowest_time, drift * self.elapsed))
 
     def next_coat(self, limit: float) -> float:
         return min(self.coats[0][0], limit) if self.coats else limit
@@ -247,6 +249,8 @@ class _Goal:
         stage = self.work.stage
         if stage.until_core is not None:
             return after.core - stage.until_core, []
+        if stage.dries:
+            return self._dried(after), []
         core = np.stack([before.core, after.core], axis=1)
         killed = [
             old + log10_reductions([0.0, length], core, each)
@@ -254,6 +258,18 @@ class _Goal:
         ]
         shares = [each / one.log10_target for each, one in zip(killed, stage.until_reduction, strict=True)]
         return np.minimum.reduce(shares) - 1.0, killed
+
+    def _dried(self, state: HeatState) -> Floats:
+        # How far each sample is past the loss of weight or below the water activity that it waits for.
+        work, stepper = self.work, self.work.stepper
+        if work.stage.until_loss is not None:
+            water = stepper.solids * state.mean_moisture + state.film
+            lost: Floats = 1.0 - water - state.dry_matter - work.stage.until_loss
+            return lost
+        wanted = work.stage.until_activity or 1.0
+        whole = np.maximum(state.mean_moisture, 1e-6)
+        drier: Floats = wanted - np.exp(stepper.isotherm.log_activity(whole)[0])
+        return drier
 
     def meet(self, before: HeatState, length: float) -> None:
         # After a step: hold the samples that are there at the moment when they got there.
@@ -291,7 +307,7 @@ class _Goal:
             stepper.state = before.copy()
             stepper.step(work.around, work.elapsed + length, length)
             found = float(self._progress(before, stepper.state, length)[0][0])
-            if abs(found) < 0.01:
+            if abs(found) < (1e-4 if work.stage.dries else 0.01):
                 break
             low, high = ((length, found), high) if found < 0.0 else (low, (length, found))
         return length

@@ -52,6 +52,7 @@ class TimeStepper(SurfaceStepper, MoistureStepper):
         fractions = piece.composition.fractions
         self.solids = 1.0 - fractions[0]
         self.parts = fractions[1:]
+        self.fat_free = max(self.solids - fractions[2], 0.02) / self.solids
         self.green_half = of(piece.thickness_input) / piece.heated_faces
         self.start = of(piece.temperature_input)
         factors = [of(each) for each in spread.inputs if each.name != "shape" or piece.shape != "slab"]

@@ -1,4 +1,4 @@
-"""The amounts of an ingredient list: a mass, a household volume, pieces, a share of the food, or "to target"."""
+"""The amounts of an ingredient list: a mass, a household volume, pieces, a share, or what is to be reached with it."""
 
 from __future__ import annotations
 
@@ -11,7 +11,18 @@ from handbook.base.forms import Form, Reading
 from handbook.base.units import Quantity, parse_quantity
 from handbook.base.yaml_text import Text
 
-BASES = ("food", "water", "all", "water phase")
+BASES = ("food", "meat block", "water", "all", "water phase")
+#: Bases of an ingredient's share: the whole food, its meat, or the water lines.
+_INGREDIENT_BASES = ("food", "meat block", "water")
+_PPM = re.compile(r"(?P<number>\d{1,4}(?:\.\d{1,2})?) ?ppm (?P<salt>nitrite|nitrate)")
+_GAUGES = (
+    (re.compile(r"(\d{1,3}(?:\.\d)?) ?°? ?(?:salometer|SAL)"), "salometer", 1.0, 100.0),
+    (re.compile(r"SG (\d\.\d{2,4})|(\d\.\d{2,4}) SG"), "specific gravity", 1.002, 1.3),
+    (re.compile(r"Baum[ée] (\d{1,2}(?:\.\d)?)|(\d{1,2}(?:\.\d)?) ?°? ?Baum[ée]"), "Baumé", 0.3, 33.0),
+)
+_TO = re.compile(r"to (?P<number>.+?%) (?:in the [a-z]+(?: [a-z]+)?|of (?P<base>[a-z ]+))")
+#: Highest salt aimed at: saturated brine.
+_MOST_SALT = 0.26
 #: What cooks say for the base of a share.
 BASE_WORDS = {
     **{each: each for each in BASES},
@@ -28,16 +39,15 @@ COUNTED = (
 VAGUE = ("bunch", "bunches", "pinch", "handful", "head", "heads", "dash", "splash", "knob", "glug")
 #: Stands in for a vague amount while a faulty page is read.
 _PINCH = parse_quantity("10 g", "mass")
-_SHARE = re.compile(r"(?P<number>.+?(?:%|percent))\s+of\s+(?P<base>[a-z ]+)")
-#: Stands in for a vague amount while a faulty page is read.
-_PINCH = parse_quantity("10 g", "mass")
+_SHARE = re.compile(r"(?P<number>.+?(?:%|percent|ppm))\s+of\s+(?P<base>[a-z ]+)")
 _BARE_SHARE = re.compile(r"[\d. /½¼¾⅓⅔]+(?:%|percent)")
 _PIECES = re.compile(rf"(?P<number>\d{{1,4}}) (?:{'|'.join(COUNTED)})")
 
 
 @dataclass(frozen=True, kw_only=True)
 class Share:
-    """A fraction of a stated base: food (green weight), water, all (food and brine) or water phase."""
+    """A fraction of a stated base: food (green weight), meat block (the meat of a formula), water, all (food and brine) or
+    water phase."""
 
     fraction: float
     base: str
@@ -63,12 +73,33 @@ class Packed:
 
 @dataclass(frozen=True, kw_only=True)
 class ToTarget:
-    """The mass that reaches the salting's target_salt."""
+    """The mass that reaches a salt: the ``share`` written beside it, else the salting's target_salt."""
 
     text: str = "to target"
+    share: Share | None = None
 
 
-Amount = Quantity | Packed | PieceCount | Share | ToTarget
+@dataclass(frozen=True, kw_only=True)
+class Gauge:
+    """The mass of salt with which an instrument reads ``value`` in the finished brine at 60 °F; ``scale`` as in instruments."""
+
+    scale: str
+    value: float
+    text: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class CurePpm:
+    """The mass of curing salt that brings ingoing ``ppm`` of ``salt``: nitrite or nitrate."""
+
+    ppm: float
+    salt: str
+    text: str
+
+
+Amount = Quantity | Packed | PieceCount | Share | ToTarget | Gauge | CurePpm
+#: Amounts that depend on all other ingredients.
+Solved = ToTarget | Gauge | CurePpm
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -98,14 +129,17 @@ class AmountForm(Form):
     """Any amount of an ingredient list."""
 
     allowed = (
-        'a mass ("160 g"), a household volume ("2 cup, packed"), a share ("2.5 % of food", "5 % of water"), '
-        'pieces ("4 leaves") or "to target"'
+        'a mass ("160 g"), a household volume ("2 cup, packed"), a share ("2.5 % of food", "2 % of meat block", '
+        '"5 % of water"), pieces ("4 leaves"), salt "to target", "to 2.2 % in the meat", "60 salometer" or "SG 1.060", '
+        'curing salt "150 ppm nitrite"'
     )
 
     def read_text(self, node: Text, key: str, reading: Reading) -> Any:
         text = " ".join(node.value.split())
         if text == "to target":
             return ToTarget()
+        if found := _solved(text):
+            return found
         if pieces := _PIECES.fullmatch(text):
             return (
                 PieceCount(count=int(pieces["number"]), text=text)
@@ -117,7 +151,7 @@ class AmountForm(Form):
         if share := _share(text):
             return (
                 share
-                if share.base in ("food", "water") and 0 < share.fraction <= 3
+                if share.base in _INGREDIENT_BASES and 0 < share.fraction <= 3
                 else self._fault(node, key, reading)
             )
         bare, _, filling = (part.strip() for part in text.partition(","))
@@ -131,6 +165,24 @@ class AmountForm(Form):
         if wrong_filling or quantity.is_range or not 0 < quantity.low < 1e4:
             return self._fault(node, key, reading)
         return quantity if quantity.dimension == "mass" else Packed(quantity=quantity, filling=filling, text=text)
+
+
+def _solved(text: str) -> ToTarget | Gauge | CurePpm | None:
+    """An amount that is worked out from what it is to reach; None for any other text, or one outside its limits."""
+    if match := _PPM.fullmatch(text):
+        ppm = float(match["number"])
+        return CurePpm(ppm=ppm, salt=match["salt"], text=text) if 0 < ppm <= 5000 else None
+    for pattern, scale, low, high in _GAUGES:
+        if match := pattern.fullmatch(text):
+            value = float(next(each for each in match.groups() if each))
+            return Gauge(scale=scale, value=value, text=text) if low <= value <= high else None
+    if match := _TO.fullmatch(text):
+        share = _share(f"{match['number']} of {match['base'] or 'food'}")
+        is_salt = (
+            share is not None and share.base in ("food", "all", "water phase") and 0 < share.fraction <= _MOST_SALT
+        )
+        return ToTarget(text=text, share=share) if is_salt else None
+    return None
 
 
 def _share(text: str) -> Share | None:

@@ -1,4 +1,4 @@
-"""The definition of a heating step, by its temperatures and its place.
+"""The definitions of a heating step and of a drying step, by temperatures, place and air.
 
 Models, rules, labels and pages all use it. Whether food is cooked through depends on its core temperature: see
 handbook.safety.food_state.
@@ -9,13 +9,20 @@ from __future__ import annotations
 from handbook.base.units import kelvin
 from handbook.page.method import Method
 from handbook.page.steps import Step
+from handbook.page.until import WATER_ACTIVITY, WEIGHT_LOSS
 
 #: K: surroundings at or above this heat the food through the range in which bacteria grow.
 HOT = kelvin(60)
+#: K: the coldest air in which unfrozen food dries.
+_FREEZES = 272.15
 #: K: the hottest chamber that still counts as cold smoke, 90 °F [ontario-fish-smoking].
 COLD_SMOKE = kelvin(32.2)
 _COLD_PLACES = ("fridge", "freezer")
 _HOT_PLACES = ("oven", "stove", "smoker")
+#: What a step waits for while it dries.
+DRYNESS = (WEIGHT_LOSS, WATER_ACTIVITY)
+#: Stages in which food stands in no open air, whatever the page states of the room.
+_NOT_IN_AIR = ("salt", "rinse", "freshen", "prepare", "freeze", "thaw", "pack", "serve")
 
 
 def heats(step: Step) -> bool:
@@ -43,6 +50,21 @@ def heats(step: Step) -> bool:
 def has_curve(step: Step) -> bool:
     """Whether the heat model computes a step: it heats the food, or smokes it at any temperature."""
     return step.place == "smoker" or heats(step)
+
+
+def dries(step: Step) -> bool:
+    """Whether food hangs in open air that takes its water: the page calls it drying, states the air's humidity, or waits
+    for a loss of weight or a water activity.
+
+    Food under brine, in a pack or under a lid loses none, and frozen food is not followed.
+    """
+    around = step.chamber or step.temperature
+    is_frozen = step.place == "freezer" if around is None else around.middle < _FREEZES
+    if step.stage in _NOT_IN_AIR or is_frozen or step.air in ("water", "steam"):
+        return False
+    if step.medium not in (None, "air", "cased") or step.cover not in ("none", "paper"):
+        return False
+    return step.stage == "dry" or step.humidity is not None or step.waits_for in DRYNESS
 
 
 def heating_numbers(method: Method) -> tuple[int, ...]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from handbook.base.errors import PageError
 from handbook.catalogue.ingredients import Ingredient
 from handbook.catalogue.tables import Tables
-from handbook.page.amounts import Packed, PieceCount, Share, ToTarget
+from handbook.page.amounts import CurePpm, Gauge, Packed, PieceCount, Share, ToTarget
 from handbook.page.method import Method
 from handbook.page.salting import Glaze, Salting
 from handbook.page.salting import IngredientLine as Line
@@ -32,8 +32,14 @@ def check_lines(method: Method, tables: Tables) -> list[PageError]:
         )
         for number, line in enumerate(mixture.ingredients, 1):
             allowed = _allowed(line, tables)
-            if isinstance(line.amount, ToTarget) and (block == "glaze" or not find_ingredient(line, tables).salt):
-                allowed = "an amount: only salt, and in a salting, can be to target"
+            if isinstance(line.amount, ToTarget | Gauge) and (
+                block == "glaze" or not find_ingredient(line, tables).salt
+            ):
+                allowed = "an amount: only salt, and in a salting, can be to target or to a reading"
+            if isinstance(line.amount, CurePpm) and (
+                block == "glaze" or not getattr(find_ingredient(line, tables), line.amount.salt)
+            ):
+                allowed = f"ppm {line.amount.salt} only of a curing salt that holds it, and in a salting"
             if _is_of_water(line) and not has_water:
                 allowed = "a share of food, or a line of water to take a share of"
             if allowed:

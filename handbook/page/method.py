@@ -11,14 +11,16 @@ from handbook.base.forms import ListOf, Measure, Reading
 from handbook.base.records import Key, Record, record_of
 from handbook.base.units import Quantity, kelvin
 from handbook.page.finished_food import KEEPING_FORM, MEASURED_FORM, Keeping, Measured, check_measured
+from handbook.page.formula import FormulaPart, check_formula, formula_form
 from handbook.page.front_matter import FrontMatter
 from handbook.page.piece_size import PIECES_FORM
 from handbook.page.pieces import PieceShape, check_pieces
-from handbook.page.salting import Glaze, Salting, check_mixtures, glaze_form, salting_form
+from handbook.page.salting import MIXED, Glaze, Salting, check_mixtures, glaze_form, salting_form
 from handbook.page.steps import STEPS_FORM, Step
+from handbook.page.until import CORE, LETHALITY, TARGET_SALT
 from handbook.page.vocabulary import Vocabulary
 
-BLOCKS = ("pieces", "salting", "glaze", "steps", "batches", "measured", "keeping")
+BLOCKS = ("pieces", "formula", "salting", "glaze", "steps", "batches", "measured", "keeping")
 #: Blocks of which a page may hold several, told apart by their ``name``.
 SEVERAL = ("salting", "glaze")
 
@@ -51,6 +53,7 @@ class Method:
     batches: Batches
     keeping: Keeping | None
     measured: tuple[Measured, ...] = ()
+    formula: tuple[FormulaPart, ...] = ()
 
     def salting(self, name: str | None) -> Salting | None:
         """The salting called ``name``, or the first one where no name is given."""
@@ -80,6 +83,7 @@ def block_forms(words: Vocabulary) -> dict[str, Record | ListOf]:
     """The form of each kind of block in a house with these names."""
     return {
         "pieces": PIECES_FORM,
+        "formula": formula_form(words),
         "salting": salting_form(words),
         "glaze": glaze_form(words),
         "steps": STEPS_FORM,
@@ -94,14 +98,19 @@ def check_method(method: Method, reading: Reading) -> None:
     check_pieces(method.pieces, reading)
     check_mixtures(method.saltings, method.glazes, reading)
     check_measured(method.measured, reading)
+    check_formula(method.formula, method.sheet.food, method.batches.written_for, reading)
+    for salting in method.saltings:
+        if salting.kind == MIXED and method.pieces.form not in ("minced", "mixed"):
+            allowed = "form: minced or form: mixed in the pieces block; salt is not even at once in whole pieces"
+            reading.fault(salting.line, "salting.kind", f"{MIXED} with form {method.pieces.form}", allowed)
     mixtures = [*(each.name for each in method.saltings), *(each.name for each in method.glazes)]
     for number, step in enumerate(method.steps, 1):
         _check_step(step, f"steps.{number}", mixtures, method, reading)
 
 
 def _check_step(step: Step, key: str, names: Iterable[str], method: Method, reading: Reading) -> None:
-    if (step.time is None) == (step.until is None):
-        reading.fault(step.line, f"{key}.time", "both" if step.time else "nothing", "either time or until, not both")
+    _check_time(step, key, reading)
+    _check_box(step, key, reading)
     if step.use is not None and step.use not in names:
         reading.fault(
             step.line,
@@ -112,10 +121,28 @@ def _check_step(step: Step, key: str, names: Iterable[str], method: Method, read
         )
     if step.stage == "salt" and not method.saltings:
         reading.fault(step.line, f"{key}.stage", "salt", "a salting block on the page for a salt step")
-    if step.until == "lethality" and (step.chamber or step.temperature) is None:
-        reading.fault(step.line, f"{key}.until", "lethality", "a chamber or a temperature beside it")
-    if step.until == "core" and (step.core is None or (step.chamber or step.temperature) is None):
-        reading.fault(step.line, f"{key}.until", "core", "a core and a chamber temperature beside it")
+    if step.waits_for == LETHALITY and (step.chamber or step.temperature) is None:
+        reading.fault(step.line, f"{key}.until", LETHALITY, "a chamber or a temperature beside it")
+    if step.waits_for == CORE and (step.core is None or (step.chamber or step.temperature) is None):
+        reading.fault(step.line, f"{key}.until", CORE, "a core and a chamber temperature beside it")
     salting = method.salting(step.use)
-    if step.until == "target salt" and (salting is None or salting.target_salt is None):
-        reading.fault(step.line, f"{key}.until", "target salt", "a target_salt in the salting it uses")
+    if step.waits_for == TARGET_SALT and (salting is None or salting.target_salt is None):
+        reading.fault(step.line, f"{key}.until", TARGET_SALT, "a target_salt in the salting it uses")
+
+
+def _check_box(step: Step, key: str, reading: Reading) -> None:
+    """Record a fault for a box whose contents have no stated temperature."""
+    if step.box is not None and step.temperature is None:
+        reading.fault(step.line, f"{key}.temperature", "nothing", "the temperature of what goes into the box")
+
+
+def _check_time(step: Step, key: str, reading: Reading) -> None:
+    """Record a fault for a step whose time is neither stated nor given by its end, or both stated and computed."""
+    if step.time is None and step.until is None:
+        reading.fault(step.line, f"{key}.time", "nothing", "a time, or what ends the step as until")
+    if step.time is not None and step.until is not None and not step.until.is_measured:
+        reading.fault(
+            step.line, f"{key}.time", "both", f"either time or until, not both: until {step.until.what} is computed"
+        )
+    if step.until is not None and step.until.is_measured and step.hands_on:
+        reading.fault(step.line, f"{key}.hands_on", "yes", f"a step without hands: it waits until {step.until.text}")

@@ -10,6 +10,7 @@ from handbook.base.forms import Reading, read_yaml
 from handbook.page.front_matter import FrontMatter, front_matter_form
 from handbook.page.method import BLOCKS, SEVERAL, Method, block_forms, check_method
 from handbook.page.piece_size import with_sizes
+from handbook.page.salting import MIXED, Salting, with_target
 from handbook.page.vocabulary import Vocabulary
 
 MAX_BLOCKS = 20
@@ -57,7 +58,7 @@ def read_method(
     is_whole = all(each is not None for found in values.values() for each in found)
     if sheet is None or not is_whole or not all(values[kind] for kind in ("pieces", "steps", "batches")):
         return None, reading.faults
-    method = _method(file, name, sheet, values)
+    method = _method(file, name, sheet, values, reading)
     check_method(method, reading)
     # What a value that stands in for a faulty one lacks has been said.
     keys = {key for _, key in said}
@@ -66,9 +67,9 @@ def read_method(
     return (None if has_new else method), reading.faults
 
 
-def _method(file: str, name: str, sheet: FrontMatter, values: dict[str, list[Any]]) -> Method:
+def _method(file: str, name: str, sheet: FrontMatter, values: dict[str, list[Any]], reading: Reading) -> Method:
     saltings = tuple(
-        each if each.name else replace(each, name="cure" if each.is_dry else "brine") for each in values["salting"]
+        with_target(each if each.name else replace(each, name=_usual_name(each)), reading) for each in values["salting"]
     )
     return Method(
         file=file,
@@ -81,4 +82,12 @@ def _method(file: str, name: str, sheet: FrontMatter, values: dict[str, list[Any
         batches=values["batches"][0],
         keeping=values["keeping"][0] if values["keeping"] else None,
         measured=values["measured"][0] if values["measured"] else (),
+        formula=values["formula"][0] if values["formula"] else (),
     )
+
+
+def _usual_name(salting: Salting) -> str:
+    """The name of a salting that the page does not name."""
+    if salting.kind == MIXED:
+        return "mix"
+    return "cure" if salting.is_dry else "brine"

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Annotated, Any
 
 from handbook.base.cook_words import meanings
@@ -11,16 +11,18 @@ from handbook.base.forms import Choice, ListOf, Name, Reading, Words
 from handbook.base.records import Key, Record, record_of
 from handbook.base.units import Quantity, kelvin
 from handbook.base.yaml_text import Node, Table, Text
-from handbook.page.amounts import Amount, AmountForm, Share, ShareForm
+from handbook.page.amounts import Amount, AmountForm, Gauge, Share, ShareForm, ToTarget
 from handbook.page.measure_forms import fraction_form, temperature_form
 from handbook.page.vocabulary import Vocabulary
 from handbook.page.written_lines import WrittenLine
 
-SALTING_KINDS = ("immersion", "equilibrium", "injection", "dry cure", "ferment brine", "dry-salted ferment")
+#: Salt worked into minced or mixed food: it is even in it at once, and all of it stays.
+MIXED = "mixed in"
+SALTING_KINDS = ("immersion", "equilibrium", "injection", "dry cure", MIXED, "ferment brine", "dry-salted ferment")
 #: Kinds of salting in which the food lies in a liquid that shares its salt with it: a bath.
 BATHS = ("immersion", "equilibrium", "ferment brine")
-#: Kinds of salting in which the salt is rubbed on or strewn, with no bath.
-DRY = ("dry cure", "dry-salted ferment")
+#: Kinds of salting in which the salt is rubbed on, strewn or mixed in, with no bath.
+DRY = ("dry cure", MIXED, "dry-salted ferment")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -30,6 +32,10 @@ class IngredientLine:
     item: Annotated[str, Key("ingredient, as in the list of weights")]
     amount: Annotated[Amount, Key("how much, for the batch the page was written for", AmountForm())]
     note: Annotated[str, Key("a word to the cook", Words(limit=120))] = ""
+    temperature: Annotated[
+        Quantity | None,
+        Key("how warm it goes in, for the temperature of the mixture", temperature_form(may_range=True)),
+    ] = None
     line: int
 
 
@@ -57,8 +63,13 @@ class Salting:
         return self.kind in BATHS
 
     @property
+    def covers_food(self) -> bool:
+        """Whether a liquid covers the food: a bath, or the juice that salted vegetables draw."""
+        return self.is_bath or self.kind == "dry-salted ferment"
+
+    @property
     def is_dry(self) -> bool:
-        """Whether the salt is rubbed on or strewn: neither a bath nor a pumped brine."""
+        """Whether the salt is rubbed on, strewn or mixed in: neither a bath nor a pumped brine."""
         return self.kind in DRY
 
 
@@ -84,6 +95,18 @@ def salting_form(words: Vocabulary) -> Record:
 def glaze_form(words: Vocabulary) -> Record:
     """The form of a ``glaze`` block in a house with these names."""
     return record_of(Glaze, ingredients=_ingredients_form(words))
+
+
+def with_target(salting: Salting, reading: Reading) -> Salting:
+    """The salting with the target that an ingredient's amount names; a fault where it has one already."""
+    named = [each for each in salting.ingredients if isinstance(each.amount, ToTarget) and each.amount.share]
+    if not named:
+        return salting
+    if salting.target_salt is not None:
+        allowed = "the target once: as target_salt or beside the salt"
+        reading.fault(named[0].line, "salting.target_salt", salting.target_salt.text, allowed)
+    share = named[0].amount.share if isinstance(named[0].amount, ToTarget) else None
+    return replace(salting, target_salt=share)
 
 
 class _SaltingForm(Record):
@@ -126,11 +149,18 @@ def _check_salting(salting: Salting, reading: Reading) -> None:
         reading.fault(salting.line, "salting.pump", "nothing", 'the brine injected, such as "10 %", of green weight')
     if salting.kind != "injection" and salting.pump is not None:
         reading.fault(salting.line, "salting.pump", salting.pump.text, "only with kind injection")
-    wants = [each for each in salting.ingredients if each.amount.text == "to target"]
+    wants = [each for each in salting.ingredients if isinstance(each.amount, ToTarget | Gauge)]
     if len(wants) > 1:
-        reading.fault(wants[1].line, "salting.ingredients.amount", "to target twice", "one ingredient to target")
-    if wants and salting.target_salt is None:
-        reading.fault(wants[0].line, "salting.target_salt", "nothing", 'a target, such as "1.8 % of all"')
+        read = f"{wants[0].amount.text} and {wants[1].amount.text}"
+        reading.fault(
+            wants[1].line, "salting.ingredients.amount", read, "one ingredient to be worked out from the salt"
+        )
+    for each in wants:
+        if isinstance(each.amount, Gauge) and salting.is_dry:
+            allowed = f"a reading only of a brine, not in the kind {salting.kind}"
+            reading.fault(each.line, "salting.ingredients.amount", each.amount.text, allowed)
+        if isinstance(each.amount, ToTarget) and salting.target_salt is None:
+            reading.fault(each.line, "salting.target_salt", "nothing", 'a target, such as "1.8 % of all"')
     if salting.kind == "equilibrium" and salting.target_salt is None:
         reading.fault(
             salting.line, "salting.target_salt", "nothing", 'a target for an equilibrium brine, such as "1.8 % of all"'

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from handbook.base.errors import RangeError
 from handbook.base.ranges import Range
 from handbook.page.steps import Step
+from handbook.page.until_times import COMPUTED, STATED, UntilTime
 
 #: Repetitions of one step's action.
 MAX_REPEATS = 500
@@ -14,14 +16,23 @@ MAX_REPEATS = 500
 
 @dataclass(frozen=True, kw_only=True)
 class ScheduledStep:
-    """One step with duration and start in s. ``repeats`` are the starts of its repeated action, in s from the step's start."""
+    """One step with duration and start in s. ``repeats`` are the starts of its repeated action, in s from the step's start.
+
+    ``basis`` is COMPUTED, RECORD or STATED: where the duration comes from; ``runs`` is the number of runs of a RECORD.
+    """
 
     step: Step
     number: int
     duration: Range
     start: Range
     repeats: tuple[float, ...]
-    is_computed: bool
+    basis: str = STATED
+    runs: int = 0
+
+    @property
+    def is_computed(self) -> bool:
+        """Whether the page does not state the duration: a model or the record of the runs gives it."""
+        return self.basis != STATED
 
     @property
     def end(self) -> Range:
@@ -72,16 +83,25 @@ class Schedule:
         return total
 
 
-def schedule(steps: tuple[Step, ...], computed: dict[int, Range] | None = None) -> Schedule:
+def schedule(
+    steps: tuple[Step, ...],
+    computed: dict[int, Range] | None = None,
+    until: Mapping[int, UntilTime] | None = None,
+) -> Schedule:
     """The steps one after the other. ``computed`` gives the durations in s of steps without a time, by number from 1.
+
+    ``until`` are the times of the steps with a measured end, which stand in the steps already.
 
     Raises KeyError for a step without a time that is missing from ``computed``, RangeError for an action repeated more
     than MAX_REPEATS times in a step.
     """
-    computed = computed or {}
+    computed, waits = computed or {}, until or {}
     timed, start = [], Range.exact(0.0)
     for number, step in enumerate(steps, 1):
-        duration = Range.of(step.time) if step.time is not None else computed[number]
+        if number in waits:
+            duration = waits[number].duration
+        else:
+            duration = Range.of(step.time) if step.time is not None else computed[number]
         repeat_starts(step, duration.high)  # raises for the longest duration too
         timed.append(
             ScheduledStep(
@@ -90,7 +110,8 @@ def schedule(steps: tuple[Step, ...], computed: dict[int, Range] | None = None) 
                 duration=duration,
                 start=start,
                 repeats=repeat_starts(step, duration.typical),
-                is_computed=step.time is None,
+                basis=waits[number].basis if number in waits else COMPUTED if step.time is None else STATED,
+                runs=waits[number].runs if number in waits else 0,
             )
         )
         start = start.plus(duration)

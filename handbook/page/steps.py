@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Annotated, Any
 
-from handbook.base.forms import Choice, Count, Form, Number, Reading, Words, YesNo
-from handbook.base.records import Key, record_of, rows_of
-from handbook.base.units import Quantity
-from handbook.base.yaml_text import Text
+from handbook.base.forms import Choice, Count, Form, ListOf, Measure, Number, Reading, Words, YesNo
+from handbook.base.records import Key, Record, record_of
+from handbook.base.units import Quantity, kelvin
+from handbook.base.yaml_text import Node, Text
 from handbook.page.amounts import Share, ShareForm
 from handbook.page.measure_forms import fraction_form, temperature_form, time_form
+from handbook.page.until import Until, UntilForm
 
 #: What surrounds the food in a step.
 MEDIA = ("air", "brine", "water", "oil", "vacuum", "jar", "cased", "wrapped", "ice")
@@ -70,20 +71,45 @@ class Repeat:
     line: int
 
 
+#: What a box is made of, in which food or brine stands without heating or cooling.
+BOX_WALLS = ("foam", "insulated plastic", "wood", "plastic", "steel", "towels")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Box:
+    """A closed box that is neither heated nor cooled; the step's temperature is that of what goes in."""
+
+    wall: Annotated[str, Key("what the box is made of", Choice(words=BOX_WALLS))]
+    room: Annotated[Quantity, Key("temperature of the room around it", temperature_form(kelvin(-40), kelvin(60), True))]
+    thickness: Annotated[
+        Quantity | None,
+        Key(
+            "thickness of its wall",
+            Measure(
+                dimensions=("length",), low=0.0003, high=0.5, limits='a length of 0.3 mm to 50 cm, such as "30 mm"'
+            ),
+        ),
+    ] = None
+    ice: Annotated[
+        Quantity | None,
+        Key("ice put in beside", Measure(dimensions=("mass",), low=0, high=5000, limits='a mass, such as "2 kg"')),
+    ] = None
+    line: int
+
+
 @dataclass(frozen=True, kw_only=True)
 class Step:
     """One step as written; ``time`` is None when it is computed from ``until``."""
 
     do: Annotated[str, Key("what is done", Words(limit=500))]
     stage: Annotated[str, Key("what it does to the food", Choice(words=STAGES))]
-    time: Annotated[Quantity | None, Key("how long; left out where `until` computes it", time_form(may_range=True))] = (
-        None
-    )
+    time: Annotated[Quantity | None, Key("how long; left out where `until` gives it", time_form(may_range=True))] = None
     until: Annotated[
-        str | None,
+        Until | None,
         Key(
-            "compute the time: core temperature, reduction of germs at the core, or target salt reached",
-            Choice(words=("core", "lethality", "target salt")),
+            "what ends the step: a core temperature, a reduction of germs at the core, the target salt, a loss of weight, "
+            "a pH or a water activity. Its time is computed, or taken from the runs, or `time` is the time to plan with",
+            UntilForm(),
         ),
     ] = None
     hands_on: Annotated[bool, Key("whether the cook is at it", YesNo())] = False
@@ -101,6 +127,7 @@ class Step:
     core: Annotated[Quantity | None, Key("core temperature to reach", temperature_form())] = None
     hold: Annotated[Quantity | None, Key("time to hold the core there", time_form())] = None
     use: Annotated[str | None, Key("name of the salting or glaze used", Words(limit=40))] = None
+    wood: Annotated[str, Key("the wood that smokes; of smoke only wood and time are said", Words(limit=40))] = ""
     medium: Annotated[str | None, Key("what surrounds the food in this step", Choice(words=MEDIA))] = None
     cover: Annotated[
         str, Key("what covers the food: a lid on the pan, foil, paper, a sealed bag", Choice(words=COVERS))
@@ -118,8 +145,16 @@ class Step:
     final_ph: Annotated[
         float | None, Key("highest pH at which the step may end", Number(low=2.0, high=8.0, what="a pH"))
     ] = None
+    box: Annotated[
+        Box | None, Key("a box without heat or cold in which it stands; its course is computed", record_of(Box))
+    ] = None
     repeat: Annotated[Repeat | None, Key("an action repeated during the step", record_of(Repeat))] = None
     line: int
+
+    @property
+    def waits_for(self) -> str:
+        """What ends the step in place of the clock, as ``Until.what``; "" where the clock does."""
+        return self.until.what if self.until else ""
 
     @property
     def is_beside_food(self) -> bool:
@@ -136,4 +171,17 @@ class Step:
         return self.water is not None or self.stage in ("rinse", "freshen")
 
 
-STEPS_FORM = rows_of(Step, 300)
+class StepForm(Record):
+    """The form of one step. A core written in ``until`` becomes the step's core."""
+
+    def read(self, node: Node, key: str, reading: Reading) -> Any:
+        step: Step | None = super().read(node, key, reading)
+        if step is None or step.until is None or step.until.core is None:
+            return step
+        if step.core is not None:
+            reading.fault(step.line, f"{key}.core", "a core here and in until", "the core once: here or in until")
+        return replace(step, core=step.until.core)
+
+
+_RECORD = record_of(Step)
+STEPS_FORM = ListOf(form=StepForm(fields=_RECORD.fields, build=_RECORD.build), limit=300, may_be_single=False)

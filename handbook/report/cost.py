@@ -41,10 +41,10 @@ class Cost:
     missing: tuple[str, ...]
 
 
-def bill(method: Method, make_ups: Sequence[MakeUp], finished: Yield) -> Bill:
-    """The food and every ingredient of the batch as written."""
+def bill(method: Method, foods: Sequence[tuple[str, float]], make_ups: Sequence[MakeUp], finished: Yield) -> Bill:
+    """The ``foods``, each with its mass in kg, and every ingredient of the batch as written."""
     batch = method.batches.written_for.low
-    items = [BillItem(item=method.sheet.food, mass=batch, kg_per_m3=None)]
+    items = [BillItem(item=name, mass=mass, kg_per_m3=None) for name, mass in foods]
     for part in (part for made in make_ups for part in made.parts):
         density = part.ingredient.kg_per_m3[1] if part.ingredient.kg_per_m3 else None
         items.append(BillItem(item=part.ingredient.name, mass=part.mass.typical, kg_per_m3=density))

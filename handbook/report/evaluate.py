@@ -2,36 +2,47 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass
-from math import hypot
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
 
 from handbook.base.errors import PageError, RangeError, UnfollowedError
 from handbook.base.ranges import Range
 from handbook.brine.equilibrium import Equilibrium, equilibrium
-from handbook.brine.make_up import IngredientMass, MakeUp, make_up, mislabelled
-from handbook.brine.nitrite import cure_process
+from handbook.brine.made_up import make_up
+from handbook.brine.make_up import IngredientMass, MakeUp, mislabelled
+from handbook.brine.nitrite import Process, cure_process
 from handbook.brine.strength import Strength, strength
 from handbook.catalogue.foods import Food
 from handbook.catalogue.ingredients import Ingredient
 from handbook.catalogue.tables import Tables
 from handbook.page.amounts import Share
 from handbook.page.container import VesselFill, choose
+from handbook.page.formula import Formula
+from handbook.page.heated import has_curve
 from handbook.page.house import House
 from handbook.page.ingredient_lines import find_ingredient
 from handbook.page.measures import Household, Weighed, household, weighed
 from handbook.page.method import Method
 from handbook.page.salting import Glaze, Salting
 from handbook.page.schedule import Schedule, schedule
+from handbook.page.until_times import UntilTime, until_times, with_times
+from handbook.report.acid_report import AcidReport, acid_report
 from handbook.report.calibration import Calibration
 from handbook.report.cost import Bill, bill
-from handbook.report.heat_course import HeatCourse, core_durations, heat_course
-from handbook.report.portions import Portion, Yield, portion, stated_yield
-from handbook.report.safety_inputs import safety_case
+from handbook.report.drying_report import DryingReport, drying_report
+from handbook.report.formula_foods import PageFood, filled_food, formula_make_up, page_food
+from handbook.report.heat_course import HeatCourse, core_durations, drying_durations, heat_course
+from handbook.report.portions import Portion, Yield, finished_salt, glaze_on_food, portion, stated_yield, states_losses
+from handbook.report.safety_inputs import log_reductions, safety_case
 from handbook.report.salt_course import SaltCourse, salt_course
+from handbook.report.salt_stages import weight_filled
+from handbook.report.salt_unknown import unknown_salt
+from handbook.report.stand_report import StandReport, stand_report
 from handbook.safety.findings import Finding, SafetyCase, findings
 from handbook.safety.held_conditions import family_kind
 from handbook.safety.rules import cure
+from handbook.safety.strictest import strictest
+from handbook.warmth.box import BoxCourse
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -81,7 +92,7 @@ class MixtureReport:
     ``crystals`` are other salts in the volume of ``crystal_of``, the main salt. A glaze has no ``equilibrium``.
     """
 
-    mixture: Salting | Glaze
+    mixture: Salting | Glaze | Formula
     made: MakeUp
     strength: Strength | None
     columns: tuple[BatchColumn, ...]
@@ -92,10 +103,16 @@ class MixtureReport:
 
 @dataclass(frozen=True, kw_only=True)
 class SaltingReport(MixtureReport):
-    """One salting in all batches; ``equilibrium`` is that of the written batch."""
+    """One salting in all batches; ``equilibrium`` is that of the written batch, ``process`` how the salt gets in."""
 
     mixture: Salting
     equilibrium: Equilibrium
+    process: Process
+
+    @property
+    def is_mixed(self) -> bool:
+        """Whether all of it is worked into the food, so that it is even at once."""
+        return self.process is Process.MIXED_IN
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -107,10 +124,19 @@ class GlazeReport(MixtureReport):
 
 
 @dataclass(frozen=True, kw_only=True)
+class FormulaReport(MixtureReport):
+    """The foods of a formula in all batches."""
+
+    mixture: Formula
+    equilibrium: None = None
+
+
+@dataclass(frozen=True, kw_only=True)
 class Report:
     """Everything computed for one method, but its cost: that is worked out from its ``bill``.
 
-    ``course`` is the heat run, ``salted`` the uptake run; ``salt`` is that of the finished food.
+    ``course`` is the heat run, ``salted`` the uptake run; ``salt`` is that of the finished food, glazes counted. ``food`` is the mixture
+    where the page has a ``formula``; ``filled`` is the food with what is mixed into it, as it is heated.
     """
 
     method: Method
@@ -127,12 +153,30 @@ class Report:
     salted: SaltCourse | None
     findings: tuple[Finding, ...]
     calibration: Calibration | None = None
+    drying: DryingReport | None = None
+    stands: StandReport | None = None
+    sour: AcidReport | None = None
+    formula: FormulaReport | None = None
+    filled: Food | None = None
+
+    @property
+    def mixtures(self) -> tuple[MixtureReport, ...]:
+        """Everything that is weighed: the formula, the saltings, the glazes."""
+        return (*((self.formula,) if self.formula else ()), *self.saltings, *self.glazes)
+
+    @property
+    def food_masses(self) -> tuple[tuple[str, float], ...]:
+        """The foods of the written batch, each with its mass in kg."""
+        if self.formula is None:
+            return ((self.method.sheet.food, self.method.batches.written_for.low),)
+        return tuple((part.ingredient.name, part.mass.typical) for part in self.formula.made.parts)
+    #: Ingredients whose salt nobody knows. No figure of the page's salt is then known.
+    unknown_salt: tuple[str, ...] = ()
 
     @property
     def sources(self) -> tuple[str, ...]:
         """Keys of the sources of the report's figures, each once."""
-        mixtures: tuple[MixtureReport, ...] = (*self.saltings, *self.glazes)
-        parts = [part for each in mixtures for part in each.made.parts]
+        parts = [part for each in self.mixtures for part in each.made.parts]
         keys = [self.food.source, *(part.ingredient.source for part in parts)]
         if self.finished.basis == "typical":
             keys.append("typical-yield")
@@ -144,84 +188,141 @@ class Report:
             keys += self.salted.sources
         if self.course is not None:
             keys.append("choi-okos-1986")
+        if self.drying is not None:
+            keys += ["muscle-isotherm", "pork-drying-sintef", "drying-diffusivity", "drying-room-air"]
+            keys += ["degree-hours-rule"] if self.drying.degree_hours else []
+        if self.sour is not None:
+            keys += self.sour.sources
+        if self.stands is not None:
+            keys += ["water-heat", "salt-solution-heat"] if self.stands.brines else []
+            keys += ["insulation-values"] if self.stands.boxes else []
         keys += [each.source for each in self.findings if each.source]
         return tuple(dict.fromkeys(keys))
 
 
-def evaluate(method: Method, house: House, tables: Tables, calibration: Calibration | None = None) -> Report:
-    """The report of ``method`` in ``house``, with the kitchen's own figures where a ``calibration`` gives them.
+def evaluate(
+    written: Method,
+    house: House,
+    tables: Tables,
+    calibration: Calibration | None = None,
+    recorded: Mapping[int, UntilTime] | None = None,
+) -> Report:
+    """The report of the ``written`` method in ``house``, with the kitchen's own figures where a ``calibration`` gives them.
 
-    The findings are those of this evaluation; house_report.py merges them for the page.
+    ``recorded`` are the times of steps with a measured end by the runs. The findings are those of this evaluation; house_report.py merges them for the page.
 
     Raises
     ------
     PageError   a figure of the page cannot be computed, with the line of the block that asks for it
     """
-    food = tables.foods[method.sheet.food]
-    saltings = tuple(_salting(each, method, food, house, tables) for each in method.saltings)
-    glazes = tuple(_glaze(each, method, food, house, tables) for each in method.glazes)
+    whole = page_food(written, tables)
+    food = whole.food
+    saltings = tuple(_salting(each, written, whole, house, tables) for each in written.saltings)
+    glazes = tuple(_glaze(each, written, whole, house, tables) for each in written.glazes)
     salt_to_water = saltings[-1].equilibrium.water_phase_salt.typical if saltings else 0.0
-    course, unfollowed = _course(method, food, house, salt_to_water / (1 - salt_to_water), glazes)
     makes = {each.mixture.name: each.made for each in saltings}
+    filled = filled_food(food, written, makes)
+    stands = stand_report(written, food, house, makes)
+    timed = stands.applied(with_times(written, until_times(written, {}, recorded or {})[0]))
+    course, unfollowed = _course(timed, filled, house, salt_to_water / (1 - salt_to_water), glazes, stands.courses)
+    sour = acid_report(timed, food, house, makes, saltings[-1].equilibrium if saltings else None)
+    modelled = {**drying_durations(course), **(sour.durations if sour else {})}
+    until = _until_times(written, modelled, recorded or {})
+    method = stands.applied(with_times(written, until))
     mixtures = {**makes, **{each.mixture.name: each.made for each in glazes}}
     cured = _cure_ppm(saltings, glazes, method)
-    salted = _salted(
-        method, house, food, mixtures, cured, lambda: salt_course(method, food, house, makes, course, calibration)
-    )
+    unknown = unknown_salt(method, mixtures)
+    salted = None
+    if not unknown:
+        salted = _salted(
+            method, house, food, mixtures, cured, lambda: salt_course(method, food, house, makes, course, calibration)
+        )
     come_up = calibration.come_up.next_run if calibration and calibration.come_up else None
     computed = {**core_durations(course, come_up), **(salted.durations if salted else {})}
-    plan = _schedule(method, computed, unfollowed)
-    glaze = glazes[0] if glazes else None
-    glaze_mass = _glaze_on_food(glaze, method) if glaze else 0.0
+    plan = _schedule(method, computed, until, unfollowed)
+    glazed = glaze_on_food([(each.made, _glaze_on_food(each, method)) for each in glazes])
+    dried = drying_report(method, food, course, plan)
     made = [each.made for each in (*saltings, *glazes)]
     end = salted.result.end if salted else None
-    finished_salt = end.water_phase_salt_mean if end else None
+    water_phase_salt = end.water_phase_salt_mean if end else None
     in_food = (
         (end.salt_on_green_weight, end.sugar_mass_fraction.typical * end.food_mass_ratio.typical)
         if end
         else (Range.exact(food.native_salt_fraction), 0.0)
     )
+    if salted is not None and dried is not None and _ends_dry(method, dried):
+        # One figure for one thing: the surface that the air dries is followed by the heat run alone.
+        salted = replace(salted, activity={"surface": dried.last.surface, "centre": dried.last.centre})
+    contains = allergens(whole.allergens, made)
     case = safety_case(
         method,
         house,
-        food,
+        whole.judged[0],
         plan,
         saltings[-1].equilibrium if saltings else None,
         mixtures,
-        finished_salt,
+        water_phase_salt,
         course,
-        allergens(food, made),
+        contains,
         cured,
         _accelerator_ppm(saltings),
         end.water_phase_salt_centre if end else None,
         unfollowed,
     )
-    finished = measured_yield(calibration, salted, course) or stated_yield(method, family_kind(case))
+    if unknown:
+        case = replace(case, equilibrium_salt=None, brine_salt=None, water_phase_salt=None, water_activity=None)
+    finished = run_yield(calibration, salted, method) or stated_yield(
+        method, family_kind(case), weight_filled(method, makes)
+    )
+    if finished.basis == "typical" and course is not None and dried is not None:
+        ratio = salted.result.end.food_mass_ratio if salted else course.result.yield_
+        finished = Yield(ratio=ratio, basis="computed")
     return Report(
-        method=method,
+        method=written,
         food=food,
         saltings=saltings,
         glazes=glazes,
         schedule=plan,
         finished=finished,
-        portion=portion(method, *in_food, glaze.made if glaze else None, glaze_mass, finished),
-        bill=bill(method, made, finished),
-        allergens=allergens(food, made),
-        salt=end.salt_mass_fraction if end else Range.exact(food.native_salt_fraction),
+        portion=portion(method, *in_food, glazed, finished),
+        bill=bill(method, whole.masses(method), made, finished),
+        allergens=contains,
+        salt=finished_salt(
+            end.salt_mass_fraction if end else Range.exact(food.native_salt_fraction),
+            end.food_mass_ratio.typical if end else finished.ratio.typical,
+            glazed,
+            method.batches.written_for.low,
+        ),
         course=course,
         salted=salted,
-        findings=findings(case),
+        findings=_findings(case, whole, course),
         calibration=calibration,
+        drying=dried,
+        stands=stands if stands.brines or stands.boxes else None,
+        sour=sour,
+        formula=_formula(whole, method, house) if method.formula else None,
+        filled=filled,
+        unknown_salt=unknown,
     )
 
 
+def _ends_dry(method: Method, dried: DryingReport) -> bool:
+    """Whether drying is the last that happens to the food's water."""
+    return not any(has_curve(step) for step in method.steps[dried.last.number :])
+
+
 def _course(
-    method: Method, food: Food, house: House, salt_to_water: float, glazes: tuple[GlazeReport, ...]
+    method: Method,
+    food: Food,
+    house: House,
+    salt_to_water: float,
+    glazes: tuple[GlazeReport, ...],
+    boxes: Mapping[int, BoxCourse],
 ) -> tuple[HeatCourse | None, str]:
     """The heat run, or None and why the model cannot follow the piece: the safety rules say what that means."""
     try:
         made = {each.mixture.name: each.made for each in glazes}
-        return heat_course(method, food, house, salt_to_water, made), ""
+        return heat_course(method, food, house, salt_to_water, made, boxes), ""
     except UnfollowedError as error:
         return None, error.reason
 
@@ -280,44 +381,45 @@ def _accelerator_ppm(saltings: tuple[SaltingReport, ...]) -> float:
     )
 
 
-def measured_yield(
-    calibration: Calibration | None, salted: SaltCourse | None, course: HeatCourse | None
-) -> Yield | None:
-    """Yield by the kitchen's own runs: the change of weight in the bath times the calibrated loss after it.
+def run_yield(calibration: Calibration | None, salted: SaltCourse | None, method: Method) -> Yield | None:
+    """Yield by the uptake run, which takes the kitchen's own losses, else those stated, else the computed ones.
 
-    None where no run measured the loss. The ends combine both spreads as independent.
+    None without a run, and for a page whose losses nobody measured or stated: there the usual yield of its family stands.
+    None too where a dry cure states what the food loses in it, which the model works out by itself.
     """
-    if calibration is None or calibration.loss is None or course is None:
+    is_measured = calibration is not None and calibration.loss is not None
+    if salted is None or not (is_measured or states_losses(method)):
         return None
-    gain = salted.salted.stage.weight_gain if salted else None
-    first = salted.steps[salted.salting_index][-1] - course.first + 1 if salted else 0
-    computed = 1.0
-    for stage in course.result.stages[max(first, 0) :]:
-        computed *= 1 - stage.mass_lost.typical
-    after = Range(*(1 - min((1 - computed) * end, 0.9) for end in reversed(_ends(calibration.loss.next_run))))
-    before = Range.exact(1.0) if gain is None else Range(*(1 + end for end in _ends(gain)))
-    typical = before.typical * after.typical
-    low, high = (
-        typical * (1 - hypot(1 - getattr(before, end) / before.typical, 1 - getattr(after, end) / after.typical) * sign)
-        for end, sign in (("low", 1), ("high", -1))
-    )
-    return Yield(ratio=Range(low, typical, high), basis="measured")
+    stages = zip(salted.result.stages, salted.steps, strict=True)
+    cured = [number for each, numbers in stages if each.stage.kind == "dry cure" for number in numbers]
+    if not is_measured and any(method.steps[number - 1].loss for number in cured):
+        return None
+    return Yield(ratio=salted.result.end.food_mass_ratio, basis="measured" if is_measured else "stated")
 
 
-def _ends(values: Range) -> tuple[float, float, float]:
-    return values.low, values.typical, values.high
+def _until_times(
+    method: Method, modelled: Mapping[int, Range], recorded: Mapping[int, UntilTime]
+) -> dict[int, UntilTime]:
+    """The times of the steps with a measured end; raise PageError for one whose time nothing tells."""
+    found, unknown = until_times(method, modelled, recorded)
+    for number in unknown:
+        step = method.steps[number - 1]
+        text = step.until.text if step.until else ""
+        allowed = "a time beside it to plan with: no model computes it, and no run of the method has timed it"
+        raise PageError(method.file, step.line, f"steps.{number}.until", text, allowed)
+    return found
 
 
-def _schedule(method: Method, computed: dict[int, Range], unfollowed: str) -> Schedule:
+def _schedule(method: Method, computed: dict[int, Range], until: Mapping[int, UntilTime], unfollowed: str) -> Schedule:
     """The schedule with the computed times; raise PageError for a step whose time nothing computes."""
     for number, step in enumerate(method.steps, 1):
         if step.time is None and number not in computed:
             allowed = "a time: only a step that heats until core, and the last salting's last step, can be computed"
             if unfollowed:
                 allowed = f"a time as measured: {unfollowed}"
-            raise PageError(method.file, step.line, f"steps.{number}.until", step.until or "nothing", allowed)
+            raise PageError(method.file, step.line, f"steps.{number}.until", step.waits_for or "nothing", allowed)
     try:
-        return schedule(method.steps, computed)
+        return schedule(method.steps, computed, until)
     except RangeError as error:
         raise PageError(method.file, error.line, f"steps.{error.name}", f"{error.value:.4g}", error.allowed) from None
 
@@ -328,21 +430,38 @@ def batch_masses(method: Method, house: House) -> tuple[float, ...]:
     return tuple(sorted(shown | {method.batches.written_for.low}))
 
 
-def allergens(food: Food, made: list[MakeUp]) -> tuple[str, ...]:
+def allergens(of_food: set[str], made: list[MakeUp]) -> tuple[str, ...]:
     """Allergens of the food and of every ingredient, in alphabetical order."""
-    found = {food.allergen} | {name for each in made for part in each.parts for name in part.ingredient.allergens}
+    found = of_food | {name for each in made for part in each.parts for name in part.ingredient.allergens}
     return tuple(sorted(found - {""}))
 
 
-def _salting(salting: Salting, method: Method, food: Food, house: House, tables: Tables) -> SaltingReport:
-    written_for, form = method.batches.written_for.low, method.pieces.worked_form
-    made = _make_up(salting, salting.target_salt, method, food, tables)
-    if form != "minced" and (allowed := mislabelled(salting, made, written_for)):
+def _findings(case: SafetyCase, whole: PageFood, course: HeatCourse | None) -> tuple[Finding, ...]:
+    """The findings on the food; on a mixture the strictest of those on each of its foods."""
+    found = findings(case)
+    for food in whole.judged[1:]:
+        other = findings(replace(case, food=food, log_reductions=log_reductions(course, food)))
+        found = strictest(found, other, f"Judged so for the {food.name} in it.")
+    return found
+
+
+def _formula(whole: PageFood, method: Method, house: House) -> FormulaReport:
+    made, mixture = formula_make_up(whole, method), Formula(ingredients=method.formula)
+    columns = _columns(mixture, made, None, method, whole.food, house)
+    return FormulaReport(mixture=mixture, made=made, strength=None, columns=columns, crystals=(), crystal_of=None)
+
+
+def _salting(salting: Salting, method: Method, whole: PageFood, house: House, tables: Tables) -> SaltingReport:
+    written_for, food = method.batches.written_for.low, whole.food
+    process = cure_process(salting.kind, method.pieces.worked_form)
+    made = _make_up(salting, salting.target_salt, method, whole, tables)
+    if process is not Process.MIXED_IN and (allowed := mislabelled(salting, made, written_for)):
         grams = {what: f"{made.total(what) * 1000:.4g} g of {what}" for what in ("water", "salt")}
         read = f"{salting.kind} with {grams['water']}, {grams['salt']}"
         raise PageError(method.file, salting.line, "salting.kind", read, allowed)
     temperature = salting.temperature.middle if salting.temperature else house.fridge.middle
-    strong = None if salting.is_dry else strength(made, temperature)
+    is_brine = process in (Process.IMMERSED, Process.PUMPED)
+    strong = strength(made, temperature) if is_brine else None
     pump = salting.pump.middle if salting.pump else None
     main = _main_salt(made)
     return SaltingReport(
@@ -350,14 +469,16 @@ def _salting(salting: Salting, method: Method, food: Food, house: House, tables:
         made=made,
         strength=strong,
         columns=_columns(salting, made, strong, method, food, house),
-        equilibrium=equilibrium(made, food, written_for, cure_process(salting.kind, form), pump),
+        equilibrium=equilibrium(made, food, written_for, process, pump, whole.meat_share),
+        process=process,
         crystals=_crystals(main, tables),
         crystal_of=main,
     )
 
 
-def _glaze(glaze: Glaze, method: Method, food: Food, house: House, tables: Tables) -> GlazeReport:
-    made = _make_up(glaze, None, method, food, tables)
+def _glaze(glaze: Glaze, method: Method, whole: PageFood, house: House, tables: Tables) -> GlazeReport:
+    food = whole.food
+    made = _make_up(glaze, None, method, whole, tables)
     main = _main_salt(made)
     return GlazeReport(
         mixture=glaze,
@@ -369,16 +490,29 @@ def _glaze(glaze: Glaze, method: Method, food: Food, house: House, tables: Table
     )
 
 
-def _make_up(mixture: Salting | Glaze, target: Share | None, method: Method, food: Food, tables: Tables) -> MakeUp:
-    batch = method.batches.written_for.low
+def _make_up(mixture: Salting | Glaze, target: Share | None, method: Method, whole: PageFood, tables: Tables) -> MakeUp:
+    batch, pump = method.batches.written_for.low, None
+    process = Process.MIXED_IN
+    if isinstance(mixture, Salting):
+        process = cure_process(mixture.kind, method.pieces.worked_form)
+        pump = mixture.pump.middle if mixture.pump else None
     try:
-        return make_up(mixture.ingredients, lambda line: find_ingredient(line, tables), food, batch, target)
+        return make_up(
+            mixture.ingredients,
+            lambda line: find_ingredient(line, tables),
+            whole.food,
+            batch,
+            target,
+            process=process,
+            pump=pump,
+            meat=whole.meat_share * batch,
+        )
     except RangeError as error:
         raise PageError(method.file, mixture.line, error.name, f"{error.value:.4g}", error.allowed) from None
 
 
 def _columns(
-    mixture: Salting | Glaze, made: MakeUp, strong: Strength | None, method: Method, food: Food, house: House
+    mixture: Salting | Glaze | Formula, made: MakeUp, strong: Strength | None, method: Method, food: Food, house: House
 ) -> tuple[BatchColumn, ...]:
     written_for = method.batches.written_for.low
     return tuple(
@@ -392,7 +526,7 @@ def _column(
     is_written: bool,
     made: MakeUp,
     strong: Strength | None,
-    mixture: Salting | Glaze,
+    mixture: Salting | Glaze | Formula,
     food: Food,
     house: House,
 ) -> BatchColumn:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -17,7 +17,8 @@ from handbook.page.heated import has_curve
 from handbook.page.house import House
 from handbook.page.method import Method
 from handbook.page.steps import Step
-from handbook.report.heat_stages import first_heat_step, heat_piece, heat_stages, is_heated
+from handbook.report.heat_stages import first_heat_step, heat_piece, heat_stages, is_followed
+from handbook.warmth.box import BoxCourse
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -54,12 +55,16 @@ class CoreTime:
 
 @dataclass(frozen=True, kw_only=True)
 class HeatCourse:
-    """The heat run of a method. ``first`` is the number (from 1) of the first step of the curve."""
+    """The heat run of a method. ``first`` is the number (from 1) of the first step of the curve.
+
+    ``drying`` are the numbers of the steps that end when the food is dry enough.
+    """
 
     first: int
     result: HeatResult
     core_times: tuple[CoreTime, ...]
     has_spread: bool
+    drying: tuple[int, ...] = ()
 
     def stage(self, number: int) -> HeatStageResult | None:
         """The result of step ``number``; None for a step before or after the curve."""
@@ -68,28 +73,33 @@ class HeatCourse:
 
 
 def heat_course(
-    method: Method, food: Food, house: House, salt_to_water: float, glazes: dict[str, MakeUp]
+    method: Method,
+    food: Food,
+    house: House,
+    salt_to_water: float,
+    glazes: dict[str, MakeUp],
+    boxes: Mapping[int, BoxCourse] | None = None,
 ) -> HeatCourse | None:
     """Run the heat model over the method's steps; None where nothing is smoked or cooked.
 
-    ``salt_to_water`` in kg/kg lowers the surface's water activity.
+    ``salt_to_water`` in kg/kg lowers the surface's water activity; ``boxes`` are the courses of steps in a box, by number.
 
     Raises
     ------
     PageError         a step asks for what the model cannot do, such as air more than saturated
     UnfollowedError   the piece leaves the range of the model on its way: it dries out or chars
     """
-    if not is_heated(method):
+    if not is_followed(method, food):
         return None
     first = first_heat_step(method)
     try:
         piece = heat_piece(method, food, house, salt_to_water)
-        stages = heat_stages(method, food, house, glazes)
+        stages = heat_stages(method, food, house, glazes, boxes)
         result, has_spread = _run(piece, stages)
         times = tuple(
             _core_time(result, index, step, first + index + 1)
             for index, step in enumerate(method.steps[first : first + len(stages)])
-            if (step.core is not None or step.until == "lethality") and has_curve(step)
+            if (step.core is not None or step.waits_for == "lethality") and has_curve(step)
         )
     except BeyondModelError as error:
         raise UnfollowedError(method.file, error.line or method.steps[first].line, error) from None
@@ -101,7 +111,19 @@ def heat_course(
             f"{error.value:.4g}",
             error.allowed,
         ) from None
-    return HeatCourse(first=first + 1, result=result, core_times=times, has_spread=has_spread)
+    waiting = tuple(first + index + 1 for index, stage in enumerate(stages) if stage.dries)
+    _check_dried(method, result, first, waiting)
+    return HeatCourse(first=first + 1, result=result, core_times=times, has_spread=has_spread, drying=waiting)
+
+
+def _check_dried(method: Method, result: HeatResult, first: int, waiting: tuple[int, ...]) -> None:
+    """Raise PageError for a step whose dryness the typical piece never reaches in its air."""
+    for number in waiting:
+        finish, step = result.stages[number - first - 1].finish, method.steps[number - 1]
+        if finish is None or np.isfinite(finish.reached[0]) or step.until is None:
+            continue
+        allowed = "what this air reaches within 400 days: less humid or warmer air, a thinner piece, or an earlier end"
+        raise PageError(method.file, step.line, f"steps.{number}.until", step.until.text, allowed)
 
 
 def _run(piece: HeatPiece, stages: Sequence[HeatStage]) -> tuple[HeatResult, bool]:
@@ -131,6 +153,18 @@ def core_durations(course: HeatCourse | None, come_up: Range | None = None) -> d
     return {each.number: _duration(each, come_up) for each in course.core_times if each.stated is None}
 
 
+def drying_durations(course: HeatCourse | None) -> dict[int, Range]:
+    """Duration in s by step number, of the steps that wait until the food is dry enough."""
+    found = {}
+    for index, stage in enumerate(course.result.stages if course else ()):
+        if course is None or course.first + index not in course.drying or stage.finish is None:
+            continue
+        reached = course.result.reached(stage.finish.reached)
+        ends = [stage.finish.tested if end is None else end for end in (reached.low, reached.typical, reached.high)]
+        found[course.first + index] = Range(*(float(end) for end in sorted(ends)))
+    return found
+
+
 def _duration(core_time: CoreTime, come_up: Range | None) -> Range:
     if come_up is None or core_time.reached.typical is None:
         return core_time.duration
@@ -147,7 +181,7 @@ def _core_time(result: HeatResult, index: int, step: Step, number: int) -> CoreT
     return CoreTime(
         number=number,
         target=step.core.low if step.core else None,
-        hold=step.hold.middle if step.hold and step.until != "lethality" else 0.0,
+        hold=step.hold.middle if step.hold and step.waits_for != "lethality" else 0.0,
         reached=reached,
         tested=tested,
         stated=Range.of(step.time) if step.time else None,

@@ -2,23 +2,28 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from dataclasses import replace
+
 from handbook.base.errors import RangeError
 from handbook.base.ranges import Range
 from handbook.base.units import celsius
 from handbook.brine.make_up import MakeUp
-from handbook.catalogue.food_families import FIRM, FISH
+from handbook.catalogue.food_families import FIRM, FISH, FLESH
 from handbook.catalogue.foods import Food
 from handbook.catalogue.thermal_properties import Composition
 from handbook.heat.film import film_of_speed
 from handbook.heat.heated_piece import BONE, CASING_OPEN, SKIN_OPEN, Coating, HeatPiece, HeatStage
 from handbook.heat.lethality import Organism, organisms
-from handbook.page.heated import has_curve
+from handbook.page.heated import DRYNESS, dries, has_curve
 from handbook.page.house import House
 from handbook.page.method import Method
 from handbook.page.piece_size import solid_of
 from handbook.page.salting import Salting
 from handbook.page.schedule import MAX_REPEATS, repeat_starts
 from handbook.page.steps import Step, air_speed
+from handbook.page.until import WATER_ACTIVITY
+from handbook.warmth.box import BoxCourse
 
 ROOM = Range(289.15, 293.15, 298.15)  # K of a bench or room where the page states none
 FRIDGE_SPREAD = 1.5  # K either way in a fridge that is opened (common practice, no source)
@@ -26,12 +31,24 @@ CHAMBER_SPREAD = 0.05  # of the rise above 20 °C: deviation of a smoker or oven
 COLDEST = 272.15  # K: food begins to freeze here; the models hold for unfrozen food
 GLAZE_TEMPERATURE = 293.15
 _WRAPPED = {"vacuum": "bag", "wrapped": "bag", "jar": "bag"}
+LONGEST_DRYING = 400 * 86400.0  # s; the same for a step that waits until the food is dry
 LONGEST = 24 * 3600.0  # s: a computed step that takes longer is reported as not reached
 
 
-def is_heated(method: Method) -> bool:
-    """Whether any step has a curve to compute: the food is heated, or smoked however cold."""
-    return any(has_curve(step) for step in method.steps)
+def is_followed(method: Method, food: Food) -> bool:
+    """Whether any step has a course to compute: the food is heated, or smoked however cold, or it is flesh that dries."""
+    return any(has_curve(step) for step in method.steps) or bool(drying_numbers(method, food))
+
+
+def drying_numbers(method: Method, food: Food) -> tuple[int, ...]:
+    """Numbers, from 1, of the steps in which flesh dries in air and is not heated; the model knows no other food."""
+    if food.food_class not in FLESH:
+        return ()
+    return tuple(number for number, step in enumerate(method.steps, 1) if dries(step) and not has_curve(step))
+
+
+def _counts(step: Step) -> bool:
+    return has_curve(step) or dries(step)
 
 
 def first_heat_step(method: Method) -> int:
@@ -39,7 +56,7 @@ def first_heat_step(method: Method) -> int:
 
     The model does not cover frozen food.
     """
-    heated = [index for index, step in enumerate(method.steps) if has_curve(step)]
+    heated = [index for index, step in enumerate(method.steps) if _counts(step)]
     frozen = [index for index in range(heated[-1] if heated else 0) if _is_frozen(method.steps, index)]
     return frozen[-1] + 1 if frozen else 0
 
@@ -47,14 +64,14 @@ def first_heat_step(method: Method) -> int:
 def heat_steps(method: Method) -> tuple[Step, ...]:
     """The steps of the curve: all from its first step on, up to the freezing of the finished food."""
     steps = method.steps[first_heat_step(method) :]
-    heated = max((index for index, step in enumerate(steps) if has_curve(step)), default=0)
+    heated = max((index for index, step in enumerate(steps) if _counts(step)), default=0)
     end = next((index for index in range(heated, len(steps)) if _is_frozen(steps, index)), len(steps))
     return steps[:end]
 
 
 def _is_frozen(steps: tuple[Step, ...], index: int) -> bool:
     """Whether the food is frozen in a step, or thaws in it after a frozen one, whatever the step is called."""
-    if has_curve(steps[index]):
+    if _counts(steps[index]):
         return False
     return is_frozen(steps[index]) or (index > 0 and is_frozen(steps[index - 1]))
 
@@ -99,11 +116,35 @@ def heat_piece(method: Method, food: Food, house: House, salt_to_water: float) -
     )
 
 
-def heat_stages(method: Method, food: Food, house: House, glazes: dict[str, MakeUp]) -> tuple[HeatStage, ...]:
-    """One stage for each step of the curve, in order; ``glazes`` are the make-ups of the glazes by name."""
+def heat_stages(
+    method: Method,
+    food: Food,
+    house: House,
+    glazes: dict[str, MakeUp],
+    boxes: Mapping[int, BoxCourse] | None = None,
+) -> tuple[HeatStage, ...]:
+    """One stage for each step of the curve, in order; ``glazes`` are the make-ups of the glazes by name, ``boxes`` the
+    courses of the steps in a box by number.
+    """
     shares = _coating_shares(method, glazes)
     size = solid_of(method.pieces, thickness_range(method, house)).thickness.typical
-    return tuple(_stage(step, method, food, house, shares, size) for step in heat_steps(method))
+    stages = (_stage(step, method, food, house, shares, size) for step in heat_steps(method))
+    return tuple(
+        _in_box(stage, boxes[number]) if boxes and number in boxes else stage
+        for number, stage in enumerate(stages, first_heat_step(method) + 1)
+    )
+
+
+def _in_box(stage: HeatStage, course: BoxCourse) -> HeatStage:
+    """A stage whose surroundings follow the box: closed, so its air is moist and still."""
+    return replace(
+        stage,
+        temperature=Range.exact(course.start),
+        end_temperature=course.end,
+        relative_humidity=Range(0.9, 0.97, 1.0) if stage.medium == "air" else None,
+        heat_transfer_coefficient=None,
+        air="still",
+    )
 
 
 def surroundings(step: Step, house: House, salting: Salting | None = None) -> Range:
@@ -137,7 +178,7 @@ def medium(step: Step, salting: Salting | None = None) -> str:
     """
     if step.air in ("water", "steam"):
         return step.air
-    is_in_brine = step.medium == "brine" or (step.medium is None and salting is not None and salting.is_bath)
+    is_in_brine = step.medium == "brine" or (step.medium is None and salting is not None and salting.covers_food)
     return "water" if is_in_brine or step.is_in_plain_water else "air"
 
 
@@ -165,6 +206,9 @@ def _stage(
     if kind == "water" and temperature.low < 272.65:
         temperature = Range(272.65, max(272.65, temperature.typical), max(272.65, temperature.high))
     duration = step.time.middle if step.time else LONGEST
+    until_loss, until_activity = _dryness(step, method, food)
+    if until_loss or until_activity:
+        duration = LONGEST_DRYING
     return HeatStage(
         name=kind,
         medium=kind,
@@ -174,12 +218,32 @@ def _stage(
         relative_humidity=Range.of(step.humidity) if step.humidity and kind == "air" else None,
         coatings=_coatings(step, duration, shares) if kind == "air" else (),
         heat_transfer_coefficient=None if speed is None else film_of_speed(speed, size),
-        until_core=step.core.low if step.core and step.until == "core" else None,
-        until_reduction=_organisms(step, food) if step.until == "lethality" else (),
-        hold=step.hold.middle if step.hold and step.until == "core" else 0.0,
-        cover=_cover(step, kind),
+        until_core=step.core.low if step.core and step.waits_for == "core" else None,
+        until_reduction=_organisms(step, food) if step.waits_for == "lethality" else (),
+        hold=step.hold.middle if step.hold and step.waits_for == "core" else 0.0,
+        until_loss=until_loss,
+        until_activity=until_activity,
+        cover=_cover(step, kind) if not _is_under_salt(step, salting) else "bag",
         line=step.line,
     )
+
+
+def _dryness(step: Step, method: Method, food: Food) -> tuple[float | None, float | None]:
+    """The loss of weight or the water activity that a drying step of flesh waits for; None for any other step.
+
+    A loss of weight counts from green weight, of which curing may have taken or given a part that the run does not see.
+    """
+    if step.waits_for not in DRYNESS or step.until is None or step.until.value is None:
+        return None, None
+    if food.food_class not in FLESH or not _counts(step):
+        return None, None
+    if step.waits_for == WATER_ACTIVITY:
+        return None, step.until.value
+    cured = 1.0
+    for each in method.steps:
+        if medium(each, method.lies_in(each)) != "air" or _is_under_salt(each, method.lies_in(each)):
+            cured *= 1 - (each.loss.middle if each.loss else 0.0) + (each.gain.middle if each.gain else 0.0)
+    return max(1 - (1 - step.until.value) / cured, 0.001), None
 
 
 def _organisms(step: Step, food: Food) -> tuple[Organism, ...]:
@@ -198,6 +262,11 @@ def _organisms(step: Step, food: Food) -> tuple[Organism, ...]:
         allowed = f"above {celsius(first.lowest):.0f} °C, from where {first.name} is counted"
         raise RangeError("temperature in °C", celsius(around.high), allowed, step.line)
     return (first,)
+
+
+def _is_under_salt(step: Step, salting: Salting | None) -> bool:
+    """Whether the food lies under a dry cure: what it loses there the cure draws, the air takes none."""
+    return step.stage == "salt" and salting is not None and salting.is_dry and medium(step, salting) == "air"
 
 
 def _cover(step: Step, kind: str) -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from handbook.base.errors import PageError
 from handbook.base.forms import Reading
-from handbook.page.heated import has_curve
+from handbook.page.heated import DRYNESS, has_curve
 from handbook.page.method import Method
 from handbook.page.salting import Glaze, Salting
 from handbook.page.schedule import MAX_REPEATS
@@ -20,6 +20,7 @@ MAX_REPEATS_ON_PAGE = 1500
 MAX_WAITS = 40
 #: Amounts in the tables of the page: ingredients of all salting and glaze blocks times batches.
 MAX_AMOUNTS = 3_000
+_COMPUTED = ("core", "lethality", *DRYNESS)
 
 
 def budget_faults(method: Method) -> list[PageError]:
@@ -80,8 +81,8 @@ def _check_amounts(method: Method, reading: Reading) -> None:
 
 
 def _check_waits(method: Method, reading: Reading) -> None:
-    waiting = [(number, step) for number, step in enumerate(method.steps, 1) if step.until in ("core", "lethality")]
+    waiting = [(number, step) for number, step in enumerate(method.steps, 1) if step.waits_for in _COMPUTED]
     if len(waiting) > MAX_WAITS:
         number, step = waiting[MAX_WAITS]
-        allowed = f"at most {MAX_WAITS} steps until core or lethality"
-        reading.fault(step.line, f"steps.{number}.until", step.until or "", allowed)
+        allowed = f"at most {MAX_WAITS} steps until core, lethality, weight loss or aw"
+        reading.fault(step.line, f"steps.{number}.until", step.waits_for, allowed)

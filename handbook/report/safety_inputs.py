@@ -59,7 +59,7 @@ def safety_case(
         accelerator_ppm=accelerator_ppm,
         core=CoreCurve.of(course.result) if course else None,
         stage_times=_stage_times(course),
-        log_reductions=_log_reductions(course, food),
+        log_reductions=log_reductions(course, food),
         allergens=allergens,
         unfollowed=unfollowed,
     )
@@ -117,7 +117,8 @@ def _stage_times(course: HeatCourse | None) -> dict[int, tuple[float, float]]:
     return {course.first + index: (each.start, each.end) for index, each in enumerate(course.result.stages)}
 
 
-def _log_reductions(course: HeatCourse | None, food: Food) -> dict[str, Range]:
+def log_reductions(course: HeatCourse | None, food: Food) -> dict[str, Range]:
+    """log10 reductions at the core by organism, of the organisms in this food."""
     if course is None:
         return {}
     found = {}

@@ -29,13 +29,17 @@ from handbook.salt.uptake import (
 )
 
 _TIME_ROUNDS, _TIME_TOLERANCE = 4, 0.005
+#: A target up to here / equilibrium is meant as the equilibrium itself: rounding of the amounts.
+_AT_EQUILIBRIUM = 1.02
 
 
 @dataclass(frozen=True, kw_only=True)
 class SaltCourse:
     """The uptake run of a method with its target and tables; ``steps`` are the step numbers behind each stage.
 
-    ``activity`` is the water activity of the finished food at its surface and centre, ``nitrite`` that after each stage.
+    ``target`` is the salt aimed at, ``reached`` the salt that counts as reaching it. ``is_to_equilibrium``: other
+    thicknesses are to come within a twentieth of their equilibrium. ``activity`` is the water activity of the finished
+    food at its surface and centre, ``nitrite`` that after each stage.
     """
 
     result: UptakeResult
@@ -43,9 +47,11 @@ class SaltCourse:
     salting: Salting
     salting_index: int
     target: float | None
+    reached: float | None
     durations: dict[int, Range]
     by_thickness: tuple[ThicknessTime, ...]
     thickness_aim: float | None
+    is_to_equilibrium: bool
     half_bath: Range | None
     double_bath: Range | None
     activity: dict[str, Range]
@@ -86,8 +92,10 @@ def salt_course(
         piece, index = inputs.piece, inputs.salting_index
         target = _target(inputs.salting, food)
         stages, durations = _timed(inputs, target, method)
-        result = run(piece, stages, target=target, others=nitrite_inputs(food, makes))
+        reached = None if target is None else reachable(target, stages[index], piece)
+        result = run(piece, stages, target=reached, others=nitrite_inputs(food, makes))
         aim = _thickness_aim(result.stages[index], target, inputs.salting)
+        by_equilibrium = _is_by_equilibrium(target, reached, inputs.salting)
         half_bath, double_bath = _other_baths(piece, stages, index)
         return SaltCourse(
             result=result,
@@ -95,9 +103,13 @@ def salt_course(
             salting=inputs.salting,
             salting_index=index,
             target=target,
+            reached=reached,
             durations=durations,
-            by_thickness=() if aim is None else _by_thickness(piece, stages[index], aim, house, method),
+            by_thickness=()
+            if aim is None
+            else _by_thickness(piece, stages[index], None if by_equilibrium else aim, house, method),
             thickness_aim=aim,
+            is_to_equilibrium=by_equilibrium,
             half_bath=half_bath,
             double_bath=double_bath,
             activity=finished_activity(result, food),
@@ -124,9 +136,11 @@ def _timed(inputs: SaltInputs, target: float | None, method: Method) -> tuple[li
     stages, index = list(inputs.stages), inputs.salting_index
     number = inputs.steps[index][-1]
     step = method.steps[number - 1]
-    if step.until != "target salt":
+    if step.waits_for != "target salt":
         return stages, {}
-    aim = target if target is not None else step_aim(stages[index], inputs.piece)
+    aim = (
+        reachable(target, stages[index], inputs.piece) if target is not None else step_aim(stages[index], inputs.piece)
+    )
     found = time_to_target(inputs.piece, stages[: index + 1], aim)
     for _ in range(_TIME_ROUNDS):
         # A stated change of weight is that at the end, and the end is being looked for.
@@ -156,12 +170,22 @@ def _timed(inputs: SaltInputs, target: float | None, method: Method) -> tuple[li
 
 def step_aim(stage: Stage, piece: Piece) -> float:
     """95 % of the food's salt at equilibrium with the bath: the target where the page states none of the food."""
-    water = piece.water_fraction.typical
-    per_water = (stage.bath_salt.typical + piece.native_salt_fraction.typical) / (stage.bath_water.typical + water)
-    return 0.95 * per_water * water / (1 + per_water * water)
+    water, own = piece.water_fraction.typical, piece.native_salt_fraction.typical
+    salt = (stage.bath_salt.typical + own) / (stage.bath_water.typical + water) * water
+    return 0.95 * salt / (1 - own + salt)
 
 
-def _by_thickness(piece: Piece, stage: Stage, aim: float, house: House, method: Method) -> tuple[ThicknessTime, ...]:
+def reachable(target: float, stage: Stage, piece: Piece) -> float:
+    """The salt that counts as reaching ``target``: 95 % of it where it is the equilibrium itself, which takes for ever."""
+    if stage.kind not in ("soak", "dry cure"):
+        return target
+    nearly = step_aim(stage, piece)
+    return min(target, nearly) if target <= _AT_EQUILIBRIUM * nearly / 0.95 else target
+
+
+def _by_thickness(
+    piece: Piece, stage: Stage, aim: float | None, house: House, method: Method
+) -> tuple[ThicknessTime, ...]:
     sizes = {each.thickness.middle for each in method.pieces.sizes}
     thicknesses = tuple(sorted({each.low for each in house.thicknesses} | sizes))
     return hours_to_target(piece, stage, aim, thicknesses)
@@ -170,7 +194,7 @@ def _by_thickness(piece: Piece, stage: Stage, aim: float, house: House, method: 
 def _thickness_aim(salted: UptakeStageResult, target: float | None, salting: Salting) -> float | None:
     """The salt that other thicknesses should reach; None without a bath.
 
-    The stated target; in a strong brine the salt of the page's own piece; else 95 % of equilibrium.
+    The stated target; in a strong brine the salt of the page's own piece; else equilibrium.
     """
     if salted.stage.kind != "soak":
         return None
@@ -179,7 +203,12 @@ def _thickness_aim(salted: UptakeStageResult, target: float | None, salting: Sal
     if salting.kind == "immersion":
         return salted.salt_mass_fraction.typical
     equilibrium = salted.equilibrium_salt_mass_fraction
-    return None if equilibrium is None else 0.95 * equilibrium.typical
+    return None if equilibrium is None else equilibrium.typical
+
+
+def _is_by_equilibrium(target: float | None, reached: float | None, salting: Salting) -> bool:
+    """Whether other thicknesses are to come within a twentieth of their equilibrium, and not to a salt on the way."""
+    return reached != target if target is not None else salting.kind != "immersion"
 
 
 def _other_baths(piece: Piece, stages: list[Stage], index: int) -> tuple[Range | None, Range | None]:

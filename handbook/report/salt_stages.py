@@ -15,13 +15,16 @@ from handbook.page.method import Method
 from handbook.page.piece_size import solid_of
 from handbook.page.salting import Salting
 from handbook.page.steps import Step
+from handbook.page.until import WEIGHT_LOSS
 from handbook.report.calibration import Calibration
 from handbook.report.food_clock import FoodClock, food_clock
 from handbook.report.heat_course import HeatCourse, core_durations
 from handbook.report.heat_stages import is_frozen, is_wrapped, surroundings, thickness_range
 from handbook.report.usual_gain import usual_gain
 from handbook.salt.diffusivity import Diffusivity, salt_diffusivity, sugar_diffusivity
+from handbook.salt.solute_stage import SATURATION
 from handbook.salt.uptake import NOTHING, Piece, Stage
+from handbook.salt.uptake_records import DRAWN_WATER
 
 WATER_SPREAD = 0.03  # relative, of a food's water between animals (estimate of the handbook)
 NATIVE_SPREAD = 0.30  # relative, of its own sodium (estimate of the handbook)
@@ -35,6 +38,7 @@ BRIEF, MOMENT = 3600.0, 600.0  # s: work by hand, and any step, for up to here m
 LOST_AT_REST = 0.05  # of the weight: food that loses more dries (estimate)
 FIRST_GUESS = 24 * 3600.0
 MOST_PUMPED_SALT = 0.9  # of what is pumped or mixed in: bound of the model; dry salt in mince is a little above it
+MOST_DRAWN = 0.6  # of the food's water: upper bound of what a dry cure draws
 MOST_LOST = 0.6  # of the weight: upper bound of a calibrated loss
 
 
@@ -65,14 +69,19 @@ class SaltInputs:
 
 @dataclass(frozen=True, kw_only=True)
 class _Around:
-    """What later stages are made from; ``mass`` is the typical weight before the step / green weight."""
+    """What later stages are made from; ``mass`` is the typical weight before the step / green weight.
+
+    ``filled`` is the weight with a cure mixed in / green weight: what a loss of weight counts from.
+    """
 
     house: House
     course: HeatCourse | None
     rate: Diffusivity
     durations: dict[int, Range]
     calibration: Calibration | None
+    food: Food
     mass: float = 1.0
+    filled: float = 1.0
 
     def after(self, stages: list[Stage]) -> _Around:
         """The same with the weight after some stages."""
@@ -80,7 +89,8 @@ class _Around:
         for stage in stages:
             gain = stage.weight_gain.typical if stage.weight_gain else 0.0
             if stage.kind == "dry cure":
-                gain = stage.bath_salt.typical - stage.drawn_water.typical
+                taken = _taken_dry(stage.bath_salt.typical, stage.drawn_water.typical, self.food)
+                gain = taken - stage.drawn_water.typical
             mass += gain + stage.pump.typical - stage.water_loss.typical - stage.drip.typical
         return replace(self, mass=mass)
 
@@ -103,10 +113,20 @@ def salt_inputs(
     return inputs if inputs is None or calibration is None else _calibrated(inputs, calibration)
 
 
+def weight_filled(method: Method, makes: dict[str, MakeUp]) -> float:
+    """Weight of the food with the cures that are mixed into it / green weight."""
+    mixed = [
+        makes[each.name].mass
+        for each in method.saltings
+        if cure_process(each.kind, method.pieces.worked_form) is Process.MIXED_IN
+    ]
+    return 1.0 + sum(mixed) / method.batches.written_for.low
+
+
 def moves_salt(step: Step, follows_heat: bool = False) -> bool:
     """Whether salt moves in the food in a step after the salting. Frozen food and a pan beside the food take no part;
-    a moment, or an hour of work by hand, is too brief to count unless it loses weight, is heated or is in water. Food that is still hot from the fire
-    drips in any moment.
+    a moment, or an hour of work by hand, is too brief to count unless it loses weight, is heated or is in water. Food
+    that is still hot from the fire drips in any moment.
     """
     if is_frozen(step) or step.is_beside_food:
         return False
@@ -160,13 +180,15 @@ def _uncalibrated(
         rate=salt_diffusivity(food.food_class, food.name),
         durations=core_durations(course, calibration.come_up.next_run if calibration and calibration.come_up else None),
         calibration=calibration,
+        food=food,
+        filled=weight_filled(method, makes),
     )
     for number, step in enumerate(method.steps, 1):
         used = method.lies_in(step) or (salting if step.medium == "brine" else None)
         if used is not None and used is salting:
             # The same brine or cure continues: a rest or packing in between adds no second dose of salt.
             stages, steps = stages[: index + 1], steps[: index + 1]
-            stages[-1] = _continued(stages[-1], step, house, used)
+            stages[-1] = _continued(stages[-1], step, house, used, food)
             steps[-1] = (*steps[-1], number)
         elif used is not None:
             stages.append(_salting_stage(step, used, makes[used.name], method, food, house))
@@ -208,11 +230,38 @@ def _salting_stage(step: Step, salting: Salting, made: MakeUp, method: Method, f
             pump_sugar_fraction=Range.exact(made.sugar_mass_fraction),
         )
     if process is Process.DRY_CURED:
-        return stage
+        return replace(stage, drawn_water=_drawn_dry(step, stage, food))
     gain = _gain(step, made, food)
     if step.gain and gain.typical > made.mass / batch:
         raise RangeError("gain", gain.typical, f"at most the brine, {made.mass / batch:.3g} of green weight", step.line)
     return replace(stage, weight_gain=gain)
+
+
+def _drawn_dry(step: Step, stage: Stage, food: Food) -> Range:
+    """Water that a dry cure draws, of green weight: that with which the piece ends at the weight that the step states.
+
+    What a draught takes leaves its salt on the food, and is no brine that runs away.
+    """
+    if (not step.loss and not step.gain) or step.air not in (None, "still"):
+        return stage.drawn_water
+    ends = (step.loss.low, step.loss.middle, step.loss.high) if step.loss else (0.0, 0.0, 0.0)
+    ends = ends if step.gain is None else tuple(-each for each in (step.gain.high, step.gain.middle, step.gain.low))
+    salt, most = stage.bath_salt.typical, MOST_DRAWN * food.water
+    drawn = []
+    for lost in ends:
+        per_water = _salt_per_water(salt, food)
+        water = (lost + per_water * food.water - food.native_salt_fraction) / (1.0 + per_water)
+        drawn.append(min(max(water, DRAWN_WATER.low), most))
+    return Range(*drawn)
+
+
+def _taken_dry(salt: float, drawn: float, food: Food) -> float:
+    """Salt that a dry cure leaves in the food at equilibrium, of green weight: what cannot dissolve stays outside."""
+    return _salt_per_water(salt, food) * (food.water - drawn) - food.native_salt_fraction
+
+
+def _salt_per_water(salt: float, food: Food) -> float:
+    return min((salt + food.native_salt_fraction) / food.water, SATURATION["salt"])
 
 
 def _gain(step: Step, made: MakeUp, food: Food) -> Range:
@@ -223,7 +272,7 @@ def _gain(step: Step, made: MakeUp, food: Food) -> Range:
     return usual_gain(food.food_class, made.solution_salt)
 
 
-def _continued(stage: Stage, step: Step, house: House, salting: Salting) -> Stage:
+def _continued(stage: Stage, step: Step, house: House, salting: Salting, food: Food) -> Stage:
     """The salting's stage extended by one more step in the same brine, at the temperature of the longer part."""
     added = Range.of(step.time) if step.time else Range.exact(FIRST_GUESS)
     is_longer = added.typical > stage.duration.typical
@@ -232,6 +281,7 @@ def _continued(stage: Stage, step: Step, house: House, salting: Salting) -> Stag
         duration=stage.duration.plus(added),
         temperature=_temperature(step, house, salting) if is_longer else stage.temperature,
         weight_gain=Range.of(step.gain) if step.gain and stage.kind == "soak" else stage.weight_gain,
+        drawn_water=_drawn_dry(step, stage, food) if stage.kind == "dry cure" else stage.drawn_water,
     )
 
 
@@ -261,7 +311,7 @@ def _later_stage(step: Step, number: int, around: _Around) -> Stage | None:
             water_left=0.0 if step.loss else 0.5 * min(clock.water_left, 1.0),
             name=step.do,
         )
-    evaporated, dripped = _losses(step, clock, around.calibration)
+    evaporated, dripped = _losses(step, clock, around)
     stage = replace(stage, water_loss=evaporated.times(around.mass), drip=dripped.times(around.mass))
     if _is_in_water(step):
         # In cooking water salt leaves the food as in freshening.
@@ -284,15 +334,18 @@ def _is_rinse(step: Step) -> bool:
     return step.is_in_plain_water and is_brief and step.water is None and step.changes == 1 and not heats(step)
 
 
-def _losses(step: Step, clock: FoodClock | None, calibration: Calibration | None) -> tuple[Range, Range]:
+def _losses(step: Step, clock: FoodClock | None, around: _Around) -> tuple[Range, Range]:
     """Water that evaporates and juice that drips in a step, of the weight at its start, 0 or more.
 
-    By the kitchen's own runs, else as stated, else as computed by the heat model, which tells juice from vapour.
+    By the kitchen's own runs, else by the loss of weight that ends the step, else as stated, else as computed by the heat model, which tells juice from vapour.
     """
+    calibration = around.calibration
     if calibration is not None and calibration.loss is not None and clock is not None:
         factor = calibration.loss.next_run
         typical = clock.evaporated.typical + clock.dripped.typical
         lost = Range(*(min(typical * end, MOST_LOST) for end in (factor.low, factor.typical, factor.high)))
+    elif step.until is not None and step.until.what == WEIGHT_LOSS and step.until.value is not None:
+        lost = Range.exact(max(1.0 - (1.0 - step.until.value) * around.filled / around.mass, 0.0))
     elif step.loss:
         lost = Range.of(step.loss)
     elif clock is None:

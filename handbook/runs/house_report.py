@@ -15,8 +15,10 @@ from handbook.base.units import Quantity
 from handbook.catalogue.tables import Tables
 from handbook.page.house import House
 from handbook.page.method import Method
+from handbook.page.until_times import UntilTime
 from handbook.report.evaluate import Report, evaluate
 from handbook.runs.calibrate import CalibrationResult, calibrate
+from handbook.runs.recorded_times import recorded_times
 from handbook.runs.run_models import RunModel
 from handbook.runs.run_record import Run
 from handbook.runs.run_result import RunResult, TasteAdvice, run_result, taste_advice
@@ -46,15 +48,16 @@ def house_report(
 
     Raises PageError as evaluate() does.
     """
-    published = evaluate(method, house, tables)
+    recorded = recorded_times(method, runs)
+    published = evaluate(method, house, tables, recorded=recorded)
     if not runs:
         return published, None
     models = [RunModel(each, published, house) for each in sorted(runs, key=lambda each: each.name)]
     learned = calibrate(models)
     report = published
     if not learned.calibration.is_empty:
-        report = evaluate(method, house, tables, learned.calibration)
-        report = replace(report, findings=_strictest(published, report, house, tables))
+        report = evaluate(method, house, tables, learned.calibration, recorded)
+        report = replace(report, findings=_strictest(published, report, house, tables, recorded))
     results = tuple(
         run_result(model, house, learned.calibration, others)
         for model, others in zip(models, learned.without, strict=True)
@@ -79,7 +82,9 @@ def _marked(finding: Finding, why: str = BY_RUNS) -> Finding:
     return replace(finding, message=f"{finding.message} {why}")
 
 
-def _strictest(published: Report, own: Report, house: House, tables: Tables) -> tuple[Finding, ...]:
+def _strictest(
+    published: Report, own: Report, house: House, tables: Tables, recorded: dict[int, UntilTime]
+) -> tuple[Finding, ...]:
     found = stricter(published.findings, own.findings)
     durations = own.salted.durations if own.salted else {}
     if not durations:
@@ -95,7 +100,7 @@ def _strictest(published: Report, own: Report, house: House, tables: Tables) -> 
         for at, step in enumerate(own.method.steps, 1)
     )
     try:
-        at_own_times = evaluate(replace(own.method, steps=steps), house, tables)
+        at_own_times = evaluate(replace(own.method, steps=steps), house, tables, recorded=recorded)
     except HandbookError:
         return found
     return stricter(found, at_own_times.findings)

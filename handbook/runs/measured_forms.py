@@ -23,5 +23,6 @@ PART = _measure("mass", 0, 5000, 'a weight of 0 to 5000 kg, such as "220 g"', ma
 THICKNESS = _measure("length", 0, 1.0, 'a measured thickness, such as "19-22 mm"', may_range=True)
 SALT = _measure("fraction", 0.0, 0.3, 'salt of the food as it then is, 0 to 30 %, such as "2.3 %"', may_be_zero=True)
 PH = Number(low=2.0, high=9.0, what="a measured pH")
+AW = Number(low=0.3, high=1.0, what="a measured water activity")
 SCORE = Number(low=-2.0, high=2.0, what="a mean score (-2 far too little, 0 right, 2 far too much)")
 ACTIVITY = Number(low=0.3, high=1.0, what="a measured water activity")

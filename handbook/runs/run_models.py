@@ -16,11 +16,13 @@ from handbook.base.ranges import Range
 from handbook.base.units import Quantity
 from handbook.brine.make_up import MakeUp
 from handbook.brine.strength_reading import StrengthReading, salt_from_reading
+from handbook.catalogue.foods import Food
 from handbook.heat import heat_run as heat
 from handbook.page.heated import has_curve
 from handbook.page.house import House
 from handbook.page.method import Method
 from handbook.page.steps import Step
+from handbook.page.until import TARGET_SALT
 from handbook.report.calibration import Calibration
 from handbook.report.evaluate import Report
 from handbook.report.heat_course import HeatCourse, heat_course
@@ -67,7 +69,7 @@ class RunModel:
     def course(self) -> HeatCourse | None:
         """The heat model of this run; None where nothing is heated or the run is outside the model's range."""
         try:
-            return heat_course(self.method, self.report.food, self.house, self._salt_to_water, self._glazes)
+            return heat_course(self.method, self._filled, self.house, self._salt_to_water, self._glazes)
         except HandbookError:
             return None
 
@@ -173,8 +175,8 @@ class RunModel:
         first = first_heat_step(self.method)
         if rise.number <= first:
             return None
-        piece = heat_piece(self.method, self.report.food, self.house, self._salt_to_water)
-        stages = list(heat_stages(self.method, self.report.food, self.house, self._glazes))[: rise.number - first]
+        piece = heat_piece(self.method, self._filled, self.house, self._salt_to_water)
+        stages = list(heat_stages(self.method, self._filled, self.house, self._glazes))[: rise.number - first]
         for factor in (3.5, 2.5, 1.8, 1.3):
             stages[-1] = replace(stages[-1], until_core=None, hold=0.0, duration=max(factor * rise.time, 600.0))
             try:
@@ -212,6 +214,11 @@ class RunModel:
         return next(each.made for each in self.report.saltings if each.mixture.name == name)
 
     @property
+    def _filled(self) -> Food:
+        """The food with what is mixed into it."""
+        return self.report.filled or self.report.food
+
+    @property
     def _glazes(self) -> dict[str, MakeUp]:
         return {each.mixture.name: each.made for each in self.report.glazes}
 
@@ -243,7 +250,7 @@ def _step(number: int, step: Step, record: RunRecord, planned: Range) -> Step:
     reading = record.step(number)
     if reading is not None and reading.time is not None:
         step = replace(step, time=reading.time, until=None)
-    elif step.until == "target salt":
+    elif step.until is not None and (step.until.is_measured or step.until.what == TARGET_SALT):
         time = Quantity(low=planned.low, high=planned.high, dimension="time", unit="", text="")
         step = replace(step, time=time, until=None)
     if reading is not None and reading.temperature is not None:

@@ -13,7 +13,7 @@ from handbook.base.units import Quantity
 from handbook.brine.strength_reading import StrengthForm, StrengthReading, salt_from_reading
 from handbook.page.method import Method
 from handbook.runs.logger import Log, LogSettings, read_log
-from handbook.runs.measured_forms import BRINE, PH, SALT, SCORE, THICKNESS, TIME, WARM, WEIGHT
+from handbook.runs.measured_forms import AW, BRINE, PH, SALT, SCORE, THICKNESS, TIME, WARM, WEIGHT
 
 #: The scale of taste: what each whole number means, for salt and for anything else that is tasted.
 TASTE_SCALE = {
@@ -48,6 +48,7 @@ class StepReading:
     weight: Annotated[Quantity | None, Key("all pieces together at the end of the step", WEIGHT)] = None
     salt: Annotated[Quantity | None, Key("salt of the food at the end of the step, measured", SALT)] = None
     ph: Annotated[float | None, Key("pH at the end of the step", PH)] = None
+    aw: Annotated[float | None, Key("water activity at the end of the step, measured", AW)] = None
     core: Annotated[Quantity | None, Key("highest core that was read", WARM)] = None
     hold: Annotated[Quantity | None, Key("how long the core was read there or above", TIME)] = None
     line: int
@@ -73,6 +74,9 @@ class RunRecord:
     on: Annotated[datetime.date, Key("day of the run: that of the file's name", Date())]
     cook: Annotated[str, Key("who made it", Words(limit=80))] = ""
     batch: Annotated[Quantity, Key("green weight of all pieces", WEIGHT)]
+    hung: Annotated[
+        Quantity | None, Key("weight as filled, before it loses any; green weight where left out", WEIGHT)
+    ] = None
     thickness: Annotated[Quantity | None, Key("thickness of the pieces, measured", THICKNESS)] = None
     brines: Annotated[
         tuple[BrineReading, ...], Key("brines measured", ListOf(form=record_of(BrineReading), limit=20))
@@ -86,6 +90,11 @@ class RunRecord:
     taste: Annotated[Tasting | None, Key("how it tasted", record_of(Tasting))] = None
     notes: Annotated[str, Key("anything else", Words(limit=1000))] = ""
     line: int
+
+    @property
+    def filled(self) -> float:
+        """Weight in kg that a loss of weight counts from: as filled, else green weight."""
+        return (self.hung or self.batch).low
 
     def step(self, number: int) -> StepReading | None:
         """What was measured of step ``number``."""

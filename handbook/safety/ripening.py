@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from handbook.catalogue.food_families import MEAT
+from handbook.page.until import WATER_ACTIVITY, WEIGHT_LOSS
 from handbook.safety.case import SafetyCase
 from handbook.safety.food_state import PICKLED_FROM, is_minced, vinegar_share
 from handbook.safety.notions import notion
@@ -53,12 +54,12 @@ def is_dried_after_heat(case: SafetyCase) -> bool:
     if case.food.food_class not in MEAT:
         return False
     cored = [each.number for each in timeline(case) if each.is_heat and each.step.core is not None]
-    lost = [
-        each.step.loss.middle
-        for each in timeline(case)
-        if cored and each.number > cored[0] and each.step.loss is not None
-    ]
-    return sum(lost) >= notion("dried-by")
+    later = [each.step for each in timeline(case) if cored and each.number > cored[0]]
+    if any(step.waits_for == WATER_ACTIVITY for step in later):
+        return True
+    ends = [step.until.value for step in later if step.until is not None and step.waits_for == WEIGHT_LOSS]
+    lost = sum(step.loss.middle for step in later if step.loss is not None)
+    return max(lost, *(each for each in ends if each is not None), 0.0) >= notion("dried-by")
 
 
 def warm_sausage_spans(case: SafetyCase) -> tuple[Span, ...]:

@@ -139,18 +139,18 @@ def time_to_target(piece: Piece, stages: Sequence[Stage], target: float, spread:
 
 
 def hours_to_target(
-    piece: Piece, stage: Stage, target: float, thicknesses: tuple[float, ...], spread: Spread | None = None
+    piece: Piece, stage: Stage, target: float | None, thicknesses: tuple[float, ...], spread: Spread | None = None
 ) -> tuple[ThicknessTime, ...]:
-    """Time in a stage until raw pieces of several thicknesses reach a target.
+    """Time in a stage until raw pieces of several thicknesses reach a target, or have gone 95 % of their way to equilibrium.
 
-    x(t) = target; in one bath t is proportional to thickness^2
+    x(t) = target, or x(t) = x_0 + 0.95 (x_e - x_0); in one bath t is proportional to thickness^2
 
     Parameters
     ----------
     piece : Piece
     stage : Stage
     target : float [-]
-        Mean salt mass fraction.
+        Mean salt mass fraction; None for each piece's own equilibrium.
     thicknesses : tuple of float [m]
     spread : Spread
 
@@ -187,7 +187,9 @@ def hours_to_target(
         sized = replace(piece, thickness=piece.thickness.times(times))
         # A change of weight belongs to a depth that salt has reached, so it comes later in a thicker piece.
         later = replace(stage, duration=stage.duration.times(min(times**2, 300 * 86400.0 / stage.duration.high)))
-        hours = _scaled(time_to_target(sized, [later], target, spread), 1 / 3600)
+        under_way = last_stage(sized, [later], spread or Spread())
+        time = under_way.times(None, 0.1)["time_to_95"] if target is None else under_way.time_to(target)
+        hours = _scaled(time, 1 / 3600)
         found.append(ThicknessTime(thickness=thickness, hours=hours))
     return tuple(found)
 

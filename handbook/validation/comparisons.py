@@ -1,7 +1,7 @@
 """The models beside published findings and the rules of the trade, computed by the engine without any change.
 
-Nothing here is fitted: the findings are in data/published_findings.csv, the runs in uptake_comparisons.py and
-heat_comparisons.py. The ``basis`` of each comparison states assumptions for what a finding leaves open (a thickness, a
+Nothing here is fitted: the findings are in data/published_findings.csv, the runs in uptake_comparisons.py,
+heat_comparisons.py, drying_comparisons.py and acid_comparisons.py. The ``basis`` of each comparison states assumptions for what a finding leaves open (a thickness, a
 temperature, the strength of a brine).
 """
 
@@ -9,6 +9,8 @@ from __future__ import annotations
 
 from functools import lru_cache
 
+from handbook.validation.acid_comparisons import acid_standings
+from handbook.validation.drying_comparisons import drying_standings
 from handbook.validation.heat_comparisons import heat_standings
 from handbook.validation.published_findings import Comparison, Printed, misfit, span, two_figures
 from handbook.validation.uptake_comparisons import uptake_standings
@@ -18,7 +20,7 @@ __all__ = ["Comparison", "Printed", "misfit", "span", "standings", "two_figures"
 
 @lru_cache
 def standings() -> tuple[Comparison, ...]:
-    """Every finding beside the engine's figure: uptake before heat, findings before rules. Computed once.
+    """Every finding beside the engine's figure: uptake, heat, drying, acid, findings before rules. Computed once.
 
     ratio = model / printed
 
@@ -32,7 +34,7 @@ def standings() -> tuple[Comparison, ...]:
 
     Examples
     --------
-    >>> {each.finding.part for each in standings()} == {"uptake", "heat"}
+    >>> {each.finding.part for each in standings()} == {"uptake", "heat", "drying", "acid"}
     True
     """
-    return (*uptake_standings(), *heat_standings())
+    return (*uptake_standings(), *heat_standings(), *drying_standings(), *acid_standings())

@@ -11,7 +11,7 @@ from handbook.base.ranges import Range
 from handbook.heat.heat_results import TimeReached
 from handbook.salt.uptake_records import TimeRange
 
-PARTS, KINDS = ("uptake", "heat"), ("finding", "rule")
+PARTS, KINDS = ("uptake", "heat", "drying", "acid"), ("finding", "rule")
 READS = ("about", "between", "at least", "nothing")
 _TABLE = "published_findings.csv"
 

@@ -82,7 +82,8 @@ def reading_lines(
     temperature = bath_temperature(each)
     measured = with_foreign(salt_from_reading(reading, proportion(made), temperature, scaled_at, itself), made)
     head.append(
-        f"{reading.text}: {format_percent_range(measured)} salt in the brine; target {format_percent(made.solution_salt)}"
+        f"{reading.text}: {format_percent_range(measured.times(made.brine_salt / made.solution_salt))} salt in the brine; "
+        f"target {format_percent(made.brine_salt)}"
     )
     if reading.temperature is None and reading.scale != "refractometer":
         head.append("No temperature given: the method's brine temperature ± 3 °C is assumed. Measure it.")

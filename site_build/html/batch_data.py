@@ -96,7 +96,7 @@ def batch_data(report: Report, house: House) -> dict:
             {"name": each.name, "area": each.area, "height": each.height.low, "volume": each.volume}
             for each in house.containers
         ],
-        "mixtures": [_mixture(each) for each in (*report.saltings, *report.glazes)],
+        "mixtures": [_mixture(each) for each in report.mixtures],
     }
 
 
@@ -127,8 +127,8 @@ def piece_data(report: Report) -> dict:
         "hours": [
             [each.hours.low, each.hours.typical, each.hours.high] for each in (course.by_thickness if course else ())
         ],
-        "salt": [each.number for each in computed if each.step.until == "target salt"],
-        "core": [[each.number, holds.get(each.number, 0.0)] for each in computed if each.step.until == "core"],
+        "salt": [each.number for each in computed if each.step.waits_for == "target salt"],
+        "core": [[each.number, holds.get(each.number, 0.0)] for each in computed if each.step.waits_for == "core"],
     }
 
 

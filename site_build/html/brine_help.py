@@ -18,6 +18,7 @@ from handbook.advice.correction import (
 from handbook.base.errors import RangeError
 from handbook.base.formats import format_mass, format_number, mass_parts
 from handbook.base.ranges import Range
+from handbook.brine.hydrometer_scales import SIXTY_FAHRENHEIT
 from handbook.brine.instruments import SCALES, InstrumentReading, instrument_value
 from handbook.brine.make_up import MakeUp
 from handbook.brine.measured_salt import salt_from_reading
@@ -66,7 +67,7 @@ class BrineHelp:
 def brine_help_html(report: Report, house: House, root: str) -> str:
     """The section, or nothing on a page without a wet brine."""
     helps = tuple(_help(each, index, report, house) for index, each in enumerate(wet_saltings(report)))
-    if not helps:
+    if not helps or report.unknown_salt:
         return ""
     batch = report.method.batches.written_for.low
     return render("brine_help.html", helps=helps, root=root, batch=batch, untold=UNTOLD, mass_range=mass_range)
@@ -78,8 +79,11 @@ def wet_saltings(report: Report) -> list[MixtureReport]:
 
 
 def bath_temperature(each: MixtureReport) -> float:
-    """Temperature in K that the method wants its brine at; 4 °C where it names none."""
-    return each.mixture.temperature.middle if each.mixture.temperature else 277.15
+    """Temperature in K that the brine is read at: its own, as the page shows its readings."""
+    strong = each.strength
+    if strong is not None and strong.readings is not None:
+        return strong.readings.temperature
+    return each.mixture.temperature.middle if each.mixture.temperature else SIXTY_FAHRENHEIT
 
 
 def stage_of(report: Report, each: MixtureReport) -> UptakeStageResult | None:
@@ -132,14 +136,15 @@ def _help(each: MixtureReport, index: int, report: Report, house: House) -> Brin
 def _row(off: float, made: MakeUp, temperature: float) -> HelpRow:
     recipe = proportion(made)
     salt, sugar = recipe.salt * off, recipe.sugar * off
+    of_brine = salt * made.brine_salt / made.solution_salt
     readings = tuple(_shown(scale, salt, sugar, temperature) for scale in INSTRUMENTS)
     found = correction(made, Range.exact(salt), temperature)
     if off == 1:
-        return HelpRow(off=off, salt_mass_fraction=salt, readings=readings, add=say("as it should be"))
+        return HelpRow(off=off, salt_mass_fraction=of_brine, readings=readings, add=say("as it should be"))
     if off > 1:
         return HelpRow(
             off=off,
-            salt_mass_fraction=salt,
+            salt_mass_fraction=of_brine,
             readings=readings,
             add=say("%(mass)s water", mass=local(format_mass(found.add_water.typical))),
         )
@@ -149,7 +154,7 @@ def _row(off: float, made: MakeUp, temperature: float) -> HelpRow:
         add += f" + {local(format_mass(found.add_sugar.typical))} {sugar}"
     return HelpRow(
         off=off,
-        salt_mass_fraction=salt,
+        salt_mass_fraction=of_brine,
         readings=readings,
         add=add,
     )
@@ -162,7 +167,8 @@ def _told(made: MakeUp, temperature: float) -> Range:
     reading = InstrumentReading(
         scale="specific gravity", value=value, temperature=temperature, step=SCALES["specific gravity"][0], text=""
     )
-    return with_foreign(salt_from_reading(reading, recipe, temperature), made)
+    told = with_foreign(salt_from_reading(reading, recipe, temperature), made)
+    return told.times(made.brine_salt / made.solution_salt)
 
 
 def _shown(scale: str, salt: float, sugar: float, temperature: float) -> str:

@@ -2,18 +2,21 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
+from handbook.base.ranges import Range
 from handbook.base.units import celsius
+from handbook.catalogue.food_families import FLESH
 from handbook.page.heated import has_curve
 from handbook.page.house import House
 from handbook.page.rules_of_thumb import rule_of_thumb
 from handbook.page.schedule import repeat_starts
 from handbook.report.evaluate import Report
 from handbook.report.heat_stages import medium, thickness_range
-from handbook.salt.uptake import freshening_minutes
+from handbook.salt.uptake import ThicknessTime, freshening_minutes
 from site_build.base.said_words import later
 from site_build.charts.line_chart import CurveInput, line_chart
+from site_build.html.local_list import has_heat_section
 from site_build.html.render import render
 
 _ADVICE = {
@@ -61,10 +64,20 @@ _INPUT_WORDS = {
 HEAT_INPUTS = tuple(_HEAT_WORDS.get(each, each) for each in _ADVICE)
 
 
+@dataclass(frozen=True, kw_only=True)
+class OwnPiece:
+    """A row of the table "how long for my piece": times in s from when to taste, and by when nineteen in twenty are salted."""
+
+    thickness: float
+    taste_from: float | None
+    salted_by: float | None
+    verdict: str
+
+
 def heat_html(report: Report, house: House, root: str) -> str:
     """The heat section, or nothing where nothing is heated."""
     course = report.course
-    if course is None:
+    if course is None or not has_heat_section(report):
         return ""
     result = course.result
     steps = report.method.steps
@@ -169,7 +182,7 @@ def salt_html(report: Report, house: House, root: str) -> str:
     at_rest = (
         report.saltings[-1].equilibrium.water_phase_salt.typical * 100 if rest is not None and report.saltings else None
     )
-    stated = salted.stage.duration
+    stated, is_strong = salted.stage.duration, _salting(report).kind == "immersion"
     chart = line_chart(
         time,
         curves,
@@ -196,8 +209,9 @@ def salt_html(report: Report, house: House, root: str) -> str:
         rows=list(zip(course.steps, result.stages, strict=True)),
         freshening=fresh,
         input_words=_INPUT_WORDS,
-        is_strong=_salting(report).kind == "immersion",
-        thicknesses=[(each, _verdict(each.hours, stated)) for each in course.by_thickness],
+        is_strong=is_strong,
+        thicknesses=[_own_piece(each, stated, is_strong) for each in course.by_thickness],
+        is_cooked_to_taste=report.food.food_class in FLESH,
         rule_of_thumb=rule_of_thumb(report.method, _salting(report), report.food.food_class),
     )
 
@@ -226,11 +240,19 @@ def _in_hours(found):
     )
 
 
-def _verdict(hours, stated) -> str:
+def _own_piece(each: ThicknessTime, stated: Range, is_strong: bool) -> OwnPiece:
+    """What can be known of a piece: when the first of its kind reach the aim, when all have, and the stated time between them."""
+    hours = each.hours
     if hours.typical is None:
-        return "never"
-    low, high = (hours.low or 0.0) * 3600, (hours.high if hours.high is not None else float("inf")) * 3600
-    return "short" if stated.high < low else "over" if stated.low > high else "fits"
+        return OwnPiece(thickness=each.thickness, taste_from=None, salted_by=None, verdict="weak")
+    first, last = (hours.low or 0.0) * 3600, None if hours.high is None else hours.high * 3600
+    if stated.high < first:
+        verdict = "short"
+    elif last is not None and stated.low >= last:
+        verdict = "over" if is_strong else "long enough"
+    else:
+        verdict = "taste"
+    return OwnPiece(thickness=each.thickness, taste_from=first, salted_by=last, verdict=verdict)
 
 
 def _percent(name: str, band, chosen) -> CurveInput:

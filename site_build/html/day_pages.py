@@ -126,7 +126,7 @@ def _sheet(day: Day, wish, house) -> SimpleNamespace:
     report = day.reports[wish.method]
     factor = wish.batch / report.method.batches.written_for.low
     mixtures = []
-    for each in (*report.saltings, *report.glazes):
+    for each in report.mixtures:
         parts = each.made.scaled(factor).parts
         rows = [
             BatchRow(

@@ -6,6 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from handbook.folder.read_page import Page
+from handbook.page.heated import has_curve
+from handbook.report.evaluate import Report
 from site_build.base.said_words import later
 from site_build.html.brine_help import wet_saltings
 from site_build.reading.book import LAYERS, layer_path, url_of
@@ -23,6 +25,9 @@ TASKS = {
     "too-salty": "too salty oversalted freshen desalt soak draw salt out test slice",
     "off": "brine off weak strong measure hydrometer salometer refractometer correct add salt used brine again",
     "heat": "core temperature curve how long to cook thermometer",
+    "drying": "weight loss water activity aw dry rim case hardening humidity casing ripening degree-hours",
+    "sour": "pH acid acidity vinegar pickle ferment lactic titratable",
+    "warmth": "hot water cold water ice brine temperature cooler box chest hot rest towels",
     "change": "other salt substitute swap sugar honey sweetener frozen thawed thicker thinner",
     "amounts": "scale batch how much brine container strength cups equilibrium",
     "timing": "timeline hands-on waiting",
@@ -85,6 +90,11 @@ def local_list(page: Page) -> LocalList:
     )
 
 
+def has_heat_section(report: Report) -> bool:
+    """Whether a step heats or smokes the food; drying alone has a section of its own."""
+    return report.course is not None and any(has_curve(step) for step in report.method.steps)
+
+
 def _make_parts(page: Page) -> Sequence[tuple[str, str]]:
     keeping = (("keeping", later("Keep it")),) if page.report.method.keeping else ()
     return (("need", later("What you need")), ("steps", later("Steps")), *keeping)
@@ -100,8 +110,14 @@ def _why_parts(page: Page) -> Sequence[tuple[str, str]]:
         found += [("too-salty", later("If it is too salty"))]
     if wet_saltings(report):
         found.append(("off", later("If the brine is off")))
-    if report.course is not None:
+    if has_heat_section(report):
         found.append(("heat", later("What the core does")))
+    if report.drying is not None:
+        found.append(("drying", later("How it dries")))
+    if report.sour is not None:
+        found.append(("sour", later("How sour it gets")))
+    if report.stands is not None:
+        found.append(("warmth", later("How warm it stands")))
     found.append(("change", later("If you change something")))
     if report.saltings or report.glazes:
         found.append(("amounts", later("Other batches, and the figures of the brine")))

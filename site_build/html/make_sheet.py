@@ -7,9 +7,10 @@ from dataclasses import dataclass
 
 from handbook.page.house import House
 from handbook.page.schedule import ScheduledStep
+from handbook.page.until_times import RECORD, STATED
 from handbook.report.evaluate import BatchColumn, MixtureReport, Report
 from handbook.safety.findings import Finding
-from site_build.base.said_words import later
+from site_build.base.said_words import later, own, said, say, say_count
 from site_build.html.batch_data import heat_words, json_block, tools_data
 from site_build.html.local_list import LocalList
 from site_build.html.render import render
@@ -21,7 +22,10 @@ HOUSEHOLD_WORDS = {
     "imperial": later("imperial cups, spoons"),
 }
 #: What ends a step whose time is computed.
-_ENDS = {"core": later("the core ends it, not the clock"), "target salt": later("a test slice ends it, not the clock")}
+_ENDS = {
+    "core": later("Predicted: the core ends it, not the clock"),
+    "target salt": later("Predicted: a test slice ends it, not the clock"),
+}
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -47,9 +51,10 @@ class SheetStep:
 
 
 def needed(report: Report) -> list[NeededMixture]:
-    """The mixtures of a method in the order of the page, saltings before glazes."""
+    """What is weighed of a method in the order of the page: the formula, saltings, glazes."""
     found = []
-    for word, mixtures in (("brine", report.saltings), ("glaze", report.glazes)):
+    formula = (report.formula,) if report.formula else ()
+    for word, mixtures in (("formula", formula), ("brine", report.saltings), ("glaze", report.glazes)):
         for index, each in enumerate(mixtures):
             written = next((column for column in each.columns if column.is_written), each.columns[0])
             anchor = word if index == 0 else f"{word}-{index + 1}"
@@ -72,7 +77,7 @@ def sheet_steps(report: Report, mixtures: Sequence[NeededMixture]) -> list[Sheet
         steps.append(
             SheetStep(
                 timed=each,
-                ends=_ENDS.get(each.step.until or "", "") if each.is_computed else "",
+                ends=_ends(each),
                 heat=tuple(heat_words(each)),
                 use=used if is_first else None,
                 again="" if is_first or used is None else used.each.mixture.name,
@@ -80,6 +85,24 @@ def sheet_steps(report: Report, mixtures: Sequence[NeededMixture]) -> list[Sheet
             )
         )
     return steps
+
+
+def _ends(each: ScheduledStep) -> str:
+    """What ends a step in place of the clock, and where its time comes from."""
+    until = each.step.until
+    if until is None or not until.is_measured:
+        return said(_ENDS[each.step.waits_for]) if each.is_computed and each.step.waits_for in _ENDS else ""
+    if each.basis == RECORD:
+        end = own(until.text)
+        return say_count(
+            "Until %(end)s, measured: the time is by the record, %(num)s run",
+            "Until %(end)s, measured: the time is by the record, %(num)s runs",
+            each.runs,
+            end=end,
+        )
+    if each.basis == STATED:
+        return say("Until %(end)s, measured: the time is stated to plan with", end=own(until.text))
+    return say("Until %(end)s, measured: the time is computed", end=own(until.text))
 
 
 def head_html(report: Report, house: House, root: str, local: LocalList, mark: str) -> str:
@@ -95,8 +118,8 @@ def head_html(report: Report, house: House, root: str, local: LocalList, mark: s
         data=json_block(tools_data(report, house, mark)),
         containers=[each.name for each in house.containers] if wet else [],
         household_words=HOUSEHOLD_WORDS[house.measures],
-        sizes=[column.food_mass for column in (*report.saltings, *report.glazes)[0].columns]
-        if report.saltings or report.glazes
+        sizes=[column.food_mass for column in report.mixtures[0].columns]
+        if report.mixtures
         else [report.method.batches.written_for.low],
     )
 

@@ -8,13 +8,16 @@ from dataclasses import dataclass
 from handbook.folder.kitchen import Kitchen
 from handbook.folder.read_page import Page
 from handbook.page.house import House
+from handbook.report.evaluate import FormulaReport, MixtureReport, SaltingReport
 from site_build.base.local_forms import local_day
 from site_build.base.said_words import later, own, said, say, say_html
 from site_build.charts.timing_chart import timing_chart
+from site_build.html.acid import acid_html
 from site_build.html.batch_data import json_block, tools_data
 from site_build.html.brine_help import brine_help_html
 from site_build.html.change_table import change_html
 from site_build.html.curves import heat_html, salt_html
+from site_build.html.drying import drying_html
 from site_build.html.local_list import LocalList, local_list
 from site_build.html.make_sheet import head_html, keep_html, need_html, needed, steps_html
 from site_build.html.overview import MEASURE_WORDS
@@ -23,6 +26,7 @@ from site_build.html.render import render
 from site_build.html.run_section import runs_html
 from site_build.html.standing import is_caution
 from site_build.html.tools import clock_html, example_address, kitchen_html, paper_html
+from site_build.html.warmth import warmth_html
 from site_build.reading.book import url_of
 from site_build.reading.sections import KEEPING, LEAD, NEED, REST, STEPS, WordsSection
 
@@ -33,6 +37,9 @@ _LEADS = {
     "dry cure": later("Salt weighed on green weight and rubbed on; all of it stays with the food."),
     "ferment brine": later("Vegetables under brine: salt settles between brine and vegetable."),
     "dry-salted ferment": later("Salt weighed on the vegetable, which makes its own brine."),
+    "mixed in": later("Worked into the food by weight: it is even at once, and all of it stays."),
+    "formula": later("The foods of the batch; shares of food and of meat block are of these weights."),
+    "glaze": later("Brushed or poured on; it brings its own sugar and salt."),
 }
 
 
@@ -130,6 +137,9 @@ def _why_html(page: Page, kitchen: Kitchen, root: str, local: LocalList) -> str:
             salt_html(report, house, root),
             brine_help_html(report, house, root),
             heat_html(report, house, root),
+            drying_html(report, root),
+            acid_html(report, root),
+            warmth_html(report, root),
             change_html(report, house, kitchen.tables, root, local),
             _amounts_html(page, house, root),
             _timing_html(page),
@@ -165,21 +175,30 @@ def _timing_html(page: Page) -> str:
 
 def _amounts_html(page: Page, house: House, root: str) -> str:
     mixtures = needed(page.report)
-    return render("amounts.html", parts=[_mixture_html(each, house, root) for each in mixtures]) if mixtures else ""
+    return (
+        render("amounts.html", parts=[_mixture_html(each, house, root, page.report.unknown_salt) for each in mixtures])
+        if mixtures
+        else ""
+    )
 
 
-def _mixture_html(mixture, house: House, root: str) -> str:
+def _lead(each: MixtureReport) -> str:
+    """What kind of mixture this is, in one sentence."""
+    if isinstance(each, SaltingReport):
+        return _LEADS["mixed in" if each.is_mixed else each.mixture.kind]
+    return _LEADS["formula" if isinstance(each, FormulaReport) else "glaze"]
+
+
+def _mixture_html(mixture, house: House, root: str, unknown: tuple[str, ...]) -> str:
     each = mixture.each
-    is_glaze = mixture.anchor.startswith("glaze")
     name = each.mixture.name
     return render(
         "mixture.html",
         each=each,
+        unknown=unknown,
         id=f"amounts-{mixture.number + 1}",
         title=own(said(name[:1].upper() + name[1:])),
         root=root,
-        lead=later("Brushed or poured on; it brings its own sugar and salt.")
-        if is_glaze
-        else _LEADS[each.mixture.kind],
+        lead=_lead(each),
         measures=MEASURE_WORDS[house.measures],
     )

@@ -8,6 +8,7 @@ from pathlib import Path
 
 from handbook.base import formats
 from handbook.base.ranges import Range
+from handbook.brine.strength import Strength
 from handbook.folder.read_page import Page
 from handbook.page.heated import has_curve
 from handbook.report.evaluate import MixtureReport, Report
@@ -108,13 +109,18 @@ def _time_rows(report: Report) -> list[tuple[str, str]]:
 def _salt_rows(report: Report) -> list[tuple[str, str]]:
     saltings, strong = report.saltings, [each.strength for each in report.saltings]
     at_rest = saltings[-1].equilibrium if saltings else None
+    if report.unknown_salt:
+        return [
+            (say("Salting"), _each(said(each.mixture.kind) for each in saltings)),
+            (say("Salt in the finished food"), say("not known")),
+        ]
     return [
         (say("Salting"), _each(said(each.mixture.kind) for each in saltings)),
         (
             say("Salt in the brine"),
             _each(format_percent(each.salt_mass_fraction) if each else say("dry") for each in strong),
         ),
-        (say("Degrees salometer"), _each(_degrees(each.degrees_salometer) for each in strong if each)),
+        (say("Salometer reads"), _each(_reading(each) for each in strong if each)),
         (say("Brine to food, by mass"), _each(_to_food(each) for each in saltings if each.strength)),
         (say("Salt in the finished food"), format_percent_range(report.salt) if saltings else NONE),
         (say("Water-phase salt at equilibrium"), format_percent_range(at_rest.water_phase_salt) if at_rest else NONE),
@@ -154,7 +160,10 @@ def _plate_rows(report: Report) -> list[tuple[str, str]]:
             say("A portion"),
             say("%(mass_low)s to %(mass_high)s", mass_low=format_mass(mass.low), mass_high=format_mass(mass.high)),
         ),
-        (say("Sodium per portion, at most"), f"{format_number(report.portion.sodium.high * 1e6, 0)} mg"),
+        (
+            say("Sodium per portion, at most"),
+            say("not known") if report.unknown_salt else f"{format_number(report.portion.sodium.high * 1e6, 0)} mg",
+        ),
         (say("Sugar per portion, at most"), format_mass(report.portion.sugar)),
     ]
 
@@ -162,7 +171,7 @@ def _plate_rows(report: Report) -> list[tuple[str, str]]:
 def _ingredients_per_kg(report: Report) -> list[tuple[str, str]]:
     batch = report.method.batches.written_for.low
     masses: dict[str, float] = {}
-    for each in (*report.saltings, *report.glazes):
+    for each in report.mixtures:
         for part in each.made.parts:
             name = part.ingredient.name
             masses[name] = masses.get(name, 0.0) + part.mass.typical / batch
@@ -175,8 +184,13 @@ def _temperature(quantity) -> str:
     return format_temperature_range(Range.of(quantity))
 
 
-def _degrees(value: float | None) -> str:
-    return NONE if value is None else f"{format_number(value, 0)}°"
+def _reading(strong: Strength) -> str:
+    read = strong.readings
+    if read is None or read.salometer is None:
+        return NONE
+    return say(
+        "%(degrees)s° at %(at)s", degrees=format_number(read.salometer, 0), at=format_temperature(read.temperature)
+    )
 
 
 def _to_food(each: MixtureReport) -> str:

@@ -103,6 +103,6 @@ def _day(moment: datetime) -> str:
 
 
 def _card_size(report: Report, acts: list) -> str:
-    mixtures = sum(len(each.made.parts) + 2 for each in (*report.saltings, *report.glazes))
+    mixtures = sum(len(each.made.parts) + 2 for each in report.mixtures)
     lines = mixtures + sum(1 + len(each.step.do) // 60 for each in report.schedule.steps) + 2 * len(acts)
     return next((size for most, size in CARD_LINES if lines <= most), "wall-card-tiny")

@@ -74,7 +74,7 @@ def method_entry(page: Page, author: AuthorHtml) -> SearchEntry:
     """The entry of a method page, from its text and its computed figures."""
     report = page.report
     sheet = report.method.sheet
-    parts = [part for each in (*report.saltings, *report.glazes) for part in each.made.parts]
+    parts = [part for each in report.mixtures for part in each.made.parts]
     words = [
         (NAME, sheet.title),
         (FOOD, f"{sheet.food} {report.food.food_class}"),
@@ -165,7 +165,7 @@ def _figures(report) -> Iterator[SearchFigure]:
                 shown=f"pumped {format_percent(pump.middle, 0)}",
                 anchor="brine",
             )
-    if report.saltings:
+    if report.saltings and not report.unknown_salt:
         salt = report.salt
         yield SearchFigure(
             unit="%",

@@ -74,7 +74,7 @@ def recipe(page: Page, house: House) -> dict:
     """The method as a schema.org Recipe (a kind of HowTo), with the page's own statements."""
     report = page.report
     sheet = report.method.sheet
-    mixtures = (*report.saltings, *report.glazes)
+    mixtures = report.mixtures
     lines = [line for each in mixtures for line in zip(each.mixture.ingredients, each.made.parts, strict=True)]
     food = f"{report.method.batches.written_for.text} {sheet.food}"
     data = {
@@ -89,7 +89,7 @@ def recipe(page: Page, house: House) -> dict:
         "recipeCategory": bare(said(sheet.kind)),
         "recipeYield": bare(say_count("%(num)s portion", "%(num)s portions", sheet.portions)),
         "totalTime": duration(report.schedule.total.typical),
-        "recipeIngredient": [food, *(_line_text(*line) for line in lines)],
+        "recipeIngredient": [*([] if report.formula else [food]), *(_line_text(*line) for line in lines)],
         "recipeInstructions": [_step(each) for each in report.schedule.steps],
     }
     if sheet.tags:

@@ -11,7 +11,17 @@ from collections.abc import Iterable
 from handbook.page.method import Method
 
 #: Settings without effect on figures.
-WORDS_ONLY = ("kitchen", "language", "address", "repository", "planning", "people_on_site", "inspected")
+WORDS_ONLY = (
+    "kitchen",
+    "language",
+    "mark",
+    "colours",
+    "footer",
+    "address",
+    "repository",
+    "planning",
+    "people_on_site",
+)
 _WEIGHING = ("scale_step", "fine_scale_step", "fine_scale_limit", "household_tolerance")
 
 
@@ -33,7 +43,11 @@ def depends_on(method: Method, setting: str) -> bool:
         return bool(mixtures)  # the table of crystals contains every crystal type of salt
     if kind in ("prices", "foods", "ingredients"):
         # A bare name stands for one of its fillings, so the price and weight of that filling count too.
-        items = [method.sheet.food, *(line.item for each in mixtures for line in each.ingredients)]
+        items = [
+            method.sheet.food,
+            *(part.food for part in method.formula),
+            *(line.item for each in mixtures for line in each.ingredients),
+        ]
         return any(name == item or name.startswith(f"{item}, ") for item in items)
     if kind == "exceptions":
         return name.startswith(f"{method.name}: ")

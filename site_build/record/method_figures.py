@@ -10,13 +10,15 @@ from dataclasses import fields, is_dataclass, replace
 from handbook import __version__
 from handbook.base.ranges import Range
 from handbook.base.units import Quantity, celsius
+from handbook.brine.equilibrium import Equilibrium
 from handbook.catalogue.tables import Tables, engine_tables
 from handbook.folder.page_text import PageText
-from handbook.page.amounts import Packed, PieceCount, Share, ToTarget
+from handbook.page.amounts import CurePpm, Gauge, Packed, PieceCount, Share, ToTarget
 from handbook.page.house import House
 from handbook.page.method import Method
 from handbook.page.schedule import ScheduledStep
 from handbook.page.steps import Step
+from handbook.page.until import Until
 from handbook.report.cost import Bill, cost
 from handbook.report.evaluate import BatchColumn, MixtureReport, Report
 from site_build.record.dependencies import depends_on
@@ -35,10 +37,10 @@ PERCENT, GRAM, MINUTE, LITRE, MILLIMETRE, MILLIGRAM, PPM = "%", "g", "min", "L",
 _FACTORS = {PERCENT: 100.0, GRAM: 1000.0, MINUTE: 1 / 60, LITRE: 1000.0, MILLIMETRE: 1000.0, MILLIGRAM: 1e6}
 #: Settings that the cost alone rests on.
 _OF_COST = ("prices", "currency")
-#: Settings that are no figures of a method: day plans, and what the site shows of people and inspections.
-_NOT_OF_FIGURES = ("line", "planning", "people_on_site", "inspected")
+#: Settings that are no figures of a method: day plans, and what the site shows of people.
+_NOT_OF_FIGURES = ("line", "planning", "people_on_site")
 #: What a page says of itself that changes nothing on the plate.
-_ASIDE = ("line", "title", "summary", "keeper", "reviewed", "tags", "ingredients", "do", "note", "name")
+_ASIDE = ("inspection", "line", "title", "summary", "keeper", "reviewed", "tags", "ingredients", "do", "note", "name")
 
 
 def method_figures(report: Report, text: PageText, house: House, tables: Tables) -> MethodFigures:
@@ -50,10 +52,10 @@ def method_figures(report: Report, text: PageText, house: House, tables: Tables)
 def figures_without_cost(report: Report, text: PageText, house: House, tables: Tables) -> MethodFigures:
     """The same without the cost: no price is read."""
     method = report.method
-    mixtures = {each.mixture.name: each for each in (*report.saltings, *report.glazes)}
+    mixtures = {each.mixture.name: each for each in report.mixtures}
     found = _food_figures(report)
     for name, each in mixtures.items():
-        found |= _mixture_figures(name, each)
+        found |= _mixture_figures(name, each, is_salt_known=not report.unknown_salt)
     steps = tuple(_step_figures(each, report) for each in report.schedule.steps)
     ingredients = {name: _ingredients(each) for name, each in mixtures.items()}
     findings = _findings(report)
@@ -157,9 +159,10 @@ def _own_rows(kind: str, rows: dict, engine: dict) -> dict[str, str]:
 
 def _rests_on(report: Report, house: House, tables: Tables) -> str:
     """What of the house a method's figures rest on, as text. Nothing else of the house is read."""
-    method, mixtures = report.method, (*report.saltings, *report.glazes)
+    method, mixtures = report.method, report.mixtures
     rows = [part.ingredient for each in mixtures for part in each.made.parts] + list(tables.salts if mixtures else ())
-    found = _own_rows("foods", {report.food.name: report.food}, engine_tables().foods)
+    foods = {name: tables.foods[name] for name, _ in report.food_masses}
+    found = _own_rows("foods", foods, engine_tables().foods)
     found |= _own_rows("ingredients", {each.name: each for each in rows}, engine_tables().ingredients)
     for name in (each.name for each in fields(house)):
         if name == "containers" and any(each.is_bath for each in method.saltings):
@@ -175,7 +178,7 @@ def _food_figures(report: Report) -> dict[str, Figure]:
     portion = report.portion
     found = {
         "portion: mass": figure(portion.mass, GRAM),
-        "portion: sodium": figure(portion.sodium, MILLIGRAM),
+        "portion: sodium": words("not known") if report.unknown_salt else figure(portion.sodium, MILLIGRAM),
         "portion: sugar": figure(portion.sugar, GRAM),
         "yield: of green weight": figure(report.finished.ratio, PERCENT),
         "yield: basis": words(report.finished.basis),
@@ -186,6 +189,15 @@ def _food_figures(report: Report) -> dict[str, Figure]:
     if report.course:
         hottest = max(report.course.result.stages, key=lambda each: each.highest_core.typical)
         found["heat: highest core"] = _degrees(hottest.highest_core)
+    for each in report.sour.pickles if report.sour else ():
+        if each.ph is not None:
+            found[f"acid: pH at equilibrium, {each.name or 'brine'}"] = figure(each.ph, "")
+    if report.sour and report.sour.ferment and report.sour.ferment.ph is not None:
+        found["acid: pH of the ferment at its end, predicted"] = figure(report.sour.ferment.ph, "")
+    if report.drying:
+        found["food: water activity finished, evened out"] = figure(report.drying.last.whole, "")
+        if report.drying.degree_hours:
+            found["drying: degree-hours above 15.6 °C"] = figure(report.drying.degree_hours, "")
     return found | _salt_figures(report)
 
 
@@ -196,7 +208,7 @@ def _salt_figures(report: Report) -> dict[str, Figure]:
     salted, end = course.salted, course.result.end
     found = {
         "food: salt after salting": figure(salted.salt_mass_fraction, PERCENT),
-        "food: salt finished": figure(end.salt_mass_fraction, PERCENT),
+        "food: salt finished": figure(report.salt, PERCENT),
         "food: water-phase salt finished": figure(end.water_phase_salt_mean, PERCENT),
         "food: water-phase salt finished, centre": figure(end.water_phase_salt_centre, PERCENT),
         "food: water-phase salt finished, surface": figure(end.water_phase_salt_surface, PERCENT),
@@ -223,36 +235,46 @@ def _salt_figures(report: Report) -> dict[str, Figure]:
     return found
 
 
-def _mixture_figures(name: str, report: MixtureReport) -> dict[str, Figure]:
+def _mixture_figures(name: str, report: MixtureReport, *, is_salt_known: bool) -> dict[str, Figure]:
     found = {}
     strong, rest = report.strength, report.equilibrium
+    if not is_salt_known:
+        found["salt"] = words("not known")
+        strong = None
+        found |= {"ingoing nitrite": figure(rest.ingoing_nitrite_ppm, PPM)} if rest else {}
+    elif rest:
+        found |= _equilibrium_figures(rest)
     if strong:
+        read = strong.readings
         found |= {
             "salt in the brine": figure(strong.salt_mass_fraction, PERCENT),
             "water-phase salt of the brine": figure(strong.water_phase_salt, PERCENT),
             "sugar in the brine": figure(strong.sugar_mass_fraction, PERCENT),
-            "salometer": figure(strong.degrees_salometer, "°"),
-            "specific gravity": figure(strong.specific_gravity, ""),
-            "degrees Baumé": figure(strong.degrees_baume, "°"),
+            "salometer reads": figure(read.salometer if read else None, "°"),
+            "hydrometer reads": figure(read.specific_gravity if read else None, ""),
+            "Baumé scale reads": figure(read.baume if read else None, "°"),
+            "refractometer reads": figure(read.brix if read else None, "°Brix"),
             "begins to freeze": _degrees(strong.freezing_point),
             "water activity of the brine": figure(strong.water_activity, ""),
             "more salt than dissolves": words("yes" if strong.is_saturated else "no"),
-        }
-    if rest:
-        found |= {
-            "salt at equilibrium": figure(rest.salt_mass_fraction, PERCENT),
-            "water-phase salt at equilibrium": figure(rest.water_phase_salt, PERCENT),
-            "sugar at equilibrium": figure(rest.sugar_mass_fraction, PERCENT),
-            "ingoing salt on green weight": figure(rest.ingoing_salt_on_green_weight, PERCENT),
-            "ingoing nitrite": figure(rest.ingoing_nitrite_ppm, PPM),
-            "ingoing nitrate": figure(rest.ingoing_nitrate_ppm, PPM),
-            "weight at equilibrium, of green weight": figure(rest.food_mass_ratio, PERCENT),
         }
     for column in report.columns:
         found |= _column_figures(column)
     for crystal in report.crystals:
         found[f"other crystals: {crystal.ingredient.name}"] = figure(crystal.mass, GRAM)
     return {f"{name}: {key}": each for key, each in found.items()}
+
+
+def _equilibrium_figures(rest: Equilibrium) -> dict[str, Figure]:
+    return {
+        "salt at equilibrium": figure(rest.salt_mass_fraction, PERCENT),
+        "water-phase salt at equilibrium": figure(rest.water_phase_salt, PERCENT),
+        "sugar at equilibrium": figure(rest.sugar_mass_fraction, PERCENT),
+        "ingoing salt on green weight": figure(rest.ingoing_salt_on_green_weight, PERCENT),
+        "ingoing nitrite": figure(rest.ingoing_nitrite_ppm, PPM),
+        "ingoing nitrate": figure(rest.ingoing_nitrate_ppm, PPM),
+        "weight at equilibrium, of green weight": figure(rest.food_mass_ratio, PERCENT),
+    }
 
 
 def _column_figures(column: BatchColumn) -> dict[str, Figure]:
@@ -325,6 +347,8 @@ def _method_stated(method: Method) -> dict[str, str]:
     found |= {f"batches: {key}": each for key, each in stated(method.batches).items()}
     if method.keeping:
         found |= {f"keeping: {key}": each for key, each in stated(method.keeping).items()}
+    for part in method.formula:
+        found |= {f"formula: {part.food}: {key}": value for key, value in stated(part).items() if key != "food"}
     for each in (*method.saltings, *method.glazes):
         found |= {f"{each.name}: {key}": value for key, value in stated(each).items()}
     return found
@@ -403,7 +427,7 @@ def _stated_text(record) -> str:
 
 
 def _word(value) -> str:
-    if isinstance(value, Quantity | Share | Packed | PieceCount | ToTarget):
+    if isinstance(value, Quantity | Share | Packed | PieceCount | ToTarget | Gauge | CurePpm | Until):
         return value.text
     if isinstance(value, tuple):
         return "; ".join(_word(each) for each in value)

@@ -5,7 +5,8 @@ import dataclasses
 import numpy as np
 
 from handbook.base.ranges import Range
-from handbook.brine.make_up import make_up
+from handbook.brine.made_up import make_up
+from handbook.brine.nitrite import cure_process
 from handbook.catalogue.tables import engine_tables
 from handbook.page.house import read_house, vocabulary
 from handbook.page.ingredient_lines import find_ingredient
@@ -89,13 +90,21 @@ def case_of(
         "test.md", "test", BlockText(kind="front matter", text=head, line=1), texts, WORDS, "us"
     )
     assert not faults, [str(each) for each in faults]
-    makes = {each.name: _made(each, TABLES.foods[food]) for each in method.saltings}
+    makes = {each.name: _made(each, TABLES.foods[food], method.pieces.form) for each in method.saltings}
     return SafetyCase(method=method, house=house, food=TABLES.foods[food], **{"makes": makes, **values})
 
 
-def _made(salting, food):
+def _made(salting, food, form):
     """The salting as made up for the page's one kilogram."""
-    return make_up(salting.ingredients, lambda line: find_ingredient(line, TABLES), food, 1.0, salting.target_salt)
+    return make_up(
+        salting.ingredients,
+        lambda line: find_ingredient(line, TABLES),
+        food,
+        1.0,
+        salting.target_salt,
+        process=cure_process(salting.kind, form),
+        pump=salting.pump.middle if salting.pump else None,
+    )
 
 
 def for_audience(audience):

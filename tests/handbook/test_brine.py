@@ -8,7 +8,8 @@ from handbook.base.errors import RangeError
 from handbook.base.ranges import Range
 from handbook.base.units import parse_quantity
 from handbook.brine.equilibrium import equilibrium
-from handbook.brine.make_up import IngredientMass, MakeUp, make_up
+from handbook.brine.made_up import make_up
+from handbook.brine.make_up import IngredientMass, MakeUp
 from handbook.brine.nitrite import Process
 from handbook.catalogue.foods import Food
 from handbook.catalogue.ingredients import Ingredient

@@ -7,9 +7,11 @@ import pytest
 from handbook.page.rules_of_thumb import rule_of_thumb
 
 
-def page(thickness, skin="off", mass=None):
+def page(thickness, skin="off", mass=None, shape="bird"):
     middle = lambda value: SimpleNamespace(middle=value)  # noqa: E731
-    return SimpleNamespace(pieces=SimpleNamespace(thickness=middle(thickness), skin=skin, mass=mass and middle(mass)))
+    return SimpleNamespace(
+        pieces=SimpleNamespace(thickness=middle(thickness), skin=skin, shape=shape, mass=mass and middle(mass))
+    )
 
 
 @pytest.mark.parametrize(
@@ -22,6 +24,9 @@ def page(thickness, skin="off", mass=None):
         ("immersion", "fish", page(0.02), "at least 12 h and up to a day"),
         ("immersion", "poultry", page(0.1, mass=1.8144), "about 4 h"),
         ("ferment brine", "vegetable", page(0.03), ""),
+        # An hour a pound is for whole birds, and a quarter inch a day for meat.
+        ("immersion", "poultry", page(0.03, mass=0.18, shape="slab"), ""),
+        ("equilibrium", "cheese", page(0.04), ""),
     ],
 )
 def test_rule_of_thumb(kind, food_class, method, words):

@@ -184,7 +184,7 @@ def _core_outcome(case: SafetyCase, heated: tuple[StepTime, ...], limit: Limit) 
             result = computed
         elif result == UNKNOWN:
             more = "Computed only, and no model clears a cooking rule: state the core and the hold, and measure them."
-        elif result == MET and computed == FAILS and not any(work.step.until == "core" for work in heated):
+        elif result == MET and computed == FAILS and not any(work.step.waits_for == "core" for work in heated):
             result = MAY_FAIL
             more = "In the stated time the computed core does not get there: go by the thermometer, not by the clock."
     return Outcome(

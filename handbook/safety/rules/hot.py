@@ -85,7 +85,7 @@ def interrupted(case: SafetyCase) -> tuple[Finding, ...]:
         return ()
     if any(each.step.core is not None and each.step.core.low >= COOKED_THROUGH for each in run):
         return ()
-    if any(each.step.until == "core" for each in run) or not _is_left(first[len(run) :]):
+    if any(each.step.waits_for == "core" for each in run) or not _is_left(first[len(run) :]):
         return ()
     time = total_time(run)
     line = run[0].line
@@ -231,7 +231,7 @@ def _come_up(case: SafetyCase, heated: tuple[StepTime, ...], limit: Limit) -> Ou
     if until is None or clock is None:
         return UNKNOWN, "not known: the core is not computed"
     hold = heated[until - 1].step.hold
-    bound = max(clock.high - (hold.low if hold and heated[until - 1].step.until == "core" else 0.0), 0.0)
+    bound = max(clock.high - (hold.low if hold and heated[until - 1].step.waits_for == "core" else 0.0), 0.0)
     if bound <= allowed:
         return MET, f"at most {format_time(bound)} by the clock"
     return UNKNOWN, f"up to {format_time(bound)} by the clock; the core is not computed"

@@ -8,7 +8,7 @@ from dataclasses import replace
 from handbook.catalogue.allergen_words import allergens_in
 from handbook.catalogue.food_families import RISKY_RAW
 from handbook.safety.case import SafetyCase
-from handbook.safety.food_state import is_raw, is_smoked, is_vacuum_packed
+from handbook.safety.food_state import curing_saltings, is_cooked_through, is_raw, is_smoked, is_vacuum_packed
 from handbook.safety.judging import KNOWN_TO_FAIL, Finding, Rule, caution, without_limit
 from handbook.safety.notions import notion
 from handbook.safety.ripening import is_fermented
@@ -136,12 +136,17 @@ def susceptible_people(case: SafetyCase) -> tuple[Finding, ...]:
 
 
 def permit(case: SafetyCase) -> tuple[Finding, ...]:
-    """Smoking, curing and packing without air in a retail kitchen."""
+    """Smoking and curing for keeping, fermenting and packing without air in a retail kitchen.
+
+    Plain salt and smoke on food that is cooked and served at once season it; salt mixed into mince does too.
+    """
+    is_served = case.method.keeping is None and is_cooked_through(case)
+    is_dry_cured = any(each.kind == "dry cure" for each in case.method.saltings) and not is_served
     special = [
         name
         for name, is_so in (
-            ("smoking", is_smoked(case)),
-            ("dry curing", any(each.is_dry for each in case.method.saltings)),
+            ("smoking", is_smoked(case) and not is_served),
+            ("curing", is_dry_cured or bool(curing_saltings(case))),
             ("packing without air", is_vacuum_packed(case)),
             ("fermenting", is_fermented(case)),
         )

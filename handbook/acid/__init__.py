@@ -1,0 +1,1 @@
+"""Acid: vinegar and lactic acid in food, its pH, and how it moves into a piece."""

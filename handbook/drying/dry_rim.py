@@ -1,0 +1,72 @@
+"""The dry rim: how far the surface of a piece dries ahead of its centre."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from handbook.base.ranges import Range
+from handbook.drying.activity_course import ActivityCourse
+from handbook.uncertainty.sampling import range_of
+
+#: Water activity of the centre less that of the surface from which a rim is likely, and up to which none is: the trade
+#: keeps the air about 0.04 below the product and calls 0.10 too dry (common practice, second-hand) [drying-room-air].
+LIKELY, NONE = 0.10, 0.05
+#: Half thickness in m up to which a rim has no inside to lock in: strips of jerky dry through (estimate of the handbook).
+THIN = 0.006
+
+
+@dataclass(frozen=True, kw_only=True)
+class DryRim:
+    """The widest gap of water activity, centre less surface, in one stage, when it stands in s from the stage's start,
+    and what it means: ``risk`` is "low", "some" or "high".
+
+    gentlest : relative humidity of the air that holds the surface within LIKELY of the centre at that time
+    """
+
+    gap: Range
+    at: float
+    risk: str
+    gentlest: float
+
+
+def dry_rim(course: ActivityCourse, start: float, end: float, half_thickness: float) -> DryRim:
+    """The risk of a dry rim within a span of a run.
+
+    gap = max over time of (aw_centre - aw_surface)
+
+    Parameters
+    ----------
+    course : ActivityCourse
+    start, end : float [s]
+        Of the span, from the start of the run.
+    half_thickness : float [m]
+        From the surface to the centre.
+
+    Returns
+    -------
+    DryRim
+
+    Notes
+    -----
+    Air at aw_centre - LIKELY can never dry the surface further than that, so it is the gentlest humidity asked for.
+    Source: [drying-room-air], the rule of the trade; the bounds are common practice. Valid for muscle in air.
+
+    Examples
+    --------
+    >>> surface, centre = np.array([[0.97, 0.80, 0.78]]), np.array([[0.97, 0.96, 0.90]])
+    >>> course = ActivityCourse(time=np.array([0.0, 1e5, 2e5]), surface=surface, centre=centre, whole=centre,
+    ...                         lost=0 * centre)
+    >>> rim = dry_rim(course, 0.0, 2e5, 0.03)
+    >>> rim.risk, round(rim.gap.typical, 2), round(rim.gentlest, 2)
+    ('high', 0.16, 0.86)
+    """
+    inside = (course.time >= start - 1e-6) & (course.time <= end + 1e-6)
+    gap = (course.centre - course.surface)[:, inside]
+    widest = int(np.argmax(gap[0]))
+    found = range_of(gap.max(axis=1))
+    gap_now = found.typical
+    risk = "low" if gap_now <= NONE or half_thickness <= THIN else "some" if gap_now <= LIKELY else "high"
+    gentlest = float(np.clip(course.centre[0, inside][widest] - LIKELY, 0.0, 1.0))
+    return DryRim(gap=found, at=float(course.time[inside][widest] - start), risk=risk, gentlest=gentlest)

@@ -1,0 +1,59 @@
+"""The times of steps that wait for a loss of weight, a pH or a water activity, and where each time comes from."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+from handbook.base.ranges import Range
+from handbook.base.units import Quantity
+from handbook.page.method import Method
+
+#: Where a step's time comes from: a model, this kitchen's own runs of the method, or the page.
+COMPUTED, RECORD, STATED = "computed", "record", "stated"
+
+
+@dataclass(frozen=True, kw_only=True)
+class UntilTime:
+    """How long a step takes until its measured end, in s. ``runs`` is the number of runs behind a time by the record."""
+
+    duration: Range
+    basis: str
+    runs: int = 0
+
+    @property
+    def as_written(self) -> Quantity:
+        """The time as a quantity, for the models that read a step's time."""
+        duration = self.duration
+        return Quantity(low=duration.low, high=duration.high, dimension="time", unit="", text="", is_estimated=True)
+
+
+def until_times(
+    method: Method, modelled: Mapping[int, Range], recorded: Mapping[int, UntilTime]
+) -> tuple[dict[int, UntilTime], tuple[int, ...]]:
+    """The time of each step with a measured end, by number from 1, and the numbers of those whose time nothing tells.
+
+    A model comes first, then the record of the runs, then the time that the page states to plan with.
+    """
+    found, unknown = {}, []
+    for number, step in enumerate(method.steps, 1):
+        if step.until is None or not step.until.is_measured:
+            continue
+        if number in modelled:
+            found[number] = UntilTime(duration=modelled[number], basis=COMPUTED)
+        elif number in recorded:
+            found[number] = recorded[number]
+        elif step.time is not None:
+            found[number] = UntilTime(duration=Range.of(step.time), basis=STATED)
+        else:
+            unknown.append(number)
+    return found, tuple(unknown)
+
+
+def with_times(method: Method, times: Mapping[int, UntilTime]) -> Method:
+    """The method with these times in its steps, as models, clock and safety rules read them."""
+    steps = tuple(
+        replace(step, time=times[number].as_written) if number in times and times[number].basis != STATED else step
+        for number, step in enumerate(method.steps, 1)
+    )
+    return replace(method, steps=steps)

@@ -1,0 +1,162 @@
+"""What the run says of food that dries: weight, water activity, the dry rim, the food's own temperature, degree-hours."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from handbook.base.ranges import Range
+from handbook.catalogue.food_families import FLESH
+from handbook.catalogue.foods import Food
+from handbook.drying.activity_course import ActivityCourse, activity_course
+from handbook.drying.degree_hours import BASE, warm_hours
+from handbook.drying.dry_rim import DryRim, dry_rim
+from handbook.heat.heat_results import HeatCurve
+from handbook.page.heated import DRYNESS, has_curve, heats
+from handbook.page.method import Method
+from handbook.page.schedule import Schedule
+from handbook.page.steps import Step
+from handbook.report.heat_course import HeatCourse
+from handbook.report.heat_stages import drying_numbers
+from handbook.uncertainty.sampling import ends, range_of
+
+_DAYS, _HOURS = 2 * 86400.0, 2 * 3600.0  # s of drying from which it is a section: before heat, and as the last
+_EARLY = 0.2  # share of a step's loss at which its own temperature is told
+_NEAR = 5.0  # K below the air from which the food counts as warm
+_COOLER = 8.0  # K below its air from which the food's own temperature is worth a word
+
+
+@dataclass(frozen=True, kw_only=True)
+class DryingStep:
+    """One drying step at its end. ``lost`` is of green weight, curing under salt or brine left out.
+
+    whole : water activity of the whole piece once it has evened out, as a measured slice tells it
+    cool : the food's own temperature in K when a fifth of what this step takes has left, where it stays below the air;
+        ``warm_after`` is the time in s until it comes within 5 K of the air, None where it does not
+    """
+
+    number: int
+    step: Step
+    lost: Range
+    surface: Range
+    centre: Range
+    whole: Range
+    rim: DryRim
+    cool: Range | None
+    warm_after: float | None
+
+
+@dataclass(frozen=True, kw_only=True)
+class DryingReport:
+    """The drying of a method: its steps, and the course from ``start`` to ``end`` in s of the heat run.
+
+    shares : lost of green weight, (s, n)
+    degree_hours : of minced food that hangs in the warm before any heat, K h; None where none does
+    """
+
+    steps: tuple[DryingStep, ...]
+    course: ActivityCourse
+    shares: np.ndarray
+    start: float
+    end: float
+    degree_hours: Range | None
+
+    @property
+    def lost(self) -> HeatCurve:
+        """The loss of green weight, with its range."""
+        return HeatCurve(*ends(self.shares))
+
+    def lost_at(self, time: float) -> Range:
+        """The loss of green weight at one time of the run in s."""
+        return range_of(np.array([np.interp(time, self.course.time, each) for each in self.shares]))
+
+    @property
+    def last(self) -> DryingStep:
+        """The last drying step."""
+        return self.steps[-1]
+
+
+def drying_report(method: Method, food: Food, course: HeatCourse | None, plan: Schedule) -> DryingReport | None:
+    """The drying of a method; None where nothing dries that the model can follow."""
+    numbers = [each for each in drying_numbers(method, food) if course is not None and course.stage(each) is not None]
+    if course is None or not numbers:
+        return None
+    found = activity_course(course.result)
+    first, last = course.stage(numbers[0]), course.stage(numbers[-1])
+    if first is None or last is None or not _matters(method, course, numbers):
+        return None
+    lost = 1.0 - course.result.samples.mass
+    half = 0.5 * method.pieces.thickness.middle
+    return DryingReport(
+        steps=tuple(_step(course, found, number, method, half, lost) for number in numbers),
+        course=found,
+        shares=lost,
+        start=first.start,
+        end=last.end,
+        degree_hours=_degree_hours(method, food, plan),
+    )
+
+
+def _matters(method: Method, course: HeatCourse, numbers: list[int]) -> bool:
+    """Whether the drying makes the food: it comes last, waits for a dryness, or takes days. A tacky skin does not."""
+    stages = [course.stage(each) for each in numbers]
+    days = sum(each.end - each.start for each in stages if each is not None)
+    is_last = not any(has_curve(step) for step in method.steps[numbers[-1] :])
+    is_asked = any(method.steps[each - 1].waits_for in DRYNESS for each in numbers)
+    return is_asked or days >= _DAYS or (is_last and days >= _HOURS)
+
+
+def _step(
+    course: HeatCourse, found: ActivityCourse, number: int, method: Method, half: float, lost: np.ndarray
+) -> DryingStep:
+    stage = course.stage(number)
+    assert stage is not None  # drying_report asks for followed steps only
+    end = _index(found, stage.end)
+    at = found.at(stage.end)
+    cool, warm_after = _cool(course, found, stage.start, stage.end)
+    return DryingStep(
+        number=number,
+        step=method.steps[number - 1],
+        lost=range_of(lost[:, end]),
+        surface=at["surface"],
+        centre=at["centre"],
+        whole=at["whole"],
+        rim=dry_rim(found, stage.start, stage.end, half),
+        cool=cool,
+        warm_after=warm_after,
+    )
+
+
+def _index(found: ActivityCourse, time: float) -> int:
+    return int(np.clip(np.searchsorted(found.time, time - 1e-6), 0, len(found.time) - 1))
+
+
+def _cool(course: HeatCourse, found: ActivityCourse, start: float, end: float) -> tuple[Range | None, float | None]:
+    """The core when a fifth of the step's loss has left, where it stays well below the air, and when it is warm."""
+    begin, last = _index(found, start), _index(found, end)
+    taken = found.lost[0, begin : last + 1]
+    if last - begin < 2 or taken[-1] - taken[0] <= 0:
+        return None, None
+    fifth = begin + int(np.argmax(taken - taken[0] >= _EARLY * (taken[-1] - taken[0])))
+    samples = course.result.samples
+    below = samples.chamber[0] - samples.core[0]
+    if below[fifth] < _COOLER:
+        return None, None
+    warm = np.flatnonzero(below[fifth : last + 1] <= _NEAR)
+    return range_of(samples.core[:, fifth]), float(found.time[fifth + warm[0]] - start) if warm.size else None
+
+
+def _degree_hours(method: Method, food: Food, plan: Schedule) -> Range | None:
+    """Degree-hours of minced flesh before any heat, at the chamber as stated; None where it never hangs in the warm."""
+    is_minced = method.pieces.form in ("minced", "mixed") or method.pieces.casing != "none"
+    if not is_minced or food.food_class not in FLESH:
+        return None
+    spans = []
+    for each in plan.steps:
+        if heats(each.step):
+            break
+        around = each.step.chamber or each.step.temperature
+        if around is not None and around.high > BASE and each.step.stage in ("ferment", "dry", "rest", "hold", "smoke"):
+            spans.append((Range.of(around), each.duration))
+    return warm_hours(tuple(spans)) if spans else None

@@ -1,0 +1,64 @@
+"""How long a step has taken in the kitchen's own runs until what ends it was measured."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from math import exp, hypot, log
+
+from handbook.base.ranges import Range
+from handbook.page.method import Method
+from handbook.page.steps import Step
+from handbook.page.until import PH, WATER_ACTIVITY, WEIGHT_LOSS
+from handbook.page.until_times import RECORD, UntilTime
+from handbook.runs.belief import normal_belief
+from handbook.runs.run_record import Run, RunRecord
+from handbook.uncertainty.sampling import BAND
+
+#: ln of the factor within which one run's time usually lies of the kitchen's own (estimate of the handbook).
+TIME_DEVIATION = log(1.25) / BAND
+#: Deviation of ln time before any run: next to nothing is known (estimate of the handbook).
+PRIOR_DEVIATION = log(4.0) / BAND
+#: Error of a run's time, which is known to about a look a day in many days (estimate of the handbook).
+LOOKING = 0.03
+#: How far short of its end a step may have been measured and still count: the scale's, meter's and water activity's error.
+_SLACK = {WEIGHT_LOSS: 0.01, PH: 0.05, WATER_ACTIVITY: 0.005}
+
+
+def recorded_times(method: Method, runs: Sequence[Run]) -> dict[int, UntilTime]:
+    """The time of each step with a measured end by the runs that timed it, by number of the step.
+
+    ln of the time is taken as normal: with few runs the range stays wide, and runs that differ widen it. A run that
+    measured the end of the step and had not reached it does not count.
+    """
+    found = {}
+    for number, step in enumerate(method.steps, 1):
+        if step.until is None or not step.until.is_measured:
+            continue
+        times = [taken for each in runs if (taken := _taken(each.record, number, step)) is not None]
+        if times:
+            found[number] = UntilTime(duration=_next(times), basis=RECORD, runs=len(times))
+    return found
+
+
+def _next(times: list[float]) -> Range:
+    """The time predicted for one more run, in s."""
+    logs = [log(each) for each in times]
+    belief = normal_belief(
+        sum(logs) / len(logs), PRIOR_DEVIATION, [(each, LOOKING) for each in logs], TIME_DEVIATION, 0.0
+    )
+    spread = BAND * hypot(belief.deviation, belief.run_deviation)
+    return Range(exp(belief.mean - spread), exp(belief.mean), exp(belief.mean + spread))
+
+
+def _taken(record: RunRecord, number: int, step: Step) -> float | None:
+    """Time in s that the run's step took, or None where it is not recorded or the end was not reached."""
+    reading = record.step(number)
+    if reading is None or reading.time is None or step.until is None or step.until.value is None:
+        return None
+    what, aim = step.until.what, step.until.value
+    if what == WEIGHT_LOSS:
+        short = aim - (1 - reading.weight.low / record.filled) if reading.weight else 0.0
+    else:
+        measured = reading.ph if what == PH else reading.aw
+        short = measured - aim if measured is not None else 0.0
+    return reading.time.low if short <= _SLACK[what] else None

@@ -1,0 +1,34 @@
+"""The section on temperatures of what is mixed and of what stands in a box."""
+
+from __future__ import annotations
+
+from handbook.base.units import celsius
+from handbook.report.evaluate import Report
+from handbook.report.stand_report import BoxStand
+from site_build.charts.line_chart import CurveInput, line_chart
+from site_build.html.render import render
+
+
+def warmth_html(report: Report, root: str) -> str:
+    """The section, or nothing where the page states no temperatures to mix and no box."""
+    stands = report.stands
+    if stands is None:
+        return ""
+    return render(
+        "warmth.html",
+        stands=stands,
+        boxes=[(each, _chart(each)) for each in stands.boxes],
+        steps=report.method.steps,
+        root=root,
+    )
+
+
+def _chart(box: BoxStand):
+    course = box.course
+    slow, typical, fast = (
+        [celsius(float(each)) for each in curve] for curve in (course.slow, course.typical, course.fast)
+    )
+    low, high = (fast, slow) if fast[-1] <= slow[-1] else (slow, fast)
+    curve = CurveInput(name="inside", typical=typical, low=low, high=high)
+    time = [float(each) for each in course.time]
+    return line_chart(time, [curve], "°C", [(0.0, time[-1], str(box.number))], limit=celsius(box.limit))
