@@ -32,6 +32,7 @@ from handbook.report.cost import Bill, bill
 from handbook.report.drying_report import DryingReport, drying_report
 from handbook.report.formula_foods import PageFood, filled_food, formula_make_up, page_food
 from handbook.report.heat_course import HeatCourse, core_durations, drying_durations, heat_course
+from handbook.report.middle_report import MiddleReport, middle_report
 from handbook.report.portions import Portion, Yield, finished_salt, glaze_on_food, portion, stated_yield, states_losses
 from handbook.report.safety_inputs import log_reductions, safety_case
 from handbook.report.salt_course import SaltCourse, salt_course
@@ -158,6 +159,9 @@ class Report:
     sour: AcidReport | None = None
     formula: FormulaReport | None = None
     filled: Food | None = None
+    middle: MiddleReport | None = None
+    #: Ingredients whose salt nobody knows. No figure of the page's salt is then known.
+    unknown_salt: tuple[str, ...] = ()
 
     @property
     def mixtures(self) -> tuple[MixtureReport, ...]:
@@ -170,8 +174,6 @@ class Report:
         if self.formula is None:
             return ((self.method.sheet.food, self.method.batches.written_for.low),)
         return tuple((part.ingredient.name, part.mass.typical) for part in self.formula.made.parts)
-    #: Ingredients whose salt nobody knows. No figure of the page's salt is then known.
-    unknown_salt: tuple[str, ...] = ()
 
     @property
     def sources(self) -> tuple[str, ...]:
@@ -191,6 +193,8 @@ class Report:
         if self.drying is not None:
             keys += ["muscle-isotherm", "pork-drying-sintef", "drying-diffusivity", "drying-room-air"]
             keys += ["degree-hours-rule"] if self.drying.degree_hours else []
+        if self.middle is not None and self.middle.is_raw:
+            keys.append("ham-resting")
         if self.sour is not None:
             keys += self.sour.sources
         if self.stands is not None:
@@ -303,6 +307,7 @@ def evaluate(
         formula=_formula(whole, method, house) if method.formula else None,
         filled=filled,
         unknown_salt=unknown,
+        middle=middle_report(method, food, house, salted),
     )
 
 

@@ -216,6 +216,11 @@ def salt_html(report: Report, house: House, root: str) -> str:
     )
 
 
+def middle_html(report: Report, root: str) -> str:
+    """Whether the salt has reached the middle, or nothing for a page where that is no question."""
+    return render("middle.html", middle=report.middle, root=root) if report.middle is not None else ""
+
+
 def _salting(report: Report):
     number = report.salted.steps[report.salted.salting_index][-1]
     return report.method.salting(report.method.steps[number - 1].use) or report.method.saltings[-1]
