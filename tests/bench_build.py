@@ -168,8 +168,8 @@ class _Bench:
     def ingredient_changed(self) -> Measured:
         """Build after a row of the house's own ingredients changed, on which the pages with that ingredient rest."""
         self._changes += 1
-        row = f"honey,syrup,{328 - self._changes / 10:.1f},339,349.2,liquid,0.171,0.8212"
-        head = "name,kind,g_per_cup_low,g_per_cup,g_per_cup_high,density_class,water,sugars"
+        row = f"honey,syrup,{328 - self._changes / 10:.1f},339,349.2,liquid,0.171,0.8212,0,none"
+        head = "name,kind,g_per_cup_low,g_per_cup,g_per_cup_high,density_class,water,sugars,salt,allergen"
         (self.folder / "ingredients.csv").write_text(f"{head}\n{row}\n", "utf-8")
         return self.build()
 

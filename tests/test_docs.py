@@ -8,6 +8,7 @@ from pathlib import Path
 
 import handbook
 import site_build
+from handbook.catalogue.name_resolver import food_names, ingredient_names
 from handbook.catalogue.tables import engine_tables
 from handbook.folder.page_text import split_page
 from handbook.page.method import BLOCKS
@@ -36,12 +37,20 @@ def test_every_block_and_salting_is_in_the_readme():
         assert word in README, word
 
 
+def test_the_readme_is_read_in_two_minutes():
+    """What comes before the reference has at most 480 words, at 240 words a minute, and leads to the manual."""
+    first = README.partition("\n# Reference")[0]
+    prose = re.sub(r"````.*?````", "", first, flags=re.S)
+    assert len(prose.split()) <= 480
+    assert "`handbook manual`" in first and "![" in first and "handbook begin" in first
+
+
 def test_the_readme_page_reads_without_a_fault():
     """The page printed in the README is a method."""
     page = re.search(r"````markdown\n(.*?)````", README, re.S)[1]
     text, faults = split_page(page, "README.md")
     tables = engine_tables()
-    words = Vocabulary(foods=tuple(tables.foods), ingredients=tuple(tables.ingredients), containers=())
+    words = Vocabulary(foods=food_names(tables), ingredients=ingredient_names(tables), containers=())
     method, found = read_method("README.md", "page", text.head, list(text.blocks), words, "us")
     assert not faults and not found and method.sheet.title == "Char in a quick brine"
 

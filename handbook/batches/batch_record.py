@@ -29,6 +29,7 @@ MAX_PLAN, MAX_AMOUNTS, MAX_ENTRIES = 300, 100, 1000
 #: Longest time in days from the beginning to the last entry: a later one is a wrong clock.
 MAX_DAYS = 1200
 WENT = ("eaten", "sold", "given", "used")
+STATES = ("begun", "done")
 _LOT = re.compile(r"[^\W_](?:[\w ./+-]{0,58}[^\W_])?")
 
 
@@ -105,7 +106,7 @@ class Entry:
     at: Annotated[datetime.datetime, Key("when, by the kitchen's clock", MomentForm())]
     by: Annotated[str, Key("who", Words(limit=80))] = ""
     step: Annotated[int | None, Key("number of the step", Count(low=1, high=400))] = None
-    state: Annotated[str, Key("the step is now", Choice(words=("begun", "done")), name="is")] = ""
+    state: Annotated[str, Key("the step is now", Choice(words=STATES), name="is")] = ""
     weight: Annotated[Quantity | None, Key("all pieces together", WEIGHT)] = None
     salt: Annotated[Quantity | None, Key("salt of the food, measured", SALT)] = None
     ph: Annotated[float | None, Key("pH", PH)] = None
@@ -242,7 +243,7 @@ def _check_order(record: BatchRecord, reading: Reading) -> None:
     done: dict[int, Entry] = {}
     begun: dict[int, Entry] = {}
     for each in record.valid:
-        if each.step is not None and each.state:
+        if each.step is not None and each.state and each.at >= record.begun:
             (done if each.state == "done" else begun)[each.step] = each
     for number in sorted(done):
         each, start = done[number], begun.get(number)

@@ -154,6 +154,15 @@ def _leave_needed(report: Report) -> list[str]:
     return found
 
 
+def inspection_words() -> tuple[str, ...]:
+    """The folder's own words: kinds of hazards, topics, and what each says."""
+    words = _words()
+    kinds = dict.fromkeys(kind for each in words["stages"].values() for kind in each)
+    hazards = [text for each in words["stages"].values() for text in each.values()]
+    watched = [text for each in words["topics"].values() for text in each.values()]
+    return tuple(dict.fromkeys((*kinds, *words["topics"], *hazards, *watched, *words["specialised"].values())))
+
+
 @lru_cache
 def _words() -> dict[str, Any]:
     found: dict[str, Any] = yaml.safe_load(files("handbook.data").joinpath("inspection.yml").read_text("utf-8"))

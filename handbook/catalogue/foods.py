@@ -29,6 +29,8 @@ CLASS_ALLERGENS = {
     "cheese": ("milk",),
     "tofu": ("soy",),
 }
+#: Says in a house's own row that there is none.
+NONE = "none"
 PARTS = ("water", "fat", "protein", "carbohydrate", "ash")
 SALT_PER_SODIUM = 58.443 / 22.990  # NaCl / Na, from standard atomic weights
 CHILLED = 278.15  # K, temperature of the tabulated densities
@@ -99,7 +101,7 @@ def _food(row: Row) -> Food:
         sodium=rows.number(row, "sodium_mg_per_100g", 0, 5000) * 1e-5,
         density=rows.number(row, "density_kg_m3", 800, 1400, 0.0) or float(density(Composition(**by_part), CHILLED)),
         ndb_number=rows.text(row, "ndb_number"),
-        allergen=rows.word(row, "allergen", CLASS_ALLERGENS.get(food_class, ("", *ALLERGENS))),
+        allergen=rows.word(row, "allergen", CLASS_ALLERGENS.get(food_class, ("", NONE, *ALLERGENS))).removeprefix(NONE),
         is_scombroid=rows.word(row, "scombroid", ("yes", "no") if food_class == "fish" else ("", "yes", "no")) == "yes",
         source=source,
         trust=trust,

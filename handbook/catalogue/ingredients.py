@@ -9,11 +9,13 @@ from functools import lru_cache
 from handbook.base import csv_rows as rows
 from handbook.base.csv_rows import Row
 from handbook.base.errors import RangeError, UnitError
-from handbook.catalogue.foods import ALLERGENS
+from handbook.catalogue.foods import ALLERGENS, NONE
 
 US_CUP = 236.5882365e-6  # m3, the cup of the tabulated household weights
 KINDS = ("salt", "curing salt", "sugar", "syrup", "liquid", "seasoning", "spice", "additive")
 DENSITY_CLASSES = ("bulk", "liquid", "paste", "count")
+#: Says in a house's own row that its salt is not known.
+UNKNOWN = "unknown"
 _CUP_ENDS = ("g_per_cup_low", "g_per_cup", "g_per_cup_high")
 _CONTENTS = ("water", "salt", "sugars", "nitrite", "nitrate")
 
@@ -42,6 +44,8 @@ class Ingredient:
     trust: str = ""
     ndb_number: str = ""
     density_class: str = ""
+    #: Its maker states no salt; ``salt`` is then 0, and no figure of salt may rest on it.
+    is_salt_unknown: bool = False
 
     def mass_of_volume(self, volume: float) -> tuple[float, float, float]:
         """Mass in kg (low, typical, high) of ``volume`` m3, level.
@@ -91,7 +95,8 @@ def _ingredient(row: Row) -> Ingredient:
         nitrite=contents["nitrite"],
         nitrate=contents["nitrate"],
         piece_mass=(pieces[0] / 1000, pieces[1] / 1000, pieces[2] / 1000) if pieces else None,
-        allergens=rows.words(row, "allergen", ALLERGENS),
+        allergens=() if rows.text(row, "allergen") == NONE else rows.words(row, "allergen", ALLERGENS),
+        is_salt_unknown=rows.text(row, "salt") == UNKNOWN,
         source=source,
         trust=trust,
         ndb_number=rows.text(row, "ndb_number"),
@@ -102,6 +107,8 @@ def _ingredient(row: Row) -> Ingredient:
 def _contents(row: Row, kind: str) -> dict[str, float]:
     """Fractions by name. Only the kind curing salt may hold nitrite or nitrate, because the dose checks go by kind."""
     name = rows.text(row, "name")
+    if rows.text(row, "salt") == UNKNOWN and kind not in ("salt", "curing salt"):
+        row = {**row, "salt": ""}
     contents = {part: rows.number(row, part, 0, 1, 0.0) for part in _CONTENTS}
     total = sum(contents.values())
     if total > 1 + 1e-9:

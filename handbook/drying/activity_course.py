@@ -37,11 +37,6 @@ class ActivityCourse:
         """The centre with its range."""
         return HeatCurve(*ends(self.centre))
 
-    @property
-    def lost_curve(self) -> HeatCurve:
-        """The loss of weight with its range."""
-        return HeatCurve(*ends(self.lost))
-
     def at(self, time: float) -> dict[str, Range]:
         """Water activity by place, and the loss of weight, at one time of the run.
 

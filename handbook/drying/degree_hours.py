@@ -94,10 +94,11 @@ def warm_hours(spans: tuple[tuple[Range, Range], ...]) -> Range:
     >>> warm_hours(((Range(295.0, 297.0, 299.0), Range.exact(48 * 3600.0)),)).typical > 390
     True
     """
-    ends = ((span.low, time.low) for span, time in spans)
-    middles = ((span.typical, time.typical) for span, time in spans)
-    highs = ((span.high, time.high) for span, time in spans)
     low, typical, high = (
-        sum(max(at - BASE, 0.0) * time for at, time in each) / HOUR for each in (ends, middles, highs)
+        sum(
+            degree_hours(np.array([0.0, getattr(time, end)]), np.full(2, getattr(around, end)))
+            for around, time in spans
+        )
+        for end in ("low", "typical", "high")
     )
     return Range(low, typical, high)

@@ -47,8 +47,8 @@ def stray_batches(folder: str, paths: Iterable[str]) -> list[PageError]:
         year, _, name = rest.partition("/")
         stem, _, ending = name.rpartition(".")
         file = f"{folder}/{path}"
-        if name in (STOCK, CHECKS) and _YEAR.fullmatch(year):
-            continue
+        if (name in (STOCK, CHECKS) and _YEAR.fullmatch(year)) or path.endswith(".md"):
+            continue  # the generator refuses a page here
         if not is_lot_number(stem) or ending not in ("yml", "csv"):
             allowed = f"a year's folder with {STOCK}, {CHECKS} and batches named by method and day, such as 2026/cellar-cabbage-261102.yml"
             faults.append(PageError(file, 1, "batch", rest, allowed))
@@ -79,6 +79,16 @@ def read_batch_files(source: FilesRead, measures: str = "us") -> list[BatchRecor
     if faults:
         raise FaultsError(faults)
     return found
+
+
+def batch_file_faults(source: FilesRead, measures: str = "us") -> list[PageError]:
+    """Every fault of the files among the batches, the kitchen's lists too."""
+    faults = [*stock_lines(source)[1], *thermometer_checks(source)[1]]
+    try:
+        read_batch_files(source, measures)
+    except FaultsError as error:
+        faults += error.faults
+    return faults
 
 
 def stock_lines(source: FilesRead) -> tuple[list[StockLine], list[PageError]]:

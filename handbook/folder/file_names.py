@@ -23,7 +23,7 @@ LINK = "a link", "the file or folder itself: a build follows no links"
 NESTED = "a repository within the folder", "its files themselves"
 NO_FILE = "no file", "files and folders only"
 #: Names at the top of the folder that the generator or the frame of the site uses.
-_RESERVED = ("assets", "schemas", "templates", "404.md")
+RESERVED = ("assets", "schemas", "templates", "404.md")
 #: Files that every build writes at the top of the site, beside its pages.
 SITE_FILES = (
     "404.html",
@@ -86,7 +86,7 @@ def _fault(path: str) -> tuple[str, str] | None:
     if path != HOSTING and suffix != ".md" and suffix.lower() not in (*PICTURES, *DATA, *TEXTS):
         kinds = f"pages (.md), pictures ({', '.join(PICTURES)}), house data ({', '.join(DATA)}), plain text (.txt)"
         return suffix or "no ending", kinds
-    if parts[0].casefold() in _RESERVED or parts[-1].casefold() == "readme.md":
+    if parts[0].casefold() in RESERVED or parts[-1].casefold() == "readme.md":
         return path, "another name: the generator keeps this one for itself"
     if len(path) > MAX_PATH or any(len(part) > MAX_NAME for part in parts):
         return f"a name of {len(path)} characters", f"at most {MAX_NAME} characters, {MAX_PATH} with its folders"

@@ -17,6 +17,7 @@ from handbook.base.did_you_mean import Names, nearest
 from handbook.base.errors import FaultsError, PageError
 from handbook.catalogue.tables import Tables
 from handbook.days.day_plan import DayWish
+from handbook.folder.batch_files import batch_file_faults
 from handbook.folder.file_names import DATA
 from handbook.folder.kept_days import Day, day_file_faults, read_day, read_wish_file, wish_paths
 from handbook.folder.kitchen import HOUSE_FILE, Kitchen
@@ -117,6 +118,9 @@ class Handbook:
         faults += title_faults(
             self.source.folder.name, {path: (sheet.title, sheet.line) for path, sheet in sheets.items()}
         )
+        told = {str(fault) for fault in faults}  # a batch that teaches its page has told its own already
+        own = batch_file_faults(self.source, self.house.measures)
+        faults += [fault for fault in own if str(fault) not in told]
         if faults:
             faults += day_file_faults(self.source, self.methods, self.house)
         else:

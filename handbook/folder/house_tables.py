@@ -4,11 +4,14 @@ from __future__ import annotations
 
 import csv
 from collections.abc import Callable, Mapping
+from functools import lru_cache
 
 from handbook.base.errors import CONTROLS, HandbookError, PageError, RangeError, SourceError, UnitError
 from handbook.base.forms import MAX_FAULTS
 from handbook.base.sources import source
 from handbook.catalogue import foods, ingredients
+from handbook.catalogue.name_resolver import NameList, food_names, ingredient_names, may_be_curing_salt
+from handbook.catalogue.own_columns import COLUMNS
 from handbook.catalogue.tables import Tables, engine_tables
 
 #: The files of these tables in the methods folder.
@@ -85,4 +88,26 @@ def _fault(
         return f"{error.name} {error.value:g}", error.allowed, ""
     except (SourceError, HandbookError) as error:
         return str(error), "a key of the handbook's sources", ""
+    return _lacking(row, is_food=load is foods.load)
+
+
+def _lacking(row: Mapping[str, str], *, is_food: bool) -> tuple[str, str, str] | None:
+    """What a house's own row lacks, though it can be read: a cell that must be stated, or a name of its own."""
+    name, columns = row["name"].strip(), COLUMNS["foods" if is_food else "ingredients"]
+    if not is_food and row.get("kind") != "curing salt" and may_be_curing_salt(name):
+        allowed = (
+            "for a name that may be said of a curing salt, the kind curing salt with its nitrite; else another name"
+        )
+        return f"{name}: {row['kind']}", allowed, ""
+    for column in ("allergen",) if is_food else ("salt", "sugars", "water", "allergen"):
+        if column not in row:
+            return f"{name}: {column}: nothing", columns[column].removeprefix("needed: "), ""
+    same = _names(is_food).resolve(name, suggest=False).name
+    if same and same != name:
+        return name, f'a name that means no other food or ingredient, or "{same}" to replace that row', same
     return None
+
+
+@lru_cache
+def _names(is_food: bool) -> NameList:
+    return food_names(engine_tables()) if is_food else ingredient_names(engine_tables())

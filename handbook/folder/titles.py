@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Collection, Mapping
 
 from handbook.base.errors import PageError
@@ -32,3 +33,11 @@ def stated_title(data: bytes) -> tuple[str, int]:
         if line.startswith("title:"):
             return line.removeprefix("title:").strip().strip("\"'"), number
     return "", 1
+
+
+def earlier_names(data: bytes) -> tuple[str, ...]:
+    """The earlier names (``was``) in the front matter of a page's bytes, without reading the rest."""
+    head = data.decode("utf-8", "replace").split("\n---", 1)[0]
+    listed = re.search(r"^was:[ \t]*(.*(?:\n[ \t]*- .*)*)", head, re.MULTILINE)
+    found = re.split(r"[\[\],\n]|(?<=\s)- ", listed[1]) if listed else []
+    return tuple(name for each in found if (name := each.strip().strip("\"'").removeprefix("- ").removesuffix(".md")))

@@ -3,18 +3,35 @@
 from __future__ import annotations
 
 import datetime
+import re
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import Annotated
+from typing import Annotated, Any
 
-from handbook.base.forms import Choice, Count, Date, ListOf, Name, Words
+from handbook.base.forms import Choice, Count, Date, Form, ListOf, Name, Reading, Words, YesNo
 from handbook.base.records import Key, Record, record_of
+from handbook.base.yaml_text import Text
 from handbook.page.vocabulary import Vocabulary
 
 KINDS = ("hot smoke", "cold smoke", "cook", "dry cure", "brine", "ferment", "pickle", "dried")
 _ADDING = "a new one is a row of the house's foods.csv: `handbook names --columns foods` writes its head"
 #: Who makes the food safe to eat: the page, or the eater who cooks it.
 EATEN = ("as it is", "cooked by the eater")
+
+
+@dataclass(frozen=True, kw_only=True)
+class EarlierName(Form):
+    """The name that a page had: its path in the folder without ``.md``, such as ``smoked-char`` or ``fish/char``."""
+
+    @property
+    def allowed(self) -> str:
+        return 'the name that the page had in this folder, such as "smoked-char" or "fish/char"'
+
+    def read_text(self, node: Text, key: str, reading: Reading) -> Any:
+        name = node.value.removesuffix(".md")
+        if len(name) <= 200 and all(re.fullmatch(r"[A-Za-z0-9_][\w .,()+-]{0,99}", part) for part in name.split("/")):
+            return name
+        return self._fault(node, key, reading)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -30,7 +47,12 @@ class FrontMatter:
     portions: Annotated[int, Key("portions from the batch the page was written for", Count(low=1, high=10_000))]
     tags: Annotated[tuple[str, ...], Key("words to find it by", ListOf(form=Words(limit=40), limit=20))] = ()
     equipment: Annotated[tuple[str, ...], Key("what it takes", ListOf(form=Words(limit=60), limit=30))] = ()
+    inspection: Annotated[bool, Key("whether the site holds an inspector's folder of the method", YesNo())] = False
     eaten: Annotated[str, Key("eaten as the page leaves it, or cooked by the eater", Choice(words=EATEN))] = EATEN[0]
+    was: Annotated[
+        tuple[str, ...],
+        Key("earlier names of the page, whose addresses lead on to it", ListOf(form=EarlierName(), limit=20)),
+    ] = ()
     line: int
 
 

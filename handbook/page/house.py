@@ -19,6 +19,7 @@ from handbook.base.wording import ENGLISH
 from handbook.base.yaml_text import Text
 from handbook.catalogue.name_resolver import find_item
 from handbook.page.equipment import PLANNING_FORM, Pack, Planning, check_planning
+from handbook.page.identity import COLOURS_FORM, Colours
 from handbook.page.vocabulary import Vocabulary
 
 #: Whose law judges the pages of a house that names no place.
@@ -178,14 +179,16 @@ class House:
     )
     place: Annotated[str, Key("whose law judges the pages", Choice(words=PLACES_OF_LAW))] = NO_PLACE
     language: Annotated[str, Key("language of the pages and of the site's words", Language())] = ENGLISH
+    mark: Annotated[
+        str, Key("a picture of the folder as the house's mark, such as pictures/mark.png", Words(limit=200))
+    ] = ""
+    colours: Annotated[Colours | None, Key("the site's own colours", COLOURS_FORM)] = None
+    footer: Annotated[str, Key("a line of the house at the foot of each page", Words(limit=300))] = ""
     address: Annotated[str, Key("where the site is published", Words(limit=200))] = ""
     repository: Annotated[str, Key("address of the pages' sources", Words(limit=200))] = ""
     people_on_site: Annotated[
         bool, Key("whether the site names people in runs and batches: cooks, buyers", YesNo())
     ] = False
-    inspected: Annotated[
-        tuple[str, ...], Key("methods with an inspector's folder on the site", ListOf(form=Words(limit=120), limit=100))
-    ] = ()
     exceptions: Annotated[tuple[SignedException, ...], Key("signed-off exceptions to a stop")] = ()
     planning: Annotated[
         Planning | None, Key("resources for day plans: equipment, people, pack sizes", PLANNING_FORM)

@@ -74,13 +74,16 @@ class Solid:
 
 
 def with_sizes(pieces: PieceShape) -> PieceShape:
-    """The pieces with the thickness of the whole and of each size, from the mass where none is written."""
+    """The pieces with the thickness of the whole and of each size, from the mass where none is written and the shape has one."""
+    by_mass = pieces.shape in BUILDS
     sizes = tuple(
-        replace(each, thickness=_from_mass(pieces, each.mass)) if each.thickness is None and each.mass else each
+        replace(each, thickness=_from_mass(pieces, each.mass))
+        if by_mass and each.thickness is None and each.mass
+        else each
         for each in pieces.sizes
     )
     thickness = pieces.thickness
-    if thickness is None and pieces.mass is not None:
+    if by_mass and thickness is None and pieces.mass is not None:
         thickness = _from_mass(pieces, pieces.mass)
     return replace(pieces, thickness=thickness, sizes=sizes)
 

@@ -63,6 +63,11 @@ class Salting:
         return self.kind in BATHS
 
     @property
+    def covers_food(self) -> bool:
+        """Whether a liquid covers the food: a bath, or the juice that salted vegetables draw."""
+        return self.is_bath or self.kind == "dry-salted ferment"
+
+    @property
     def is_dry(self) -> bool:
         """Whether the salt is rubbed on, strewn or mixed in: neither a bath nor a pumped brine."""
         return self.kind in DRY

@@ -127,6 +127,7 @@ class Step:
     core: Annotated[Quantity | None, Key("core temperature to reach", temperature_form())] = None
     hold: Annotated[Quantity | None, Key("time to hold the core there", time_form())] = None
     use: Annotated[str | None, Key("name of the salting or glaze used", Words(limit=40))] = None
+    wood: Annotated[str, Key("the wood that smokes; of smoke only wood and time are said", Words(limit=40))] = ""
     medium: Annotated[str | None, Key("what surrounds the food in this step", Choice(words=MEDIA))] = None
     cover: Annotated[
         str, Key("what covers the food: a lid on the pan, foil, paper, a sealed bag", Choice(words=COVERS))

@@ -95,13 +95,12 @@ def acid_report(
     method: Method, food: Food, house: House, makes: Mapping[str, MakeUp], balance: Equilibrium | None
 ) -> AcidReport | None:
     """How sour a method gets; None for a page with neither an acid in a brine nor a ferment."""
-    pickles = tuple(
-        _pickle(salting, makes[salting.name], method, food, house)
-        for salting in method.saltings
-        if _acids(makes[salting.name])[0] or _acids(makes[salting.name])[1]
-    )
-    numbers = () if pickles else _fermenting(method, food)
+    numbers = _fermenting(method, food, makes)
     ferment, durations = _ferment(method, food, numbers, makes, balance) if numbers else (None, {})
+    sour = [each for each in method.saltings if any(_acids(makes[each.name]))]
+    pickles = tuple(
+        _pickle(each, _together(each, method, makes, ferment), method, food, house, ferment) for each in sour
+    )
     return AcidReport(pickles=pickles, ferment=ferment, durations=durations) if pickles or ferment else None
 
 
@@ -127,16 +126,30 @@ def _acids(made: MakeUp) -> tuple[dict[str, float], list[str]]:
     return found, unknown
 
 
-def _pickle(salting: Salting, made: MakeUp, method: Method, food: Food, house: House) -> PickleReport:
+def _together(salting: Salting, method: Method, makes: Mapping[str, MakeUp], ferment: FermentReport | None) -> MakeUp:
+    """What a vinegar brine is blended with: the ferment's own brine, or nothing."""
+    if ferment is None:
+        return makes[salting.name]
+    others = [makes[each.name].parts for each in method.saltings if each is not salting]
+    return MakeUp(parts=tuple(part for parts in (makes[salting.name].parts, *others) for part in parts))
+
+
+def _pickle(
+    salting: Salting, made: MakeUp, method: Method, food: Food, house: House, ferment: FermentReport | None
+) -> PickleReport:
     acids, unknown = _acids(made)
+    own_acid = sum(acids.values())
     own = food_acidities().get(food.name)
     missing = [f"the strength of {name}" for name in unknown]
     missing += [] if own is not None else [f"the pH of {food.name}"]
     if unknown:
         return PickleReport(name=salting.name, missing=" and ".join(missing))
     batch = method.batches.written_for.low
-    acetic = sum(acids.values()) * ACIDS["acetic"][0]
-    brine_acid, acid = acetic / made.mass, acetic / (made.mass + batch)
+    brine_acid = own_acid * ACIDS["acetic"][0] / made.mass
+    if ferment is not None and ferment.acid is not None:
+        soured = ferment.acid.typical * (batch + made.mass) / ACIDS["lactic"][0]
+        acids = {**acids, "lactic": acids.get("lactic", 0.0) + soured}
+    acid = sum(acids.values()) * ACIDS["acetic"][0] / (made.mass + batch)
     if own is None:
         return PickleReport(name=salting.name, missing=missing[0], brine_acid=brine_acid, acid=acid)
     water = made.total("water") + food.water * batch
@@ -154,6 +167,8 @@ def _centre(
 ) -> tuple[Range | None, str]:  # fmt: skip
     """When the centre has the pH of ACID, or why that is not known."""
     pieces = method.pieces
+    if any(each.stage == "ferment" for each in method.steps):
+        return None, "blended, it has none"
     if pieces.skin != "off":
         return None, "a skin or shell keeps acid out, how long is not known"
     step = next((each for each in method.steps if each.stage == "salt" and method.salting(each.use) is salting), None)
@@ -170,9 +185,9 @@ def _centre(
     return found, ""
 
 
-def _fermenting(method: Method, food: Food) -> tuple[int, ...]:
-    """Numbers of the steps in which a vegetable sours."""
-    if food.food_class != "vegetable" or not method.saltings:
+def _fermenting(method: Method, food: Food, makes: Mapping[str, MakeUp]) -> tuple[int, ...]:
+    """Numbers of the steps in which a vegetable sours by itself, in a brine without vinegar."""
+    if food.food_class != "vegetable" or not method.saltings or any(_acids(makes[method.saltings[0].name])):
         return ()
     return tuple(
         number

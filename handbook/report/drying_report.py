@@ -10,18 +10,20 @@ from handbook.base.ranges import Range
 from handbook.catalogue.food_families import FLESH
 from handbook.catalogue.foods import Food
 from handbook.drying.activity_course import ActivityCourse, activity_course
-from handbook.drying.degree_hours import BASE, warm_hours
+from handbook.drying.degree_hours import BASE, hours_allowed, warm_hours
 from handbook.drying.dry_rim import DryRim, dry_rim
 from handbook.heat.heat_results import HeatCurve
-from handbook.page.heated import DRYNESS, has_curve, heats
+from handbook.page.heated import DRYNESS, dries, has_curve, heats
 from handbook.page.method import Method
 from handbook.page.schedule import Schedule
 from handbook.page.steps import Step
 from handbook.report.heat_course import HeatCourse
 from handbook.report.heat_stages import drying_numbers
+from handbook.safety.limits import limits
 from handbook.uncertainty.sampling import ends, range_of
 
 _DAYS, _HOURS = 2 * 86400.0, 2 * 3600.0  # s of drying from which it is a section: before heat, and as the last
+_FAHRENHEIT = 1.8  # degrees Fahrenheit per kelvin: the trade's limits are printed in °F
 _EARLY = 0.2  # share of a step's loss at which its own temperature is told
 _NEAR = 5.0  # K below the air from which the food counts as warm
 _COOLER = 8.0  # K below its air from which the food's own temperature is worth a word
@@ -34,6 +36,7 @@ class DryingStep:
     whole : water activity of the whole piece once it has evened out, as a measured slice tells it
     cool : the food's own temperature in K when a fifth of what this step takes has left, where it stays below the air;
         ``warm_after`` is the time in s until it comes within 5 K of the air, None where it does not
+    missing : what the step does not state, so that a wide range stands for it
     """
 
     number: int
@@ -45,6 +48,7 @@ class DryingStep:
     rim: DryRim
     cool: Range | None
     warm_after: float | None
+    missing: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -53,6 +57,7 @@ class DryingReport:
 
     shares : lost of green weight, (s, n)
     degree_hours : of minced food that hangs in the warm before any heat, K h; None where none does
+    allowed : s in the warmest of these rooms that use up the trade's limit, and that limit in K h; None without
     """
 
     steps: tuple[DryingStep, ...]
@@ -61,6 +66,7 @@ class DryingReport:
     start: float
     end: float
     degree_hours: Range | None
+    allowed: tuple[float, float] | None = None
 
     @property
     def lost(self) -> HeatCurve:
@@ -94,7 +100,8 @@ def drying_report(method: Method, food: Food, course: HeatCourse | None, plan: S
         shares=lost,
         start=first.start,
         end=last.end,
-        degree_hours=_degree_hours(method, food, plan),
+        degree_hours=warm_hours(warm) if (warm := _warm_spans(method, food, plan)) else None,
+        allowed=_allowed(warm) if warm else None,
     )
 
 
@@ -125,7 +132,18 @@ def _step(
         rim=dry_rim(found, stage.start, stage.end, half),
         cool=cool,
         warm_after=warm_after,
+        missing=_missing(method.steps[number - 1]),
     )
+
+
+def _missing(step: Step) -> tuple[str, ...]:
+    """What a drying step leaves open."""
+    stated = {
+        "humidity": step.humidity is not None,
+        "temperature": (step.chamber or step.temperature) is not None,
+        "air": step.air is not None,
+    }
+    return tuple(name for name, is_stated in stated.items() if not is_stated)
 
 
 def _index(found: ActivityCourse, time: float) -> int:
@@ -147,16 +165,29 @@ def _cool(course: HeatCourse, found: ActivityCourse, start: float, end: float) -
     return range_of(samples.core[:, fifth]), float(found.time[fifth + warm[0]] - start) if warm.size else None
 
 
-def _degree_hours(method: Method, food: Food, plan: Schedule) -> Range | None:
-    """Degree-hours of minced flesh before any heat, at the chamber as stated; None where it never hangs in the warm."""
+def _warm_spans(method: Method, food: Food, plan: Schedule) -> tuple[tuple[Range, Range], ...]:
+    """Temperature and time of the steps before any heat in which minced flesh hangs in the warm, as stated."""
     is_minced = method.pieces.form in ("minced", "mixed") or method.pieces.casing != "none"
     if not is_minced or food.food_class not in FLESH:
-        return None
+        return ()
     spans = []
     for each in plan.steps:
         if heats(each.step):
             break
         around = each.step.chamber or each.step.temperature
-        if around is not None and around.high > BASE and each.step.stage in ("ferment", "dry", "rest", "hold", "smoke"):
+        hangs = dries(each.step) or each.step.stage in ("ferment", "rest", "hold", "smoke")
+        if around is not None and around.high > BASE and hangs:
             spans.append((Range.of(around), each.duration))
-    return warm_hours(tuple(spans)) if spans else None
+    return tuple(spans)
+
+
+def _allowed(spans: tuple[tuple[Range, Range], ...]) -> tuple[float, float]:
+    """How long the warmest room may last until pH 5.3, by the trade's row for it, and that row's limit in K h."""
+    hottest = max(around.high for around, _ in spans)
+    rows = sorted(
+        (each for each in limits().values() if each.has("degree_hours") and each.has("chamber")),
+        key=lambda each: each.value("chamber"),
+    )
+    row = next((each for each in rows if hottest < each.value("chamber")), rows[-1])
+    limit = row.value("degree_hours") / _FAHRENHEIT
+    return hours_allowed(hottest, limit), limit

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
-from math import hypot
 
 from handbook.base.errors import PageError, RangeError, UnfollowedError
 from handbook.base.ranges import Range
@@ -33,10 +32,12 @@ from handbook.report.cost import Bill, bill
 from handbook.report.drying_report import DryingReport, drying_report
 from handbook.report.formula_foods import PageFood, filled_food, formula_make_up, page_food
 from handbook.report.heat_course import HeatCourse, core_durations, drying_durations, heat_course
-from handbook.report.portions import Portion, Yield, portion, stated_yield
+from handbook.report.middle_report import MiddleReport, middle_report
+from handbook.report.portions import Portion, Yield, finished_salt, glaze_on_food, portion, stated_yield, states_losses
 from handbook.report.safety_inputs import log_reductions, safety_case
 from handbook.report.salt_course import SaltCourse, salt_course
 from handbook.report.salt_stages import weight_filled
+from handbook.report.salt_unknown import unknown_salt
 from handbook.report.stand_report import StandReport, stand_report
 from handbook.safety.findings import Finding, SafetyCase, findings
 from handbook.safety.held_conditions import family_kind
@@ -135,7 +136,7 @@ class FormulaReport(MixtureReport):
 class Report:
     """Everything computed for one method, but its cost: that is worked out from its ``bill``.
 
-    ``course`` is the heat run, ``salted`` the uptake run; ``salt`` is that of the finished food. ``food`` is the mixture
+    ``course`` is the heat run, ``salted`` the uptake run; ``salt`` is that of the finished food, glazes counted. ``food`` is the mixture
     where the page has a ``formula``; ``filled`` is the food with what is mixed into it, as it is heated.
     """
 
@@ -158,6 +159,9 @@ class Report:
     sour: AcidReport | None = None
     formula: FormulaReport | None = None
     filled: Food | None = None
+    middle: MiddleReport | None = None
+    #: Ingredients whose salt nobody knows. No figure of the page's salt is then known.
+    unknown_salt: tuple[str, ...] = ()
 
     @property
     def mixtures(self) -> tuple[MixtureReport, ...]:
@@ -189,6 +193,8 @@ class Report:
         if self.drying is not None:
             keys += ["muscle-isotherm", "pork-drying-sintef", "drying-diffusivity", "drying-room-air"]
             keys += ["degree-hours-rule"] if self.drying.degree_hours else []
+        if self.middle is not None and self.middle.is_raw:
+            keys.append("ham-resting")
         if self.sour is not None:
             keys += self.sour.sources
         if self.stands is not None:
@@ -229,18 +235,20 @@ def evaluate(
     method = stands.applied(with_times(written, until))
     mixtures = {**makes, **{each.mixture.name: each.made for each in glazes}}
     cured = _cure_ppm(saltings, glazes, method)
-    salted = _salted(
-        method, house, food, mixtures, cured, lambda: salt_course(method, food, house, makes, course, calibration)
-    )
+    unknown = unknown_salt(method, mixtures)
+    salted = None
+    if not unknown:
+        salted = _salted(
+            method, house, food, mixtures, cured, lambda: salt_course(method, food, house, makes, course, calibration)
+        )
     come_up = calibration.come_up.next_run if calibration and calibration.come_up else None
     computed = {**core_durations(course, come_up), **(salted.durations if salted else {})}
     plan = _schedule(method, computed, until, unfollowed)
+    glazed = glaze_on_food([(each.made, _glaze_on_food(each, method)) for each in glazes])
     dried = drying_report(method, food, course, plan)
-    glaze = glazes[0] if glazes else None
-    glaze_mass = _glaze_on_food(glaze, method) if glaze else 0.0
     made = [each.made for each in (*saltings, *glazes)]
     end = salted.result.end if salted else None
-    finished_salt = end.water_phase_salt_mean if end else None
+    water_phase_salt = end.water_phase_salt_mean if end else None
     in_food = (
         (end.salt_on_green_weight, end.sugar_mass_fraction.typical * end.food_mass_ratio.typical)
         if end
@@ -257,7 +265,7 @@ def evaluate(
         plan,
         saltings[-1].equilibrium if saltings else None,
         mixtures,
-        finished_salt,
+        water_phase_salt,
         course,
         contains,
         cured,
@@ -265,8 +273,11 @@ def evaluate(
         end.water_phase_salt_centre if end else None,
         unfollowed,
     )
-    family = family_kind(case)
-    finished = measured_yield(calibration, salted, course) or stated_yield(method, family, weight_filled(method, makes))
+    if unknown:
+        case = replace(case, equilibrium_salt=None, brine_salt=None, water_phase_salt=None, water_activity=None)
+    finished = run_yield(calibration, salted, method) or stated_yield(
+        method, family_kind(case), weight_filled(method, makes)
+    )
     if finished.basis == "typical" and course is not None and dried is not None:
         ratio = salted.result.end.food_mass_ratio if salted else course.result.yield_
         finished = Yield(ratio=ratio, basis="computed")
@@ -277,10 +288,15 @@ def evaluate(
         glazes=glazes,
         schedule=plan,
         finished=finished,
-        portion=portion(method, *in_food, glaze.made if glaze else None, glaze_mass, finished),
+        portion=portion(method, *in_food, glazed, finished),
         bill=bill(method, whole.masses(method), made, finished),
         allergens=contains,
-        salt=end.salt_mass_fraction if end else Range.exact(food.native_salt_fraction),
+        salt=finished_salt(
+            end.salt_mass_fraction if end else Range.exact(food.native_salt_fraction),
+            end.food_mass_ratio.typical if end else finished.ratio.typical,
+            glazed,
+            method.batches.written_for.low,
+        ),
         course=course,
         salted=salted,
         findings=_findings(case, whole, course),
@@ -290,6 +306,8 @@ def evaluate(
         sour=sour,
         formula=_formula(whole, method, house) if method.formula else None,
         filled=filled,
+        unknown_salt=unknown,
+        middle=middle_report(method, food, house, salted),
     )
 
 
@@ -368,32 +386,20 @@ def _accelerator_ppm(saltings: tuple[SaltingReport, ...]) -> float:
     )
 
 
-def measured_yield(
-    calibration: Calibration | None, salted: SaltCourse | None, course: HeatCourse | None
-) -> Yield | None:
-    """Yield by the kitchen's own runs: the change of weight in the bath times the calibrated loss after it.
+def run_yield(calibration: Calibration | None, salted: SaltCourse | None, method: Method) -> Yield | None:
+    """Yield by the uptake run, which takes the kitchen's own losses, else those stated, else the computed ones.
 
-    None where no run measured the loss. The ends combine both spreads as independent.
+    None without a run, and for a page whose losses nobody measured or stated: there the usual yield of its family stands.
+    None too where a dry cure states what the food loses in it, which the model works out by itself.
     """
-    if calibration is None or calibration.loss is None or course is None:
+    is_measured = calibration is not None and calibration.loss is not None
+    if salted is None or not (is_measured or states_losses(method)):
         return None
-    gain = salted.salted.stage.weight_gain if salted else None
-    first = salted.steps[salted.salting_index][-1] - course.first + 1 if salted else 0
-    computed = 1.0
-    for stage in course.result.stages[max(first, 0) :]:
-        computed *= 1 - stage.mass_lost.typical
-    after = Range(*(1 - min((1 - computed) * end, 0.9) for end in reversed(_ends(calibration.loss.next_run))))
-    before = Range.exact(1.0) if gain is None else Range(*(1 + end for end in _ends(gain)))
-    typical = before.typical * after.typical
-    low, high = (
-        typical * (1 - hypot(1 - getattr(before, end) / before.typical, 1 - getattr(after, end) / after.typical) * sign)
-        for end, sign in (("low", 1), ("high", -1))
-    )
-    return Yield(ratio=Range(low, typical, high), basis="measured")
-
-
-def _ends(values: Range) -> tuple[float, float, float]:
-    return values.low, values.typical, values.high
+    stages = zip(salted.result.stages, salted.steps, strict=True)
+    cured = [number for each, numbers in stages if each.stage.kind == "dry cure" for number in numbers]
+    if not is_measured and any(method.steps[number - 1].loss for number in cured):
+        return None
+    return Yield(ratio=salted.result.end.food_mass_ratio, basis="measured" if is_measured else "stated")
 
 
 def _until_times(

@@ -23,6 +23,7 @@ class FoodClock:
 
     duration : [s]; temperature : the steady one at which salt would diffuse as far [K]
     evaporated, dripped : of the weight at the start of the step, 0 or more
+    water_left : share of the water at the start of the step that the typical piece has at its end
     diffusing, evaporating, dripping : shares that are past at evenly spaced times, as in Stage
     """
 
@@ -30,6 +31,7 @@ class FoodClock:
     temperature: Range
     evaporated: Range
     dripped: Range
+    water_left: float
     diffusing: tuple[float, ...]
     evaporating: tuple[float, ...]
     dripping: tuple[float, ...]
@@ -59,6 +61,7 @@ def food_clock(course: HeatCourse, number: int, rate: Diffusivity) -> FoodClock 
         temperature=_ordered(range_of(_steady(passed[:, -1] / took, rate))),
         evaporated=range_of(evaporated[:, -1] / mass),
         dripped=range_of(dripped[:, -1] / mass),
+        water_left=float(result.samples.water[0, inside[-1]] / max(result.samples.water[0, inside[0]], _LEAST)),
         diffusing=_shares(times[0], passed[0]),
         evaporating=_shares(times[0], evaporated[0]),
         dripping=_shares(times[0], dripped[0]),

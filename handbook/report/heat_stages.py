@@ -178,7 +178,7 @@ def medium(step: Step, salting: Salting | None = None) -> str:
     """
     if step.air in ("water", "steam"):
         return step.air
-    is_in_brine = step.medium == "brine" or (step.medium is None and salting is not None and salting.is_bath)
+    is_in_brine = step.medium == "brine" or (step.medium is None and salting is not None and salting.covers_food)
     return "water" if is_in_brine or step.is_in_plain_water else "air"
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from handbook.base.errors import PageError
 from handbook.base.forms import Reading
-from handbook.page.heated import DRYNESS
+from handbook.page.heated import DRYNESS, has_curve
 from handbook.page.method import Method
 from handbook.page.salting import Glaze, Salting
 from handbook.page.schedule import MAX_REPEATS
@@ -57,7 +57,12 @@ def _repeats(step: Step, repeat: Repeat) -> float:
 
 
 def _check_salt_steps(method: Method, reading: Reading) -> None:
-    salt_steps = [step for step in method.steps if method.lies_in(step) or moves_salt(step)] if method.saltings else []
+    hot = next((number for number, step in enumerate(method.steps) if has_curve(step)), len(method.steps))
+    salt_steps = [
+        step
+        for number, step in enumerate(method.steps if method.saltings else ())
+        if method.lies_in(step) or moves_salt(step, follows_heat=number >= hot)
+    ]
     if len(salt_steps) > MAX_SALT_STEPS:
         allowed = f"at most {MAX_SALT_STEPS} steps in which salt moves"
         reading.fault(salt_steps[MAX_SALT_STEPS].line, "steps", f"{len(salt_steps)} steps", allowed)

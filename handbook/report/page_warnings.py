@@ -6,13 +6,14 @@ from collections.abc import Iterator
 
 from handbook.base.errors import PageError
 from handbook.base.formats import format_time_range, format_volume
+from handbook.page.salting import Glaze, Salting
 from handbook.report.evaluate import MixtureReport, Report
 from handbook.safety.judging import KNOWN_TO_FAIL
 
 
 def page_warnings(report: Report) -> list[PageError]:
     """Each flag of the page with its line and what to do: times, containers, and limits that the cook has to act on."""
-    found = [*_times(report), *_containers(report), *_acts(report)]
+    found = [*_times(report), *_containers(report), *_acts(report), *_unknown(report)]
     return sorted(found, key=lambda each: (each.line, each.key))
 
 
@@ -48,6 +49,15 @@ def _acts(report: Report) -> Iterator[PageError]:
             line = each.line or report.method.sheet.line
             allowed = each.mend or each.printed or each.message
             yield _warning(report, line, f"safety.{each.rule}", f"{each.title}: {each.figure}", allowed)
+
+
+def _unknown(report: Report) -> Iterator[PageError]:
+    for name in report.unknown_salt:
+        mixtures: tuple[Salting | Glaze, ...] = (*report.method.saltings, *report.method.glazes)
+        lines = [line for each in mixtures for line in each.ingredients]
+        line = next(each.line for each in lines if each.item == name)
+        allowed = "its salt as its label or maker states it, in ingredients.csv: the salt of this page is not known"
+        yield _warning(report, line, "ingredients.salt", f"{name}: unknown", allowed)
 
 
 def _warning(report: Report, line: int, key: str, read: str, allowed: str) -> PageError:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from handbook.base.ranges import Range
@@ -41,16 +42,56 @@ class Portion:
     sugar: float
 
 
+@dataclass(frozen=True, kw_only=True)
+class GlazeOnFood:
+    """What all glazes of the written batch leave on the food, in kg of salt, sodium and sugars."""
+
+    salt: float
+    sodium: float
+    sugars: float
+
+
+def glaze_on_food(glazes: Sequence[tuple[MakeUp, float]]) -> GlazeOnFood:
+    """What stays on the food of glazes, each with the mass in kg of it that stays."""
+    found = dict.fromkeys(("salt", "sodium", "sugars"), 0.0)
+    for made, stays in glazes:
+        for what in found:
+            found[what] += made.total(what) * stays / made.mass if made.mass else 0.0
+    return GlazeOnFood(salt=found["salt"], sodium=found["sodium"], sugars=found["sugars"])
+
+
+def finished_salt(salt: Range, food: float, glazes: GlazeOnFood, batch: float) -> Range:
+    """Salt / finished food with the salt of what stays on of the glazes.
+
+    x = x_f + g_s / (M m)
+
+    Parameters
+    ----------
+    salt : salt of the food alone / finished food, x_f
+    food : finished mass / green weight, m; losses of weight are weighed with the glaze on
+    batch : green weight M, kg
+    """
+    more = glazes.salt / batch / food
+    return Range(salt.low + more, salt.typical + more, salt.high + more)
+
+
+def states_losses(method: Method) -> bool:
+    """Whether any step states what the food loses or gains."""
+    return any(step.loss or step.gain or step.waits_for == WEIGHT_LOSS for step in method.steps)
+
+
 def stated_yield(method: Method, family: str, filled: float = 1.0) -> Yield:
     """Yield from the losses and gains that the steps state, else typical for the family: what is done to the food.
 
     ``filled`` is the weight with what is mixed into the food / green weight. A step until a loss of weight ends at it.
     """
-    stated = [step for step in method.steps if step.loss or step.gain or step.waits_for == WEIGHT_LOSS]
-    if not stated:
-        return Yield(ratio=TYPICAL_YIELD[family].times(filled), basis="typical")
+    if not states_losses(method):
+        # Vegetables under brine keep their weight; those that make their own brine lose it as juice.
+        is_under_brine = family == "ferment" and any(each.is_bath for each in method.saltings)
+        ratio = TYPICAL_YIELD["brine" if is_under_brine else family]
+        return Yield(ratio=ratio.times(filled), basis="typical")
     low = typical = high = filled
-    for step in stated:
+    for step in method.steps:
         if step.until is not None and step.until.what == WEIGHT_LOSS and step.until.value is not None:
             low = typical = high = filled * (1 - step.until.value)
             continue
@@ -65,25 +106,20 @@ def portion(
     method: Method,
     salt_on_green_weight: Range,
     sugar_on_green_weight: float,
-    glaze: MakeUp | None,
-    glaze_mass: float,
+    glazes: GlazeOnFood,
     finished: Yield,
 ) -> Portion:
-    """Mass, sodium and sugar of one portion.
+    """Mass, sodium and sugar of one portion, with what stays on of every glaze.
 
     Salt stays in the food when water leaves, so sodium depends on the raw batch and not on the yield. The range is that
     of the salt. Sodium from other sources than salt and the food itself is left out.
     """
     batch = method.batches.written_for.low
     count = method.sheet.portions
-    extra_sodium = extra_sugar = 0.0
-    if glaze is not None and glaze.mass > 0:
-        part = glaze_mass / glaze.mass
-        extra_sodium, extra_sugar = glaze.total("sodium") * part, glaze.total("sugars") * part
     sugar = batch * sugar_on_green_weight
     sodium = salt_on_green_weight.times(SODIUM_IN_SALT * batch / count)
     return Portion(
         mass=finished.ratio.times(batch / count),
-        sodium=sodium.plus(Range.exact(extra_sodium / count)),
-        sugar=(sugar + extra_sugar) / count,
+        sodium=sodium.plus(Range.exact(glazes.sodium / count)),
+        sugar=(sugar + glazes.sugars) / count,
     )

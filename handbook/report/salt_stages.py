@@ -34,7 +34,7 @@ FRESHENING_WATER = 3.0  # kg per kg of food, where a page states none (common pr
 COOKING_WATER = 2.0  # kg per kg of food, where a page states none (common practice, no source)
 RINSE = Range(3.0, 10.0, 30.0)  # s
 RINSED_WITHIN = 1800.0  # s: a batch in water for longer, or with a stated amount of water, is freshened (estimate)
-BRIEF = 3600.0  # s: hands at the food for up to here move no salt worth a stage (estimate)
+BRIEF, MOMENT = 3600.0, 600.0  # s: work by hand, and any step, for up to here moves no salt worth a stage (estimate)
 LOST_AT_REST = 0.05  # of the weight: food that loses more dries (estimate)
 FIRST_GUESS = 24 * 3600.0
 MOST_PUMPED_SALT = 0.9  # of what is pumped or mixed in: bound of the model; dry salt in mince is a little above it
@@ -123,13 +123,15 @@ def weight_filled(method: Method, makes: dict[str, MakeUp]) -> float:
     return 1.0 + sum(mixed) / method.batches.written_for.low
 
 
-def moves_salt(step: Step) -> bool:
+def moves_salt(step: Step, follows_heat: bool = False) -> bool:
     """Whether salt moves in the food in a step after the salting. Frozen food and a pan beside the food take no part;
-    hands are at it too briefly to count, unless it loses weight, is heated or is in water.
+    a moment, or an hour of work by hand, is too brief to count unless it loses weight, is heated or is in water. Food
+    that is still hot from the fire drips in any moment.
     """
     if is_frozen(step) or step.is_beside_food:
         return False
-    is_brief = step.hands_on and step.time is not None and step.time.high <= BRIEF
+    most = BRIEF if step.hands_on else 0.0 if follows_heat else MOMENT
+    is_brief = step.time is not None and step.time.high <= most
     return not is_brief or step.loss is not None or has_curve(step) or step.is_in_plain_water
 
 
@@ -288,12 +290,12 @@ def _later_stage(step: Step, number: int, around: _Around) -> Stage | None:
 
     Where there is a heat run, salt moves at the food's own temperature over the run's own time.
     """
-    if not moves_salt(step):
+    clock = food_clock(around.course, number, around.rate) if around.course else None
+    if not moves_salt(step, follows_heat=clock is not None):
         return None
     if _is_rinse(step):
         # The step's time is for the batch; each piece is in the water for seconds (common practice, no source).
         return Stage(kind="rinse", duration=RINSE, temperature=_temperature(step, around.house), name=step.do)
-    clock = food_clock(around.course, number, around.rate) if around.course else None
     if clock is None:
         duration = Range.of(step.time) if step.time else NOTHING  # without a time the schedule names the fault
         stage = Stage(kind="rest", duration=duration, temperature=_temperature(step, around.house), name=step.do)
@@ -305,6 +307,8 @@ def _later_stage(step: Step, number: int, around: _Around) -> Stage | None:
             diffusing=clock.diffusing,
             evaporating=clock.evaporating,
             dripping=clock.dripping,
+            # A cure that drew water leaves less to dry off than the heat run knows of.
+            water_left=0.0 if step.loss else 0.5 * min(clock.water_left, 1.0),
             name=step.do,
         )
     evaporated, dripped = _losses(step, clock, around)

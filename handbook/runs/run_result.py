@@ -148,7 +148,7 @@ def taste_advice(results: tuple[RunResult, ...], report: Report) -> TasteAdvice 
     ]
     if not notes or report.salted is None:
         return None
-    salted, made = report.salted, report.salt.typical
+    salted, made = report.salted, report.salted.result.end.salt_mass_fraction.typical
     right = right_salt(notes, made)
     nitrite = any(_has_nitrite(each.made) for each in report.saltings)
     if not right.is_enough or nitrite:

@@ -234,7 +234,9 @@ def water_course(
     """
     evaporated, dripped = inputs.amounts["water_loss"], inputs.amounts["drip"]
     lost, spare = evaporated + dripped, np.maximum(state.water - LEAST_WATER, 0.0)
-    if lost[0] > spare[0]:
+    if stage.water_left > 0.0:
+        spare = np.minimum(spare, (1.0 - stage.water_left) * state.water)
+    elif lost[0] > spare[0]:
         raise RangeError("water_loss", float(lost[0]), "less than the food's own water")
     if (lost > spare).any():
         # A sample that would dry out keeps its last water.

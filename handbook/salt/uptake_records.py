@@ -70,6 +70,8 @@ class Stage:
     drawn_water : of green weight, water that a dry cure draws into its own brine
     water_loss : of green weight, water that evaporates and leaves its salt behind
     drip : of green weight, water that drips as juice with its salt
+    water_left : share of the water at the start that stays at least, where losses are computed for food as it was before
+        it was salted; 0 for stated losses, of which more than the water is an error
     diffusing, evaporating, dripping : shares of the stage's diffusion, evaporation and juice that are past at evenly
         spaced times from 0 to the end, rising from 0 to 1; empty for a steady rate
     pump : injected brine, of green weight; its salt and sugar as fractions of the brine
@@ -86,6 +88,7 @@ class Stage:
     drawn_water: Range = DRAWN_WATER
     water_loss: Range = NOTHING
     drip: Range = NOTHING
+    water_left: float = 0.0
     diffusing: tuple[float, ...] = ()
     evaporating: tuple[float, ...] = ()
     dripping: tuple[float, ...] = ()

@@ -16,7 +16,6 @@ from handbook.validation.published_findings import Comparison, answered, compare
 _HOUR, _DAY, _ENDS = 3600.0, 86400.0, ("low", "typical", "high")
 _FACTOR = {"low": 1 / 1.5, "typical": 1.0, "high": 1.5}  # of the buffering
 _EGG = (Range(7.1, 7.5, 7.9), 0.126, 0.0)  # pH, protein, ash of a plant
-_CABBAGE = (Range(5.5, 6.1, 6.7), 0.0128, 0.0064)
 _NAPA = (Range(5.6, 5.95, 6.3), 0.0120, 0.0098)
 _CUCUMBER = (Range(5.1, 5.4, 5.7), 0.0065, 0.0038)
 _SUGARS = {"cabbage": 0.032, "napa": 0.0141, "cucumber": 0.0167, "chili": 0.053}

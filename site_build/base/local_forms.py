@@ -15,7 +15,7 @@ from babel.dates import format_date, format_skeleton
 from babel.numbers import format_currency, get_decimal_symbol, is_currency
 
 from handbook.base import formats
-from handbook.page.clock import MONTHS, WEEKDAYS, format_day
+from handbook.page.clock import MONTHS, WEEKDAYS, format_day, format_moment
 from site_build.base.said_words import BEGIN, END, say, wording_now
 
 _POINT = re.compile(r"(?<=\d)\.(?=\d)")
@@ -74,6 +74,13 @@ def local_time(moment: datetime) -> str:
     if _is_plain():
         return f"{WEEKDAYS[moment.weekday()][:3]} {moment:%H:%M}"
     return _named(format_skeleton("EHm", moment, locale=locale_now()))
+
+
+def local_moment(moment: datetime) -> str:
+    """``Sat 21 Nov 18:00``."""
+    if _is_plain():
+        return format_moment(moment)
+    return _named(format_skeleton("MMMEdHm", moment, locale=locale_now()))
 
 
 def local_money(value: float, currency: str) -> str:

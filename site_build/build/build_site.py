@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 from importlib.resources import files
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 from mkdocs.commands.build import build as mkdocs_build
 from mkdocs.config import load_config
@@ -199,9 +200,11 @@ def _render(prepared: Prepared, choices: Choices) -> list[str]:
     logger.addHandler(warnings)
     logger.propagate = False
     try:
-        config = site_config(prepared.gathered.source.folder, prepared.assembly.site)
-        config.plugins["handbook"].prepare(prepared)
-        mkdocs_build(config)
+        # MkDocs reads no file of the methods, and refuses a folder that holds the site: it gets an empty one.
+        with TemporaryDirectory() as empty:
+            config = site_config(Path(empty), prepared.assembly.site)
+            config.plugins["handbook"].prepare(prepared)
+            mkdocs_build(config)
     except Abort as error:  # MkDocs has logged the reason
         raise BuildError("\n".join(warnings.errors) or str(error)) from None
     except (PluginError, ConfigurationError) as error:

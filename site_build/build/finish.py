@@ -21,6 +21,7 @@ from site_build.build.prepared import Prepared
 from site_build.html.side_by_side import write_side_by_side
 from site_build.html.tools import dated, example_address, served
 from site_build.outputs.bundles import join_assets
+from site_build.outputs.lead_on import lead_on_pages
 from site_build.outputs.offline import BUILD_LIST, MANIFEST, WORKER, manifest, write_offline
 from site_build.outputs.schemas import write_schemas
 from site_build.outputs.search import Indexed, indexed, write_search
@@ -28,6 +29,8 @@ from site_build.outputs.search_entries import generated_entry
 from site_build.outputs.sharing import is_published, write_sharing
 from site_build.outputs.word_list import script_words
 from site_build.reading.book import page_paths, picture_path, url_of
+from site_build.reading.house_style import house_style
+from site_build.reading.identity import mark_of
 from site_build.reading.pictures import write_picture
 from site_build.record.figures import FILE, cost_lines, digest, record_parts
 from site_build.record.method_figures import cost_figures, house_text
@@ -41,13 +44,16 @@ def finish_site(prepared: Prepared, keys: dict[str, PageKeys], written: list[str
     """
     gathered, assembly = prepared.gathered, prepared.assembly
     site = assembly.site
-    join_assets(site, script_words(gathered.kitchen.wording))
+    join_assets(site, script_words(gathered.kitchen.wording), house_style(gathered.house))
     for path in written:
         _finish_page(path, keys[path], gathered, assembly)
     _write_calendars(gathered, assembly, day)
     for each in gathered.days:
         if each.calendar:
             assembly.write(example_address(url_of(each.path)), each.calendar.encode())
+    for page in gathered.methods:
+        for url, text in lead_on_pages(page.path, page.title, page.method.was):
+            assembly.write(url, text.encode())
     _write_published(gathered, assembly, prepared.progress)
     write_search([*(page.found for page in _in_order(gathered)), *_generated(gathered, site)], site)
     write_side_by_side((page.method.compared for page in gathered.methods), site)
@@ -61,7 +67,7 @@ def finish_site(prepared: Prepared, keys: dict[str, PageKeys], written: list[str
     if not prepared.is_preview:
         _write_record(gathered, site)
     write_schemas(gathered.kitchen.words, site / "schemas")
-    (site / MANIFEST).write_text(manifest(gathered.house.kitchen), "utf-8")
+    (site / MANIFEST).write_text(_manifest(gathered), "utf-8")
     hashes = assembly.all_hashes()
     if not prepared.is_preview:
         write_offline(hashes, site)
@@ -136,6 +142,12 @@ def _generated(gathered: Gathered, site: Path) -> list[Indexed]:
             gathered.cache.note(key, kept[key])
         found.append(Indexed(*kept[key]))
     return found
+
+
+def _manifest(gathered: Gathered) -> str:
+    house = gathered.house
+    colour = (house.colours and house.colours.main) or ""
+    return manifest(house.kitchen, colour, mark_of(gathered.source.folder, house))
 
 
 def _figure_lines(method: MadeMethod, house: House) -> str:

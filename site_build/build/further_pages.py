@@ -1,16 +1,17 @@
-"""Pages of batches: those in progress, a list for each year, the inspectors' folders that the house asks for."""
+"""Pages of batches: those in progress, a list for each year, the inspectors' folders that methods ask for."""
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import partial
 
-from handbook.base.did_you_mean import Names, nearest
 from handbook.base.errors import FaultsError, PageError
 from handbook.folder.batch_files import BATCHES
 from handbook.folder.handbook import Handbook
-from handbook.folder.kitchen import HOUSE_FILE, HOUSE_FILES, Kitchen
+from handbook.folder.kitchen import HOUSE_FILES, Kitchen
 from site_build.base.fingerprint import key_of
+from site_build.base.said_words import bare, say
 from site_build.build.kept_reads import KeptReads
 from site_build.build.made_batches import MadeBatches
 from site_build.html.batch_pages import Pinned, in_progress_html, year_html
@@ -33,30 +34,29 @@ def further_pages(
     handbook: Handbook,
     keys: dict[str, str],
     methods: dict[str, tuple[str, str]],
+    inspected: Iterable[str],
     batches: MadeBatches,
     reads: KeptReads,
 ) -> tuple[tuple[FurtherPage, ...], list[PageError]]:
-    """The pages; ``keys`` are those of the methods' pages, ``methods`` their titles and version marks, by path."""
+    """The pages; ``keys`` are those of the methods' pages, ``methods`` their titles and version marks, by path; ``inspected``
+    are those with an inspector's folder."""
     pages = {path.removesuffix(".md"): Pinned(url=url_of(path), mark=mark) for path, (_, mark) in methods.items()}
     made = [_in_progress(handbook, batches, pages, reads)]
     made += [_year(handbook, year, batches, pages, reads) for year in batches.years]
     faults = list[PageError]()
-    for name in handbook.house.inspected:
-        path = f"{name}.md"
-        if path not in keys:
-            near = nearest(name, Names(pages))
-            faults.append(
-                PageError(handbook.source.file(HOUSE_FILE), 1, "inspected", name, "a method of the handbook", near)
-            )
-            continue
+    for path in inspected:
+        name = path.removesuffix(".md")
         try:
             digests = [handbook.source.digests.get(each, "") for each in HOUSE_FILES]
-            html = reads.made(key_of("inspection", path, keys[path], *digests), partial(_inspection, handbook, name))
+            html = reads.made(
+                key_of("inspection", path, keys[path], *_words(handbook), *digests),
+                partial(_inspection, handbook, name),
+            )
         except FaultsError as error:
             faults += error.faults
             continue
         records = records_html(name, batches.summaries, batches.checks, handbook.house.people_on_site)
-        title = f"{methods[path][0]}: inspector's folder"
+        title = f"{methods[path][0]}: " + bare(say("inspector's folder"))
         made.append(FurtherPage(path=f"{INSPECTION}{path}", title=title, html=with_records(html, records)))
     return tuple(made), faults
 
@@ -74,7 +74,7 @@ def _in_progress(handbook: Handbook, batches: MadeBatches, pages: dict[str, Pinn
     def make(kitchen: Kitchen) -> str:
         return in_progress_html(batches.open_records, years, pages, kitchen.house.people_on_site)
 
-    html = reads.made(key_of("in progress", *digests, *known, str(years)), make)
+    html = reads.made(key_of("in progress", *_words(handbook), *digests, *known, str(years)), make)
     return FurtherPage(path=IN_PROGRESS, title=GENERATED[IN_PROGRESS], html=html)
 
 
@@ -88,10 +88,15 @@ def _year(
     def make(kitchen: Kitchen) -> str:
         return year_html(year, own, pages, kitchen.house.people_on_site)
 
-    html = reads.made(key_of("year of batches", str(year), *digests, *known), make)
-    return FurtherPage(path=year_path(year), title=f"Batches of {year}", html=html)
+    html = reads.made(key_of("year of batches", *_words(handbook), str(year), *digests, *known), make)
+    return FurtherPage(path=year_path(year), title=bare(say("Batches of %(year)s", year=year)), html=html)
 
 
 def _inspection(handbook: Handbook, name: str, _: Kitchen) -> str:
     """An inspector's folder without its records, by the page and the house files, of which the key of what is kept knows."""
     return inspection_html(handbook.report(name), handbook.kitchen)
+
+
+def _words(handbook: Handbook) -> tuple[str, str]:
+    """The language in which a page is made, and the mark of its words."""
+    return handbook.house.language, handbook.kitchen.wording.mark

@@ -10,6 +10,7 @@ from functools import cached_property
 from handbook.base.errors import FaultsError, PageError
 from handbook.base.forms import MAX_FAULTS
 from handbook.catalogue.tables import Tables
+from handbook.folder.faulty_house import faults_of_all
 from handbook.folder.handbook import Handbook
 from handbook.folder.kept_days import day_file_faults
 from handbook.folder.kitchen import Kitchen
@@ -25,6 +26,7 @@ from site_build.build.kept_reads import KeptReads
 from site_build.build.made_batches import MadeBatches, gather_batches
 from site_build.build.made_day import MadeDay, make_days
 from site_build.build.made_page import MadePage, PageFiles, PageJob, PageResult, make_page
+from site_build.outputs.lead_on import Earlier, earlier_faults
 from site_build.reading.book import GENERATED, day_page_faults, folder_faults, known_paths
 from site_build.reading.links import check_links, link_target
 from site_build.review.signed import Signature, read_signatures, review_warnings
@@ -167,10 +169,12 @@ def gather(
         methods = {path: keys[path] for path, page in pages.items() if page.method}
         days, faults = make_days(handbook, methods, reads)
         shown = {path: (pages[path].title, pages[path].method.mark) for path in methods}
-        further, found = further_pages(handbook, methods, shown, batches, reads)
+        inspected = [path for path in methods if pages[path].method.is_inspected]
+        further, found = further_pages(handbook, methods, shown, inspected, batches, reads)
         faults += found
     unseen = _unseen(source, cache)
     faults += folder_faults(source, handbook.house, titles, meant, unseen)
+    faults += _earlier_faults(source, pages)
     if faults:
         raise FaultsError(faults)
     for key in unseen.values():
@@ -186,6 +190,23 @@ def gather(
         further=further,
         signatures=signed,
     )
+
+
+def _kitchen(source: FolderSource) -> Kitchen:
+    try:
+        return source.kitchen()
+    except FaultsError as error:
+        raise faults_of_all(source, error) from None
+
+
+def _earlier_faults(source: FolderSource, pages: dict[str, MadePage]) -> list[PageError]:
+    earlier = [
+        Earlier(path=path, line=page.title_line, names=tuple(page.method.was))
+        for path, page in pages.items()
+        if page.method and page.method.was
+    ]
+    days = [path.removesuffix(".yml") + ".md" for path in source.digests if path.startswith("days/")]
+    return earlier_faults(source.folder.name, earlier, [*pages, *GENERATED, *days]) if earlier else []
 
 
 def _link_faults(source: FolderSource, pages: dict[str, MadePage]) -> list[PageError]:

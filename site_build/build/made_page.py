@@ -55,10 +55,12 @@ class MadePage:
 @dataclass(frozen=True, kw_only=True)
 class MadeMethod:
     """The data of a method's page. ``longest`` is its longest time from start to finish in s, ``figures`` its
-    compressed part of the record of figures, without the cost, which goes to ``cost_at``, ``warnings`` what it flags.
+    compressed part of the record of figures, without the cost, which goes to ``cost_at``, ``warnings`` what it flags,
+    ``was`` its earlier names.
     """
 
     mark: str
+    is_inspected: bool
     longest: float
     card: Card
     brines: list[BrineRow]
@@ -69,6 +71,7 @@ class MadeMethod:
     bill: Bill
     figures: str
     cost_at: int
+    was: list[str] = field(default_factory=list)
     warnings: list[str] = field(default_factory=list)
 
 
@@ -179,6 +182,7 @@ def _method(page: Page, author: AuthorHtml, kitchen: Kitchen) -> tuple[MadePage,
     lines, cost_at = split_lines(page.path, figures)
     method = MadeMethod(
         mark=figures.mark,
+        is_inspected=sheet.inspection,
         longest=report.schedule.total.high,
         card=card(page),
         brines=brine_rows(page),
@@ -189,6 +193,7 @@ def _method(page: Page, author: AuthorHtml, kitchen: Kitchen) -> tuple[MadePage,
         bill=report.bill,
         figures=pack(lines),
         cost_at=cost_at,
+        was=list(sheet.was),
         warnings=[str(each) for each in page_warnings(report)],
     )
     shapes = timing_shapes(report, house.kitchen)

@@ -49,7 +49,18 @@ def page_keys(gathered: Gathered, standing: ReviewStates, is_preview: bool) -> d
     """The keys of every page, by path."""
     digests, house = gathered.source.digests, gathered.house
     wording = gathered.kitchen.wording.mark
-    frame = key_of("frame", house.kitchen, house.address, house.repository, str(is_preview), house.language, wording)
+    frame = key_of(
+        "frame",
+        house.kitchen,
+        house.address,
+        house.repository,
+        str(is_preview),
+        house.language,
+        wording,
+        house.mark,
+        gathered.source.digests.get(house.mark, ""),
+        house.footer,
+    )
     found = {}
     for path, page in gathered.pages.items():
         pictures = [digests.get(target, "") for target in gathered.targets(path)]

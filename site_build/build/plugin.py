@@ -30,6 +30,7 @@ from site_build.build.cache import Cache
 from site_build.build.finish import finish_site
 from site_build.build.gather import gather
 from site_build.build.made_page import MadePage, PageFiles
+from site_build.build.mkdocs_settings import setting_faults
 from site_build.build.page_keys import page_keys
 from site_build.build.prepared import Prepared, overview
 from site_build.html.pages import method_html
@@ -37,6 +38,7 @@ from site_build.html.render import CompiledTemplates
 from site_build.outputs.lost_page import lost_page
 from site_build.outputs.sharing import is_published, plain_meta, source_address
 from site_build.reading.book import GENERATED, LAYERS, page_paths, url_of
+from site_build.reading.identity import mark_of
 from site_build.reading.pictures import dress_pictures
 from site_build.review.review_states import review_states
 
@@ -76,6 +78,9 @@ class HandbookPlugin(BasePlugin[HandbookOptions]):
         """Give MkDocs only the pages that must be written and the generated pages."""
         if self.prepared is None:
             self.prepared = self._prepare(config)
+            faults = list(setting_faults(config, self.prepared.gathered.house.kitchen))
+            if faults:
+                raise PluginError("\n".join(faults))
         self.gathered, self.assembly = self.prepared.gathered, self.prepared.assembly
         use_wording(self.gathered.kitchen.wording)
         self.keys = page_keys(self.gathered, self.prepared.standing, self.prepared.is_preview)
@@ -134,6 +139,8 @@ class HandbookPlugin(BasePlugin[HandbookOptions]):
             head_meta=self._head_meta,
             source_address=lambda path: source_address(self._page_and_layer(path)[0], house),
             kitchen_name=house.kitchen,
+            mark=mark_of(self.gathered.source.folder, house),
+            footer=house.footer,
             language=house.language,
             navigation=[(title, url_of(path)) for path, title in GENERATED.items() if path not in LINKED_FROM_CONTENTS],
             version_mark="",

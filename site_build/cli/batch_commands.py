@@ -265,7 +265,7 @@ def append_line(folder: Path, lot: str, at: str | None, by: str, values: dict[st
     if newer is None:
         fail(str(FaultsError(faults)) + f"\nnothing was written to {one_line(folder / path)}")
     last = max((each.at for each in record.entries), default=record.begun)
-    if when < last and "corrects" not in values:
+    if when < last and values.get("corrects") is None:
         say(
             [
                 f"note: this line's clock, {when:%Y-%m-%d %H:%M}, stands before that of the last line, {last:%Y-%m-%d %H:%M}"

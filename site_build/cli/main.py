@@ -20,6 +20,7 @@ from site_build.cli import batch_commands as cli_batch
 from site_build.cli import begin_command as cli_begin
 from site_build.cli import day_command as cli_day
 from site_build.cli import due_commands as cli_due
+from site_build.cli import manual_command as cli_manual
 from site_build.cli import names_command as cli_names
 from site_build.cli import paper_command as cli_paper
 from site_build.cli import plan_command as cli_plan
@@ -186,7 +187,7 @@ def new(page: Path, food: str, kind: str, family: str | None) -> None:
 
 
 for _part in (
-    cli_begin, cli_names, cli_plan, cli_day, cli_batch, cli_due, cli_adjust, cli_record, cli_paper, cli_review, cli_words,
+    cli_begin, cli_names, cli_plan, cli_day, cli_batch, cli_due, cli_adjust, cli_record, cli_paper, cli_review, cli_words, cli_manual,
 ):  # fmt: skip
     _part.register(main)
 

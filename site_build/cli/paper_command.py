@@ -82,7 +82,7 @@ def paper(folder: Path, target: Path, size: str, browser: Path | None, with_doss
 def inspection(page: Path, target: Path | None, size: str, browser: Path | None) -> None:
     """The inspector's folder of the method PAGE as one PDF: a draft for licensed people, with blanks to fill in.
 
-    The methods that the house file names under `inspected` have it on the site too. Needs the Chromium browser.
+    A page that says `inspection: yes` has it on the site too. Needs the Chromium browser.
     """
     try:
         handbook, report = method_page(page)

@@ -152,6 +152,8 @@ def heat_words(each: ScheduledStep) -> list[str]:
             if times
             else say("in %(mass)s as water", mass=water)
         )
+    if step.box:
+        words.append(say("in a closed box (%(wall)s)", wall=said(step.box.wall)))
     return words
 
 

@@ -14,7 +14,8 @@ from handbook.batches.batch_record import BatchRecord
 from handbook.batches.batch_state import planned_loss
 from handbook.batches.batch_summary import BatchSummary
 from handbook.batches.due_list import DueRow, TargetCourse, due_row
-from handbook.page.clock import format_day, format_moment
+from site_build.base.local_forms import local_day, local_moment, localized
+from site_build.base.said_words import say
 from site_build.charts.line_chart import CurveInput, LineChart, line_chart
 from site_build.html.render import render
 
@@ -30,6 +31,11 @@ class Pinned:
     mark: str
 
 
+def is_another(version: str, mark: str) -> bool:
+    """Whether a batch was begun by other figures than those of the page with this mark: its words alone change nothing."""
+    return bool(version) and version.partition("-")[0] != mark.partition("-")[0]
+
+
 def in_progress_html(
     records: Sequence[BatchRecord], years: Iterable[tuple[str, int]], pages: dict[str, Pinned], shows_people: bool
 ) -> str:
@@ -42,8 +48,8 @@ def in_progress_html(
         root="",
         rows=[_row(each, known[each.lot], pages, shows_people) for each in rows],
         years=list(years),
-        day=format_day,
-        moment=format_moment,
+        day=local_day,
+        moment=local_moment,
     )
 
 
@@ -56,7 +62,8 @@ def year_html(year: int, batches: Sequence[BatchSummary], pages: dict[str, Pinne
         batches=batches,
         pages=pages,
         shows_people=shows_people,
-        day=format_day,
+        is_another=is_another,
+        day=local_day,
         discarded=[each for each in batches if each.state == "discarded"],
         recalled=[each for each in batches if each.recalled],
     )
@@ -69,7 +76,7 @@ def _last_moment(record: BatchRecord) -> datetime:
 
 def _row(each: DueRow, record: BatchRecord, pages: dict[str, Pinned], shows_people: bool) -> SimpleNamespace:
     page = pages.get(each.method)
-    has_changed = page is not None and bool(record.version) and page.mark != record.version
+    has_changed = page is not None and is_another(record.version, page.mark)
     return SimpleNamespace(
         due=each,
         record=record,
@@ -96,7 +103,11 @@ def _courses(each: DueRow, record: BatchRecord) -> list[SimpleNamespace]:
 def _course(each: TargetCourse, record: BatchRecord, is_drawn: bool) -> SimpleNamespace:
     target, expected = each.target, each.expected
     is_loss = target.loss is not None
-    name = f"{format_percent(target.loss.low, 0)} loss" if target.loss is not None else f"pH {target.ph:g}"
+    name = (
+        say("%(share)s loss", share=localized(format_percent)(target.loss.low, 0))
+        if target.loss is not None
+        else f"pH {target.ph:g}"
+    )
     moments = {
         end: record.begun + timedelta(seconds=value)
         for end in ("low", "typical", "high", "reached")
@@ -121,13 +132,13 @@ def _chart(each: TargetCourse, record: BatchRecord, is_loss: bool) -> LineChart:
     time = np.linspace(0.0, last, _POINTS)
     measured = np.interp(time, [at for at, _ in points], [value * scale for _, value in points])
     shown = int(np.searchsorted(time, points[-1][0], side="right"))
-    curves = [CurveInput(name="measured", typical=[float(value) for value in measured[: max(shown, 2)]])]
+    curves = [CurveInput(name=say("measured"), typical=[float(value) for value in measured[: max(shown, 2)]])]
     if len(band) > 1:
         low, high = (np.interp(time, [row[0] for row in band], [row[end] * scale for row in band]) for end in (1, 2))
         middle = (low + high) / 2
         curves.append(
             CurveInput(
-                name="predicted",
+                name=say("predicted"),
                 typical=[float(value) for value in middle],
                 low=[float(value) for value in low],
                 high=[float(value) for value in high],
@@ -135,5 +146,5 @@ def _chart(each: TargetCourse, record: BatchRecord, is_loss: bool) -> LineChart:
         )
     limit = each.target.loss.low * scale if each.target.loss is not None else each.target.ph
     return line_chart(
-        [float(value) for value in time], curves, "% of green weight lost" if is_loss else "pH", limit=limit
+        [float(value) for value in time], curves, say("%% of green weight lost") if is_loss else "pH", limit=limit
     )

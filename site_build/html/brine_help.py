@@ -67,7 +67,7 @@ class BrineHelp:
 def brine_help_html(report: Report, house: House, root: str) -> str:
     """The section, or nothing on a page without a wet brine."""
     helps = tuple(_help(each, index, report, house) for index, each in enumerate(wet_saltings(report)))
-    if not helps:
+    if not helps or report.unknown_salt:
         return ""
     batch = report.method.batches.written_for.low
     return render("brine_help.html", helps=helps, root=root, batch=batch, untold=UNTOLD, mass_range=mass_range)

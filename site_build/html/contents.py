@@ -52,7 +52,7 @@ def card(page: Page) -> Card:
         report=report,
         longest_hours=round(report.schedule.total.high / 3600, 2),
         hands_on_hours=round(report.schedule.hands_on.typical / 3600, 2),
-        salt=round(report.salt.typical * 100, 2) if report.saltings else None,
+        salt=round(report.salt.typical * 100, 2) if report.saltings and not report.unknown_salt else None,
         brine=brine,
         places=places,
         reviewed=method.sheet.reviewed.toordinal(),

@@ -33,6 +33,15 @@ _ADVICE = {
 }
 
 
+#: What a cook calls the inputs of the heat model whose names are the model's own.
+_HEAT_WORDS = {
+    "airflow": later("how the air moves"),
+    "moisture transport": later("how fast water comes to the surface"),
+    "drip": later("how much of its juice drips off"),
+    "juice flow": later("how fast juice leaves the inside"),
+    "exudation": later("how much juice heat draws from it"),
+    "cover": later("how tightly it is wrapped"),
+}
 LONGEST_FRESHENING = 720.0  # min
 TACKY = 0.02  # of its weight that a brined piece has lost when it is tacky: 1 to 3 % (from memory) [pellicle-loss]
 #: What a cook calls the inputs of the uptake model, with what can be done about each.
@@ -52,7 +61,7 @@ _INPUT_WORDS = {
 
 
 #: Inputs that may move the core most.
-HEAT_INPUTS = tuple(_ADVICE)
+HEAT_INPUTS = tuple(_HEAT_WORDS.get(each, each) for each in _ADVICE)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -124,7 +133,7 @@ def heat_html(report: Report, house: House, root: str) -> str:
         root=root,
         first=bands[0][2],
         thickness=thickness_range(report.method, house),
-        dominating=dominating,
+        dominating=_HEAT_WORDS.get(dominating, dominating),
         has_actions=bool(chart.ticks),
         pellicles=[
             (number, step, result.mass_loss_time(TACKY, index))
@@ -205,6 +214,11 @@ def salt_html(report: Report, house: House, root: str) -> str:
         is_cooked_to_taste=report.food.food_class in FLESH,
         rule_of_thumb=rule_of_thumb(report.method, _salting(report), report.food.food_class),
     )
+
+
+def middle_html(report: Report, root: str) -> str:
+    """Whether the salt has reached the middle, or nothing for a page where that is no question."""
+    return render("middle.html", middle=report.middle, root=root) if report.middle is not None else ""
 
 
 def _salting(report: Report):

@@ -11,8 +11,9 @@ from handbook.batches.batch_summary import BatchSummary
 from handbook.batches.inspection_plan import InspectedStep, inspection_plan
 from handbook.batches.kitchen_lists import ThermometerCheck
 from handbook.folder.kitchen import Kitchen
-from handbook.page.clock import format_day, format_moment
 from handbook.report.evaluate import Report
+from site_build.base.local_forms import local, local_day, local_moment, localized
+from site_build.base.said_words import said, say
 from site_build.charts.flow_chart import FlowInput, flow_chart
 from site_build.html.render import render
 from site_build.reading.book import INSPECTION
@@ -49,7 +50,7 @@ def inspection_html(report: Report, kitchen: Kitchen) -> str:
         house=kitchen.house,
         flow=flow,
         facts=_facts,
-        day=format_day,
+        day=local_day,
     )
 
 
@@ -69,8 +70,8 @@ def records_html(
         checks=known[:_MOST],
         is_off=_is_off,
         shows_people=shows_people,
-        day=format_day,
-        moment=format_moment,
+        day=local_day,
+        moment=local_moment,
     )
 
 
@@ -81,12 +82,12 @@ def with_records(html: str, records: str) -> str:
 
 def _facts(each: InspectedStep) -> str:
     step = each.timed.step
-    words = [format_time_range(each.timed.duration), step.place]
+    words = [localized(format_time_range)(each.timed.duration), said(step.place)]
     around = step.chamber or step.temperature
     if step.core:
-        words.append(f"core {format_temperature(step.core.low)}")
+        words.append(say("core %(temperature)s", temperature=localized(format_temperature)(step.core.low)))
     elif around:
-        words.append(format_temperature_range(Range.of(around)).partition(" (")[0])
+        words.append(local(format_temperature_range(Range.of(around)).partition(" (")[0]))
     return ", ".join(words)
 
 

@@ -22,6 +22,7 @@ PROOF_PARTS = (
 TASKS = {
     "salt": "how salty uptake diffusion how long in the brine water phase salt",
     "by-thickness": "thick thin piece how long in the brine mm",
+    "middle": "centre core middle salt reached ham belly leave the cold",
     "too-salty": "too salty oversalted freshen desalt soak draw salt out test slice",
     "off": "brine off weak strong measure hydrometer salometer refractometer correct add salt used brine again",
     "heat": "core temperature curve how long to cook thermometer",
@@ -108,6 +109,8 @@ def _why_parts(page: Page) -> Sequence[tuple[str, str]]:
         if report.salted.by_thickness:
             found += [("by-thickness", later("By thickness"))]
         found += [("too-salty", later("If it is too salty"))]
+        if report.middle is not None:
+            found += [("middle", later("Has the salt reached the middle?"))]
     if wet_saltings(report):
         found.append(("off", later("If the brine is off")))
     if has_heat_section(report):

@@ -16,7 +16,7 @@ from site_build.html.acid import acid_html
 from site_build.html.batch_data import json_block, tools_data
 from site_build.html.brine_help import brine_help_html
 from site_build.html.change_table import change_html
-from site_build.html.curves import heat_html, salt_html
+from site_build.html.curves import heat_html, middle_html, salt_html
 from site_build.html.drying import drying_html
 from site_build.html.local_list import LocalList, local_list
 from site_build.html.make_sheet import head_html, keep_html, need_html, needed, steps_html
@@ -135,6 +135,7 @@ def _why_html(page: Page, kitchen: Kitchen, root: str, local: LocalList) -> str:
                 "layer_head.html", report=report, local=local, layer="why", data=json_block(tools_data(report, house))
             ),
             salt_html(report, house, root),
+            middle_html(report, root),
             brine_help_html(report, house, root),
             heat_html(report, house, root),
             drying_html(report, root),
@@ -175,7 +176,11 @@ def _timing_html(page: Page) -> str:
 
 def _amounts_html(page: Page, house: House, root: str) -> str:
     mixtures = needed(page.report)
-    return render("amounts.html", parts=[_mixture_html(each, house, root) for each in mixtures]) if mixtures else ""
+    return (
+        render("amounts.html", parts=[_mixture_html(each, house, root, page.report.unknown_salt) for each in mixtures])
+        if mixtures
+        else ""
+    )
 
 
 def _lead(each: MixtureReport) -> str:
@@ -185,12 +190,13 @@ def _lead(each: MixtureReport) -> str:
     return _LEADS["formula" if isinstance(each, FormulaReport) else "glaze"]
 
 
-def _mixture_html(mixture, house: House, root: str) -> str:
+def _mixture_html(mixture, house: House, root: str, unknown: tuple[str, ...]) -> str:
     each = mixture.each
     name = each.mixture.name
     return render(
         "mixture.html",
         each=each,
+        unknown=unknown,
         id=f"amounts-{mixture.number + 1}",
         title=own(said(name[:1].upper() + name[1:])),
         root=root,

@@ -109,6 +109,11 @@ def _time_rows(report: Report) -> list[tuple[str, str]]:
 def _salt_rows(report: Report) -> list[tuple[str, str]]:
     saltings, strong = report.saltings, [each.strength for each in report.saltings]
     at_rest = saltings[-1].equilibrium if saltings else None
+    if report.unknown_salt:
+        return [
+            (say("Salting"), _each(said(each.mixture.kind) for each in saltings)),
+            (say("Salt in the finished food"), say("not known")),
+        ]
     return [
         (say("Salting"), _each(said(each.mixture.kind) for each in saltings)),
         (
@@ -155,7 +160,10 @@ def _plate_rows(report: Report) -> list[tuple[str, str]]:
             say("A portion"),
             say("%(mass_low)s to %(mass_high)s", mass_low=format_mass(mass.low), mass_high=format_mass(mass.high)),
         ),
-        (say("Sodium per portion, at most"), f"{format_number(report.portion.sodium.high * 1e6, 0)} mg"),
+        (
+            say("Sodium per portion, at most"),
+            say("not known") if report.unknown_salt else f"{format_number(report.portion.sodium.high * 1e6, 0)} mg",
+        ),
         (say("Sugar per portion, at most"), format_mass(report.portion.sugar)),
     ]
 

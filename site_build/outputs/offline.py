@@ -6,7 +6,9 @@ import json
 from hashlib import sha256
 from importlib.resources import files
 from pathlib import Path
+from urllib.parse import quote
 
+from site_build.reading.identity import Mark
 from site_build.record.figures import FILE as FIGURES
 
 #: The build's own list of its files, against which a site can be checked.
@@ -41,8 +43,11 @@ def kept_files(hashes: dict[str, str]) -> dict[str, str]:
     }
 
 
-def manifest(kitchen: str) -> str:
+def manifest(kitchen: str, colour: str = "", mark: Mark | None = None) -> str:
     """The web app manifest (W3C Web Application Manifest), with all addresses relative to the site's root."""
+    icon = {"src": ICON, "sizes": "any", "type": "image/svg+xml", "purpose": "any maskable"}
+    if mark:
+        icon = {"src": quote(mark.address), "sizes": f"{mark.width}x{mark.height}", "type": mark.media_type}
     return json.dumps(
         {
             "name": kitchen,
@@ -51,8 +56,8 @@ def manifest(kitchen: str) -> str:
             "scope": "./",
             "display": "minimal-ui",
             "background_color": _PAPER,
-            "theme_color": _LAKE,
-            "icons": [{"src": ICON, "sizes": "any", "type": "image/svg+xml", "purpose": "any maskable"}],
+            "theme_color": colour or _LAKE,
+            "icons": [icon],
         },
         ensure_ascii=False,
         indent=2,

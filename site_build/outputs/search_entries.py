@@ -165,7 +165,7 @@ def _figures(report) -> Iterator[SearchFigure]:
                 shown=f"pumped {format_percent(pump.middle, 0)}",
                 anchor="brine",
             )
-    if report.saltings:
+    if report.saltings and not report.unknown_salt:
         salt = report.salt
         yield SearchFigure(
             unit="%",

@@ -18,6 +18,10 @@ from jinja2 import Environment, nodes
 from jinja2.ext import babel_extract
 
 from handbook.base.wording import ENGLISH, Wording
+from handbook.batches.batch_record import STATES, WENT
+from handbook.batches.batch_state import DISCARDED, ENDED, MADE, RUNNING
+from handbook.batches.inspection_plan import inspection_words
+from handbook.batches.kitchen_lists import CHECKED_IN
 from handbook.catalogue import foods, ingredients
 from handbook.catalogue.tables import engine_tables
 from handbook.page import finished_food, front_matter, pieces, salting, steps
@@ -102,6 +106,7 @@ def closed_words() -> Iterator[str]:
     yield from ("brine", "Brine", "cure", "Cure", "glaze", "Glaze")
     yield from dict.fromkeys(each.pack_state for each in engine_tables().ingredients.values() if each.pack_state)
     yield from TASTE_SCALE.values()
+    yield from (RUNNING, MADE, ENDED, DISCARDED, *WENT, *STATES, *CHECKED_IN, *inspection_words(), *front_matter.EATEN)
     yield from HEAT_INPUTS
     yield from ("outer 3 mm", "computed for this run")
 

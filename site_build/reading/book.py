@@ -15,6 +15,7 @@ from handbook.folder.titles import title_faults
 from handbook.page.house import House
 from site_build.base.said_words import later
 from site_build.reading.addresses import address_faults
+from site_build.reading.identity import identity_faults
 from site_build.reading.pictures import picture_faults
 
 #: Generated pages: their file within the methods folder, and their title.
@@ -89,6 +90,7 @@ def folder_faults(
     """
     paths = list(source.published if pictures is None else pictures)
     faults = address_faults(house, source.folder.name) + picture_faults(source.folder, paths)
+    faults += identity_faults(source, house)
     faults += stray_runs(source.folder.name, source.runs, methods) + _layer_name_faults(source)
     return faults + title_faults(source.folder.name, titles)
 

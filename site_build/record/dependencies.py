@@ -11,7 +11,17 @@ from collections.abc import Iterable
 from handbook.page.method import Method
 
 #: Settings without effect on figures.
-WORDS_ONLY = ("kitchen", "language", "address", "repository", "planning", "people_on_site", "inspected")
+WORDS_ONLY = (
+    "kitchen",
+    "language",
+    "mark",
+    "colours",
+    "footer",
+    "address",
+    "repository",
+    "planning",
+    "people_on_site",
+)
 _WEIGHING = ("scale_step", "fine_scale_step", "fine_scale_limit", "household_tolerance")
 
 

@@ -10,6 +10,7 @@ from dataclasses import fields, is_dataclass, replace
 from handbook import __version__
 from handbook.base.ranges import Range
 from handbook.base.units import Quantity, celsius
+from handbook.brine.equilibrium import Equilibrium
 from handbook.catalogue.tables import Tables, engine_tables
 from handbook.folder.page_text import PageText
 from handbook.page.amounts import CurePpm, Gauge, Packed, PieceCount, Share, ToTarget
@@ -36,10 +37,10 @@ PERCENT, GRAM, MINUTE, LITRE, MILLIMETRE, MILLIGRAM, PPM = "%", "g", "min", "L",
 _FACTORS = {PERCENT: 100.0, GRAM: 1000.0, MINUTE: 1 / 60, LITRE: 1000.0, MILLIMETRE: 1000.0, MILLIGRAM: 1e6}
 #: Settings that the cost alone rests on.
 _OF_COST = ("prices", "currency")
-#: Settings that are no figures of a method: day plans, and what the site shows of people and inspections.
-_NOT_OF_FIGURES = ("line", "planning", "people_on_site", "inspected")
+#: Settings that are no figures of a method: day plans, and what the site shows of people.
+_NOT_OF_FIGURES = ("line", "planning", "people_on_site")
 #: What a page says of itself that changes nothing on the plate.
-_ASIDE = ("line", "title", "summary", "keeper", "reviewed", "tags", "ingredients", "do", "note", "name")
+_ASIDE = ("inspection", "line", "title", "summary", "keeper", "reviewed", "tags", "ingredients", "do", "note", "name")
 
 
 def method_figures(report: Report, text: PageText, house: House, tables: Tables) -> MethodFigures:
@@ -54,7 +55,7 @@ def figures_without_cost(report: Report, text: PageText, house: House, tables: T
     mixtures = {each.mixture.name: each for each in report.mixtures}
     found = _food_figures(report)
     for name, each in mixtures.items():
-        found |= _mixture_figures(name, each)
+        found |= _mixture_figures(name, each, is_salt_known=not report.unknown_salt)
     steps = tuple(_step_figures(each, report) for each in report.schedule.steps)
     ingredients = {name: _ingredients(each) for name, each in mixtures.items()}
     findings = _findings(report)
@@ -177,7 +178,7 @@ def _food_figures(report: Report) -> dict[str, Figure]:
     portion = report.portion
     found = {
         "portion: mass": figure(portion.mass, GRAM),
-        "portion: sodium": figure(portion.sodium, MILLIGRAM),
+        "portion: sodium": words("not known") if report.unknown_salt else figure(portion.sodium, MILLIGRAM),
         "portion: sugar": figure(portion.sugar, GRAM),
         "yield: of green weight": figure(report.finished.ratio, PERCENT),
         "yield: basis": words(report.finished.basis),
@@ -207,7 +208,7 @@ def _salt_figures(report: Report) -> dict[str, Figure]:
     salted, end = course.salted, course.result.end
     found = {
         "food: salt after salting": figure(salted.salt_mass_fraction, PERCENT),
-        "food: salt finished": figure(end.salt_mass_fraction, PERCENT),
+        "food: salt finished": figure(report.salt, PERCENT),
         "food: water-phase salt finished": figure(end.water_phase_salt_mean, PERCENT),
         "food: water-phase salt finished, centre": figure(end.water_phase_salt_centre, PERCENT),
         "food: water-phase salt finished, surface": figure(end.water_phase_salt_surface, PERCENT),
@@ -234,9 +235,15 @@ def _salt_figures(report: Report) -> dict[str, Figure]:
     return found
 
 
-def _mixture_figures(name: str, report: MixtureReport) -> dict[str, Figure]:
+def _mixture_figures(name: str, report: MixtureReport, *, is_salt_known: bool) -> dict[str, Figure]:
     found = {}
     strong, rest = report.strength, report.equilibrium
+    if not is_salt_known:
+        found["salt"] = words("not known")
+        strong = None
+        found |= {"ingoing nitrite": figure(rest.ingoing_nitrite_ppm, PPM)} if rest else {}
+    elif rest:
+        found |= _equilibrium_figures(rest)
     if strong:
         read = strong.readings
         found |= {
@@ -251,21 +258,23 @@ def _mixture_figures(name: str, report: MixtureReport) -> dict[str, Figure]:
             "water activity of the brine": figure(strong.water_activity, ""),
             "more salt than dissolves": words("yes" if strong.is_saturated else "no"),
         }
-    if rest:
-        found |= {
-            "salt at equilibrium": figure(rest.salt_mass_fraction, PERCENT),
-            "water-phase salt at equilibrium": figure(rest.water_phase_salt, PERCENT),
-            "sugar at equilibrium": figure(rest.sugar_mass_fraction, PERCENT),
-            "ingoing salt on green weight": figure(rest.ingoing_salt_on_green_weight, PERCENT),
-            "ingoing nitrite": figure(rest.ingoing_nitrite_ppm, PPM),
-            "ingoing nitrate": figure(rest.ingoing_nitrate_ppm, PPM),
-            "weight at equilibrium, of green weight": figure(rest.food_mass_ratio, PERCENT),
-        }
     for column in report.columns:
         found |= _column_figures(column)
     for crystal in report.crystals:
         found[f"other crystals: {crystal.ingredient.name}"] = figure(crystal.mass, GRAM)
     return {f"{name}: {key}": each for key, each in found.items()}
+
+
+def _equilibrium_figures(rest: Equilibrium) -> dict[str, Figure]:
+    return {
+        "salt at equilibrium": figure(rest.salt_mass_fraction, PERCENT),
+        "water-phase salt at equilibrium": figure(rest.water_phase_salt, PERCENT),
+        "sugar at equilibrium": figure(rest.sugar_mass_fraction, PERCENT),
+        "ingoing salt on green weight": figure(rest.ingoing_salt_on_green_weight, PERCENT),
+        "ingoing nitrite": figure(rest.ingoing_nitrite_ppm, PPM),
+        "ingoing nitrate": figure(rest.ingoing_nitrate_ppm, PPM),
+        "weight at equilibrium, of green weight": figure(rest.food_mass_ratio, PERCENT),
+    }
 
 
 def _column_figures(column: BatchColumn) -> dict[str, Figure]:

@@ -17,6 +17,7 @@ from site_build.record.figures import (
     show,
     show_range,
 )
+from site_build.review.changed_words import WordsChange
 
 #: Exit codes of a comparison.
 SAME, CHANGED, STOPPED = 0, 1, 2
@@ -193,7 +194,11 @@ class ProseChange:
 
 @dataclass(frozen=True, kw_only=True)
 class MethodChange:
-    """Everything that changed in one method. ``faults`` are the lines of faults that stop the page from being built."""
+    """Everything that changed in one method.
+
+    ``faults`` are the lines of faults that stop the page from being built,
+    ``words`` the passages of its prose that changed.
+    """
 
     path: str
     old_path: str
@@ -210,6 +215,7 @@ class MethodChange:
     below_rounding: int
     was_there: bool
     is_there: bool
+    words: tuple[WordsChange, ...] = ()
 
     @property
     def title(self) -> str:
@@ -290,7 +296,7 @@ class Comparison:
 
     ``other_pages`` are changed pages without calculations, ``other_files`` changed files that are not pages. ``faults``
     are those of files that no build reads, and new ones of pages whose methods did not change, such as a link to a
-    removed page.
+    removed page. ``absent`` says which version has no such folder.
     """
 
     before: str
@@ -302,6 +308,7 @@ class Comparison:
     unchanged: int
     engines: tuple[str, str]
     other_files: tuple[StatedChange, ...] = ()
+    absent: tuple[str, ...] = ()
 
     @property
     def code(self) -> int:

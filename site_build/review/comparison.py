@@ -7,18 +7,20 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from handbook import __version__
+from handbook.base.errors import HandbookError
 from handbook.folder.file_names import is_hidden
 from handbook.folder.kitchen import Kitchen
 from handbook.folder.page_text import split_page
 from handbook.folder.read_text import decode_page
 from handbook.folder.run_files import method_page
-from handbook.folder.titles import stated_title, title_faults
-from site_build.base.places import source_place
+from handbook.folder.titles import earlier_names, stated_title, title_faults
+from site_build.base.places import one_line, source_place
 from site_build.base.progress import Tell, silent
 from site_build.reading.author_html import author_html
 from site_build.reading.links import check_links
 from site_build.record.dependencies import depends_on_any
 from site_build.record.method_figures import house_values
+from site_build.review.changed_words import WordsChange, changed_words, marked_words, paragraphs
 from site_build.review.changes import Comparison, HouseChange, MethodChange, StatedChange
 from site_build.review.compare import Version, compare_method, compare_words
 from site_build.review.edition import (
@@ -70,9 +72,14 @@ def review(
         after = working_edition(repository, folder, before, WORKING_TREE)
         changes = _with_renames(working_changes(before, after), before, after)
     else:
-        changes = repository.changes(older, newer)
         after = revision_edition(repository, folder, newer, f"{head} ({newer[:10]})")
-    return compare_editions(before, after, changes, house, Reader(), progress)
+        changes = _with_renames(repository.changes(older, newer), before, after)
+    absent = [each for each in (before, after) if not each.entries and not each.refused]
+    if len(absent) == 2:
+        read = f"no such folder in {before.name} or {after.name}"
+        raise HandbookError(f"{one_line(folder)}: read {read}; allowed: a folder of method pages with a house.yml")
+    found = compare_editions(before, after, changes, house, Reader(), progress)
+    return replace(found, absent=tuple(f"The folder {one_line(folder.name)} is not in {each.name}." for each in absent))
 
 
 def compare_editions(
@@ -194,7 +201,20 @@ class _Review:
         after = self.reader.version(self.after, path, self.kitchen, self.faults)
         if before.is_there and not is_method_page(self.before, old):
             before = Version(figures=None, faults=(), is_there=False)
-        return compare_method(path, old, before, after)
+        change = compare_method(path, old, before, after)
+        return replace(change, words=self.words(path, old))
+
+    def words(self, path: str, old: str) -> tuple[WordsChange, ...]:
+        """The passages of prose that a page's two versions do not share; none where it is new or gone."""
+        if path not in self.after.paths or old not in self.before.paths:
+            return ()
+        sides = []
+        for edition, name in ((self.before, old), (self.after, path)):
+            text, fault = decode_page(edition.content(name), edition.file(name))
+            if fault:
+                return ()
+            sides.append(paragraphs(split_page(text, edition.file(name))[0]))
+        return changed_words(*sides)
 
     def _house_change(self) -> HouseChange:
         if self.kitchen is None or self.kitchen_before is None:
@@ -272,6 +292,8 @@ class _Review:
         status = "changed" if was and now else "added" if now else "removed"
         if was and now and path != old:
             status = f"renamed from {old}"
+        if marks := marked_words(self.words(path, old)):
+            status += f"; {'; '.join(marks)}"
         if not now or self.kitchen is None:
             return StatedChange(path, "", status), []
         faults = self.reader.version(self.after, path, self.kitchen, ()).faults
@@ -334,6 +356,7 @@ def _with_renames(changes: list[Change], before: Edition, after: Edition) -> lis
     before.load([each.path for each in lost])
     same = {each.after: each for each in new}
     pairs = [(gone, came) for gone in lost if (came := same.pop(gone.before, None))]
+    pairs += _told(lost, new, after, {each for pair in pairs for each in pair})
     done = {each.path for pair in pairs for each in pair}
     lost, new = ([each for each in side if each.path not in done] for side in (lost, new))
     if len(lost) * len(new) <= _MOST_PAIRS:
@@ -344,6 +367,16 @@ def _with_renames(changes: list[Change], before: Edition, after: Edition) -> lis
         for gone, came in pairs
     ]
     return [*(each for each in changes if each not in moved), *renamed]
+
+
+def _told(lost: list[Change], new: list[Change], after: Edition, done: set[Change]) -> list[tuple[Change, Change]]:
+    """Lost pages with the new page that says in ``was`` to have had their name."""
+    after.load([each.path for each in new])
+    known = {}
+    for each in new:
+        if each not in done:
+            known |= {f"{name}.md": each for name in earlier_names(after.content(each.path))}
+    return [(gone, known[gone.path]) for gone in lost if gone not in done and gone.path in known]
 
 
 def _alike(lost: list[Change], new: list[Change], before: Edition, after: Edition) -> Iterator[tuple[Change, Change]]:

@@ -69,6 +69,7 @@ def _method(change: MethodChange) -> dict:
         ],
         "stated": [each._asdict() for each in change.stated],
         "prose": asdict(prose) if prose else None,
+        "words": [asdict(each) for each in change.words],
         "below_rounding": change.below_rounding,
     }
 
@@ -179,6 +180,7 @@ _METHOD = _table(
     ),
     ingredients=_list(_table(mixture=_TEXT, item=_TEXT, before=_or_none(_INGREDIENT), after=_or_none(_INGREDIENT))),
     stated=_list(_STATED),
+    words=_list(_table(before=_TEXT, after=_TEXT, marked=_list(_TEXT))),
     prose=_or_none(_table(gone=_COUNT, new=_COUNT, words_before=_COUNT, words_after=_COUNT)),
     below_rounding={**_COUNT, "description": "figures that moved by less than half their last printed digit"},
 )

@@ -80,8 +80,11 @@ class _Block:
         return f" · {' → '.join(code(each) for each in marks)}" if marks else ""
 
     def full(self, rows: int = _ROWS) -> list[str]:
-        """Serious lines, open tables, folded details."""
-        lines = ["", self.title, "", self.status, *_faults(self.parts.alerts)]
+        """What was edited, serious lines, what follows, folded details."""
+        lines = ["", self.title, "", self.status]
+        for table in self.parts.edited:
+            lines += _table(table, rows)
+        lines += _faults(self.parts.alerts)
         for table in self.parts.tables:
             lines += _folded(table) if table.is_folded and rows else _table(table, rows) if not table.is_folded else []
         return lines + [line for note in self.parts.notes for line in ("", escape_markdown(note))]

@@ -21,6 +21,8 @@ from site_build.review.changes import (
 #: Words of the serious lines, the most serious first.
 STOP, FAULT, ACT, LESS = "NEW STOP", "FAULT", "NEW ACT", "NO LONGER JUDGED"
 BETTER, LEVEL, STILL = "better", "level changed", "still a fault"
+#: Words of prose that came or went and turn a sentence round.
+WORDS = "WORDS"
 _FINDING_WORDS = {0: STOP, 1: ACT, 2: LESS, 3: LEVEL}
 SERIOUS = (STOP, FAULT)
 _CAUTION = (
@@ -58,12 +60,13 @@ class ReportTable:
 
 @dataclass(frozen=True, kw_only=True)
 class MethodParts:
-    """One method's part of the report."""
+    """One method's part of the report, in its order: what was edited, then safety, then what follows."""
 
     title: str
     path: str
     status: str
     marks: tuple[str, str]
+    edited: tuple[ReportTable, ...]
     alerts: tuple[Alert, ...]
     tables: tuple[ReportTable, ...]
     notes: tuple[str, ...]
@@ -79,7 +82,7 @@ class MethodParts:
         """The largest change in one line."""
         if self.alerts:
             return "; ".join(dict.fromkeys(f"{each.word}: {each.title}" for each in self.alerts[:3]))
-        tables = sorted(self.tables, key=lambda each: each.is_folded)
+        tables = sorted((*self.edited, *self.tables), key=lambda each: each.is_folded)
         rows = [row for table in tables for row in table.rows if len(row) == len(_FIGURE_HEAD) or not table.is_folded]
         if rows:
             shown = ", ".join(f"{row[0]} {row[1]} → {row[2]}" for row in rows[:2])
@@ -89,20 +92,23 @@ class MethodParts:
 
 def method_parts(change: MethodChange) -> MethodParts:
     """One method's part, with texts fit for one line."""
-    tables = (
-        # Edited statements come first, so that they are not mistaken for consequences.
+    edited = (
         ReportTable(title="Edited", head=("What", "Before", "After"), rows=_stated_rows(change.stated)),
         ReportTable(
             title="Edited ingredients", head=("Ingredient", "Before", "After", "Change"), rows=_ingredient_rows(change)
         ),
         ReportTable(title="Edited steps", head=("Step", "Before", "After"), rows=_step_rows(change.steps)),
+        ReportTable(title="Edited words", head=("Weighs", "Before", "After"), rows=_word_rows(change)),
+    )
+    first, others = _main_figures(change)
+    tables = (
+        ReportTable(title="What follows", head=_FIGURE_HEAD, rows=_figure_rows(first)),
+        ReportTable(title="Other figures", head=_FIGURE_HEAD, rows=_figure_rows(others), is_folded=True),
         ReportTable(
-            title="What follows: figures",
-            head=_FIGURE_HEAD,
-            rows=_figure_rows(each for each in change.figures if _is_main(each)),
-        ),
-        ReportTable(
-            title="What follows: timing", head=("Step", "Before", "After", "Change"), rows=_timing_rows(change)
+            title="Times of steps",
+            head=("Step", "Before", "After", "Change"),
+            rows=_timing_rows(change),
+            is_folded=True,
         ),
         ReportTable(
             title="Other findings", head=("Finding", "Before", "After"), rows=_finding_rows(change), is_folded=True
@@ -121,6 +127,7 @@ def method_parts(change: MethodChange) -> MethodParts:
         path=visible(change.path),
         status=_status(change),
         marks=marks,
+        edited=tuple(each for each in edited if each.rows),
         alerts=_alerts(change),
         tables=tuple(each for each in tables if each.rows),
         notes=_notes(change),
@@ -154,6 +161,7 @@ def summary(comparison: Comparison) -> tuple[str, ...]:
         f"{found[:1].upper()}{found[1:]}.",
         f"Compared {visible(comparison.before)} with {visible(comparison.after)}.",
     ]
+    lines += map(visible, comparison.absent)
     if comparison.engines[0] != comparison.engines[1]:
         lines.append(f"Engine {visible(comparison.engines[0])} before, {visible(comparison.engines[1])} after.")
     return (*lines, _CAUTION)
@@ -200,8 +208,24 @@ def visible(text: str) -> str:
 _FIGURE_HEAD = ("Figure", "Before", "After", "Change")
 
 
-def _is_main(change: FigureChange) -> bool:
-    return not change.is_detail and not change.key.startswith("time: ")
+#: Figures that somebody tastes, sees or plans by, in the order of a report.
+PLANNED = (
+    "food: salt finished",
+    "heat: highest core",
+    "yield: of green weight",
+    "time: in all",
+    "time: hands-on",
+    "portion: sugar",
+    "portion: mass",
+    "cost: as written",
+)
+
+
+def _main_figures(change: MethodChange) -> tuple[list[FigureChange], list[FigureChange]]:
+    """The figures to plan by, at most one of each kind, and the other figures of the written batch."""
+    main = [each for each in change.figures if not each.is_detail]
+    first = sorted((each for each in main if each.key in PLANNED), key=lambda each: PLANNED.index(each.key))
+    return first, [each for each in main if each.key not in PLANNED]
 
 
 def _figure_rows(changes, where: str = "") -> tuple[tuple[str, ...], ...]:
@@ -209,11 +233,19 @@ def _figure_rows(changes, where: str = "") -> tuple[tuple[str, ...], ...]:
 
 
 def _timing_rows(change: MethodChange) -> tuple[tuple[str, ...], ...]:
-    rows = list(_figure_rows(each for each in change.figures if each.key.startswith("time: ")))
-    for each in change.steps:
-        if each.duration:
-            rows.append((_step_name(each), *map(visible, each.duration.texts), visible(each.duration.size)))
-    return tuple(rows)
+    """Times of steps that follow from something else; edited times stand under what was edited."""
+    return tuple(
+        (_step_name(each), *map(visible, each.duration.texts), visible(each.duration.size))
+        for each in change.steps
+        if each.duration and not any(key == "time" for key, *_ in each.stated)
+    )
+
+
+def _word_rows(change: MethodChange) -> tuple[tuple[str, ...], ...]:
+    return tuple(
+        ("; ".join(each.marked) or "words", visible(each.before) or "–", visible(each.after) or "–")
+        for each in change.words
+    )
 
 
 def _ingredient_rows(change: MethodChange) -> tuple[tuple[str, ...], ...]:
@@ -239,8 +271,7 @@ def _step_rows(steps: tuple[StepChange, ...]) -> tuple[tuple[str, ...], ...]:
         elif each.kind == "moved":
             rows.append((name, f"step {each.number_before}", f"moved to step {each.number}"))
         for key, before, after in each.stated:
-            if key != "time" or each.duration is None:
-                rows.append((f"{name}, {key.replace('_', ' ')}", visible(before) or "–", visible(after) or "–"))
+            rows.append((f"{name}, {key.replace('_', ' ')}", visible(before) or "–", visible(after) or "–"))
         if each.is_reworded:
             rows.append((f"{name}, words", visible(each.before.do), visible(each.after.do)))
     return tuple(rows)
@@ -271,8 +302,21 @@ def _finding_rows(change: MethodChange) -> tuple[tuple[str, ...], ...]:
             limit = each.key.partition("/")[2]
             levels = " → ".join(dict.fromkeys(one.level for one in (each.before, each.after) if one))
             name = f"{each.title}, {levels}" + (f" [{limit}]" if limit else "")
-            rows.append((visible(name), _stands(each.before), _stands(each.after)))
+            rows.append((visible(name), _stands(each.before), _stands(each.after) + _decides(each, change)))
     return tuple(rows)
+
+
+def _decides(each: FindingChange, change: MethodChange) -> str:
+    """Which finding of the same rule decides, beside one that is only shown and is not met."""
+    shown = each.after
+    if shown is None or shown.level != "note" or not shown.verdict.startswith(("does not", "may not")):
+        return ""
+    rule = each.key.partition("/")[0]
+    now = change.after.findings if change.after else {}
+    for key, other in now.items():
+        if key.partition("/")[0] == rule and other.level in ("stop", "act", "met"):
+            return visible(f". Shown beside; what decides is {key.partition('/')[2] or rule}: {_level(other)}")
+    return ". Shown beside; no figure of this rule decides here"
 
 
 def _stands(finding: FindingFigures | None) -> str:
@@ -295,7 +339,16 @@ def _alerts(change: MethodChange) -> tuple[Alert, ...]:
             Alert(word=BETTER, title="the page builds again", text=visible(each)) for each in change.faults_before
         ]
     found += [_finding_alert(each) for each in change.findings if 0 < each.severity <= 3]
-    return tuple(found)
+    return (*found, *_word_alerts(change))
+
+
+def _word_alerts(change: MethodChange) -> tuple[Alert, ...]:
+    """The words of prose that no rule judges and that turn a sentence round."""
+    return tuple(
+        Alert(word=WORDS, title="; ".join(turned), text=f"{each.before or '–'} → {each.after or '–'}")
+        for each in change.words
+        if (turned := [mark for mark in each.marked if not mark.startswith("number")])
+    )
 
 
 def _finding_alert(change: FindingChange) -> Alert:

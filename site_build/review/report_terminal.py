@@ -15,6 +15,7 @@ from site_build.review.report_parts import (
     FAULT,
     LESS,
     STOP,
+    WORDS,
     Alert,
     MethodParts,
     ReportTable,
@@ -28,7 +29,7 @@ from site_build.review.report_parts import (
 )
 
 NARROWEST = 24
-_COLOURS = {STOP: "red", FAULT: "red", ACT: "yellow", LESS: "yellow", BETTER: "green"}
+_COLOURS = {STOP: "red", FAULT: "red", ACT: "yellow", LESS: "yellow", WORDS: "yellow", BETTER: "green"}
 
 
 def terminal_text(comparison: Comparison, width: int = 80, shows_details: bool = False) -> str:
@@ -62,6 +63,8 @@ def _method(parts: MethodParts, width: int, shows_details: bool) -> Iterator[str
     yield from _title(f"{parts.title} ({parts.status})", width)
     marks = " → ".join(filter(None, dict.fromkeys(parts.marks)))
     yield from _wrapped(f"{parts.path}  {marks}".rstrip(), width, "  ")
+    for table in parts.edited:
+        yield from _table(table, width)
     for alert in parts.alerts:
         yield from _alert(alert, width)
     for table in parts.tables:

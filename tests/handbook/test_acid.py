@@ -210,3 +210,32 @@ def test_predicted_ph_clears_no_rule():
     _, report = sour("'cabbage, green'", "shape: slab\nthickness: 2 mm", CABBAGE, SOUR.replace("TIME", "time: 30 days"))
     own = [each for each in report.findings if each.rule == "ferment-ph"]
     assert own and all("not measured" in each.figure for each in own)
+
+
+def test_ferment_blended_with_vinegar():
+    """A chili ferment blended with vinegar is sourer than either alone, and its own brine counts with it."""
+    first = (
+        CABBAGE
+        + """
+```
+
+```salting
+name: finish
+kind: immersion
+ingredients:
+  - {item: "vinegar, distilled 5 %", amount: 150 g}"""
+    )
+    steps = (
+        SOUR.replace("  until: pH 3.8\n  TIME", "  time: 14 days")
+        + """
+- do: Blend it with the vinegar.
+  stage: prepare
+  time: 10 min
+  hands_on: yes
+  use: finish
+"""
+    )
+    found, _ = sour("'hot chili, red'", "shape: slab\nthickness: 3 mm\nform: minced", first, steps)
+    (pickle,) = found.pickles
+    assert found.ferment is not None and pickle.ph.typical < found.ferment.ph.high
+    assert pickle.acid > 0.02 and pickle.why_no_centre

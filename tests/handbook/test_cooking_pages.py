@@ -139,3 +139,68 @@ def test_until_lethality_on_a_page():
     _, method, _ = PAGE.read(bath.replace("66 °C", "60 °C").encode())
     with pytest.raises(PageError, match=r"page.md:19: steps: temperature in °C: read \"60\"; allowed: above 63 °C"):
         evaluate(method, PAGE.house, PAGE.tables)
+
+
+DRY = """kind: dry cure
+temperature: 3 °C
+ingredients:
+  - {item: "salt, fine sea", amount: 2 % of food}
+"""
+SOY = """kind: immersion
+temperature: 3 °C
+container: deep tub
+ingredients:
+  - {item: "soy sauce, shoyu", amount: 600 g}
+  - {item: "sugar, brown, packed", amount: 100 g}
+"""
+#: Ordinary methods without a stated loss: food, pieces, salting, and the lines of the steps after it.
+ORDINARY = {
+    "pulled pork": ("pork shoulder, whole, lean+fat", "shape: roll\nmass: 2.5 kg", DRY, ["core 93 in 107"]),
+    "sausage": (
+        "pork shoulder, whole, lean+fat",
+        "shape: cylinder\nthickness: 32 mm\nform: minced\ncasing: natural",
+        DRY,
+        ["core 71 in 85"],
+    ),
+    "belly": (
+        "pork belly",
+        "shape: block\nthickness: 40 mm\nwidth: 20 cm\nlength: 35 cm\nskin: on",
+        DRY,
+        ["core 65 in 80"],
+    ),
+    "jerky": ("beef top round, lean+fat", "shape: slab\nthickness: 6 mm", SOY, ["core 71 in 140", "8 h in 70"]),
+    "jerky, dried at once": ("beef top round, lean+fat", "shape: slab\nthickness: 6 mm", SOY, ["8 h in 70"]),
+}
+
+
+def ordinary(name):
+    """The page of an ordinary method."""
+    food, pieces, salting, heats = ORDINARY[name]
+    steps = "- {do: Salt., stage: salt, time: 18 h, place: fridge, temperature: 3 °C}\n"
+    for each in heats:
+        first, chamber = each.split(" in ")
+        how = f"until: core, core: {first[5:]} °C" if first.startswith("core") else f"time: {first}, air: forced"
+        steps += f"- {{do: Heat., stage: cook, place: oven, chamber: {chamber} °C, {how}}}\n"
+    start, _, rest = TEXT.partition("```steps\n")
+    head = start.replace("pork loin, whole, lean", food).replace("PIECES", pieces)
+    return f"{head}```salting\n{salting}```\n\n```steps\n{steps}```\n{rest.split('```', 1)[1]}".encode()
+
+
+@pytest.mark.parametrize("name", ORDINARY)
+def test_ordinary_methods_compute(name):
+    """No ordinary method ends in a line about the models' own inputs: salt, water and yield are told, and add up."""
+    _, method, faults = PAGE.read(ordinary(name))
+    assert not faults, faults
+    report = evaluate(method, PAGE.house, PAGE.tables)
+    assert 0.25 < report.course.result.yield_.typical < 0.97
+    assert 0.005 < report.salt.typical < 0.12
+    assert report.salted.result.end.water_phase_salt_mean.typical < 0.2642  # saturated brine, CRC handbook
+
+
+def test_a_stated_loss_beyond_the_water_is_named():
+    """What the page states and the food cannot give is a fault at the step's line."""
+    text = ordinary("jerky, dried at once").decode().replace("air: forced}", "air: forced, loss: 85 %}").encode()
+    _, method, faults = PAGE.read(text)
+    assert not faults
+    with pytest.raises(PageError, match="less than the food's own water"):
+        evaluate(method, PAGE.house, PAGE.tables)

@@ -35,7 +35,8 @@ def _page(
     head = f'title: Test\nfood: "{food}"\nkind: cook\nsummary: Test.\nkeeper: Test\nreviewed: 2026-01-05\nportions: 10'
     rows = "".join(f'  - {{item: "{item}", amount: {amount}}}\n' for item, amount in mix)
     blocks = {
-        "pieces": f"shape: cylinder\nthickness: 28 mm\nlength: 12 cm\nform: {form}\ncasing: natural",
+        "pieces": f"shape: cylinder\nthickness: 28 mm\nlength: 12 cm\nform: {form}"
+        + ("\ncasing: natural" if form == "minced" else ""),
         "formula": "\n".join(f"- {{{row}}}" for row in formula),
         "salting": f"kind: {kind}\nname: mix\ntemperature: 3 °C\ningredients:\n{rows}",
         "steps": "\n".join(steps),
@@ -169,3 +170,26 @@ def test_a_formula_of_vegetables_is_judged_as_each_of_them():
 def test_faults_of_a_formula_are_one_line(formula, more, message):
     method, faults = _page(formula, **more)
     assert method is None and len(faults) == 1 and message in str(faults[0]), [str(each) for each in faults]
+
+
+@pytest.mark.parametrize("kind", ["ferment brine", "dry-salted ferment"])
+def test_vegetables_under_their_brine_do_not_dry_in_air(kind):
+    """Weeks under brine evaporate nothing, whatever is cooked afterwards."""
+    steps = (
+        step("salt", "bench", "30 min", use="mix", hands_on="yes", temperature="18 °C"),
+        step("ferment", "cellar", "40 days", temperature="17 °C", final_ph="3.8"),
+        step("cook", "stove", "30 min", air="water", temperature="90 °C"),
+    )
+    water = (("water, tap", "100 % of food"),) if kind == "ferment brine" else ()
+    mix = (*water, ("salt, fine sea", "3 % of food" if water else "2.25 % of food"))
+    report = _report(
+        _part(CABBAGE, "100 %"),
+        food=CABBAGE,
+        steps=steps,
+        kind=kind,
+        form="cut",
+        mix=mix,
+        keeping="pack: brine\ntime: 60 days",
+    )
+    assert report.course.result.stages[1].mass_lost.high == pytest.approx(0, abs=1e-6)
+    assert report.salted.result.end.food_mass_ratio.typical > 0.9

@@ -59,6 +59,8 @@ def copy_of(source: Path, target: Path, *pages: str) -> Path:
     for name in ("house.yml", "foods.csv", *pages):
         if (source / name).exists():
             shutil.copy2(source / name, target / name)
+    house = (target / "house.yml").read_text("utf-8")
+    (target / "house.yml").write_text(re.sub(r"(?m)^inspected:.*\n", "", house), "utf-8")
     for name in pages:
         text = (target / name).read_text("utf-8")
         (target / name).write_text(re.sub(r"\[([^]]*)\]\([^)]*\.md[^)]*\)", r"\1", text), "utf-8")

@@ -27,7 +27,7 @@ PAGE = OnePage()
 GOOD = SMALL.format(kind="cook", shape="slab", salting="immersion", more="name: brine", stage="cook")
 STEP = "- {do: Wait, stage: prepare, time: 5 min}\n"
 BAKE = "- {do: Bake, stage: cook, until: core, place: oven, chamber: 120 °C, core: 63 °C}\n"
-REST = "- {do: Rest, stage: rest, time: 5 min, place: fridge}\n"
+REST = "- {do: Rest, stage: rest, time: 15 min, place: fridge}\n"
 
 
 def with_steps(lines: str) -> str:
@@ -444,13 +444,14 @@ def test_brine_of_syrup():
 
 
 def test_food_that_would_freeze_is_told():
-    """A step below freezing is told with its own line, not that of the first step."""
-    page = GOOD.replace("time: 2 h, place: fridge, air: forced, temperature: 1 °C}",
-                        "time: 2 h, place: freezer, temperature: -18 °C}")  # fmt: skip
-    _, method, faults = PAGE.read(page.encode())
+    """A step below freezing is told with its own line: a brine as what no model follows, hot food as not cooled."""
+    brine = GOOD.replace("place: fridge, temperature: 3 °C}", "place: fridge, temperature: -18 °C}", 1)
+    _, method, faults = PAGE.read(brine.encode())
     report, told = PAGE.compute(method)
     assert not faults and report is None
-    assert str(told[0]) == (
-        'methods/page.md:33: steps: temperature in °C: read "-18"; '
-        "allowed: -1 °C or warmer, but where the food is frozen"
-    )
+    assert str(told[0]).startswith('methods/page.md:29: steps: temperature in °C: read "-18"; allowed: -1 °C or warmer')
+    chill = GOOD.replace("time: 2 h, place: fridge, air: forced, temperature: 1 °C}",
+                         "time: 2 h, place: freezer, temperature: -18 °C}")  # fmt: skip
+    _, method, faults = PAGE.read(chill.encode())
+    _, told = PAGE.compute(method)
+    assert not faults and str(told[0]).startswith("methods/page.md:33: safety.cooling-stages: ")

@@ -207,7 +207,10 @@ def test_house_change_lists_what_it_moves(folder):
 
 def test_house_ingredient(folder):
     """The density of a house's own salt moves the pages that measure it, and no other."""
-    own = "name,kind,water,salt,g_per_cup_low,g_per_cup,g_per_cup_high,source,trust\nsalt of the shed,salt,0,1,{},{},{},house-figures,second-hand\n"
+    own = (
+        "name,kind,water,salt,sugars,allergen,g_per_cup_low,g_per_cup,g_per_cup_high,source,trust\n"
+        "salt of the shed,salt,0,1,0,none,{},{},{},house-figures,second-hand\n"
+    )
     (folder / "ingredients.csv").write_text(own.format(200, 220, 240))
     line = '"salt, pickling/canning (fine, no additives)", amount: 2.25 % of food'
     edit(folder, "cellar-cabbage.md", line, '"salt of the shed", amount: 1/4 cup')

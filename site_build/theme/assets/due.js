@@ -2,6 +2,8 @@
 (function () {
   "use strict";
 
+  const tell = window.handbookTell;
+
   function words(due, latest, now) {
     if ((latest || due) < now) { return "late"; }
     return due.toDateString() === now.toDateString() || due < now ? "today" : "";
@@ -10,7 +12,7 @@
     document.querySelectorAll("[data-due-list] tr[data-due]").forEach(function (row) {
       const place = row.querySelector("[data-due-word]"), latest = row.dataset.latest ? new Date(row.dataset.latest) : null;
       const said = words(new Date(row.dataset.due), latest, new Date());
-      place.textContent = said;
+      place.textContent = said === "late" ? tell("late") : said ? tell("today") : "";
       place.classList.toggle("flag-over", said === "late");
       place.hidden = !said;
     });

@@ -1,0 +1,40 @@
+"""How a house's site looks: its own colours, checked where they are read."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from typing import Annotated, Any
+
+from handbook.base.forms import Form, Reading
+from handbook.base.records import Key, record_of
+from handbook.base.yaml_text import Text
+
+
+@dataclass(frozen=True, kw_only=True)
+class Colour(Form):
+    """A colour as ``#rrggbb``."""
+
+    @property
+    def allowed(self) -> str:
+        return 'a colour as six hexadecimal digits, such as "#0f4453"'
+
+    def read_text(self, node: Text, key: str, reading: Reading) -> Any:
+        if re.fullmatch(r"#[0-9A-Fa-f]{6}", node.value):
+            return node.value.lower()
+        return self._fault(node, key, reading)
+
+    def schema(self) -> dict[str, Any]:
+        return {"type": "string", "pattern": "^#[0-9A-Fa-f]{6}$"}
+
+
+@dataclass(frozen=True, kw_only=True)
+class Colours:
+    """The site's colours by day. Colours that mean something, such as the red of a stop, are not the house's."""
+
+    main: Annotated[str | None, Key("links, buttons, the edge of the sheet", Colour())] = None
+    wall: Annotated[str | None, Key("behind the head and the foot of a page", Colour())] = None
+    line: int
+
+
+COLOURS_FORM = record_of(Colours)

@@ -1,0 +1,32 @@
+"""Pages whose salt nobody knows, because an ingredient's maker does not state it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from handbook.base.errors import PageError
+from handbook.brine.make_up import MakeUp
+from handbook.page.amounts import ToTarget
+from handbook.page.method import Method
+
+
+def unknown_salt(method: Method, mixtures: Mapping[str, MakeUp]) -> tuple[str, ...]:
+    """The ingredients of the page whose salt is unknown.
+
+    Raises
+    ------
+    PageError   an amount or a time of the page is computed to a target of salt, which such an ingredient leaves open
+    """
+    parts = [part.ingredient for made in mixtures.values() for part in made.parts]
+    found = tuple(dict.fromkeys(each.name for each in parts if each.is_salt_unknown))
+    if not found:
+        return ()
+    allowed = f"a weight or a time as written: the salt of {', '.join(found)} is not known"
+    for salting in method.saltings:
+        for line in salting.ingredients:
+            if isinstance(line.amount, ToTarget):
+                raise PageError(method.file, line.line, "salting.ingredients.amount", line.amount.text, allowed)
+    for number, step in enumerate(method.steps, 1):
+        if step.until == "target salt":
+            raise PageError(method.file, step.line, f"steps.{number}.until", step.until, allowed)
+    return found

@@ -1,0 +1,95 @@
+"""Every key that somebody writes, from the records that read it: the reference of the manual cannot drift from them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, fields, is_dataclass
+
+from handbook.base.forms import Form, ListOf
+from handbook.base.records import Record
+from handbook.batches.batch_record import BATCH_FORM
+from handbook.batches.kitchen_lists import CHECKS_FORM, STOCK_FORM
+from handbook.catalogue.own_columns import COLUMNS
+from handbook.catalogue.tables import engine_tables
+from handbook.days.read_day import wish_form
+from handbook.page.front_matter import front_matter_form
+from handbook.page.house import house_form
+from handbook.page.method import block_forms
+from handbook.page.vocabulary import Vocabulary
+from handbook.runs.run_record import RUN_FORM
+from handbook.safety.limits import rules_and_limits
+from site_build.review.signed import SIGNED_FORM
+
+MOST_ALLOWED = 600
+
+
+@dataclass(frozen=True, kw_only=True)
+class KeyRow:
+    """One key: its path in its table, whether it must stand there, what it is for and what is allowed."""
+
+    key: str
+    required: bool
+    help: str
+    allowed: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class KeyTable:
+    """The keys of one block or file."""
+
+    name: str
+    about: str
+    rows: tuple[KeyRow, ...]
+
+
+def key_tables() -> tuple[KeyTable, ...]:
+    """Every block and file with its keys, in the order of the manual."""
+    tables = engine_tables()
+    words = Vocabulary(foods=tuple(tables.foods), ingredients=tuple(tables.ingredients), containers=())
+    forms: list[tuple[str, str, Form]] = [
+        ("front matter", "between two lines of three dashes at the head of a method page", front_matter_form(words)),
+        *(
+            (f"block {name}", f"between ```{name} and ``` on a method page", form)
+            for name, form in block_forms(words).items()
+        ),
+        ("house.yml", "what is true for the kitchen and for all its methods", house_form(rules_and_limits())),
+        ("days/NAME.yml", "what a day plan is asked for", wish_form((), ())),
+        ("runs/METHOD/DAY.yml", "what one run of a method measured", RUN_FORM),
+        ("batches", "what was written down of one batch", BATCH_FORM),
+        ("stock", "what stands on the shelf", STOCK_FORM),
+        ("thermometer checks", "what was read beside what should be read", CHECKS_FORM),
+        ("signed.yml", "who reviewed which version", SIGNED_FORM),
+    ]
+    found = [KeyTable(name=name, about=about, rows=tuple(_rows(form))) for name, about, form in forms]
+    for table, columns in COLUMNS.items():
+        rows = tuple(
+            KeyRow(key=key, required=text.startswith("needed"), help=text, allowed="") for key, text in columns.items()
+        )
+        found.append(KeyTable(name=f"{table}.csv", about=f"the house's own {table}, one row each", rows=rows))
+    return tuple(found)
+
+
+def _rows(form: Form, prefix: str = "") -> Iterator[KeyRow]:
+    record = _record_in(form)
+    for each in record.fields if record else ():
+        inner = _record_in(each.form)
+        allowed = (
+            "a table" if inner is each.form else each.form.allowed.split(", each: ")[0] if inner else each.form.allowed
+        )
+        yield KeyRow(key=prefix + each.key, required=each.required, help=each.help, allowed=_short(allowed))
+        if inner:
+            yield from _rows(inner, f"{prefix}{each.key}.")
+
+
+def _record_in(form: Form) -> Record | None:
+    """The table that a form reads, by itself, in a list or behind another form."""
+    if isinstance(form, Record):
+        return form
+    if isinstance(form, ListOf):
+        return _record_in(form.form)
+    inner = (getattr(form, each.name) for each in fields(form)) if is_dataclass(form) else ()
+    return next((found for each in inner if isinstance(each, Form) and (found := _record_in(each))), None)
+
+
+def _short(text: str) -> str:
+    return text if len(text) <= MOST_ALLOWED else f"{text[:MOST_ALLOWED].rsplit(', ', 1)[0]} …"

@@ -1,0 +1,160 @@
+"""The words that changed in the prose of a page, with what is most dangerous to lose: a negation, a number.
+
+Paragraphs are matched, then their words. Shown is each change with some words around it; the words themselves stand
+between « and ».
+"""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from difflib import SequenceMatcher
+
+from handbook.folder.page_text import PageText
+
+#: Words that turn a sentence into its opposite, or bind it. A lost one turns a caution into an invitation.
+NEGATIONS = frozenset(
+    [
+        "no",
+        "not",
+        "never",
+        "none",
+        "nor",
+        "neither",
+        "nobody",
+        "nothing",
+        "without",
+        "cannot",
+        "can't",
+        "don't",
+        "doesn't",
+        "isn't",
+        "aren't",
+        "won't",
+        "mustn't",
+        "shouldn't",
+        "unless",
+        "except",
+        "avoid",
+        "only",
+        "must",
+        "always",
+        "before",
+        "until",
+        "least",
+        "most",
+    ]
+)
+#: Words around a change, changes of a page that are shown, words of a paragraph that are compared.
+AROUND, MOST_CHANGES, MOST_WORDS = 5, 30, 1_500
+_ALIKE = 0.35
+_NUMBER = re.compile(r"\d[\d.,/–-]*|[½⅓⅔¼¾⅛⅜⅝⅞]")
+_EDGES = re.compile(r"^[^\w½⅓⅔¼¾⅛⅜⅝⅞]+|[^\w½⅓⅔¼¾⅛⅜⅝⅞%°]+$")
+
+
+@dataclass(frozen=True, kw_only=True)
+class WordsChange:
+    """One changed passage: its words before and after, and what in it weighs, such as ``lost: never``."""
+
+    before: str
+    after: str
+    marked: tuple[str, ...] = ()
+
+
+def paragraphs(text: PageText) -> list[str]:
+    """The paragraphs of a page's prose, each as one line."""
+    parts = (part for stretch in text.stretches for part in re.split(r"\n\s*\n", "\n".join(stretch)))
+    return [line for each in parts if (line := " ".join(each.split()))]
+
+
+def changed_words(before: Sequence[str], after: Sequence[str]) -> tuple[WordsChange, ...]:
+    """The passages that differ between the paragraphs of two versions, what weighs first."""
+    found: list[WordsChange] = []
+    for kind, low, high, start, end in SequenceMatcher(None, before, after, autojunk=False).get_opcodes():
+        if kind != "equal":
+            for old, new in _pairs(before[low:high], after[start:end]):
+                found += _passages(old.split()[:MOST_WORDS], new.split()[:MOST_WORDS])
+    return tuple(sorted(found, key=lambda each: not each.marked))[:MOST_CHANGES]
+
+
+def marked_words(changes: Iterable[WordsChange]) -> tuple[str, ...]:
+    """What weighs in all changes together, each once."""
+    return tuple(dict.fromkeys(mark for each in changes for mark in each.marked))
+
+
+def _pairs(old: Sequence[str], new: Sequence[str]) -> Iterator[tuple[str, str]]:
+    """Paragraphs that are versions of each other; one that is alone stands beside an empty one."""
+    if len(old) == len(new) == 1:
+        yield old[0], new[0]
+        return
+    left = list(new)
+    for each in old:
+        words = each.split()
+        scored = [(SequenceMatcher(None, words, one.split(), autojunk=False).ratio(), one) for one in left[:40]]
+        best = max(scored, key=lambda one: one[0], default=(0.0, ""))
+        if best[0] >= _ALIKE:
+            left.remove(best[1])
+        yield each, best[1] if best[0] >= _ALIKE else ""
+    yield from (("", each) for each in left)
+
+
+def _passages(old: list[str], new: list[str]) -> Iterator[WordsChange]:
+    whole = [Counter(map(_bare, side)) for side in (old, new)]
+    for group in _near(SequenceMatcher(None, old, new, autojunk=False).get_opcodes()):
+        gone = [word for kind, low, high, _, _ in group if kind != "equal" for word in old[low:high]]
+        came = [word for kind, _, _, start, end in group if kind != "equal" for word in new[start:end]]
+        yield WordsChange(
+            before=_shown(old, [(kind, low, high) for kind, low, high, _, _ in group]),
+            after=_shown(new, [(kind, start, end) for kind, _, _, start, end in group]),
+            marked=_marks(gone, came, whole[0] - whole[1], whole[1] - whole[0]),
+        )
+
+
+def _near(codes: list[tuple[str, int, int, int, int]]) -> Iterator[list[tuple[str, int, int, int, int]]]:
+    """The changes of a paragraph in groups that few equal words part."""
+    group: list[tuple[str, int, int, int, int]] = []
+    for code in codes:
+        if code[0] == "equal" and code[2] - code[1] > 2 * AROUND:
+            if any(each[0] != "equal" for each in group):
+                kind, low, high, start, _ = code
+                yield [*group, (kind, low, min(low + AROUND, high), start, start + AROUND)]
+            kind, low, high, start, end = code
+            group = [(kind, high - AROUND, high, end - AROUND, end)]
+        else:
+            group.append(code)
+    if any(each[0] != "equal" for each in group):
+        yield group
+
+
+def _shown(words: list[str], parts: list[tuple[str, int, int]]) -> str:
+    said = []
+    for kind, low, high in parts:
+        text = " ".join(words[low:high])
+        said.append(text if kind == "equal" or not text else f"«{text}»")
+    lead = "… " if parts[0][1] > 0 else ""
+    tail = " …" if parts[-1][2] < len(words) else ""
+    shown = " ".join(filter(None, said))
+    return f"{lead}{shown}{tail}" if shown else ""
+
+
+def _marks(gone: list[str], came: list[str], lost: Counter[str], added: Counter[str]) -> tuple[str, ...]:
+    """Negations and numbers among the words that went and came; ``lost`` and ``added`` are those of the paragraph, in which
+    a word that only moved is neither.
+    """
+    old = [word for word in dict.fromkeys(map(_bare, gone)) if word in lost]
+    new = [word for word in dict.fromkeys(map(_bare, came)) if word in added]
+    marks = [f"{what}: {word}" for what, words in (("lost", old), ("added", new)) for word in words if _turns(word)]
+    before, after = ([word for word in words if _NUMBER.search(word)] for words in (old, new))
+    if before or after:
+        marks.append(f"number: {' '.join(before) or '–'} → {' '.join(after) or '–'}")
+    return tuple(marks)
+
+
+def _turns(word: str) -> bool:
+    return word in NEGATIONS or word.endswith(("n't", "n’t"))
+
+
+def _bare(word: str) -> str:
+    return _EDGES.sub("", word).casefold()

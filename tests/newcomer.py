@@ -1,0 +1,130 @@
+"""Plays a new team: from an empty folder to a published site, a branch with a change and its report, and the merged change.
+
+    python -m tests.newcomer              with what is installed here
+    python -m tests.newcomer --clean      in a clean virtual environment, with the wheel of this repository
+
+Git is local: a bare repository plays the forge, and the steps of the begun workflow files are run as the forge would.
+Each command is printed, and the minutes at the end. The typing is played too: each blank is filled in with its example.
+"""
+
+from __future__ import annotations
+
+import argparse
+import os
+import re
+import subprocess
+import sys
+import tempfile
+import time
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from tests.acted_forge import Forge, machine
+
+ROOT = Path(__file__).resolve().parent.parent
+_BLANK = re.compile(r"<[^<>]*such as ([^<>]*)>")
+_WHO = {
+    f"GIT_{role}_{what}": value
+    for role in ("AUTHOR", "COMMITTER")
+    for what, value in (("NAME", "New Cook"), ("EMAIL", "cook@kitchen.example"))
+}
+
+
+@dataclass(kw_only=True)
+class Played:
+    """What was done and what came of it."""
+
+    commands: list[str] = field(default_factory=list)
+    asked: list[str] = field(default_factory=list)
+    report: str = ""
+    published: str = ""
+    published_again: str = ""
+    preview: tuple[str, ...] = ()
+    outside: tuple[str, ...] = ()
+    seconds: float = 0.0
+
+
+def play(
+    place: Path, wheels: Path | None = None, *, family: str = "hot-smoke", change: tuple[str, str] = ("160 g", "190 g"),
+    at_top: bool = False, tell: Callable[[str], None] = lambda line: None,
+) -> Played:  # fmt: skip
+    """Play the newcomer in the empty folder ``place``. Raises CalledProcessError or StepFailed where a command fails."""
+    started, played = time.monotonic(), Played()
+    environment = {**os.environ, **machine(place / "machine", wheels), **_WHO}
+    kitchen, origin = place / "team" / "my-kitchen", place / "origin.git"
+    kitchen.parent.mkdir()
+
+    def run(line: str, folder: Path = kitchen, code: int = 0) -> str:
+        tell(f"$ {line}")
+        played.commands.append(line)
+        done = subprocess.run(
+            ["bash", "-c", line], cwd=folder, env=environment, text=True, check=False, capture_output=True
+        )
+        if done.returncode != code:
+            raise subprocess.CalledProcessError(done.returncode, line, done.stdout, done.stderr)
+        return done.stdout + done.stderr
+
+    if wheels is not None:
+        run("pip install --quiet cook-method-handbook", place)
+    methods = "" if at_top else "methods/"
+    run(
+        "handbook begin my-kitchen --kitchen 'The Boat Shed' --measures metric --degrees C --currency crowns "
+        f"--audience home --place 'European Union' --family {family}{' --at-top' if at_top else ''}",
+        kitchen.parent,
+    )
+    run("git init --quiet -b main")
+    page = kitchen / f"{methods}{family}.md"
+    played.asked = [line for line in run("handbook check .", code=1).splitlines() if "nothing yet" in line]
+    page.write_text(_BLANK.sub(r"\1", page.read_text("utf-8")), "utf-8")
+    tell(f"  (fills in the {len(played.asked)} blanks)")
+    run("handbook check . --strict")
+    run("handbook build .")
+    # Beside the handbook lies nothing that was not there.
+    played.outside = tuple(sorted(each.name for each in kitchen.parent.iterdir() if each != kitchen))
+    run("git add . && git commit --quiet -m 'A handbook begins'")
+    run(f"git init --quiet --bare -b main '{origin}'", place)
+    run(f"git remote add origin '{origin}' && git push --quiet -u origin main")
+    forge = Forge(place=place, origin=origin, environment=environment)
+    tell("  (the forge publishes main)")
+    forge.act("publish", run("git rev-parse HEAD").strip())
+    published = forge.published / f"{family}.html"
+    played.published = published.read_text("utf-8")
+
+    run("git switch --quiet -c more-salt")
+    page.write_text(page.read_text("utf-8").replace(f"amount: {change[0]}", f"amount: {change[1]}"), "utf-8")
+    run("handbook compare main --gate stops --folder .")
+    run("git commit --quiet -am 'More salt in the brine' && git push --quiet origin more-salt")
+    tell("  (the forge checks the branch)")
+    base, head = run("git rev-parse main more-salt").split()
+    artifacts = forge.act("check", head, base)
+    played.report = (artifacts / "report" / "report.md").read_text("utf-8")
+    played.preview = tuple(sorted(path.name for path in (artifacts / "preview").glob("*.html")))
+    run("git switch --quiet main && git merge --quiet --no-ff -m 'More salt in the brine' more-salt && git push --quiet")
+    tell("  (the forge publishes main)")
+    forge.act("publish", run("git rev-parse HEAD").strip())
+    played.published_again = published.read_text("utf-8")
+    played.seconds = time.monotonic() - started
+    return played
+
+
+def main() -> None:
+    """Play it and print the commands, the report and the minutes."""
+    parser = argparse.ArgumentParser(description=__doc__.partition("\n")[0])
+    parser.add_argument("--clean", action="store_true", help="install the wheel and all it needs by pip, from an index")
+    parser.add_argument("--at-top", action="store_true", help="methods at the top of the repository")
+    choices = parser.parse_args()
+    with tempfile.TemporaryDirectory() as folder:
+        place, wheels = Path(folder), None
+        if choices.clean:
+            wheels = place / "wheels"
+            subprocess.run(
+                [sys.executable, "-m", "pip", "wheel", "--quiet", "--no-deps", "-w", str(wheels), str(ROOT)], check=True
+            )
+        played = play(place, wheels, at_top=choices.at_top, tell=print)
+    print(f"\nThe report on the branch:\n\n{played.report}")
+    print(f"{len(played.commands)} commands, {len(played.asked)} blanks, {played.seconds / 60:.1f} minutes without typing")
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,131 @@
+"""A begun handbook, and the starter page of each family: their blanks ask, and plainly filled in they are clean."""
+
+import re
+from importlib.resources import files
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+
+from handbook.folder.handbook import open_handbook
+from handbook.report.page_warnings import page_warnings
+from site_build.cli.begin_command import pinned
+from site_build.cli.main import main
+from site_build.cli.starter import FAMILIES
+from tests.newcomer import _BLANK as BLANK
+
+EXAMPLES = Path(__file__).resolve().parent.parent.parent / ".examples"
+ASKED = ["--kitchen", "Net: Loft", "--currency", "crowns", "--family", "roast"]
+
+
+def begun(place: Path, *more: str, degrees: str = "C", law: str = "none named") -> Path:
+    """A handbook begun in ``place`` by the command."""
+    words = ["--measures", "metric", "--degrees", degrees, "--audience", "home", "--place", law, *ASKED, *more]
+    result = CliRunner().invoke(main, ["begin", str(place / "kitchen"), *words])
+    assert result.exit_code == 0, result.output
+    return place / "kitchen"
+
+
+def filled(folder: Path, name: str) -> None:
+    """Each blank of a page in ``folder``, filled in with the example of its question."""
+    page = folder / f"{name}.md"
+    page.write_text(BLANK.sub(r"\1", page.read_text("utf-8")), "utf-8")
+
+
+@pytest.mark.parametrize("degrees", ["C", "F"])
+@pytest.mark.parametrize("law", ["United States", "European Union"])
+def test_every_family_filled_in_plainly_is_clean(tmp_path, law, degrees):
+    """No fault and no warning, under either law and in either scale."""
+    methods = begun(tmp_path, law=law, degrees=degrees) / "methods"
+    for family in FAMILIES:
+        if family != "roast":
+            result = CliRunner().invoke(main, ["new", str(methods / f"{family}.md"), "--family", family])
+            assert result.exit_code == 0, result.output
+        filled(methods, family)
+    handbook = open_handbook(methods)
+    assert [str(each) for each in handbook.faults()] == []
+    found = [str(each) for name in handbook.methods for each in page_warnings(handbook.report(name))]
+    assert found == []
+
+
+def test_every_family_asks_for_its_blanks(tmp_path):
+    """Each blank is one line, in the words of its question, which holds an example."""
+    methods = begun(tmp_path) / "methods"
+    for family in FAMILIES:
+        CliRunner().invoke(main, ["new", str(methods / f"{family}.md"), "--family", family])
+        blanks = BLANK.findall((methods / f"{family}.md").read_text("utf-8"))
+        said = [str(each) for each in open_handbook(methods).page(f"{family}.md").faults]
+        assert len(said) == len(blanks) >= 8
+        assert all(re.search(r"read nothing yet; allowed: .*\? such as \S", each) for each in said), said
+
+
+@pytest.mark.parametrize("forge", ["github", "gitlab", "none"])
+@pytest.mark.parametrize("at_top", [False, True])
+def test_the_files_fit_the_layout(tmp_path, forge, at_top):
+    """No file names a folder that the layout has not, and at the top no file around the methods is read as one."""
+    folder = begun(tmp_path, "--forge", forge, *(["--at-top"] if at_top else []))
+    for path in folder.rglob("*"):
+        if path.is_file() and at_top and path.suffix in (".yml", "") and path.name != "house.yml":
+            assert "methods/" not in path.read_text("utf-8") and "check methods" not in path.read_text("utf-8"), path
+    read = open_handbook(folder if at_top else folder / "methods")
+    assert read.methods == ("roast",) and not read.source.faults
+    assert (folder / ".github" / "workflows" / "check.yml").exists() == (forge == "github")
+    assert (folder / ".gitlab-ci.yml").exists() == (forge == "gitlab")
+
+
+def test_a_folder_with_something_in_it_is_left(tmp_path):
+    """Nothing is written over."""
+    (tmp_path / "kitchen").mkdir()
+    (tmp_path / "kitchen" / "notes.txt").write_text("mine")
+    words = ["--measures", "us", "--degrees", "C", "--audience", "home", "--place", "none named", *ASKED]
+    result = CliRunner().invoke(main, ["begin", str(tmp_path / "kitchen"), *words])
+    assert result.exit_code == 1 and "a folder that is new or empty" in result.output
+    assert [path.name for path in (tmp_path / "kitchen").iterdir()] == ["notes.txt"]
+
+
+def test_what_is_left_out_is_asked(tmp_path):
+    """Without options each is a question, and its answer stands in the house file."""
+    answers = "The Slip\nmetric\nC\nmarks\nretail\nEuropean Union\nbarbecue\n"
+    result = CliRunner().invoke(main, ["begin", str(tmp_path / "kitchen")], input=answers)
+    assert result.exit_code == 0, result.output
+    house = open_handbook(tmp_path / "kitchen" / "methods").house
+    assert (house.kitchen, house.measures, house.currency) == ("The Slip", "metric", "marks")
+    assert (house.audience, house.place) == ("retail", "European Union")
+
+
+def test_every_package_is_pinned():
+    """The program and what it needs, each at one version; nothing that only an extra needs."""
+    lines = pinned().splitlines()
+    assert all(re.fullmatch(r"[a-z0-9-]+==[\w.+!]+", line) for line in lines)
+    names = {line.partition("==")[0] for line in lines}
+    assert {"cook-method-handbook", "mkdocs", "pyyaml", "numpy"} <= names and "ortools" not in names
+
+
+def test_a_build_in_the_handbook_stays_in_it(tmp_path, monkeypatch):
+    """``build .`` writes the site into the handbook in both layouts, and nothing beside it."""
+    for at_top in (False, True):
+        place = tmp_path / str(at_top)
+        place.mkdir()
+        folder = begun(place, *(["--at-top"] if at_top else []))
+        filled(folder if at_top else folder / "methods", "roast")
+        monkeypatch.chdir(folder)
+        for _ in range(2):  # the second time beside the site of the first
+            result = CliRunner().invoke(main, ["build", ".", "--strict", "--workers", "1"])
+            assert result.exit_code == 0, result.output
+        assert [path.name for path in place.iterdir()] == ["kitchen"]
+        assert (folder / (".site" if at_top else "site") / "roast.html").exists()
+
+
+@pytest.mark.parametrize(
+    ("ours", "example"),
+    [
+        ("github-check.yml", "github/check.yml"),
+        ("github-comment.yml", "github/comment.yml"),
+        ("github-publish.yml", "github/publish.yml"),
+        ("gitlab-ci.yml", "gitlab/gitlab-ci.yml"),
+    ],
+)
+def test_the_examples_are_what_is_begun(ours, example):
+    """One text for both, so that a mended example mends what is begun."""
+    text = files("site_build").joinpath("begun", ours).read_text("utf-8")
+    assert text == (EXAMPLES / example).read_text("utf-8")
