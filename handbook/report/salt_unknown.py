@@ -8,6 +8,7 @@ from handbook.base.errors import PageError
 from handbook.brine.make_up import MakeUp
 from handbook.page.amounts import ToTarget
 from handbook.page.method import Method
+from handbook.page.until import TARGET_SALT
 
 
 def unknown_salt(method: Method, mixtures: Mapping[str, MakeUp]) -> tuple[str, ...]:
@@ -27,6 +28,6 @@ def unknown_salt(method: Method, mixtures: Mapping[str, MakeUp]) -> tuple[str, .
             if isinstance(line.amount, ToTarget):
                 raise PageError(method.file, line.line, "salting.ingredients.amount", line.amount.text, allowed)
     for number, step in enumerate(method.steps, 1):
-        if step.until == "target salt":
-            raise PageError(method.file, step.line, f"steps.{number}.until", step.until, allowed)
+        if step.until is not None and step.until.what == TARGET_SALT:
+            raise PageError(method.file, step.line, f"steps.{number}.until", step.until.text, allowed)
     return found
