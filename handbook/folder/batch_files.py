@@ -116,12 +116,16 @@ def teaching_batches(
 
     Whether a batch has ended, its text tells without being read whole: one that has holds the word.
     """
-    slugs = {lot_slug(path.removesuffix(".md")): path for path in pages}
+    # Pages of one slug get each other's too; the batch itself says which is its page.
+    slugs: dict[str, list[str]] = {}
+    for path in pages:
+        slugs.setdefault(lot_slug(path.removesuffix(".md")), []).append(path)
     found: dict[str, list[str]] = {}
     for path in batch_paths(contents):
         slug = lot_of(path).rpartition("-")[0]
-        if slug in slugs and b"ended" in contents[path]:
-            found.setdefault(slugs[slug], []).append(path)
+        if b"ended" in contents[path]:
+            for page in slugs.get(slug, ()):
+                found.setdefault(page, []).append(path)
     return {
         page: tuple(
             RunText(name=lot_of(path), file=f"{folder}/{path}", data=contents[path], log=contents.get(_log(path)))
