@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from handbook.base.formats import format_mass, format_time
 from handbook.page.house import House
 from handbook.page.schedule import ScheduledStep
+from handbook.page.until import WEIGHT_LOSS
 from handbook.page.until_times import RECORD, STATED
 from handbook.report.evaluate import BatchColumn, MixtureReport, Report
 from handbook.safety.findings import Finding
@@ -104,7 +106,14 @@ def _ends(each: ScheduledStep) -> str:
         )
     if each.basis == STATED:
         return say("Until %(end)s, measured: the time is stated to plan with", end=own(until.text))
-    return say("Until %(end)s, measured: the time is computed", end=own(until.text))
+    typical = local(format_time(each.duration.typical))
+    words = say(
+        "Until %(end)s, measured: the time is computed, typically %(typical)s", end=own(until.text), typical=typical
+    )
+    if until.what != WEIGHT_LOSS or until.value is None:
+        return words
+    left = local(format_mass(1.0 - until.value))
+    return say("%(words)s. Each kg as it began then weighs %(left)s", words=words, left=left)
 
 
 def head_html(report: Report, house: House, root: str, local: LocalList, mark: str) -> str:
