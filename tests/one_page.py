@@ -8,7 +8,7 @@ from pathlib import Path
 
 from handbook.base.errors import PageError
 from handbook.catalogue.name_resolver import food_names, ingredient_names
-from handbook.catalogue.tables import engine_tables
+from handbook.folder.house_tables import OWN_TABLES, house_tables
 from handbook.folder.kitchen import Kitchen
 from handbook.folder.page_text import PageText
 from handbook.folder.read_page import Page, PageSource, stated_page
@@ -37,8 +37,11 @@ class OnePage:
 
     @cached_property
     def tables(self):
-        """The engine's foods and ingredients."""
-        return engine_tables()
+        """The foods and ingredients of the demo, its own among them."""
+        own = {name: (METHODS / name).read_bytes() for name in OWN_TABLES if (METHODS / name).exists()}
+        tables, faults = house_tables("methods", own)
+        assert not faults, faults
+        return tables
 
     @cached_property
     def house(self):
