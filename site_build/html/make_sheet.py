@@ -12,6 +12,7 @@ from handbook.page.until import WEIGHT_LOSS
 from handbook.page.until_times import RECORD, STATED
 from handbook.report.evaluate import BatchColumn, MixtureReport, Report
 from handbook.safety.findings import Finding
+from site_build.base.local_forms import local
 from site_build.base.said_words import later, own, said, say, say_count
 from site_build.html.batch_data import heat_words, json_block, tools_data
 from site_build.html.local_list import LocalList
