@@ -23,8 +23,10 @@ from pathlib import Path
 from tests.acted_forge import Forge, machine
 
 ROOT = Path(__file__).resolve().parent.parent
-_BLANK = re.compile(r"<[^<>]*such as ([^<>]*)>")
-_WHO = {
+#: A blank of a starter page, with its example.
+BLANK = re.compile(r"<[^<>]*such as ([^<>]*)>")
+#: Who commits.
+WHO = {
     f"GIT_{role}_{what}": value
     for role in ("AUTHOR", "COMMITTER")
     for what, value in (("NAME", "New Cook"), ("EMAIL", "cook@kitchen.example"))
@@ -51,7 +53,7 @@ def play(
 ) -> Played:  # fmt: skip
     """Play the newcomer in the empty folder ``place``. Raises CalledProcessError or StepFailed where a command fails."""
     started, played = time.monotonic(), Played()
-    environment = {**os.environ, **machine(place / "machine", wheels), **_WHO}
+    environment = {**os.environ, **machine(place / "machine", wheels), **WHO}
     kitchen, origin = place / "team" / "my-kitchen", place / "origin.git"
     kitchen.parent.mkdir()
 
@@ -76,7 +78,7 @@ def play(
     run("git init --quiet -b main")
     page = kitchen / f"{methods}{family}.md"
     played.asked = [line for line in run("handbook check .", code=1).splitlines() if "nothing yet" in line]
-    page.write_text(_BLANK.sub(r"\1", page.read_text("utf-8")), "utf-8")
+    page.write_text(BLANK.sub(r"\1", page.read_text("utf-8")), "utf-8")
     tell(f"  (fills in the {len(played.asked)} blanks)")
     run("handbook check . --strict")
     run("handbook build .")

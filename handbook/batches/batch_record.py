@@ -18,7 +18,7 @@ from handbook.base.records import Key, record_of, rows_of
 from handbook.base.units import Quantity
 from handbook.base.yaml_text import Text
 from handbook.days.day_forms import MomentForm
-from handbook.days.lot_numbers import is_lot_number, lot_day, lot_key
+from handbook.days.lot_numbers import is_lot_number, lot_day, lot_key, lot_slug
 from handbook.page.finished_food import PACKS
 from handbook.page.measure_forms import fraction_form, temperature_form, time_form
 from handbook.runs.measured_forms import ACTIVITY, AMOUNT, PART, PH, SALT, TIME_OR_ZERO, WARM, WEIGHT
@@ -165,9 +165,10 @@ class BatchRecord(RunRecord):
 
     @property
     def valid(self) -> tuple[Entry, ...]:
-        """The entries that no later one corrects, in order of the clock."""
-        wrong = {each.corrects for each in self.entries if each.corrects}
-        return tuple(sorted((each for each in self.entries if each.at not in wrong), key=lambda each: each.at))
+        """The entries that no later line corrects, in order of the clock."""
+        last = {each.corrects: number for number, each in enumerate(self.entries) if each.corrects}
+        found = (each for number, each in enumerate(self.entries) if not _is_corrected(each, number, last))
+        return tuple(sorted(found, key=lambda each: each.at))
 
 
 BATCH_FORM = record_of(BatchRecord)
@@ -184,9 +185,22 @@ def read_batch(name: str, file: str, text: str, measures: str = "us") -> tuple[B
     return (None if reading.faults else record), reading.faults
 
 
+def _is_corrected(each: Entry, number: int, last: dict[datetime.datetime, int]) -> bool:
+    """Whether a later line corrects this one; ``last`` is the last line that corrects each moment.
+
+    Lines of one moment are corrected together, but never one that keeps food from being eaten, nor one that corrects
+    another moment.
+    """
+    if each.recalled or each.discarded or each.corrects not in (None, each.at):
+        return False
+    return number < last.get(each.at, -1)
+
+
 def _check_head(record: BatchRecord, name: str, reading: Reading) -> None:
     if record.lot != name:
         reading.fault(record.line, "lot", record.lot, f"the file's name, {name}")
+    if is_lot_number(name) and (slug := name.rpartition("-")[0]) != lot_slug(record.method):
+        reading.fault(record.line, "method", record.method, f"the method in the lot number, {slug}")
     if is_lot_number(name) and (day := lot_day(name)) != record.on:
         read = f"{record.begun:%Y-%m-%d %H:%M}"
         reading.fault(record.line, "begun", read, f"the day in the lot number, {day}")
@@ -212,8 +226,8 @@ def _check_head(record: BatchRecord, name: str, reading: Reading) -> None:
 
 
 def _check_entries(record: BatchRecord, reading: Reading) -> None:
-    wrong = {each.corrects for each in record.entries if each.corrects}
-    moments = {each.at for each in record.entries if each.corrects is None}
+    valid = {id(each) for each in record.valid}
+    moments = {each.at for each in record.entries if each.corrects is None and not (each.recalled or each.discarded)}
     last = record.begun + datetime.timedelta(days=MAX_DAYS)
     allowed = (
         f"a moment from the batch's beginning, {record.begun:%Y-%m-%d %H:%M}, to {MAX_DAYS} days after it; "
@@ -230,9 +244,9 @@ def _check_entries(record: BatchRecord, reading: Reading) -> None:
                 each.line,
                 f"{key}.corrects",
                 f"{each.corrects:%Y-%m-%d %H:%M}",
-                "the moment of another line of this batch",
+                "the moment of another line of this batch; a recall or discard stands: take its line out of the file in a reviewed change",
             )
-        if each.at in wrong:
+        if id(each) not in valid:
             continue
         if not record.begun <= each.at <= last:
             reading.fault(each.line, f"{key}.at", f"{each.at:%Y-%m-%d %H:%M}", allowed)

@@ -54,7 +54,8 @@ def batch_state(record: BatchRecord) -> BatchState:
     entries = record.valid
     done = {each.step: each.at for each in entries if each.step is not None and each.state == "done"}
     current = _current(record, done)
-    closing = next((each for each in entries if each.ended or each.discarded), None)
+    # A discard counts even after an end: what was put away as good may turn out bad.
+    closing = next((each for each in entries if each.discarded), None) or next((e for e in entries if e.ended), None)
     is_made = current is None
     state = RUNNING if not is_made else MADE
     if closing is not None:

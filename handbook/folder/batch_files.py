@@ -121,7 +121,8 @@ def teaching_batches(
 ) -> tuple[RunText, ...]:
     """The batches that teach the method page at ``page``: of those that have ended, the newest, from old to new.
 
-    ``batches`` are as ``batches_by_slug`` gives them. Whether one has ended, its text tells without being read whole:
+    ``batches`` are as ``batches_by_slug`` gives them. Pages of one slug get each other's too; the batch itself says which
+    is its page. Whether one has ended, its text tells without being read whole:
     one that has holds the word.
     """
     found = list[RunText]()

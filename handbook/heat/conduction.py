@@ -273,8 +273,8 @@ def _lumped(rate: Floats, mean: Floats) -> tuple[Floats, Floats]:
     logarithm = np.log(rate)
     edges = np.linspace(logarithm.min(), logarithm.max(), LUMPS + 1)[1:-1]
     lump = np.searchsorted(edges, logarithm)
-    heat: Floats = np.bincount(lump, mean, LUMPS)
-    slowness: Floats = np.bincount(lump, mean / rate, LUMPS)
+    heat = np.bincount(lump, mean, LUMPS).astype(float)
+    slowness = np.bincount(lump, mean / rate, LUMPS).astype(float)
     filled = heat > 0.0
     return heat[filled] / slowness[filled], heat[filled]
 

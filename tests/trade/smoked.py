@@ -29,6 +29,8 @@ keeping: {pack: air, temperature: 3 °C, time: 7 days, frozen: 60 days}
             "cost": 60.39,  # 3 * 20 + 0.18 * 2 + 3 * 0.01
         },
         verdicts={"home": "clear", "retail": "act", "plant": "stop"},
+        finds=("water-phase salt", "packed with air"),
+        mends=("not less than 3 %",),
     ),
     Note(
         name="char-sealed-for-the-shop",
