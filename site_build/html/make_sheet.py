@@ -5,13 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from handbook.base.formats import format_time
 from handbook.page.house import House
 from handbook.page.schedule import ScheduledStep
 from handbook.page.until_times import RECORD, STATED
 from handbook.report.evaluate import BatchColumn, MixtureReport, Report
 from handbook.safety.findings import Finding
-from site_build.base.local_forms import local
 from site_build.base.said_words import later, own, said, say, say_count
 from site_build.html.batch_data import heat_words, json_block, tools_data
 from site_build.html.local_list import LocalList
@@ -25,8 +23,8 @@ HOUSEHOLD_WORDS = {
 }
 #: What ends a step whose time is computed.
 _ENDS = {
-    "core": later("the core ends it, not the clock"),
-    "target salt": later("a test slice ends it, not the clock"),
+    "core": later("Predicted: the core ends it, not the clock"),
+    "target salt": later("Predicted: a test slice ends it, not the clock"),
 }
 
 
@@ -95,8 +93,7 @@ def _ends(each: ScheduledStep) -> str:
     if until is None or not until.is_measured:
         if not each.is_computed or each.step.waits_for not in _ENDS:
             return ""
-        typical = local(format_time(each.duration.typical))
-        return say("Predicted, typically %(typical)s: %(ends)s", typical=typical, ends=said(_ENDS[each.step.waits_for]))
+        return said(_ENDS[each.step.waits_for])
     if each.basis == RECORD:
         end = own(until.text)
         return say_count(
