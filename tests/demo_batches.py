@@ -88,6 +88,10 @@ PLANNED = (
     Planned(method="brined-white-cheese", batch="2 kg", begun="2026-11-10 09:00", lots={"cheese, feta": "D-8", FINE: "S-40"}, done=3),
     Planned(method="winter-smoked-trout", batch="3 kg", begun="2026-11-06 08:00", lots={"trout, rainbow, wild": "EN-1105", SALT: "S-70"}, ended=SOLD),
     Planned(method="pumped-ham", batch="5 kg", begun="2026-11-16 09:00", lots={"pork leg (fresh ham), whole, lean+fat": "P-322"}, done=3),
+    # Begun before the four weeks, so that its course is long enough to see.
+    Planned(method="winter-beef", batch="4.2 kg", begun="2026-09-14 09:00", lots={"beef eye of round, lean+fat": "P-255", SALT: "S-66"}, done=4, reach=("loss: 35 %",),
+            lines=tuple({"at": f"2026-{at} 08:00", "step": 5, "weight": f"{weight} kg"} for at, weight in
+                        (("09-30", 4.06), ("10-10", 3.72), ("10-20", 3.47), ("10-31", 3.26), ("11-10", 3.11), ("11-21", 2.98)))),
 )  # fmt: skip
 
 

@@ -23,8 +23,10 @@ from pathlib import Path
 from tests.acted_forge import Forge, machine
 
 ROOT = Path(__file__).resolve().parent.parent
-_BLANK = re.compile(r"<[^<>]*such as ([^<>]*)>")
-_WHO = {
+#: A blank of a starter page, with its example.
+BLANK = re.compile(r"<[^<>]*such as ([^<>]*)>")
+#: Who commits.
+WHO = {
     f"GIT_{role}_{what}": value
     for role in ("AUTHOR", "COMMITTER")
     for what, value in (("NAME", "New Cook"), ("EMAIL", "cook@kitchen.example"))
@@ -51,7 +53,7 @@ def play(
 ) -> Played:  # fmt: skip
     """Play the newcomer in the empty folder ``place``. Raises CalledProcessError or StepFailed where a command fails."""
     started, played = time.monotonic(), Played()
-    environment = {**os.environ, **machine(place / "machine", wheels), **_WHO}
+    environment = {**os.environ, **machine(place / "machine", wheels), **WHO}
     kitchen, origin = place / "team" / "my-kitchen", place / "origin.git"
     kitchen.parent.mkdir()
 
@@ -76,7 +78,7 @@ def play(
     run("git init --quiet -b main")
     page = kitchen / f"{methods}{family}.md"
     played.asked = [line for line in run("handbook check .", code=1).splitlines() if "nothing yet" in line]
-    page.write_text(_BLANK.sub(r"\1", page.read_text("utf-8")), "utf-8")
+    page.write_text(BLANK.sub(r"\1", page.read_text("utf-8")), "utf-8")
     tell(f"  (fills in the {len(played.asked)} blanks)")
     run("handbook check . --strict")
     run("handbook build .")
@@ -100,7 +102,9 @@ def play(
     artifacts = forge.act("check", head, base)
     played.report = (artifacts / "report" / "report.md").read_text("utf-8")
     played.preview = tuple(sorted(path.name for path in (artifacts / "preview").glob("*.html")))
-    run("git switch --quiet main && git merge --quiet --no-ff -m 'More salt in the brine' more-salt && git push --quiet")
+    run(
+        "git switch --quiet main && git merge --quiet --no-ff -m 'More salt in the brine' more-salt && git push --quiet"
+    )
     tell("  (the forge publishes main)")
     forge.act("publish", run("git rev-parse HEAD").strip())
     played.published_again = published.read_text("utf-8")
@@ -123,7 +127,9 @@ def main() -> None:
             )
         played = play(place, wheels, at_top=choices.at_top, tell=print)
     print(f"\nThe report on the branch:\n\n{played.report}")
-    print(f"{len(played.commands)} commands, {len(played.asked)} blanks, {played.seconds / 60:.1f} minutes without typing")
+    print(
+        f"{len(played.commands)} commands, {len(played.asked)} blanks, {played.seconds / 60:.1f} minutes without typing"
+    )
 
 
 if __name__ == "__main__":

@@ -7,6 +7,8 @@ from functools import lru_cache
 
 from handbook.base.csv_rows import cited, number, read_table
 from handbook.base.ranges import Range
+from handbook.catalogue.food_families import MEAT
+from handbook.catalogue.foods import Food
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -20,6 +22,48 @@ class FoodAcidity:
     trust: str
 
 
+#: pH of flesh some days after the slaughter or catch, by its class [food-ph-list].
+_FLESH_PH = {
+    **dict.fromkeys(MEAT, Range(5.4, 5.7, 6.2)),
+    "fish": Range(6.2, 6.5, 7.0),
+    "shellfish": Range(6.3, 6.7, 7.2),
+}
+
+
+def food_acidity(food: Food) -> FoodAcidity | None:
+    """The row of a food, or that of its kind of flesh; None where neither is known.
+
+    No equation: it reads the table.
+
+    Parameters
+    ----------
+    food : Food
+
+    Returns
+    -------
+    FoodAcidity, or None
+
+    Raises
+    ------
+    UnitError  never for the engine's own table, whose rows are tested
+
+    Notes
+    -----
+    Source: [food-ph-list], from memory. Valid for raw food, and for eggs hard cooked.
+
+    Examples
+    --------
+    >>> from handbook.catalogue.tables import engine_tables
+    >>> foods = engine_tables().foods
+    >>> food_acidity(foods["cod, Atlantic"]).ph.typical, food_acidity(foods["cheese, feta"])
+    (6.5, None)
+    """
+    found, flesh = food_acidities().get(food.name), _FLESH_PH.get(food.food_class)
+    if found is None and flesh is not None:
+        return FoodAcidity(name=food.name, ph=flesh, sugars=0.0, source="food-ph-list", trust="from memory")
+    return found
+
+
 @lru_cache(maxsize=1)
 def food_acidities() -> dict[str, FoodAcidity]:
     """Every row by the name of its food.
@@ -29,6 +73,10 @@ def food_acidities() -> dict[str, FoodAcidity]:
     Returns
     -------
     dict of name to FoodAcidity
+
+    Raises
+    ------
+    UnitError  never for the engine's own table, whose rows are tested
 
     Notes
     -----

@@ -155,7 +155,7 @@ def free_texts(record: Any) -> set[str]:
         return {text for each in record for text in free_texts(each)}
     if not is_dataclass(record) or isinstance(record, type):
         return set()
-    found = set()
+    found: set[str] = set()
     hints = get_type_hints(type(record), include_extras=True)
     for each in fields(record):
         value, form = getattr(record, each.name, None), _form_of(hints.get(each.name))

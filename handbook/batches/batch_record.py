@@ -18,10 +18,10 @@ from handbook.base.records import Key, record_of, rows_of
 from handbook.base.units import Quantity
 from handbook.base.yaml_text import Text
 from handbook.days.day_forms import MomentForm
-from handbook.days.lot_numbers import is_lot_number, lot_day, lot_key
+from handbook.days.lot_numbers import is_lot_number, lot_day, lot_key, lot_slug
 from handbook.page.finished_food import PACKS
 from handbook.page.measure_forms import fraction_form, temperature_form, time_form
-from handbook.runs.measured_forms import ACTIVITY, AMOUNT, PART, PH, SALT, WARM, WEIGHT
+from handbook.runs.measured_forms import ACTIVITY, AMOUNT, PART, PH, SALT, TIME_OR_ZERO, WARM, WEIGHT
 from handbook.runs.run_record import RunRecord, Tasting
 
 #: Limits of one file: lines of its plan, its ingredients and its entries.
@@ -100,6 +100,18 @@ class Target:
 
 
 @dataclass(frozen=True, kw_only=True)
+class Predicted:
+    """What the page's models predicted at one time of one step: a loss since drying began, or a pH from low to high."""
+
+    step: Annotated[int, Key("number of the step", Count(low=1, high=400))]
+    after: Annotated[Quantity, Key("time since the step's beginning", TIME_OR_ZERO)]
+    loss: Annotated[Quantity | None, Key("loss since drying began", fraction_form(0, 0.95, may_range=True))] = None
+    ph_low: Annotated[float | None, Key("lowest pH predicted", PH)] = None
+    ph_high: Annotated[float | None, Key("highest pH predicted", PH)] = None
+    line: int
+
+
+@dataclass(frozen=True, kw_only=True)
 class Entry:
     """One event of the batch: a step begun or done, a measurement, a lot used, where it went, its end."""
 
@@ -146,13 +158,17 @@ class BatchRecord(RunRecord):
     plan: Annotated[tuple[PlanRow, ...], Key("the steps by the clock", rows_of(PlanRow, MAX_PLAN))]
     keep: Annotated[Keep | None, Key("how it keeps", record_of(Keep))] = None
     reach: Annotated[tuple[Target, ...], Key("what it must reach", ListOf(form=record_of(Target), limit=6))] = ()
+    predicted: Annotated[
+        tuple[Predicted, ...], Key("courses that the page's models predicted", rows_of(Predicted, 60))
+    ] = ()
     entries: Annotated[tuple[Entry, ...], Key("what happened, one line each", rows_of(Entry, MAX_ENTRIES))] = ()
 
     @property
     def valid(self) -> tuple[Entry, ...]:
-        """The entries that no later one corrects, in order of the clock."""
-        wrong = {each.corrects for each in self.entries if each.corrects}
-        return tuple(sorted((each for each in self.entries if each.at not in wrong), key=lambda each: each.at))
+        """The entries that no later line corrects, in order of the clock."""
+        last = {each.corrects: number for number, each in enumerate(self.entries) if each.corrects}
+        found = (each for number, each in enumerate(self.entries) if not _is_corrected(each, number, last))
+        return tuple(sorted(found, key=lambda each: each.at))
 
 
 BATCH_FORM = record_of(BatchRecord)
@@ -169,9 +185,22 @@ def read_batch(name: str, file: str, text: str, measures: str = "us") -> tuple[B
     return (None if reading.faults else record), reading.faults
 
 
+def _is_corrected(each: Entry, number: int, last: dict[datetime.datetime, int]) -> bool:
+    """Whether a later line corrects this one; ``last`` is the last line that corrects each moment.
+
+    Lines of one moment are corrected together, but never one that keeps food from being eaten, nor one that corrects
+    another moment.
+    """
+    if each.recalled or each.discarded or each.corrects not in (None, each.at):
+        return False
+    return number < last.get(each.at, -1)
+
+
 def _check_head(record: BatchRecord, name: str, reading: Reading) -> None:
     if record.lot != name:
         reading.fault(record.line, "lot", record.lot, f"the file's name, {name}")
+    if is_lot_number(name) and (slug := name.rpartition("-")[0]) != lot_slug(record.method):
+        reading.fault(record.line, "method", record.method, f"the method in the lot number, {slug}")
     if is_lot_number(name) and (day := lot_day(name)) != record.on:
         read = f"{record.begun:%Y-%m-%d %H:%M}"
         reading.fault(record.line, "begun", read, f"the day in the lot number, {day}")
@@ -197,8 +226,8 @@ def _check_head(record: BatchRecord, name: str, reading: Reading) -> None:
 
 
 def _check_entries(record: BatchRecord, reading: Reading) -> None:
-    wrong = {each.corrects for each in record.entries if each.corrects}
-    moments = {each.at for each in record.entries if each.corrects is None}
+    valid = {id(each) for each in record.valid}
+    moments = {each.at for each in record.entries if each.corrects is None and not (each.recalled or each.discarded)}
     last = record.begun + datetime.timedelta(days=MAX_DAYS)
     allowed = (
         f"a moment from the batch's beginning, {record.begun:%Y-%m-%d %H:%M}, to {MAX_DAYS} days after it; "
@@ -215,9 +244,9 @@ def _check_entries(record: BatchRecord, reading: Reading) -> None:
                 each.line,
                 f"{key}.corrects",
                 f"{each.corrects:%Y-%m-%d %H:%M}",
-                "the moment of another line of this batch",
+                "the moment of another line of this batch; a recall or discard stands: take its line out of the file in a reviewed change",
             )
-        if each.at in wrong:
+        if id(each) not in valid:
             continue
         if not record.begun <= each.at <= last:
             reading.fault(each.line, f"{key}.at", f"{each.at:%Y-%m-%d %H:%M}", allowed)

@@ -5,14 +5,16 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime
 
-from handbook.base.formats import format_mass, format_number, format_temperature
+import numpy as np
+
+from handbook.base.formats import format_mass, format_number, format_percent, format_temperature
 from handbook.base.units import kelvin
 from handbook.batches.batch_record import BatchRecord, Entry, PlanRow
-from handbook.batches.batch_state import step_begins
+from handbook.batches.batch_state import predicted_band, step_begins
 
 #: How far a reading may lie from what the page asks before it is named: fridges and cellars, fires (common practice, no
 #: source); and the scale beside a predicted weight.
-_COLD_ERROR, _FIRE_ERROR, _WEIGHING = 2.0, 10.0, 0.01
+_COLD_ERROR, _FIRE_ERROR, _WEIGHING, _PH_ERROR = 2.0, 10.0, 0.01, 0.1
 _WARM = kelvin(30)
 _CORE_ERROR = 0.05  # K: rounding of a converted scale
 
@@ -44,6 +46,31 @@ def _of_entry(record: BatchRecord, each: Entry, row: PlanRow | None) -> list[tup
         found += _temperature(each, row) + _core(each, row) + _ph(each, row) + _time(record, each, row)
     if each.weight is not None and each.step is not None and each.state == "done":
         found += _weight(record, each)
+    return found + _course(record, each)
+
+
+def _course(record: BatchRecord, each: Entry) -> list[tuple[str, str]]:
+    """A weight or a pH against the course that the page's models predicted, where the batch holds one."""
+    at = (each.at - record.begun).total_seconds()
+    found = []
+    for value, is_loss, spare in ((each.weight, True, _WEIGHING), (each.ph, False, _PH_ERROR)):
+        band = predicted_band(record, is_loss) if record.predicted and value is not None else []
+        if not band or not band[0][0] < at <= band[-1][0]:
+            continue
+        read = 1 - each.weight.low / record.batch.low if is_loss and each.weight is not None else each.ph
+        times = [row[0] for row in band]
+        low, high = (float(np.interp(at, times, [row[end] for row in band])) for end in (1, 2))
+        if read is None or low - spare <= read <= high + spare:
+            continue
+        if is_loss:
+            words = f"lost {format_percent(read, 0)}, predicted {format_percent(low, 0)} to {format_percent(high, 0)} by now"
+            check = "check the room's humidity and air, the thickness, and that no hard rim closes it in"
+        else:
+            words = f"pH {read:g}, predicted {format_number(low, 1)} to {format_number(high, 1)} by now"
+            check = (
+                "check its warmth and its salt, and the meter in buffer; a ferment that stays above pH 4.6 is not safe"
+            )
+        found.append((words, check))
     return found
 
 

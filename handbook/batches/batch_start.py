@@ -6,15 +6,20 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
+import numpy as np
+
 from handbook.base.units import Quantity
 from handbook.batches.batch_lines import mass_text, quoted, row_line, temperature_text
 from handbook.days.labels import counted_step
+from handbook.page import until
 from handbook.page.schedule import ScheduledStep
 from handbook.page.steps import Step
 from handbook.report.evaluate import MixtureReport, Report, SaltingReport
 
 HEAD = "# One batch. Lines are added at the end and never changed; a later line with `corrects` puts a wrong one right."
 _WATER = "water"
+#: Times at which a predicted course is written down, as shares of it: closer at its beginning, where it bends.
+_PARTS = np.linspace(0.0, 1.0, 8) ** 2
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -52,6 +57,8 @@ def start_text(report: Report, start: Start) -> str:
     lines += keep_lines(report)
     reach = [*start.reach, *page_targets(report)]
     lines += ["reach:", *(f"- {{{each}}}" for each in dict.fromkeys(reach))] if reach else []
+    predicted = predicted_lines(report)
+    lines += ["predicted:", *predicted] if predicted else []
     at = {"at": f"{start.begun:%Y-%m-%d %H:%M}", "by": quoted(start.by) if start.by else None}
     lines += ["entries:", row_line(**at, step=1, **{"is": "begun"})]
     named = list(dict.fromkeys(start.lots))
@@ -148,8 +155,31 @@ def page_targets(report: Report) -> list[str]:
     """What the page says that the food must reach: pH of its ferment, loss of its drying."""
     steps, found = report.method.steps, []
     found += [f"ph: {each.final_ph:g}" for each in steps if each.final_ph is not None]
+    ends = [each.until for each in steps if each.until is not None and each.until.value is not None]
+    found += [f"ph: {each.value:g}" for each in ends if each.what == until.PH]
+    found += [f"loss: {100 * each.value:g} %" for each in ends if each.what == until.WEIGHT_LOSS and each.value]
     found += [f"loss: {each.value * 100:g} %" for each in report.method.measured if each.what == "weight loss"]
-    return found
+    return list(dict.fromkeys(found))
+
+
+def predicted_lines(report: Report) -> list[str]:
+    """The courses of drying and of souring that the report predicts, at eight times of theirs."""
+    lines = []
+    if report.drying is not None:
+        number, start = report.drying.steps[0].number, report.drying.start
+        for time in start + (report.drying.end - start) * _PARTS:
+            lost = report.drying.lost_at(float(time))
+            before = report.drying.lost_at(start).typical
+            ends = [max((end - before) / (1 - before), 0.0) for end in (lost.low, lost.high)]
+            loss = f"{ends[0] * 100:.1f}-{ends[1] * 100:.1f} %"
+            lines.append(row_line(step=number, after=f"{(time - start) / 3600:.1f} h", loss=loss))
+    ferment = report.sour.ferment if report.sour is not None else None
+    if ferment is not None and ferment.time is not None and ferment.low is not None and ferment.high is not None:
+        for at in ((len(ferment.time) - 1) * _PARTS).round().astype(int):
+            low, high = (min(max(float(each[at]), 2.0), 9.0) for each in (ferment.low, ferment.high))
+            after = f"{float(ferment.time[at]) / 3600:.1f} h"
+            lines.append(row_line(step=ferment.numbers[0], after=after, ph_low=f"{low:.2f}", ph_high=f"{high:.2f}"))
+    return lines
 
 
 def _stays_in_brine(report: Report) -> bool:

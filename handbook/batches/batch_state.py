@@ -54,7 +54,8 @@ def batch_state(record: BatchRecord) -> BatchState:
     entries = record.valid
     done = {each.step: each.at for each in entries if each.step is not None and each.state == "done"}
     current = _current(record, done)
-    closing = next((each for each in entries if each.ended or each.discarded), None)
+    # A discard counts even after an end: what was put away as good may turn out bad.
+    closing = next((each for each in entries if each.discarded), None) or next((e for e in entries if e.ended), None)
     is_made = current is None
     state = RUNNING if not is_made else MADE
     if closing is not None:
@@ -153,6 +154,24 @@ def loss_points(record: BatchRecord) -> list[tuple[float, float]]:
 def ph_points(record: BatchRecord) -> list[tuple[float, float]]:
     """(s since the beginning, pH) of every pH taken."""
     return [((each.at - record.begun).total_seconds(), each.ph) for each in record.valid if each.ph is not None]
+
+
+def predicted_band(record: BatchRecord, is_loss: bool) -> list[tuple[float, float, float]]:
+    """(s since the beginning, low, high) that the page's models predicted: loss of green weight, or pH.
+
+    It is moved to where its step began, and a loss to what had been lost by then; without models it is what the page's
+    stated losses predict.
+    """
+    rows = [each for each in record.predicted if (each.loss is not None) == is_loss]
+    if not rows:
+        return [(0.0, 0.0, 0.0), *planned_loss(record)] if is_loss and planned_loss(record) else []
+    begin = (step_begins(record, rows[0].step) - record.begun).total_seconds()
+    if not is_loss:
+        return [(begin + each.after.low, each.ph_low or 0.0, each.ph_high or 0.0) for each in rows]
+    before = [loss for at, loss in loss_points(record) if at <= begin]
+    lost = before[-1] if before else 0.0
+    ends = [(each.after.low, each.loss.low, each.loss.high) for each in rows if each.loss is not None]
+    return [(begin + after, lost + (1 - lost) * low, lost + (1 - lost) * high) for after, low, high in ends]
 
 
 def planned_loss(record: BatchRecord) -> list[tuple[float, float, float]]:

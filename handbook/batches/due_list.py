@@ -111,7 +111,8 @@ def target_courses(record: BatchRecord) -> tuple[TargetCourse, ...]:
 
 def _drying_begins(record: BatchRecord, points: list[tuple[float, float]]) -> tuple[float, float]:
     """When drying began and at which loss: the lightest loss before the first step that states a loss was begun."""
-    drying = next((row.step for row in record.plan if row.loss is not None), None)
+    modelled = next((each.step for each in record.predicted if each.loss is not None), None)
+    drying = modelled or next((row.step for row in record.plan if row.loss is not None), None)
     if drying is None:
         return 0.0, 0.0
     begins = (step_begins(record, drying) - record.begun).total_seconds()
@@ -144,7 +145,9 @@ def _kept_row(state: BatchState, at: datetime, bare: DueRow) -> DueRow:
     if day is None:
         return bare
     when = datetime.combine(day, datetime.max.time()).replace(microsecond=0, second=0)
-    what = "frozen: eat or sell it" if is_frozen else "eat, sell or freeze it"
+    what = (
+        "frozen: eat or sell it by then" if is_frozen else "eat, sell or freeze it by then; after that day discard it"
+    )
     group = LATE if at.date() > day else TODAY if at.date() == day else KEEPING
     if group == LATE:
         what = "past its use-by day: neither sell nor eat it; discard it and say why"

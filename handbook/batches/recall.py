@@ -40,10 +40,12 @@ def recall(lot: str, batches: Iterable[BatchSummary]) -> Recall:
     A lot goes into a batch that names it among its amounts or entries, and into the batch whose lot number an entry
     ``went: used`` names. Capitals, blanks and signs do not tell two lots apart.
     """
-    known = {lot_key(each.lot): each for each in batches}
+    known: dict[str, list[BatchSummary]] = {}
+    for each in batches:
+        known.setdefault(lot_key(each.lot), []).append(each)
     uses: dict[str, dict[str, None]] = {}
     items: dict[str, dict[str, None]] = {}
-    for key, each in known.items():
+    for key, each in ((key, each) for key, alike in known.items() for each in alike):
         for raw in each.lots:
             uses.setdefault(lot_key(raw.lot), {})[key] = None
             items.setdefault(lot_key(raw.lot), {})[raw.item] = None
@@ -51,25 +53,27 @@ def recall(lot: str, batches: Iterable[BatchSummary]) -> Recall:
             if sent.kind == "used" and (other := lot_key(sent.to)) in known:
                 uses.setdefault(key, {})[other] = None
     start = lot_key(lot)
-    own = known.get(start)
-    ways: dict[str, tuple[str, ...]] = {start: (own.lot if own else lot,)} if own or start in uses else {}
+    own = known.get(start, [])
+    named = next((each.lot for each in own if each.lot == lot), own[0].lot if own else lot)
+    ways: dict[str, tuple[str, ...]] = {start: (named,)} if own or start in uses else {}
     queue = list(ways)
     while queue:
         here = queue.pop(0)
         for other in uses.get(here, ()):
             if other not in ways:
-                ways[other] = (*ways[here], known[other].lot)
+                ways[other] = (*ways[here], known[other][0].lot)
                 queue.append(other)
-    touched = [Touched(batch=known[key], through=way) for key, way in ways.items() if key in known]
+    touched = [Touched(batch=each, through=way) for key, way in ways.items() for each in known.get(key, ())]
+    every = [each for alike in known.values() for each in alike]
     return Recall(
-        lot=own.lot if own else lot,
-        items=tuple(items.get(start, {})) or ((own.title,) if own else ()),
+        lot=named,
+        items=tuple(items.get(start, {})) or tuple(dict.fromkeys(each.title for each in own)),
         touched=tuple(sorted(touched, key=lambda each: (each.batch.begun, each.batch.lot))),
-        made_from=own.lots if own else (),
-        near=""
-        if ways
-        else nearest(
-            lot,
-            Names([each.lot for each in known.values()] + [raw.lot for each in known.values() for raw in each.lots]),
-        ),
+        made_from=tuple(dict.fromkeys(raw for each in own for raw in each.lots)),
+        near="" if ways else _nearest(lot, every),
     )
+
+
+def _nearest(lot: str, batches: Iterable[BatchSummary]) -> str:
+    """The lot among all of ``batches`` and of what went into them that is written most like ``lot``."""
+    return nearest(lot, Names([name for each in batches for name in (each.lot, *(raw.lot for raw in each.lots))]))

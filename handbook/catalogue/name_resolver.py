@@ -26,8 +26,10 @@ _LONGEST, _SAME_LETTERS = 200, 0.9
 MOST_CANDIDATES = 6
 #: Words that are said of salts with nitrite or nitrate. Common practice, no source.
 CURING_WORDS = ("cure", "curing", "nitrite", "nitrate", "saltpetre", "saltpeter", "saltpetere")
-#: Words that make a curing salt of a salt, powder or mix. "#1" and "no. 2" number the types. Common practice, no source.
-_CURING_MARKS = ("pink", "tinted", "#1", "#2")
+#: Words that make a curing salt of a salt, powder or mix: its dye, its number, what it is for. Common practice, no source.
+_CURING_MARKS = (
+    "pink", "tinted", "rose", "dyed", "coloured", "colored", "#1", "#2", "meat", "sausage", "ham", "bacon", "corning",
+)  # fmt: skip
 #: Words of pure nitrites and nitrates, which are no curing salts: about 16 times as strong.
 _PURE = frozenset({"sodium", "potassium", "nitrite", "nitrate", "saltpetre", "saltpeter"})
 _CURED_HEADS = ("salt", "powder", "mix", "mixture", "blend", "cure")

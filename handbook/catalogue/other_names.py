@@ -41,6 +41,23 @@ def other_names() -> tuple[OtherName, ...]:
     )
 
 
+def said_of(name: str, kind: str) -> tuple[str, ...]:
+    """What else cooks call the food or the ingredient ``name``.
+
+    >>> said_of("sablefish", "food")
+    ('black cod',)
+    """
+    return _by_meaning().get((kind, name), ())
+
+
+@lru_cache
+def _by_meaning() -> dict[tuple[str, str], tuple[str, ...]]:
+    found: dict[tuple[str, str], list[str]] = {}
+    for each in other_names():
+        found.setdefault((each.kind, each.means), []).append(each.name)
+    return {key: tuple(names) for key, names in found.items()}
+
+
 def find_names(words: Iterable[str], tables: Tables) -> tuple[FoundName, ...]:
     """The foods and ingredients whose name, kind or other name contains all ``words``. Without words: all of them.
 

@@ -4,10 +4,13 @@ from __future__ import annotations
 
 import datetime
 import re
+import unicodedata
 from collections.abc import Iterable
 from functools import lru_cache
 
 _BATCH = re.compile(r"[a-z0-9][a-z0-9-]*-([0-9]{2})([0-9]{2})([0-9]{2})[b-z]?")
+#: Letters that look alike (some of those of UTS 39, from memory), by their capitals: Cyrillic and Greek, and the Latin ones.
+_ALIKE = str.maketrans("АВЕКМНОРСТУХІЈЅΑΒΕΖΗΙΚΜΝΟΡΤΥΧ".lower(), "ABEKMHOPCTYXIJSABEZHIKMNOPTYX".lower())  # noqa: RUF001
 _DAY = "%y%m%d"
 
 
@@ -44,12 +47,18 @@ def lot_day(lot: str) -> datetime.date:
 
 
 def lot_key(lot: str) -> str:
-    """What two writings of one lot number have in common: letters and digits.
+    """What two writings of one lot number have in common: letters and digits, whatever keyboard they came from.
+
+    Compatible forms are one (UAX 15, NFKC), digits of all scripts count by value, and Cyrillic and Greek letters that
+    look like Latin ones count as these: a recall that finds a batch too many does less harm than one that misses it.
 
     >>> lot_key("J-1011") == lot_key("j 1011")
     True
+    >>> lot_key("\N{CYRILLIC CAPITAL LETTER EN}-\N{ARABIC-INDIC DIGIT TWO}2") == lot_key("h22")
+    True
     """
-    return "".join(each for each in lot.casefold() if each.isalnum())
+    signs = unicodedata.normalize("NFKC", unicodedata.normalize("NFKC", lot).casefold()).translate(_ALIKE)
+    return "".join(str(unicodedata.decimal(each, each)) for each in signs if each.isalnum())
 
 
 @lru_cache(maxsize=50_000)

@@ -21,6 +21,9 @@ BATCHES = "batches/"
 STOCK, CHECKS = "stock.yml", "thermometers.yml"
 #: Batches of one method that teach: the newest, since each one computes the models for all steps of the page.
 LEARN_FROM = 12
+#: A line that ends a batch, as the command writes it: nothing before the key is quoted.
+_ENDED = re.compile(rb"^- \{at: [^\"'{}#\n]*\b(?:ended|discarded): ", re.M)
+_CORRECTS = re.compile(rb"corrects[\"']?\s*:")
 _YEAR = re.compile(r"(?:19[7-9]|20\d)\d")
 
 
@@ -69,10 +72,15 @@ def read_batch_file(source: FilesRead, path: str, measures: str = "us") -> tuple
     return read_batch(lot_of(path), source.file(path), text, measures)
 
 
-def read_batch_files(source: FilesRead, measures: str = "us") -> list[BatchRecord]:
-    """Every batch of the folder. Raises FaultsError with every fault of theirs."""
+def read_batch_files(source: FilesRead, measures: str = "us", *, only_open: bool = False) -> list[BatchRecord]:
+    """Every batch of the folder, or ``only_open`` ones, of which files that plainly say their end are not read.
+
+    Raises FaultsError with every fault of theirs.
+    """
     found, faults = [], stray_batches(source.file("").rstrip("/"), source.contents)
     for path in batch_paths(source.contents):
+        if only_open and _has_ended(source.contents[path]):
+            continue
         record, wrong = read_batch_file(source, path, measures)
         faults += wrong
         found += [record] if record is not None else []
@@ -108,12 +116,16 @@ def teaching_batches(
 
     Whether a batch has ended, its text tells without being read whole: one that has holds the word.
     """
-    slugs = {lot_slug(path.removesuffix(".md")): path for path in pages}
+    # Pages of one slug get each other's too; the batch itself says which is its page.
+    slugs: dict[str, list[str]] = {}
+    for path in pages:
+        slugs.setdefault(lot_slug(path.removesuffix(".md")), []).append(path)
     found: dict[str, list[str]] = {}
     for path in batch_paths(contents):
         slug = lot_of(path).rpartition("-")[0]
-        if slug in slugs and b"ended" in contents[path]:
-            found.setdefault(slugs[slug], []).append(path)
+        if b"ended" in contents[path]:
+            for page in slugs.get(slug, ()):
+                found.setdefault(page, []).append(path)
     return {
         page: tuple(
             RunText(name=lot_of(path), file=f"{folder}/{path}", data=contents[path], log=contents.get(_log(path)))
@@ -132,6 +144,11 @@ def _lists(source: FilesRead, name: str, form: Any) -> tuple[list[Any], list[Pag
             rows += found
             faults += wrong
     return rows, faults
+
+
+def _has_ended(data: bytes) -> bool:
+    """Whether a line of the usual form ends the batch and no line may be corrected; another form is read to tell."""
+    return _CORRECTS.search(data) is None and _ENDED.search(data) is not None
 
 
 def _log(path: str) -> str:

@@ -4,23 +4,35 @@ from __future__ import annotations
 
 import io
 import re
+import unicodedata
+from collections import Counter
 from collections.abc import Iterator
 from gettext import c2py
 from hashlib import sha256
 
 from babel.messages.catalog import Catalog, Message
-from babel.messages.pofile import PoFileError, read_po
+from babel.messages.pofile import PoFileError, PoFileParser
 
 from handbook.base.errors import CONTROLS, PageError
 from handbook.base.forms import MAX_FAULTS
-from handbook.base.wording import Wording, placeholders, stray_percent
+from handbook.base.wording import PLACEHOLDER, Wording, placeholders, stray_percent
 from handbook.folder.read_text import decode_page
 
 WORDS_FILE = "words.po"
 MAX_MESSAGES = 4000
 MAX_TEXT = 2000
+#: Forms of a count that a language may have; more are read as none.
+MAX_PLURALS = 9
+#: How often a translation may repeat one placeholder: its value may be long.
+MAX_REPEATS = 3
+#: Counts at which a plural rule is tried: one that fails for a count fails for a small one.
+_TRIED_COUNTS = range(1001)
 #: Characters that begin markup, which no translation may bring, and those that the generator marks languages with.
 _MARKUP = re.compile("[<>&\ufdd0\ufdd1]")
+#: The language that a header names, wherever its lines are broken.
+_LANGUAGE = re.compile(r'(?:^|["\n])Language: *([^"\\\n]*)(?:\\n)?"', re.MULTILINE)
+#: Letters and signs that show nothing: fillers of Hangul, the empty pattern of Braille.
+_EMPTY = "\u115f\u1160\u3164\uffa0\u2800"
 _PLURALS = re.compile(r"nplurals\s*=\s*(\d)\s*;\s*plural\s*=\s*([^;]{1,300})")
 
 
@@ -32,8 +44,9 @@ def read_wording(data: bytes | None, file: str, language: str) -> tuple[Wording,
     if fault:
         return Wording(language=language), [fault]
     try:
-        catalog = read_po(io.StringIO(text), abort_invalid=True)
-    except (PoFileError, ValueError, LookupError, IndexError, RecursionError) as error:
+        catalog = _Catalog()
+        PoFileParser(catalog, ignore_obsolete=True, abort_invalid=True).parse(io.StringIO(text))
+    except (PoFileError, ValueError, LookupError, ArithmeticError, RecursionError) as error:
         line = getattr(error, "lineno", 0) + 1
         return Wording(language=language), [PageError(file, line, "catalogue", _said(error), "a catalogue as .po")]
     faults = list(_catalogue_faults(catalog, text, file, language))
@@ -43,6 +56,31 @@ def read_wording(data: bytes | None, file: str, language: str) -> tuple[Wording,
     if faults:
         return Wording(language=language), faults
     return _wording(catalog, text, language, data), []
+
+
+class _Catalog(Catalog):
+    """A catalogue that notes what gettext's own tools refuse: a message that stands twice, and one with a context."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.wrong: list[tuple[int, str, str, str]] = []
+
+    def __setitem__(self, key, message: Message) -> None:
+        line = message.lineno or 1
+        if message.context is not None:
+            self.wrong.append((line, "msgctxt", message.context, "no context: the site's messages have none"))
+        elif message.id and message.id in self:
+            self.wrong.append((line, "msgid", _first(message.id), "each message once"))
+        super().__setitem__(key, message)
+
+    @property
+    def num_plurals(self) -> int:
+        """The forms of a count, bounded: each message gets so many."""
+        return min(super().num_plurals, MAX_PLURALS)
+
+
+def _first(message_id: str | tuple[str, ...]) -> str:
+    return message_id if isinstance(message_id, str) else message_id[0]
 
 
 def _wording(catalog: Catalog, text: str, language: str, data: bytes) -> Wording:
@@ -60,11 +98,13 @@ def _wording(catalog: Catalog, text: str, language: str, data: bytes) -> Wording
     return Wording(language=language, messages=messages, plurals=plurals, mark=sha256(data).hexdigest()[:24], **more)
 
 
-def _catalogue_faults(catalog: Catalog, text: str, file: str, language: str) -> Iterator[PageError]:
-    said = re.search(r'^"Language: *([^"\\]*)\\n"', text, re.MULTILINE)
-    if said and said[1].strip().replace("_", "-").casefold() != language.casefold():
-        line = text[: said.start()].count("\n") + 1
-        yield PageError(file, line, "Language", said[1], f"{language}, the language of the house file")
+def _catalogue_faults(catalog: _Catalog, text: str, file: str, language: str) -> Iterator[PageError]:
+    for found in _LANGUAGE.finditer(text):
+        said = found[1].strip()
+        if said.replace("_", "-").casefold() != language.casefold():
+            line = text[: found.start(1)].count("\n") + 1
+            yield PageError(file, line, "Language", said or "nothing", f"{language}, the language of the house file")
+    yield from (PageError(file, *each) for each in catalog.wrong[:MAX_FAULTS])
     if len(catalog) > MAX_MESSAGES:
         yield PageError(file, 1, "catalogue", f"{len(catalog)} messages", f"at most {MAX_MESSAGES}")
     if "Plural-Forms:" in text and _plural_rule(text) is None:
@@ -81,8 +121,10 @@ def _plural_rule(text: str) -> tuple[int, str] | None:
         return None
     rule = found[2].replace("\\n", "").strip()
     try:
-        c2py(rule)
-    except (ValueError, RecursionError):
+        plural_of = c2py(rule)
+        for count in _TRIED_COUNTS:
+            plural_of(count)
+    except (ValueError, ArithmeticError, RecursionError, SyntaxError):
         return None
     return int(found[1]), rule
 
@@ -90,7 +132,8 @@ def _plural_rule(text: str) -> tuple[int, str] | None:
 def _message_faults(message: Message, file: str) -> Iterator[PageError]:
     ids = message.id if isinstance(message.id, tuple) else (message.id,)
     texts = message.string if isinstance(message.string, tuple) else (message.string,)
-    wanted = placeholders(ids[-1])
+    # A count's value is known to every form; what else a form may name stands in the first one, which is the message's name.
+    wanted = placeholders(ids[0]) | ({"num"} if len(ids) > 1 else set())
     for text in filter(None, texts):
         wrong = _wrong(text, wanted, placeholders(ids[0]))
         if wrong:
@@ -104,12 +147,22 @@ def _wrong(text: str, wanted: set[str], least: set[str]) -> tuple[str, str] | No
         return text, "one line without control characters"
     if _MARKUP.search(text):
         return text, "plain words without <, > and &"
+    if not any(_is_visible(sign) for sign in text):
+        return "nothing that can be seen", "words that can be read"
     if stray_percent(text):
         return text, "%% for a percent sign"
     if not least <= placeholders(text) <= wanted:
         names = ", ".join(f"%({name})s" for name in sorted(wanted)) or "no placeholder"
         return text, f"the placeholders of its message: {names}"
+    named = Counter(each["name"] for each in PLACEHOLDER.finditer(text) if each["name"])
+    if named and max(named.values()) > MAX_REPEATS:
+        return text, f"each placeholder at most {MAX_REPEATS} times"
     return None
+
+
+def _is_visible(sign: str) -> bool:
+    """Whether a character shows by itself: no blank, no joiner, no tag, no mark without its letter."""
+    return unicodedata.category(sign)[0] in "LNPS" and sign not in _EMPTY
 
 
 def _said(error: Exception) -> str:

@@ -273,9 +273,10 @@ def _lumped(rate: Floats, mean: Floats) -> tuple[Floats, Floats]:
     logarithm = np.log(rate)
     edges = np.linspace(logarithm.min(), logarithm.max(), LUMPS + 1)[1:-1]
     lump = np.searchsorted(edges, logarithm)
-    heat = np.bincount(lump, mean, LUMPS)
+    heat = np.bincount(lump, mean, LUMPS).astype(float)
+    slowness = np.bincount(lump, mean / rate, LUMPS).astype(float)
     filled = heat > 0.0
-    return heat[filled] / np.bincount(lump, mean / rate, LUMPS)[filled], heat[filled]
+    return heat[filled] / slowness[filled], heat[filled]
 
 
 def _core_of_lumps(
@@ -293,7 +294,8 @@ def _core_of_lumps(
     importance = np.where(fourier == 0.0, 100.0, 1.0)
     basis = np.vstack((np.exp(-np.multiply.outer(fourier, lumps)) * importance[:, None], 1e-3 * np.eye(lumps.size)))
     found: Floats = np.linalg.lstsq(basis, np.append(left * importance, np.zeros(lumps.size)), rcond=None)[0]
-    return found + (1.0 - core.sum() - found.sum()) / found.size
+    missing: float = 1.0 - core.sum() - found.sum()
+    return found + missing / found.size
 
 
 def _outer(arrays: list[Floats], combine: np.ufunc) -> Floats:

@@ -29,8 +29,8 @@ OSWIN_A, OSWIN_B = 0.11, 0.60
 DIFFUSIVITY, DIFFUSIVITY_AT, ACTIVATION_ENERGY = 1.0e-10, 275.15, 19e3
 #: How moisture slows its own way out: see dried_share [drying-diffusivity].
 DRIED_STEEPNESS, RAW_MOISTURE = 0.8, 3.0
-#: Chamber temperature [K] below which that counts. Heat above it draws juice, which wets the crust: there the constant
-#: diffusivity agrees with the losses of smoked and roast food.
+#: Chamber temperature [K] below which that counts, and above it in a stage that dries. Heat above it draws juice, which
+#: wets the crust: there the constant diffusivity agrees with the losses of smoked and roast food.
 DRIES_BELOW = 333.15
 #: Lewis number of vapour in air (2.2e-5 / 2.5e-5 m2/s at 25 degC) [lewis-number].
 LEWIS_FACTOR = (2.2 / 2.5) ** (2.0 / 3.0)

@@ -207,6 +207,7 @@ class HeatStage:
     until_loss : it ends when this share of the weight at the start of the run has left
     until_activity : it ends when the water activity of the whole piece, once it has evened out, is no higher
     cover : key of COVER_EFFECTS
+    is_drying : the food is dried here, however warm: see evaporation.dried_share
     line : of the page that asks for the stage, for errors; 0 where there is none
     """
 
@@ -225,6 +226,7 @@ class HeatStage:
     until_activity: float | None = None
     hold: float = 0.0
     cover: str = "none"
+    is_drying: bool = False
     line: int = 0
 
     def __post_init__(self) -> None:

@@ -114,7 +114,7 @@ class MoistureStepper:
         squeezed = (juice + juice_per_flow * state.heat_flow) * per_area
         spilling = np.minimum(state.spilling, squeezed)
         diffusivity = drying.moisture_diffusivity(body.temperature) * self.diffusivity_factor
-        if chamber[0] < drying.DRIES_BELOW:
+        if around.is_drying or chamber[0] < drying.DRIES_BELOW:
             diffusivity = diffusivity * drying.dried_share(state.surface_moisture, state.mean_moisture, self.fat_free)
         resistance = reach / (own.biot * body.solid_density * diffusivity)
         fourier = diffusivity * length / (reach * reach)

@@ -10,7 +10,7 @@ from handbook.heat.conduction import Modes
 from handbook.heat.heat_state import HeatState, PieceProperties
 from handbook.heat.heated_piece import FREEZING, HeatPiece, HeatSpread
 from handbook.heat.humid_air import latent_heat, saturation
-from handbook.heat.moisture_stepping import SurfaceLines
+from handbook.heat.moisture_stepping import MoistureStepper, SurfaceLines
 from handbook.heat.surroundings import Surroundings
 
 STEFAN_BOLTZMANN = 5.670374e-8
@@ -50,7 +50,7 @@ def boiling_point(pressure: float) -> float:
     return 0.5 * (low + high)
 
 
-class SurfaceStepper:
+class SurfaceStepper(MoistureStepper):
     """The surface part of TimeStepper, which sets the attributes."""
 
     piece: HeatPiece

@@ -40,6 +40,7 @@ class Surroundings:
     open_fraction: float = 1.0
     emissivity: float | None = None
     gap: Floats | None = None
+    is_drying: bool = False
 
     def temperature(self, elapsed: float) -> Floats:
         """Chamber temperature at a time of the stage.
@@ -214,6 +215,7 @@ def surroundings(stage: HeatStage, draws: Draws, pressure: float) -> Surrounding
         open_fraction=cover.open_fraction,
         emissivity=cover.emissivity,
         gap=None if gap is None else draws.of(gap),
+        is_drying=stage.is_drying,
     )
 
 

@@ -15,7 +15,7 @@ from handbook.heat.conduction import MAX_BIOT, Modes, modes, propagators
 from handbook.heat.heat_state import HeatState, PieceProperties
 from handbook.heat.heated_piece import FREEZING, HEATED, HeatPiece, HeatSpread, HeatStage
 from handbook.heat.humid_air import latent_heat
-from handbook.heat.moisture_stepping import LAST_WATER, SOAKING_TIME, MoistureStepper
+from handbook.heat.moisture_stepping import LAST_WATER, SOAKING_TIME
 from handbook.heat.surface_stepping import FAT_RESISTANCE, STEFAN_BOLTZMANN, SurfaceStepper, boiling_point
 from handbook.heat.surroundings import Surroundings
 from handbook.uncertainty.sampling import Draws
@@ -42,7 +42,7 @@ INPUTS = (
 )
 
 
-class TimeStepper(SurfaceStepper, MoistureStepper):
+class TimeStepper(SurfaceStepper):
     """All samples of one piece, stepped together through time. Arrays have shape (n,), row 0 typical."""
 
     def __init__(self, piece: HeatPiece, stages: Sequence[HeatStage], spread: HeatSpread, pressure: float):

@@ -19,7 +19,7 @@ from handbook.base.wording import ENGLISH
 from handbook.base.yaml_text import Text
 from handbook.catalogue.name_resolver import find_item
 from handbook.page.equipment import PLANNING_FORM, Pack, Planning, check_planning
-from handbook.page.identity import COLOURS_FORM, Colours
+from handbook.page.site_colours import COLOURS_FORM, Colours
 from handbook.page.vocabulary import Vocabulary
 
 #: Whose law judges the pages of a house that names no place.
@@ -132,6 +132,7 @@ class House:
 
     kitchen: Annotated[str, Key("the kitchen's name", Words(limit=80))]
     measures: Annotated[str, Key("which cups and spoons", Choice(words=MEASURES))]
+    degrees: Annotated[str, Key("which scale of temperature readers see first", Choice(words=("C", "F")))] = "C"
     scale_step: Annotated[
         Quantity, Key("step of the kitchen scale", _one("mass", 0, 0.1, 'a mass up to 100 g, such as "1 g"'))
     ] = parse_quantity("1 g", "mass")

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from handbook.acid.charge_balance import ACIDS, Buffer, acid_for_ph, buffer_capacity, mixture_ph
-from handbook.acid.food_acidity import FoodAcidity, food_acidities
+from handbook.acid.food_acidity import FoodAcidity, food_acidity
 from handbook.acid.into_piece import time_to_share
 from handbook.acid.souring import LAG, MOST_ACID, PER_SUGAR, SPREAD, souring_rate
 from handbook.base.arrays import Floats
@@ -17,6 +17,7 @@ from handbook.base.errors import RangeError
 from handbook.base.ranges import Range
 from handbook.brine.equilibrium import Equilibrium
 from handbook.brine.make_up import MakeUp
+from handbook.catalogue.food_families import FLESH
 from handbook.catalogue.foods import Food
 from handbook.page.house import House
 from handbook.page.method import Method
@@ -32,6 +33,7 @@ ACID = 4.6
 _MODEL_ERROR, _BUFFER_FACTOR = 0.15, 1.5  # of a predicted pH; of a food's buffering, either way
 _LEMON = {"lemon juice, raw": ("citric", Range(0.045, 0.050, 0.060))}  # from memory [acid-constants]
 _PRINTED = re.compile(r"(\d+(?:\.\d+)?) ?%")
+_PICKLES = 0.25  # share of vinegar in a brine from which flesh is pickled (estimate of the handbook)
 _SALT_MOLAR = 0.058443
 _GRID = np.linspace(2.6, 6.6, 81)
 _DAYS = np.linspace(0.0, 1.0, 41)
@@ -60,7 +62,7 @@ class PickleReport:
 class FermentReport:
     """A ferment over its steps: pH of the slow, typical and quick ferment over ``time`` in s from its start, arrays (n,).
 
-    acid : lactic acid at the end in kg/kg of food and brine; acid_reached : s until ACID, None where not in the steps
+    acid : lactic acid at the end in kg/kg of food and brine, whose ``mass`` is in kg; acid_reached : s until ACID, None where not in the steps
     """
 
     numbers: tuple[int, ...]
@@ -73,6 +75,7 @@ class FermentReport:
     ph: Range | None = None
     acid_reached: tuple[float | None, float | None, float | None] = (None, None, None)
     salt: float | None = None
+    mass: float = 0.0
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -92,16 +95,37 @@ class AcidReport:
 
 
 def acid_report(
-    method: Method, food: Food, house: House, makes: Mapping[str, MakeUp], balance: Equilibrium | None
+    method: Method,
+    food: Food,
+    house: House,
+    makes: Mapping[str, MakeUp],
+    balance: Equilibrium | None,
+    blends: Mapping[str, MakeUp] | None = None,
 ) -> AcidReport | None:
-    """How sour a method gets; None for a page with neither an acid in a brine nor a ferment."""
+    """How sour a method gets; None for a page with neither an acid in a brine nor a ferment, or of marinated flesh.
+
+    ``blends`` are the make-ups of what is poured on, by name: vinegar that is blended with a vegetable sours it too.
+    """
+    if food.food_class in FLESH and not any(_is_vinegar(made) for made in makes.values()):
+        return None
     numbers = _fermenting(method, food, makes)
     ferment, durations = _ferment(method, food, numbers, makes, balance) if numbers else (None, {})
     sour = [each for each in method.saltings if any(_acids(makes[each.name]))]
     pickles = tuple(
-        _pickle(each, _together(each, method, makes, ferment), method, food, house, ferment) for each in sour
+        _pickle(each.name, each, _together(makes[each.name], makes, ferment), method, food, house, ferment)
+        for each in sour
+    )
+    poured = {name: made for name, made in _staying(method, blends or {}).items() if any(_acids(made))}
+    pickles += tuple(
+        _pickle(name, None, _together(made, makes, ferment), method, food, house, ferment)
+        for name, made in poured.items()
     )
     return AcidReport(pickles=pickles, ferment=ferment, durations=durations) if pickles or ferment else None
+
+
+def _is_vinegar(made: MakeUp) -> bool:
+    """Whether a brine is mostly vinegar, so that flesh in it is pickled and not marinated."""
+    return sum(part.mass.typical for part in made.parts if "vinegar" in part.ingredient.name) >= _PICKLES * made.mass
 
 
 def _acids(made: MakeUp) -> tuple[dict[str, float], list[str]]:
@@ -126,48 +150,60 @@ def _acids(made: MakeUp) -> tuple[dict[str, float], list[str]]:
     return found, unknown
 
 
-def _together(salting: Salting, method: Method, makes: Mapping[str, MakeUp], ferment: FermentReport | None) -> MakeUp:
-    """What a vinegar brine is blended with: the ferment's own brine, or nothing."""
+def _staying(method: Method, blends: Mapping[str, MakeUp]) -> dict[str, MakeUp]:
+    """What stays with a batch of each thing that is poured on it."""
+    found = {}
+    for glaze in method.glazes:
+        made = blends.get(glaze.name)
+        if made is not None and made.mass and glaze.stays_on is not None:
+            factor = glaze.stays_on.fraction * method.batches.written_for.low / made.mass
+            found[glaze.name] = MakeUp(parts=tuple(part.scaled(factor) for part in made.parts))
+    return found
+
+
+def _together(made: MakeUp, makes: Mapping[str, MakeUp], ferment: FermentReport | None) -> MakeUp:
+    """What a vinegar is blended with: the ferment's own brine, or nothing."""
     if ferment is None:
-        return makes[salting.name]
-    others = [makes[each.name].parts for each in method.saltings if each is not salting]
-    return MakeUp(parts=tuple(part for parts in (makes[salting.name].parts, *others) for part in parts))
+        return made
+    others = [each.parts for each in makes.values() if each is not made]
+    return MakeUp(parts=tuple(part for parts in (made.parts, *others) for part in parts))
 
 
 def _pickle(
-    salting: Salting, made: MakeUp, method: Method, food: Food, house: House, ferment: FermentReport | None
-) -> PickleReport:
+    name: str, salting: Salting | None, made: MakeUp, method: Method, food: Food, house: House,
+    ferment: FermentReport | None,
+) -> PickleReport:  # fmt: skip
     acids, unknown = _acids(made)
     own_acid = sum(acids.values())
-    own = food_acidities().get(food.name)
-    missing = [f"the strength of {name}" for name in unknown]
+    own = food_acidity(food)
+    missing = [f"the strength of {each}" for each in unknown]
     missing += [] if own is not None else [f"the pH of {food.name}"]
     if unknown:
-        return PickleReport(name=salting.name, missing=" and ".join(missing))
+        return PickleReport(name=name, missing=" and ".join(missing))
     batch = method.batches.written_for.low
     brine_acid = own_acid * ACIDS["acetic"][0] / made.mass
     if ferment is not None and ferment.acid is not None:
-        soured = ferment.acid.typical * (batch + made.mass) / ACIDS["lactic"][0]
+        soured = ferment.acid.typical * ferment.mass / ACIDS["lactic"][0]
         acids = {**acids, "lactic": acids.get("lactic", 0.0) + soured}
     acid = sum(acids.values()) * ACIDS["acetic"][0] / (made.mass + batch)
     if own is None:
-        return PickleReport(name=salting.name, missing=missing[0], brine_acid=brine_acid, acid=acid)
+        return PickleReport(name=name, missing=missing[0], brine_acid=brine_acid, acid=acid)
     water = made.total("water") + food.water * batch
     ionic = made.total("salt") / _SALT_MOLAR / water
     ph = _ends(lambda end: mixture_ph(acids, water, [_buffer(food, own, end, batch)], ionic))
     centre, why = _centre(salting, method, food, house, own, acids, ph.typical, ionic)
     return PickleReport(
-        name=salting.name, missing="", brine_acid=brine_acid, acid=acid, ph=ph, centre=centre, why_no_centre=why
+        name=name, missing="", brine_acid=brine_acid, acid=acid, ph=ph, centre=centre, why_no_centre=why
     )
 
 
 def _centre(
-    salting: Salting, method: Method, food: Food, house: House, own: FoodAcidity, acids: Mapping[str, float],
+    salting: Salting | None, method: Method, food: Food, house: House, own: FoodAcidity, acids: Mapping[str, float],
     at_end: float, ionic: float,
 ) -> tuple[Range | None, str]:  # fmt: skip
     """When the centre has the pH of ACID, or why that is not known."""
     pieces = method.pieces
-    if any(each.stage == "ferment" for each in method.steps):
+    if salting is None or any(each.stage == "ferment" for each in method.steps):
         return None, "blended, it has none"
     if pieces.skin != "off":
         return None, "a skin or shell keeps acid out, how long is not known"
@@ -200,7 +236,7 @@ def _ferment(
     method: Method, food: Food, numbers: tuple[int, ...], makes: Mapping[str, MakeUp], balance: Equilibrium | None
 ) -> tuple[FermentReport, dict[int, Range]]:
     steps = [method.steps[number - 1] for number in numbers]
-    own = food_acidities().get(food.name)
+    own = food_acidity(food)
     warmths = [_warmth(step, method) for step in steps]
     missing = [] if own is not None else [f"the pH of {food.name}"]
     missing += [f"the temperature of step {each}" for each, at in zip(numbers, warmths, strict=True) if at is None]
@@ -219,7 +255,8 @@ def _ferment(
     except RangeError as error:
         return FermentReport(numbers=numbers, missing=f"how it sours at {error.value - 273.15:.0f} °C"), {}
     durations = _durations(steps, numbers, rates, most, curves)
-    return _over_time(numbers, steps, rates, most, curves, durations, salt), durations
+    found = _over_time(numbers, steps, rates, most, curves, durations, salt)
+    return replace(found, mass=batch + made.mass), durations
 
 
 def _warmth(step: Step, method: Method) -> Range | None:

@@ -18,7 +18,7 @@ from handbook.page.method import Method
 from handbook.page.schedule import Schedule
 from handbook.page.steps import Step
 from handbook.report.heat_course import HeatCourse
-from handbook.report.heat_stages import drying_numbers
+from handbook.report.heat_stages import cured_weight, drying_numbers
 from handbook.safety.limits import limits
 from handbook.uncertainty.sampling import ends, range_of
 
@@ -31,7 +31,7 @@ _COOLER = 8.0  # K below its air from which the food's own temperature is worth 
 
 @dataclass(frozen=True, kw_only=True)
 class DryingStep:
-    """One drying step at its end. ``lost`` is of green weight, curing under salt or brine left out.
+    """One drying step at its end. ``lost`` is of green weight, with what the page states of curing.
 
     whole : water activity of the whole piece once it has evened out, as a measured slice tells it
     cool : the food's own temperature in K when a fifth of what this step takes has left, where it stays below the air;
@@ -92,7 +92,7 @@ def drying_report(method: Method, food: Food, course: HeatCourse | None, plan: S
     first, last = course.stage(numbers[0]), course.stage(numbers[-1])
     if first is None or last is None or not _matters(method, course, numbers):
         return None
-    lost = 1.0 - course.result.samples.mass
+    lost = 1.0 - course.result.samples.mass * cured_weight(method)
     half = 0.5 * method.pieces.thickness.middle
     return DryingReport(
         steps=tuple(_step(course, found, number, method, half, lost) for number in numbers),

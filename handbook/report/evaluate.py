@@ -25,11 +25,13 @@ from handbook.page.measures import Household, Weighed, household, weighed
 from handbook.page.method import Method
 from handbook.page.salting import Glaze, Salting
 from handbook.page.schedule import Schedule, schedule
+from handbook.page.until import WEIGHT_LOSS
 from handbook.page.until_times import UntilTime, until_times, with_times
 from handbook.report.acid_report import AcidReport, acid_report
 from handbook.report.calibration import Calibration
 from handbook.report.cost import Bill, bill
 from handbook.report.drying_report import DryingReport, drying_report
+from handbook.report.end_target import is_for_end, made_for_end
 from handbook.report.formula_foods import PageFood, filled_food, formula_make_up, page_food
 from handbook.report.heat_course import HeatCourse, core_durations, drying_durations, heat_course
 from handbook.report.middle_report import MiddleReport, middle_report
@@ -229,7 +231,14 @@ def evaluate(
     stands = stand_report(written, food, house, makes)
     timed = stands.applied(with_times(written, until_times(written, {}, recorded or {})[0]))
     course, unfollowed = _course(timed, filled, house, salt_to_water / (1 - salt_to_water), glazes, stands.courses)
-    sour = acid_report(timed, food, house, makes, saltings[-1].equilibrium if saltings else None)
+    sour = acid_report(
+        timed,
+        food,
+        house,
+        makes,
+        saltings[-1].equilibrium if saltings else None,
+        {each.mixture.name: each.made for each in glazes},
+    )
     modelled = {**drying_durations(course), **(sour.durations if sour else {})}
     until = _until_times(written, modelled, recorded or {})
     method = stands.applied(with_times(written, until))
@@ -390,7 +399,8 @@ def run_yield(calibration: Calibration | None, salted: SaltCourse | None, method
     """Yield by the uptake run, which takes the kitchen's own losses, else those stated, else the computed ones.
 
     None without a run, and for a page whose losses nobody measured or stated: there the usual yield of its family stands.
-    None too where a dry cure states what the food loses in it, which the model works out by itself.
+    None too where a dry cure states what the food loses in it, which the model works out by itself, and where a step ends at
+    a stated loss of weight.
     """
     is_measured = calibration is not None and calibration.loss is not None
     if salted is None or not (is_measured or states_losses(method)):
@@ -398,6 +408,8 @@ def run_yield(calibration: Calibration | None, salted: SaltCourse | None, method
     stages = zip(salted.result.stages, salted.steps, strict=True)
     cured = [number for each, numbers in stages if each.stage.kind == "dry cure" for number in numbers]
     if not is_measured and any(method.steps[number - 1].loss for number in cured):
+        return None
+    if any(step.waits_for == WEIGHT_LOSS for step in method.steps):
         return None
     return Yield(ratio=salted.result.end.food_mass_ratio, basis="measured" if is_measured else "stated")
 
@@ -459,7 +471,7 @@ def _formula(whole: PageFood, method: Method, house: House) -> FormulaReport:
 def _salting(salting: Salting, method: Method, whole: PageFood, house: House, tables: Tables) -> SaltingReport:
     written_for, food = method.batches.written_for.low, whole.food
     process = cure_process(salting.kind, method.pieces.worked_form)
-    made = _make_up(salting, salting.target_salt, method, whole, tables)
+    made = _salting_made(salting, method, whole, house, tables)
     if process is not Process.MIXED_IN and (allowed := mislabelled(salting, made, written_for)):
         grams = {what: f"{made.total(what) * 1000:.4g} g of {what}" for what in ("water", "salt")}
         read = f"{salting.kind} with {grams['water']}, {grams['salt']}"
@@ -479,6 +491,18 @@ def _salting(salting: Salting, method: Method, whole: PageFood, house: House, ta
         crystals=_crystals(main, tables),
         crystal_of=main,
     )
+
+
+def _salting_made(salting: Salting, method: Method, whole: PageFood, house: House, tables: Tables) -> MakeUp:
+    """The make-up of a salting: to its target at equilibrium, or at the end of a brine of limited time."""
+
+    def make(one: Salting) -> MakeUp:
+        return _make_up(one, one.target_salt, method, whole, tables)
+
+    if not is_for_end(salting, method):
+        return make(salting)
+    others = {each.name: make(each) for each in method.saltings if each.name != salting.name}
+    return made_for_end(salting, method, whole.food, house, others, make)
 
 
 def _glaze(glaze: Glaze, method: Method, whole: PageFood, house: House, tables: Tables) -> GlazeReport:

@@ -41,10 +41,18 @@ def is_followed(method: Method, food: Food) -> bool:
 
 
 def drying_numbers(method: Method, food: Food) -> tuple[int, ...]:
-    """Numbers, from 1, of the steps in which flesh dries in air and is not heated; the model knows no other food."""
+    """Numbers, from 1, of the steps in which flesh dries in air: in an oven or a smoker only where the step says so.
+
+    The model knows no other food.
+    """
     if food.food_class not in FLESH:
         return ()
-    return tuple(number for number, step in enumerate(method.steps, 1) if dries(step) and not has_curve(step))
+    return tuple(number for number, step in enumerate(method.steps, 1) if _is_dried(step))
+
+
+def _is_dried(step: Step) -> bool:
+    """Whether a step dries the food: in an oven or a smoker only where it says so."""
+    return dries(step) and (not has_curve(step) or step.stage == "dry" or step.waits_for in DRYNESS)
 
 
 def _counts(step: Step) -> bool:
@@ -223,9 +231,22 @@ def _stage(
         hold=step.hold.middle if step.hold and step.waits_for == "core" else 0.0,
         until_loss=until_loss,
         until_activity=until_activity,
+        is_drying=food.food_class in FLESH and _is_dried(step),
         cover=_cover(step, kind) if not _is_under_salt(step, salting) else "bag",
         line=step.line,
     )
+
+
+def cured_weight(method: Method) -> float:
+    """Weight of the food / green weight by what the page states of curing under salt or in brine, which the run does not
+    see.
+    """
+    cured = 1.0
+    for each in method.steps:
+        salting = method.lies_in(each)
+        if medium(each, salting) != "air" or _is_under_salt(each, salting):
+            cured *= 1 - (each.loss.middle if each.loss else 0.0) + (each.gain.middle if each.gain else 0.0)
+    return cured
 
 
 def _dryness(step: Step, method: Method, food: Food) -> tuple[float | None, float | None]:
@@ -239,10 +260,7 @@ def _dryness(step: Step, method: Method, food: Food) -> tuple[float | None, floa
         return None, None
     if step.waits_for == WATER_ACTIVITY:
         return None, step.until.value
-    cured = 1.0
-    for each in method.steps:
-        if medium(each, method.lies_in(each)) != "air" or _is_under_salt(each, method.lies_in(each)):
-            cured *= 1 - (each.loss.middle if each.loss else 0.0) + (each.gain.middle if each.gain else 0.0)
+    cured = cured_weight(method)
     return max(1 - (1 - step.until.value) / cured, 0.001), None
 
 

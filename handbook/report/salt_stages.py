@@ -244,8 +244,11 @@ def _drawn_dry(step: Step, stage: Stage, food: Food) -> Range:
     """
     if (not step.loss and not step.gain) or step.air not in (None, "still"):
         return stage.drawn_water
-    ends = (step.loss.low, step.loss.middle, step.loss.high) if step.loss else (0.0, 0.0, 0.0)
-    ends = ends if step.gain is None else tuple(-each for each in (step.gain.high, step.gain.middle, step.gain.low))
+    ends = (0.0, 0.0, 0.0)
+    if step.loss:
+        ends = (step.loss.low, step.loss.middle, step.loss.high)
+    if step.gain:
+        ends = (-step.gain.high, -step.gain.middle, -step.gain.low)
     salt, most = stage.bath_salt.typical, MOST_DRAWN * food.water
     drawn = []
     for lost in ends:

@@ -6,8 +6,9 @@ from collections.abc import Mapping
 
 from handbook.base.errors import PageError
 from handbook.brine.make_up import MakeUp
-from handbook.page.amounts import ToTarget
+from handbook.page.amounts import Gauge, ToTarget
 from handbook.page.method import Method
+from handbook.page.until import TARGET_SALT
 
 
 def unknown_salt(method: Method, mixtures: Mapping[str, MakeUp]) -> tuple[str, ...]:
@@ -24,9 +25,9 @@ def unknown_salt(method: Method, mixtures: Mapping[str, MakeUp]) -> tuple[str, .
     allowed = f"a weight or a time as written: the salt of {', '.join(found)} is not known"
     for salting in method.saltings:
         for line in salting.ingredients:
-            if isinstance(line.amount, ToTarget):
+            if isinstance(line.amount, ToTarget | Gauge):
                 raise PageError(method.file, line.line, "salting.ingredients.amount", line.amount.text, allowed)
     for number, step in enumerate(method.steps, 1):
-        if step.until == "target salt":
-            raise PageError(method.file, step.line, f"steps.{number}.until", step.until, allowed)
+        if step.waits_for == TARGET_SALT:
+            raise PageError(method.file, step.line, f"steps.{number}.until", TARGET_SALT, allowed)
     return found

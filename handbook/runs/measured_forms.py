@@ -17,6 +17,7 @@ def _measure(
 WARM = _measure("temperature", kelvin(-40), kelvin(350), 'a temperature, -40 to 350 °C, such as "77 °C"')
 BRINE = _measure("temperature", kelvin(0), kelvin(40), 'the temperature of the brine read, 0 to 40 °C, such as "12 °C"')
 TIME = _measure("time", 0, 400 * 86400, 'a time above 0 and up to 400 days, such as "7.5 h"')
+TIME_OR_ZERO = _measure("time", 0, 400 * 86400, 'a time of 0 to 400 days, such as "7.5 h"', may_be_zero=True)
 WEIGHT = _measure("mass", 0, 5000, 'the weight of all pieces together, above 0 and up to 5000 kg, such as "2.84 kg"')
 AMOUNT = _measure("mass", 0, 5000, 'a weight above 0 and up to 5000 kg, such as "220 g"')
 PART = _measure("mass", 0, 5000, 'a weight of 0 to 5000 kg, such as "220 g"', may_be_zero=True)

@@ -128,7 +128,7 @@ def gather(
     FaultsError   every fault of the house file and of every page
     WorkerError     the workers could not do their work
     """
-    handbook = Handbook(source=source, kitchen=source.kitchen())
+    handbook = Handbook(source=source, kitchen=_kitchen(source))
     use_wording(handbook.kitchen.wording)
     bases, reads = job_bases(source), KeptReads(handbook.kitchen, cache)
     known = reads.keys(bases.values())

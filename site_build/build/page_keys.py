@@ -56,6 +56,7 @@ def page_keys(gathered: Gathered, standing: ReviewStates, is_preview: bool) -> d
         house.repository,
         str(is_preview),
         house.language,
+        house.degrees,
         wording,
         house.mark,
         gathered.source.digests.get(house.mark, ""),

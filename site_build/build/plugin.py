@@ -142,6 +142,7 @@ class HandbookPlugin(BasePlugin[HandbookOptions]):
             mark=mark_of(self.gathered.source.folder, house),
             footer=house.footer,
             language=house.language,
+            degrees=house.degrees,
             navigation=[(title, url_of(path)) for path, title in GENERATED.items() if path not in LINKED_FROM_CONTENTS],
             version_mark="",
             lost=lost_page(),

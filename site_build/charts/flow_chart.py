@@ -6,8 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from textwrap import wrap
 
-WIDTH, BOX, GAP, LINE, PAD = 720.0, 216.0, 26.0, 16.0, 10.0
-COLUMNS, LETTERS, MOST_LINES = 3, 29, 4
+WIDTH, EDGE, BOX, GAP, LINE, PAD = 720.0, 2.0, 218.0, 26.0, 16.0, 10.0
+COLUMNS, LETTERS, MOST_LINES = 3, 27, 5
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -46,14 +46,14 @@ class FlowChart:
 
 def flow_chart(steps: Sequence[FlowInput]) -> FlowChart:
     """The boxes of ``steps`` in rows of three, read from left to right."""
-    side = (WIDTH - COLUMNS * BOX) / (COLUMNS - 1)
+    side = (WIDTH - 2 * EDGE - COLUMNS * BOX) / (COLUMNS - 1)
     boxes, top = list[FlowBox](), 4.0
     for start in range(0, len(steps), COLUMNS):
         row = steps[start : start + COLUMNS]
         texts = [_lines(each) for each in row]
         height = PAD * 2 + LINE * (max(len(each) for each in texts) + 1)
         for column, (each, lines) in enumerate(zip(row, texts, strict=True)):
-            left = column * (BOX + side)
+            left = EDGE + column * (BOX + side)
             boxes.append(
                 FlowBox(
                     left=left,
@@ -74,9 +74,9 @@ def _arrow(before: FlowBox, left: float, top: float, column: int, height: float)
     """From the right edge of the box before to this one, or down and back to the row's first."""
     if column:
         y = top + height / 2
-        return f"M{before.left + BOX:.1f} {y:.1f}H{left:.1f}"
+        return f"M{before.left + BOX:.1f} {y:.1f}H{left:.1f}l-6 -4m6 4l-6 4"
     x, middle = before.left + BOX / 2, top - GAP / 2
-    return f"M{x:.1f} {before.top + before.height:.1f}V{middle:.1f}H{left + BOX / 2:.1f}V{top:.1f}"
+    return f"M{x:.1f} {before.top + before.height:.1f}V{middle:.1f}H{left + BOX / 2:.1f}V{top:.1f}l-4 -6m4 6l4 -6"
 
 
 def _lines(each: FlowInput) -> list[str]:

@@ -229,10 +229,13 @@ def batch_of(folder: Path, lot: str) -> tuple[Handbook, BatchRecord, str]:
     except HandbookError as error:
         fail(str(error))
     source = handbook.source
-    known = {lot_key(lot_of(path)): path for path in batch_paths(source.contents)}
-    path = known.get(lot_key(lot))
+    known = {lot_of(path): path for path in batch_paths(source.contents)}
+    alike = [lot] if lot in known else [each for each in known if lot_key(each) == lot_key(lot)]
+    if len(alike) > 1:
+        fail(f'lot: read "{printable(lot)}"; allowed: one lot number: {" or ".join(alike)}')
+    path = known[alike[0]] if alike else None
     if path is None:
-        near = nearest(lot, [lot_of(each) for each in known.values()])
+        near = nearest(lot, list(known))
         fail(
             f'lot: read "{printable(lot)}"; allowed: the lot number of a batch in {one_line(folder)}'
             + (f". Did you mean {near}?" if near else "")

@@ -51,7 +51,7 @@ def register(main: click.Group) -> None:
 @AT_OPTION
 def due(folder: Path, at: str | None) -> None:
     """What is due: late, today, waiting, and until when finished food must be eaten, sold or frozen."""
-    handbook, records, when = _read(folder, at)
+    handbook, records, when = _read(folder, at, only_open=at is None)
     rows = due_list(records, when)
     lines = [f"{handbook.house.kitchen}, {format_day(when)} {when:%H:%M}"]
     for group, head in _HEADS.items():
@@ -261,10 +261,10 @@ def _needed(handbook: Handbook, records: list[BatchRecord], first: datetime, las
     return needed_items(tuple(wishes), handbook.reports(tuple(each.method for each in wishes))) if wishes else ()
 
 
-def _read(folder: Path, at: str | None) -> tuple[Handbook, list[BatchRecord], datetime]:
+def _read(folder: Path, at: str | None, *, only_open: bool = False) -> tuple[Handbook, list[BatchRecord], datetime]:
     try:
         handbook = open_handbook(folder)
-        return handbook, read_batch_files(handbook.source, handbook.house.measures), moment_of(at)
+        return handbook, read_batch_files(handbook.source, handbook.house.measures, only_open=only_open), moment_of(at)
     except UnitError as error:
         fail(f"--at: {error}")
     except HandbookError as error:

@@ -26,10 +26,12 @@ from site_build.cli import paper_command as cli_paper
 from site_build.cli import plan_command as cli_plan
 from site_build.cli import record_command as cli_record
 from site_build.cli import review_commands as cli_review
+from site_build.cli import upgrade_command as cli_upgrade
 from site_build.cli import words_command as cli_words
 from site_build.cli.methods_folder import MethodsFolder, site_of
+from site_build.cli.report_options import add_report_options
 from site_build.cli.starter import FAMILIES, family_page, starter_house, starter_page
-from site_build.cli.terminal import fail, say, write_file
+from site_build.cli.terminal import fail, is_quiet, say, write_file
 from site_build.review.comparison import check_affected
 
 _FOLDER = MethodsFolder()
@@ -141,14 +143,16 @@ def check(folder: Path, revision: str | None, strict: bool, cache: Path | None, 
             affected = _or_exit(check_affected, folder, revision, progress)
         if affected.faults:
             fail("\n".join(affected.faults))
-        click.echo(f"{len(affected.pages)} of {affected.of} pages can be affected: no fault found")
+        say([f"{len(affected.pages)} of {affected.of} pages can be affected: no fault found"])
         return
-    found = _or_exit(check_folder, folder, Choices(workers=workers, cluster=cluster, cache=cache))
+    found = _or_exit(
+        check_folder, folder, Choices(workers=workers, cluster=cluster, cache=cache, shows_progress=not is_quiet())
+    )
     for line in found.warnings:
         say([f"warning: {line}"], err=True)
     if strict and found.warnings:
         fail(f"{_count(len(found.warnings), 'warning')}, each a fault in a strict run")
-    click.echo(f"{_count(found.methods, 'method')}: no fault found")
+    say([f"{_count(found.methods, 'method')}: no fault found"])
 
 
 @main.command()
@@ -187,9 +191,11 @@ def new(page: Path, food: str, kind: str, family: str | None) -> None:
 
 
 for _part in (
-    cli_begin, cli_names, cli_plan, cli_day, cli_batch, cli_due, cli_adjust, cli_record, cli_paper, cli_review, cli_words, cli_manual,
+    cli_begin, cli_names, cli_plan, cli_day, cli_batch, cli_due, cli_adjust, cli_record, cli_paper, cli_review, cli_words, cli_manual, cli_upgrade,
 ):  # fmt: skip
     _part.register(main)
+#: These run until they are ended, or open something: there is nothing to report.
+add_report_options(main, ("preview", "manual"))
 
 
 def _or_exit(job, *arguments):

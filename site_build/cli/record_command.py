@@ -17,7 +17,7 @@ from handbook.report.evaluate import Report
 from handbook.runs.run_record import TASTE_SCALE
 from site_build.base.places import one_line, own_tree
 from site_build.cli.method_page import method_page
-from site_build.cli.terminal import fail, write_file
+from site_build.cli.terminal import fail, say, write_file
 from site_build.html.render import render
 
 
@@ -56,7 +56,7 @@ def record(page: Path, name: str | None, batch: str | None, paper: Path | None) 
     target = handbook.source.folder / RUNS / report.method.name / f"{name}.yml"
     _write(target, starter_run(report, name, batch), page)
     if batch is None:
-        click.echo("Fill in the batch: until then the build says that it is missing.")
+        say(["Fill in the batch: until then the build says that it is missing."])
 
 
 def starter_run(report: Report, name: str, batch: str | None) -> str:

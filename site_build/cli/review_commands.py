@@ -24,7 +24,7 @@ from site_build.base.files import write_file
 from site_build.base.places import PlaceError, one_line, own_tree, real_place, source_place
 from site_build.base.progress import Progress
 from site_build.cli.methods_folder import MethodsFolder
-from site_build.cli.terminal import fail, say
+from site_build.cli.terminal import fail, say, say_whole
 from site_build.outputs.schemas import schema_texts
 from site_build.record.figures import MOST_BYTES, FiguresError, Recorded, read_figures
 from site_build.review.changes import CHANGED, SAME, STOPPED, Comparison
@@ -183,7 +183,7 @@ def _say(found: Comparison, form: str, file: Path | None, tree: Path, details: b
             "json": lambda: json_text(found),
         }[form]()
     if file is None:
-        click.echo(text, nl=False)
+        say_whole(text)
         return
     try:
         write_file(file, click.unstyle(text) if form == "terminal" else text, tree)

@@ -93,6 +93,8 @@ _BEGAN = """# What is true for the whole kitchen. `handbook manual` has every ke
 kitchen: {kitchen}
 # Cups and spoons: us, metric or imperial.
 measures: {measures}
+# The scale that readers see first: C or F. Pages may write both.
+degrees: {degrees}
 # Whose guidance applies: home, retail or commercial; whose law judges the pages: United States, European Union or none named.
 audience: {audience}
 place: {place}
@@ -129,6 +131,7 @@ def began_house(kitchen: str, measures: str, degrees: str, currency: str, audien
     return _BEGAN.format(
         kitchen=quoted,
         measures=measures,
+        degrees=degrees,
         audience=audience,
         place=place,
         currency=yaml.safe_dump(currency, allow_unicode=True).removesuffix("...\n").strip(),

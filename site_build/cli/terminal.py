@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
+from contextvars import ContextVar
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import NoReturn
 
@@ -14,9 +17,43 @@ from site_build.base import files
 from site_build.base.places import one_line
 
 
+@dataclass(kw_only=True)
+class Report:
+    """What a command says, where it is asked to be quiet or to print JSON."""
+
+    is_quiet: bool = False
+    is_json: bool = False
+    lines: list[str] = field(default_factory=list)
+    notes: list[str] = field(default_factory=list)
+    faults: list[str] = field(default_factory=list)
+
+
+_report: ContextVar[Report | None] = ContextVar("report", default=None)
+
+
+@contextmanager
+def reporting(report: Report) -> Iterator[None]:
+    """Within it, commands report into ``report``."""
+    token = _report.set(report)
+    try:
+        yield
+    finally:
+        _report.reset(token)
+
+
+def is_quiet() -> bool:
+    """Whether a command was asked to print only warnings and faults, or JSON for a program."""
+    report = _report.get()
+    return report is not None and (report.is_quiet or report.is_json)
+
+
 def fail(text: str, code: int = 1) -> NoReturn:
     """Say ``text`` on standard error and end with ``code``."""
-    say(text.split("\n"), err=True)
+    report = _report.get()
+    if report is not None and report.is_json:
+        report.faults += map(_harmless, text.split("\n"))
+    else:
+        say(text.split("\n"), err=True)
     sys.exit(code)
 
 
@@ -25,8 +62,18 @@ def say(lines: Iterable[str], *, err: bool = False) -> None:
 
     None of them steers the terminal, and a forge that reads the log takes none for its own command.
     """
-    for line in lines:
-        click.echo(without_commands(CONTROLS.sub("\ufffd", line)), err=err)
+    report = _report.get()
+    for line in map(_harmless, lines):
+        if report is not None and report.is_json:
+            (report.notes if err else report.lines).append(line)
+        elif err or not is_quiet():
+            click.echo(line, err=err)
+
+
+def say_whole(text: str) -> None:
+    """Print a report that a command has made whole, with its own colours."""
+    if not is_quiet():
+        click.echo(text, nl=False)
 
 
 def write_file(file: Path, text: str, tree: Path | None = None, *, is_new: bool = False, err: bool = True) -> None:
@@ -40,3 +87,7 @@ def write_file(file: Path, text: str, tree: Path | None = None, *, is_new: bool 
     except OSError as error:
         fail(f"{one_line(file)}: cannot be written ({error.strerror})")
     say([f"wrote {one_line(file)}"], err=err)
+
+
+def _harmless(line: str) -> str:
+    return without_commands(CONTROLS.sub("\ufffd", line))

@@ -22,7 +22,7 @@ from handbook.base.formats import (
 from handbook.base.ranges import Range
 from handbook.base.units import kitchen_volume, parse_quantity
 from handbook.batches.batch_lines import quoted
-from handbook.batches.batch_start import amount_rows, asked_values, keep_lines, page_targets
+from handbook.batches.batch_start import amount_rows, asked_values, keep_lines, page_targets, predicted_lines
 from handbook.days.lot_numbers import lot_slug
 from handbook.page.amounts import PieceCount
 from handbook.page.container import COVER, PACKING_FRACTION
@@ -67,6 +67,7 @@ def batch_file_data(report: Report) -> dict:
         ],
         "lines": [
             *keep_lines(report),
+            *(["predicted:", *predicted_lines(report)] if predicted_lines(report) else []),
             *(["reach:", *(f"- {{{each}}}" for each in page_targets(report))] if page_targets(report) else []),
         ],
     }

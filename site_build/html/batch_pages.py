@@ -11,7 +11,7 @@ import numpy as np
 
 from handbook.base.formats import format_percent
 from handbook.batches.batch_record import BatchRecord
-from handbook.batches.batch_state import planned_loss
+from handbook.batches.batch_state import predicted_band
 from handbook.batches.batch_summary import BatchSummary
 from handbook.batches.due_list import DueRow, TargetCourse, due_row
 from site_build.base.local_forms import local_day, local_moment, localized
@@ -42,7 +42,8 @@ def in_progress_html(
     """The page "In progress": each open batch by the moment that it is about; ``years`` are (address, year)."""
     rows = [row for record in records if (row := due_row(record, _last_moment(record))) is not None]
     known = {each.lot: each for each in records}
-    rows.sort(key=lambda each: (each.when or datetime.max, each.lot))
+    # What is called back comes first, what nobody knows the day of last.
+    rows.sort(key=lambda each: (not each.state.recalled, each.when or datetime.max, each.lot))
     return render(
         "page_in_progress.html",
         root="",
@@ -127,14 +128,16 @@ def _chart(each: TargetCourse, record: BatchRecord, is_loss: bool) -> LineChart:
     """Measured against the band that the page predicts, where it states losses, and the target as a limit."""
     scale = 100.0 if is_loss else 1.0
     points = [(0.0, 0.0), *each.points] if is_loss else list(each.points)
-    band = [(0.0, 0.0, 0.0), *planned_loss(record)] if is_loss else []
+    band = [(at, low * scale, high * scale) for at, low, high in predicted_band(record, is_loss)]
+    if is_loss and band and band[0][0] > 0:
+        band.insert(0, (0.0, 0.0, 0.0))
     last = max([points[-1][0], *(at for at, *_ in band), each.expected.typical or 0.0])
     time = np.linspace(0.0, last, _POINTS)
     measured = np.interp(time, [at for at, _ in points], [value * scale for _, value in points])
     shown = int(np.searchsorted(time, points[-1][0], side="right"))
     curves = [CurveInput(name=say("measured"), typical=[float(value) for value in measured[: max(shown, 2)]])]
     if len(band) > 1:
-        low, high = (np.interp(time, [row[0] for row in band], [row[end] * scale for row in band]) for end in (1, 2))
+        low, high = (np.interp(time, [row[0] for row in band], [row[end] for row in band]) for end in (1, 2))
         middle = (low + high) / 2
         curves.append(
             CurveInput(

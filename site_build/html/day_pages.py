@@ -136,7 +136,7 @@ def _sheet(day: Day, wish, house) -> SimpleNamespace:
             )
             for part in parts
         ]
-        mixtures.append(SimpleNamespace(name=each.mixture.name, rows=rows))
+        mixtures.append(SimpleNamespace(name=each.mixture.name, rows=rows, strength=each.strength))
     steps = [
         SimpleNamespace(
             plan=each,

@@ -85,7 +85,7 @@ def _facts(each: InspectedStep) -> str:
     words = [localized(format_time_range)(each.timed.duration), said(step.place)]
     around = step.chamber or step.temperature
     if step.core:
-        words.append(say("core %(temperature)s", temperature=localized(format_temperature)(step.core.low)))
+        words[1] = say("core %(temperature)s", temperature=local(format_temperature(step.core.low).partition(" (")[0]))
     elif around:
         words.append(local(format_temperature_range(Range.of(around)).partition(" (")[0]))
     return ", ".join(words)

@@ -11,6 +11,7 @@ from xml.etree.ElementTree import Element
 from handbook.base.formats import format_number, format_percent, format_temperature, format_time_range
 from handbook.base.ranges import Range
 from handbook.base.units import celsius
+from handbook.catalogue.other_names import said_of
 from handbook.folder.read_page import Page
 from site_build.base.html_tree import text_of
 from site_build.base.said_words import bare, said
@@ -77,10 +78,10 @@ def method_entry(page: Page, author: AuthorHtml) -> SearchEntry:
     parts = [part for each in report.mixtures for part in each.made.parts]
     words = [
         (NAME, sheet.title),
-        (FOOD, f"{sheet.food} {report.food.food_class}"),
+        (FOOD, " ".join([sheet.food, report.food.food_class, *said_of(sheet.food, "food")])),
         (KIND, " ".join([sheet.kind, *(each.mixture.kind for each in report.saltings)])),
         (TAG, " ".join(sheet.tags)),
-        (INGREDIENT, " ".join(dict.fromkeys(part.ingredient.name for part in parts))),
+        (INGREDIENT, " ".join(_ingredient_names([part.ingredient.name for part in parts]))),
         (EQUIPMENT, " ".join([*sheet.equipment, *(step.place for step in report.method.steps)])),
         (ALLERGEN, " ".join(report.allergens)),
         (SUMMARY, sheet.summary),
@@ -98,6 +99,12 @@ def method_entry(page: Page, author: AuthorHtml) -> SearchEntry:
         sections=sections,
         figures=tuple(_figures(report)),
     )
+
+
+def _ingredient_names(names: Sequence[str]) -> list[str]:
+    """Each ingredient once, with what else cooks call it."""
+    once = dict.fromkeys(names)
+    return [*once, *(said for name in once for said in said_of(name, "ingredient"))]
 
 
 def _further_sections(page: Page) -> Iterator[Section]:

@@ -239,3 +239,47 @@ ingredients:
     (pickle,) = found.pickles
     assert found.ferment is not None and pickle.ph.typical < found.ferment.ph.high
     assert pickle.acid > 0.02 and pickle.why_no_centre
+
+
+def test_marinated_meat_has_no_section_and_pickled_fish_has():
+    """A spoon of vinegar in a brine sours no meat; fish in vinegar is pickled, its pH known by its kind."""
+    weak = BRINE.replace(
+        '"VINEGAR", amount: 500 g}', '"water, tap", amount: 1 L}\n  - {item: "vinegar, distilled 5 %", amount: 20 g}'
+    )
+    found, _ = sour("'pork loin, whole, lean'", "shape: joint\nmass: 450 g", weak, INTO)
+    assert found is None
+    found, _ = sour(
+        "'herring, Atlantic'", "shape: slab\nthickness: 10 mm", BRINE.replace("VINEGAR", "vinegar, distilled 5 %"), INTO
+    )
+    assert found.pickles[0].ph.typical < 4.6 and found.pickles[0].centre is not None
+
+
+def test_vinegar_poured_on_a_ferment():
+    """Vinegar that is blended in as a glaze counts with what stays of it.
+
+    By hand: 225 g of 5 % is 0.187 mol of acetic, 460 g of mash with 2.2 % is 0.113 mol of lactic; together, as acetic, 18 g
+    in 685 g.
+    """
+    first = (
+        CABBAGE
+        + """
+```
+
+```glaze
+name: vinegar
+stays_on: 50 % of food
+ingredients:
+  - {item: "vinegar, distilled 5 %", amount: 225 g}"""
+    )
+    steps = (
+        SOUR.replace("  until: pH 3.8\n  TIME", "  time: 14 days")
+        + """
+- do: Blend it.
+  stage: glaze
+  time: 10 min
+  hands_on: yes
+  use: vinegar"""
+    )
+    found, _ = sour("'hot chili, red'", "shape: slab\nthickness: 3 mm", first, steps)
+    (pickle,) = found.pickles
+    assert pickle.name == "vinegar" and pickle.acid == pytest.approx(0.0263, rel=0.05) and pickle.ph.typical < 3.8

@@ -19,9 +19,9 @@ from handbook.batches.kitchen_lists import STOCK_FORM, on_shelf, read_list
 from handbook.batches.recall import recall
 from handbook.days.lot_numbers import is_lot_number, lot_number
 from handbook.folder.batch_files import batch_path, batch_paths, read_batch_files
+from handbook.folder.handbook import open_handbook
 from handbook.folder.source import read_source
 from handbook.runs.run_record import read_run
-from tests.whole_book import read_book
 
 METHODS = Path(__file__).resolve().parent.parent.parent / "methods"
 DAY = 86400.0
@@ -136,19 +136,19 @@ BY_HAND = {
     # char 5 Nov: step 7 done 07:40, step 8 takes 4-6 h, usually 5 h. mussels: step 4 done 10:10, step 5 usually 150 min.
     "2026-11-06 12:00": {
         "today": {"hot-smoked-char-sides-261105": "11-06 12:40", "smoked-mussels-261106": "11-06 12:40"},
-        "waiting": {"soy-eggs-261105": "11-08", "winter-smoked-trout-261106": "11-14", "cellar-cabbage-261102": "12-19 11:35"},
+        "waiting": {"soy-eggs-261105": "11-08", "winter-smoked-trout-261106": "11-14", "winter-beef-260914": "12-12", "cellar-cabbage-261102": "12-19 11:35"},
         "keeping": {"brined-chicken-thighs-261104": "11-08", "hot-smoked-char-sides-261102": "11-10", "glazed-whitefish-strips-261103": "11-11"},
     },
     "2026-11-12 16:00": {
         "late": {"hot-smoked-char-sides-261109": ""},  # called back an hour before
-        "waiting": {"winter-smoked-trout-261106": "11-14", "dry-cured-duck-261108": "11-14", "brined-white-cheese-261110": "12-08", "cellar-cabbage-261102": "12-19 11:35"},
+        "waiting": {"winter-smoked-trout-261106": "11-14", "dry-cured-duck-261108": "11-14", "brined-white-cheese-261110": "12-08", "winter-beef-260914": "12-12", "cellar-cabbage-261102": "12-19 11:35"},
         "keeping": {"hot-smoked-char-sides-261110": "11-18", "glazed-whitefish-strips-261111": "11-19"},
     },
     # ham: step 3 done 16 Nov 16:45, step 4 at most 60 h. char 24 Nov: step 3 done 14:00, step 4 usually 15 h, at most 18 h.
     # chicken: last heat 21 Nov 09:55, keeps 3 days.
     "2026-11-26 08:00": {
         "late": {"pumped-ham-261116": "11-18 22:45", "cellar-cabbage-261121": "11-24", "brined-chicken-thighs-261119": "11-24", "hot-smoked-char-sides-261124": "11-25 05:00", "hot-smoked-char-sides-261109": ""},
-        "waiting": {"soy-eggs-261124": "11-27", "equilibrium-pork-chops-261125": "11-27", "dry-cured-duck-261123": "11-29", "brined-white-cheese-261110": "12-08", "brined-cucumbers-261114": "12-08 22:00", "cellar-cabbage-261102": "12-19 11:35"},
+        "waiting": {"soy-eggs-261124": "11-27", "equilibrium-pork-chops-261125": "11-27", "dry-cured-duck-261123": "11-29", "brined-white-cheese-261110": "12-08", "brined-cucumbers-261114": "12-08 22:00", "winter-beef-260914": "12-12", "cellar-cabbage-261102": "12-19 11:35"},
     },
 }  # fmt: skip
 
@@ -277,7 +277,7 @@ def other(day: str, lot: str, entries: str):
 
 def test_a_batch_that_ended_is_the_run_that_it_was():
     """The same measurements as a batch and as a run's file give the same run; open, discarded and recalled ones give none."""
-    method = read_book(METHODS).pages["hot-smoked-char-sides.md"].report.method
+    method = open_handbook(METHODS).report("hot-smoked-char-sides").method
     head = (METHODS / "batches/2026/hot-smoked-char-sides-261102.yml").read_text("utf-8").partition("entries:")[0]
     lines = """entries:
 - {at: 2026-11-02 08:30, step: 1, is: done}
@@ -406,6 +406,32 @@ def test_targets_of_a_batch_are_followed():
     assert ph.expected.low <= ph.expected.typical <= ph.expected.high
 
 
+def test_a_course_outside_the_models_band_is_said_on_the_day():
+    """Weights inside the predicted course say nothing; one beside it says so with what to check; the same of pH."""
+    head = HEAD.replace(
+        "entries:\n",
+        """predicted:
+- {step: 3, after: 0 h, loss: 0-0.1 %}
+- {step: 3, after: 100 h, loss: 10-16 %}
+- {step: 2, after: 0 h, ph_low: 5.5, ph_high: 6.5}
+- {step: 2, after: 100 h, ph_low: 4.2, ph_high: 4.8}
+entries:
+""",
+    )
+    done = DONE.split("\n")
+    before = "\n".join(done[:2]) + "\n"  # step 3 begins 3 November 10:00 at 4.12 kg, 3 % above green weight
+    lost = [1 - 4.12 / 4 + 4.12 / 4 * share for share in (0.065, 0.12)]  # halfway the band goes from 5 to 8 %
+    weights = [4 * (1 - each) for each in lost]
+    inside, outside = (
+        remarks(batch(before + f"- {{at: 2026-11-05 12:00, step: 3, weight: {each:.3f} kg}}\n", head))
+        for each in weights
+    )
+    assert inside == () and [each.words for each in outside] == ["lost 9 %, predicted 2 % to 5 % by now"]
+    assert "hard rim" in outside[0].check and outside[0].at == datetime(2026, 11, 5, 12)
+    sour = remarks(batch(before.split("\n")[0] + "\n- {at: 2026-11-04 01:00, ph: 6.3}\n", head))
+    assert [each.words for each in sour] == ["pH 6.3, predicted 5.0 to 5.8 by now"] and "4.6" in sour[0].check
+
+
 def test_shelf():
     """What was counted, plus what came in, less what batches begun since used; a thing never counted is unknown."""
     lines, faults = read_list(STOCK_FORM, (
@@ -419,6 +445,21 @@ def test_shelf():
     }
     assert shelf["salt"].mass == pytest.approx(2 + 1 - 0.1 - 0.4)
     assert shelf["pork leg"].mass is None and shelf["pork leg"].used == pytest.approx(4.0) and "water, tap" not in shelf
+
+
+def test_open_batches_are_the_same_read_alone():
+    """Reading only open batches gives all that are open; one that says its end in a note, or has it corrected, is open."""
+    source = read_source(METHODS, wanted=lambda path: path.startswith("batches/"))
+    alone = {each.lot for each in read_batch_files(source, only_open=True)}
+    whole = {each.lot for each in read_batch_files(source) if batch_state(each).is_open}
+    assert whole == alone
+    lines = (
+        '- {at: 2026-11-04 09:00, words: "it ended: well"}\n',
+        "- {at: 2026-11-04 09:00, ended: x}\n- {at: 2026-11-04 09:30, words: sorry, corrects: 2026-11-04 09:00}\n",
+    )
+    for text in lines:
+        made = replace(source, contents={batch_path(NAME): (HEAD + text).encode()})
+        assert len(read_batch_files(made, only_open=True)) == 1 and batch_state(batch(text)).is_open
 
 
 def demo_records():

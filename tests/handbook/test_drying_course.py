@@ -242,3 +242,23 @@ def test_sausage_in_the_warm_counts_degree_hours():
     assert drying.degree_hours.typical == pytest.approx(405, abs=1)
     assert drying.allowed[1] == pytest.approx(1200 / 1.8)
     assert drying.allowed[0] / 3600 == pytest.approx(79, abs=0.5)
+
+
+def test_loss_counts_what_curing_took():
+    """A page that states 4 % lost under the cure asks the cellar for the rest of its 35 %, and shows 35 %."""
+    cured = TEXT.replace("  temperature: 3 °C\n- do: Hang", "  temperature: 3 °C\n  loss: 4 %\n- do: Hang")
+    _, method, faults = PAGE.read(cured.replace("END", "until: weight loss 35 %").replace("HUMID", "75 %").encode())
+    assert not faults, faults
+    report = evaluate(method, PAGE.house, PAGE.tables)
+    assert report.drying.last.lost.typical == pytest.approx(0.35, abs=1e-3)
+    assert report.course.result.yield_.typical == pytest.approx(0.65 / 0.96, abs=1e-3)
+
+
+def test_strips_dried_in_a_warm_oven():
+    """Drying above 60 °C slows too as the strips dry: hours, not minutes, to half of their weight."""
+    slow, quick = (
+        run(muscle(thickness=0.006), [room(2, 62, 0.15, "forced", until_loss=0.58, is_drying=each)], ALONE)
+        for each in (True, False)
+    )
+    assert slow.stages[0].end > 1.5 * quick.stages[0].end
+    assert 1.5 * 3600 < slow.stages[0].end < 10 * 3600

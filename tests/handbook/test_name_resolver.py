@@ -265,6 +265,13 @@ MAY_CURE = (
     "pickle cure",
     "ham cure",
     "bacon cure mix",
+    "rose salt",
+    "coloured salt no. 1",
+    "sausage salt",
+    "bacon salt",
+    "corning salt",
+    "meat powder #2",
+    "pink powder",
 )
 #: Names without a row in the tables: what they say is near nothing, or a pure nitrite, whose strength is another.
 UNKNOWN = ("pike", "perch", "rabbit", "saltpetre", "sodium nitrite", "potassium nitrate", "celery powder", "vitamin c")

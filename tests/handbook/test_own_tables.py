@@ -8,7 +8,7 @@ from handbook.folder.handbook import open_handbook
 from handbook.folder.house_tables import house_tables
 from handbook.report.page_warnings import page_warnings
 from site_build.cli.starter import began_house, family_page
-from tests.newcomer import _BLANK as BLANK
+from tests.newcomer import BLANK
 
 HEAD = "name,kind,water,salt,sugars,allergen\n"
 FOODS = "name,food_class,water,fat,protein,sodium_mg_per_100g,scombroid,allergen\n"

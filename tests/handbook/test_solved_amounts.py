@@ -7,6 +7,7 @@ from handbook.base.forms import Reading
 from handbook.base.yaml_text import Text
 from handbook.page.amounts import AmountForm
 from handbook.report.evaluate import evaluate
+from handbook.salt.uptake import Spread, run
 from tests.handbook.safety_cases import BELLY, CHOP, CURE, HOUSE, PREPARE, ROAST, TABLES, case_of
 
 TYPE_1 = "curing salt, 6.25 % sodium nitrite (type 1)"
@@ -167,3 +168,32 @@ def test_a_ppm_of_any_ingredient_is_a_share():
         "mixed in", ("sodium erythorbate / ascorbate", "550 ppm of food"), ("salt", "2 % of food"), form="minced"
     )
     assert grams["sodium erythorbate / ascorbate"] == pytest.approx(0.55)
+
+
+@pytest.mark.parametrize("percent", ["1.2", "1.8"])
+def test_salt_in_the_meat_of_a_limited_brine_is_that_when_it_comes_out(percent):
+    """An immersion of two days ends at the stated salt, by the uptake model run over what was made up; its equilibrium is higher."""
+    lines = (("water, tap", "1 kg"), ("salt, fine sea", f"to {percent} % in the meat"))
+    rows = "".join(f'  - {{item: "{item}", amount: {amount}}}\n' for item, amount in lines)
+    method = case_of(
+        CHOP,
+        "cook",
+        PREPARE,
+        CURE,
+        ROAST,
+        salting=f"kind: immersion\nname: cure\ntemperature: 3 °C\ningredients:\n{rows}",
+    ).method
+    report = evaluate(method, HOUSE, TABLES)
+    at_end = run(report.salted.result.piece, [report.salted.result.stages[0].stage], Spread(samples=0)).end
+    assert at_end.salt_mass_fraction.typical == pytest.approx(float(percent) / 100, rel=1e-3)
+    assert report.saltings[0].equilibrium.salt_mass_fraction.typical > 1.05 * float(percent) / 100
+
+
+def test_a_salt_that_no_brine_reaches_in_the_time_is_a_fault():
+    brine = 'kind: immersion\nname: cure\ntemperature: 3 °C\ningredients:\n  - {item: "water, tap", amount: 1 kg}\n'
+    brine += '  - {item: "salt", amount: to 20 % in the meat}'
+    method = case_of(
+        CHOP, "cook", PREPARE, CURE.replace("2 days", "1 h"), ROAST, salting=brine.replace("20 %", "8 %")
+    ).method
+    with pytest.raises(HandbookError, match="a salt that a brine reaches in the stated time"):
+        evaluate(method, HOUSE, TABLES)

@@ -4,6 +4,7 @@ Only the printed side is asserted as such; the model's side is held to what the 
 that a page can never show an agreement that the tests do not know.
 """
 
+from fractions import Fraction
 from math import inf
 
 import pytest
@@ -142,3 +143,14 @@ def test_span_of_one_figure():
     """Ends that look alike are not printed twice."""
     assert span(Range(4.51, 4.52, 4.53)) == "4.5"
     assert span(Range(1.0, 2.0, 30.0)) == "2.0 (1.0 to 30)"
+
+
+@pytest.mark.parametrize("row", rows("drying_acid.csv"), ids=lambda row: row["key"])
+def test_drying_and_acid_as_published(row):
+    """The rows of drying and acid carry the printed figures in their own unit, their source and its trust."""
+    finding, factor = all_printed()[row["key"]], float(Fraction(row["factor"]))
+    assert (finding.source, finding.trust) == (row["source"], row["trust"])
+    wanted = [float(row[end]) * factor for end in ("low", "value", "high") if row[end]]
+    ends = (finding.figure.low, finding.figure.typical, finding.figure.high)
+    for each in wanted:
+        assert any(end == pytest.approx(each, rel=1e-3) for end in ends)

@@ -62,7 +62,7 @@ def _hung(until="weight loss 35 %", time=None, **more):
 
 
 def test_a_stated_time_plans_what_nothing_computes():
-    report = evaluate(_hung(time="20-30 days"), HOUSE, TABLES)
+    report = evaluate(_hung("pH 4.6", time="20-30 days"), HOUSE, TABLES)
     last = report.schedule.steps[-1]
     assert (last.basis, last.duration.low / DAY, last.duration.high / DAY) == ("stated", 20, 30)
 
@@ -95,8 +95,8 @@ def _runs(method, *records):
 
 def test_the_record_gives_the_time_and_says_of_how_many_runs():
     """The middle of 18, 24 and 32 days is their geometric mean, 24 days."""
-    method = _hung()
-    runs = _runs(method, *(f"{{step: 3, time: {days} days, weight: 640 g}}" for days in (18, 24, 32)))
+    method = _hung("pH 4.6")
+    runs = _runs(method, *(f"{{step: 3, time: {days} days, ph: 4.5}}" for days in (18, 24, 32)))
     recorded = recorded_times(method, runs)
     last = evaluate(method, HOUSE, TABLES, recorded=recorded).schedule.steps[-1]
     assert (last.basis, last.runs) == ("record", 3)

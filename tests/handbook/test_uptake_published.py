@@ -7,6 +7,7 @@ number and asserted as such, so that it cannot be lost; `python -m pytest -s` pr
 import pytest
 
 from handbook.base.ranges import Range
+from handbook.report.usual_gain import usual_gain
 from handbook.salt.diffusivity import salt_diffusivity, sugar_diffusivity
 from handbook.salt.uptake import Piece, Stage, depth_profile, run
 from tests.published import rows
@@ -191,3 +192,24 @@ def test_practice_a_week_an_inch_of_dry_cure(thickness, even_low, even_high):
     report(f"dry cure of {1000 * thickness:.0f} mm, days to evenness", days)
     assert even_low < days[0] and days[2] < even_high
     assert days[1] < 7 * thickness / 0.0254
+
+
+# Weight gained or lost in brine, where a page states neither
+
+
+def test_fatty_fish_gains_weight_in_strong_brine():
+    """Herring fillets gained 10 to 12 % in a day in brines of 10, 16.5 and 25.5 %, less in the stronger: Birkeland et al.,
+    J. Food Sci. 70, E418 (2005), abstract, read. Meat loses weight above 20 % (published signs)."""
+    found = [usual_gain("fish", strength) for strength in (0.10, 0.165, 0.255)]
+    assert all(each.high >= 0.10 for each in found)
+    assert found[0].typical > found[1].typical > found[2].typical
+    assert usual_gain("pork", 0.25).high < 0
+
+
+def test_cheese_loses_water_in_strong_brine():
+    """Water leaves at 0.5 to 2.4 times the rate at which salt comes in: Guinee and Fox (1983), abstract, read. For the
+    1.6 to 2.2 % salt of a brined cheese (tests/published/salt_uptake.csv) that is a change of +1.1 to -3.1 % of its weight."""
+    gain = usual_gain("cheese", 0.21)
+    assert -0.031 - 0.02 < gain.low < gain.typical < gain.high <= 0.011
+    assert -0.031 < gain.typical < 0
+    assert usual_gain("cheese", 0.08) == exact(0.0)

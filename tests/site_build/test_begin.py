@@ -12,15 +12,28 @@ from handbook.report.page_warnings import page_warnings
 from site_build.cli.begin_command import pinned
 from site_build.cli.main import main
 from site_build.cli.starter import FAMILIES
-from tests.newcomer import _BLANK as BLANK
+from tests.newcomer import BLANK
 
 EXAMPLES = Path(__file__).resolve().parent.parent.parent / ".examples"
-ASKED = ["--kitchen", "Net: Loft", "--currency", "crowns", "--family", "roast"]
+ASKED = ["--kitchen", "Net: Loft", "--currency", "crowns"]
 
 
-def begun(place: Path, *more: str, degrees: str = "C", law: str = "none named") -> Path:
+def begun(place: Path, *more: str, degrees: str = "C", law: str = "none named", family: str = "roast") -> Path:
     """A handbook begun in ``place`` by the command."""
-    words = ["--measures", "metric", "--degrees", degrees, "--audience", "home", "--place", law, *ASKED, *more]
+    words = [
+        "--measures",
+        "metric",
+        "--degrees",
+        degrees,
+        "--audience",
+        "home",
+        "--place",
+        law,
+        "--family",
+        family,
+        *ASKED,
+        *more,
+    ]
     result = CliRunner().invoke(main, ["begin", str(place / "kitchen"), *words])
     assert result.exit_code == 0, result.output
     return place / "kitchen"
@@ -77,7 +90,19 @@ def test_a_folder_with_something_in_it_is_left(tmp_path):
     """Nothing is written over."""
     (tmp_path / "kitchen").mkdir()
     (tmp_path / "kitchen" / "notes.txt").write_text("mine")
-    words = ["--measures", "us", "--degrees", "C", "--audience", "home", "--place", "none named", *ASKED]
+    words = [
+        "--measures",
+        "us",
+        "--degrees",
+        "C",
+        "--audience",
+        "home",
+        "--place",
+        "none named",
+        "--family",
+        "roast",
+        *ASKED,
+    ]
     result = CliRunner().invoke(main, ["begin", str(tmp_path / "kitchen"), *words])
     assert result.exit_code == 1 and "a folder that is new or empty" in result.output
     assert [path.name for path in (tmp_path / "kitchen").iterdir()] == ["notes.txt"]
@@ -106,14 +131,15 @@ def test_a_build_in_the_handbook_stays_in_it(tmp_path, monkeypatch):
     for at_top in (False, True):
         place = tmp_path / str(at_top)
         place.mkdir()
-        folder = begun(place, *(["--at-top"] if at_top else []))
+        folder = begun(place, *(["--at-top"] if at_top else []), degrees="F" if at_top else "C")
         filled(folder if at_top else folder / "methods", "roast")
         monkeypatch.chdir(folder)
         for _ in range(2):  # the second time beside the site of the first
             result = CliRunner().invoke(main, ["build", ".", "--strict", "--workers", "1"])
             assert result.exit_code == 0, result.output
         assert [path.name for path in place.iterdir()] == ["kitchen"]
-        assert (folder / (".site" if at_top else "site") / "roast.html").exists()
+        page = (folder / (".site" if at_top else "site") / "roast.html").read_text("utf-8")
+        assert ('data-first="f"' in page) == at_top  # the scale that readers see first is the house's
 
 
 @pytest.mark.parametrize(

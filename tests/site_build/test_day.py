@@ -126,7 +126,7 @@ def test_shopping_says_what_is_unknown(made, demo_book):
 def test_labels_count_from_the_heat(made):
     """Char: 7 days from the end of its heat on Friday 27 November; 60 days frozen; fish named; one label a load."""
     char = [each for each in labels(made.plan, made.reports) if each.method == "hot-smoked-char-sides"]
-    assert [each.load for each in char] == [1, 2] and len({each.batch for each in char}) == 2
+    assert sorted(each.load for each in char) == [1, 2] and len({each.batch for each in char}) == 2
     assert {(each.made_on, each.use_by, each.use_by_frozen) for each in char} == {
         (date(2026, 11, 27), date(2026, 12, 4), date(2027, 1, 26))
     }

@@ -24,8 +24,8 @@ from tests.building import METHODS
 from tests.site_build.pseudo_language import CLOSE, LANGUAGE, OPEN, catalogue, copy_of, pseudo, translate
 
 PACKAGE = METHODS.parent / "site_build"
-#: Pages with no frame of the site: reports for reviewers, which are English and say so.
-ENGLISH_TEMPLATES = {"report_page.html", "report_parts.html"}
+#: Pages with no frame of the site: reports for reviewers and the manual, which are English and say so.
+ENGLISH_TEMPLATES = {"report_page.html", "report_parts.html", "manual.html"}
 TEMPLATES = sorted(
     path
     for folder in ("templates", "theme")

@@ -11,7 +11,9 @@
 
   Object.keys(ALLOWED).forEach(function (name) {
     const kept = window.handbookKept.get(name);
-    root.dataset[name] = ALLOWED[name].indexOf(kept) >= 0 ? kept : ALLOWED[name][0];
+    /* Until a reader chooses, the house's own scale of degrees comes first. */
+    const first = name === "degrees" && root.dataset.first || ALLOWED[name][0];
+    root.dataset[name] = ALLOWED[name].indexOf(kept) >= 0 ? kept : first;
   });
   root.dataset.scripts = "on";
 
