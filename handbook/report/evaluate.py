@@ -399,13 +399,17 @@ def run_yield(calibration: Calibration | None, salted: SaltCourse | None, method
     """Yield by the uptake run, which takes the kitchen's own losses, else those stated, else the computed ones.
 
     None without a run, and for a page whose losses nobody measured or stated: there the usual yield of its family stands.
-    None too where a dry cure states what the food loses in it, which the model works out by itself, and where a step ends at
-    a stated loss of weight.
+    None too where a dry cure states what the food loses in it, which the model works out by itself, where a step ends at
+    a stated loss of weight, and where a loss or gain is stated of a step that the run leaves out, such as a boil before the salt.
     """
     is_measured = calibration is not None and calibration.loss is not None
     if salted is None or not (is_measured or states_losses(method)):
         return None
-    stages = zip(salted.result.stages, salted.steps, strict=True)
+    stages = list(zip(salted.result.stages, salted.steps, strict=True))
+    followed = {number for _, numbers in stages for number in numbers}
+    stated = {number for number, step in enumerate(method.steps, 1) if step.loss or step.gain}
+    if not is_measured and not stated <= followed:
+        return None
     cured = [number for each, numbers in stages if each.stage.kind == "dry cure" for number in numbers]
     if not is_measured and any(method.steps[number - 1].loss for number in cured):
         return None

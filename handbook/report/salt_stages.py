@@ -237,22 +237,25 @@ def _salting_stage(step: Step, salting: Salting, made: MakeUp, method: Method, f
     return replace(stage, weight_gain=gain)
 
 
+def _stated_change(step: Step) -> Range | None:
+    """Weight that the step says the food gains, of green weight, below 0 where it loses; None where it says nothing."""
+    if step.gain:
+        return Range.of(step.gain)
+    return Range(-step.loss.high, -step.loss.middle, -step.loss.low) if step.loss else None
+
+
 def _drawn_dry(step: Step, stage: Stage, food: Food) -> Range:
     """Water that a dry cure draws, of green weight: that with which the piece ends at the weight that the step states.
 
     What a draught takes leaves its salt on the food, and is no brine that runs away.
     """
-    if (not step.loss and not step.gain) or step.air not in (None, "still"):
+    change = _stated_change(step)
+    if change is None or step.air not in (None, "still"):
         return stage.drawn_water
-    ends = (0.0, 0.0, 0.0)
-    if step.loss:
-        ends = (step.loss.low, step.loss.middle, step.loss.high)
-    if step.gain:
-        ends = (-step.gain.high, -step.gain.middle, -step.gain.low)
-    salt, most = stage.bath_salt.typical, MOST_DRAWN * food.water
+    per_water = _salt_per_water(stage.bath_salt.typical, food)
+    most = MOST_DRAWN * food.water
     drawn = []
-    for lost in ends:
-        per_water = _salt_per_water(salt, food)
+    for lost in (-change.high, -change.typical, -change.low):
         water = (lost + per_water * food.water - food.native_salt_fraction) / (1.0 + per_water)
         drawn.append(min(max(water, DRAWN_WATER.low), most))
     return Range(*drawn)
@@ -268,11 +271,7 @@ def _salt_per_water(salt: float, food: Food) -> float:
 
 
 def _gain(step: Step, made: MakeUp, food: Food) -> Range:
-    if step.gain:
-        return Range.of(step.gain)
-    if step.loss:
-        return Range(-step.loss.high, -step.loss.middle, -step.loss.low)
-    return usual_gain(food.food_class, made.solution_salt)
+    return _stated_change(step) or usual_gain(food.food_class, made.solution_salt)
 
 
 def _continued(stage: Stage, step: Step, house: House, salting: Salting, food: Food) -> Stage:
@@ -283,7 +282,7 @@ def _continued(stage: Stage, step: Step, house: House, salting: Salting, food: F
         stage,
         duration=stage.duration.plus(added),
         temperature=_temperature(step, house, salting) if is_longer else stage.temperature,
-        weight_gain=Range.of(step.gain) if step.gain and stage.kind == "soak" else stage.weight_gain,
+        weight_gain=(_stated_change(step) or stage.weight_gain) if stage.kind == "soak" else stage.weight_gain,
         drawn_water=_drawn_dry(step, stage, food) if stage.kind == "dry cure" else stage.drawn_water,
     )
 

@@ -13,7 +13,7 @@ kind: cook
 portions: 10
 pieces: {shape: slab, thickness: 25 mm, mass: 160 g, skin: "on", form: cut}
 saltings: {brine: {kind: immersion, temperature: 3 °C, items: {water: 3 kg, salt: 150 g}}}
-steps: {trim: trim, brine: brine, rinse: rinse, air: air, roast: {part: roast, chamber: 200 °C}, serve: serve}
+steps: {trim: trim, brine: {part: brine, gain: 6 %}, rinse: rinse, air: air, roast: {part: roast, chamber: 200 °C}, serve: serve}
 """,
         figures={
             "brine %": 4.6905,  # 100 * 150 * 0.985 / 3150: sea salt is 98.5 % salt
@@ -22,8 +22,9 @@ steps: {trim: trim, brine: brine, rinse: rinse, air: air, roast: {part: roast, c
             # 100 * 1320.7 * (147.75 + 4.1) / (2997.8 + 1320.7) / (2000 - 4.1 + 1320.7 * (147.75 + 4.1) / (2997.8 +
             # 1320.7)): 2 kg hold 1320.7 g water and 4.1 g salt
             "salt settled %": 2.2738,
-            "yield %": 83.3,  # 100 * 0.98 * 0.85: 2 % on the rack, 15 % in the oven; the gain in brine is not stated
-            "portion g": 166.6,  # 2000 * 0.98 * 0.85 / 10
+            # 100 * 1.06 * 0.98 * 0.85: 6 % from the brine, less 2 % on the rack and 15 % in the oven
+            "yield %": 88.298,
+            "portion g": 176.6,  # 2000 * 1.06 * 0.98 * 0.85 / 10
             "cost": 14.33,  # 2 * 7 + 0.15 * 2 + 3 * 0.01
         },
         verdicts={"home": "clear", "retail": "clear", "plant": "clear"},
@@ -38,7 +39,7 @@ kind: cook
 portions: 10
 pieces: {shape: slab, thickness: 25 mm, mass: 160 g, skin: "on", form: cut}
 saltings: {brine: {kind: immersion, temperature: 16 °C, items: {water: 3 kg, salt: 150 g}}}
-steps: {trim: trim, brine: {part: brine, place: bench, temperature: 16 °C}, roast: {part: roast, chamber: 200 °C}, serve: serve}
+steps: {trim: trim, brine: {part: brine, place: bench, temperature: 16 °C, gain: 6 %}, roast: {part: roast, chamber: 200 °C}, serve: serve}
 """,
         figures={
             "brine %": 4.6905,  # 100 * 150 * 0.985 / 3150
@@ -47,8 +48,8 @@ steps: {trim: trim, brine: {part: brine, place: bench, temperature: 16 °C}, roa
             # 100 * 1320.7 * (147.75 + 4.1) / (2997.8 + 1320.7) / (2000 - 4.1 + 1320.7 * (147.75 + 4.1) / (2997.8 +
             # 1320.7))
             "salt settled %": 2.2738,
-            "yield %": 85.0,  # 15 % in the oven
-            "portion g": 170.0,  # 2000 * 0.85 / 10
+            "yield %": 90.1,  # 100 * 1.06 * 0.85: 6 % from the brine, less 15 % in the oven
+            "portion g": 180.2,  # 2000 * 1.06 * 0.85 / 10
             "cost": 14.33,  # 2 * 7 + 0.15 * 2 + 3 * 0.01
         },
         verdicts={"home": "stop", "retail": "stop", "plant": "stop"},
@@ -68,7 +69,7 @@ pieces: {shape: slab, thickness: 28 mm, mass: 210 g, form: cut}
 saltings: {brine: {kind: equilibrium, temperature: 3 °C, target_salt: 1.5 % of all, items: {water: 1.5 kg, salt: to target}}}
 steps:
   trim: trim
-  brine: {part: brine, time: 48 h}
+  brine: {part: brine, time: 48 h, gain: 5 %}
   fry: {do: Fry on a hot plate., stage: cook, until: core, place: stove, chamber: 170 °C, core: 63 °C, hold: 5 min, loss: 14 %}
   serve: serve
 """,
@@ -80,8 +81,8 @@ steps:
             # 100 * 1001.8 * (0.985 * 44.43 + 1.9) / (1498.7 + 1001.8) / (1500 - 1.9 + 1001.8 * (0.985 * 44.43 +
             # 1.9) / (1498.7 + 1001.8)): 1001.8 g water in the meat, fat holds none
             "salt settled %": 1.2065,
-            "yield %": 86.0,
-            "portion g": 184.29,  # 1500 * 0.86 / 7
+            "yield %": 90.3,  # 100 * 1.05 * 0.86
+            "portion g": 193.5,  # 1500 * 1.05 * 0.86 / 7
             "cost": 13.604,  # 1.5 * 9 + 0.04443 * 2 + 1.5 * 0.01
         },
         verdicts={"home": "clear", "retail": "clear", "plant": "clear"},

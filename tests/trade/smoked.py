@@ -14,7 +14,7 @@ portions: 18
 batch: 3 kg
 pieces: {shape: slab, thickness: 20 mm, mass: 700 g, skin: "on", origin: farmed}
 saltings: {brine: {kind: immersion, temperature: 3 °C, items: {water: 3 kg, salt: 180 g}}}
-steps: {trim: trim, brine: {part: brine, time: 18 h}, rinse: rinse, air: air, smoke: hot smoke, ice: {part: ice, time: 45 min}, chill: chill, pack: pack}
+steps: {trim: trim, brine: {part: brine, time: 18 h, gain: 2 %}, rinse: rinse, air: air, smoke: hot smoke, ice: {part: ice, time: 45 min}, chill: chill, pack: pack}
 keeping: {pack: air, temperature: 3 °C, time: 7 days, frozen: 60 days}
 """,
         figures={
@@ -24,8 +24,8 @@ keeping: {pack: air, temperature: 3 °C, time: 7 days, frozen: 60 days}
             # 100 * 2149.3 * (177.3 + 3.8) / (2997.9 + 2149.3) / (3000 - 3.8 + 2149.3 * (177.3 + 3.8) / (2997.9 +
             # 2149.3)): 2149.3 g water in the fish
             "salt settled %": 2.4618,
-            "yield %": 88.2,  # 100 * 0.98 * 0.90
-            "portion g": 147.0,  # 3000 * 0.98 * 0.90 / 18
+            "yield %": 89.964,  # 100 * 1.02 * 0.98 * 0.90
+            "portion g": 149.94,  # 3000 * 1.02 * 0.98 * 0.90 / 18
             "cost": 60.39,  # 3 * 20 + 0.18 * 2 + 3 * 0.01
         },
         verdicts={"home": "clear", "retail": "act", "plant": "stop"},
@@ -43,7 +43,7 @@ portions: 18
 batch: 3 kg
 pieces: {shape: slab, thickness: 20 mm, mass: 700 g, skin: "on", origin: farmed}
 saltings: {brine: {kind: immersion, temperature: 3 °C, items: {water: 3 kg, salt: 90 g}}}
-steps: {trim: trim, brine: {part: brine, time: 8 h}, rinse: rinse, air: air, smoke: hot smoke, ice: {part: ice, time: 45 min}, chill: chill, pack: pack}
+steps: {trim: trim, brine: {part: brine, time: 8 h, gain: 2 %}, rinse: rinse, air: air, smoke: hot smoke, ice: {part: ice, time: 45 min}, chill: chill, pack: pack}
 keeping: {pack: vacuum, temperature: 4 °C, time: 21 days}
 """,
         figures={
@@ -53,7 +53,7 @@ keeping: {pack: vacuum, temperature: 4 °C, time: 21 days}
             # 100 * 2149.3 * (88.65 + 3.8) / (2997.5 + 2149.3) / (3000 - 3.8 + 2149.3 * (88.65 + 3.8) / (2997.5 +
             # 2149.3))
             "salt settled %": 1.2721,
-            "yield %": 88.2,  # 100 * 0.98 * 0.90
+            "yield %": 89.964,  # 100 * 1.02 * 0.98 * 0.90
             "cost": 60.21,  # 3 * 20 + 0.09 * 2 + 3 * 0.01
             "keeps days": 21.0,
         },
