@@ -34,6 +34,7 @@ TEMPLATES = sorted(
 )
 SPOKEN = ("aria-label", "title", "alt", "placeholder", "data-label")
 HOUSE = (METHODS / "house.yml").read_bytes()
+TABLES = {path.name: path.read_bytes() for path in METHODS.glob("*.csv")}
 
 
 class _Words(HTMLParser):
@@ -234,14 +235,14 @@ def test_a_fault_of_the_catalogue_is_one_line(data, fault):
 
 def test_a_faulty_catalogue_stops_the_house_data():
     """A build tells the faults of the catalogue with those of the house file."""
-    _, faults = read_kitchen("methods", {"house.yml": HOUSE, "words.po": _po('msgid "Salt"\nmsgstr "<"')})
+    _, faults = read_kitchen("methods", {**TABLES, "house.yml": HOUSE, "words.po": _po('msgid "Salt"\nmsgstr "<"')})
     assert [each.file for each in faults] == ["methods/words.po", "methods/words.po"]  # its language, its markup
 
 
 @pytest.mark.parametrize("tag", ["klingon", "e", "en_GB", "../fi", "qq"])
 def test_a_language_without_locale_data_is_a_fault(tag):
     """The house file names a language that dates and numbers have forms for."""
-    _, faults = read_kitchen("methods", {"house.yml": HOUSE + f"\nlanguage: {tag}\n".encode()})
+    _, faults = read_kitchen("methods", {**TABLES, "house.yml": HOUSE + f"\nlanguage: {tag}\n".encode()})
     assert [each.key for each in faults] == ["language"]
 
 
