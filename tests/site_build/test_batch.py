@@ -19,7 +19,7 @@ from handbook.base.formats import (
 from handbook.base.ranges import Range
 from handbook.page.container import fill
 from handbook.page.measures import nearest_measure
-from handbook.report import evaluate
+from handbook.report import mixtures
 from site_build.html.batch_data import batch_data, tools_data
 
 SIZES = 20
@@ -93,7 +93,7 @@ def test_column_is_the_engine_s(page, demo_book):
         )
         for mixture, columns in zip(report.mixtures, shown, strict=True):
             for food, column in zip(sizes, columns, strict=True):
-                made = evaluate._column(
+                made = mixtures._column(
                     food,
                     False,
                     mixture.made.scaled(food / written),
