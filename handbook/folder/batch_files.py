@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping
-from typing import Any
+from typing import Any, Protocol
 
 from handbook.base.errors import FaultsError, PageError
 from handbook.batches.batch_record import BatchRecord, read_batch
@@ -22,6 +22,14 @@ STOCK, CHECKS = "stock.yml", "thermometers.yml"
 #: Batches of one method that teach: the newest, since each one computes the models for all steps of the page.
 LEARN_FROM = 12
 _YEAR = re.compile(r"(?:19[7-9]|20\d)\d")
+
+
+class BatchFiles(FilesRead, Protocol):
+    """The texts of a folder and the faults of what could not be read in it."""
+
+    @property
+    def faults(self) -> tuple[PageError, ...]:
+        """Links, pipes, files that are too large, names that no system stores."""
 
 
 def batch_paths(paths: Iterable[str]) -> list[str]:
@@ -42,7 +50,10 @@ def lot_of(path: str) -> str:
 def stray_batches(folder: str, paths: Iterable[str]) -> list[PageError]:
     """A fault for each file among the batches that is none of theirs."""
     known, faults = set(paths), []
-    for path in sorted(each for each in known if each.startswith(BATCHES)):
+    for path in sorted(each for each in known if each.casefold().startswith(BATCHES)):
+        if not path.startswith(BATCHES):
+            faults.append(PageError(f"{folder}/{path}", 1, "batch", path, f"{BATCHES} in small letters: no list reads another folder"))
+            continue
         _, _, rest = path.partition("/")
         year, _, name = rest.partition("/")
         stem, _, ending = name.rpartition(".")
@@ -61,6 +72,12 @@ def stray_batches(folder: str, paths: Iterable[str]) -> list[PageError]:
     return faults
 
 
+def unread_batches(faults: Iterable[PageError], folder: str) -> list[PageError]:
+    """Those of a folder's ``faults`` that are of its batches; ``folder`` ends with a slash."""
+    place = f"{folder}{BATCHES}"
+    return [each for each in faults if f"{each.file}/".casefold().startswith(place.casefold())]
+
+
 def read_batch_file(source: FilesRead, path: str, measures: str = "us") -> tuple[BatchRecord | None, list[PageError]]:
     """The batch at ``path``, or None and its faults."""
     text, fault = decode_page(source.contents[path], source.file(path))
@@ -69,9 +86,12 @@ def read_batch_file(source: FilesRead, path: str, measures: str = "us") -> tuple
     return read_batch(lot_of(path), source.file(path), text, measures)
 
 
-def read_batch_files(source: FilesRead, measures: str = "us") -> list[BatchRecord]:
+def read_batch_files(source: BatchFiles, measures: str = "us") -> list[BatchRecord]:
     """Every batch of the folder. Raises FaultsError with every fault of theirs."""
-    found, faults = [], stray_batches(source.file("").rstrip("/"), source.contents)
+    # A batch that is no file to be read, such as a link, would be missing from a recall without a word.
+    faults = unread_batches(source.faults, source.file(""))
+    found = []
+    faults += stray_batches(source.file("").rstrip("/"), source.contents)
     for path in batch_paths(source.contents):
         record, wrong = read_batch_file(source, path, measures)
         faults += wrong
@@ -81,7 +101,7 @@ def read_batch_files(source: FilesRead, measures: str = "us") -> list[BatchRecor
     return found
 
 
-def batch_file_faults(source: FilesRead, measures: str = "us") -> list[PageError]:
+def batch_file_faults(source: BatchFiles, measures: str = "us") -> list[PageError]:
     """Every fault of the files among the batches, the kitchen's lists too."""
     faults = [*stock_lines(source)[1], *thermometer_checks(source)[1]]
     try:

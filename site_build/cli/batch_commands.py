@@ -18,7 +18,7 @@ from handbook.batches.batch_start import Start, start_text
 from handbook.batches.batch_state import batch_state
 from handbook.days.day_plan import DayPlan, Wish
 from handbook.days.lot_numbers import lot_key, lot_number
-from handbook.folder.batch_files import batch_path, batch_paths, lot_of
+from handbook.folder.batch_files import batch_path, batch_paths, lot_of, unread_batches
 from handbook.folder.handbook import Handbook, open_handbook
 from handbook.folder.read_text import decode_page
 from handbook.page.clock import format_day, parse_moment
@@ -229,6 +229,8 @@ def batch_of(folder: Path, lot: str) -> tuple[Handbook, BatchRecord, str]:
     except HandbookError as error:
         fail(str(error))
     source = handbook.source
+    if unread := unread_batches(source.faults, source.file("")):
+        fail(str(FaultsError(unread)))
     known = {lot_of(path): path for path in batch_paths(source.contents)}
     alike = [lot] if lot in known else [each for each in known if lot_key(each) == lot_key(lot)]
     if len(alike) > 1:
