@@ -52,7 +52,11 @@ def stray_batches(folder: str, paths: Iterable[str]) -> list[PageError]:
     known, faults = set(paths), []
     for path in sorted(each for each in known if each.casefold().startswith(BATCHES)):
         if not path.startswith(BATCHES):
-            faults.append(PageError(f"{folder}/{path}", 1, "batch", path, f"{BATCHES} in small letters: no list reads another folder"))
+            faults.append(
+                PageError(
+                    f"{folder}/{path}", 1, "batch", path, f"{BATCHES} in small letters: no list reads another folder"
+                )
+            )
             continue
         _, _, rest = path.partition("/")
         year, _, name = rest.partition("/")
@@ -88,27 +92,17 @@ def read_batch_file(source: FilesRead, path: str, measures: str = "us") -> tuple
 
 def read_batch_files(source: BatchFiles, measures: str = "us") -> list[BatchRecord]:
     """Every batch of the folder. Raises FaultsError with every fault of theirs."""
+    found, faults = _read_all(source, measures)
     # A batch that is no file to be read, such as a link, would be missing from a recall without a word.
-    faults = unread_batches(source.faults, source.file(""))
-    found = []
-    faults += stray_batches(source.file("").rstrip("/"), source.contents)
-    for path in batch_paths(source.contents):
-        record, wrong = read_batch_file(source, path, measures)
-        faults += wrong
-        found += [record] if record is not None else []
+    faults = [*unread_batches(source.faults, source.file("")), *faults]
     if faults:
         raise FaultsError(faults)
     return found
 
 
-def batch_file_faults(source: BatchFiles, measures: str = "us") -> list[PageError]:
-    """Every fault of the files among the batches, the kitchen's lists too."""
-    faults = [*stock_lines(source)[1], *thermometer_checks(source)[1]]
-    try:
-        read_batch_files(source, measures)
-    except FaultsError as error:
-        faults += error.faults
-    return faults
+def batch_file_faults(source: FilesRead, measures: str = "us") -> list[PageError]:
+    """Every fault in the texts of the batches and of the kitchen's lists."""
+    return [*stock_lines(source)[1], *thermometer_checks(source)[1], *_read_all(source, measures)[1]]
 
 
 def stock_lines(source: FilesRead) -> tuple[list[StockLine], list[PageError]]:
@@ -145,6 +139,15 @@ def teaching_batches(
         )
         for page, own in found.items()
     }
+
+
+def _read_all(source: FilesRead, measures: str) -> tuple[list[BatchRecord], list[PageError]]:
+    found, faults = [], stray_batches(source.file("").rstrip("/"), source.contents)
+    for path in batch_paths(source.contents):
+        record, wrong = read_batch_file(source, path, measures)
+        faults += wrong
+        found += [record] if record is not None else []
+    return found, faults
 
 
 def _lists(source: FilesRead, name: str, form: Any) -> tuple[list[Any], list[PageError]]:

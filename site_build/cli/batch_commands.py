@@ -266,7 +266,7 @@ def append_line(folder: Path, lot: str, at: str | None, by: str, values: dict[st
         line = f"entries:\n{line}"
     path = batch_path(record.lot)
     changed = text.rstrip("\n") + f"\n{line}\n"
-    newer, faults = _read(handbook, path, changed.encode("utf-8"))
+    newer, faults = _read(handbook, path, changed.encode("utf-8", "surrogatepass"))
     if newer is None:
         fail(str(FaultsError(faults)) + f"\nnothing was written to {one_line(folder / path)}")
     last = max((each.at for each in record.entries), default=record.begun)
@@ -348,6 +348,9 @@ def _write_new(folder: Path, text: str) -> None:
     """Write a new batch's file, once it reads without a fault."""
     lot = next(line.removeprefix("lot: ") for line in text.split("\n") if line.startswith("lot: "))
     path = batch_path(lot)
+    text, fault = decode_page(text.encode("utf-8", "surrogatepass"), f"{folder.name}/{path}")
+    if fault:
+        fail(str(fault))
     record, faults = read_batch(lot, f"{folder.name}/{path}", text)
     if record is None:
         fail(str(FaultsError(faults)))

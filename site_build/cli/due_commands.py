@@ -27,7 +27,7 @@ from handbook.folder.batch_files import BATCHES, CHECKS, STOCK, batch_path, read
 from handbook.folder.handbook import Handbook, open_handbook
 from handbook.folder.read_text import decode_page
 from handbook.page.clock import format_day, format_moment
-from site_build.base.places import one_line, own_tree
+from site_build.base.places import own_tree
 from site_build.cli.batch_commands import AT_OPTION, FOLDER_OPTION, append_line, moment_of
 from site_build.cli.day_command import shopping_lines
 from site_build.cli.terminal import fail, say, write_file
@@ -279,7 +279,8 @@ def _add_row(handbook: Handbook, folder: Path, path: str, form, when: datetime, 
         fail(str(fault))
     text = f"{old.rstrip()}\n" if old.strip() else ""
     text += row_line(at=f"{when:%Y-%m-%d %H:%M}", by=quoted(by) if by else None, **values) + "\n"
-    _, faults = read_list(form, text, f"{folder.name}/{path}", "list")
+    text, fault = decode_page(text.encode("utf-8", "surrogatepass"), handbook.source.file(path))
+    _, faults = ((), [fault]) if fault else read_list(form, text, f"{folder.name}/{path}", "list")
     if faults:
         fail(str(FaultsError(faults)))
     if path not in handbook.source.contents:

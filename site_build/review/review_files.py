@@ -5,11 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from handbook.base.errors import PageError
+from handbook.folder.batch_files import batch_file_faults
 from handbook.folder.kept_days import day_file_faults
 from handbook.folder.run_files import RUNS, stray_runs
 from handbook.page.house import House
 from site_build.reading.addresses import address_faults
 from site_build.reading.book import day_page_faults
+from site_build.reading.identity import identity_faults
 from site_build.reading.pictures import picture_faults
 from site_build.review.edition import Edition, is_method_page
 from site_build.review.signed import read_signatures
@@ -25,6 +27,8 @@ def file_faults(edition: Edition, changed: Iterable[str], house: House) -> list[
     runs = [path for path in edition.held if path.startswith(RUNS)]
     faults = address_faults(house, edition.folder.name)
     faults += picture_faults(edition.folder, [path for path in changed if path not in edition.held])
+    faults += identity_faults(edition.folder, edition.paths - edition.held.keys(), house)
+    faults += batch_file_faults(edition, house.measures)
     faults += stray_runs(edition.folder.name, runs, methods)
     faults += read_signatures(edition, methods)[1]
     faults += day_page_faults(edition)

@@ -129,7 +129,10 @@ def test_a_correction_takes_no_recall_back():
         weights = "- {at: 2026-11-04 09:00, weight: 3 kg}\n- {at: 2026-11-04 09:05, weight: 2 kg, corrects: 2026-11-04 09:00}\n"
         record = batch(DONE + line + weights)
         assert batch_label(record).refusal and batch_state(record).left in (2.0, 0.0)
-        assert "a recall or discard stands" in told(line + "- {at: 2026-11-04 09:05, words: x, corrects: 2026-11-04 09:00}\n")[0]
+        assert (
+            "a recall or discard stands"
+            in told(line + "- {at: 2026-11-04 09:05, words: x, corrects: 2026-11-04 09:00}\n")[0]
+        )
 
 
 def test_a_correction_of_the_same_minute_counts():

@@ -10,11 +10,19 @@ import pytest
 
 from tests.site_build.clone import METHODS, run
 from tests.site_build.pseudo_language import copy_of
+from tests.site_build.review_edits import commit, git
+from tests.site_build.test_identity import picture
 
 NAME = "soy-eggs-261105"
 FILE = f"batches/2026/{NAME}.yml"
 TEXT = (METHODS / FILE).read_text("utf-8")
-COMMANDS = (("recall", "H-22"), ("due",), ("stock",), ("batch", "label", NAME, "--into", "x.html"), ("batch", "end", NAME))
+COMMANDS = (
+    ("recall", "H-22"),
+    ("due",),
+    ("stock",),
+    ("batch", "label", NAME, "--into", "x.html"),
+    ("batch", "end", NAME),
+)
 
 
 @pytest.fixture
@@ -89,14 +97,50 @@ def test_two_lots_that_read_alike_are_asked_for(folder):
     assert run("batch", "label", other, "--in", folder, "--into", "x.html").exit_code == 0
 
 
-@pytest.mark.parametrize("word", ["\x1b[31mx", "::error::x", "##[group]x", "../../x", "%s", "\udc80", "x" * 5000, "\u202ex"])
+@pytest.mark.parametrize(
+    "word", ["\x1b[31mx", "::error::x", "##[group]x", "../../x", "%s", "\udc80", "x" * 5000, "\u202ex"]
+)
 def test_words_of_a_command_steer_no_terminal(folder, word):
     """Lots, moments, names and amounts given on the command line are said again in one harmless line."""
-    for command in (("recall", word), ("due", "--at", word), ("batch", "start", word, "1 kg"), ("thermometer", "p", word)):
+    for command in (
+        ("recall", word),
+        ("due", "--at", word),
+        ("batch", "start", word, "1 kg"),
+        ("thermometer", "p", word),
+    ):
         found = run(*command, "--in", folder)
         assert found.exit_code == 1 and len(found.stderr.strip().splitlines()) == 1, found.output
         assert "\x1b" not in found.stderr and "\u202e" not in found.stderr and len(found.stderr) < 500
         assert not found.stderr.lstrip().startswith("::") and "##[" not in found.stderr
+
+
+WRONG = {
+    FILE: b"x",
+    "batches/2026/soy-eggs-261106.yml": b"x",
+    "batches/2026/x.yml": b"x",
+    "batches/2026/stock.yml": b"x",
+    "batches/2026/thermometers.yml": b"x",
+    "Batches/2026/soy-eggs-261105.yml": b"x",
+    "words.po": b'msgid "Find"\nmsgstr "<b>"\n',
+    "mark.png": picture(20, 20),
+    "house.yml": b'colours: {main: "#eeeeee"}\n',
+}
+
+
+def test_a_check_of_changes_stops_what_a_check_stops(folder):
+    """Batches, lists, catalogue, mark and colours: a changed file with a fault passes neither."""
+    (folder / "mark.png").write_bytes(picture(64, 64))
+    house = (folder / "house.yml").read_bytes() + b"\nmark: mark.png\n"
+    (folder / "house.yml").write_bytes(house)
+    git(folder.parent, "init", "-q", "-b", "main")
+    commit(folder)
+    for name, data in WRONG.items():
+        (folder / name).parent.mkdir(parents=True, exist_ok=True)
+        (folder / name).write_bytes(house + data if name == "house.yml" else data)
+        found = run("check", folder, "--changed-since", "HEAD")
+        assert found.exit_code == 1 and found.output.count("allowed:") >= 1, (name, found.output)
+        git(folder.parent, "checkout", "-q", "--", ".")
+        git(folder.parent, "clean", "-fdq")
 
 
 def test_the_manual_into_no_folder_is_one_line(folder):
