@@ -143,6 +143,15 @@ def test_a_check_of_changes_stops_what_a_check_stops(folder):
         git(folder.parent, "clean", "-fdq")
 
 
+def test_a_check_of_changes_knows_earlier_names(folder):
+    """A page that says to have had another page's name is told, whichever of the two is the changed one."""
+    git(folder.parent, "init", "-q", "-b", "main")
+    commit(folder)
+    (folder / "a.md").write_text("---\nwas: [about]\n---\n# A\n")
+    found = run("check", folder, "--changed-since", "HEAD")
+    assert found.exit_code == 1 and 'was: read "about"; allowed: a name that no page has' in found.output, found.output
+
+
 def test_the_manual_into_no_folder_is_one_line(folder):
     """A place that cannot be written is said as one."""
     found = run("manual", "--into", folder / "house.yml" / "manual")
