@@ -9,8 +9,9 @@ from collections import Counter
 from collections.abc import Iterator
 from gettext import c2py
 from hashlib import sha256
+from typing import Any
 
-from babel.messages.catalog import Catalog, Message
+from babel.messages.catalog import Catalog
 from babel.messages.pofile import PoFileError, PoFileParser
 
 from handbook.base.errors import CONTROLS, PageError
@@ -50,7 +51,7 @@ def read_wording(data: bytes | None, file: str, language: str) -> tuple[Wording,
         line = getattr(error, "lineno", 0) + 1
         return Wording(language=language), [PageError(file, line, "catalogue", _said(error), "a catalogue as .po")]
     faults = list(_catalogue_faults(catalog, text, file, language))
-    for message in catalog:
+    for message in _messages(catalog):
         if message.id and not message.fuzzy and len(faults) <= MAX_FAULTS:
             faults += _message_faults(message, file)
     if faults:
@@ -65,7 +66,7 @@ class _Catalog(Catalog):
         super().__init__()
         self.wrong: list[tuple[int, str, str, str]] = []
 
-    def __setitem__(self, key, message: Message) -> None:
+    def __setitem__(self, key: Any, message: Any) -> None:
         line = message.lineno or 1
         if message.context is not None:
             self.wrong.append((line, "msgctxt", message.context, "no context: the site's messages have none"))
@@ -79,13 +80,18 @@ class _Catalog(Catalog):
         return min(super().num_plurals, MAX_PLURALS)
 
 
+def _messages(catalog: Catalog) -> Iterator[Any]:
+    """The messages, untyped: of each, text or forms stand in one attribute."""
+    yield from catalog
+
+
 def _first(message_id: str | tuple[str, ...]) -> str:
     return message_id if isinstance(message_id, str) else message_id[0]
 
 
 def _wording(catalog: Catalog, text: str, language: str, data: bytes) -> Wording:
     messages, plurals = {}, {}
-    for message in catalog:
+    for message in _messages(catalog):
         if not message.id or message.fuzzy:
             continue
         if isinstance(message.id, tuple):
@@ -129,7 +135,7 @@ def _plural_rule(text: str) -> tuple[int, str] | None:
     return int(found[1]), rule
 
 
-def _message_faults(message: Message, file: str) -> Iterator[PageError]:
+def _message_faults(message: Any, file: str) -> Iterator[PageError]:
     ids = message.id if isinstance(message.id, tuple) else (message.id,)
     texts = message.string if isinstance(message.string, tuple) else (message.string,)
     # A count's value is known to every form; what else a form may name stands in the first one, which is the message's name.
