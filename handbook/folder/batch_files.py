@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Container, Iterable, Mapping
-from typing import Any
+from typing import Any, Protocol
 
 from handbook.base.errors import FaultsError, PageError
 from handbook.batches.batch_record import BatchRecord, read_batch
@@ -24,6 +24,14 @@ LEARN_FROM = 12
 _ENDED = re.compile(rb"^- \{at: [^\"'{}#\n]*\b(?:ended|discarded): ", re.M)
 _CORRECTS = re.compile(rb"corrects[\"']?\s*:")
 _YEAR = re.compile(r"(?:19[7-9]|20\d)\d")
+
+
+class BatchFiles(FilesRead, Protocol):
+    """The texts of a folder and the faults of what could not be read in it."""
+
+    @property
+    def faults(self) -> tuple[PageError, ...]:
+        """Links, pipes, files that are too large, names that no system stores."""
 
 
 def batch_paths(paths: Iterable[str]) -> list[str]:
@@ -44,7 +52,14 @@ def lot_of(path: str) -> str:
 def stray_batches(folder: str, paths: Iterable[str]) -> list[PageError]:
     """A fault for each file among the batches that is none of theirs."""
     known, faults = set(paths), []
-    for path in sorted(each for each in known if each.startswith(BATCHES)):
+    for path in sorted(each for each in known if each.casefold().startswith(BATCHES)):
+        if not path.startswith(BATCHES):
+            faults.append(
+                PageError(
+                    f"{folder}/{path}", 1, "batch", path, f"{BATCHES} in small letters: no list reads another folder"
+                )
+            )
+            continue
         _, _, rest = path.partition("/")
         year, _, name = rest.partition("/")
         stem, _, ending = name.rpartition(".")
@@ -63,6 +78,12 @@ def stray_batches(folder: str, paths: Iterable[str]) -> list[PageError]:
     return faults
 
 
+def unread_batches(faults: Iterable[PageError], folder: str) -> list[PageError]:
+    """Those of a folder's ``faults`` that are of its batches; ``folder`` ends with a slash."""
+    place = f"{folder}{BATCHES}"
+    return [each for each in faults if f"{each.file}/".casefold().startswith(place.casefold())]
+
+
 def read_batch_file(source: FilesRead, path: str, measures: str = "us") -> tuple[BatchRecord | None, list[PageError]]:
     """The batch at ``path``, or None and its faults."""
     text, fault = decode_page(source.contents[path], source.file(path))
@@ -71,12 +92,14 @@ def read_batch_file(source: FilesRead, path: str, measures: str = "us") -> tuple
     return read_batch(lot_of(path), source.file(path), text, measures)
 
 
-def read_batch_files(source: FilesRead, measures: str = "us", *, only_open: bool = False) -> list[BatchRecord]:
+def read_batch_files(source: BatchFiles, measures: str = "us", *, only_open: bool = False) -> list[BatchRecord]:
     """Every batch of the folder, or ``only_open`` ones, of which files that plainly say their end are not read.
 
     Raises FaultsError with every fault of theirs.
     """
-    found, faults = [], stray_batches(source.file("").rstrip("/"), source.contents)
+    # A batch that is no file to be read, such as a link, would be missing from a recall without a word.
+    found, faults = [], unread_batches(source.faults, source.file(""))
+    faults += stray_batches(source.file("").rstrip("/"), source.contents)
     for path in batch_paths(source.contents):
         if only_open and _has_ended(source.contents[path]):
             continue
@@ -88,14 +111,9 @@ def read_batch_files(source: FilesRead, measures: str = "us", *, only_open: bool
     return found
 
 
-def batch_file_faults(source: FilesRead, measures: str = "us") -> list[PageError]:
-    """Every fault of the files among the batches, the kitchen's lists too."""
-    faults = [*stock_lines(source)[1], *thermometer_checks(source)[1]]
-    try:
-        read_batch_files(source, measures)
-    except FaultsError as error:
-        faults += error.faults
-    return faults
+def kitchen_list_faults(source: FilesRead) -> list[PageError]:
+    """Every fault in the texts of the kitchen's lists."""
+    return [*stock_lines(source)[1], *thermometer_checks(source)[1]]
 
 
 def stock_lines(source: FilesRead) -> tuple[list[StockLine], list[PageError]]:

@@ -26,8 +26,8 @@ from site_build.build.kept_reads import KeptReads
 from site_build.build.made_batches import MadeBatches, gather_batches
 from site_build.build.made_day import MadeDay, make_days
 from site_build.build.made_page import MadePage, PageFiles, PageJob, PageResult, make_page
-from site_build.outputs.lead_on import Earlier, earlier_faults
 from site_build.reading.book import GENERATED, day_page_faults, folder_faults, known_paths
+from site_build.reading.earlier_names import Earlier, earlier_faults
 from site_build.reading.links import check_links, link_target
 from site_build.review.signed import Signature, read_signatures, review_warnings
 

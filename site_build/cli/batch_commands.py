@@ -18,7 +18,7 @@ from handbook.batches.batch_start import Start, start_text
 from handbook.batches.batch_state import batch_state
 from handbook.days.day_plan import DayPlan, Wish
 from handbook.days.lot_numbers import lot_key, lot_number
-from handbook.folder.batch_files import batch_path, batch_paths, lot_of
+from handbook.folder.batch_files import batch_path, batch_paths, lot_of, unread_batches
 from handbook.folder.handbook import Handbook, open_handbook
 from handbook.folder.read_text import decode_page
 from handbook.page.clock import format_day, parse_moment
@@ -229,6 +229,8 @@ def batch_of(folder: Path, lot: str) -> tuple[Handbook, BatchRecord, str]:
     except HandbookError as error:
         fail(str(error))
     source = handbook.source
+    if unread := unread_batches(source.faults, source.file("")):
+        fail(str(FaultsError(unread)))
     known = {lot_of(path): path for path in batch_paths(source.contents)}
     alike = [lot] if lot in known else [each for each in known if lot_key(each) == lot_key(lot)]
     if len(alike) > 1:
@@ -264,7 +266,7 @@ def append_line(folder: Path, lot: str, at: str | None, by: str, values: dict[st
         line = f"entries:\n{line}"
     path = batch_path(record.lot)
     changed = text.rstrip("\n") + f"\n{line}\n"
-    newer, faults = _read(handbook, path, changed.encode("utf-8"))
+    newer, faults = _read(handbook, path, changed.encode("utf-8", "surrogatepass"))
     if newer is None:
         fail(str(FaultsError(faults)) + f"\nnothing was written to {one_line(folder / path)}")
     last = max((each.at for each in record.entries), default=record.begun)
@@ -346,6 +348,9 @@ def _write_new(folder: Path, text: str) -> None:
     """Write a new batch's file, once it reads without a fault."""
     lot = next(line.removeprefix("lot: ") for line in text.split("\n") if line.startswith("lot: "))
     path = batch_path(lot)
+    text, fault = decode_page(text.encode("utf-8", "surrogatepass"), f"{folder.name}/{path}")
+    if fault:
+        fail(str(fault))
     record, faults = read_batch(lot, f"{folder.name}/{path}", text)
     if record is None:
         fail(str(FaultsError(faults)))

@@ -25,8 +25,9 @@ from handbook.batches.recall import Recall, recall
 from handbook.days.shopping import Needed, needed_items, shopping_of
 from handbook.folder.batch_files import BATCHES, CHECKS, STOCK, batch_path, read_batch_files, stock_lines
 from handbook.folder.handbook import Handbook, open_handbook
+from handbook.folder.read_text import decode_page
 from handbook.page.clock import format_day, format_moment
-from site_build.base.places import one_line, own_tree
+from site_build.base.places import own_tree
 from site_build.cli.batch_commands import AT_OPTION, FOLDER_OPTION, append_line, moment_of
 from site_build.cli.day_command import shopping_lines
 from site_build.cli.terminal import fail, say, write_file
@@ -126,7 +127,7 @@ def stock(
         }
         if item not in handbook.catalogue.foods and item not in handbook.catalogue.ingredients:
             fail(f'--item: read "{printable(item)}"; allowed: a food or an ingredient of the handbook: handbook names')
-        _add_row(folder, f"{BATCHES}{when.year}/{STOCK}", STOCK_FORM, when, by, values)
+        _add_row(handbook, folder, f"{BATCHES}{when.year}/{STOCK}", STOCK_FORM, when, by, values)
         return
     lines, faults = stock_lines(handbook.source)
     if faults:
@@ -180,8 +181,8 @@ def thermometer(
         "wanted": quoted(wanted) if wanted else None,
         "done": quoted(done) if done else None,
     }
-    _, _, when = _read(folder, at)
-    _add_row(folder, f"{BATCHES}{when.year}/{CHECKS}", CHECKS_FORM, when, by, values)
+    handbook, _, when = _read(folder, at)
+    _add_row(handbook, folder, f"{BATCHES}{when.year}/{CHECKS}", CHECKS_FORM, when, by, values)
 
 
 def summaries(records: list[BatchRecord]) -> list[BatchSummary]:
@@ -271,18 +272,18 @@ def _read(folder: Path, at: str | None, *, only_open: bool = False) -> tuple[Han
         fail(str(error))
 
 
-def _add_row(folder: Path, path: str, form, when: datetime, by: str, values: dict) -> None:
+def _add_row(handbook: Handbook, folder: Path, path: str, form, when: datetime, by: str, values: dict) -> None:
     """Add a row to one of the kitchen's lists, which must read without a fault afterwards."""
-    try:
-        old = (folder / path).read_text("utf-8") if (folder / path).is_file() else ""
-    except (OSError, UnicodeDecodeError):
-        fail(f"{one_line(folder / path)}: cannot be read")
+    old, fault = decode_page(handbook.source.contents.get(path, b""), handbook.source.file(path))
+    if fault:
+        fail(str(fault))
     text = f"{old.rstrip()}\n" if old.strip() else ""
     text += row_line(at=f"{when:%Y-%m-%d %H:%M}", by=quoted(by) if by else None, **values) + "\n"
-    _, faults = read_list(form, text, f"{folder.name}/{path}", "list")
+    text, fault = decode_page(text.encode("utf-8", "surrogatepass"), handbook.source.file(path))
+    _, faults = ((), [fault]) if fault else read_list(form, text, f"{folder.name}/{path}", "list")
     if faults:
         fail(str(FaultsError(faults)))
-    if not (folder / path).is_file():
+    if path not in handbook.source.contents:
         write_file(folder / path, text, own_tree(folder), is_new=True, err=False)
     else:
         write_file(folder / path, text, own_tree(folder), err=False)

@@ -7,8 +7,9 @@ from pathlib import Path
 
 import click
 
+from site_build.base.places import one_line
 from site_build.cli.starter import FAMILIES, family_page
-from site_build.cli.terminal import write_file
+from site_build.cli.terminal import fail, write_file
 from site_build.outputs.manual import CommandHelp, Starter, manual_html
 
 FILE = "index.html"
@@ -28,7 +29,10 @@ def manual(context: click.Context, into: Path | None) -> None:
     """Open the manual of this version: tutorial, how-to, every key and command, upgrading, CI, security."""
     text = manual_html(command_helps(context.find_root().command), starters())
     if into is not None:
-        into.mkdir(parents=True, exist_ok=True)
+        try:
+            into.mkdir(parents=True, exist_ok=True)
+        except OSError as error:
+            fail(f"--into: read {one_line(into)}, {error.strerror}; allowed: a folder that can be written")
         write_file(into / FILE, text, err=False)
         return
     # A new folder of its own: nobody else can put another file in its place before the browser opens it.

@@ -90,7 +90,7 @@ def folder_faults(
     """
     paths = list(source.published if pictures is None else pictures)
     faults = address_faults(house, source.folder.name) + picture_faults(source.folder, paths)
-    faults += identity_faults(source, house)
+    faults += identity_faults(source.folder, source.published, house)
     faults += stray_runs(source.folder.name, source.runs, methods) + _layer_name_faults(source)
     return faults + title_faults(source.folder.name, titles)
 

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass
 from pathlib import Path
 
 from handbook.base.errors import PageError
-from handbook.folder.source import FolderSource
 from handbook.page.house import House
 from site_build.reading.house_style import colour_faults
 from site_build.reading.picture_reading import FORMATS, is_picture, moves, picture_size
@@ -29,10 +29,10 @@ class Mark:
     height: int
 
 
-def identity_faults(source: FolderSource, house: House) -> list[PageError]:
-    """The faults of the house's mark and of its colours."""
-    file = source.file("house.yml")
-    wrong = _mark_fault(source, house.mark) if house.mark else ""
+def identity_faults(folder: Path, published: Collection[str], house: House) -> list[PageError]:
+    """The faults of the house's mark and of its colours; ``published`` are the paths of the folder's other files."""
+    file = f"{folder.name}/house.yml"
+    wrong = _mark_fault(folder, published, house.mark) if house.mark else ""
     found = [PageError(file, house.line, "mark", wrong, _ALLOWED)] if wrong else []
     return found + colour_faults(house, file)
 
@@ -46,17 +46,17 @@ def mark_of(folder: Path, house: House) -> Mark | None:
     return Mark(address=house.mark, media_type=f"image/{form.lower()}", width=width, height=height)
 
 
-def _mark_fault(source: FolderSource, mark: str) -> str:
-    if mark not in source.published or not is_picture(mark) or Path(mark).suffix.lower() in (".gif", ".avif"):
+def _mark_fault(folder: Path, published: Collection[str], mark: str) -> str:
+    if mark not in published or not is_picture(mark) or Path(mark).suffix.lower() in (".gif", ".avif"):
         return mark
     try:
-        if moves(source.folder / mark):
+        if moves(folder / mark):
             return f"{mark}, a moving picture"
-        size = picture_size(source.folder / mark)
+        size = picture_size(folder / mark)
     except Exception:  # parsing a damaged file can raise any error; picture_faults names it
         return f"{mark}, no picture"
     low, high = sorted(size)
     if low < LEAST_SIDE or high > MOST_SIDE or high > 4 * low:
         return f"{mark}, {size[0]} × {size[1]} pixels"
-    count = (source.folder / mark).stat().st_size
+    count = (folder / mark).stat().st_size
     return f"{mark}, {count} bytes" if count > MOST_BYTES else ""

@@ -18,7 +18,7 @@ from handbook.batches.expected_day import expected_loss, expected_ph
 from handbook.batches.kitchen_lists import STOCK_FORM, on_shelf, read_list
 from handbook.batches.recall import recall
 from handbook.days.lot_numbers import is_lot_number, lot_number
-from handbook.folder.batch_files import batch_path, batch_paths, read_batch_files
+from handbook.folder.batch_files import batch_path, batch_paths, batches_by_slug, read_batch_files, teaching_batches
 from handbook.folder.handbook import open_handbook
 from handbook.folder.source import read_source
 from handbook.runs.run_record import read_run
@@ -120,6 +120,63 @@ def test_a_wrong_clock_is_corrected_and_nothing_is_lost():
     record = batch(text)
     assert len(record.entries) == 2 and [each.at.day for each in record.valid] == [2]
     assert batch_state(record).done == {1: datetime(2026, 11, 2, 9, 10)}
+
+
+def test_a_correction_takes_no_recall_back():
+    """Correcting a weight of the same minute leaves the recall; correcting the recall itself is a fault; so for a discard."""
+    for word in ("recalled", "discarded"):
+        line = f"- {{at: 2026-11-04 09:00, {word}: glass}}\n"
+        weights = "- {at: 2026-11-04 09:00, weight: 3 kg}\n- {at: 2026-11-04 09:05, weight: 2 kg, corrects: 2026-11-04 09:00}\n"
+        record = batch(DONE + line + weights)
+        assert batch_label(record).refusal and batch_state(record).left in (2.0, 0.0)
+        assert (
+            "a recall or discard stands"
+            in told(line + "- {at: 2026-11-04 09:05, words: x, corrects: 2026-11-04 09:00}\n")[0]
+        )
+
+
+def test_a_correction_of_the_same_minute_counts():
+    """The right value may be written down at the moment of the wrong one."""
+    at = "at: 2026-11-04 09:00"
+    record = batch(f"- {{{at}, ph: 5}}\n- {{{at}, ph: 6, corrects: 2026-11-04 09:00}}\n")
+    assert [each.ph for each in record.valid] == [6]
+
+
+def test_a_discard_after_the_end_counts():
+    """Food that was put away as good and turned out bad carries no label and teaches nothing."""
+    record = batch(DONE + "- {at: 2026-11-05 09:00, ended: all away}\n- {at: 2026-11-06 09:00, discarded: mould}\n")
+    assert batch_state(record).state == "discarded" and "mould" in batch_label(record).refusal
+
+
+def test_a_batch_is_of_the_method_in_its_lot():
+    """A file that says another method than its lot would stand under another page."""
+    found = told(DONE, HEAD.replace("method: plain-ham", "method: ../x"))
+    assert found[0].startswith('1: method: read "../x"; allowed: the method in')
+
+
+@pytest.mark.parametrize("written", ["P-7", "p 7", "\uff30-\uff17", "\u0420-7", "P-\u0667", "\u03a1 7"])
+def test_recall_finds_a_lot_however_it_is_written(written):
+    """Full width, Cyrillic and Greek letters that look alike (UTS 39), digits of other scripts: no batch is missed."""
+    record = batch(DONE, HEAD.replace("lot: P-7", f'lot: "{written}"'))
+    assert [each.batch.lot for each in recall("P-7", summaries([record])).touched] == [NAME]
+
+
+def test_recall_keeps_batches_whose_lots_read_alike():
+    """`a-b` and `ab` are two methods whose lots differ by a sign alone: neither hides the other."""
+    names = ("plain-ham-261102", "plainham-261102")
+    records = [batch(DONE, HEAD.replace("plain-ham", name.rpartition("-")[0]), name) for name in names]
+    for order in (records, records[::-1]):
+        assert {each.batch.lot for each in recall("P-7", summaries(order)).touched} == set(names)
+        assert {each.batch.lot for each in recall(names[0], summaries(order)).touched} == set(names)
+
+
+def test_pages_of_one_slug_keep_their_batches():
+    """A page fish/a.md takes no batch from fish-a.md: the batch itself says whose it is."""
+    path = "batches/2026/plain-ham-261102.yml"
+    files = {path: b"- {ended: x}"}
+    for page in ("plain-ham.md", "plain/ham.md"):
+        found = teaching_batches(page, batches_by_slug(files), "methods", files, files.__getitem__)
+        assert [each.name for each in found] == ["plain-ham-261102"]
 
 
 def test_lots_are_numbered():

@@ -139,6 +139,11 @@ def test_an_earlier_name_leads_on(method, tmp_path):
         ("[old.why]", 'was: read "old.why"; allowed: a name that no page has or had'),
         ("[../outside]", 'was.1: read "../outside"; allowed: the name that the page had in this folder'),
         ("[https://example.org]", "was.1: read"),
+        ('["404"]', 'was: read "404"; allowed: a name that no page has or had'),
+        ("[batches/2026]", 'was: read "batches/2026"; allowed: a name that no page has or had'),
+        ("[inspection/x]", 'was: read "inspection/x"; allowed: a name that no page has or had'),
+        ("[con]", 'was: read "con"; allowed: a name that no page has or had'),
+        ("[brined-cucumbers.html/x]", 'was: read "brined-cucumbers.html/x"; allowed: a name that no page has or had'),
         ("[assets/first]", 'was: read "assets/first"; allowed: a name that no page has or had'),
     ],
 )

@@ -204,6 +204,9 @@ def test_every_text_gets_its_language(text, marked):
 # ---- A catalogue is data
 
 
+_COUNTED = 'msgid "%(num)s limit"\nmsgid_plural "%(num)s limits"\n'
+
+
 def _po(row: str, head: str = "") -> bytes:
     return f'msgid ""\nmsgstr ""\n"Language: fi\\n"\n{head}\n{row}'.encode()
 
@@ -224,6 +227,22 @@ def _po(row: str, head: str = "") -> bytes:
         (b"x" * 400_001, 'words.po:1: file: read "400001 bytes"'),
         (_po("", "\"Plural-Forms: nplurals=2; plural=__import__('os');\\n\""), "words.po:4: Plural-Forms: read"),
         (b'msgid ""\nmsgstr ""\n"Language: sv\\n"\n', 'words.po:3: Language: read "sv"; allowed: fi'),
+        (b'msgid ""\nmsgstr "Language: sv\\n"\n', 'words.po:2: Language: read "sv"; allowed: fi'),
+        (_po("", '"Plural-Forms: nplurals=2; plural=1/n;\\n"'), "words.po:4: Plural-Forms: read"),
+        (_po("", '"Plural-Forms: nplurals=2; plural=1%(n-7);\\n"'), "words.po:4: Plural-Forms: read"),
+        (
+            _po(f'{_COUNTED}msgstr[0] "%(num)s"', '"Plural-Forms: nplurals=2000000000; plural=0;\\n"'),
+            "Plural-Forms: read",
+        ),
+        (_po(_COUNTED.replace("limits", "%(evil)s") + 'msgstr[0] "%(num)s %(evil)s"'), "of its message: %(num)s"),
+        (
+            _po('msgid "Salt"\nmsgstr "A"\n\nmsgid "Salt"\nmsgstr "B"'),
+            'words.po:8: msgid: read "Salt"; allowed: each message once',
+        ),
+        (_po('msgctxt "x"\nmsgid "Salt"\nmsgstr "B"'), 'words.po:6: msgctxt: read "x"; allowed: no context'),
+        (_po('msgid "Salt"\nmsgstr " "'), "read nothing that can be seen; allowed: words that can be read"),
+        (_po('msgid "Salt"\nmsgstr "\u200b\U000e0041\u3164"'), "read nothing that can be seen"),
+        (_po(f'msgid "%(mass)s salt"\nmsgstr "{"%(mass)s" * 4}"'), "allowed: each placeholder at most 3 times"),
     ],
 )
 def test_a_fault_of_the_catalogue_is_one_line(data, fault):
