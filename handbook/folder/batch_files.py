@@ -111,6 +111,16 @@ def read_batch_files(source: BatchFiles, measures: str = "us", *, only_open: boo
     return found
 
 
+def batch_file_faults(source: BatchFiles, measures: str = "us") -> list[PageError]:
+    """Every fault in the texts of the batches and of the kitchen's lists."""
+    faults = kitchen_list_faults(source)
+    try:
+        read_batch_files(source, measures)
+    except FaultsError as error:
+        faults += error.faults
+    return faults
+
+
 def kitchen_list_faults(source: FilesRead) -> list[PageError]:
     """Every fault in the texts of the kitchen's lists."""
     return [*stock_lines(source)[1], *thermometer_checks(source)[1]]

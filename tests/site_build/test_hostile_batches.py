@@ -24,6 +24,9 @@ COMMANDS = (
     ("batch", "end", NAME),
 )
 
+#: The same still in progress: `due` leaves out what has plainly ended.
+OPEN = "".join(line for line in TEXT.splitlines(keepends=True) if "ended" not in line)
+
 
 @pytest.fixture
 def folder(tmp_path, monkeypatch) -> Path:
@@ -49,11 +52,11 @@ UNREADABLE = {
     "too large": lambda path: path.write_text(TEXT + "#" * 400_000, "utf-8"),
     "no UTF-8": lambda path: path.write_bytes(b"\xff\xfe"),
     "nothing": lambda path: path.write_text(""),
-    "a control": lambda path: path.write_text(TEXT + "\0"),
+    "a control": lambda path: path.write_text(OPEN + "\0"),
     "an alias": lambda path: path.write_text("a: &a [x]\nb: *a\n"),
     "deep": lambda path: path.write_text("{" * 10_000),
     "two people": lambda path: path.write_text("<<<<<<< a\nx\n=======\ny\n>>>>>>> b\n"),
-    "another lot": lambda path: path.write_text(TEXT.replace(f"lot: {NAME}", "lot: x")),
+    "another lot": lambda path: path.write_text(OPEN.replace(f"lot: {NAME}", "lot: x")),
 }
 
 
