@@ -172,7 +172,7 @@ def fuzz(into: Path, runs: int, seed: int) -> None:
         text = mutated(text, seeds, random, random.choice((1, 1, 1, 2, 3, 6)))
         return text.encode("utf-8", "surrogatepass")[:most]
 
-    flags = [f"-seed={seed}", f"-max_len={MAX_BYTES}", "-len_control=0", "-rss_limit_mb=2048", "-timeout=300"]
+    flags = [f"-seed={seed}", f"-max_len={MAX_BYTES}", "-len_control=0", "-rss_limit_mb=2048", "-timeout=3600"]
     flags += ["-verbosity=0", "-reload=0", "-detect_leaks=0", f"-artifact_prefix={into}/"]
     atheris.Setup([sys.argv[0], *flags, str(corpus)], target.one_input, custom_mutator=mutate)
     atheris.Fuzz()

@@ -8,7 +8,7 @@ from pathlib import Path
 
 from handbook.base.errors import PageError
 from handbook.catalogue.name_resolver import food_names, ingredient_names
-from handbook.catalogue.tables import engine_tables
+from handbook.folder.handbook import open_handbook
 from handbook.folder.kitchen import Kitchen
 from handbook.folder.page_text import PageText
 from handbook.folder.read_page import Page, PageSource, stated_page
@@ -37,8 +37,8 @@ class OnePage:
 
     @cached_property
     def tables(self):
-        """The engine's foods and ingredients."""
-        return engine_tables()
+        """The engine's foods and ingredients, and those of the demo kitchen."""
+        return open_handbook(METHODS).catalogue
 
     @cached_property
     def house(self):

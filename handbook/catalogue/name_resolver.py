@@ -194,7 +194,9 @@ def may_be_curing_salt(said: str) -> bool:
 def _resolved(said: str, names: Collection[str]) -> Resolution:
     if isinstance(names, NameList):
         return names.resolve(said)
-    return Resolution(name=said) if said in names else Resolution(candidates=(nearest(said, names),))
+    return (
+        Resolution(name=said) if said in names else Resolution(candidates=tuple(filter(None, [nearest(said, names)])))
+    )
 
 
 def _words(said: str) -> Iterator[str]:

@@ -10,7 +10,7 @@ from functools import lru_cache
 
 _BATCH = re.compile(r"[a-z0-9][a-z0-9-]*-([0-9]{2})([0-9]{2})([0-9]{2})[b-z]?")
 #: Letters that look alike (some of those of UTS 39, from memory), by their capitals: Cyrillic and Greek, and the Latin ones.
-_ALIKE = str.maketrans("АВЕКМНОРСТУХІЈЅΑΒΕΖΗΙΚΜΝΟΡΤΥΧ".lower(), "ABEKMHOPCTYXIJSABEZHIKMNOPTYX".lower())  # noqa: RUF001
+_ALIKE = str.maketrans("АВЕКМНОРСТУХІЈЅΑΒΕΖΗΙΚΜΝΟΡΤΥΧ".lower(), "ABEKMHOPCTYXIJSABEZHIKMNOPTYX".lower())
 _DAY = "%y%m%d"
 
 

@@ -14,7 +14,8 @@ from handbook.catalogue.ingredients import Ingredient
 from handbook.days.day_plan import Wish
 from handbook.page.house import House
 from handbook.page.measures import weighed
-from handbook.report.evaluate import MixtureReport, Report
+from handbook.report.evaluate import Report
+from handbook.report.mixtures import MixtureReport
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -6,7 +6,7 @@ Beside them stand the year's ``stock.yml`` and ``thermometers.yml`` (handbook/ba
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Container, Iterable, Mapping
 from typing import Any
 
 from handbook.base.errors import FaultsError, PageError
@@ -15,9 +15,8 @@ from handbook.batches.kitchen_lists import CHECKS_FORM, STOCK_FORM, StockLine, T
 from handbook.days.lot_numbers import is_lot_number, lot_day, lot_slug
 from handbook.folder.kept_days import FilesRead
 from handbook.folder.read_text import decode_page
-from handbook.folder.run_files import RunText
+from handbook.folder.run_files import BATCHES, RunText
 
-BATCHES = "batches/"
 STOCK, CHECKS = "stock.yml", "thermometers.yml"
 #: Batches of one method that teach: the newest, since each one computes the models for all steps of the page.
 LEARN_FROM = 12
@@ -109,30 +108,32 @@ def thermometer_checks(source: FilesRead) -> tuple[list[ThermometerCheck], list[
     return _lists(source, CHECKS, CHECKS_FORM)
 
 
-def teaching_batches(
-    pages: Iterable[str], folder: str, contents: Mapping[str, bytes]
-) -> dict[str, tuple[RunText, ...]]:
-    """The batches that teach each method page: of those that have ended, the newest.
-
-    Whether a batch has ended, its text tells without being read whole: one that has holds the word.
-    """
-    # Pages of one slug get each other's too; the batch itself says which is its page.
-    slugs: dict[str, list[str]] = {}
-    for path in pages:
-        slugs.setdefault(lot_slug(path.removesuffix(".md")), []).append(path)
+def batches_by_slug(paths: Iterable[str]) -> dict[str, list[str]]:
+    """The batch files among ``paths`` by the part of their lots that names the method, from old to new."""
     found: dict[str, list[str]] = {}
-    for path in batch_paths(contents):
-        slug = lot_of(path).rpartition("-")[0]
-        if b"ended" in contents[path]:
-            for page in slugs.get(slug, ()):
-                found.setdefault(page, []).append(path)
-    return {
-        page: tuple(
-            RunText(name=lot_of(path), file=f"{folder}/{path}", data=contents[path], log=contents.get(_log(path)))
-            for path in sorted(own, key=lambda path: (lot_day(lot_of(path)), path))[-LEARN_FROM:]
-        )
-        for page, own in found.items()
-    }
+    for path in batch_paths(paths):
+        found.setdefault(lot_of(path).rpartition("-")[0], []).append(path)
+    return {slug: sorted(own, key=lambda path: (lot_day(lot_of(path)), path)) for slug, own in found.items()}
+
+
+def teaching_batches(
+    page: str, batches: Mapping[str, list[str]], folder: str, paths: Container[str], content: Callable[[str], bytes]
+) -> tuple[RunText, ...]:
+    """The batches that teach the method page at ``page``: of those that have ended, the newest, from old to new.
+
+    ``batches`` are as ``batches_by_slug`` gives them. Pages of one slug get each other's too; the batch itself says which
+    is its page. Whether one has ended, its text tells without being read whole:
+    one that has holds the word.
+    """
+    found = list[RunText]()
+    for path in reversed(batches.get(lot_slug(page.removesuffix(".md")), [])):
+        if len(found) == LEARN_FROM:
+            break
+        data, log = content(path), _log(path)
+        if b"ended" in data:
+            logged = content(log) if log in paths else None
+            found.append(RunText(name=lot_of(path), file=f"{folder}/{path}", data=data, log=logged))
+    return tuple(reversed(found))
 
 
 def _lists(source: FilesRead, name: str, form: Any) -> tuple[list[Any], list[PageError]]:

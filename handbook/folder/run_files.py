@@ -19,7 +19,7 @@ from handbook.folder.read_text import decode_page
 from handbook.page.method import Method
 from handbook.runs.run_record import Run, beside_log, read_run
 
-RUNS = "runs/"
+RUNS, BATCHES = "runs/", "batches/"
 #: Limit of runs of one method, and of runs times steps of its page: each run computes the models for all steps.
 MAX_RUNS = 100
 MAX_RUN_STEPS = 1_500
@@ -51,7 +51,14 @@ def run_texts(path: str, folder: str, paths: Iterable[str], content: Callable[[s
 
 
 def method_page(path: str) -> str:
-    """The method page to which a file of runs belongs, or "" for any other path."""
+    """The method page to which a file of runs or a batch belongs, or "" for any other path.
+
+    A batch names its method as its lot number writes it, which is the page's own name where that has no capitals,
+    signs and folders.
+    """
+    if path.startswith(BATCHES):
+        lot = path.rpartition("/")[2].rpartition(".")[0]
+        return f"{lot.rpartition('-')[0]}.md" if is_lot_number(lot) else ""
     return path[len(RUNS) :].rpartition("/")[0] + ".md" if path.startswith(RUNS) and path.count("/") > 1 else ""
 
 

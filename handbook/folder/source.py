@@ -9,7 +9,7 @@ from hashlib import sha256
 from pathlib import Path
 
 from handbook.base.errors import FaultsError, PageError
-from handbook.folder.batch_files import teaching_batches
+from handbook.folder.batch_files import batches_by_slug, teaching_batches
 from handbook.folder.file_names import name_faults
 from handbook.folder.folder_files import READ_WHOLE, FileState, list_folder, read_file, read_files, state_of
 from handbook.folder.kitchen import HOUSE_FILES, Kitchen, read_kitchen
@@ -88,7 +88,11 @@ class FolderSource:
 
     @cached_property
     def _teaching(self) -> dict[str, tuple[RunText, ...]]:
-        return teaching_batches(self.pages, self.folder.name, self.contents)
+        batches = batches_by_slug(self.contents)
+        return {
+            path: teaching_batches(path, batches, self.folder.name, self.contents, self.contents.__getitem__)
+            for path in self.pages
+        }
 
     @cached_property
     def _runs_by_page(self) -> dict[str, list[str]]:

@@ -6,7 +6,7 @@ import io
 import re
 import unicodedata
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from gettext import c2py
 from hashlib import sha256
 
@@ -65,12 +65,12 @@ class _Catalog(Catalog):
         super().__init__()
         self.wrong: list[tuple[int, str, str, str]] = []
 
-    def __setitem__(self, key, message: Message) -> None:
+    def __setitem__(self, key: str | tuple[str, ...] | list[str], message: Message) -> None:
         line = message.lineno or 1
         if message.context is not None:
             self.wrong.append((line, "msgctxt", message.context, "no context: the site's messages have none"))
         elif message.id and message.id in self:
-            self.wrong.append((line, "msgid", _first(message.id), "each message once"))
+            self.wrong.append((line, "msgid", _texts(message.id)[0], "each message once"))
         super().__setitem__(key, message)
 
     @property
@@ -79,20 +79,23 @@ class _Catalog(Catalog):
         return min(super().num_plurals, MAX_PLURALS)
 
 
-def _first(message_id: str | tuple[str, ...]) -> str:
-    return message_id if isinstance(message_id, str) else message_id[0]
+def _texts(said: str | Sequence[str] | None) -> tuple[str, ...]:
+    """One text for a message, several for one with a count; none as an empty text."""
+    if said is None or isinstance(said, str):
+        return (said or "",)
+    return tuple(said)
 
 
 def _wording(catalog: Catalog, text: str, language: str, data: bytes) -> Wording:
     messages, plurals = {}, {}
     for message in catalog:
-        if not message.id or message.fuzzy:
+        ids, texts = _texts(message.id), _texts(message.string)
+        if not ids[0] or message.fuzzy or not all(texts):
             continue
-        if isinstance(message.id, tuple):
-            if all(message.string):
-                plurals[message.id[0]] = tuple(message.string)
-        elif message.string:
-            messages[message.id] = message.string
+        if len(ids) > 1:
+            plurals[ids[0]] = texts
+        else:
+            messages[ids[0]] = texts[0]
     rule = _plural_rule(text)
     more = {"plural_of": c2py(rule[1])} if rule else {}
     return Wording(language=language, messages=messages, plurals=plurals, mark=sha256(data).hexdigest()[:24], **more)
@@ -130,8 +133,7 @@ def _plural_rule(text: str) -> tuple[int, str] | None:
 
 
 def _message_faults(message: Message, file: str) -> Iterator[PageError]:
-    ids = message.id if isinstance(message.id, tuple) else (message.id,)
-    texts = message.string if isinstance(message.string, tuple) else (message.string,)
+    ids, texts = _texts(message.id), _texts(message.string)
     # A count's value is known to every form; what else a form may name stands in the first one, which is the message's name.
     wanted = placeholders(ids[0]) | ({"num"} if len(ids) > 1 else set())
     for text in filter(None, texts):

@@ -7,23 +7,12 @@ from dataclasses import dataclass, replace
 
 from handbook.base.errors import PageError, RangeError, UnfollowedError
 from handbook.base.ranges import Range
-from handbook.brine.equilibrium import Equilibrium, equilibrium
-from handbook.brine.made_up import make_up
-from handbook.brine.make_up import IngredientMass, MakeUp, mislabelled
-from handbook.brine.nitrite import Process, cure_process
-from handbook.brine.strength import Strength, strength
+from handbook.brine.make_up import MakeUp
 from handbook.catalogue.foods import Food
-from handbook.catalogue.ingredients import Ingredient
 from handbook.catalogue.tables import Tables
-from handbook.page.amounts import Share
-from handbook.page.container import VesselFill, choose
-from handbook.page.formula import Formula
 from handbook.page.heated import has_curve
 from handbook.page.house import House
-from handbook.page.ingredient_lines import find_ingredient
-from handbook.page.measures import Household, Weighed, household, weighed
 from handbook.page.method import Method
-from handbook.page.salting import Glaze, Salting
 from handbook.page.schedule import Schedule, schedule
 from handbook.page.until import WEIGHT_LOSS
 from handbook.page.until_times import UntilTime, until_times, with_times
@@ -31,10 +20,19 @@ from handbook.report.acid_report import AcidReport, acid_report
 from handbook.report.calibration import Calibration
 from handbook.report.cost import Bill, bill
 from handbook.report.drying_report import DryingReport, drying_report
-from handbook.report.end_target import is_for_end, made_for_end
-from handbook.report.formula_foods import PageFood, filled_food, formula_make_up, page_food
+from handbook.report.formula_foods import PageFood, filled_food, page_food
 from handbook.report.heat_course import HeatCourse, core_durations, drying_durations, heat_course
 from handbook.report.middle_report import MiddleReport, middle_report
+from handbook.report.mixtures import (
+    FormulaReport,
+    GlazeReport,
+    MixtureReport,
+    SaltingReport,
+    formula_report,
+    glaze_on_batch,
+    glaze_report,
+    salting_report,
+)
 from handbook.report.portions import Portion, Yield, finished_salt, glaze_on_food, portion, stated_yield, states_losses
 from handbook.report.safety_inputs import log_reductions, safety_case
 from handbook.report.salt_course import SaltCourse, salt_course
@@ -46,92 +44,6 @@ from handbook.safety.held_conditions import family_kind
 from handbook.safety.rules import cure
 from handbook.safety.strictest import strictest
 from handbook.warmth.box import BoxCourse
-
-
-@dataclass(frozen=True, kw_only=True)
-class BatchRow:
-    """One ingredient in one batch: its exact mass, the mass to weigh, and cups and spoons."""
-
-    part: IngredientMass
-    weighed: Weighed
-    household: Household | None
-
-    @property
-    def filling_is_off(self) -> bool:
-        """Whether the spread of a cup's filling alone exceeds the error that the house allows."""
-        return self.household is not None and self.household.filling_is_off
-
-
-@dataclass(frozen=True, kw_only=True)
-class BatchColumn:
-    """One batch: its rows, their total and the vessel. Masses in kg, volumes in m3."""
-
-    food_mass: float
-    is_written: bool
-    rows: tuple[BatchRow, ...]
-    mass: float
-    volume: float | None
-    fill: VesselFill | None
-
-    @property
-    def to_food(self) -> float:
-        """Brine mass / green weight."""
-        return self.mass / self.food_mass
-
-
-@dataclass(frozen=True, kw_only=True)
-class Crystal:
-    """The same volume of another salt crystal: its mass in kg, and the ratio to the mass of the named salt."""
-
-    ingredient: Ingredient
-    mass: Range
-    ratio: float
-
-
-@dataclass(frozen=True, kw_only=True)
-class MixtureReport:
-    """One salting or glaze in all batches.
-
-    ``crystals`` are other salts in the volume of ``crystal_of``, the main salt. A glaze has no ``equilibrium``.
-    """
-
-    mixture: Salting | Glaze | Formula
-    made: MakeUp
-    strength: Strength | None
-    columns: tuple[BatchColumn, ...]
-    equilibrium: Equilibrium | None
-    crystals: tuple[Crystal, ...]
-    crystal_of: IngredientMass | None
-
-
-@dataclass(frozen=True, kw_only=True)
-class SaltingReport(MixtureReport):
-    """One salting in all batches; ``equilibrium`` is that of the written batch, ``process`` how the salt gets in."""
-
-    mixture: Salting
-    equilibrium: Equilibrium
-    process: Process
-
-    @property
-    def is_mixed(self) -> bool:
-        """Whether all of it is worked into the food, so that it is even at once."""
-        return self.process is Process.MIXED_IN
-
-
-@dataclass(frozen=True, kw_only=True)
-class GlazeReport(MixtureReport):
-    """One glaze in all batches."""
-
-    mixture: Glaze
-    equilibrium: None = None
-
-
-@dataclass(frozen=True, kw_only=True)
-class FormulaReport(MixtureReport):
-    """The foods of a formula in all batches."""
-
-    mixture: Formula
-    equilibrium: None = None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -223,8 +135,8 @@ def evaluate(
     """
     whole = page_food(written, tables)
     food = whole.food
-    saltings = tuple(_salting(each, written, whole, house, tables) for each in written.saltings)
-    glazes = tuple(_glaze(each, written, whole, house, tables) for each in written.glazes)
+    saltings = tuple(salting_report(each, written, whole, house, tables) for each in written.saltings)
+    glazes = tuple(glaze_report(each, written, whole, house, tables) for each in written.glazes)
     salt_to_water = saltings[-1].equilibrium.water_phase_salt.typical if saltings else 0.0
     makes = {each.mixture.name: each.made for each in saltings}
     filled = filled_food(food, written, makes)
@@ -253,7 +165,7 @@ def evaluate(
     come_up = calibration.come_up.next_run if calibration and calibration.come_up else None
     computed = {**core_durations(course, come_up), **(salted.durations if salted else {})}
     plan = _schedule(method, computed, until, unfollowed)
-    glazed = glaze_on_food([(each.made, _glaze_on_food(each, method)) for each in glazes])
+    glazed = glaze_on_food([(each.made, glaze_on_batch(each, method)) for each in glazes])
     dried = drying_report(method, food, course, plan)
     made = [each.made for each in (*saltings, *glazes)]
     end = salted.result.end if salted else None
@@ -313,7 +225,7 @@ def evaluate(
         drying=dried,
         stands=stands if stands.brines or stands.boxes else None,
         sour=sour,
-        formula=_formula(whole, method, house) if method.formula else None,
+        formula=formula_report(whole, method, house) if method.formula else None,
         filled=filled,
         unknown_salt=unknown,
         middle=middle_report(method, food, house, salted),
@@ -350,7 +262,7 @@ def _cure_ppm(
     for what in ("nitrite", "nitrate"):
         ppm = sum(getattr(each.equilibrium, f"ingoing_{what}_ppm") for each in saltings)
         for each in glazes:
-            share = _glaze_on_food(each, method) / each.made.mass if each.made.mass else 0.0
+            share = glaze_on_batch(each, method) / each.made.mass if each.made.mass else 0.0
             ppm += each.made.total(what) * share / batch * 1e6
         sums.append(ppm)
     return sums[0], sums[1]
@@ -445,12 +357,6 @@ def _schedule(method: Method, computed: dict[int, Range], until: Mapping[int, Un
         raise PageError(method.file, error.line, f"steps.{error.name}", f"{error.value:.4g}", error.allowed) from None
 
 
-def batch_masses(method: Method, house: House) -> tuple[float, ...]:
-    """Green weights in kg that the page shows, in rising order, including the written one."""
-    shown = {each.low for each in (method.batches.show or house.batches)}
-    return tuple(sorted(shown | {method.batches.written_for.low}))
-
-
 def allergens(of_food: set[str], made: list[MakeUp]) -> tuple[str, ...]:
     """Allergens of the food and of every ingredient, in alphabetical order."""
     found = of_food | {name for each in made for part in each.parts for name in part.ingredient.allergens}
@@ -464,146 +370,3 @@ def _findings(case: SafetyCase, whole: PageFood, course: HeatCourse | None) -> t
         other = findings(replace(case, food=food, log_reductions=log_reductions(course, food)))
         found = strictest(found, other, f"Judged so for the {food.name} in it.")
     return found
-
-
-def _formula(whole: PageFood, method: Method, house: House) -> FormulaReport:
-    made, mixture = formula_make_up(whole, method), Formula(ingredients=method.formula)
-    columns = _columns(mixture, made, None, method, whole.food, house)
-    return FormulaReport(mixture=mixture, made=made, strength=None, columns=columns, crystals=(), crystal_of=None)
-
-
-def _salting(salting: Salting, method: Method, whole: PageFood, house: House, tables: Tables) -> SaltingReport:
-    written_for, food = method.batches.written_for.low, whole.food
-    process = cure_process(salting.kind, method.pieces.worked_form)
-    made = _salting_made(salting, method, whole, house, tables)
-    if process is not Process.MIXED_IN and (allowed := mislabelled(salting, made, written_for)):
-        grams = {what: f"{made.total(what) * 1000:.4g} g of {what}" for what in ("water", "salt")}
-        read = f"{salting.kind} with {grams['water']}, {grams['salt']}"
-        raise PageError(method.file, salting.line, "salting.kind", read, allowed)
-    temperature = salting.temperature.middle if salting.temperature else house.fridge.middle
-    is_brine = process in (Process.IMMERSED, Process.PUMPED)
-    strong = strength(made, temperature) if is_brine else None
-    pump = salting.pump.middle if salting.pump else None
-    main = _main_salt(made)
-    return SaltingReport(
-        mixture=salting,
-        made=made,
-        strength=strong,
-        columns=_columns(salting, made, strong, method, food, house),
-        equilibrium=equilibrium(made, food, written_for, process, pump, whole.meat_share),
-        process=process,
-        crystals=_crystals(main, tables),
-        crystal_of=main,
-    )
-
-
-def _salting_made(salting: Salting, method: Method, whole: PageFood, house: House, tables: Tables) -> MakeUp:
-    """The make-up of a salting: to its target at equilibrium, or at the end of a brine of limited time."""
-
-    def make(one: Salting) -> MakeUp:
-        return _make_up(one, one.target_salt, method, whole, tables)
-
-    if not is_for_end(salting, method):
-        return make(salting)
-    others = {each.name: make(each) for each in method.saltings if each.name != salting.name}
-    return made_for_end(salting, method, whole.food, house, others, make)
-
-
-def _glaze(glaze: Glaze, method: Method, whole: PageFood, house: House, tables: Tables) -> GlazeReport:
-    food = whole.food
-    made = _make_up(glaze, None, method, whole, tables)
-    main = _main_salt(made)
-    return GlazeReport(
-        mixture=glaze,
-        made=made,
-        strength=None,
-        columns=_columns(glaze, made, None, method, food, house),
-        crystals=_crystals(main, tables),
-        crystal_of=main,
-    )
-
-
-def _make_up(mixture: Salting | Glaze, target: Share | None, method: Method, whole: PageFood, tables: Tables) -> MakeUp:
-    batch, pump = method.batches.written_for.low, None
-    process = Process.MIXED_IN
-    if isinstance(mixture, Salting):
-        process = cure_process(mixture.kind, method.pieces.worked_form)
-        pump = mixture.pump.middle if mixture.pump else None
-    try:
-        return make_up(
-            mixture.ingredients,
-            lambda line: find_ingredient(line, tables),
-            whole.food,
-            batch,
-            target,
-            process=process,
-            pump=pump,
-            meat=whole.meat_share * batch,
-        )
-    except RangeError as error:
-        raise PageError(method.file, mixture.line, error.name, f"{error.value:.4g}", error.allowed) from None
-
-
-def _columns(
-    mixture: Salting | Glaze | Formula, made: MakeUp, strong: Strength | None, method: Method, food: Food, house: House
-) -> tuple[BatchColumn, ...]:
-    written_for = method.batches.written_for.low
-    return tuple(
-        _column(mass, mass == written_for, made.scaled(mass / written_for), strong, mixture, food, house)
-        for mass in batch_masses(method, house)
-    )
-
-
-def _column(
-    mass: float,
-    is_written: bool,
-    made: MakeUp,
-    strong: Strength | None,
-    mixture: Salting | Glaze | Formula,
-    food: Food,
-    house: House,
-) -> BatchColumn:
-    rows = tuple(
-        BatchRow(
-            part=part,
-            weighed=weighed(part.mass.typical, house),
-            household=household(part.mass.typical, part.ingredient, house),
-        )
-        for part in made.parts
-    )
-    food_volume = mass / food.density
-    volume = made.mass / strong.density if strong and strong.density else None
-    filled = None
-    if volume and isinstance(mixture, Salting) and mixture.is_bath:
-        filled = choose(house.containers, mixture.container, food_volume, volume)
-    return BatchColumn(
-        food_mass=mass,
-        is_written=is_written,
-        rows=rows,
-        mass=made.mass,
-        volume=volume,
-        fill=filled,
-    )
-
-
-def _main_salt(made: MakeUp) -> IngredientMass | None:
-    salts = [part for part in made.parts if part.ingredient.kind == "salt" and part.ingredient.kg_per_m3]
-    return max(salts, key=lambda part: part.mass.typical, default=None)
-
-
-def _crystals(main: IngredientMass | None, tables: Tables) -> tuple[Crystal, ...]:
-    if main is None or main.ingredient.kg_per_m3 is None:
-        return ()
-    density = main.ingredient.kg_per_m3[1]
-    volume = main.mass.typical / density
-    return tuple(
-        Crystal(ingredient=salt, mass=Range(*salt.mass_of_volume(volume)), ratio=salt.kg_per_m3[1] / density)
-        for salt in tables.salts
-        if salt.kg_per_m3 is not None
-    )
-
-
-def _glaze_on_food(report: GlazeReport, method: Method) -> float:
-    batch = method.batches.written_for.low
-    stays = report.mixture.stays_on
-    return min(stays.fraction * batch if stays else report.made.mass, report.made.mass)

@@ -30,7 +30,8 @@ from handbook.page.house import House
 from handbook.page.measures import CUP_PARTS, GOOD_ENOUGH, ONLY_WEIGHED, spoon_measures
 from handbook.page.salting import Salting
 from handbook.page.schedule import ScheduledStep
-from handbook.report.evaluate import MixtureReport, Report
+from handbook.report.evaluate import Report
+from handbook.report.mixtures import MixtureReport
 from site_build.base.local_forms import local
 from site_build.base.said_words import bare, said, say
 from site_build.html.calendar import CAUTION, NIGHT_WORDS, step_words

@@ -13,7 +13,7 @@ from handbook.days.shopping import Needed, shopping_of
 from handbook.folder.kept_days import Day, kitchen_of
 from handbook.page.house import House
 from handbook.page.measures import household, weighed
-from handbook.report.evaluate import BatchRow
+from handbook.report.mixtures import BatchRow
 from site_build.base.local_forms import local_long_day, local_time
 from site_build.base.said_words import own, said, say
 from site_build.charts.day_chart import NARROW, WIDE, day_charts

@@ -5,11 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from handbook.base.formats import format_time
+from handbook.base.formats import format_mass, format_time
 from handbook.page.house import House
 from handbook.page.schedule import ScheduledStep
+from handbook.page.until import WEIGHT_LOSS
 from handbook.page.until_times import RECORD, STATED
-from handbook.report.evaluate import BatchColumn, MixtureReport, Report
+from handbook.report.evaluate import Report
+from handbook.report.mixtures import BatchColumn, MixtureReport
 from handbook.safety.findings import Finding
 from site_build.base.local_forms import local
 from site_build.base.said_words import later, own, said, say, say_count
@@ -25,8 +27,8 @@ HOUSEHOLD_WORDS = {
 }
 #: What ends a step whose time is computed.
 _ENDS = {
-    "core": later("the core ends it, not the clock"),
-    "target salt": later("a test slice ends it, not the clock"),
+    "core": later("Predicted: the core ends it, not the clock"),
+    "target salt": later("Predicted: a test slice ends it, not the clock"),
 }
 
 
@@ -95,8 +97,7 @@ def _ends(each: ScheduledStep) -> str:
     if until is None or not until.is_measured:
         if not each.is_computed or each.step.waits_for not in _ENDS:
             return ""
-        typical = local(format_time(each.duration.typical))
-        return say("Predicted, typically %(typical)s: %(ends)s", typical=typical, ends=said(_ENDS[each.step.waits_for]))
+        return said(_ENDS[each.step.waits_for])
     if each.basis == RECORD:
         end = own(until.text)
         return say_count(
@@ -107,7 +108,14 @@ def _ends(each: ScheduledStep) -> str:
         )
     if each.basis == STATED:
         return say("Until %(end)s, measured: the time is stated to plan with", end=own(until.text))
-    return say("Until %(end)s, measured: the time is computed", end=own(until.text))
+    typical = local(format_time(each.duration.typical))
+    words = say(
+        "Until %(end)s, measured: the time is computed, typically %(typical)s", end=own(until.text), typical=typical
+    )
+    if until.what != WEIGHT_LOSS or until.value is None:
+        return words
+    left = local(format_mass(1.0 - until.value))
+    return say("%(words)s. Each kg as it began then weighs %(left)s", words=words, left=left)
 
 
 def head_html(report: Report, house: House, root: str, local: LocalList, mark: str) -> str:

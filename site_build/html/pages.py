@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from handbook.folder.kitchen import Kitchen
 from handbook.folder.read_page import Page
 from handbook.page.house import House
-from handbook.report.evaluate import FormulaReport, MixtureReport, SaltingReport
+from handbook.report.mixtures import FormulaReport, MixtureReport, SaltingReport
 from site_build.base.local_forms import local_day
 from site_build.base.said_words import later, own, said, say, say_html
 from site_build.charts.timing_chart import timing_chart

@@ -11,7 +11,8 @@ from handbook.base.ranges import Range
 from handbook.brine.strength import Strength
 from handbook.folder.read_page import Page
 from handbook.page.heated import has_curve
-from handbook.report.evaluate import MixtureReport, Report
+from handbook.report.evaluate import Report
+from handbook.report.mixtures import MixtureReport
 from site_build.base.local_forms import local, local_month_day, localized
 from site_build.base.said_words import BEGIN, END, own, said, say, say_count
 from site_build.reading.book import picture_path, url_of

@@ -8,6 +8,7 @@ from functools import cached_property
 from pathlib import Path
 
 from handbook.base.errors import FaultsError, PageError
+from handbook.folder.batch_files import batches_by_slug, teaching_batches
 from handbook.folder.file_names import is_hidden, name_faults
 from handbook.folder.folder_files import READ_WHOLE, Listing, list_folder, most_bytes, read_files
 from handbook.folder.kitchen import HOUSE_FILES, Kitchen, read_kitchen
@@ -84,8 +85,14 @@ class Edition:
 
     def page(self, path: str) -> PageSource:
         """The bytes of one page and of its runs."""
-        runs = run_texts(path, self.folder.name, self.paths, self.content)
-        return PageSource(folder=self.folder.name, path=path, data=self.content(path), runs=runs)
+        name = self.folder.name
+        written = run_texts(path, name, self.paths, self.content)
+        taught = teaching_batches(path, self._batches, name, self.paths, self.content)
+        return PageSource(folder=name, path=path, data=self.content(path), runs=(*written, *taught))
+
+    @cached_property
+    def _batches(self) -> dict[str, list[str]]:
+        return batches_by_slug(self.paths)
 
     def kitchen(self) -> tuple[Kitchen | None, tuple[str, ...]]:
         """The house data, or None and its faults."""

@@ -5,7 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from handbook.base.errors import PageError
+from handbook.batches.batch_record import read_batch
+from handbook.folder.batch_files import batch_paths, lot_of, stray_batches
 from handbook.folder.kept_days import day_file_faults
+from handbook.folder.read_text import decode_page
 from handbook.folder.run_files import RUNS, stray_runs
 from handbook.page.house import House
 from site_build.reading.addresses import address_faults
@@ -26,6 +29,10 @@ def file_faults(edition: Edition, changed: Iterable[str], house: House) -> list[
     faults = address_faults(house, edition.folder.name)
     faults += picture_faults(edition.folder, [path for path in changed if path not in edition.held])
     faults += stray_runs(edition.folder.name, runs, methods)
+    faults += stray_batches(edition.folder.name, edition.paths)
+    for path in batch_paths(changed):
+        text, fault = decode_page(edition.content(path), edition.file(path))
+        faults += [fault] if fault else read_batch(lot_of(path), edition.file(path), text, house.measures)[1]
     faults += read_signatures(edition, methods)[1]
     faults += day_page_faults(edition)
     names = tuple(sorted(path.removesuffix(".md") for path in methods))

@@ -80,7 +80,7 @@ FAULTS = {
     "- {at: 2026-11-02 09:00, lot: X-1}\n": ['18: entries.1.lot: read "X-1"; allowed: a lot together with its item'],
     "- {at: 2026-11-04 09:00, went: used}\n": ["18: entries.1.to: read nothing; allowed: the lot of the batch that it went into"],
     "- {at: 2026-11-04 09:00, hold: 5 min}\n": ['18: entries.1.hold: read "5 min"; allowed: a hold together with its core'],
-    "- {at: 2026-11-04 09:00, ph: 4, corrects: 2026-11-03 09:00}\n": ['18: entries.1.corrects: read "2026-11-03 09:00"; allowed: the moment of another line of this batch'],
+    "- {at: 2026-11-04 09:00, ph: 4, corrects: 2026-11-03 09:00}\n": ['18: entries.1.corrects: read "2026-11-03 09:00"; allowed: the moment of another line of this batch; a recall or discard stands: take its line out of the file in a reviewed change'],
     # values out of range, keys that are none
     "- {at: 2026-11-04 09:00, ph: 14}\n": ['18: entries.1.ph: read "14"; allowed: a measured pH, 2 to 9'],
     "- {at: 2026-11-04 09:00, aw: 1.2}\n": ['18: entries.1.aw: read "1.2"; allowed: a measured water activity, 0.3 to 1'],

@@ -19,7 +19,7 @@ from handbook.base.formats import (
 from handbook.base.ranges import Range
 from handbook.page.container import fill
 from handbook.page.measures import nearest_measure
-from handbook.report import evaluate
+from handbook.report import mixtures
 from site_build.html.batch_data import batch_data, tools_data
 
 SIZES = 20
@@ -91,9 +91,9 @@ def test_column_is_the_engine_s(page, demo_book):
             "([data, sizes]) => data.mixtures.map(mixture => sizes.map(food => handbookBatch.column(mixture, food, data, '')))",
             [data, sizes],
         )
-        for mixture, columns in zip((*report.saltings, *report.glazes), shown, strict=True):
+        for mixture, columns in zip(report.mixtures, shown, strict=True):
             for food, column in zip(sizes, columns, strict=True):
-                made = evaluate._column(
+                made = mixtures._column(
                     food,
                     False,
                     mixture.made.scaled(food / written),
@@ -117,7 +117,7 @@ def test_sheet_for_a_batch_is_the_built_column(page, demo_site, demo_book):
     for each in demo_book.methods:
         page.goto((demo_site / each.url.replace(".html", ".why.html")).as_uri())
         built = page.evaluate(masses, "section.amounts > .table-region > table")
-        columns = (*each.report.saltings, *each.report.glazes)[0].columns
+        columns = each.report.mixtures[0].columns
         for place, column in enumerate(columns, 1):
             page.goto((demo_site / each.url).as_uri() + f"?batch={column.food_mass:.6g}kg")
             mine = page.evaluate(masses, ".need-table")
@@ -169,7 +169,7 @@ def test_container_holds(page, demo_book):
     tried = 0
     for each in demo_book.methods:
         data = batch_data(each.report, demo_book.house)
-        for index, mixture in enumerate((*each.report.saltings, *each.report.glazes)):
+        for index, mixture in enumerate(each.report.mixtures):
             if not data["mixtures"][index]["holds_food"]:
                 continue
             for number, container in enumerate(demo_book.house.containers):

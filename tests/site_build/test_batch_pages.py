@@ -218,6 +218,20 @@ def test_a_build_reads_only_what_changed(clone, monkeypatch):
     assert read == [PATH, "batches/2026/soy-eggs-261104.yml"]
 
 
+def test_a_review_follows_a_batch_to_its_page(clone):
+    """A change of a batch concerns its method's page; a fault of a changed batch is told without a build."""
+    started(clone)
+    git(clone, "init", "-q", "-b", "main")
+    commit(clone, "begun")
+    assert note("--ph", "6.5", "--at", "2026-11-02 12:00").exit_code == 0
+    result = run("check", "methods", "--changed-since", "main")
+    assert result.exit_code == 0 and result.output.startswith("1 of 1 pages"), result.output
+    with (clone / "methods" / PATH).open("a", encoding="utf-8") as file:
+        file.write("- {at: 2026-11-02 13:00, ph: 14}\n")
+    result = run("check", "methods", "--changed-since", "main")
+    assert result.exit_code == 1 and f"methods/{PATH}:" in result.stderr and "a measured pH" in result.stderr
+
+
 @pytest.mark.parametrize("name", YAML)
 def test_batches_of_a_stranger(clone, name):
     """A batch, the shelf and the checks of thermometers in every odd YAML: fault lines of their own files, nothing runs."""

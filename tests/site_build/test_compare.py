@@ -669,10 +669,10 @@ def test_fault_with_its_cause(folder):
 def test_engine_failure_is_told(folder, monkeypatch):
     """A page that the engine stumbles over is a fault of that page alone; the others are compared."""
 
-    def stumble(method, *more):
+    def stumble(method, *more, **named):
         if method.name == "soy-eggs":
             raise ZeroDivisionError("division by zero")
-        return evaluate(method, *more)
+        return evaluate(method, *more, **named)
 
     edit(folder, "soy-eggs.md", "portions: ", "portions: 1")
     edit(folder, "cellar-cabbage.md", "time: 60 min", "time: 90 min")

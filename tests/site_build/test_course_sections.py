@@ -7,6 +7,7 @@ import pytest
 from handbook.report.evaluate import evaluate
 from site_build.html.acid import acid_html
 from site_build.html.drying import drying_html
+from site_build.html.make_sheet import sheet_steps
 from site_build.html.warmth import warmth_html
 from tests.handbook.test_acid import BRINE, CABBAGE, EGGS, INTO, SOUR, sour
 from tests.handbook.test_drying_course import hung
@@ -59,3 +60,9 @@ def test_warmth_section():
     _, method, _ = rested(cold="")
     words = shown(warmth_html(evaluate(method, WARM_PAGE.house, WARM_PAGE.tables), ""))
     assert "Not stated: the temperature of water, tap, 1 L" in words
+
+
+def test_sheet_says_what_it_weighs_when_it_is_dry():
+    """A cook at the scale reads what a kilogram comes to: 650 g after 35 %."""
+    (step,) = [each for each in sheet_steps(hung("until: weight loss 35 %"), []) if each.timed.number == 2]
+    assert "typically" in step.ends and "650" in step.ends

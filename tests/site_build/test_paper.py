@@ -78,7 +78,7 @@ def test_wall_card_is_one_page(print_page, demo_book, size):
         assert len(sheets) == 1, each.url
         read = words(sheets[0])
         assert each.report.method.sheet.title in read and "Local food codes" in read
-        for mixture in (*each.report.saltings, *each.report.glazes):
+        for mixture in each.report.mixtures:
             assert all(part.ingredient.name.split(" (")[0] in read for part in mixture.made.parts), each.url
         for step in each.report.method.steps:
             assert step.do[:20] in read
@@ -95,7 +95,7 @@ def test_working_sheet_is_two_pages(print_page, demo_book, size):
         assert "Every limit" in read and "Made by" in read and "Local food codes" in read
         for step in each.report.method.steps:
             assert step.do[:20] in read, each.url
-        for mixture in (*each.report.saltings, *each.report.glazes):
+        for mixture in each.report.mixtures:
             assert all(part.ingredient.name.split(" (")[0] in read for part in mixture.made.parts), each.url
 
 

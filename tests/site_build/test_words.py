@@ -34,6 +34,7 @@ TEMPLATES = sorted(
 )
 SPOKEN = ("aria-label", "title", "alt", "placeholder", "data-label")
 HOUSE = (METHODS / "house.yml").read_bytes()
+TABLES = {path.name: path.read_bytes() for path in METHODS.glob("*.csv")}
 
 
 class _Words(HTMLParser):
@@ -234,14 +235,14 @@ def test_a_fault_of_the_catalogue_is_one_line(data, fault):
 
 def test_a_faulty_catalogue_stops_the_house_data():
     """A build tells the faults of the catalogue with those of the house file."""
-    _, faults = read_kitchen("methods", {"house.yml": HOUSE, "words.po": _po('msgid "Salt"\nmsgstr "<"')})
+    _, faults = read_kitchen("methods", {**TABLES, "house.yml": HOUSE, "words.po": _po('msgid "Salt"\nmsgstr "<"')})
     assert [each.file for each in faults] == ["methods/words.po", "methods/words.po"]  # its language, its markup
 
 
 @pytest.mark.parametrize("tag", ["klingon", "e", "en_GB", "../fi", "qq"])
 def test_a_language_without_locale_data_is_a_fault(tag):
     """The house file names a language that dates and numbers have forms for."""
-    _, faults = read_kitchen("methods", {"house.yml": HOUSE + f"\nlanguage: {tag}\n".encode()})
+    _, faults = read_kitchen("methods", {**TABLES, "house.yml": HOUSE + f"\nlanguage: {tag}\n".encode()})
     assert [each.key for each in faults] == ["language"]
 
 
@@ -307,3 +308,31 @@ def test_a_value_never_enters_a_message_as_a_format():
     """A percent sign in a value stays as it is."""
     assert say("%(mass)s salt", mass="5 % (s)") == "5 % (s) salt"
     assert pseudo("60 %% of %(mass)s").endswith(f"%(mass)s{CLOSE}") and "Find" in catalogue()
+
+
+# ---- Scripts
+
+
+def test_scripts_speak_the_language(pseudo_site, browser):
+    """What a script draws is translated, with the decimal sign of the language; a comma is read as one."""
+    page, wrong = browser.new_page(), []
+    page.on("pageerror", lambda error: wrong.append(str(error)))
+    page.goto((pseudo_site / "hot-smoked-char-sides.html").as_uri())
+    page.click("#batch summary")
+    page.fill("#batch-weight", "2,5")
+    page.fill("#piece-thickness", "40")
+    page.fill("#ready-by", "2026-11-21T18:00")
+    assert page.inner_text("#brine .mass >> nth=0") == "3,17 kg"
+    said = page.inner_text("[data-piece-said]")
+    assert said.startswith(OPEN) and CLOSE in said and "40 mm" in said
+    assert OPEN in page.inner_text("[data-said-ready]") and OPEN in page.inner_text("[data-when] >> nth=0")
+    page.fill("#batch-weight", "none")
+    assert page.inner_text("#batch-weight-note").startswith(OPEN)
+    page.fill("#find-field", "brine")
+    page.wait_for_selector(".find-result")
+    assert OPEN in page.inner_text(".find-count")
+    page.goto((pseudo_site / "side-by-side.html").as_uri())
+    assert page.inner_text("[data-side-by-side-table] thead th >> nth=0") == pseudo("Figure")
+    assert page.get_attribute("[data-side-by-side-table] td span", "lang") == "en"
+    assert wrong == []
+    page.close()
