@@ -39,6 +39,7 @@ LOST_AT_REST = 0.05  # of the weight: food that loses more dries (estimate)
 FIRST_GUESS = 24 * 3600.0
 MOST_PUMPED_SALT = 0.9  # of what is pumped or mixed in: bound of the model; dry salt in mince is a little above it
 MOST_DRAWN = 0.6  # of the food's water: upper bound of what a dry cure draws
+LEAST_LEFT = 0.05  # of the water, in food that dried before a stated loss (estimate)
 MOST_LOST = 0.6  # of the weight: upper bound of a calibrated loss
 
 
@@ -309,8 +310,7 @@ def _later_stage(step: Step, number: int, around: _Around) -> Stage | None:
             diffusing=clock.diffusing,
             evaporating=clock.evaporating,
             dripping=clock.dripping,
-            # A cure that drew water leaves less to dry off than the heat run knows of.
-            water_left=0.0 if step.loss else 0.5 * min(clock.water_left, 1.0),
+            water_left=_water_left(step, clock, around),
             name=step.do,
         )
     evaporated, dripped = _losses(step, clock, around)
@@ -321,6 +321,15 @@ def _later_stage(step: Step, number: int, around: _Around) -> Stage | None:
         return replace(stage, kind="freshen", bath_water=Range.exact(share), water_changes=step.changes)
     is_at_rest = clock is None and (step.loss is None or step.loss.middle <= LOST_AT_REST)
     return replace(stage, kind="rest" if is_at_rest else "dry")
+
+
+def _water_left(step: Step, clock: FoodClock, around: _Around) -> float:
+    """Share of the water that stays at least. A cure or a rest that drew water leaves less to dry off than the heat run or
+    a stated loss knows of; a loss that no food could have stays a fault.
+    """
+    if step.loss is None:
+        return 0.5 * min(clock.water_left, 1.0)
+    return LEAST_LEFT if step.loss.high * around.mass < around.food.water else 0.0
 
 
 def _is_in_water(step: Step) -> bool:
