@@ -51,7 +51,7 @@ def test_the_readme_page_reads_without_a_fault():
     tables = engine_tables()
     words = Vocabulary(foods=food_names(tables), ingredients=ingredient_names(tables), containers=())
     method, found = read_method("README.md", "page", text.head, list(text.blocks), words, "us")
-    assert not faults and not found and method.sheet.title == "Char in a quick brine"
+    assert not faults and not found and method.front_matter.title == "Char in a quick brine"
 
 
 def test_every_promise_names_its_test():

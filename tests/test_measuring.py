@@ -34,9 +34,9 @@ def test_big_handbook_passes(big, tmp_path):
     sources = [PageSource(folder="methods", path=path, data=(big / path).read_bytes()) for path in paths]
     methods = [page for each in sources if (page := stated_page(each, kitchen)).is_method]
     assert len(methods) == 3 * len(PATTERNS) and not [fault for page in methods for fault in page.faults]
-    kinds = Counter(page.method.sheet.kind for page in methods)
+    kinds = Counter(page.method.front_matter.kind for page in methods)
     assert set(kinds) == {"hot smoke", "cold smoke", "cook", "dry cure", "brine", "ferment"}
-    assert len({page.method.sheet.title for page in methods}) == len(methods)
+    assert len({page.method.front_matter.title for page in methods}) == len(methods)
     write_handbook(len(PATTERNS), tmp_path / "first")
     assert len(read_book(tmp_path / "first").methods) == len(PATTERNS)
     assert 5 <= sum(path.suffix in (".jpg", ".png") for path in big.rglob("*")) <= 12

@@ -43,7 +43,7 @@ class Book:
     def methods(self) -> tuple[BookPage, ...]:
         """Method pages by title."""
         found = (page for page in self.pages.values() if page.report)
-        return tuple(sorted(found, key=lambda page: (page.report.method.sheet.title.casefold(), page.path)))
+        return tuple(sorted(found, key=lambda page: (page.report.method.front_matter.title.casefold(), page.path)))
 
 
 def read_book(folder: Path, cache: Cache | None = None) -> Book:

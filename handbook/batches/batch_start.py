@@ -46,7 +46,7 @@ def start_text(report: Report, start: Start) -> str:
         HEAD,
         f"lot: {start.lot}",
         f"method: {quoted(method.name)}",
-        f"title: {quoted(method.sheet.title)}",
+        f"title: {quoted(method.front_matter.title)}",
         f"version: {start.version}",
         f"begun: {start.begun:%Y-%m-%d %H:%M}",
         f"batch: {start.batch.text}",
@@ -81,7 +81,7 @@ class AmountRow:
 def amount_rows(report: Report, batch: float) -> list[AmountRow]:
     """The food and each ingredient of a batch of ``batch`` kg green weight."""
     factor = batch / report.method.batches.written_for.low
-    food = report.method.sheet.food
+    food = report.method.front_matter.food
     rows: dict[str, list[float]] = {food: [batch, batch]}
     allergens = {food: report.food.allergen}
     for mixture in (*report.saltings, *report.glazes):
@@ -147,7 +147,7 @@ def keep_lines(report: Report) -> list[str]:
         at=keeping.temperature.text if keeping.temperature else None,
         cold=keeping.time.text if keeping.time else None,
         frozen=keeping.frozen.text if keeping.frozen else None,
-        cook_first="yes" if report.method.sheet.eaten == "cooked by the eater" else None,
+        cook_first="yes" if report.method.front_matter.eaten == "cooked by the eater" else None,
     )
     return [f"keep: {row.removeprefix('- ')}"]
 

@@ -40,7 +40,7 @@ class Monitoring:
 class InspectedStep:
     """One step with its hazards by kind, and the limits that its own lines are judged by."""
 
-    timed: ScheduledStep
+    scheduled: ScheduledStep
     hazards: tuple[tuple[str, str], ...]
     limits: tuple[Finding, ...]
 
@@ -102,10 +102,10 @@ def inspection_plan(report: Report, house: House, tables: Tables) -> InspectionP
     )
 
 
-def _step(timed: ScheduledStep, lines: list[int], decided: list[Finding]) -> InspectedStep:
-    hazards = _words()["stages"].get(timed.step.stage, {})
-    own = tuple(each for each in decided if _step_of(each.line, lines) == timed.number)
-    return InspectedStep(timed=timed, hazards=tuple(hazards.items()), limits=own)
+def _step(scheduled: ScheduledStep, lines: list[int], decided: list[Finding]) -> InspectedStep:
+    hazards = _words()["stages"].get(scheduled.step.stage, {})
+    own = tuple(each for each in decided if _step_of(each.line, lines) == scheduled.number)
+    return InspectedStep(scheduled=scheduled, hazards=tuple(hazards.items()), limits=own)
 
 
 def _step_of(line: int, lines: list[int]) -> int:
@@ -143,7 +143,7 @@ def _leave_needed(report: Report) -> list[str]:
     found = []
     if "smoke" in stages:
         found.append(words["smoked"])
-    if nitrite or method.sheet.kind == "dry cure":
+    if nitrite or method.front_matter.kind == "dry cure":
         found.append(words["cured"])
     if method.keeping is not None and method.keeping.pack in _NO_AIR:
         found.append(words["pack"])

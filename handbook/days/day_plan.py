@@ -170,7 +170,7 @@ def needs_of(report: Report) -> MethodNeeds:
             baths[number] = running
     return MethodNeeds(
         name=method.name,
-        title=method.sheet.title,
+        title=method.front_matter.title,
         written_for=method.batches.written_for.low,
         steps=report.schedule.steps[: report.schedule.ready.number],  # leftovers are no part of a day's plan
         baths=baths,

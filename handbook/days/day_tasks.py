@@ -123,9 +123,9 @@ def problem_of(wish: DayWish, needs: dict[str, MethodNeeds], kitchen: DayKitchen
     return problem
 
 
-def lengths(timed: ScheduledStep, factor: float) -> tuple[int, int, int]:
+def lengths(scheduled: ScheduledStep, factor: float) -> tuple[int, int, int]:
     """Shortest, typical and longest length in slots of a step with ``factor`` times the page's food."""
-    step, duration = timed.step, timed.duration
+    step, duration = scheduled.step, scheduled.duration
     if step.hands_on or step.waits_for in ("core", "lethality"):
         grows = max(factor, 1.0) if step.hands_on and step.stage in GROWING_STAGES else 1.0
         return (_up(duration.high * grows),) * 3
@@ -186,26 +186,26 @@ class _Chain:
             raise DayError(f"{self.needs.title}: the house has no {step.place}{wanted} (planning.equipment)")
         return fitting
 
-    def _task(self, timed: ScheduledStep, load: int, mass: float, after: int | None) -> Task:
-        step = timed.step
+    def _task(self, scheduled: ScheduledStep, load: int, mass: float, after: int | None) -> Task:
+        step = scheduled.step
         if step.place not in CHAMBERS and step.place not in UNCOUNTED and not self.kitchen.planning.at(step.place):
             raise DayError(f"{self.needs.title}: the house has no {step.place} (planning.equipment)")
-        low, typical, high = lengths(timed, mass / self.needs.written_for)
+        low, typical, high = lengths(scheduled, mass / self.needs.written_for)
         room = 0
-        if step.place in STORES and timed.number not in self.needs.baths:
+        if step.place in STORES and scheduled.number not in self.needs.baths:
             room = ceil(mass * self.kitchen.planning.room_per_kg.low / ROOM_STEP - _SLACK)
         warmest = max((each.high for each in (step.chamber, step.temperature) if each), default=0.0)
         return Task(
-            wish=self.index, load=load, number=timed.number, mass=mass, after=after, low=low, typical=typical, high=high, place=step.place, room=room,
-            needs=self._needs(timed, low, high, mass), is_hot=step.place in HEATED_PLACES and warmest > HOT,
+            wish=self.index, load=load, number=scheduled.number, mass=mass, after=after, low=low, typical=typical, high=high, place=step.place, room=room,
+            needs=self._needs(scheduled, low, high, mass), is_hot=step.place in HEATED_PLACES and warmest > HOT,
         )  # fmt: skip
 
-    def _needs(self, timed: ScheduledStep, low: int, high: int, mass: float) -> tuple[TaskNeed, ...]:
-        step = timed.step
+    def _needs(self, scheduled: ScheduledStep, low: int, high: int, mass: float) -> tuple[TaskNeed, ...]:
+        step = scheduled.step
         if step.hands_on:
             return (TaskNeed(offset=0, size=low, do=step.do),)
         found = []
-        before = self.needs.steps[timed.number - 2].step if timed.number > 1 else None
+        before = self.needs.steps[scheduled.number - 2].step if scheduled.number > 1 else None
         if before is None or not before.hands_on:
             found.append(TaskNeed(offset=0, size=_up(SET_GOING), do="set going"))
         if step.repeat is not None:
@@ -304,8 +304,8 @@ def vessels(kitchen: DayKitchen, bath: BathLoad, mass: float) -> tuple[list[Cont
     return [], 0
 
 
-def _is_flexible(timed: ScheduledStep) -> bool:
-    low, _, high = lengths(timed, 1.0)
+def _is_flexible(scheduled: ScheduledStep) -> bool:
+    low, _, high = lengths(scheduled, 1.0)
     return high > low
 
 

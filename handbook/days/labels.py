@@ -70,7 +70,7 @@ def _label(plan: DayPlan, report: Report, load: int) -> Label:
     counted = next((each for each in reversed(chain) if each.number <= last), chain[-1]).end
     made = chain[-1]
     return Label(
-        title=method.sheet.title,
+        title=method.front_matter.title,
         method=method.name,
         load=load,
         loads=plan.loads(method.name),

@@ -53,7 +53,7 @@ def judged_mark(plan: DayPlan, reports: dict[str, Report]) -> str:
 
 
 def _judge(method: Method, report: Report, house: House, tables: Tables) -> list[str]:
-    title = method.sheet.title
+    title = method.front_matter.title
     try:
         found = evaluate(method, house, tables).findings
     except HandbookError as error:

@@ -78,7 +78,7 @@ def needed_items(wishes: tuple[Wish, ...], reports: dict[str, Report]) -> tuple[
         report = reports[wish.method]
         method = report.method
         factor = wish.batch / method.batches.written_for.low
-        title = method.sheet.title
+        title = method.front_matter.title
         for food, mass in report.food_masses:
             needed.setdefault(food, _Need(None)).add(mass * factor, title)
         mixtures: tuple[MixtureReport, ...] = (*report.saltings, *report.glazes)

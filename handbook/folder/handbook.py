@@ -114,9 +114,9 @@ class Handbook:
         faults = [*self.source.faults, *(fault for page in pages.values() for fault in page.faults)]
         meant = {path for path, page in pages.items() if page.is_method}
         faults += stray_runs(self.source.folder.name, self.source.runs, meant)
-        sheets = {path: page.method.sheet for path, page in pages.items() if page.method}
+        heads = {path: page.method.front_matter for path, page in pages.items() if page.method}
         faults += title_faults(
-            self.source.folder.name, {path: (sheet.title, sheet.line) for path, sheet in sheets.items()}
+            self.source.folder.name, {path: (head.title, head.line) for path, head in heads.items()}
         )
         told = {str(fault) for fault in faults}  # a batch that teaches its page has told its own already
         own = batch_file_faults(self.source, self.house.measures)

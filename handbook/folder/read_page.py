@@ -48,14 +48,14 @@ class PageSource:
 class Page:
     """One page as read: its text, its method and report where they exist, and every fault, stops included.
 
-    ``experience`` is the result of its runs, None where it has none.
+    ``kitchen_runs`` is the result of its runs, None where it has none.
     """
 
     path: str
     text: PageText = field(default_factory=PageText)
     method: Method | None = None
     report: Report | None = None
-    experience: KitchenRuns | None = None
+    kitchen_runs: KitchenRuns | None = None
     faults: tuple[PageError, ...] = ()
 
     @property
@@ -137,13 +137,13 @@ def _computed(page: Page, method: Method, source: PageSource, kitchen: Kitchen) 
     runs, faults = read_runs(source.runs, method, kitchen.house.measures)
     page = replace(page, faults=(*page.faults, *faults))
     try:
-        report, experience = house_report(method, kitchen.house, kitchen.tables, runs)
+        report, kitchen_runs = house_report(method, kitchen.house, kitchen.tables, runs)
     except PageError as error:
         return _with_fault(page, error)
     except Exception as error:
         return _with_fault(page, UnforeseenError.of(source.file, error))
     stops = stop_faults(method, report.findings)
-    return replace(page, report=report, experience=experience, faults=(*page.faults, *stops))
+    return replace(page, report=report, kitchen_runs=kitchen_runs, faults=(*page.faults, *stops))
 
 
 def _with_fault(page: Page, fault: PageError) -> Page:

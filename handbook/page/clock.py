@@ -43,7 +43,7 @@ class ClockStep:
     else empty.
     """
 
-    timed: ScheduledStep
+    scheduled: ScheduledStep
     start: datetime
     end: datetime
     reminders: tuple[Reminder, ...]
@@ -258,19 +258,19 @@ def touches_night(start: datetime, end: datetime, night: tuple[time, time] = NIG
     return nightfall < end
 
 
-def _clock_step(timed: ScheduledStep, begin: datetime, night: tuple[time, time]) -> ClockStep:
-    start, end = begin + _minutes(timed.start.typical), begin + _minutes(timed.end.typical)
-    repeat = timed.step.repeat
+def _clock_step(scheduled: ScheduledStep, begin: datetime, night: tuple[time, time]) -> ClockStep:
+    start, end = begin + _minutes(scheduled.start.typical), begin + _minutes(scheduled.end.typical)
+    repeat = scheduled.step.repeat
     reminders = tuple(
         Reminder(at=at, do=repeat.do, in_night=is_night(at, night))
-        for at in (begin + _minutes(timed.start.typical + offset) for offset in timed.repeats)
+        for at in (begin + _minutes(scheduled.start.typical + offset) for offset in scheduled.repeats)
         if repeat is not None
     )
-    if timed.step.hands_on:
+    if scheduled.step.hands_on:
         word = "hands-on" if touches_night(start, end, night) else ""
     else:
         word = "begins" if is_night(start, night) else ""
-    return ClockStep(timed=timed, start=start, end=end, reminders=reminders, night=word)
+    return ClockStep(scheduled=scheduled, start=start, end=end, reminders=reminders, night=word)
 
 
 def _can_begin(plan: ClockPlan, by: timedelta, earliest: datetime | None) -> bool:
@@ -283,7 +283,7 @@ def _can_begin(plan: ClockPlan, by: timedelta, earliest: datetime | None) -> boo
 
 
 def _needs_somebody(each: ClockStep, by: timedelta, night: tuple[time, time], hands_on_only: bool) -> bool:
-    if each.timed.step.hands_on and touches_night(each.start + by, each.end + by, night):
+    if each.scheduled.step.hands_on and touches_night(each.start + by, each.end + by, night):
         return True
     if hands_on_only:
         return False
@@ -291,7 +291,7 @@ def _needs_somebody(each: ClockStep, by: timedelta, night: tuple[time, time], ha
 
 
 def _numbers(steps: tuple[ClockStep, ...]) -> str:
-    return ", ".join(str(each.timed.number) for each in steps)
+    return ", ".join(str(each.scheduled.number) for each in steps)
 
 
 def _minutes(seconds: float) -> timedelta:

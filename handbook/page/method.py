@@ -45,7 +45,7 @@ class Method:
 
     file: str
     name: str
-    sheet: FrontMatter
+    front_matter: FrontMatter
     pieces: PieceShape
     saltings: tuple[Salting, ...]
     glazes: tuple[Glaze, ...]
@@ -98,7 +98,7 @@ def check_method(method: Method, reading: Reading) -> None:
     check_pieces(method.pieces, reading)
     check_mixtures(method.saltings, method.glazes, reading)
     check_measured(method.measured, reading)
-    check_formula(method.formula, method.sheet.food, method.batches.written_for, reading)
+    check_formula(method.formula, method.front_matter.food, method.batches.written_for, reading)
     for salting in method.saltings:
         if salting.kind == MIXED and method.pieces.form not in ("minced", "mixed"):
             allowed = "form: minced or form: mixed in the pieces block; salt is not even at once in whole pieces"

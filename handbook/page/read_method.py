@@ -44,7 +44,7 @@ def read_method(
             blocks[MAX_BLOCKS].line, "block", f"{len(blocks)} blocks", f"at most {MAX_BLOCKS} blocks on a page"
         )
         blocks = blocks[:MAX_BLOCKS]
-    sheet = read_yaml(front_matter_form(words), head.text, reading, head.kind, head.line) if head else None
+    front_matter = read_yaml(front_matter_form(words), head.text, reading, head.kind, head.line) if head else None
     forms = block_forms(words)
     for block in blocks:
         if values[block.kind] and block.kind not in SEVERAL:
@@ -56,9 +56,9 @@ def read_method(
             reading.fault(1, kind, "nothing", f"one {kind} block on the page")
     said = {(fault.line, fault.key) for fault in reading.faults}
     is_whole = all(each is not None for found in values.values() for each in found)
-    if sheet is None or not is_whole or not all(values[kind] for kind in ("pieces", "steps", "batches")):
+    if front_matter is None or not is_whole or not all(values[kind] for kind in ("pieces", "steps", "batches")):
         return None, reading.faults
-    method = _method(file, name, sheet, values, reading)
+    method = _method(file, name, front_matter, values, reading)
     check_method(method, reading)
     # What a value that stands in for a faulty one lacks has been said.
     keys = {key for _, key in said}
@@ -67,14 +67,14 @@ def read_method(
     return (None if has_new else method), reading.faults
 
 
-def _method(file: str, name: str, sheet: FrontMatter, values: dict[str, list[Any]], reading: Reading) -> Method:
+def _method(file: str, name: str, front_matter: FrontMatter, values: dict[str, list[Any]], reading: Reading) -> Method:
     saltings = tuple(
         with_target(each if each.name else replace(each, name=_usual_name(each)), reading) for each in values["salting"]
     )
     return Method(
         file=file,
         name=name,
-        sheet=sheet,
+        front_matter=front_matter,
         pieces=with_sizes(values["pieces"][0]),
         saltings=saltings,
         glazes=tuple(values["glaze"]),

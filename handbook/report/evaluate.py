@@ -86,7 +86,7 @@ class Report:
     def food_masses(self) -> tuple[tuple[str, float], ...]:
         """The foods of the written batch, each with its mass in kg."""
         if self.formula is None:
-            return ((self.method.sheet.food, self.method.batches.written_for.low),)
+            return ((self.method.front_matter.food, self.method.batches.written_for.low),)
         return tuple((part.ingredient.name, part.mass.typical) for part in self.formula.made.parts)
 
     @property

@@ -64,7 +64,7 @@ def page_food(method: Method, tables: Tables) -> PageFood:
     ------
     PageError   the fat and water that a part states do not fit its food
     """
-    main = tables.foods[method.sheet.food]
+    main = tables.foods[method.front_matter.food]
     if not method.formula:
         return PageFood(food=main, parts=((main, 1.0),), meat_share=1.0)
     batch, parts = method.batches.written_for.low, []

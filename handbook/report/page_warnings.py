@@ -47,7 +47,7 @@ def _containers(report: Report) -> Iterator[PageError]:
 def _acts(report: Report) -> Iterator[PageError]:
     for each in report.findings:
         if each.level == "act" and each.decides and each.certainty == KNOWN_TO_FAIL and not each.signed:
-            line = each.line or report.method.sheet.line
+            line = each.line or report.method.front_matter.line
             allowed = each.mend or each.printed or each.message
             yield _warning(report, line, f"safety.{each.rule}", f"{each.title}: {each.figure}", allowed)
 

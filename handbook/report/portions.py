@@ -115,7 +115,7 @@ def portion(
     of the salt. Sodium from other sources than salt and the food itself is left out.
     """
     batch = method.batches.written_for.low
-    count = method.sheet.portions
+    count = method.front_matter.portions
     sugar = batch * sugar_on_green_weight
     sodium = salt_on_green_weight.times(SODIUM_IN_SALT * batch / count)
     return Portion(

@@ -84,7 +84,7 @@ def _block_of(finding: Finding, method: Method) -> int:
     """The line of the block that a finding without a line of its own is about: packing and keeping, else the page's head."""
     if method.keeping is not None and finding.rule.startswith(("pack", "keep")):
         return method.keeping.line
-    return method.sheet.line
+    return method.front_matter.line
 
 
 def _allowed(finding: Finding) -> str:

@@ -169,7 +169,7 @@ class SafetyCase:
     @property
     def is_for_the_eater_to_cook(self) -> bool:
         """Whether the page leaves the cooking to the eater, and its label says so."""
-        return self.method.sheet.eaten == "cooked by the eater"
+        return self.method.front_matter.eaten == "cooked by the eater"
 
 
 def _range(ends: Iterable[SupportsFloat]) -> Range:

@@ -177,7 +177,7 @@ def _plain(page: Page, author: AuthorHtml) -> tuple[MadePage, PageFiles]:
 
 def _method(page: Page, author: AuthorHtml, kitchen: Kitchen) -> tuple[MadePage, PageFiles]:
     report, house = page.report, kitchen.house
-    sheet = report.method.sheet
+    sheet = report.method.front_matter
     figures = figures_without_cost(report, page.text, house, kitchen.tables)
     lines, cost_at = split_lines(page.path, figures)
     method = MadeMethod(

@@ -55,7 +55,7 @@ class PictureText:
 
 def timing_shapes(report: Report, kitchen: str) -> list[PictureBar | PictureText]:
     """The picture's shapes in drawing order: title, figures, one bar for each step, the time axis."""
-    plan, sheet = report.schedule, report.method.sheet
+    plan, sheet = report.schedule, report.method.front_matter
     shapes: list[PictureBar | PictureText] = [
         PictureBar(left=0, top=0, width=WIDTH, height=HEIGHT, fill=_PAPER),
         PictureBar(left=0, top=0, width=WIDTH, height=16, fill=_LAKE),

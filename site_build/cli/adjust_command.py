@@ -76,7 +76,7 @@ def reading_lines(
 ) -> list[str]:
     """The reading and the correction, as lines of text."""
     made = each.made.scaled(mass / report.method.batches.written_for.low)
-    head = [f"{report.method.sheet.title}, {each.mixture.name}, for {format_mass(mass)} of {report.food.name}"]
+    head = [f"{report.method.front_matter.title}, {each.mixture.name}, for {format_mass(mass)} of {report.food.name}"]
     why = obstacle(made)
     if why:
         return [*head, why]
@@ -103,7 +103,9 @@ def used_lines(report: Report, each: MixtureReport, mass: float, audience: str) 
     factor = mass / report.method.batches.written_for.low
     rule = use_rule(each.made, report.food, audience)
     verdict = {"never": "Do not use it again.", "limited": "Within written limits only.", "with care": "With care."}
-    lines = [f"{report.method.sheet.title}, {each.mixture.name}, after {format_mass(mass)} of {report.food.name}"]
+    lines = [
+        f"{report.method.front_matter.title}, {each.mixture.name}, after {format_mass(mass)} of {report.food.name}"
+    ]
     stage = stage_of(report, each)
     left = stage and used_brine(each.made.scaled(factor), mass, salt_before(report, each), stage)
     if left:

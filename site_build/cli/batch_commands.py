@@ -307,7 +307,7 @@ def _new_lot(handbook: Handbook, method: str, begun: datetime) -> str:
 
 
 def _raw_lots(lots: tuple[str, ...], report: Report) -> list[tuple[str, str]]:
-    items = [report.method.sheet.food]
+    items = [report.method.front_matter.food]
     items += [part.ingredient.name for each in (*report.saltings, *report.glazes) for part in each.made.parts]
     found = []
     for each in lots:

@@ -112,7 +112,7 @@ def day_lines(made: Day, house: House) -> list[str]:
     lines = [made.wish.title, ""]
     marks = letters(made)
     for each in made.wish.wishes:
-        title = made.reports[each.method].method.sheet.title
+        title = made.reports[each.method].method.front_matter.title
         loads = made.plan.loads(each.method)
         cut = f", in {loads} loads" if loads > 1 else ""
         lines.append(f"  {marks[each.method]}  {title}, {format_mass(each.batch)}{cut}: ready {_moment(each.ready)}")
@@ -148,7 +148,9 @@ def clock_entries(made: Day) -> list[tuple[datetime, str]]:
             if each.start != step.start and not page.hands_on
         ]
     for each in made.wish.wishes:
-        found.append((each.ready, f"{marks[each.method]}  ready: {made.reports[each.method].method.sheet.title}"))
+        found.append(
+            (each.ready, f"{marks[each.method]}  ready: {made.reports[each.method].method.front_matter.title}")
+        )
     return sorted(found, key=lambda each: each[0])
 
 

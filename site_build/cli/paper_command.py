@@ -99,7 +99,7 @@ def inspection(page: Path, target: Path | None, size: str, browser: Path | None)
         target = target or Path(f"{report.method.name.replace('/', '-')}-inspection.pdf")
         print_page(
             html,
-            f"{report.method.sheet.title}: inspector's folder",
+            f"{report.method.front_matter.title}: inspector's folder",
             target,
             size,
             find_browser(browser),

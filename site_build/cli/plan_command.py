@@ -55,7 +55,7 @@ def plan(page: Path, served: str | None, start: str | None, night: str | None, f
 
 def plan_lines(made: ClockPlan, report: Report, advice: str, is_served: bool) -> list[str]:
     """The plan as lines of text, with a heading for each day; ``advice`` says who works in the night."""
-    lines = [report.method.sheet.title, *_summary(made, is_served), ""]
+    lines = [report.method.front_matter.title, *_summary(made, is_served), ""]
     day = None
     for each in made.steps:
         if each.start.date() != day:
@@ -79,12 +79,12 @@ def _summary(made: ClockPlan, is_served: bool) -> list[str]:
 
 
 def _step_lines(each: ClockStep) -> list[str]:
-    step = each.timed.step
+    step = each.scheduled.step
     hands = "hands-on" if step.hands_on else "waiting"
     mark = {"hands-on": "  ! hands-on in the night", "begins": "  ! begins in the night", "": ""}[each.night]
     later = "" if each.end.date() == each.start.date() else f" ({format_day(each.end)})"
     lines = [
-        f"  {each.start:%H:%M}  {each.timed.number}. {step.do}",
+        f"  {each.start:%H:%M}  {each.scheduled.number}. {step.do}",
         f"         {step.place}, {hands}, until {each.end:%H:%M}{later}{mark}",
     ]
     shown = None

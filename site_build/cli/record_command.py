@@ -63,7 +63,7 @@ def starter_run(report: Report, name: str, batch: str | None) -> str:
     """A commented file for a run of ``report``'s method; ``batch`` as written, or None for a blank."""
     method = report.method
     lines = [
-        f"# A run of: {method.sheet.title}. Write down what you measured; leave out what you did not.",
+        f"# A run of: {method.front_matter.title}. Write down what you measured; leave out what you did not.",
         f"on: {name[:10]}",
         "#cook: your name",
         f"batch: {batch or ''}".rstrip() + "        # green weight of all pieces, as weighed",

@@ -44,7 +44,7 @@ def tools_data(report: Report, house: House, mark: str = "") -> dict:
     method = report.method
     return {
         "name": method.name.replace("/", "-"),
-        "title": method.sheet.title,
+        "title": method.front_matter.title,
         "mark": mark,
         **batch_data(report, house),
         "thicknesses": thickness_rows(report),
@@ -79,7 +79,7 @@ def batch_data(report: Report, house: House) -> dict:
     method = report.method
     return {
         "written_for": method.batches.written_for.low,
-        "portions": method.sheet.portions,
+        "portions": method.front_matter.portions,
         "food_density": report.food.density,
         "food_units": {unit: parse_quantity(f"1 {unit}", "mass").low for unit in FOOD_UNITS},
         "scale": {

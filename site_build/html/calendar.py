@@ -38,8 +38,8 @@ def calendar_lines(plan: ClockPlan, method: Method, stamp: datetime) -> list[str
     """The content lines of the file, each whole."""
     events = []
     for each in plan.steps:
-        number = each.timed.number
-        summary, description = step_words(method, each.timed)
+        number = each.scheduled.number
+        summary, description = step_words(method, each.scheduled)
         events.append(
             _event(
                 f"{number}",
@@ -50,8 +50,8 @@ def calendar_lines(plan: ClockPlan, method: Method, stamp: datetime) -> list[str
                 each.end,
                 summary,
                 description + said(NIGHT_WORDS[each.night]) if each.night else description,
-                said(each.timed.step.place),
-                each.timed.step.hands_on,
+                said(each.scheduled.step.place),
+                each.scheduled.step.hands_on,
             )
         )
         events += _reminder_events(each, plan, method, stamp)
@@ -63,7 +63,7 @@ def calendar_lines(plan: ClockPlan, method: Method, stamp: datetime) -> list[str
             stamp,
             plan.finish,
             plan.finish,
-            say("Ready: %(title)s", title=method.sheet.title),
+            say("Ready: %(title)s", title=method.front_matter.title),
             said(CAUTION),
             "",
             False,
@@ -82,18 +82,18 @@ def moved(lines: list[str], by: timedelta) -> list[str]:
     ]
 
 
-def step_words(method: Method, timed: ScheduledStep) -> tuple[str, str]:
+def step_words(method: Method, scheduled: ScheduledStep) -> tuple[str, str]:
     """Summary and description of one step's event."""
-    time = local(format_time_range(timed.duration))
+    time = local(format_time_range(scheduled.duration))
     takes = (
         say("Takes %(time)s, hands-on.", time=time)
-        if timed.step.hands_on
+        if scheduled.step.hands_on
         else say("Takes %(time)s, waiting.", time=time)
     )
-    description = f"{method.sheet.title}. {takes}"
-    if timed.step.core:
+    description = f"{method.front_matter.title}. {takes}"
+    if scheduled.step.core:
         description += f" {said(CAUTION)}"
-    return f"{timed.number}. {timed.step.do}", description
+    return f"{scheduled.number}. {scheduled.step.do}", description
 
 
 def escape(text: str) -> str:
@@ -119,17 +119,17 @@ def fold(line: str) -> str:
 def _reminder_events(each: ClockStep, plan: ClockPlan, method: Method, stamp: datetime) -> list[list[str]]:
     return [
         _event(
-            f"{each.timed.number}-{count}",
+            f"{each.scheduled.number}-{count}",
             plan,
             method,
             stamp,
             one.at,
             one.at,
-            f"{each.timed.number}. {one.do}",
-            f"{method.sheet.title}. "
+            f"{each.scheduled.number}. {one.do}",
+            f"{method.front_matter.title}. "
             + say("%(count)s of %(all)s.", count=count, all=len(each.reminders))
             + (said(NIGHT_WORDS["hands-on"]) if one.in_night else ""),
-            said(each.timed.step.place),
+            said(each.scheduled.step.place),
             True,
         )
         for count, one in enumerate(each.reminders, 1)

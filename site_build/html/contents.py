@@ -55,10 +55,10 @@ def card(page: Page) -> Card:
         salt=round(report.salt.typical * 100, 2) if report.saltings and not report.unknown_salt else None,
         brine=brine,
         places=places,
-        reviewed=method.sheet.reviewed.toordinal(),
+        reviewed=method.front_matter.reviewed.toordinal(),
         standing=standing_of(report.findings),
     )
-    sheet = method.sheet
+    sheet = method.front_matter
     return Card(
         html=html,
         title=sheet.title,

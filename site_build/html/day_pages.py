@@ -73,7 +73,7 @@ def _methods(day: Day) -> list[SimpleNamespace]:
     return [
         SimpleNamespace(
             letter=marks[each.method],
-            title=day.reports[each.method].method.sheet.title,
+            title=day.reports[each.method].method.front_matter.title,
             url=f"{ROOT}{each.method}.html",
             batch=each.batch,
             loads=day.plan.loads(each.method) if day.plan else 0,
@@ -92,7 +92,7 @@ def _entries(day: Day) -> list[SimpleNamespace]:
         page = method.steps[step.number - 1]
         common = {
             "mark": mark(step, marks[step.method]),
-            "title": method.sheet.title,
+            "title": method.front_matter.title,
             "load": step.load,
             "where": ", ".join(map(own, step.units)) or said(page.place),
             "url": f"{ROOT}{step.method}.html#steps",
@@ -111,7 +111,7 @@ def _entries(day: Day) -> list[SimpleNamespace]:
                     )
                 )
     for each in day.wish.wishes:
-        title = day.reports[each.method].method.sheet.title
+        title = day.reports[each.method].method.front_matter.title
         found.append(
             SimpleNamespace(
                 mark=marks[each.method], title=title, load=0, where="", url="", start=each.ready, end=each.ready,
@@ -147,7 +147,7 @@ def _sheet(day: Day, wish, house) -> SimpleNamespace:
         for each in sorted(day.plan.of(wish.method), key=lambda each: (each.load, each.number))
     ]
     return SimpleNamespace(
-        title=report.method.sheet.title,
+        title=report.method.front_matter.title,
         batch=wish.batch,
         loads=day.plan.loads(wish.method),
         mixtures=mixtures,

@@ -33,8 +33,8 @@ def inspection_html(report: Report, kitchen: Kitchen) -> str:
     flow = flow_chart(
         [
             FlowInput(
-                number=each.timed.number,
-                words=each.timed.step.do,
+                number=each.scheduled.number,
+                words=each.scheduled.step.do,
                 facts=_facts(each),
                 is_control_point=each.is_control_point,
             )
@@ -81,8 +81,8 @@ def with_records(html: str, records: str) -> str:
 
 
 def _facts(each: InspectedStep) -> str:
-    step = each.timed.step
-    words = [localized(format_time_range)(each.timed.duration), said(step.place)]
+    step = each.scheduled.step
+    words = [localized(format_time_range)(each.scheduled.duration), said(step.place)]
     around = step.chamber or step.temperature
     if step.core:
         words[1] = say("core %(temperature)s", temperature=local(format_temperature(step.core.low).partition(" (")[0]))

@@ -125,6 +125,6 @@ def _why_parts(page: Page) -> Sequence[tuple[str, str]]:
     if report.saltings or report.glazes:
         found.append(("amounts", later("Other batches, and the figures of the brine")))
     found += [("timing", later("Time on one axis")), ("clock", later("By the clock"))]
-    if page.experience is not None:
+    if page.kitchen_runs is not None:
         found.append(("runs", later("Runs of this kitchen")))
     return [*found, ("portion", later("Portion, yield and cost"))]

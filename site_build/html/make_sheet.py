@@ -46,7 +46,7 @@ class NeededMixture:
 class SheetStep:
     """One step as the cook meets it. ``use`` is the mixture that it uses for the first time, ``again`` one used before."""
 
-    timed: ScheduledStep
+    scheduled: ScheduledStep
     ends: str
     heat: tuple[str, ...]
     use: NeededMixture | None
@@ -80,7 +80,7 @@ def sheet_steps(report: Report, mixtures: Sequence[NeededMixture]) -> list[Sheet
         shown |= {limit.printed} if limit else set()
         steps.append(
             SheetStep(
-                timed=each,
+                scheduled=each,
                 ends=_ends(each),
                 heat=tuple(heat_words(each)),
                 use=used if is_first else None,

@@ -52,7 +52,9 @@ def brine_rows(page: Page) -> list[BrineRow]:
     """The rows of one method in the table of brines."""
     return [
         BrineRow(
-            html=render("brine_row.html", url=url_of(page.path), title=page.report.method.sheet.title, each=each),
+            html=render(
+                "brine_row.html", url=url_of(page.path), title=page.report.method.front_matter.title, each=each
+            ),
             order=each.strength.salt_mass_fraction if each.strength else 2.0,
         )
         for each in page.report.saltings

@@ -86,8 +86,8 @@ def page_parts(page: Page, kitchen: Kitchen, mark: str) -> PageParts:
         proof=_proof_html(page, root, local),
         origin=say(
             "Text of %(day)s, kept by %(keeper)s.",
-            day=local_day(report.method.sheet.reviewed),
-            keeper=own(report.method.sheet.keeper),
+            day=local_day(report.method.front_matter.reviewed),
+            keeper=own(report.method.front_matter.keeper),
         ),
     )
 
@@ -145,7 +145,7 @@ def _why_html(page: Page, kitchen: Kitchen, root: str, local: LocalList) -> str:
             _amounts_html(page, house, root),
             _timing_html(page),
             clock_html(report, example_address(url_of(page.path)).split("/")[-1]),
-            runs_html(report, page.experience, root, local, house.people_on_site),
+            runs_html(report, page.kitchen_runs, root, local, house.people_on_site),
             render("portion.html", report=report, root=root),
         )
     )

@@ -45,26 +45,26 @@ class Line:
 
 
 def runs_html(
-    report: Report, experience: KitchenRuns | None, root: str, local: LocalList, shows_people: bool = False
+    report: Report, kitchen_runs: KitchenRuns | None, root: str, local: LocalList, shows_people: bool = False
 ) -> str:
     """The section, or nothing for a method of which no run was written down. ``report`` is the page's own."""
-    if experience is None:
+    if kitchen_runs is None:
         return ""
-    newest = tuple(sorted(experience.runs, key=lambda each: each.run.name, reverse=True))
+    newest = tuple(sorted(kitchen_runs.runs, key=lambda each: each.run.name, reverse=True))
     yields = [each.yield_ for each in newest if each.yield_ is not None]
     logged = next((each for each in newest if each.core and each.core.computed), None)
     return render(
         "runs.html",
         report=report,
-        experience=experience,
+        kitchen_runs=kitchen_runs,
         root=root,
         local=local,
         runs=newest,
         count=len(newest),
         day=local_day,
         yield_words=_spread(yields),
-        lines=_figures(experience) + _page_figures(report, experience),
-        accuracies=[(said(_KINDS[each.key]), each) for each in accuracies(experience.runs)],
+        lines=_figures(kitchen_runs) + _page_figures(report, kitchen_runs),
+        accuracies=[(said(_KINDS[each.key]), each) for each in accuracies(kitchen_runs.runs)],
         outside=lambda each: sum(row.verdict in ("above", "below") for row in each.rows),
         missed=lambda each: [one for one in each.findings if one.level in ("stop", "act")],
         met=lambda each: [one for one in each.findings if one.verdict == "meets"],
@@ -73,14 +73,14 @@ def runs_html(
         reductions=_reductions,
         chart=_chart(logged) if logged else None,
         logged=logged,
-        advice=_advice(experience.taste, report),
+        advice=_advice(kitchen_runs.taste, report),
         scale=TASTE_SCALE,
         shows_people=shows_people,
     )
 
 
-def _figures(experience: KitchenRuns) -> list[Line]:
-    found, learned = [], experience.learned.calibration
+def _figures(kitchen_runs: KitchenRuns) -> list[Line]:
+    found, learned = [], kitchen_runs.learned.calibration
     for what, figure in (
         (say("How fast salt moves, times the published rate"), learned.salt),
         (say("Loss of weight after salting, times the computed one"), learned.loss),
@@ -89,7 +89,7 @@ def _figures(experience: KitchenRuns) -> list[Line]:
         if figure is not None:
             found.append(Line(what=what, before=_factor(figure.before), after=_factor(figure.after), runs=figure.runs))
     if learned.gain is not None:
-        base = experience.published.salted.salted.stage.weight_gain
+        base = kitchen_runs.published.salted.salted.stage.weight_gain
         own = [
             format_percent_range(Range(*(base.typical + end for end in (each.low, each.typical, each.high))))
             for each in (learned.gain.before, learned.gain.after)
@@ -98,9 +98,9 @@ def _figures(experience: KitchenRuns) -> list[Line]:
     return found
 
 
-def _page_figures(report: Report, experience: KitchenRuns) -> list[Line]:
+def _page_figures(report: Report, kitchen_runs: KitchenRuns) -> list[Line]:
     """What the page's own batch makes of them, one more run: before and after."""
-    published, learned, found = experience.published, experience.learned.calibration, []
+    published, learned, found = kitchen_runs.published, kitchen_runs.learned.calibration, []
     if learned.salt is not None:
         found.append(
             Line(

@@ -66,7 +66,7 @@ def compared(page: Page) -> dict:
     return {
         "name": page.path.removesuffix(".md"),
         "url": url_of(page.path),
-        "title": own(report.method.sheet.title),
+        "title": own(report.method.front_matter.title),
         "picture": picture_path(page.path, "svg"),
         "groups": [
             [say("The method"), _method_rows(report)],
@@ -80,7 +80,7 @@ def compared(page: Page) -> dict:
 
 
 def _method_rows(report: Report) -> list[tuple[str, str]]:
-    sheet, pieces = report.method.sheet, report.method.pieces
+    sheet, pieces = report.method.front_matter, report.method.pieces
     return [
         (say("Food"), sheet.food),
         (say("Kind of method"), said(sheet.kind)),

@@ -67,7 +67,7 @@ def example_calendar(report: Report) -> list[str]:
 
     Its stamp is the day of review: the plan is as old as the method, whenever it is built.
     """
-    sheet = report.method.sheet
+    sheet = report.method.front_matter
     stamp = datetime(sheet.reviewed.year, sheet.reviewed.month, sheet.reviewed.day, tzinfo=UTC)
     return calendar_lines(example_plan(report, _SOME_DAY), report.method, stamp)
 

@@ -30,13 +30,13 @@ def _events(day: Day, stamp: datetime):
         load = f" {say('Load %(load)s.', load=step.load)}" if step.load else ""
         where = ", ".join((*step.units, said(page.place)) if step.units else (said(page.place),))
         hands = f" {step.hands[0].who}." if page.hands_on else f" {say('Waiting.')}"
-        words = f"{method.sheet.title}.{load} {where}.{hands}" + (f" {said(CAUTION)}" if page.core else "")
+        words = f"{method.front_matter.title}.{load} {where}.{hands}" + (f" {said(CAUTION)}" if page.core else "")
         yield _event(day, stamp, key, step.start, step.end, f"{name} {page.do}", words, where, page.hands_on)
         for number, hand in enumerate(() if page.hands_on else step.hands, 1):
             summary = f"{name} {hand.who}: {hand.do}"
             yield _event(day, stamp, f"{key}-{number}", hand.start, hand.end, summary, f"{words}", where, True)
     for wish in day.wish.wishes:
-        title = day.reports[wish.method].method.sheet.title
+        title = day.reports[wish.method].method.front_matter.title
         key = f"{wish.method.replace('/', '-')}-ready"
         yield _event(
             day, stamp, key, wish.ready, wish.ready, say("Ready: %(title)s", title=title), said(CAUTION), "", False

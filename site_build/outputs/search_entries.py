@@ -74,7 +74,7 @@ class SearchEntry:
 def method_entry(page: Page, author: AuthorHtml) -> SearchEntry:
     """The entry of a method page, from its text and its computed figures."""
     report = page.report
-    sheet = report.method.sheet
+    sheet = report.method.front_matter
     parts = [part for each in report.mixtures for part in each.made.parts]
     words = [
         (NAME, sheet.title),

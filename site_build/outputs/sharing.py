@@ -53,7 +53,7 @@ def plain_meta(url: str, title: str, house: House) -> Markup:
 
 def method_meta(page: Page, house: House) -> Markup:
     """Metadata of a method's page, with its timing picture and schema.org data."""
-    sheet = page.report.method.sheet
+    sheet = page.report.method.front_matter
     properties = _open_graph(url_of(page.path), sheet.title, house)
     properties |= {"og:type": "article", "og:description": sheet.summary}
     if is_published(house):
@@ -73,7 +73,7 @@ def method_meta(page: Page, house: House) -> Markup:
 def recipe(page: Page, house: House) -> dict:
     """The method as a schema.org Recipe (a kind of HowTo), with the page's own statements."""
     report = page.report
-    sheet = report.method.sheet
+    sheet = report.method.front_matter
     mixtures = report.mixtures
     lines = [line for each in mixtures for line in zip(each.mixture.ingredients, each.made.parts, strict=True)]
     food = f"{report.method.batches.written_for.text} {sheet.food}"
@@ -141,7 +141,7 @@ def write_sharing(feed_entries: list[FeedEntry], pages: list[tuple[str, str]], h
 
 def picture_words(report: Report) -> str:
     """The timing picture in words."""
-    title, steps = report.method.sheet.title, len(report.schedule.steps)
+    title, steps = report.method.front_matter.title, len(report.schedule.steps)
     return bare(say("Timing of %(title)s: %(steps)s steps on one time axis", title=title, steps=steps))
 
 
@@ -152,7 +152,7 @@ def is_published(house: House) -> bool:
 
 def feed_entry(page: Page) -> FeedEntry:
     """A method's entry in the feed."""
-    sheet = page.report.method.sheet
+    sheet = page.report.method.front_matter
     return FeedEntry(
         url=url_of(page.path),
         title=sheet.title,

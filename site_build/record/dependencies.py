@@ -44,7 +44,7 @@ def depends_on(method: Method, setting: str) -> bool:
     if kind in ("prices", "foods", "ingredients"):
         # A bare name stands for one of its fillings, so the price and weight of that filling count too.
         items = [
-            method.sheet.food,
+            method.front_matter.food,
             *(part.food for part in method.formula),
             *(line.item for each in mixtures for line in each.ingredients),
         ]

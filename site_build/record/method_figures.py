@@ -65,7 +65,7 @@ def figures_without_cost(report: Report, text: PageText, house: House, tables: T
     stated = _method_stated(method)
     mark = version_mark(found, steps, findings, text, _rests_on(report, house, tables))
     return MethodFigures(
-        title=method.sheet.title,
+        title=method.front_matter.title,
         mark=mark,
         stated=stated,
         figures=found,
@@ -296,9 +296,9 @@ def _column_figures(column: BatchColumn) -> dict[str, Figure]:
     return found
 
 
-def _step_figures(timed: ScheduledStep, report: Report) -> StepFigures:
-    step, found = timed.step, {}
-    stage = report.course.stage(timed.number) if report.course else None
+def _step_figures(scheduled: ScheduledStep, report: Report) -> StepFigures:
+    step, found = scheduled.step, {}
+    stage = report.course.stage(scheduled.number) if report.course else None
     if stage is not None:
         found |= {
             "core at the end": _degrees(stage.core),
@@ -307,13 +307,13 @@ def _step_figures(timed: ScheduledStep, report: Report) -> StepFigures:
             "weight lost": figure(stage.mass_lost, PERCENT),
         }
     for each in report.course.core_times if report.course else ():
-        if each.number == timed.number:
+        if each.number == scheduled.number:
             found["core reached after"] = figure(each.reached, MINUTE)
             found["core and hold done after"] = figure(each.duration, MINUTE)
             found["stated time"] = words(each.verdict)
     if report.salted:
         for numbers, each in zip(report.salted.steps, report.salted.result.stages, strict=True):
-            if timed.number == numbers[-1]:
+            if scheduled.number == numbers[-1]:
                 found |= {
                     "salt of the food": figure(each.salt_mass_fraction, PERCENT),
                     "water-phase salt, mean": figure(each.water_phase_salt_mean, PERCENT),
@@ -321,12 +321,12 @@ def _step_figures(timed: ScheduledStep, report: Report) -> StepFigures:
                     "water-phase salt, outer 3 mm": figure(each.water_phase_salt_outer, PERCENT),
                     "weight of green": figure(each.food_mass_ratio, PERCENT),
                 }
-    start, duration = figure(timed.start, MINUTE), figure(timed.duration, MINUTE)
+    start, duration = figure(scheduled.start, MINUTE), figure(scheduled.duration, MINUTE)
     return StepFigures(
         do=_plain(step.do),
         stage=step.stage,
         hands_on=step.hands_on,
-        is_computed=timed.is_computed,
+        is_computed=scheduled.is_computed,
         start=start,
         duration=duration,
         stated=_step_stated(step),
@@ -344,7 +344,7 @@ def _step_stated(step: Step) -> dict[str, str]:
 
 
 def _method_stated(method: Method) -> dict[str, str]:
-    found = stated(method.sheet) | {f"pieces: {key}": each for key, each in stated(method.pieces).items()}
+    found = stated(method.front_matter) | {f"pieces: {key}": each for key, each in stated(method.pieces).items()}
     found |= {f"batches: {key}": each for key, each in stated(method.batches).items()}
     if method.keeping:
         found |= {f"keeping: {key}": each for key, each in stated(method.keeping).items()}
@@ -388,7 +388,7 @@ def _findings(report: Report) -> dict[str, FindingFigures]:
 
 
 def _prose(text: PageText, report: Report) -> tuple[str, ...]:
-    sheet = report.method.sheet
+    sheet = report.method.front_matter
     about = (sheet.summary, sheet.keeper, sheet.reviewed.isoformat(), ", ".join(sheet.tags))
     prose = (part for stretch in text.stretches for part in re.split(r"\n\s*\n", "\n".join(stretch)))
     paragraphs = (" ".join(each.split()) for each in (*about, *prose))

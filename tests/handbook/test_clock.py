@@ -72,7 +72,7 @@ def test_clock_plan_served():
     ]
     assert made.start_early == datetime(2026, 11, 26, 22, 30)
     assert [each.night for each in made.steps] == ["hands-on", "begins", ""]
-    assert [each.timed.number for each in made.night_steps] == [1, 2]
+    assert [each.scheduled.number for each in made.night_steps] == [1, 2]
 
 
 def test_clock_plan_started_across_a_leap_day():

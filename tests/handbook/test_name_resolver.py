@@ -329,7 +329,7 @@ def test_an_unknown_name_is_no_other(said):
 def test_a_page_may_use_a_cooks_name():
     """A page reads a cook's own names; its records and its site hold the names of the tables."""
     _, method, faults = PAGE.read(SMALL_PAGE.encode())
-    assert faults == [] and method.sheet.food == "char, Arctic"
+    assert faults == [] and method.front_matter.food == "char, Arctic"
     assert [each.item for each in method.saltings[0].ingredients] == ["water, tap", "salt, fine sea"]
 
 

@@ -113,7 +113,7 @@ def test_demo_covers_every_kind(demo_book):
     from handbook.page.salting import SALTING_KINDS
 
     reports = [page.report for page in demo_book.methods]
-    assert {each.method.sheet.kind for each in reports} == set(KINDS)
+    assert {each.method.front_matter.kind for each in reports} == set(KINDS)
     assert {salting.kind for each in reports for salting in each.method.saltings} == set(SALTING_KINDS)
     assert {each.food.food_class for each in reports} >= {
         "fish",

@@ -39,7 +39,7 @@ def _words(path):
 
 def test_portions(name, text):
     """The batch makes one number of portions, on the sheet, the card and where a portion is told."""
-    sheet = BOOK.report(name).method.sheet
+    sheet = BOOK.report(name).method.front_matter
     assert {int(each) for each in re.findall(r"(\d+) portions\b", text)} <= {sheet.portions}
     assert f"{sheet.portions} portions" in text or sheet.portions == 1
 
@@ -62,7 +62,7 @@ def test_yield(name, demo_site):
 
 def test_review_day(name, text, demo_site):
     """One day of review, in both of its ways to be written."""
-    day = BOOK.report(name).method.sheet.reviewed
+    day = BOOK.report(name).method.front_matter.reviewed
     written = {
         f"{int(year)}-{month}-{number}"
         for year, month, number in re.findall(r"[Rr]eviewed (\d{4})-(\d\d)-(\d\d)", text)
@@ -104,7 +104,7 @@ def test_the_overviews_show_the_pages_figures(name, demo_site):
     report = BOOK.report(name)
     rows = _words(demo_site / "brines.html")
     compared = json.loads((demo_site / DATA).read_text("utf-8").removeprefix("window.handbookMethods=").rstrip(";\n"))
-    title = report.method.sheet.title
+    title = report.method.front_matter.title
     mine = json.dumps(
         next(each for each in compared if title in json.dumps(each, ensure_ascii=False)), ensure_ascii=False
     )

@@ -77,7 +77,7 @@ def test_wall_card_is_one_page(print_page, demo_book, size):
         sheets = print_page(each.url, size, "card")
         assert len(sheets) == 1, each.url
         read = words(sheets[0])
-        assert each.report.method.sheet.title in read and "Local food codes" in read
+        assert each.report.method.front_matter.title in read and "Local food codes" in read
         for mixture in each.report.mixtures:
             assert all(part.ingredient.name.split(" (")[0] in read for part in mixture.made.parts), each.url
         for step in each.report.method.steps:
@@ -158,7 +158,7 @@ def test_contents_name_the_right_pages(whole, part_of_site, demo_book):
     """Each title of the contents stands on the page that the contents name, methods by title first."""
     sheets = PdfReader(whole).pages
     parts, places = chapters(part_of_site), chapter_pages(whole)
-    titles = [each.report.method.sheet.title for each in demo_book.methods if each.url in PRINTED]
+    titles = [each.report.method.front_matter.title for each in demo_book.methods if each.url in PRINTED]
     assert [each.title for each in parts if each.is_method] == titles
     contents = " ".join(words(each) for each in sheets[1 : places["c1"] - 1])
     for number, part in enumerate(parts, 1):

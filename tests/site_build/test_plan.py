@@ -44,7 +44,7 @@ def test_calendar_reads_back(demo_book):
         events = read.walk("VEVENT")
         assert all(not event.errors for event in events) and not read.errors
         assert read["VERSION"] == "2.0" and read["PRODID"]
-        wanted = [(one.start, one.end, f"{one.timed.number}. {one.timed.step.do}") for one in made.steps]
+        wanted = [(one.start, one.end, f"{one.scheduled.number}. {one.scheduled.step.do}") for one in made.steps]
         steps = [event for event in events if re.search(r"T\d{4}-\d+@", event["UID"])]
         shown = [
             (event["DTSTART"].dt, event["DTEND"].dt if "DTEND" in event else event["DTSTART"].dt, str(event["SUMMARY"]))
@@ -183,7 +183,7 @@ def test_reader_plans_and_takes_the_file(page, report, tmp_path):
         words = rows.nth(number).inner_text()
         assert f"{each.start.day} Nov {each.start:%H:%M}" in words and ("in the night" in words) == bool(each.night)
         assert all(f"{one.at:%H:%M}" in words for one in each.reminders)
-    up = ", ".join(str(each.timed.number) for each in made.night_steps)
+    up = ", ".join(str(each.scheduled.number) for each in made.night_steps)
     expect(page.locator("#plan-status")).to_contain_text(f"night for step {up}.")
     with page.expect_download() as caught:
         page.click("[data-plan-download]")
@@ -223,7 +223,7 @@ def test_command_says_the_plan(methods_folder, report, tmp_path):
     assert result.exit_code == 0, result.output
     made = clock_plan(report.schedule, finish=datetime(2020, 11, 28, 18, 0))
     for each in made.steps:
-        assert f"  {each.start:%H:%M}  {each.timed.number}. {each.timed.step.do}\n" in result.stdout
+        assert f"  {each.start:%H:%M}  {each.scheduled.number}. {each.scheduled.step.do}\n" in result.stdout
     assert (
         result.stdout.count("open quickly and brush both sides") == sum(len(each.reminders) for each in made.steps) > 0
     )

@@ -104,7 +104,7 @@ def test_search_a_figure(folder, demo_book):
     """A strength in percent finds the brines nearest to it, the nearest first."""
     asked = 8.0
     strengths = sorted(
-        (abs(each.strength.salt_mass_fraction * 100 - asked), page.report.method.sheet.title)
+        (abs(each.strength.salt_mass_fraction * 100 - asked), page.report.method.front_matter.title)
         for page in demo_book.methods
         for each in page.report.saltings
         if each.strength
@@ -170,10 +170,10 @@ def test_contents_filter_and_order(folder, demo_book):
     page = folder("index.html")
     page.locator(".filters-more summary").click()
     shown = lambda: page.locator(".method-card:visible h2").all_inner_texts()  # noqa: E731
-    title = lambda report: report.method.sheet.title  # noqa: E731
+    title = lambda report: report.method.front_matter.title  # noqa: E731
     reports = sorted(
         (each.report for each in demo_book.methods),
-        key=lambda each: (each.method.sheet.kind, each.food.food_class, title(each).casefold()),
+        key=lambda each: (each.method.front_matter.kind, each.food.food_class, title(each).casefold()),
     )
     assert shown() == [title(each) for each in reports]
     page.fill('[data-filter-at-most="longest-hours"]', "48")
@@ -192,7 +192,7 @@ def test_contents_filter_and_order(folder, demo_book):
         title(reports[at]) for at in sorted(range(len(hours)), key=lambda at: round(hours[at] / 3600, 2))
     ]
     page.select_option("[data-order]", "reviewed")
-    assert shown()[0] == title(max(reports, key=lambda each: each.method.sheet.reviewed))
+    assert shown()[0] == title(max(reports, key=lambda each: each.method.front_matter.reviewed))
 
 
 #: Whether so many methods of the list are shown.
@@ -205,8 +205,8 @@ def test_filters_stand_in_the_address(folder, demo_book):
     page.select_option('[data-filter="kind"]', "ferment")
     assert page.evaluate("location.search") == "?kind=ferment"
     shown = page.locator(".method-card:visible h2").all_inner_texts()
-    wanted = [each for each in demo_book.methods if each.report.method.sheet.kind == "ferment"]
-    assert sorted(shown) == sorted(each.report.method.sheet.title for each in wanted) != []
+    wanted = [each for each in demo_book.methods if each.report.method.front_matter.kind == "ferment"]
+    assert sorted(shown) == sorted(each.report.method.front_matter.title for each in wanted) != []
     page.click(".method-card:visible a")
     page.go_back()
     page.wait_for_function("document.querySelector('[data-filter=kind]').value === 'ferment'")
@@ -214,7 +214,7 @@ def test_filters_stand_in_the_address(folder, demo_book):
     assert page.locator(".method-card:visible h2").all_inner_texts() == shown
     page.goto(page.url.split("?")[0].replace("index.html", "hot-smoked-char-sides.html"))
     page.click(".tags a >> text=smoke")
-    tagged = [each for each in demo_book.methods if "smoke" in each.report.method.sheet.tags]
+    tagged = [each for each in demo_book.methods if "smoke" in each.report.method.front_matter.tags]
     page.wait_for_url("**index.html?tag=smoke")
     page.wait_for_function(SHOWN, arg=len(tagged))
     assert page.locator(".method-card:visible").count() == len(tagged) > 1

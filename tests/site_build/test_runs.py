@@ -24,7 +24,7 @@ NAMES = tuple(HIDDEN)
 @pytest.mark.parametrize("name", NAMES)
 def test_hidden_kitchen_is_found(name):
     """The factors that the demo's runs were made with lie inside the kitchen's bands, which are narrower than before."""
-    figures, hidden = page(name).experience.learned.calibration, HIDDEN[name]
+    figures, hidden = page(name).kitchen_runs.learned.calibration, HIDDEN[name]
     for figure, truth in ((figures.salt, hidden.rate), (figures.gain, hidden.gain)):
         assert figure.after.low <= truth <= figure.after.high
         # Three runs with one refractometer: its own error stays.
@@ -35,7 +35,7 @@ def test_hidden_kitchen_is_found(name):
 @pytest.mark.parametrize("name", NAMES)
 def test_other_runs_predict_better(name):
     """Each run's salt is predicted more closely by the other runs than by the published figures."""
-    salt = next(each for each in accuracies(page(name).experience.runs) if each.key == "salt")
+    salt = next(each for each in accuracies(page(name).kitchen_runs.runs) if each.key == "salt")
     assert salt.others < salt.published
 
 
@@ -43,7 +43,7 @@ def test_other_runs_predict_better(name):
 def test_page_bands_narrow(name):
     """The page's finished salt has a range narrower than the published one."""
     found = page(name)
-    before, after = found.experience.published.salt, found.report.salt
+    before, after = found.kitchen_runs.published.salt, found.report.salt
     assert log(after.high / after.low) < log(before.high / before.low)
 
 
@@ -52,13 +52,13 @@ def test_safety_is_never_loosened(name):
     """No rule is judged milder with the runs than without."""
     found = page(name)
     shown = {(each.rule, each.limit, each.title): LEVELS.index(each.level) for each in found.report.findings}
-    for each in found.experience.published.findings:
+    for each in found.kitchen_runs.published.findings:
         assert shown[each.rule, each.limit, each.title] <= LEVELS.index(each.level)
 
 
 def test_stricter_takes_the_worse():
     """Of two verdicts on one rule the worse is shown, with its reason; a new stop is added, a new pass is not."""
-    found = page(NAMES[0]).experience.published.findings
+    found = page(NAMES[0]).kitchen_runs.published.findings
     met = next(each for each in found if each.level == "met")
     stop = replace(met, level="stop")
     assert stricter((met,), (stop,))[0].level == "stop" and stricter((stop,), (met,)) == (stop,)
@@ -70,8 +70,8 @@ def test_runs_without_measurements_change_nothing():
     """A run that holds only its batch leaves every figure as published."""
     bare = (RunText(name="2026-10-12", file="x.yml", data=b"on: 2026-10-12\nbatch: 2 kg\n", log=None),)
     found = page(NAMES[0], bare)
-    assert found.experience.learned.calibration.is_empty and found.report.salt == found.experience.published.salt
-    assert "too little to change" in runs_html(found.report, found.experience, "", local_list(found))
+    assert found.kitchen_runs.learned.calibration.is_empty and found.report.salt == found.kitchen_runs.published.salt
+    assert "too little to change" in runs_html(found.report, found.kitchen_runs, "", local_list(found))
 
 
 def test_a_missed_limit_of_a_run_shows():
@@ -80,15 +80,15 @@ def test_a_missed_limit_of_a_run_shows():
     text = b"on: 2026-10-12\nbatch: 2 kg\nsteps:\n  - {step: 5, time: 50 min}\n  - {step: 6, time: 100 min}\nlog: {begins_with: 5}\n"
     found = page(NAMES[0], (RunText(name="2026-10-12", file="x.yml", data=text, log=log.encode()),))
     assert not found.faults
-    core = [each for each in found.experience.runs[0].findings if each.rule == "core-temperature"]
+    core = [each for each in found.kitchen_runs.runs[0].findings if each.rule == "core-temperature"]
     assert core and {each.level for each in core} <= {"stop", "act"}
-    assert "missed" in runs_html(found.report, found.experience, "", local_list(found))
+    assert "missed" in runs_html(found.report, found.kitchen_runs, "", local_list(found))
 
 
 def test_no_runs_no_section():
     """A page without runs says nothing of them."""
     found = page(NAMES[0], ())
-    assert found.experience is None and runs_html(found.report, None, "", local_list(found)) == ""
+    assert found.kitchen_runs is None and runs_html(found.report, None, "", local_list(found)) == ""
 
 
 def test_stray_files_are_faults():

@@ -87,7 +87,8 @@ def test_recipe_says_what_the_page_says(published):
     page = published.pages["hot-smoked-char-sides.md"]
     data, report = recipe(page, published.house), page.report
     assert (
-        data["name"] == report.method.sheet.title and data["dateModified"] == report.method.sheet.reviewed.isoformat()
+        data["name"] == report.method.front_matter.title
+        and data["dateModified"] == report.method.front_matter.reviewed.isoformat()
     )
     assert [each["text"] for each in data["recipeInstructions"]] == [each.do for each in report.method.steps]
     assert len(data["recipeIngredient"]) == 1 + len(report.method.saltings[0].ingredients)
@@ -140,7 +141,7 @@ def test_head_meta_without_an_address(local):
 def test_head_meta_text_cannot_break_out(published):
     """A title with markup stays text in attributes and cannot end the data block."""
     page = published.pages["hot-smoked-char-sides.md"]
-    method = replace(page.report.method, sheet=replace(page.report.method.sheet, title='</script><b a="'))
+    method = replace(page.report.method, front_matter=replace(page.report.method.front_matter, title='</script><b a="'))
     head = method_meta(replace(page, report=replace(page.report, method=method)), published.house)
     assert head.count("</script>") == 1 and "<b " not in head
     assert json.loads(re.search(r"json\">(.*?)</script>", head)[1])["name"] == '</script><b a="'
@@ -202,7 +203,7 @@ def test_sitemap(published):
     assert root.tag == f"{space}urlset" and len(places) == len(pages)
     assert all(each.startswith(ADDRESS) for each in places)
     page = published.methods[0]
-    assert places[ADDRESS + page.url] == page.report.method.sheet.reviewed.isoformat()
+    assert places[ADDRESS + page.url] == page.report.method.front_matter.reviewed.isoformat()
 
 
 def test_write_sharing_with_and_without_an_address(local, published, tmp_path):

@@ -110,7 +110,7 @@ def infants(case: SafetyCase) -> tuple[Finding, ...]:
     """Honey, and for whom: never before the first birthday, cooked or not."""
     if not _has_honey(case):
         return ()
-    sheet = case.method.sheet
+    sheet = case.method.front_matter
     texts = [(sheet.title, sheet.line), (sheet.summary, sheet.line), (" ".join(sheet.tags), sheet.line)]
     texts += [(step.do, step.line) for step in case.method.steps]
     said = next((line for text, line in texts if _INFANTS.search(text)), None)
