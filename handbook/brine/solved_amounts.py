@@ -133,7 +133,7 @@ def salt_for_reading(others: MakeUp, wanted: Gauge, salt: Ingredient) -> float:
     >>> gauge = Gauge(scale="salometer", value=60.0, text="60 salometer")
     >>> mass = salt_for_reading(MakeUp(parts=(water,)), gauge, table["salt, pickling/canning (fine, no additives)"])
     >>> round(mass / (1 + mass), 3)
-    0.159
+    0.158
     """
     s, k, w = (others.total(what) for what in ("salt", "sugars", "water"))
     most = MAX_SALT / (1 - MAX_SALT) * (1 - 1e-9)

@@ -146,7 +146,7 @@ def readings(salt: float, sugar: float, temperature: float) -> Readings:
     Sugar raises the reading of a salometer:
 
     >>> [round(readings(0.10, sugar, 288.7056).salometer, 1) for sugar in (0.0, 0.05)]
-    [37.9, 48.0]
+    [37.9, 49.2]
     """
     gravity, salometer, baume, brix = (
         _within(instrument_value, scale, salt, sugar, temperature)

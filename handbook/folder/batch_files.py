@@ -13,9 +13,10 @@ from handbook.base.errors import FaultsError, PageError
 from handbook.batches.batch_record import BatchRecord, read_batch
 from handbook.batches.kitchen_lists import CHECKS_FORM, STOCK_FORM, StockLine, ThermometerCheck, read_list
 from handbook.days.lot_numbers import is_lot_number, lot_day, lot_slug
+from handbook.folder.file_names import BATCHES
 from handbook.folder.kept_days import FilesRead
 from handbook.folder.read_text import decode_page
-from handbook.folder.run_files import BATCHES, RunText
+from handbook.folder.run_files import RunText
 
 STOCK, CHECKS = "stock.yml", "thermometers.yml"
 #: Batches of one method that teach: the newest, since each one computes the models for all steps of the page.

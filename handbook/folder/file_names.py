@@ -39,6 +39,8 @@ SITE_FILES = (
 _DEVICE = re.compile(r"(?:con|prn|aux|nul|com[0-9¹²³]|lpt[0-9¹²³])(?:\.|$)", re.I)
 # "#" and "%" have a special meaning in an address.
 _UNSAFE = re.compile(r'[<>:"\\|?*#%]')
+#: Folders in which the generator makes pages of its own: the list of each year's batches, inspector's folders.
+BATCHES, INSPECTION = "batches/", "inspection/"
 #: Endings of the further pages that a method has beside its own.
 FURTHER = ("why", "proof")
 
@@ -72,6 +74,9 @@ def written_paths(paths: Iterable[str]) -> set[str]:
         if path.endswith(".md") or is_day:
             stem = path.rpartition(".")[0]
             found |= {f"{stem}.html", f"{stem}.ics", *(f"{stem}.{each}.html" for each in FURTHER)}
+            found.add(f"{INSPECTION}{stem}.html")
+        elif path.startswith(BATCHES):
+            found.add(f"{BATCHES}{path.split('/')[1]}.html")
     return found
 
 

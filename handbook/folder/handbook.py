@@ -115,9 +115,7 @@ class Handbook:
         meant = {path for path, page in pages.items() if page.is_method}
         faults += stray_runs(self.source.folder.name, self.source.runs, meant)
         heads = {path: page.method.front_matter for path, page in pages.items() if page.method}
-        faults += title_faults(
-            self.source.folder.name, {path: (head.title, head.line) for path, head in heads.items()}
-        )
+        faults += title_faults(self.source.folder.name, {path: (head.title, head.line) for path, head in heads.items()})
         told = {str(fault) for fault in faults}  # a batch that teaches its page has told its own already
         own = batch_file_faults(self.source, self.house.measures)
         faults += [fault for fault in own if str(fault) not in told]

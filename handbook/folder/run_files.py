@@ -15,11 +15,12 @@ from handbook.base.errors import PageError
 from handbook.batches.batch_record import read_batch
 from handbook.batches.batch_run import run_of_batch
 from handbook.days.lot_numbers import is_lot_number
+from handbook.folder.file_names import BATCHES
 from handbook.folder.read_text import decode_page
 from handbook.page.method import Method
 from handbook.runs.run_record import Run, beside_log, read_run
 
-RUNS, BATCHES = "runs/", "batches/"
+RUNS = "runs/"
 #: Limit of runs of one method, and of runs times steps of its page: each run computes the models for all steps.
 MAX_RUNS = 100
 MAX_RUN_STEPS = 1_500

@@ -8,6 +8,7 @@ from functools import partial
 
 from handbook.base.errors import FaultsError, PageError
 from handbook.folder.batch_files import BATCHES
+from handbook.folder.file_names import INSPECTION
 from handbook.folder.handbook import Handbook
 from handbook.folder.kitchen import HOUSE_FILES, Kitchen
 from site_build.base.fingerprint import key_of
@@ -16,7 +17,7 @@ from site_build.build.kept_reads import KeptReads
 from site_build.build.made_batches import MadeBatches
 from site_build.html.batch_pages import Pinned, in_progress_html, year_html
 from site_build.html.inspection_page import inspection_html, records_html, with_records
-from site_build.reading.book import GENERATED, INSPECTION, url_of
+from site_build.reading.book import GENERATED, url_of
 
 IN_PROGRESS = "in-progress.md"
 

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from handbook.folder.file_names import INSPECTION
 from site_build.base.fingerprint import key_of
 from site_build.base.progress import Tell, silent
 from site_build.build.assembly import Assembly
 from site_build.build.gather import Gathered
 from site_build.html.overview import MethodRow, Overviews, overview_html, rests_on_methods
-from site_build.reading.book import INSPECTION, url_of
+from site_build.reading.book import url_of
 from site_build.review.review_states import ReviewStates
 
 

@@ -15,6 +15,7 @@ import click
 from handbook.base.errors import FaultsError, HandbookError
 from handbook.batches.batch_summary import batch_summary
 from handbook.folder.batch_files import batch_path, read_batch_files, thermometer_checks
+from handbook.folder.file_names import INSPECTION
 from site_build.base.files import write_file
 from site_build.base.places import one_line, own_tree
 from site_build.base.programs import program
@@ -27,7 +28,6 @@ from site_build.html.inspection_page import inspection_html, records_html, with_
 from site_build.outputs.bundles import join_assets
 from site_build.outputs.closed_server import KINDS, ClosedServer, closed_server
 from site_build.outputs.paper import SIZES, paper_document, paper_style, single_document
-from site_build.reading.book import INSPECTION
 
 BROWSERS = ("chromium", "chromium-browser", "chrome", "google-chrome")
 SECONDS = 600

@@ -10,13 +10,13 @@ from handbook.base.ranges import Range
 from handbook.batches.batch_summary import BatchSummary
 from handbook.batches.inspection_plan import InspectedStep, inspection_plan
 from handbook.batches.kitchen_lists import ThermometerCheck
+from handbook.folder.file_names import INSPECTION
 from handbook.folder.kitchen import Kitchen
 from handbook.report.evaluate import Report
 from site_build.base.local_forms import local, local_day, local_moment, localized
 from site_build.base.said_words import said, say
 from site_build.charts.flow_chart import FlowInput, flow_chart
 from site_build.html.render import render
-from site_build.reading.book import INSPECTION
 
 #: Where the records go: as a comment no text of an author can hold it.
 _RECORDS = "<!--records-->"

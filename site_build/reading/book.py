@@ -6,8 +6,7 @@ from collections.abc import Collection
 
 from handbook.base.did_you_mean import Names
 from handbook.base.errors import PageError
-from handbook.folder.batch_files import BATCHES
-from handbook.folder.file_names import FURTHER
+from handbook.folder.file_names import BATCHES, FURTHER, INSPECTION
 from handbook.folder.kept_days import FilesRead, wish_paths
 from handbook.folder.run_files import stray_runs
 from handbook.folder.source import FolderSource
@@ -33,8 +32,6 @@ GENERATED = {
     "in-progress.md": later("In progress"),
 }
 
-#: Folders in which the generator makes pages of its own: lists of batches by year, inspectors' folders.
-INSPECTION = "inspection/"
 OWN_FOLDERS = (BATCHES, INSPECTION)
 
 #: A method's further pages: the ending of their address, and their name. What the cook works from has the page's own address.

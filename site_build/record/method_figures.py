@@ -399,7 +399,7 @@ def figure(value, unit: str, factor: float | None = None) -> Figure:
     """A figure from a float, a range, or a time that may not be reached, in SI; None where it is unknown."""
     times = factor or _FACTORS.get(unit, 1.0)
     if value is None:
-        return Figure(unit=unit, words="not known")
+        return words("not known")
     if isinstance(value, int | float):
         value = Range.exact(float(value))
     low, typical, high = (

@@ -148,8 +148,8 @@ CONDITIONS = ", ".join(Condition)
             'a.source: read "food-code-cookin"; allowed: a key of sources.yml. Did you mean food-code-cooking?',
         ),
         (
-            GOOD.replace("trust: read", "trust: second hand"),
-            'a.trust: read "second hand"; allowed: read, second-hand, from memory, computed, common practice.'
+            GOOD.replace("trust: read", "trust: second hnd"),
+            'a.trust: read "second hnd"; allowed: read, second-hand, from memory, computed, common practice.'
             " Did you mean second-hand?",
         ),
         (
@@ -184,8 +184,8 @@ CONDITIONS = ", ".join(Condition)
             "vegetable. Did you mean pork?",
         ),
         (
-            GOOD.replace("title: t", "title: t, kinds: [hot smoked]"),
-            'a.kinds.1: read "hot smoked"; allowed: hot smoke, cold smoke, cook, dry cure, brine, ferment.'
+            GOOD.replace("title: t", "title: t, kinds: [hot smokd]"),
+            'a.kinds.1: read "hot smokd"; allowed: hot smoke, cold smoke, cook, dry cure, brine, ferment, pickle, dried.'
             " Did you mean hot smoke?",
         ),
         (
@@ -206,8 +206,8 @@ CONDITIONS = ", ".join(Condition)
         ),
         (GOOD.replace("used-brine", "cooling-stages"), "a.values: read nothing; allowed: a table"),
         (
-            GOOD.replace("used-brine", "cold-work").replace("title: t", "title: t, values: {temperature: 40 F}"),
-            'a.values.temperature: read "40 F"; allowed: one number and a unit',
+            GOOD.replace("used-brine", "cold-work").replace("title: t", "title: t, values: {temperature: warm}"),
+            'a.values.temperature: read "warm"; allowed: one number and a unit',
         ),
     ],
 )

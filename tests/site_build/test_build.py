@@ -194,7 +194,7 @@ def test_authors_html_is_cleaned(tmp_path, monkeypatch):
         "<iframe src='x'></iframe>\n\n[go](https://example.org/)\n",
         "utf-8",
     )
-    assert CliRunner().invoke(main, ["build", "mine"]).exit_code == 0
+    assert CliRunner().invoke(main, ["build", "mine", "--into", "site"]).exit_code == 0
     html = (tmp_path / "site/first-try.html").read_text("utf-8")
     assert "<b>bold</b>" in html and 'href="https://example.org/"' in html
     assert "alert(1)" not in html and "onclick" not in html and "<iframe" not in html and "color:red" not in html

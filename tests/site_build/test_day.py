@@ -77,7 +77,11 @@ def test_page_holds_the_whole_plan(demo_site, made):
     assert len(rows) == len(made.plan.steps) + actions + len(made.wish.wishes)
     for each in made.plan.steps:
         assert f"{each.start:%H:%M}" in rows
-    assert text.count("<figure") == len({each.start.date() for each in made.plan.steps})
+    assert (
+        text.count("day-chart-wide")
+        == text.count("day-chart-narrow")
+        == len({each.start.date() for each in made.plan.steps})
+    )
     assert text.count('class="day-label"') == len(labels(made.plan, made.reports)) == 5
     assert text.count("Batch sheet:") == 4 and f'href="{NAME}.ics"' in text
     assert f'href="{f"days/{made.name}.html"}"' in (demo_site / "index.html").read_text("utf-8")
@@ -246,7 +250,7 @@ def test_wish_faults(folder, demo_book, old, new, wanted):
     [
         ("holds: 4 kg, ", "", "planning.equipment.holds: read nothing"),
         ("room: 170 L", "room: 170 kg", "planning.equipment.1".replace("1", "3")),
-        ("{name: burner, place: stove", "{name: burner, place: hob", "Did you mean"),
+        ("{name: burner, place: stove", "{name: burner, place: stve", "Did you mean"),
         ("Wed 08:00-17:00, Thu", "Wed 08:00, Thu", 'such as "Sat 07:00-19:00"'),
         ("{name: oven, place: oven", "{name: smoke shed, place: oven", "each piece of equipment's name once"),
         ("{item: honey, size", "{item: hony, size", "Did you mean honey?"),

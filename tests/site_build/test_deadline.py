@@ -112,7 +112,8 @@ def made(source, executor) -> dict:
 
 
 PAGES = ("about.md", "soy-eggs.md", "brined-cucumbers.md", "brined-white-cheese.md")
-LINE = 'methods/soy-eggs.md:1: page: read "more than 3 s of computing"; allowed: what is computed in 3 s'
+#: Three seconds for the page, half of one for the batch that teaches it.
+LINE = 'methods/soy-eggs.md:1: page: read "more than 3.5 s of computing"; allowed: what is computed in 3.5 s'
 
 
 def assert_one_is_told(pages: dict) -> None:
