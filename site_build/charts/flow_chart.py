@@ -6,8 +6,21 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from textwrap import wrap
 
-WIDTH, EDGE, BOX, GAP, LINE, PAD = 720.0, 2.0, 218.0, 26.0, 16.0, 10.0
-COLUMNS, LETTERS, MOST_LINES = 3, 27, 5
+EDGE, GAP, LINE, PAD, MOST_LINES = 2.0, 26.0, 16.0, 10.0, 5
+
+
+@dataclass(frozen=True, kw_only=True)
+class Layout:
+    """The width of the drawing and of a box, boxes side by side, letters in a line of a box."""
+
+    width: float
+    box: float
+    columns: int
+    letters: int
+
+
+WIDE = Layout(width=720.0, box=218.0, columns=3, letters=27)
+NARROW = Layout(width=360.0, box=356.0, columns=1, letters=44)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -44,16 +57,17 @@ class FlowChart:
     boxes: tuple[FlowBox, ...]
 
 
-def flow_chart(steps: Sequence[FlowInput]) -> FlowChart:
-    """The boxes of ``steps`` in rows of three, read from left to right."""
-    side = (WIDTH - 2 * EDGE - COLUMNS * BOX) / (COLUMNS - 1)
+def flow_chart(steps: Sequence[FlowInput], layout: Layout = WIDE) -> FlowChart:
+    """The boxes of ``steps`` in rows, read from left to right."""
+    columns = layout.columns
+    side = (layout.width - 2 * EDGE - columns * layout.box) / max(columns - 1, 1)
     boxes, top = list[FlowBox](), 4.0
-    for start in range(0, len(steps), COLUMNS):
-        row = steps[start : start + COLUMNS]
-        texts = [_lines(each) for each in row]
+    for start in range(0, len(steps), columns):
+        row = steps[start : start + columns]
+        texts = [_lines(each, layout.letters) for each in row]
         height = PAD * 2 + LINE * (max(len(each) for each in texts) + 1)
         for column, (each, lines) in enumerate(zip(row, texts, strict=True)):
-            left = EDGE + column * (BOX + side)
+            left = EDGE + column * (layout.box + side)
             boxes.append(
                 FlowBox(
                     left=left,
@@ -63,22 +77,22 @@ def flow_chart(steps: Sequence[FlowInput]) -> FlowChart:
                     facts_at=top + height - PAD,
                     facts=each.facts,
                     is_control_point=each.is_control_point,
-                    arrow=_arrow(boxes[-1], left, top, column, height) if boxes else "",
+                    arrow=_arrow(boxes[-1], left, top, column, height, layout.box) if boxes else "",
                 )
             )
         top += height + GAP
-    return FlowChart(width=WIDTH, height=max(top - GAP + 4, 8.0), box=BOX, boxes=tuple(boxes))
+    return FlowChart(width=layout.width, height=max(top - GAP + 4, 8.0), box=layout.box, boxes=tuple(boxes))
 
 
-def _arrow(before: FlowBox, left: float, top: float, column: int, height: float) -> str:
+def _arrow(before: FlowBox, left: float, top: float, column: int, height: float, width: float) -> str:
     """From the right edge of the box before to this one, or down and back to the row's first."""
     if column:
         y = top + height / 2
-        return f"M{before.left + BOX:.1f} {y:.1f}H{left:.1f}l-6 -4m6 4l-6 4"
-    x, middle = before.left + BOX / 2, top - GAP / 2
-    return f"M{x:.1f} {before.top + before.height:.1f}V{middle:.1f}H{left + BOX / 2:.1f}V{top:.1f}l-4 -6m4 6l4 -6"
+        return f"M{before.left + width:.1f} {y:.1f}H{left:.1f}l-6 -4m6 4l-6 4"
+    x, middle = before.left + width / 2, top - GAP / 2
+    return f"M{x:.1f} {before.top + before.height:.1f}V{middle:.1f}H{left + width / 2:.1f}V{top:.1f}l-4 -6m4 6l4 -6"
 
 
-def _lines(each: FlowInput) -> list[str]:
-    lines = wrap(f"{each.number}. {each.words}", LETTERS, max_lines=MOST_LINES, placeholder=" …")
+def _lines(each: FlowInput, letters: int) -> list[str]:
+    lines = wrap(f"{each.number}. {each.words}", letters, max_lines=MOST_LINES, placeholder=" …")
     return lines or [f"{each.number}."]

@@ -13,6 +13,22 @@ from site_build.base.said_words import later
 from site_build.charts.timing_chart import WIDTH, Tick
 
 LEFT, RIGHT, TOP, ROW, HEAD = 238.0, WIDTH - 64.0, 34.0, 32.0, 30.0
+
+
+@dataclass(frozen=True, kw_only=True)
+class Layout:
+    """Where the scale begins and ends, the height of a row, and of a label that stands above its band."""
+
+    width: float
+    left: float
+    right: float
+    row: float
+    label_line: float
+
+
+WIDE = Layout(width=WIDTH, left=LEFT, right=RIGHT, row=ROW, label_line=0.0)
+#: For a phone: labels stand above their bands.
+NARROW = Layout(width=380.0, left=12.0, right=368.0, row=48.0, label_line=20.0)
 LEAST_WIDTH = 3.0  # of a printed band without spread, so that it is seen
 _KIND_WORDS = {"finding": later("Published findings"), "rule": later("Rules of the trade")}
 _STEPS = (1, 2, 5)
@@ -24,8 +40,11 @@ class ComparisonRow:
     """One finding: ``printed`` and ``model`` are left and width in SVG units; an open end runs to the chart's edge."""
 
     top: float
+    band_top: float
+    band_height: float
     middle: float
     label: str
+    label_at: float
     printed: tuple[float, float]
     model: tuple[float, float]
     typical: float
@@ -56,6 +75,7 @@ class StandingPart:
     """What one section of the page shows: the chart of the comparable findings and all of them by kind."""
 
     chart: StandingChart
+    narrow: StandingChart
     groups: tuple[tuple[str, tuple[Comparison, ...]], ...]
 
 
@@ -67,11 +87,11 @@ def standing_parts() -> dict[str, StandingPart]:
         groups = tuple(
             (_KIND_WORDS[kind], tuple(each)) for kind, each in groupby(rows, key=lambda one: one.finding.kind)
         )
-        parts[part] = StandingPart(chart=standing_chart(rows), groups=groups)
+        parts[part] = StandingPart(chart=standing_chart(rows), narrow=standing_chart(rows, NARROW), groups=groups)
     return parts
 
 
-def standing_chart(rows: Sequence[Comparison]) -> StandingChart:
+def standing_chart(rows: Sequence[Comparison], layout: Layout = WIDE) -> StandingChart:
     """Lay out the findings of ``rows`` that have a ratio, in their order, a heading where their kind changes."""
     shown = [each for each in rows if each.ratio is not None]
     ends = [end for each in shown for span in (each.ratio, each.printed_ratio) for end in (span.low, span.high)]
@@ -80,25 +100,26 @@ def standing_chart(rows: Sequence[Comparison]) -> StandingChart:
 
     def x(ratio: float) -> float:
         if ratio <= low:
-            return LEFT
-        return RIGHT if ratio >= high else LEFT + (RIGHT - LEFT) * log10(ratio / low) / log10(high / low)
+            return layout.left
+        span = layout.right - layout.left
+        return layout.right if ratio >= high else layout.left + span * log10(ratio / low) / log10(high / low)
 
     top, drawn, heads = TOP, [], []
     for kind, found in groupby(shown, key=lambda each: each.finding.kind):
         heads.append((top + HEAD - 9, _KIND_WORDS[kind]))
         top += HEAD
         for index, each in enumerate(found):
-            drawn.append(_row(each, top, x, index % 2 == 0))
-            top += ROW
+            drawn.append(_row(each, top, x, index % 2 == 0, layout))
+            top += layout.row
     ticks = tuple(Tick(at=x(value), label=f"{value:g}", is_strong=value == 1) for value in _ticks(low, high))
     return StandingChart(
-        width=WIDTH,
+        width=layout.width,
         height=top + 54,
-        left=LEFT,
-        right=RIGHT,
+        left=layout.left,
+        right=layout.right,
         top=TOP,
         bottom=top,
-        row_height=ROW,
+        row_height=layout.row,
         rows=tuple(drawn),
         heads=tuple(heads),
         axis=ticks,
@@ -112,14 +133,18 @@ def together(text: str) -> str:
     return _BEFORE_UNIT.sub("\N{NO-BREAK SPACE}", text)
 
 
-def _row(each: Comparison, top: float, x, is_odd: bool) -> ComparisonRow:
+def _row(each: Comparison, top: float, x, is_odd: bool, layout: Layout) -> ComparisonRow:
     first, last = x(each.printed_ratio.low), x(each.printed_ratio.high)
     spare = max(LEAST_WIDTH - (last - first), 0.0)
     model = each.ratio
+    middle = top + (layout.row + layout.label_line) / 2
     return ComparisonRow(
         top=top,
-        middle=top + ROW / 2,
+        band_top=top + layout.label_line + 3,
+        band_height=layout.row - layout.label_line - 6,
+        middle=middle,
         label=each.label,
+        label_at=top + 16 if layout.label_line else middle + 5,
         printed=(first - spare / 2, last - first + spare),
         model=(x(model.low), x(model.high) - x(model.low)),
         typical=x(model.typical),

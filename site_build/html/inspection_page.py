@@ -15,7 +15,7 @@ from handbook.folder.kitchen import Kitchen
 from handbook.report.evaluate import Report
 from site_build.base.local_forms import local, local_day, local_moment, localized
 from site_build.base.said_words import said, say
-from site_build.charts.flow_chart import FlowInput, flow_chart
+from site_build.charts.flow_chart import NARROW, FlowInput, flow_chart
 from site_build.html.render import render
 
 #: Where the records go: as a comment no text of an author can hold it.
@@ -30,17 +30,15 @@ def inspection_html(report: Report, kitchen: Kitchen) -> str:
     plan = inspection_plan(report, kitchen.house, kitchen.tables)
     method = plan.report.method
     path = f"{INSPECTION}{method.name}"
-    flow = flow_chart(
-        [
-            FlowInput(
-                number=each.scheduled.number,
-                words=each.scheduled.step.do,
-                facts=_facts(each),
-                is_control_point=each.is_control_point,
-            )
-            for each in plan.steps
-        ]
-    )
+    boxes = [
+        FlowInput(
+            number=each.scheduled.number,
+            words=each.scheduled.step.do,
+            facts=_facts(each),
+            is_control_point=each.is_control_point,
+        )
+        for each in plan.steps
+    ]
     return render(
         "page_inspection.html",
         root="../" * path.count("/"),
@@ -48,7 +46,7 @@ def inspection_html(report: Report, kitchen: Kitchen) -> str:
         report=plan.report,
         method=method,
         house=kitchen.house,
-        flow=flow,
+        flows=(("wide", flow_chart(boxes)), ("narrow", flow_chart(boxes, NARROW))),
         facts=_facts,
         day=local_day,
     )

@@ -152,7 +152,7 @@ def test_three_kilograms_in_two_taps(phone):
 def test_charts_fit_the_screen(phone, demo_site):
     """No chart of any page scrolls sideways, and its words stay 9 CSS pixels high at least."""
     inside = """() => [...document.querySelectorAll(".chart-frame")].filter((each) => each.scrollWidth > each.clientWidth + 1)
-      .map((each) => each.getAttribute("aria-label"))"""
+      .map((each) => each.getAttribute("aria-label") || each.getAttribute("aria-labelledby"))"""
     small = """() => [...document.querySelectorAll(".chart-svg text")].filter((each) => each.getClientRects().length
       && each.getBoundingClientRect().height < 9).map((each) => each.textContent)"""
     for file in sorted(demo_site.rglob("*.html")):
