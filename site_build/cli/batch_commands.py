@@ -143,13 +143,13 @@ def note(
     values = {
         "step": step,
         "is": state,
-        **{name: text for name, text in texts.items() if name not in ("to", "words") and text is not None},
-        "taste": f"{{tasters: {tasters}, salt: {score}}}" if taste else None,
+        **{name: quoted(text) for name, text in texts.items() if name not in ("to", "words") and text is not None},
+        "taste": f"{{tasters: {quoted(tasters)}, salt: {quoted(score)}}}" if taste else None,
         "item": quoted(item) if used else None,
         "lot": quoted(raw) if used else None,
         "went": went,
         **{name: quoted(texts[name] or "") for name in ("to", "words") if texts[name]},
-        "corrects": corrects,
+        "corrects": quoted(corrects) if corrects else None,
     }
     if not any(value is not None for value in values.values()):
         fail("note: read nothing; allowed: a step, a measurement, a lot, where it went, or words")

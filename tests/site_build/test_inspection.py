@@ -72,8 +72,8 @@ def test_steps_limits_and_records_are_the_method_s_own(folder, demo_book):
     name, html = folder
     report = demo_book.pages[f"{name}.md"].report
     found = parts(html)
-    assert found["ins-flow"].count("<rect") == len(report.method.steps)
-    assert found["ins-flow"].count('class="flow-arrow"') == len(report.method.steps) - 1
+    assert found["ins-flow"].count("<rect") == 2 * len(report.method.steps)
+    assert found["ins-flow"].count('class="flow-arrow"') == 2 * (len(report.method.steps) - 1)
     rows = re.findall(r'<tr><th scope="row">(\d+)\. ', found["ins-hazards"])
     assert rows == [str(number) for number in range(1, len(report.method.steps) + 1)]
     lots = set(re.findall(r'<th scope="row">([a-z-]+-\d{6}[b-z]?)</th>', found["ins-records"]))

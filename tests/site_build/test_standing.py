@@ -73,7 +73,7 @@ def test_page_shows_every_finding_with_its_trust(page):
 
 def test_chart_says_in_words_what_it_draws(page):
     """The text alternative names each row; colours and sizes are left to the style sheets."""
-    described = dict(re.findall(r'<desc id="(beside-[a-z]+)-d">(.*?)</desc>', page, re.S))
+    described = dict(re.findall(r'<desc id="(beside-[a-z]+)-d-wide">(.*?)</desc>', page, re.S))
     for each in standings():
         if each.ratio:
             assert (
