@@ -107,11 +107,12 @@ def write_site(site: Path, script: str) -> None:
     form = re.search(r'<form class="find".*?</form>', header, re.S)[0]
     slip = re.search(r'<section class="find-slip".*?</section>', header, re.S)[0]
     (site / "assets").mkdir()
-    shutil.copy(theme / "assets/search.js", site / "assets")
+    for name in ("say.js", "search.js"):
+        shutil.copy(theme / "assets" / name, site / "assets")
     (site / "assets/search_index.js").write_text(script, "utf-8")
     (site / "index.html").write_text(
         f'<!doctype html><meta charset="utf-8"><title>Bench</title>{form}{slip}'
-        '<script src="assets/search.js"></script>',
+        '<script src="assets/say.js"></script><script src="assets/search.js"></script>',
         "utf-8",
     )
 

@@ -159,7 +159,12 @@
       var list = postings(number), rarity = Math.log(1 + 2 * index.entries.length / list.length);
       for (var at = 0; at < list.length; at += 2) {
         var score = quality * weight(list[at + 1]) * rarity, held = found.get(list[at]);
-        if (!held || score > held.score) { found.set(list[at], { score: score, place: list[at + 1], word: number }); }
+        if (!held) { found.set(list[at], { score: score, best: score, quality: quality, place: list[at + 1], word: number }); continue; }
+        /* The reason that is told is the word as asked, where it is there; a rarer longer one may count for more. */
+        held.score = Math.max(held.score, score);
+        if (quality > held.quality || (quality === held.quality && score > held.best)) {
+          held.best = score; held.quality = quality; held.place = list[at + 1]; held.word = number;
+        }
       }
     });
     return found;
