@@ -178,7 +178,7 @@ def test_pages_in_progress_and_by_year(clone):
     assert re.search(r'data-due="2026-11-0\dT\d\d:\d\d:00" data-latest="', html) and "chart-svg" in html
     assert "soy-eggs-251203" in words_of((site / "batches/2025.html").read_text("utf-8"))
     assert "discarded: the fridge &lt;b&gt;stood&lt;/b&gt; open" in (site / "batches/2025.html").read_text("utf-8")
-    assert "In progress : 1 batch, and what is due" in words_of((site / "index.html").read_text("utf-8"))
+    assert "1 batch in progress" in words_of((site / "index.html").read_text("utf-8"))
     assert (site / "schemas/batch.schema.json").is_file()
 
 
