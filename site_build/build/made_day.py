@@ -15,6 +15,7 @@ from handbook.folder.kitchen import Kitchen
 from handbook.page.house import House
 from site_build.base.fingerprint import key_of
 from site_build.build.kept_reads import KeptReads
+from site_build.build.people_of_day import without_names
 from site_build.html.day_pages import SHOPPING, day_html, day_warning, shopping_html
 from site_build.outputs.day_calendar import day_calendar
 
@@ -68,6 +69,7 @@ def _make(handbook: Handbook, path: str, methods: tuple[str, ...], kitchen: Kitc
     wish = read_wish_file(source, path, methods, kitchen.house)
     reports = handbook.reports(tuple(each.method for each in wish.wishes))
     day = read_day(source, path, wish, reports, kitchen.house, kitchen.tables)
+    day = without_names(day, kitchen.house)
     calendar = ""
     if day.plan is not None:
         # The stamp is the plan's first day, so that equal plans give equal files at every build.

@@ -86,8 +86,12 @@ def day_rows(day: Day, needs: dict[str, MethodNeeds], kitchen: DayKitchen) -> Da
     order = [each.name for each in (*kitchen.planning.equipment, *kitchen.containers)]
     rows = [row for name in order if name in by_name for row in _lanes(name, "equipment", by_name[name])]
     known = [each.name for each in kitchen.planning.people]
+    # A plan that the site shows without names numbers them.
+    others = sorted(people.keys() - set(known), key=lambda who: (len(who), who))
     rows += [
-        DayRow(name=who, group="people", bars=tuple(sorted(people[who], key=_begins))) for who in known if who in people
+        DayRow(name=who, group="people", bars=tuple(sorted(people[who], key=_begins)))
+        for who in (*known, *others)
+        if who in people
     ]
     profiles = tuple(_profile(each, day, needs, kitchen) for each in kitchen.planning.equipment if each.place in STORES)
     days = _days(day.plan.steps[0].start.date(), day.wish.end.date())

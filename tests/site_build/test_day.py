@@ -78,13 +78,25 @@ def test_page_holds_the_whole_plan(demo_site, made):
     for each in made.plan.steps:
         assert f"{each.start:%H:%M}" in rows
     assert (
-        text.count("day-chart-wide")
-        == text.count("day-chart-narrow")
+        text.count("day-chart chart-wide")
+        == text.count("day-chart chart-narrow")
         == len({each.start.date() for each in made.plan.steps})
     )
     assert text.count('class="day-label"') == len(labels(made.plan, made.reports)) == 5
     assert text.count("Batch sheet:") == 4 and f'href="{NAME}.ics"' in text
     assert f'href="{f"days/{made.name}.html"}"' in (demo_site / "index.html").read_text("utf-8")
+
+
+def test_names_of_people_stay_off_the_site(demo_site, folder):
+    """Page, calendar and search number the cooks; a house that says so shows their names."""
+    names = ("Marit Osk", "Ivo Lindahl", "Tamsin Rhee")
+    page, calendar = (demo_site / f"days/{NAME}{ending}" for ending in (".html", ".ics"))
+    for text in (page.read_text("utf-8"), calendar.read_text("utf-8").replace("\r\n ", "")):
+        assert not [name for name in names if name in text]
+        assert "cook 1" in text and "cook 2" in text
+    edit(folder / "house.yml", "kitchen:", "people_on_site: yes\nkitchen:")
+    build_site(folder, folder.parent / "named", Choices(shows_progress=False, workers=1))
+    assert names[0] in (folder.parent / f"named/days/{NAME}.html").read_text("utf-8")
 
 
 def test_calendar_reads_back(demo_site, made):
