@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from handbook.base.formats import format_mass, format_time
+from handbook.base.formats import format_mass
 from handbook.page.house import House
 from handbook.page.schedule import ScheduledStep
 from handbook.page.until import WEIGHT_LOSS
@@ -108,10 +108,7 @@ def _ends(each: ScheduledStep) -> str:
         )
     if each.basis == STATED:
         return say("Until %(end)s, measured: the time is stated to plan with", end=own(until.text))
-    typical = local(format_time(each.duration.typical))
-    words = say(
-        "Until %(end)s, measured: the time is computed, typically %(typical)s", end=own(until.text), typical=typical
-    )
+    words = say("Until %(end)s, measured: the time is computed", end=own(until.text))
     if until.what != WEIGHT_LOSS or until.value is None:
         return words
     left = local(format_mass(1.0 - until.value))
