@@ -65,4 +65,4 @@ def test_warmth_section():
 def test_sheet_says_what_it_weighs_when_it_is_dry():
     """A cook at the scale reads what a kilogram comes to: 650 g after 35 %."""
     (step,) = [each for each in sheet_steps(hung("until: weight loss 35 %"), []) if each.scheduled.number == 2]
-    assert "typically" in step.ends and "650" in step.ends
+    assert "computed" in step.ends and "650" in step.ends
