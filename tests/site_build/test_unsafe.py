@@ -66,6 +66,39 @@ UNSAFE = [
         [(r"place: fridge\n  temperature: 3 °C", "place: room\n  temperature: 22 °C")],
         "growth-range-time",
     ),
+    ("smoked-shoulder", "a core that is only warm", [(r"core: (?:74|92) °C", "core: 50 °C")], "core-temperature"),
+    ("feast-duck", "poultry under temperature", [(r"core: 80 °C", "core: 60 °C")], "core-temperature"),
+    ("legs-in-fat", "poultry under temperature", [(r"core: 88 °C", "core: 60 °C")], "core-temperature"),
+    ("smokehouse-sausage", "minced meat under temperature", [(r"core: 72 °C", "core: 55 °C")], "core-temperature"),
+    ("venison-strips", "dried without being heated", [(r"core: 72 °C", "core: 50 °C")], "core-temperature"),
+    ("larder-bacon", "nitrite times ten", [(r"amount: 0\.2 % of food", "amount: 2 % of food")], "nitrite-maximum"),
+    ("winter-beef", "nitrite times ten", [(r"amount: 0\.25 % of food", "amount: 2.5 % of food")], "nitrite-maximum"),
+    ("kitchen-sausage", "raw mince kept for a fortnight", [(r"time: 2 days", "time: 14 days")], "keeping-time"),
+    (
+        "crock-carrots",
+        "a tenth of the salt",
+        [(r"target_salt: [\d.]+ % of all", "target_salt: 0.3 % of all")],
+        "ferment-salt",
+    ),
+    (
+        "quartered-cabbage",
+        "a tenth of the salt",
+        [(r"target_salt: [\d.]+ % of all", "target_salt: 0.3 % of all")],
+        "ferment-salt",
+    ),
+    ("ember-sauce", "a pH that lets spores grow", [(r'value: "3\.4"', 'value: "5.2"')], "ferment-ph"),
+    (
+        "salt-burbot",
+        "salted and dried in a warm room",
+        [(r"place: fridge\n  temperature: [\d-]+ °C", "place: room\n  temperature: 22 °C")],
+        "cold-work",
+    ),
+    (
+        "cellar-beets",
+        "vinegar thinned to water",
+        [(r"5 %\", amount: 5 cups", '5 %", amount: 1/4 cup')],
+        "vinegar-strength",
+    ),
 ]
 
 

@@ -6,8 +6,19 @@ import re
 
 from handbook.base.formats import format_percent
 from handbook.safety.case import SafetyCase
-from handbook.safety.food_state import is_pickled, vinegar_share
-from handbook.safety.judging import FAILS, MET, UNKNOWN, Finding, Outcome, Rule, fitting, judge
+from handbook.safety.food_state import PICKLED_FROM, is_pickled, vinegar_share
+from handbook.safety.judging import (
+    FAILS,
+    KNOWN_TO_FAIL,
+    MET,
+    UNKNOWN,
+    Finding,
+    Outcome,
+    Rule,
+    fitting,
+    judge,
+    without_limit,
+)
 from handbook.safety.limits import Limit
 
 STRENGTH = Rule(
@@ -23,7 +34,7 @@ _PRINTED = re.compile(r"(\d+(?:\.\d+)?) ?%")
 def vinegar_strength(case: SafetyCase) -> tuple[Finding, ...]:
     """Acid of the weakest vinegar as its name prints it, and of the brine that it is thinned to."""
     if not is_pickled(case):
-        return ()
+        return _no_pickle(case) if case.method.front_matter.kind == "pickle" else ()
     found = [
         (salting.line, part.ingredient.name)
         for salting in case.method.saltings
@@ -49,6 +60,18 @@ def vinegar_strength(case: SafetyCase) -> tuple[Finding, ...]:
         return Outcome(limit=limit, result=MET if is_met else FAILS, figure=figure, line=line, mend=mend)
 
     return judge(case, STRENGTH, fitting(case, STRENGTH), outcome)
+
+
+def _no_pickle(case: SafetyCase) -> tuple[Finding, ...]:
+    """A page that calls itself a pickle, whose brine is not: the name promises readers an acid that is not there."""
+    line = case.method.saltings[0].line if case.method.saltings else case.method.front_matter.line
+    figure = f"a brine of {format_percent(vinegar_share(case), 0)} vinegar, the rest water"
+    message = (
+        f"No pickle that a document prints is less than {format_percent(PICKLED_FROM, 0)} vinegar (msu-pickled-fish-sheet). "
+        "What keeps by its salt or its ferment has a kind of its own."
+    )
+    mend = "no more water than vinegar"
+    return (without_limit(STRENGTH, "stop", figure, message, certainty=KNOWN_TO_FAIL, line=line, mend=mend),)
 
 
 def findings(case: SafetyCase) -> tuple[Finding, ...]:
