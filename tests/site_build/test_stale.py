@@ -28,6 +28,7 @@ from site_build.build.cache import Cache
 from site_build.build.gather import gather, job_bases, job_of
 from site_build.build.made_page import make_page
 from site_build.html.priced import cost_html
+from tests.site_build.test_identity import picture
 
 PAGES = ("soy-eggs.md", "cellar-cabbage.md", "glazed-whitefish-strips.md")
 _EXCEPTION = (
@@ -55,6 +56,12 @@ SETTINGS = {
     "exceptions": ("batches: ", _EXCEPTION),
     "planning": ("room_per_kg: 8 L", "room_per_kg: 9 L"),
     "place": ("audience: ", "place: European Union\naudience: "),
+    "language": ("# Invented prices", "language: de\n# Invented prices"),
+    "mark": ("# The house file", "mark: mark.png\n# The house file"),
+    "colours": ("scale, and a fine one for small", "scale.\ncolours: {main: '#1a3b5c'}\n# And a fine one for small"),
+    "footer": ("# cups and spoons:", "\nfooter: Open on Saturdays\n# cups and spoons:"),
+    "degrees": ("# below this the fine", "\ndegrees: F\n# below this the fine"),
+    "people_on_site": ("# a cup or spoon that", "\npeople_on_site: yes\n# a cup or spoon that"),
 }
 #: Other changes of the house file that some page must not notice.
 ASIDE = {
@@ -76,6 +83,7 @@ def folder(tmp_path_factory, methods_folder):
         text = (methods_folder / name).read_text("utf-8")
         (place / name).write_text(re.sub(r"\[([^\]]+)\]\([^)]*\.md[^)]*\)", r"\1", text), "utf-8")
     own_rows(place, {})
+    (place / "mark.png").write_bytes(picture(64, 64))
     return place
 
 
@@ -91,6 +99,7 @@ def own_rows(place: Path, changes: dict) -> None:
         writer = csv.DictWriter(out, rows[0].keys())
         writer.writeheader()
         for row in (row for row in rows if row["name"] in names):
+            row["allergen"] = row["allergen"] or "none"
             writer.writerow({key: changes.get((table, row["name"], key), cell) for key, cell in row.items()})
         (place / f"{table}.csv").write_text(out.getvalue(), "utf-8")
 
@@ -104,7 +113,7 @@ def cells(place: Path) -> dict:
                 if column in ("name", *_SOME_CELLS):
                     continue
                 if column == "allergen":
-                    if not cell or table == "ingredients":  # an egg's is that of its class
+                    if cell == "none" or table == "ingredients":  # an egg's is that of its class
                         found[table, row["name"], column] = "mustard"
                 elif cell and float(cell) > 0:
                     found[table, row["name"], column] = f"{float(cell) * 0.999:.6g}"
