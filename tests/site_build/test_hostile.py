@@ -164,7 +164,9 @@ def armed_site(tmp_path_factory):
         "utf-8",
     )
     (folder / "mark.png").write_bytes(PICTURE)
-    (folder / "ingredients.csv").write_text("name,kind,water,salt,sugars,allergen\n<i>spice</i>,spice,0.1,0,0,none\n", "utf-8")
+    (folder / "ingredients.csv").write_text(
+        "name,kind,water,salt,sugars,allergen\n<i>spice</i>,spice,0.1,0,0,none\n", "utf-8"
+    )
     (folder / "signed.yml").write_text(
         f"- {{method: armed-0, mark: 04282d-604229, by: {quoted(HARMFUL[1])}, on: 2026-11-01}}\n", "utf-8"
     )
