@@ -128,20 +128,20 @@ def findings(case: SafetyCase) -> tuple[Finding, ...]:
 
 
 def _freeze_outcome(limit: Limit, frozen: list[Span], cooked: bool | None) -> Outcome:
+    mend = f"freeze it {format_time(limit.value('time'))} at {format_temperature(limit.value('temperature'))} first"
     if cooked is None:
-        return Outcome(limit=limit, result=UNKNOWN, figure="heated, but no core is stated or computed")
+        figure = "heated, but no core is stated or computed"
+        return Outcome(limit=limit, result=UNKNOWN, figure=figure, mend=f"state the core that it reaches, or {mend}")
     if not frozen:
-        mend = f"freeze it {format_time(limit.value('time'))} at {format_temperature(limit.value('temperature'))} first"
         return Outcome(limit=limit, result=FAILS, figure="not frozen, and not cooked through", mend=mend)
     known = with_heat_and_time(frozen)
     if len(known) < len(frozen):
-        return Outcome(
-            limit=limit, result=UNKNOWN, figure="frozen, but a freezing step states no temperature or no time"
-        )
+        figure = "frozen, but a freezing step states no temperature or no time"
+        return Outcome(limit=limit, result=UNKNOWN, figure=figure, mend=f"state both, or {mend}")
     cold = [time for _, around, time in known if around.high <= limit.value("temperature") + 1e-6]
     figure = _freezing_figure(known)
     if not cold or (limit.has("first") and not _starts_colder(known, limit)):
-        return Outcome(limit=limit, result=FAILS, figure=figure)
+        return Outcome(limit=limit, result=FAILS, figure=figure, mend=mend)
     time = Range(*(sum(getattr(each, end) for each in cold) for end in ("low", "typical", "high")))
     result = at_least(time, limit.value("time"))
     more = max(limit.value("time") - time.low, 0.0)
