@@ -137,8 +137,8 @@ def predicted(published: CookingTime, spread: HeatSpread | None = None) -> Predi
 
 
 @dataclass(frozen=True, kw_only=True)
-class CookingLoss:
-    """One published loss of weight: the row as read and the share of the raw mass as printed."""
+class PrintedRow:
+    """One published figure that a row states: the row as read and the figure as printed."""
 
     item: str
     source: str
@@ -147,29 +147,35 @@ class CookingLoss:
     row: dict[str, str]
 
 
-@lru_cache
-def cooking_losses() -> tuple[CookingLoss, ...]:
-    """Every row of the table of losses. Raises UnitError or RangeError for an invalid row."""
+def printed_rows(table: str, column: str, most: float) -> tuple[PrintedRow, ...]:
+    """Every row of ``table`` with the figure of ``column``, 0 to ``most``. Raises UnitError or RangeError for an invalid row."""
+    rows = [{**row, "name": row["item"]} for row in read_table(table)]
     return tuple(
-        CookingLoss(
+        PrintedRow(
             item=row["item"],
             source=row["source"],
             trust=row["trust"],
-            printed=number({**row, "name": row["item"]}, "loss", 0.0, 0.9),
+            printed=number(row, column, 0.0, most),
             row=row,
         )
-        for row in read_table(_LOSSES)
+        for row in rows
     )
 
 
-def loss(published: CookingLoss, spread: HeatSpread | None = None) -> Range:
+@lru_cache
+def cooking_losses() -> tuple[PrintedRow, ...]:
+    """Every loss of weight in cooking, as a share of the raw mass."""
+    return printed_rows(_LOSSES, "loss", 0.9)
+
+
+def loss(published: PrintedRow, spread: HeatSpread | None = None) -> Range:
     """The model's loss of weight / raw weight for one published row.
 
     1 - m / m_raw, when the core is at the printed temperature
 
     Parameters
     ----------
-    published : CookingLoss
+    published : PrintedRow
     spread : HeatSpread
 
     Returns

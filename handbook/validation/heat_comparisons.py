@@ -12,7 +12,14 @@ from handbook.base.ranges import Range
 from handbook.heat.heat_run import Coating, Composition, HeatPiece, HeatResult, HeatSpread, HeatStage, run
 from handbook.heat.lethality import lethality_range, organisms
 from handbook.heat.temperature_curve import hold_time
-from handbook.validation.cooking_comparisons import CookingTime, cooking_losses, cooking_times, loss, predicted
+from handbook.validation.cooking_comparisons import (
+    CookingTime,
+    PrintedRow,
+    cooking_losses,
+    cooking_times,
+    loss,
+    predicted,
+)
 from handbook.validation.published_findings import (
     Comparison,
     Printed,
@@ -99,52 +106,45 @@ def _cooking_times() -> Iterator[Comparison]:
 
 def _cooking_losses() -> Iterator[Comparison]:
     """One comparison for each published loss of weight in cooking."""
+    basis = "the piece by its mass and a shape of the trade; what the source leaves open is in the head of the table"
     for number, each in enumerate(cooking_losses(), 1):
-        figure, model = Range.exact(100 * each.printed), loss(each, _SPREAD).times(100)
-        yield Comparison(
-            finding=Printed(
-                key=f"times_loss_{number}",
-                part="heat",
-                kind="finding",
-                short=f"Loss: {each.item}",
-                what=f"Loss of weight in cooking: {each.item}",
-                text=f"{100 * each.printed:.3g} %",
-                figure=figure,
-                unit="%",
-                source=each.source,
-                trust=each.trust,
-            ),
-            model=model,
-            unit="%",
-            said="",
-            basis="the piece by its mass and a shape of the trade; what the source leaves open is in the head of the table",
-            misfit=misfit(figure, model),
-        )
+        heads = (f"times_loss_{number}", "Loss", "Loss of weight in cooking")
+        yield _printed(each, heads, 100 * each.printed, "%", loss(each, _SPREAD).times(100), basis)
 
 
 def _carry_overs() -> Iterator[Comparison]:
     """One comparison for each printed rise of the core after the heat."""
+    basis = "oven of 120 to 177 °C, which is not printed in what was read; two hours in the still air of a kitchen"
     for number, each in enumerate(carry_overs(), 1):
-        figure, model = Range.exact(each.printed), rise(each, _SPREAD)
-        yield Comparison(
-            finding=Printed(
-                key=f"times_rise_{number}",
-                part="heat",
-                kind="finding",
-                short=f"Rise: {each.item}",
-                what=f"Rise of the core after the heat: {each.item}",
-                text=f"{each.printed:.3g} K",
-                figure=figure,
-                unit="K",
-                source=each.source,
-                trust=each.trust,
-            ),
-            model=model,
-            unit="K",
-            said="",
-            basis="oven of 120 to 177 °C, which is not printed in what was read; two hours in the still air of a kitchen",
-            misfit=misfit(figure, model),
-        )
+        heads = (f"times_rise_{number}", "Rise", "Rise of the core after the heat")
+        yield _printed(each, heads, each.printed, "K", rise(each, _SPREAD), basis)
+
+
+def _printed(
+    each: PrintedRow, heads: tuple[str, str, str], value: float, unit: str, model: Range, basis: str
+) -> Comparison:
+    """One printed figure beside the model's; ``heads`` are its key and what it is, in short and whole."""
+    key, short, what = heads
+    figure = Range.exact(value)
+    return Comparison(
+        finding=Printed(
+            key=key,
+            part="heat",
+            kind="finding",
+            short=f"{short}: {each.item}",
+            what=f"{what}: {each.item}",
+            text=f"{value:.3g} {unit}",
+            figure=figure,
+            unit=unit,
+            source=each.source,
+            trust=each.trust,
+        ),
+        model=model,
+        unit=unit,
+        said="",
+        basis=basis,
+        misfit=misfit(figure, model),
+    )
 
 
 def _core() -> Comparison:

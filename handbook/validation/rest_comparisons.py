@@ -2,54 +2,34 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import lru_cache
 
-from handbook.base.csv_rows import number, read_table
+from handbook.base.csv_rows import number
 from handbook.base.ranges import Range
 from handbook.heat.heat_run import run
 from handbook.heat.heated_piece import HeatSpread, HeatStage
-from handbook.validation.cooking_comparisons import cooked_piece, cooking_stages
+from handbook.validation.cooking_comparisons import PrintedRow, cooked_piece, cooking_stages, printed_rows
 
 _ZERO = 273.15
 _KITCHEN = Range(_ZERO + 18, _ZERO + 21, _ZERO + 25)
 _RESTED = 7200.0  # s
 
 
-@dataclass(frozen=True, kw_only=True)
-class CarryOver:
-    """One printed rise of the core in K after the heat: the row as read."""
-
-    item: str
-    source: str
-    trust: str
-    printed: float
-    row: dict[str, str]
-
-
 @lru_cache
-def carry_overs() -> tuple[CarryOver, ...]:
-    """Every row of the table. Raises UnitError or RangeError for an invalid row."""
-    return tuple(
-        CarryOver(
-            item=row["item"],
-            source=row["source"],
-            trust=row["trust"],
-            printed=number({**row, "name": row["item"]}, "rise", 0.0, 50.0),
-            row={**row, "name": row["item"]},
-        )
-        for row in read_table("carry_over.csv")
-    )
+def carry_overs() -> tuple[PrintedRow, ...]:
+    """Every printed rise of the core in K after the heat."""
+    return printed_rows("carry_over.csv", "rise", 50.0)
 
 
-def rise(published: CarryOver, spread: HeatSpread | None = None) -> Range:
+def rise(published: PrintedRow, spread: HeatSpread | None = None) -> Range:
     """The model's rise of the core after the heat, for one published row.
 
     max(T_core) - T_end
 
     Parameters
     ----------
-    published : CarryOver
+    published : PrintedRow
     spread : HeatSpread
 
     Returns
