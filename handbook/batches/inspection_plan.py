@@ -17,7 +17,8 @@ from handbook.catalogue.tables import Tables
 from handbook.page.heated import heats
 from handbook.page.house import House
 from handbook.page.schedule import ScheduledStep
-from handbook.report.evaluate import Report, evaluate
+from handbook.report.evaluate import evaluate
+from handbook.report.method_report import Report
 from handbook.safety.findings import ADVICE, Finding
 
 #: Whose documents judge an inspector's folder: a kitchen that sells is licensed, whatever the handbook is for.

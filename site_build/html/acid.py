@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from handbook.report.acid_report import ACID, FermentReport
-from handbook.report.evaluate import Report
+from handbook.report.method_report import Report
 from site_build.charts.line_chart import CurveInput, line_chart
 from site_build.html.render import render
 
