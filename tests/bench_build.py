@@ -208,7 +208,7 @@ class _Bench:
 def table(size: Size) -> str:
     """One size's rows as a Markdown table, which reads on a terminal too."""
     lines = [
-        f"\n## {size.methods} methods, {size.pages} pages of authors\n",
+        f"\n## {size.methods} methods, {size.pages} pages\n",
         "| job | runs | seconds | × bare MkDocs | processor s | × bare MkDocs | MB | × bare MkDocs | targets |",
         "|---|---:|---:|---:|---:|---:|---:|---:|---|",
     ]
