@@ -51,7 +51,8 @@ class Report:
     """Everything computed for one method, but its cost: that is worked out from its ``bill``.
 
     ``course`` is the heat run, ``salted`` the uptake run; ``salt`` is that of the finished food, glazes counted. ``food`` is the mixture
-    where the page has a ``formula``; ``filled`` is the food with what is mixed into it, as it is heated.
+    where the page has a ``formula``; ``filled`` is the food with what is mixed into it, as it is heated. ``cases`` are what the
+    safety rules judged, one for each food of a mixture.
     """
 
     method: Method
@@ -67,6 +68,7 @@ class Report:
     course: HeatCourse | None
     salted: SaltCourse | None
     findings: tuple[Finding, ...]
+    cases: tuple[SafetyCase, ...]
     calibration: Calibration | None = None
     drying: DryingReport | None = None
     stands: StandReport | None = None
@@ -196,6 +198,7 @@ def evaluate(
     )
     if unknown:
         case = replace(case, equilibrium_salt=None, brine_salt=None, water_phase_salt=None, water_activity=None)
+    cases = _cases(case, whole, course)
     finished = run_yield(calibration, salted, method) or stated_yield(
         method, family_kind(case), weight_filled(method, makes)
     )
@@ -220,7 +223,8 @@ def evaluate(
         ),
         course=course,
         salted=salted,
-        findings=_findings(case, whole, course),
+        findings=_findings(cases),
+        cases=cases,
         calibration=calibration,
         drying=dried,
         stands=stands if stands.brines or stands.boxes else None,
@@ -230,6 +234,12 @@ def evaluate(
         unknown_salt=unknown,
         middle=middle_report(method, food, house, salted),
     )
+
+
+def judged_for(audience: str, report: Report) -> Report:
+    """The report with the findings of another audience's guidance. Its figures are the same: no model reads the audience."""
+    cases = tuple(replace(case, house=case.house.for_audience(audience)) for case in report.cases)
+    return replace(report, cases=cases, findings=_findings(cases))
 
 
 def _ends_dry(method: Method, dried: DryingReport) -> bool:
@@ -363,10 +373,14 @@ def allergens(of_food: set[str], made: list[MakeUp]) -> tuple[str, ...]:
     return tuple(sorted(found - {""}))
 
 
-def _findings(case: SafetyCase, whole: PageFood, course: HeatCourse | None) -> tuple[Finding, ...]:
+def _cases(case: SafetyCase, whole: PageFood, course: HeatCourse | None) -> tuple[SafetyCase, ...]:
+    others = (replace(case, food=food, log_reductions=log_reductions(course, food)) for food in whole.judged[1:])
+    return (case, *others)
+
+
+def _findings(cases: tuple[SafetyCase, ...]) -> tuple[Finding, ...]:
     """The findings on the food; on a mixture the strictest of those on each of its foods."""
-    found = findings(case)
-    for food in whole.judged[1:]:
-        other = findings(replace(case, food=food, log_reductions=log_reductions(course, food)))
-        found = strictest(found, other, f"Judged so for the {food.name} in it.")
+    found = findings(cases[0])
+    for case in cases[1:]:
+        found = strictest(found, findings(case), f"Judged so for the {case.food.name} in it.")
     return found
