@@ -53,6 +53,7 @@ def evaluate(
     method, salted, end = courses.method, courses.salted, courses.salt_end
     contains = allergens(weighed.whole.allergens, weighed.made)
     case = _safety_case(weighed, courses, house, contains)
+    cases = _cases(case, weighed.whole, courses.heat)
     finished = _finished(weighed, courses, calibration, family_kind(case))
     glazed = glaze_on_food([(each.made, glaze_on_batch(each, method)) for each in weighed.glazes])
     native_salt = Range.exact(weighed.food.native_salt_fraction)
@@ -78,7 +79,8 @@ def evaluate(
         ),
         course=courses.heat,
         salted=salted,
-        findings=_findings(case, weighed.whole, courses.heat),
+        findings=_findings(cases),
+        cases=cases,
         calibration=calibration,
         drying=courses.dried,
         stands=courses.stands if courses.stands.brines or courses.stands.boxes else None,
@@ -88,6 +90,12 @@ def evaluate(
         unknown_salt=courses.unknown_salt,
         middle=middle_report(method, weighed.food, house, salted),
     )
+
+
+def judged_for(audience: str, report: Report) -> Report:
+    """The report with the findings of another audience's guidance. Its figures are the same: no model reads the audience."""
+    cases = tuple(replace(case, house=case.house.for_audience(audience)) for case in report.cases)
+    return replace(report, cases=cases, findings=_findings(cases))
 
 
 def _safety_case(weighed: Weighed, courses: Courses, house: House, contains: tuple[str, ...]) -> SafetyCase:
@@ -153,10 +161,14 @@ def allergens(of_food: set[str], made: list[MakeUp]) -> tuple[str, ...]:
     return tuple(sorted(found - {""}))
 
 
-def _findings(case: SafetyCase, whole: PageFood, course: HeatCourse | None) -> tuple[Finding, ...]:
+def _cases(case: SafetyCase, whole: PageFood, course: HeatCourse | None) -> tuple[SafetyCase, ...]:
+    others = (replace(case, food=food, log_reductions=log_reductions(course, food)) for food in whole.judged[1:])
+    return (case, *others)
+
+
+def _findings(cases: tuple[SafetyCase, ...]) -> tuple[Finding, ...]:
     """The findings on the food; on a mixture the strictest of those on each of its foods."""
-    found = findings(case)
-    for food in whole.judged[1:]:
-        other = findings(replace(case, food=food, log_reductions=log_reductions(course, food)))
-        found = strictest(found, other, f"Judged so for the {food.name} in it.")
+    found = findings(cases[0])
+    for case in cases[1:]:
+        found = strictest(found, findings(case), f"Judged so for the {case.food.name} in it.")
     return found
