@@ -110,7 +110,7 @@ def _scatter() -> Comparison:
     """What the printed roasting times themselves allow: no model that reads what they state does much better."""
     found = printed_scatter()
     return answered(
-        "times_scatter",
+        "roasts_agree",
         f"a curve of all that {found.count} rows state, fitted to these very rows, has {100 * found.fitted:.0f} % of them within "
         f"20 %; fitted without the source that it foretells, {100 * found.foretold:.0f} %",
         "least squares of the logarithm of the time over mass, shape, bone, fat, stuffing, food, oven and core",

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from handbook.base.ranges import Range
-from handbook.brine.nitrite_loss import HALF_LIFE_FACTOR, HEATED_LEFT, half_life, nitrite_left
+from handbook.brine.nitrite_loss import COOKED, HALF_LIFE_FACTOR, HEATED_LEFT, half_life, nitrite_left
 from handbook.validation.published_findings import Comparison, compared
 
 _DAY, _HOUR, _ZERO_CELSIUS = 86400.0, 3600.0, 273.15
@@ -22,19 +22,20 @@ def nitrite_standings() -> Iterator[Comparison]:
     warm = _left(100.0, 1.5 * _HOUR, 70, _USUAL)
     heated = Range(*(end * left for end, left in zip(_ends(warm), _ends(HEATED_LEFT), strict=True)))
     yield compared("nitrite_heated", heated, "1.5 h at 70 °C and pH 5.9 are taken, and the share that heating leaves")
-    yield compared("nitrite_60", _left(0.3 * 72, 60 * _DAY, _COLD, _USUAL), _TAKEN)
-    mild, sour = (_left(1.0, 12 * _DAY, _COLD, ph) for ph in (_SOUR + 1, _SOUR))
+    kept = _left(0.3 * 72, 60 * _DAY, _COLD, _USUAL, COOKED)
+    yield compared("nitrite_60", kept, f"{_TAKEN}. The half-life of heated food is set by this row")
+    mild, sour = (_left(1.0, 12 * _DAY, _COLD, ph, COOKED) for ph in (_SOUR + 1, _SOUR))
     ratios = Range(*sorted(2 * one / other for one, other in zip(_ends(mild), _ends(sour), strict=True)))
     yield compared(
         "nitrite_sour",
         Range(ratios.low, 2 * mild.typical / sour.typical, ratios.high),
         "twice as much on the first day, as printed; 4 °C is taken",
-        so="Sour food uses its nitrite up faster than the law says.",
     )
 
 
-def _left(amount: float, seconds: float, celsius: float, ph: float) -> Range:
-    half = half_life(np.array([_ZERO_CELSIUS + celsius]), ph)
+def _left(amount: float, seconds: float, celsius: float, ph: float, of_raw: float = 1.0) -> Range:
+    # ``of_raw``: the half-life / that of raw food.
+    half = half_life(np.array([_ZERO_CELSIUS + celsius]), ph) * of_raw
     present, entering, time = np.array([[amount], [0.0], [seconds]])
     found = (nitrite_left(present, entering, time, half * factor)[0] for factor in _ends(HALF_LIFE_FACTOR))
     return Range(*(float(each) for each in found))
