@@ -206,6 +206,10 @@ def points():
     print(f"\n{'points':44s} {'n':>4s} {'median ratio':>13s} {'within 20 %':>12s} {'in band':>8s}")
     for name, count, median, close, inside in summaries(found):
         print(f"{name:44s} {count:4d} {median:13.2f} {close:12.0%} {inside:8.0%}")
+    held = [each for each in found if each.published.is_held_out]
+    print(
+        f"\nnine in ten of the held-out times are within {np.quantile([_off(each) for each in held], 0.9):.0%} of what is printed"
+    )
     _print_scatter()
     print(f"\n{'loss of weight':56s} {'printed':>8s} {'model':>7s} {'band':>12s}  in band")
     for each in cooking_losses():
@@ -221,11 +225,17 @@ def points():
         )
 
 
+def _off(one):
+    """How far a predicted time lies outside the printed range, as a share of its nearer end."""
+    printed, time = one.published.printed, one.time.typical or np.inf
+    return max(1.0 - time / printed.low, time / printed.high - 1.0, 0.0)
+
+
 def _print_scatter():
     """What the printed roasting times allow any model, beside the shares."""
     found = printed_scatter()
     print(
-        f"\na curve of all that the {found.count} roasts state, fitted to these rows: {found.fitted:.0%} within 20 %; fitted "
+        f"a curve of all that the {found.count} roasts state, fitted to these rows: {found.fitted:.0%} within 20 %; fitted "
         f"without the source that it foretells: {found.foretold:.0%}"
     )
     print(
