@@ -27,6 +27,7 @@ class Point:
     """One printed figure with its ends, and the model's figure with its band, in one unit.
 
     is_measured : in food; else a time that the trade plans by, which has a margin in it and follows no law of diffusion
+    is_held_out : no constant rests on it; the basis of a comparison says where one does
     """
 
     name: str
@@ -35,6 +36,7 @@ class Point:
     unit: str
     basis: str
     is_measured: bool = True
+    is_held_out: bool = True
 
     @property
     def is_near(self) -> bool:
@@ -56,6 +58,7 @@ def points() -> list[Point]:
             predicted=each.model,
             unit=each.unit,
             basis=each.basis,
+            is_held_out="no independent check" not in each.basis,
             is_measured=each.finding.kind == "finding" and each.finding.source != "smoking-times-quoted",
         )
         for each in uptake_standings()
