@@ -21,7 +21,7 @@ from handbook.report.calibration import Calibration
 from handbook.report.cost import Bill, bill
 from handbook.report.drying_report import DryingReport, drying_report
 from handbook.report.formula_foods import PageFood, filled_food, page_food
-from handbook.report.heat_course import HeatCourse, core_durations, drying_durations, heat_course
+from handbook.report.heat_course import HeatCourse, core_durations, drying_durations, heat_course, taught_pace
 from handbook.report.middle_report import MiddleReport, middle_report
 from handbook.report.mixtures import (
     FormulaReport,
@@ -39,6 +39,7 @@ from handbook.report.salt_course import SaltCourse, salt_course
 from handbook.report.salt_stages import weight_filled
 from handbook.report.salt_unknown import unknown_salt
 from handbook.report.stand_report import StandReport, stand_report
+from handbook.report.stirred_in import stirred_glazes, stirred_without_gain
 from handbook.safety.findings import Finding, SafetyCase, findings
 from handbook.safety.held_conditions import family_kind
 from handbook.safety.rules import cure
@@ -153,6 +154,10 @@ def evaluate(
     )
     modelled = {**drying_durations(course), **(sour.durations if sour else {})}
     until = _until_times(written, modelled, recorded or {})
+    if pace := taught_pace(drying_durations(course), until):
+        course, unfollowed = _course(
+            timed, filled, house, salt_to_water / (1 - salt_to_water), glazes, stands.courses, pace
+        )
     method = stands.applied(with_times(written, until))
     mixtures = {**makes, **{each.mixture.name: each.made for each in glazes}}
     cured = _cure_ppm(saltings, glazes, method)
@@ -160,12 +165,20 @@ def evaluate(
     salted = None
     if not unknown:
         salted = _salted(
-            method, house, food, mixtures, cured, lambda: salt_course(method, food, house, makes, course, calibration)
+            method,
+            house,
+            food,
+            mixtures,
+            cured,
+            lambda: salt_course(method, food, house, mixtures, course, calibration),
         )
     come_up = calibration.come_up.next_run if calibration and calibration.come_up else None
     computed = {**core_durations(course, come_up), **(salted.durations if salted else {})}
     plan = _schedule(method, computed, until, unfollowed)
-    glazed = glaze_on_food([(each.made, glaze_on_batch(each, method)) for each in glazes])
+    in_run = stirred_glazes(method, food) if salted else frozenset()
+    glazed = glaze_on_food(
+        [(each.made, glaze_on_batch(each, method)) for each in glazes if each.mixture.name not in in_run]
+    )
     dried = drying_report(method, food, course, plan)
     made = [each.made for each in (*saltings, *glazes)]
     end = salted.result.end if salted else None
@@ -197,7 +210,7 @@ def evaluate(
     if unknown:
         case = replace(case, equilibrium_salt=None, brine_salt=None, water_phase_salt=None, water_activity=None)
     finished = run_yield(calibration, salted, method) or stated_yield(
-        method, family_kind(case), weight_filled(method, makes)
+        method, family_kind(case), weight_filled(method, makes), stirred_without_gain(method, food, mixtures)
     )
     if finished.basis == "typical" and course is not None and dried is not None:
         ratio = salted.result.end.food_mass_ratio if salted else course.result.yield_
@@ -244,11 +257,12 @@ def _course(
     salt_to_water: float,
     glazes: tuple[GlazeReport, ...],
     boxes: Mapping[int, BoxCourse],
+    pace: Range | None = None,
 ) -> tuple[HeatCourse | None, str]:
     """The heat run, or None and why the model cannot follow the piece: the safety rules say what that means."""
     try:
         made = {each.mixture.name: each.made for each in glazes}
-        return heat_course(method, food, house, salt_to_water, made, boxes), ""
+        return heat_course(method, food, house, salt_to_water, made, boxes, pace), ""
     except UnfollowedError as error:
         return None, error.reason
 
