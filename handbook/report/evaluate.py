@@ -27,6 +27,7 @@ from handbook.report.portions import Yield, finished_salt, glaze_on_food, portio
 from handbook.report.safety_inputs import log_reductions, safety_case
 from handbook.report.salt_course import SaltCourse
 from handbook.report.salt_stages import weight_filled
+from handbook.report.stirred_in import stirred_glazes, stirred_without_gain
 from handbook.report.weighed import Weighed, accelerator_ppm, weigh
 from handbook.safety.findings import Finding, SafetyCase, findings
 from handbook.safety.held_conditions import family_kind
@@ -55,7 +56,10 @@ def evaluate(
     case = _safety_case(weighed, courses, house, contains)
     cases = _cases(case, weighed.whole, courses.heat)
     finished = _finished(weighed, courses, calibration, family_kind(case))
-    glazed = glaze_on_food([(each.made, glaze_on_batch(each, method)) for each in weighed.glazes])
+    in_run = stirred_glazes(method, weighed.food) if salted else frozenset()
+    glazed = glaze_on_food(
+        [(each.made, glaze_on_batch(each, method)) for each in weighed.glazes if each.mixture.name not in in_run]
+    )
     native_salt = Range.exact(weighed.food.native_salt_fraction)
     salt_on_green_weight, sugar_on_green_weight = native_salt, 0.0
     if end:
@@ -123,8 +127,9 @@ def _safety_case(weighed: Weighed, courses: Courses, house: House, contains: tup
 def _finished(weighed: Weighed, courses: Courses, calibration: Calibration | None, kind: str) -> Yield:
     """The yield by runs or stated losses; of a dried food without either the computed one."""
     method, salted = courses.method, courses.salted
+    mixtures = {**weighed.salts, **weighed.glazings}
     finished = run_yield(calibration, salted, method) or stated_yield(
-        method, kind, weight_filled(method, weighed.salts)
+        method, kind, weight_filled(method, weighed.salts), stirred_without_gain(method, weighed.food, mixtures)
     )
     if finished.basis == "typical" and courses.heat is not None and courses.dried is not None:
         ratio = salted.result.end.food_mass_ratio if salted else courses.heat.result.yield_
