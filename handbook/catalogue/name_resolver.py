@@ -12,7 +12,7 @@ import re
 import unicodedata
 from collections.abc import Collection, Iterable, Iterator, Mapping
 from difflib import SequenceMatcher, get_close_matches
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 from handbook.base.did_you_mean import Resolution, nearest
 from handbook.catalogue.foods import Food
@@ -277,6 +277,7 @@ def _words(said: str) -> Iterator[str]:
             yield _SAME_WORD.get(_singular(word), _singular(word))
 
 
+@lru_cache(maxsize=4096)  # every page asks for the same few thousand names
 def _key(said: str) -> frozenset[str]:
     """The words of a name without order, case, accents, plurals and spellings."""
     return frozenset(_words(said))
