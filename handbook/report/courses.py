@@ -17,7 +17,7 @@ from handbook.page.until_times import UntilTime, until_times, with_times
 from handbook.report.acid_report import AcidReport, acid_report
 from handbook.report.calibration import Calibration
 from handbook.report.drying_report import DryingReport, drying_report
-from handbook.report.heat_course import HeatCourse, core_durations, drying_durations, heat_course
+from handbook.report.heat_course import HeatCourse, core_durations, drying_durations, heat_course, taught_pace
 from handbook.report.salt_course import SaltCourse, salt_course
 from handbook.report.salt_unknown import unknown_salt
 from handbook.report.stand_report import StandReport, stand_report
@@ -56,8 +56,11 @@ def follow(
     stands = stand_report(written, food, house, salts)
     timed = stands.applied(with_times(written, until_times(written, {}, recorded)[0]))
     heat, unfollowed = _heat(timed, weighed, house, stands.courses)
+    drying = drying_durations(heat)
     sour = acid_report(timed, food, house, salts, weighed.equilibrium, weighed.glazings)
-    until = _until_times(written, {**drying_durations(heat), **(sour.durations if sour else {})}, recorded)
+    until = _until_times(written, {**drying, **(sour.durations if sour else {})}, recorded)
+    if pace := taught_pace(drying, until):
+        heat, unfollowed = _heat(timed, weighed, house, stands.courses, pace)
     method = stands.applied(with_times(written, until))
     mixtures = {**salts, **weighed.glazings}
     cured = cure_ppm(weighed, method)
@@ -65,7 +68,7 @@ def follow(
     salted = None
     if not unknown:
         salted = _salted(
-            method, house, food, mixtures, cured, lambda: salt_course(method, food, house, salts, heat, calibration)
+            method, house, food, mixtures, cured, lambda: salt_course(method, food, house, mixtures, heat, calibration)
         )
     come_up = calibration.come_up.next_run if calibration and calibration.come_up else None
     computed = {**core_durations(heat, come_up), **(salted.durations if salted else {})}
@@ -89,12 +92,12 @@ def follow(
 
 
 def _heat(
-    method: Method, weighed: Weighed, house: House, boxes: Mapping[int, BoxCourse]
+    method: Method, weighed: Weighed, house: House, boxes: Mapping[int, BoxCourse], pace: Range | None = None
 ) -> tuple[HeatCourse | None, str]:
     """The heat run, or None and why the model cannot follow the piece: the safety rules say what that means."""
     salt = weighed.equilibrium.water_phase_salt.typical if weighed.equilibrium else 0.0
     try:
-        return heat_course(method, weighed.filled, house, salt / (1 - salt), weighed.glazings, boxes), ""
+        return heat_course(method, weighed.filled, house, salt / (1 - salt), weighed.glazings, boxes, pace), ""
     except UnfollowedError as error:
         return None, error.reason
 

@@ -27,6 +27,7 @@ from handbook.report.portions import Yield, finished_salt, glaze_on_food, portio
 from handbook.report.safety_inputs import log_reductions, safety_case
 from handbook.report.salt_course import SaltCourse
 from handbook.report.salt_stages import weight_filled
+from handbook.report.stirred_in import stirred_glazes, stirred_without_gain
 from handbook.report.weighed import Weighed, accelerator_ppm, weigh
 from handbook.safety.findings import Finding, SafetyCase, findings
 from handbook.safety.held_conditions import family_kind
@@ -53,8 +54,12 @@ def evaluate(
     method, salted, end = courses.method, courses.salted, courses.salt_end
     contains = allergens(weighed.whole.allergens, weighed.made)
     case = _safety_case(weighed, courses, house, contains)
+    cases = _cases(case, weighed.whole, courses.heat)
     finished = _finished(weighed, courses, calibration, family_kind(case))
-    glazed = glaze_on_food([(each.made, glaze_on_batch(each, method)) for each in weighed.glazes])
+    in_run = stirred_glazes(method, weighed.food) if salted else frozenset()
+    glazed = glaze_on_food(
+        [(each.made, glaze_on_batch(each, method)) for each in weighed.glazes if each.mixture.name not in in_run]
+    )
     native_salt = Range.exact(weighed.food.native_salt_fraction)
     salt_on_green_weight, sugar_on_green_weight = native_salt, 0.0
     if end:
@@ -78,7 +83,8 @@ def evaluate(
         ),
         course=courses.heat,
         salted=salted,
-        findings=_findings(case, weighed.whole, courses.heat),
+        findings=_findings(cases),
+        cases=cases,
         calibration=calibration,
         drying=courses.dried,
         stands=courses.stands if courses.stands.brines or courses.stands.boxes else None,
@@ -88,6 +94,12 @@ def evaluate(
         unknown_salt=courses.unknown_salt,
         middle=middle_report(method, weighed.food, house, salted),
     )
+
+
+def judged_for(audience: str, report: Report) -> Report:
+    """The report with the findings of another audience's guidance. Its figures are the same: no model reads the audience."""
+    cases = tuple(replace(case, house=case.house.for_audience(audience)) for case in report.cases)
+    return replace(report, cases=cases, findings=_findings(cases))
 
 
 def _safety_case(weighed: Weighed, courses: Courses, house: House, contains: tuple[str, ...]) -> SafetyCase:
@@ -115,8 +127,9 @@ def _safety_case(weighed: Weighed, courses: Courses, house: House, contains: tup
 def _finished(weighed: Weighed, courses: Courses, calibration: Calibration | None, kind: str) -> Yield:
     """The yield by runs or stated losses; of a dried food without either the computed one."""
     method, salted = courses.method, courses.salted
+    mixtures = {**weighed.salts, **weighed.glazings}
     finished = run_yield(calibration, salted, method) or stated_yield(
-        method, kind, weight_filled(method, weighed.salts)
+        method, kind, weight_filled(method, weighed.salts), stirred_without_gain(method, weighed.food, mixtures)
     )
     if finished.basis == "typical" and courses.heat is not None and courses.dried is not None:
         ratio = salted.result.end.food_mass_ratio if salted else courses.heat.result.yield_
@@ -153,10 +166,14 @@ def allergens(of_food: set[str], made: list[MakeUp]) -> tuple[str, ...]:
     return tuple(sorted(found - {""}))
 
 
-def _findings(case: SafetyCase, whole: PageFood, course: HeatCourse | None) -> tuple[Finding, ...]:
+def _cases(case: SafetyCase, whole: PageFood, course: HeatCourse | None) -> tuple[SafetyCase, ...]:
+    others = (replace(case, food=food, log_reductions=log_reductions(course, food)) for food in whole.judged[1:])
+    return (case, *others)
+
+
+def _findings(cases: tuple[SafetyCase, ...]) -> tuple[Finding, ...]:
     """The findings on the food; on a mixture the strictest of those on each of its foods."""
-    found = findings(case)
-    for food in whole.judged[1:]:
-        other = findings(replace(case, food=food, log_reductions=log_reductions(course, food)))
-        found = strictest(found, other, f"Judged so for the {food.name} in it.")
+    found = findings(cases[0])
+    for case in cases[1:]:
+        found = strictest(found, findings(case), f"Judged so for the {case.food.name} in it.")
     return found

@@ -18,7 +18,7 @@ from handbook.report.mixtures import FormulaReport, GlazeReport, MixtureReport, 
 from handbook.report.portions import Portion, Yield
 from handbook.report.salt_course import SaltCourse
 from handbook.report.stand_report import StandReport
-from handbook.safety.findings import Finding
+from handbook.safety.findings import Finding, SafetyCase
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -26,7 +26,8 @@ class Report:
     """Everything computed for one method, but its cost: that is worked out from its ``bill``.
 
     ``course`` is the heat run, ``salted`` the uptake run; ``salt`` is that of the finished food, glazes counted. ``food`` is the mixture
-    where the page has a ``formula``; ``filled`` is the food with what is mixed into it, as it is heated.
+    where the page has a ``formula``; ``filled`` is the food with what is mixed into it, as it is heated. ``cases`` are what the
+    safety rules judged, one for each food of a mixture.
     """
 
     method: Method
@@ -42,6 +43,7 @@ class Report:
     course: HeatCourse | None
     salted: SaltCourse | None
     findings: tuple[Finding, ...]
+    cases: tuple[SafetyCase, ...]
     calibration: Calibration | None = None
     drying: DryingReport | None = None
     stands: StandReport | None = None

@@ -169,9 +169,8 @@ def gather(
         methods = {path: keys[path] for path, page in pages.items() if page.method}
         days, faults = make_days(handbook, methods, reads)
         shown = {path: (pages[path].title, pages[path].method.mark) for path in methods}
-        inspected = [path for path in methods if pages[path].method.is_inspected]
-        further, found = further_pages(handbook, methods, shown, inspected, batches, reads)
-        faults += found
+        inspections = {path: html for path in methods if (html := pages[path].method.inspection)}
+        further = further_pages(handbook, shown, inspections, batches, reads)
     unseen = _unseen(source, cache)
     faults += folder_faults(source, handbook.house, titles, meant, unseen)
     faults += _earlier_faults(source, pages)

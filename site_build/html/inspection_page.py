@@ -27,7 +27,7 @@ _WARMTH_ERROR = 1.0  # K: a thermometer off by more is named (common practice, n
 
 def inspection_html(report: Report, kitchen: Kitchen) -> str:
     """The folder of ``report``'s method, with a place for its records."""
-    plan = inspection_plan(report, kitchen.house, kitchen.tables)
+    plan = inspection_plan(report, kitchen.house)
     method = plan.report.method
     path = f"{INSPECTION}{method.name}"
     boxes = [
