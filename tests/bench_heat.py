@@ -17,6 +17,7 @@ from handbook.catalogue.thermal_properties import Composition
 from handbook.heat.heat_run import Coating, HeatPiece, HeatSpread, HeatStage, run
 from handbook.heat.lethality import lethality_range, organisms
 from handbook.validation.cooking_comparisons import cooking_losses, cooking_times, loss, predicted
+from handbook.validation.printed_scatter import printed_scatter
 from handbook.validation.rest_comparisons import carry_overs, rise
 from tests.heat_reference import slab_run
 
@@ -171,6 +172,7 @@ def summaries(found):
             f"all {held}",
             each.published.kind,
             f"{each.published.kind}, {each.published.source}, {held}",
+            f"{each.published.kind}, all {held}",
             *([f"roast: {family(each.published)}"] if each.published.kind == "roast" else []),
         ):
             groups.setdefault(name, []).append(each)
@@ -204,6 +206,11 @@ def points():
     print(f"\n{'points':44s} {'n':>4s} {'median ratio':>13s} {'within 20 %':>12s} {'in band':>8s}")
     for name, count, median, close, inside in summaries(found):
         print(f"{name:44s} {count:4d} {median:13.2f} {close:12.0%} {inside:8.0%}")
+    held = [each for each in found if each.published.is_held_out]
+    print(
+        f"\nnine in ten of the held-out times are within {np.quantile([_off(each) for each in held], 0.9):.0%} of what is printed"
+    )
+    _print_scatter()
     print(f"\n{'loss of weight':56s} {'printed':>8s} {'model':>7s} {'band':>12s}  in band")
     for each in cooking_losses():
         band = loss(each)
@@ -215,6 +222,28 @@ def points():
         inside = "yes" if band.low <= each.printed <= band.high else "no"
         print(
             f"{each.item[:56]:56s} {each.printed:6.0f} K {band.typical:5.1f} K {band.low:5.1f}-{band.high:.1f} K  {inside}"
+        )
+
+
+def _off(one):
+    """How far a predicted time lies outside the printed range, as a share of its nearer end."""
+    printed, time = one.published.printed, one.time.typical or np.inf
+    return max(1.0 - time / printed.low, time / printed.high - 1.0, 0.0)
+
+
+def _print_scatter():
+    """What the printed roasting times allow any model, beside the shares."""
+    found = printed_scatter()
+    print(
+        f"a curve of all that the {found.count} roasts state, fitted to these rows: {found.fitted:.0%} within 20 %; fitted "
+        f"without the source that it foretells: {found.foretold:.0%}"
+    )
+    print(
+        f"{found.alike} pairs of rows state one piece, oven and core; no time is within 20 % of both in {len(found.apart)}:"
+    )
+    for pair in found.apart:
+        print(
+            "    " + " | ".join(f"{one.key} {hours(one.printed.low)}-{hours(one.printed.high).strip()}" for one in pair)
         )
 
 

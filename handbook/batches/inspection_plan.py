@@ -16,7 +16,8 @@ import yaml
 from handbook.page.heated import heats
 from handbook.page.house import House
 from handbook.page.schedule import ScheduledStep
-from handbook.report.evaluate import Report, judged_for
+from handbook.report.evaluate import judged_for
+from handbook.report.method_report import Report
 from handbook.safety.findings import ADVICE, Finding
 
 #: Whose documents judge an inspector's folder: a kitchen that sells is licensed, whatever the handbook is for.

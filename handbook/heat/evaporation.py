@@ -28,7 +28,7 @@ OSWIN_A, OSWIN_B = 0.11, 0.60
 #: [ham-drying-sintef]. They differ by x or / 3 about it; no figure was found for fat fish.
 DIFFUSIVITY, DIFFUSIVITY_AT, ACTIVATION_ENERGY = 1.0e-10, 275.15, 19e3
 #: How moisture slows its own way out: see dried_share [drying-diffusivity].
-DRIED_STEEPNESS, RAW_MOISTURE = 0.8, 3.0
+DRIED_STEEPNESS, RAW_MOISTURE = 0.6, 3.0
 #: Chamber temperature [K] below which that counts, and above it in a stage that dries. Heat above it draws juice, which
 #: wets the crust: there the constant diffusivity agrees with the losses of smoked and roast food.
 DRIES_BELOW = 333.15
@@ -159,7 +159,7 @@ def moisture_diffusivity(temperature: Floats) -> Floats:
 def dried_share(surface: Floats, mean: Floats, bound: float) -> Floats:
     """Diffusivity of water in a drying piece / that in the raw food: what has dried lets water through more slowly.
 
-    f(X) = exp(-0.8 (1 / X - 1 / 3)) for X < 3, X in kg water / kg of fat-free solids; the mean of f between the surface and
+    f(X) = exp(-0.6 (1 / X - 1 / 3)) for X < 3, X in kg water / kg of fat-free solids; the mean of f between the surface and
     the mean of the piece, by Simpson's rule
 
     Parameters
@@ -183,7 +183,7 @@ def dried_share(surface: Floats, mean: Floats, bound: float) -> Floats:
     --------
     >>> one = np.ones(1)
     >>> round(float(dried_share(3 * one, 3 * one, 1.0)[0]), 2), round(float(dried_share(0.4 * one, 0.4 * one, 1.0)[0]), 2)
-    (1.0, 0.18)
+    (1.0, 0.27)
     """
 
     def share(moisture: Floats) -> Floats:

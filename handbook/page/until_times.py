@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from math import exp, hypot, log, sqrt
 
 from handbook.base.ranges import Range
 from handbook.base.units import Quantity
 from handbook.page.method import Method
+from handbook.uncertainty.sampling import BAND
 
 #: Where a step's time comes from: a model, this kitchen's own runs of the method, or the page.
 COMPUTED, RECORD, STATED = "computed", "record", "stated"
@@ -15,11 +17,15 @@ COMPUTED, RECORD, STATED = "computed", "record", "stated"
 
 @dataclass(frozen=True, kw_only=True)
 class UntilTime:
-    """How long a step takes until its measured end, in s. ``runs`` is the number of runs behind a time by the record."""
+    """How long a step takes until its measured end, in s. ``runs`` is the number of runs behind a time by the record.
+
+    ``run_deviation`` is the deviation of ln time of single runs around the kitchen's own.
+    """
 
     duration: Range
     basis: str
     runs: int = 0
+    run_deviation: float = 0.0
 
     @property
     def as_written(self) -> Quantity:
@@ -33,13 +39,15 @@ def until_times(
 ) -> tuple[dict[int, UntilTime], tuple[int, ...]]:
     """The time of each step with a measured end, by number from 1, and the numbers of those whose time nothing tells.
 
-    A model comes first, then the record of the runs, then the time that the page states to plan with.
+    A model comes first, with what the runs teach about it; then the record of the runs, then the time that the page states to plan with.
     """
     found, unknown = {}, []
     for number, step in enumerate(method.steps, 1):
         if step.until is None or not step.until.is_measured:
             continue
-        if number in modelled:
+        if number in modelled and number in recorded:
+            found[number] = learned(modelled[number], recorded[number])
+        elif number in modelled:
             found[number] = UntilTime(duration=modelled[number], basis=COMPUTED)
         elif number in recorded:
             found[number] = recorded[number]
@@ -48,6 +56,19 @@ def until_times(
         else:
             unknown.append(number)
     return found, tuple(unknown)
+
+
+def learned(model: Range, record: UntilTime) -> UntilTime:
+    """The time of one more run by a model and by the runs: ln of both is taken as normal, each weighs by its precision."""
+    own = record.duration
+    if min(model.low, own.low) <= 0:
+        return record
+    spread = log(model.high / model.low) / (2 * BAND)
+    known = sqrt(max((log(own.high / own.typical) / BAND) ** 2 - record.run_deviation**2, 1e-6))
+    weights = 1 / max(spread, 0.05) ** 2, 1 / known**2
+    mean = (weights[0] * log(model.typical) + weights[1] * log(own.typical)) / sum(weights)
+    deviation = BAND * hypot(1 / sqrt(sum(weights)), record.run_deviation)
+    return replace(record, duration=Range(exp(mean - deviation), exp(mean), exp(mean + deviation)))
 
 
 def with_times(method: Method, times: Mapping[int, UntilTime]) -> Method:

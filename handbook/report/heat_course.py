@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -17,6 +17,7 @@ from handbook.page.heated import has_curve
 from handbook.page.house import House
 from handbook.page.method import Method
 from handbook.page.steps import Step
+from handbook.page.until_times import RECORD, UntilTime
 from handbook.report.heat_stages import first_heat_step, heat_piece, heat_stages, is_followed
 from handbook.warmth.box import BoxCourse
 
@@ -79,10 +80,12 @@ def heat_course(
     salt_to_water: float,
     glazes: dict[str, MakeUp],
     boxes: Mapping[int, BoxCourse] | None = None,
+    pace: Range | None = None,
 ) -> HeatCourse | None:
     """Run the heat model over the method's steps; None where nothing is smoked or cooked.
 
-    ``salt_to_water`` in kg/kg lowers the surface's water activity; ``boxes`` are the courses of steps in a box, by number.
+    ``salt_to_water`` in kg/kg lowers the surface's water activity; ``boxes`` are the courses of steps in a box, by number. ``pace`` is a factor
+    on the diffusivity of water that the kitchen's own runs teach, in place of the published spread.
 
     Raises
     ------
@@ -95,7 +98,7 @@ def heat_course(
     try:
         piece = heat_piece(method, food, house, salt_to_water)
         stages = heat_stages(method, food, house, glazes, boxes)
-        result, has_spread = _run(piece, stages)
+        result, has_spread = _run(piece, stages, HeatSpread(moisture_diffusivity=pace) if pace else None)
         times = tuple(
             _core_time(result, index, step, first + index + 1)
             for index, step in enumerate(method.steps[first : first + len(stages)])
@@ -126,12 +129,12 @@ def _check_dried(method: Method, result: HeatResult, first: int, waiting: tuple[
         raise PageError(method.file, step.line, f"steps.{number}.until", step.until.text, allowed)
 
 
-def _run(piece: HeatPiece, stages: Sequence[HeatStage]) -> tuple[HeatResult, bool]:
+def _run(piece: HeatPiece, stages: Sequence[HeatStage], spread: HeatSpread | None) -> tuple[HeatResult, bool]:
     """The run with its spread, or of the typical piece alone where other samples leave the model's range."""
     try:
-        return _strict_run(piece, stages), True
+        return _strict_run(piece, stages, spread), True
     except RangeError:
-        return _strict_run(piece, stages, HeatSpread(samples=0)), False
+        return _strict_run(piece, stages, replace(spread or HeatSpread(), samples=0)), False
 
 
 def _strict_run(piece: HeatPiece, stages: Sequence[HeatStage], spread: HeatSpread | None = None) -> HeatResult:
@@ -163,6 +166,16 @@ def drying_durations(course: HeatCourse | None) -> dict[int, Range]:
         ends = [stage.finish.tested if end is None else end for end in (reached.low, reached.typical, reached.high)]
         found[course.first + index] = Range(*(float(end) for end in sorted(ends)))
     return found
+
+
+def taught_pace(modelled: Mapping[int, Range], until: Mapping[int, UntilTime]) -> Range | None:
+    """How much faster water leaves in this kitchen than as published, by the runs of the longest drying step that they timed."""
+    timed = [number for number in modelled if number in until and until[number].basis == RECORD]
+    if not timed:
+        return None
+    number = max(timed, key=lambda each: modelled[each].typical)
+    model, own = modelled[number].typical, until[number].duration
+    return Range(model / own.high, model / own.typical, model / own.low) if own.low > 0 else None
 
 
 def _duration(core_time: CoreTime, come_up: Range | None) -> Range:

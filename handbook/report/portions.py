@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from types import MappingProxyType
 
 from handbook.base.ranges import Range
 from handbook.brine.make_up import MakeUp
@@ -80,18 +81,24 @@ def states_losses(method: Method) -> bool:
     return any(step.loss or step.gain or step.waits_for == WEIGHT_LOSS for step in method.steps)
 
 
-def stated_yield(method: Method, family: str, filled: float = 1.0) -> Yield:
+def stated_yield(
+    method: Method, family: str, filled: float = 1.0, stirred: Mapping[int, float] = MappingProxyType({})
+) -> Yield:
     """Yield from the losses and gains that the steps state, else typical for the family: what is done to the food.
 
-    ``filled`` is the weight with what is mixed into the food / green weight. A step until a loss of weight ends at it.
+    ``filled`` is the weight with what is mixed into the food / green weight; ``stirred`` what steps stir in later / green weight, by number.
+    A step until a loss of weight ends at it.
     """
     if not states_losses(method):
         # Vegetables under brine keep their weight; those that make their own brine lose it as juice.
         is_under_brine = family == "ferment" and any(each.is_bath for each in method.saltings)
         ratio = TYPICAL_YIELD["brine" if is_under_brine else family]
-        return Yield(ratio=ratio.times(filled), basis="typical")
+        ratio = ratio.times(filled).plus(Range.exact(sum(stirred.values())))
+        return Yield(ratio=ratio, basis="typical")
     low = typical = high = filled
-    for step in method.steps:
+    for number, step in enumerate(method.steps, 1):
+        more = stirred.get(number, 0.0)
+        low, typical, high = low + more, typical + more, high + more
         if step.until is not None and step.until.what == WEIGHT_LOSS and step.until.value is not None:
             low = typical = high = filled * (1 - step.until.value)
             continue

@@ -20,6 +20,7 @@ from handbook.report.calibration import Calibration
 from handbook.report.food_clock import FoodClock, food_clock
 from handbook.report.heat_course import HeatCourse, core_durations
 from handbook.report.heat_stages import is_frozen, is_wrapped, surroundings, thickness_range
+from handbook.report.stirred_in import is_stirred_in, stirred_stage
 from handbook.report.usual_gain import usual_gain
 from handbook.salt.diffusivity import Diffusivity, salt_diffusivity, sugar_diffusivity
 from handbook.salt.solute_stage import SATURATION
@@ -106,7 +107,7 @@ def salt_inputs(
 ) -> SaltInputs | None:
     """Translate the method's steps into a piece and stages; None for a page without a salting.
 
-    A ``calibration`` replaces published figures by the kitchen's own. Raises RangeError as the uptake model does.
+    ``makes`` are the make-ups of its saltings, and of its glazes for what is stirred in. A ``calibration`` replaces published figures by the kitchen's own. Raises RangeError as the uptake model does.
     """
     if all(method.lies_in(step) is None for step in method.steps):
         return None
@@ -187,14 +188,19 @@ def _uncalibrated(
     for number, step in enumerate(method.steps, 1):
         used = method.lies_in(step) or (salting if step.medium == "brine" else None)
         if used is not None and used is salting:
-            # The same brine or cure continues: a rest or packing in between adds no second dose of salt.
-            stages, steps = stages[: index + 1], steps[: index + 1]
-            stages[-1] = _continued(stages[-1], step, house, used, food)
-            steps[-1] = (*steps[-1], number)
+            # The same brine or cure continues: a rest or packing in between adds no second dose of salt; what is stirred in stays.
+            kept = [at for at in range(len(stages)) if at <= index or stages[at].kind == "inject"]
+            stages, steps = [stages[at] for at in kept], [steps[at] for at in kept]
+            stages[index] = _continued(stages[index], step, house, used, food)
+            steps[index] = (*steps[index], number)
         elif used is not None:
             stages.append(_salting_stage(step, used, makes[used.name], method, food, house))
             steps.append((number,))
             salting, index = used, len(stages) - 1
+        elif salting is not None and is_stirred_in(step, method, food):
+            weight = around.after(stages).mass
+            stages.append(stirred_stage(step, method, makes, weight, _temperature(step, house)))
+            steps.append((number,))
         elif salting is not None and (stage := _later_stage(step, number, around.after(stages))) is not None:
             stages.append(stage)
             steps.append((number,))
@@ -348,24 +354,32 @@ def _is_rinse(step: Step) -> bool:
 def _losses(step: Step, clock: FoodClock | None, around: _Around) -> tuple[Range, Range]:
     """Water that evaporates and juice that drips in a step, of the weight at its start, 0 or more.
 
-    By the kitchen's own runs, else by the loss of weight that ends the step, else as stated, else as computed by the heat model, which tells juice from vapour.
+    By the loss of weight that ends the step, else by the kitchen's own runs, else as stated, else as computed by the heat model, which tells juice from vapour.
     """
     calibration = around.calibration
-    if calibration is not None and calibration.loss is not None and clock is not None:
+    if step.until is not None and step.until.what == WEIGHT_LOSS and step.until.value is not None:
+        lost = Range.exact(max(1.0 - (1.0 - step.until.value) * around.filled / around.mass, 0.0))
+    elif calibration is not None and calibration.loss is not None and clock is not None:
         factor = calibration.loss.next_run
         typical = clock.evaporated.typical + clock.dripped.typical
         lost = Range(*(min(typical * end, MOST_LOST) for end in (factor.low, factor.typical, factor.high)))
-    elif step.until is not None and step.until.what == WEIGHT_LOSS and step.until.value is not None:
-        lost = Range.exact(max(1.0 - (1.0 - step.until.value) * around.filled / around.mass, 0.0))
     elif step.loss:
         lost = Range.of(step.loss)
     elif clock is None:
         return NOTHING, NOTHING
     else:
         return clock.evaporated, clock.dripped
-    is_in_water = heats(step) and step.air in ("water", "steam")
-    share = clock.drip_share if clock is not None else 1.0 if is_in_water else 0.0
+    share = clock.drip_share if clock is not None else 1.0 if _drips(step) else 0.0
     return lost.times(1.0 - share), lost.times(share)
+
+
+def _drips(step: Step) -> bool:
+    """Whether what a step loses is juice with its salt: in water or steam, under brine or juice, and what hands press out or
+    sieve off in minutes. Anything else evaporates.
+    """
+    is_in_water = heats(step) and step.air in ("water", "steam")
+    is_under_juice = step.stage == "ferment" or step.medium in ("brine", "jar")
+    return is_in_water or is_under_juice or (step.hands_on and not heats(step))
 
 
 def _temperature(step: Step, house: House, salting: Salting | None = None) -> Range:

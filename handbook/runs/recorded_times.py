@@ -36,18 +36,19 @@ def recorded_times(method: Method, runs: Sequence[Run]) -> dict[int, UntilTime]:
             continue
         times = [taken for each in runs if (taken := _taken(each.record, number, step)) is not None]
         if times:
-            found[number] = UntilTime(duration=_next(times), basis=RECORD, runs=len(times))
+            duration, deviation = _next(times)
+            found[number] = UntilTime(duration=duration, basis=RECORD, runs=len(times), run_deviation=deviation)
     return found
 
 
-def _next(times: list[float]) -> Range:
-    """The time predicted for one more run, in s."""
+def _next(times: list[float]) -> tuple[Range, float]:
+    """The time predicted for one more run, in s, and the deviation of ln time of single runs."""
     logs = [log(each) for each in times]
     belief = normal_belief(
         sum(logs) / len(logs), PRIOR_DEVIATION, [(each, LOOKING) for each in logs], TIME_DEVIATION, 0.0
     )
     spread = BAND * hypot(belief.deviation, belief.run_deviation)
-    return Range(exp(belief.mean - spread), exp(belief.mean), exp(belief.mean + spread))
+    return Range(exp(belief.mean - spread), exp(belief.mean), exp(belief.mean + spread)), belief.run_deviation
 
 
 def _taken(record: RunRecord, number: int, step: Step) -> float | None:

@@ -18,15 +18,15 @@ from handbook.brine.make_up import MakeUp
 from handbook.brine.strength_reading import StrengthReading, salt_from_reading
 from handbook.catalogue.foods import Food
 from handbook.heat import heat_run as heat
-from handbook.page.heated import has_curve
+from handbook.page.heated import DRYNESS, has_curve
 from handbook.page.house import House
 from handbook.page.method import Method
 from handbook.page.steps import Step
 from handbook.page.until import TARGET_SALT
 from handbook.report.calibration import Calibration
-from handbook.report.evaluate import Report
 from handbook.report.heat_course import HeatCourse, heat_course
 from handbook.report.heat_stages import first_heat_step, heat_piece, heat_stages
+from handbook.report.method_report import Report
 from handbook.report.salt_stages import SaltInputs, salt_inputs
 from handbook.runs.run_record import BrineReading, Run, RunRecord
 from handbook.salt.uptake import Stage
@@ -80,7 +80,7 @@ class RunModel:
 
     def salting_with(self, calibration: Calibration | None) -> SaltInputs | None:
         """The same with calibrated figures; None where nothing is salted or the run is outside the model's range."""
-        makes = {each.mixture.name: each.made for each in self.report.saltings}
+        makes = {each.mixture.name: each.made for each in (*self.report.saltings, *self.report.glazes)}
         try:
             inputs = salt_inputs(self.method, self.report.food, self.house, makes, self.course, calibration)
             if inputs is None:
@@ -115,7 +115,12 @@ class RunModel:
 
     @cached_property
     def loss_span(self) -> LossSpan | None:
-        """The loss from the first weight after salting to the last one; None without two weights."""
+        """The loss from the first weight after salting to the last one; None without two weights.
+
+        Where a step ends when the food is dry enough, the loss is its end and teaches nothing about the model: its time does.
+        """
+        if any(step.waits_for in DRYNESS for step in self.report.method.steps):
+            return None
         first_heat = first_heat_step(self.method)
         weights = {each.step: each.weight.low for each in self.record.steps if each.weight}
         begin = self.salted_step or first_heat

@@ -13,6 +13,8 @@ from handbook.validation.acid_comparisons import acid_standings
 from handbook.validation.drying_comparisons import drying_standings
 from handbook.validation.heat_comparisons import heat_standings
 from handbook.validation.published_findings import Comparison, Printed, misfit, span, two_figures
+from handbook.validation.sausage_comparisons import sausage_standings
+from handbook.validation.strip_comparisons import strip_standings
 from handbook.validation.uptake_comparisons import uptake_standings
 
 __all__ = ["Comparison", "Printed", "misfit", "span", "standings", "two_figures"]
@@ -37,4 +39,11 @@ def standings() -> tuple[Comparison, ...]:
     >>> {each.finding.part for each in standings()} == {"uptake", "heat", "drying", "acid"}
     True
     """
-    return (*uptake_standings(), *heat_standings(), *drying_standings(), *acid_standings())
+    return (
+        *uptake_standings(),
+        *heat_standings(),
+        *drying_standings(),
+        *strip_standings(),
+        *acid_standings(),
+        *sausage_standings(),
+    )

@@ -27,7 +27,7 @@ _HAM_DAYS = {"ham_resting": 100.0, "ham_prepared": 160.0, "ham_serrano": 210.0, 
 
 
 @dataclass(frozen=True, kw_only=True)
-class _Room:
+class Room:
     """One room: days, temperature in °C and relative humidity, each low and high."""
 
     days: float
@@ -45,7 +45,7 @@ def _beef() -> Iterator[Comparison]:
         for day in (14, 21, 28, 35):
             basis = "a primal of a usual size with half of its surface under fat or bone, in a cooler of 0 to 4 °C and 75 to "
             basis += "80 % with still air, as the review's summary prints; the table prints no climate"
-            yield compared(f"beef_{cut}_{day}", _lost(_beef_run(cut), day), basis)
+            yield compared(f"beef_{cut}_{day}", lost_on(_beef_run(cut), day), basis)
 
 
 def _hams() -> Iterator[Comparison]:
@@ -54,13 +54,13 @@ def _hams() -> Iterator[Comparison]:
             "a ham of 11 kg with bone and skin: 25 days at 1 to 4 °C, 75 at 3 to 5 °C, 60 at 14 to 18 °C, then 16 to "
         )
         basis += f"22 °C, at 65 to 85 %; read on day {day:g}"
-        yield compared(key, _lost(_ham_run(), day), basis)
+        yield compared(key, lost_on(_ham_run(), day), basis)
 
 
 def _bellies() -> Iterator[Comparison]:
     for day in (6, 12):
         basis = "40 mm thick without rind, 14 to 16 °C and 65 to 75 % in moving air: the table prints neither size nor climate"
-        yield compared(f"bacon_{day}", _lost(_belly_run(), day), basis)
+        yield compared(f"bacon_{day}", lost_on(_belly_run(), day), basis)
 
 
 def _sausages() -> Iterator[Comparison]:
@@ -73,44 +73,46 @@ def _sausages() -> Iterator[Comparison]:
 
 def _whole() -> Iterator[Comparison]:
     basis = "a whole muscle of 90 mm and 2 kg, 12 to 18 °C, 65 to 80 %, after 12 weeks"
-    yield compared("grisons_loss", _lost(_muscle_run(0.09), 84), basis)
+    yield compared("grisons_loss", lost_on(_muscle_run(0.09), 84), basis)
     basis = "a piece of 130 mm and 7 kg, 8 to 14 °C, 65 to 80 %, after 200 days"
-    yield compared("cecina_loss", _lost(_muscle_run(0.13), 200), basis)
+    yield compared("cecina_loss", lost_on(_muscle_run(0.13), 200), basis)
 
 
 @lru_cache(maxsize=8)
 def _beef_run(cut: str) -> HeatResult:
     width, thickness, length = _PRIMALS[cut]
-    cooler = _Room(days=35, warmth=(0, 4), humidity=(0.75, 0.80))
-    return _run("block", thickness, _BEEF, (cooler,), 0.0, SKIN_OPEN["on"], width=width, length=length)
+    cooler = Room(days=35, warmth=(0, 4), humidity=(0.75, 0.80))
+    return dried_run("block", thickness, _BEEF, (cooler,), 0.0, SKIN_OPEN["on"], width=width, length=length)
 
 
 @lru_cache(maxsize=1)
 def _ham_run() -> HeatResult:
     rooms = (
-        _Room(days=25, warmth=(1, 4), humidity=(0.75, 0.85)),
-        _Room(days=75, warmth=(3, 5), humidity=(0.70, 0.80)),
-        _Room(days=60, warmth=(14, 18), humidity=(0.65, 0.75)),
-        _Room(days=205, warmth=(16, 22), humidity=(0.65, 0.80)),
+        Room(days=25, warmth=(1, 4), humidity=(0.75, 0.85)),
+        Room(days=75, warmth=(3, 5), humidity=(0.70, 0.80)),
+        Room(days=60, warmth=(14, 18), humidity=(0.65, 0.75)),
+        Room(days=205, warmth=(16, 22), humidity=(0.65, 0.80)),
     )
-    return _run("sphere", 0.23, _HAM, rooms, 0.05, SKIN_OPEN["on"])
+    return dried_run("sphere", 0.23, _HAM, rooms, 0.05, SKIN_OPEN["on"])
 
 
 @lru_cache(maxsize=1)
 def _belly_run() -> HeatResult:
-    return _run("slab", 0.04, _BELLY, (_Room(days=12, warmth=(14, 16), humidity=(0.65, 0.75)),), 0.04, 1.0, "draught")
+    return dried_run(
+        "slab", 0.04, _BELLY, (Room(days=12, warmth=(14, 16), humidity=(0.65, 0.75)),), 0.04, 1.0, "draught"
+    )
 
 
 @lru_cache(maxsize=2)
 def _muscle_run(thickness: float) -> HeatResult:
     warmth = (12.0, 18.0) if thickness < 0.1 else (8.0, 14.0)
-    room = _Room(days=200, warmth=warmth, humidity=(0.65, 0.80))
-    return _run("cylinder", thickness, _LEAN, (room,), 0.04, CASING_OPEN["natural"], length=2.5 * thickness)
+    room = Room(days=200, warmth=warmth, humidity=(0.65, 0.80))
+    return dried_run("cylinder", thickness, _LEAN, (room,), 0.04, CASING_OPEN["natural"], length=2.5 * thickness)
 
 
 def _days_to_loss(diameter: float) -> Range:
-    room = _Room(days=200, warmth=(9, 13), humidity=(0.75, 0.85))
-    result = _run("cylinder", diameter, _SAUSAGE, (room,), 0.045, CASING_OPEN["natural"])
+    room = Room(days=200, warmth=(9, 13), humidity=(0.75, 0.85))
+    result = dried_run("cylinder", diameter, _SAUSAGE, (room,), 0.045, CASING_OPEN["natural"])
     reached = result.mass_loss_time(0.30, 0)
     low, typical, high = (
         200.0 if each is None else each / _DAY for each in (reached.low, reached.typical, reached.high)
@@ -118,10 +120,11 @@ def _days_to_loss(diameter: float) -> Range:
     return Range(low, typical, high)
 
 
-def _run(
-    shape: str, thickness: float, food: Composition, rooms: tuple[_Room, ...], salt: float, open_part: float,
-    air: str = "still", width: float | None = None, length: float | None = None,
+def dried_run(
+    shape: str, thickness: float, food: Composition, rooms: tuple[Room, ...], salt: float, open_part: float,
+    air: str = "still", width: float | None = None, length: float | None = None, exudes: str = "none",
 ) -> HeatResult:  # fmt: skip
+    """The run of a piece of ``thickness`` in m through rooms, with ``salt`` / water; ``open_part`` of its surface dries."""
     piece = HeatPiece(
         shape=shape,
         thickness=Range((1 - _SIZE) * thickness, thickness, (1 + _SIZE) * thickness),
@@ -129,6 +132,7 @@ def _run(
         temperature=Range.exact(277.15),
         open_fraction=open_part,
         salt_to_water_ratio=salt,
+        exudes=exudes,
         width=width,
         length=length,
     )
@@ -146,7 +150,7 @@ def _run(
     return run(piece, stages, _SPREAD)
 
 
-def _lost(result: HeatResult, day: float) -> Range:
+def lost_on(result: HeatResult, day: float) -> Range:
     """Loss of weight on one day in percent."""
     mass = np.array([np.interp(day * _DAY, result.time, each) for each in result.samples.mass])
     return range_of(100.0 * (1.0 - mass))

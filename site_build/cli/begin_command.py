@@ -167,9 +167,15 @@ def _of_layout(name: str, methods: str, requirements: str) -> str:
     text = text.replace(
         "--into preview --strict --quiet", "--into ../preview --strict --quiet\n    - mv ../preview preview"
     )
-    return text.replace(
+    text = text.replace(
         "rm -rf report preview\n    - mkdir report", "rm -rf report preview ../preview\n    - mkdir report"
     )
+    # So would a report: hidden, it is none.
+    return re.sub(r"(?m)^( +(?:- |paths|--form)(?!#).*)$", lambda found: _hidden_report(found[1]), text)
+
+
+def _hidden_report(line: str) -> str:
+    return re.sub(r"(?<![\w./-])report(?=[/\s,]|$)", ".report", line)
 
 
 def _next(folder: Path, page: str) -> list[str]:

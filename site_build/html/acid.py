@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from handbook.report.acid_report import ACID, FermentReport
-from handbook.report.evaluate import Report
+from handbook.report.ferment_report import ACID, FermentReport
+from handbook.report.method_report import Report
 from site_build.charts.line_chart import CurveInput, line_chart
 from site_build.html.render import render
 
@@ -23,6 +23,7 @@ def acid_html(report: Report, root: str) -> str:
         ferment=ferment,
         chart=_chart(ferment) if is_known else None,
         rows=_rows(ferment) if is_known else [],
+        is_sausage=ferment is not None and ferment.has_culture is not None,
         acid=ACID,
         steps=report.method.steps,
         root=root,
@@ -32,7 +33,7 @@ def acid_html(report: Report, root: str) -> str:
 def _chart(ferment: FermentReport):
     typical, low, high = ([float(each) for each in curve] for curve in (ferment.typical, ferment.low, ferment.high))
     curve = CurveInput(name="pH", typical=typical, low=low, high=high)
-    return line_chart([float(each) for each in ferment.time], [curve], "pH", limit=ACID, least_high=7.0)
+    return line_chart([float(each) for each in ferment.time], [curve], "pH", limit=ferment.limit, least_high=7.0)
 
 
 def _rows(ferment: FermentReport) -> list[tuple[float, float, float, float]]:

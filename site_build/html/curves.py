@@ -11,8 +11,8 @@ from handbook.page.heated import has_curve
 from handbook.page.house import House
 from handbook.page.rules_of_thumb import rule_of_thumb
 from handbook.page.schedule import repeat_starts
-from handbook.report.evaluate import Report
 from handbook.report.heat_stages import medium, thickness_range
+from handbook.report.method_report import Report
 from handbook.salt.uptake import ThicknessTime, freshening_minutes
 from site_build.base.said_words import later
 from site_build.charts.line_chart import CurveInput, line_chart

@@ -8,7 +8,7 @@ from __future__ import annotations
 from datetime import UTC, date, datetime, timedelta
 
 from handbook.page.clock import WEEKDAYS, ClockPlan, clock_plan, following, night_advice
-from handbook.report.evaluate import Report
+from handbook.report.method_report import Report
 from site_build.base.local_forms import local_time
 from site_build.base.said_words import say
 from site_build.html.calendar import calendar_lines, calendar_text, moved

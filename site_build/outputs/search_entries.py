@@ -11,6 +11,7 @@ from xml.etree.ElementTree import Element
 from handbook.base.formats import format_number, format_percent, format_temperature, format_time_range
 from handbook.base.ranges import Range
 from handbook.base.units import celsius
+from handbook.catalogue.ingredients import Ingredient
 from handbook.catalogue.other_names import said_of
 from handbook.folder.read_page import Page
 from site_build.base.html_tree import text_of
@@ -78,10 +79,10 @@ def method_entry(page: Page, author: AuthorHtml) -> SearchEntry:
     parts = [part for each in report.mixtures for part in each.made.parts]
     words = [
         (NAME, sheet.title),
-        (FOOD, " ".join([sheet.food, report.food.food_class, *said_of(sheet.food, "food")])),
+        (FOOD, " ".join([sheet.food, report.food.food_class, *report.food.house_names, *said_of(sheet.food, "food")])),
         (KIND, " ".join([sheet.kind, *(each.mixture.kind for each in report.saltings)])),
         (TAG, " ".join(sheet.tags)),
-        (INGREDIENT, " ".join(_ingredient_names([part.ingredient.name for part in parts]))),
+        (INGREDIENT, " ".join(_ingredient_names([part.ingredient for part in parts]))),
         (EQUIPMENT, " ".join([*sheet.equipment, *(step.place for step in report.method.steps)])),
         (ALLERGEN, " ".join(report.allergens)),
         (SUMMARY, sheet.summary),
@@ -101,10 +102,11 @@ def method_entry(page: Page, author: AuthorHtml) -> SearchEntry:
     )
 
 
-def _ingredient_names(names: Sequence[str]) -> list[str]:
-    """Each ingredient once, with what else cooks call it."""
-    once = dict.fromkeys(names)
-    return [*once, *(said for name in once for said in said_of(name, "ingredient"))]
+def _ingredient_names(ingredients: Sequence[Ingredient]) -> list[str]:
+    """Each ingredient once, with what else cooks call it, here and elsewhere."""
+    once = {each.name: each for each in ingredients}
+    others = (said for each in once.values() for said in (*each.house_names, *said_of(each.name, "ingredient")))
+    return [*once, *others]
 
 
 def _further_sections(page: Page) -> Iterator[Section]:

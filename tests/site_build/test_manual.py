@@ -79,9 +79,8 @@ def test_a_record_of_the_program_is_found():
 def test_every_column_of_the_own_tables_is_in_the_reference(manual):
     """Foods and ingredients of a house."""
     for table, columns in COLUMNS.items():
-        told = [
-            each.text for each in manual.xpath(f"//h2[@id='keys-{table}-csv']/following-sibling::div[1]//tbody//code")
-        ]
+        anchor = f"keys-{table.replace('_', '-')}-csv"
+        told = [each.text for each in manual.xpath(f"//h2[@id='{anchor}']/following-sibling::div[1]//tbody//code")]
         assert told == list(columns)
 
 

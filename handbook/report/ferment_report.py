@@ -1,0 +1,232 @@
+"""A ferment over its steps: how its pH falls, of vegetables in salt and of raw sausage in the warm."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from handbook.acid import meat_souring
+from handbook.acid.charge_balance import ACIDS, Buffer, acid_for_ph, buffer_capacity
+from handbook.acid.food_acidity import FoodAcidity, food_acidity
+from handbook.acid.souring import LAG, MOST_ACID, PER_SUGAR, SPREAD, souring_rate
+from handbook.base.arrays import Floats
+from handbook.base.errors import RangeError
+from handbook.base.ranges import Range
+from handbook.brine.equilibrium import Equilibrium
+from handbook.brine.make_up import MakeUp
+from handbook.catalogue.food_families import MEAT
+from handbook.catalogue.foods import Food
+from handbook.page.heated import heats
+from handbook.page.method import Method
+from handbook.page.steps import Step
+from handbook.page.until import PH
+
+#: pH that the centre must reach for food to count as acid; a computed pH shows the way there and clears nothing.
+ACID = 4.6
+#: pH by which a sausage that hangs in the warm must have soured [degree-hours-rule].
+SOUR_SAUSAGE = 5.3
+MODEL_ERROR, BUFFER_FACTOR = 0.15, 1.5  # of a predicted pH; of a food's buffering, either way
+_SALT_MOLAR = 0.058443
+_GRID = np.linspace(2.6, 6.6, 81)
+_DAYS = np.linspace(0.0, 1.0, 41)
+
+
+@dataclass(frozen=True, kw_only=True)
+class FermentReport:
+    """A ferment over its steps: pH of the slow, typical and quick ferment over ``time`` in s from its start, arrays (n,).
+
+    acid : lactic acid at the end in kg/kg of food and brine, whose ``mass`` is in kg; acid_reached : s until ``limit``, None where not in the steps
+    limit : the pH that it is to reach; source : key of what its pace rests on
+    has_culture : of raw sausage, whether a culture is in it; None of vegetables
+    """
+
+    numbers: tuple[int, ...]
+    missing: str
+    time: Floats | None = None
+    high: Floats | None = None
+    typical: Floats | None = None
+    low: Floats | None = None
+    acid: Range | None = None
+    ph: Range | None = None
+    acid_reached: tuple[float | None, float | None, float | None] = (None, None, None)
+    salt: float | None = None
+    mass: float = 0.0
+    limit: float = ACID
+    source: str = "souring-rate"
+    has_culture: bool | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Pace:
+    """What sours at which pace: ``rates`` in 1/s of the steps, ``lag`` in units of 1 / rate, ``most`` acid in kg/kg."""
+
+    rates: tuple[Range, ...]
+    lag: float
+    most: float
+
+
+def fermenting_steps(method: Method, food: Food, has_acid: bool) -> tuple[int, ...]:
+    """Numbers of the steps in which a food sours by itself: a vegetable in a brine without acid (``has_acid`` says that it has one), and
+    raw minced meat before any heat.
+    """
+    is_sausage = food.food_class in MEAT and method.pieces.form in ("minced", "mixed")
+    if not method.saltings or not (is_sausage or (food.food_class == "vegetable" and not has_acid)):
+        return ()
+    found = []
+    for number, step in enumerate(method.steps, 1):
+        if is_sausage and heats(step):
+            break
+        if step.waits_for == PH or (step.stage == "ferment" and step.time is not None):
+            found.append(number)
+    return tuple(found)
+
+
+def ferment_report(
+    method: Method, food: Food, numbers: tuple[int, ...], makes: Mapping[str, MakeUp], balance: Equilibrium | None
+) -> tuple[FermentReport, dict[int, Range]]:
+    """The ferment of these steps, and the times in s of those that wait for a pH."""
+    steps = [method.steps[number - 1] for number in numbers]
+    own = food_acidity(food)
+    warmths = [_warmth(step, method) for step in steps]
+    missing = [] if own is not None else [f"the pH of {food.name}"]
+    missing += [f"the temperature of step {each}" for each, at in zip(numbers, warmths, strict=True) if at is None]
+    missing += [] if balance is not None else ["the salt of the ferment"]
+    if missing or own is None or balance is None:
+        return FermentReport(numbers=numbers, missing=" and ".join(missing)), {}
+    is_meat = food.food_class in MEAT
+    made = makes[method.saltings[0].name]
+    mass = method.batches.written_for.low + made.mass
+    share = method.batches.written_for.low / mass
+    salt = balance.water_phase_salt.typical
+    water = made.total("water") / mass + food.water * share
+    culture = any("starter culture" in part.ingredient.name for each in makes.values() for part in each.parts)
+    try:
+        known = [each for each in warmths if each is not None]
+        pace = (
+            _meat_pace(known, culture, made.total("sugars") / mass + meat_souring.OWN_SUGAR * share)
+            if is_meat
+            else _plant_pace(known, salt, own.sugars * share)
+        )
+    except RangeError as error:
+        return FermentReport(numbers=numbers, missing=f"how it sours at {error.value - 273.15:.0f} °C"), {}
+    curves = {end: _ph_of_acid(food, own, end, share, water, salt) for end in ("low", "typical", "high")}
+    durations = _durations(steps, numbers, pace, curves)
+    limit = SOUR_SAUSAGE if is_meat else ACID
+    found = _over_time(numbers, steps, pace, curves, durations, limit)
+    source = "sausage-souring-rate" if is_meat else "souring-rate"
+    return replace(found, mass=mass, salt=salt, source=source, has_culture=culture if is_meat else None), durations
+
+
+def _plant_pace(warmths: list[Range], salt: float, sugars: float) -> _Pace:
+    rates = tuple(
+        Range(souring_rate(at.low, salt) / SPREAD, souring_rate(at.typical, salt), souring_rate(at.high, salt) * SPREAD)
+        for at in warmths
+    )
+    return _Pace(rates=rates, lag=LAG, most=min(PER_SUGAR * sugars, MOST_ACID))
+
+
+def _meat_pace(warmths: list[Range], has_culture: bool, sugars: float) -> _Pace:
+    spread = meat_souring.SPREAD if has_culture else meat_souring.WILD_SPREAD
+    rates = tuple(
+        Range(
+            meat_souring.meat_souring_rate(at.low, has_culture) / spread,
+            meat_souring.meat_souring_rate(at.typical, has_culture),
+            meat_souring.meat_souring_rate(at.high, has_culture) * spread,
+        )
+        for at in warmths
+    )
+    return _Pace(rates=rates, lag=meat_souring.LAG, most=min(PER_SUGAR * sugars, meat_souring.MOST_ACID))
+
+
+def _warmth(step: Step, method: Method) -> Range | None:
+    stated = step.chamber or step.temperature
+    salting = method.salting(step.use)
+    if stated is None and salting is not None:
+        stated = salting.temperature
+    return Range.of(stated) if stated is not None else None
+
+
+def _ph_of_acid(food: Food, own: FoodAcidity, end: str, share: float, water: float, salt: float) -> Floats:
+    """Lactic acid in kg/kg at each pH of the grid, falling; of the most, usual or least buffered food."""
+    ionic = salt / (1 - salt) / _SALT_MOLAR
+    buffer = food_buffer(food, own, end, share)
+    amounts = [acid_for_ph("lactic", float(ph), water, [buffer], ionic) for ph in _GRID]
+    return np.array(amounts) * ACIDS["lactic"][0]
+
+
+def _durations(
+    steps: list[Step], numbers: tuple[int, ...], pace: _Pace, curves: Mapping[str, Floats]
+) -> dict[int, Range]:
+    """Time of each step that waits for a pH, counted from the start of the ferment."""
+    found: dict[int, Range] = {}
+    passed = Range.exact(0.0)
+    for step, number, rate in zip(steps, numbers, pace.rates, strict=True):
+        if step.until is not None and step.until.what == PH and step.until.value is not None:
+            times = [
+                _time_to(step.until.value, speed, before, pace, curves[end])
+                for speed, before, end in (
+                    (rate.high, passed.high, "low"),
+                    (rate.typical, passed.typical, "typical"),
+                    (rate.low, passed.low, "high"),
+                )
+            ]
+            if times[1] is None or times[0] is None:
+                continue
+            found[number] = Range(times[0], times[1], times[2] if times[2] is not None else 3 * times[1])
+        time = found.get(number) or (Range.of(step.time) if step.time else Range.exact(0.0))
+        passed = passed.plus(Range(rate.low * time.low, rate.typical * time.typical, rate.high * time.high))
+    return found
+
+
+def _time_to(ph: float, rate: float, before: float, pace: _Pace, curve: Floats) -> float | None:
+    """Time in s at one rate until a pH; None where the sugars do not reach it."""
+    needed = max(float(np.interp(ph, _GRID, curve)), 0.0)
+    if needed >= pace.most or rate <= 0:
+        return None
+    return max(float(pace.lag - np.log1p(-needed / pace.most) - before) / rate, 0.0)
+
+
+def _over_time(
+    numbers: tuple[int, ...], steps: list[Step], pace: _Pace, curves: Mapping[str, Floats],
+    durations: Mapping[int, Range], limit: float,
+) -> FermentReport:  # fmt: skip
+    times = [
+        (durations.get(number) or (Range.of(step.time) if step.time else Range.exact(0.0))).typical
+        for number, step in zip(numbers, steps, strict=True)
+    ]
+    total = sum(times)
+    time, found, acids = _DAYS * total, {}, {}
+    edges = np.concatenate(([0.0], np.cumsum(times)))
+    for end, speed in (("low", "high"), ("typical", "typical"), ("high", "low")):
+        passed = np.concatenate(
+            ([0.0], np.cumsum([getattr(rate, speed) * each for rate, each in zip(pace.rates, times, strict=True)]))
+        )
+        acid = pace.most * -np.expm1(-np.maximum(np.interp(time, edges, passed) - pace.lag, 0.0))
+        error = {"low": -MODEL_ERROR, "typical": 0.0, "high": MODEL_ERROR}[end]
+        falling = np.interp(acid, curves[end][::-1], _GRID[::-1]) + error
+        found[end], acids[end] = np.minimum(falling, falling[0]), float(acid[-1])
+    reached = tuple(
+        float(time[int(np.argmax(found[end] <= limit))]) if (found[end] <= limit).any() else None
+        for end in ("low", "typical", "high")
+    )
+    return FermentReport(
+        numbers=numbers,
+        missing="",
+        time=time,
+        high=found["high"],
+        typical=found["typical"],
+        low=found["low"],
+        acid=Range(acids["high"], acids["typical"], acids["low"]),
+        ph=Range(*sorted(float(found[end][-1]) for end in ("low", "typical", "high"))),
+        acid_reached=(reached[0], reached[1], reached[2]),
+        limit=limit,
+    )
+
+
+def food_buffer(food: Food, own: FoodAcidity, end: str, mass: float) -> Buffer:
+    """A food at the sour and little buffered, the typical or the other end."""
+    factor = {"low": 1 / BUFFER_FACTOR, "typical": 1.0, "high": BUFFER_FACTOR}[end]
+    ash = food.ash if food.food_class == "vegetable" else 0.0
+    return Buffer(mass=mass, ph=getattr(own.ph, end), capacity=buffer_capacity(food.protein, ash) * factor)
