@@ -45,7 +45,7 @@ class _Words(HTMLParser):
         self.found, self._code = [], False
 
     def handle_starttag(self, tag, attrs):
-        self._code = tag in ("script", "style")
+        self._code = tag in ("script", "style", "code")  # a command is one in every language
         self.found += [value for name, value in attrs if name in SPOKEN and _has_words(value or "")]
 
     def handle_endtag(self, tag):
