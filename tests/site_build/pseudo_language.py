@@ -31,8 +31,8 @@ def pseudo(message: str) -> str:
     return f"{OPEN}{made}{message[at:].translate(_ACCENTS)}{CLOSE}"
 
 
-def catalogue(left_out: str = "") -> str:
-    """The whole catalogue, without the message ``left_out``."""
+def catalogue(*left_out: str) -> str:
+    """The whole catalogue, without the messages ``left_out``."""
     rows = [_HEAD]
     for message in all_messages():
         if isinstance(message, tuple):
@@ -41,16 +41,16 @@ def catalogue(left_out: str = "") -> str:
                 f"msgid {_quoted(one)}\nmsgid_plural {_quoted(many)}\n"
                 f"msgstr[0] {_quoted(pseudo(one))}\nmsgstr[1] {_quoted(pseudo(many))}\n"
             )
-        elif message != left_out:
+        elif message not in left_out:
             rows.append(f"msgid {_quoted(message)}\nmsgstr {_quoted(pseudo(message))}\n")
     return "\n".join(rows)
 
 
-def translate(folder: Path, left_out: str = "") -> None:
+def translate(folder: Path, *left_out: str) -> None:
     """Turn a copy of the demo's folder into the pseudo-language."""
     house = folder / "house.yml"
     house.write_text(house.read_text("utf-8") + f"\nlanguage: {LANGUAGE}\n", "utf-8")
-    (folder / "words.po").write_text(catalogue(left_out), "utf-8")
+    (folder / "words.po").write_text(catalogue(*left_out), "utf-8")
 
 
 def copy_of(source: Path, target: Path, *pages: str) -> Path:

@@ -45,7 +45,7 @@ class _Words(HTMLParser):
         self.found, self._code = [], False
 
     def handle_starttag(self, tag, attrs):
-        self._code = tag in ("script", "style")
+        self._code = tag in ("script", "style", "code")  # a command is one in every language
         self.found += [value for name, value in attrs if name in SPOKEN and _has_words(value or "")]
 
     def handle_endtag(self, tag):
@@ -109,11 +109,11 @@ def test_no_fixed_word_is_missed(pseudo_site):
     told = {*glossary(), *RULES}
     messages = {each for message in all_messages() for each in (message if isinstance(message, tuple) else (message,))}
     messages = {each for each in messages if each.casefold() not in map(str.casefold, told)}
-    messages = {each.replace("%%", "%").strip(" .:").casefold() for each in messages if len(each) > 3}
+    messages = {each.replace("%%", "%").strip(" :").casefold() for each in messages if len(each) > 3}
     missed = {
         (page, tag, text)
         for page, said, tag, text in _texts(pseudo_site)
-        if said == "en" and text.strip(" .:").casefold() in messages and (page, tag) != ("limits.html", "span")
+        if said == "en" and text.strip(" :").casefold() in messages and (page, tag) != ("limits.html", "span")
     }
     assert missed == set()
     fixed = {
@@ -157,17 +157,56 @@ def test_figures_have_the_decimal_sign_of_the_language(pseudo_site):
     assert sign == "," and "3,80 kg" in masses and not any("." in mass for mass in masses)
     script = (pseudo_site / "assets" / "first.js").read_text("utf-8")
     shipped = json.loads(re.match(r"window\.handbookWords=(.*);\n", script)[1])
-    assert shipped["decimal"] == sign and shipped["messages"]["In the"] == pseudo("In the")
+    assert shipped["decimal"] == sign and shipped["messages"]["In the %(vessel)s"] == pseudo("In the %(vessel)s")
 
 
 def test_a_message_without_translation_says_that_it_is_english(tmp_path):
     """``lang`` never lies: what the catalogue leaves out is marked as English."""
     folder = copy_of(METHODS, tmp_path / "methods", "about.md")
     (folder / "about.md").write_text("# About\n\nOwn words.\n")
-    translate(folder, left_out="Find")
+    translate(folder, "Find")
     build_site(folder, tmp_path / "site", Choices(workers=1, shows_progress=False))
     text = (tmp_path / "site" / "about.html").read_text("utf-8")
     assert f'<html lang="{LANGUAGE}">' in text and '<label for="find-field" lang="en">Find</label>' in text
+
+
+#: Messages of scripts, one of each kind of place: a line of text, a table's head, an option, an attribute, with values.
+UNTRANSLATED = (
+    "Write a number above 0, such as 2.5; for thousands no comma.",
+    "Begin %(moment)s.",
+    "Ready %(finish)s: begin %(start)s.",
+    "a new run",
+    "Step %(number)s of %(all)s",
+    "less than half of one",
+    "In the %(vessel)s",
+)
+
+
+def test_what_a_script_says_untranslated_is_english(tmp_path, browser):
+    """The same for the words that scripts put into a page: each says that it is English, and no frame is seen."""
+    folder = copy_of(METHODS, tmp_path / "methods", "hot-smoked-char-sides.md", "about.md")
+    (folder / "about.md").write_text("# About\n\nOwn words.\n")
+    translate(folder, *UNTRANSLATED)
+    build_site(folder, tmp_path / "site", Choices(workers=1, shows_progress=False))
+    page, wrong = browser.new_page(), []
+    page.on("pageerror", lambda error: wrong.append(str(error)))
+    page.goto((tmp_path / "site" / "hot-smoked-char-sides.html").as_uri())
+    page.click("#batch summary")
+    page.fill("#batch-weight", "2,5")
+    page.fill("#ready-by", "2026-11-21T18:00")
+    page.fill("#batch-portions", "none")
+    page.fill("#batch-weight", "none")
+    for place, words in (
+        ("#batch-weight-note", UNTRANSLATED[0]),
+        ("[data-when] >> nth=0", "Begin "),
+        ("[data-vessel] >> nth=0", "In the "),
+    ):
+        assert page.locator(place).inner_text().startswith(words), place
+        assert page.locator(f"{place} >> [lang=en] >> nth=0").inner_text().startswith(words.strip()), place
+    assert page.locator("[data-vessel] b").count() >= 1
+    assert not re.search("[\ufdd0-\ufdef]", page.inner_text("body"))
+    assert wrong == []
+    page.close()
 
 
 # ---- The marks of languages
