@@ -143,15 +143,15 @@ class _Work:
         if self.elapsed > 0:
             self.step = min(self.step, SOAKING_TIME)  # resolves the cooling by a baste on the curve
 
-    def advance(self, until: float) -> tuple[HeatState, float]:
-        # One step towards ``until``; returns the state before it and its length.
+    def advance(self, until: float, still: Bools | None = None) -> tuple[HeatState, float]:
+        # One step towards ``until``; returns the state before it and its length. ``still`` are samples that are held.
         stepper = self.stepper
         while True:
             left = until - self.elapsed
             length = left if left < 1.4 * self.step else self.step
             before = stepper.state.copy()
             stepper.step(self.around, self.elapsed + length, length)
-            pace = stepper.pace(before)
+            pace = stepper.pace(before, still)
             if pace >= _REJECTED or length <= _SHORTEST:
                 break
             stepper.state, self.step = before, max(0.3 * length, _SHORTEST)
@@ -208,7 +208,7 @@ def _wait(work: _Work) -> StageFinish:
         work.start()
         while work.elapsed < until - 1e-6 and not goal.done.all():
             try:
-                before, length = work.advance(until)
+                before, length = work.advance(until, goal.done)
             except (RangeError, FloatingPointError):
                 if not goal.done[0]:
                     raise

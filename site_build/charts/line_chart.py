@@ -152,12 +152,14 @@ def straightened(points: list[tuple[float, float]], most: float = STRAIGHT) -> l
 
     Cut at the point farthest from the line between the ends, and again in both halves.
     """
-    kept, spans, places = {0, len(points) - 1}, [(0, len(points) - 1)], np.array(points)
+    kept, spans = {0, len(points) - 1}, [(0, len(points) - 1)]
+    across, down = np.array(points).T.copy()
     while spans:
         first, last = spans.pop()
         if last - first < 2:
             continue
-        away = _away(places[first + 1 : last], places[first], places[last])
+        inner = slice(first + 1, last)
+        away = _away(across[inner], down[inner], points[first], points[last])
         at = last - 1 - int(np.argmax(away[::-1]))  # the last of several that are equally far
         if away[at - first - 1] > most:
             kept.add(at)
@@ -172,13 +174,15 @@ def path_data(points: list[tuple[float, float]]) -> str:
     return "M" + _pair(at[0]) + (f"l{steps}" if steps else "")
 
 
-def _away(points: np.ndarray, start: np.ndarray, end: np.ndarray) -> np.ndarray:
-    """Distances of several points from the line between two."""
-    (across, down), from_start = end - start, points - start
-    length = hypot(across, down)
+def _away(
+    across: np.ndarray, down: np.ndarray, start: tuple[float, float], end: tuple[float, float]
+) -> np.ndarray:
+    """Distances of the points ``across`` and ``down`` from the line between two."""
+    (left, top), (right, bottom) = start, end
+    length = hypot(right - left, bottom - top)
     if length == 0:
-        return np.hypot(from_start[:, 0], from_start[:, 1])
-    return np.abs(across * from_start[:, 1] - down * from_start[:, 0]) / length
+        return np.hypot(across - left, down - top)
+    return np.abs((right - left) * (down - top) - (bottom - top) * (across - left)) / length
 
 
 def _pair(tenths: tuple[int, int]) -> str:
