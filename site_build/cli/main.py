@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 import os
-import re
 from pathlib import Path
 
 import click
 
 from handbook import __version__
-from handbook.base.errors import HandbookError, printable
-from handbook.catalogue.tables import engine_tables
+from handbook.base.errors import HandbookError, format_fault, printable
+from handbook.catalogue.name_resolver import food_names
 from handbook.folder.kitchen import HOUSE_FILE
 from site_build.base.places import one_line, own_tree, source_place
 from site_build.base.progress import Progress
@@ -29,8 +28,9 @@ from site_build.cli import review_commands as cli_review
 from site_build.cli import upgrade_command as cli_upgrade
 from site_build.cli import words_command as cli_words
 from site_build.cli.methods_folder import MethodsFolder, site_of
+from site_build.cli.names_command import tables_of
 from site_build.cli.report_options import add_report_options
-from site_build.cli.starter import FAMILIES, family_page, starter_house, starter_page
+from site_build.cli.starter import FAMILIES, family_page, refused_name, starter_house, starter_page
 from site_build.cli.terminal import fail, is_quiet, say, write_file
 from site_build.review.comparison import check_affected
 
@@ -175,14 +175,20 @@ def preview(folder: Path, port: int, cache: Path | None) -> None:
 @click.option("--family", type=click.Choice(tuple(FAMILIES)), help="A family: its page has blanks that check asks for.")
 def new(page: Path, food: str, kind: str, family: str | None) -> None:
     """Write a commented starter page at PAGE, and a house file beside it where there is none."""
-    if page.suffix != ".md" or not re.fullmatch(r"[a-z0-9][a-z0-9-]*", page.stem):
-        fail(f'PAGE: read "{printable(page.name)}"; allowed: small letters, digits and hyphens, ending in .md')
+    if page.suffix != ".md":
+        fail(f'PAGE: read "{printable(page.name)}"; allowed: a name that ends in .md')
+    if fault := refused_name(page.stem):
+        fail(f"PAGE: {fault}")
     if os.path.exists(page):
         fail(f'PAGE: read "{one_line(page)}"; allowed: a page that does not exist yet')
+    tables = tables_of(page.parent)
+    found = food_names(tables).resolve(food)
+    if food and not found.name:
+        fail(f"--food: {format_fault(food, 'a food of the handbook; handbook names lists them', found.question)}")
     if family:
-        text = family_page(family, page.stem, food=food)
+        text = family_page(family, page.stem, food=found.name)
     else:
-        text = _or_exit(starter_page, page.stem, food or "trout, rainbow, farmed", kind, engine_tables())
+        text = _or_exit(starter_page, page.stem, found.name or "trout, rainbow, farmed", kind, tables)
     _or_exit(source_place, page)
     house = page.parent / HOUSE_FILE
     for file, written in ((house, starter_house()), (page, text)):
