@@ -13,6 +13,7 @@ from site_build.charts.timing_chart import WIDTH, Tick, number_ticks, time_ticks
 
 HEIGHT, LEFT, RIGHT, TOP, BOTTOM = 380.0, 52.0, WIDTH - 92.0, 40.0, 330.0
 MOST_POINTS = 480
+LABEL_GAP = 18.0  # chart units between the labels of two curves
 STRAIGHT = 0.15  # chart units: a point this near to the line between its neighbours is not written
 
 
@@ -88,15 +89,8 @@ def line_chart(
     The vertical axis runs from 0 to a round number above all of them.
     """
     span = max(time[-1], 1.0)
-    highest = max(
-        [
-            least_high,
-            *(max(each.high if each.high is not None else each.typical) for each in curves),
-            *(target or ()),
-            limit or 0.0,
-        ]
-    )
-    ticks = number_ticks(highest)
+    highest = (max(each.high if each.high is not None else each.typical) for each in curves)
+    ticks = number_ticks(max([least_high, *highest, *(target or ()), limit or 0.0]))
     top_value = ticks[-1]
 
     def x(at: float) -> float:
@@ -115,15 +109,7 @@ def line_chart(
         top=TOP,
         bottom=BOTTOM,
         curves=tuple(_spread_labels(drawn)),
-        bands=tuple(
-            ChartBand(
-                left=x(start),
-                width=x(end) - x(start),
-                label=label if x(end) - x(start) > 14.0 * len(label) else "",
-                is_odd=index % 2 == 1,
-            )
-            for index, (start, end, label) in enumerate(stages)
-        ),
+        bands=tuple(_band(index, x(start), x(end), label) for index, (start, end, label) in enumerate(stages)),
         x_axis=tuple(Tick(at=x(at), label=label) for at, label in time_ticks(span)),
         y_axis=tuple(Tick(at=y(value), label=f"{value:g}") for value in ticks),
         target=(y(target[1]), y(target[0])) if target else None,
@@ -133,6 +119,11 @@ def line_chart(
         ticks=tuple(x(at) for at in actions if 0 <= at <= span),
         hold=(x(hold[0]), x(min(hold[1], span)), y(sum(target) / 2)) if hold and target and hold[0] <= span else None,
     )
+
+
+def _band(index: int, left: float, right: float, label: str) -> ChartBand:
+    width = right - left
+    return ChartBand(left=left, width=width, label=label if width > 14.0 * len(label) else "", is_odd=index % 2 == 1)
 
 
 def _draw(number: int, curve: CurveInput, time, chosen, x, y) -> DrawnCurve:
@@ -147,8 +138,8 @@ def _draw(number: int, curve: CurveInput, time, chosen, x, y) -> DrawnCurve:
     )
 
 
-def straightened(points: list[tuple[float, float]], most: float = STRAIGHT) -> list[tuple[float, float]]:
-    """``points`` without those that lie within ``most`` of the straight line drawn in their place; its ends stay.
+def straightened(points: list[tuple[float, float]]) -> list[tuple[float, float]]:
+    """``points`` without those that lie within STRAIGHT of the straight line drawn in their place; its ends stay.
 
     Cut at the point farthest from the line between the ends, and again in both halves.
     """
@@ -161,7 +152,7 @@ def straightened(points: list[tuple[float, float]], most: float = STRAIGHT) -> l
         inner = slice(first + 1, last)
         away = _away(across[inner], down[inner], points[first], points[last])
         at = last - 1 - int(np.argmax(away[::-1]))  # the last of several that are equally far
-        if away[at - first - 1] > most:
+        if away[at - first - 1] > STRAIGHT:
             kept.add(at)
             spans += [(first, at), (at, last)]
     return [points[at] for at in sorted(kept)]
@@ -192,9 +183,9 @@ def _thin(count: int) -> list[int]:
     return sorted({min(round(index * step), count - 1) for index in range(int(count / step) + 1)} | {count - 1})
 
 
-def _spread_labels(drawn: list[DrawnCurve], gap: float = 18.0) -> list[DrawnCurve]:
+def _spread_labels(drawn: list[DrawnCurve]) -> list[DrawnCurve]:
     # Labels of curves that end close together would not say which is which: the key beside the chart does.
     ends = sorted(each.label_y for each in drawn)
-    if any(after - before < gap for before, after in pairwise(ends)):
+    if any(after - before < LABEL_GAP for before, after in pairwise(ends)):
         return [replace(each, name="") for each in drawn]
     return [replace(each, label_y=each.label_y + 5) for each in drawn]
