@@ -18,6 +18,7 @@ from handbook.base import formats
 from handbook.page.clock import MONTHS, WEEKDAYS, format_day, format_moment
 from site_build.base.said_words import BEGIN, END, say, wording_now
 
+MONTH_NAMES = tuple("January February March April May June July August September October November December".split())
 _POINT = re.compile(r"(?<=\d)\.(?=\d)")
 _ISOLATE, _END_OF_ISOLATE = "\u2066", "\u2069"
 #: Words within figures that the engine prints or that a cook writes in a quantity.
@@ -67,7 +68,7 @@ def local_long_day(day: date) -> str:
 def local_month_day(day: date) -> str:
     """``21 November 2026``."""
     if _is_plain():
-        return f"{day.day} {format_date(day, 'MMMM', locale='en')} {day.year}"
+        return f"{day.day} {MONTH_NAMES[day.month - 1]} {day.year}"
     return _named(format_date(day, "long", locale=locale_now()))
 
 

@@ -174,9 +174,7 @@ def path_data(points: list[tuple[float, float]]) -> str:
     return "M" + _pair(at[0]) + (f"l{steps}" if steps else "")
 
 
-def _away(
-    across: np.ndarray, down: np.ndarray, start: tuple[float, float], end: tuple[float, float]
-) -> np.ndarray:
+def _away(across: np.ndarray, down: np.ndarray, start: tuple[float, float], end: tuple[float, float]) -> np.ndarray:
     """Distances of the points ``across`` and ``down`` from the line between two."""
     (left, top), (right, bottom) = start, end
     length = hypot(right - left, bottom - top)
