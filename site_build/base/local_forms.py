@@ -18,7 +18,10 @@ from handbook.base import formats
 from handbook.page.clock import MONTHS, WEEKDAYS, format_day, format_moment
 from site_build.base.said_words import BEGIN, END, say, wording_now
 
-MONTH_NAMES = tuple("January February March April May June July August September October November December".split())
+MONTH_NAMES = (
+    *("January", "February", "March", "April", "May", "June"),
+    *("July", "August", "September", "October", "November", "December"),
+)
 _POINT = re.compile(r"(?<=\d)\.(?=\d)")
 #: Words within figures that the engine prints or that a cook writes in a quantity.
 UNIT_WORDS = ("days", "day", "weeks", "week", "months", "month", "cups", "cup", "tbsp", "tsp", "to", "portions")
