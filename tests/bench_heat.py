@@ -230,6 +230,8 @@ def points():
     print(
         f"\nnine in ten of the held-out times are within {np.quantile([_off(each) for each in held], 0.9):.0%} of what is printed"
     )
+    middle = np.mean([0.8 <= each.ratio <= 1.2 for each in held])
+    print(f"within 20 % counts from the nearer end of a printed range; from its middle alone {middle:.0%} of them are")
     _print_scatter()
     print(f"\n{'loss of weight':56s} {'printed':>8s} {'model':>7s} {'band':>12s}  in band")
     for each in cooking_losses():

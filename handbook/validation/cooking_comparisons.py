@@ -3,9 +3,9 @@
 The rows are in data/cooking_times.csv. Each is put to the model as a page would put it: a shape of the trade and a mass
 where the source states no thickness, a word for the air where it states no speed, the usual spread of an oven. Of the
 first ten sources in alphabetical order, the first, third, fifth … are for setting constants; the others are held out, and
-so is every source that came later. Three assumptions were made with all sources in view: the spread of the shape
-(HeatSpread.shape), _ABOVE and how the rows are written (see the head of the table), so the share of held-out times in
-the band is not a blind test.
+so is every source that came later. Four assumptions were made with all sources in view: the spread of the shape
+(HeatSpread.shape), _ABOVE, how the rows are written (see the head of the table), and that a tenderloin is longer than a
+loin, whose proportions are from printed sizes. So the share of held-out times in the band is not a blind test.
 """
 
 from __future__ import annotations
