@@ -120,6 +120,8 @@ class NameList(tuple[str, ...]):
             return Resolution(name=said)
         key = _key(said[:_LONGEST])
         named, other = self._by_key.get(key, ()), self.other.get(key, ())
+        if len(exact := self._spellings.get(" ".join(said.casefold().split()), ())) == 1:
+            named = exact  # "ice water" is no ice, though the words are those of "water, ice"
         if self.curing and _may_cure(key):
             sure = [each for each in (*named, *other) if each in self.curing]
             return Resolution(name=sure[0]) if len(sure) == 1 else Resolution(candidates=self._cures(key))
@@ -236,13 +238,14 @@ def find_item(said: str, foods: Collection[str], ingredients: Collection[str]) -
     >>> find_item("Arctic char", *names)[0]
     ('char, Arctic',)
     """
-    found = [_resolved(said, names) for names in (ingredients, foods)]
-    asked = found[0].candidates if _may_cure(_key(said[:_LONGEST])) else ()
+    tables = ingredients, foods
+    asked = _resolved(said, ingredients).candidates if _may_cure(_key(said[:_LONGEST])) else ()
     if asked:
         return (), Resolution(candidates=asked).question
-    meant = tuple(dict.fromkeys(each.name for each in found if each.name))
+    meant = tuple(dict.fromkeys(each.name for names in tables if (each := _resolved(said, names, suggest=False)).name))
     if len(meant) != 1:
-        candidates = meant or tuple(each for one in found for each in one.candidates)[:MOST_CANDIDATES]
+        near = (each for names in tables for each in _resolved(said, names).candidates)
+        candidates = meant or tuple(near)[:MOST_CANDIDATES]
         return (), Resolution(candidates=candidates).question
     filled = tuple(f"{meant[0]}, {each}" for each in FILLINGS if f"{meant[0]}, {each}" in ingredients)
     return filled or meant, ""
@@ -257,12 +260,12 @@ def may_be_curing_salt(said: str) -> bool:
     return _may_cure(_key(said[:_LONGEST]))
 
 
-def _resolved(said: str, names: Collection[str]) -> Resolution:
+def _resolved(said: str, names: Collection[str], suggest: bool = True) -> Resolution:
     if isinstance(names, NameList):
-        return names.resolve(said)
-    return (
-        Resolution(name=said) if said in names else Resolution(candidates=tuple(filter(None, [nearest(said, names)])))
-    )
+        return names.resolve(said, suggest)
+    if said in names:
+        return Resolution(name=said)
+    return Resolution(candidates=tuple(filter(None, [nearest(said, names)])) if suggest else ())
 
 
 def _words(said: str) -> Iterator[str]:

@@ -45,6 +45,7 @@ class Courses:
 
     @property
     def salt_end(self) -> UptakeStageResult | None:
+        """The salt of the finished food; None without a run."""
         return self.salted.result.end if self.salted else None
 
 

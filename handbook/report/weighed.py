@@ -32,6 +32,7 @@ class Weighed:
 
     @property
     def food(self) -> Food:
+        """The food, or the mixture of them."""
         return self.whole.food
 
     @property
@@ -51,6 +52,7 @@ class Weighed:
 
     @property
     def made(self) -> list[MakeUp]:
+        """Every mixture, saltings first."""
         return [each.made for each in (*self.saltings, *self.glazes)]
 
 

@@ -88,7 +88,7 @@ def _close(rows: Sequence[CookingTime], found: Floats) -> float:
 def _inputs(published: CookingTime) -> list[float]:
     row = published.row
     oven, core = float(row["chamber"]), float(row["core"])
-    kinds = [row["shape"] == each for each in ("roll", "loin", "bird")]
+    kinds = [row["shape"] == each for each in ("roll", "loin", "tenderloin", "bird")]
     kinds += [row["bone"] == "in", bool(row["fat"]), row["form"] == "stuffed"]
     kinds += [_food_class(row) == each for each in ("beef", "lamb")]
     heat = log((oven - _START) / (oven - core))

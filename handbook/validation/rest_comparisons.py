@@ -1,4 +1,8 @@
-"""Printed rises of the core after the oven beside the heat model's, one row each (data/carry_over.csv)."""
+"""Printed rises of the core after the oven beside the heat model's, one row each (data/carry_over.csv).
+
+Where the thermometer stands in a leg was taken with all seven rows in view. No page rests on the rise: it kills nothing on
+paper (lethality.py).
+"""
 
 from __future__ import annotations
 

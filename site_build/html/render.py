@@ -86,7 +86,11 @@ def environment() -> Environment:
 
 def render(template: str, **values) -> str:
     """One template with its values."""
-    return environment().get_template(template).render(**values)
+    found = environment().get_template(template)
+    context = found.new_context(values)
+    text = environment().concat(found.root_render_func(context))
+    context.vars.clear()  # a template's own macros and its context hold each other, and with them the page's report
+    return text
 
 
 def _word(text: str) -> str:

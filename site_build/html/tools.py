@@ -83,7 +83,10 @@ def dated(lines: list[str], longest: float, day: date) -> str:
 def _rows(plan: ClockPlan) -> list[tuple]:
     rows = []
     for each in plan.steps:
-        times = [f"{one.at:%H:%M}" + (say(" (night)") if one.in_night else "") for one in each.reminders]
+        times = [
+            say("%(time)s (night)", time=f"{one.at:%H:%M}") if one.in_night else f"{one.at:%H:%M}"
+            for one in each.reminders
+        ]
         told = (
             say("%(num)s times, %(first)s to %(last)s", num=len(times), first=times[0], last=times[-1])
             if len(times) > MOST_TIMES

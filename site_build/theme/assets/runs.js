@@ -62,7 +62,7 @@
   }
   function notice(run, words) {
     if (!("Notification" in window) || Notification.permission !== "granted") { return; }
-    const options = { body: words, tag: run.id + words, requireInteraction: true };
+    const options = { body: window.handbookTell.bare(words), tag: run.id + words, requireInteraction: true };
     const workers = navigator.serviceWorker;
     if (workers && workers.controller) { workers.ready.then(function (ready) { ready.showNotification(called(run), options); }); } else { new Notification(called(run), options); }
   }
@@ -107,7 +107,7 @@
       const item = document.createElement("li"), link = document.createElement("a"), found = next(run);
       link.href = base + run.url + "?run=" + encodeURIComponent(run.id) + "#kitchen";
       link.textContent = called(run);
-      item.append(link, ": " + (found ? tell("%(words)s at %(moment)s", { words: found[2], moment: when(found[0]) }) : run.ticks.length === run.steps.length ? tell("all done") : tell("step %(number)s", { number: run.steps[run.at].number }) + ", " + run.steps[run.at].do));
+      item.append(link, ": " + (found ? tell("%(words)s at %(moment)s", { words: found[2], moment: when(found[0]) }) : run.ticks.length === run.steps.length ? tell("all done") : tell("step %(number)s, %(do)s", { number: run.steps[run.at].number, do: run.steps[run.at].do })));
       return item;
     }));
   }

@@ -81,7 +81,8 @@
   }
   function drawVessel(place, fill) {
     if (!place || !fill) { return; }
-    place.replaceChildren(tell("In the") + " ", element("b", "", fill.name));
+    const vessel = { vessel: element("b", "", fill.name) };
+    place.replaceChildren.apply(place, tell.around(tell("In the %(vessel)s"), vessel));
     if (fill.overflows) { place.append(": ", element("span", "flag flag-over", tell("runs over"))); }
     else if (!fill.covers) { place.append(": ", element("span", "flag flag-off", tell("the brine does not cover"))); }
   }
@@ -96,8 +97,9 @@
         use.querySelector(".mass").textContent = massText(made.kg);
         if (use.querySelector(".household")) { use.querySelector(".household").textContent = made.volume; }
       }
-      words.push(mixture.name + " " + massText(made.kg) + (made.fill ? ", " + made.fill.name
-        + (made.fill.overflows ? " " + tell("runs over") : made.fill.covers ? " " + tell("fits") : ": " + tell("not covered")) : ""));
+      const values = { mixture: mixture.name + " " + massText(made.kg), vessel: made.fill ? made.fill.name : "" };
+      words.push(!made.fill ? values.mixture : made.fill.overflows ? tell("%(mixture)s, %(vessel)s runs over", values)
+        : made.fill.covers ? tell("%(mixture)s, %(vessel)s fits", values) : tell("%(mixture)s, %(vessel)s: not covered", values));
     });
     return words;
   }
@@ -118,8 +120,10 @@
       place.textContent = now.unknown.length ? tell("not computed for this piece") : tools.formatTimeRange(now.total[0], now.total[1], now.total[2]);
     });
     document.querySelectorAll("[data-said-ready]").forEach(function (place) {
-      place.textContent = plan ? tell("Ready %(finish)s: begin %(start)s", { finish: when(plan.finish), start: when(plan.start) })
-        + (late.length ? tell("; up in the night for step %(steps)s", { steps: late.join(", ") }) : "") + (plan.start < Date.now() / 60000 - new Date().getTimezoneOffset() ? tell("; that beginning has passed") : "") + ". " : "";
+      const times = plan ? { finish: when(plan.finish), start: when(plan.start), steps: late.join(", ") } : {};
+      place.textContent = !plan ? "" : (late.length ? tell("Ready %(finish)s: begin %(start)s; up in the night for step %(steps)s.", times)
+        : tell("Ready %(finish)s: begin %(start)s.", times))
+        + (plan.start < Date.now() / 60000 - new Date().getTimezoneOffset() ? " " + tell("That beginning has passed.") : "") + " ";
     });
   }
   /* What was judged is the page's own piece: another one is said where the standing is. */
