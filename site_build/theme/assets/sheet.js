@@ -117,7 +117,7 @@
       item.querySelector("[data-when]").textContent = plan ? tell("Begin %(moment)s.", { moment: when(plan.steps[index].start) }) : "";
     });
     document.querySelectorAll("[data-total]").forEach(function (place) {
-      place.textContent = now.unknown.length ? tell("not computed for this piece") : tools.formatTimeRange(now.total[0], now.total[1], now.total[2]);
+      place.textContent = now.unknown.length ? tell("an unknown time") : tools.formatTimeRange(now.total[0], now.total[1], now.total[2]);
     });
     document.querySelectorAll("[data-said-ready]").forEach(function (place) {
       const times = plan ? { finish: when(plan.finish), start: when(plan.start), steps: late.join(", ") } : {};
@@ -223,7 +223,7 @@
     }
     function showPortions() { field("batch-portions").value = shown(food() / written.written_for * written.portions, 3); say(field("batch-portions"), ""); }
     function take(number, unit, from, refresh) {
-      if (number === null) { say(from, tell("Write a number above 0, such as 2.5; for thousands no comma.")); return; }
+      if (number === null) { say(from, from === field("batch-weight") ? tell("Write a number above 0 in kg, g, lb or oz, such as 2.5 kg; for thousands no comma.") : tell("Write a number above 0, such as 22.")); return; }
       if (number * MASSES[unit] > tools.MOST_FOOD) { say(from, tell("More than this sheet counts with: at most %(most)s.", { most: massText(tools.MOST_FOOD) })); return; }
       say(from, "");
       state.batch = { number: number, unit: unit, value: number * MASSES[unit] };
