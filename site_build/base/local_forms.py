@@ -18,7 +18,10 @@ from handbook.base import formats
 from handbook.page.clock import MONTHS, WEEKDAYS, format_day, format_moment
 from site_build.base.said_words import BEGIN, END, say, wording_now
 
-MONTH_NAMES = tuple(["January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November", "December"])
+MONTH_NAMES = (
+    *("January", "February", "March", "April", "May", "June"),
+    *("July", "August", "September", "October", "November", "December"),
+)
 _POINT = re.compile(r"(?<=\d)\.(?=\d)")
 _ISOLATE, _END_OF_ISOLATE = "\u2066", "\u2069"
 #: Words within figures that the engine prints or that a cook writes in a quantity.
