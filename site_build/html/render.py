@@ -12,6 +12,7 @@ from handbook.base import formats
 from handbook.base.sources import source
 from site_build.base.local_forms import local, local_alone, local_date, local_day, local_money, localized
 from site_build.base.said_words import BEGIN, install_words, say_count
+from site_build.charts.standing_chart import together
 
 TRUST_CLASSES = {
     "read": "trust-read",
@@ -77,6 +78,7 @@ def environment() -> Environment:
         "day": local_day,
         "date": local_date,
         "both_scales": formats.add_other_scale,
+        "together": together,
     }
     install_words(made)
     made.globals |= {"source": source, "trust_class": TRUST_CLASSES.__getitem__}
