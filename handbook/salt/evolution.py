@@ -210,7 +210,7 @@ def _nodes(ratio: Floats) -> tuple[Floats, Floats]:
     return np.exp(middle + half * places), shares
 
 
-# Cache sizes: a geometry takes 0.25 MB and stays in memory with its modes. A page needs about 10 geometries and 20 baths;
+# Cache sizes: a bath takes 0.1 MB, a geometry (diffusion.py) 0.6 MB. A page needs about 8 geometries and 20 baths;
 # of the other modes it asks again and again for those of its own piece.
 @lru_cache(maxsize=3)
 def sealed_modes(shape: Geometry) -> tuple[Floats, Floats]:

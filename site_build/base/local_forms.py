@@ -16,12 +16,14 @@ from babel.numbers import format_currency, get_decimal_symbol, is_currency
 
 from handbook.base import formats
 from handbook.page.clock import MONTHS, WEEKDAYS, format_day, format_moment
+from site_build.base.languages import NEUTRAL
 from site_build.base.said_words import BEGIN, END, say, wording_now
 
 MONTH_NAMES = (
     *("January", "February", "March", "April", "May", "June"),
     *("July", "August", "September", "October", "November", "December"),
 )
+_WORD = re.compile(r"[^\W\d_]+")
 _POINT = re.compile(r"(?<=\d)\.(?=\d)")
 _ISOLATE, _END_OF_ISOLATE = "\u2066", "\u2069"
 #: Words within figures that the engine prints or that a cook writes in a quantity.
@@ -39,6 +41,12 @@ def local(text: object) -> str:
     said = _UNIT_WORD.sub(lambda found: say(found[0]), said)
     # A figure with its unit keeps its order in a line that runs the other way (Unicode's isolates, UAX #9).
     return f"{_ISOLATE}{said}{_END_OF_ISOLATE}" if said and is_right_to_left() else said
+
+
+def local_alone(text: str) -> str:
+    """A figure as the language writes it where it stands alone; with words it is an English sentence and stays as it is."""
+    words = _WORD.findall(text)
+    return local(text) if all(len(word) < 2 or word in NEUTRAL or word in UNIT_WORDS for word in words) else text
 
 
 def decimal_mark() -> str:

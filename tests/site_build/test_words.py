@@ -17,7 +17,15 @@ from handbook.folder.kitchen import read_kitchen
 from handbook.folder.words_file import read_wording
 from handbook.safety.findings import RULES
 from site_build.base.languages import NEUTRAL, mark_languages
-from site_build.base.local_forms import local, local_day, local_long_day, local_moment, local_money, local_time
+from site_build.base.local_forms import (
+    local,
+    local_alone,
+    local_day,
+    local_long_day,
+    local_moment,
+    local_money,
+    local_time,
+)
 from site_build.base.said_words import BEGIN, END, say, worded
 from site_build.build.build_site import Choices, build_site
 from site_build.html.overview import glossary
@@ -382,6 +390,13 @@ def test_a_language_from_right_to_left(tmp_path, browser):
     assert border[1] > border[0] and box["x"] >= 0
     assert page.evaluate("getComputedStyle(document.querySelector('label[for=find-field]')).direction") == "ltr"
     page.close()
+
+
+def test_a_figure_with_words_is_an_english_sentence():
+    """What stands alone has the sign of the language; a sentence of the engine keeps its points."""
+    with worded(Wording(language="fi")):
+        assert local_alone("3.0 °C (37.4 °F)") == "3,0 °C (37,4 °F)"
+        assert local_alone("at most 3.0 °C, as stated") == "at most 3.0 °C, as stated"
 
 
 def test_a_plural_follows_the_rule_of_the_language():
