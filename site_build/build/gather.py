@@ -130,28 +130,8 @@ def gather(
     """
     handbook = Handbook(source=source, kitchen=_kitchen(source))
     use_wording(handbook.kitchen.wording)
-    bases, reads = job_bases(source), KeptReads(handbook.kitchen, cache)
-    known = reads.keys(bases.values())
-    keys = {path: known[base] for path, base in bases.items() if base in known}
-    kept = cache.pages(keys.values())
-    pages = {path: kept[key] for path, key in keys.items() if key in kept}
-    missing = [path for path in bases if path not in pages]
-    faults, left = list(source.faults), len(missing)
-
-    def done(made: PageResult) -> None:
-        nonlocal left
-        left -= 1
-        faults.extend(made.faults)
-        if made.page:
-            pages[made.path] = made.page
-        if made.page and made.files:
-            keys[made.path] = reads.note(bases[made.path], made.reads)
-            cache.keep(keys[made.path], made.page, made.files)
-        progress("methods computed", len(missing) - left, len(missing))
-
-    if missing:
-        make_pages([job_of(source, path) for path in missing], executor(len(missing)), done)
-    pages = {path: pages[path] for path in bases if path in pages}
+    reads = KeptReads(handbook.kitchen, cache)
+    pages, keys, faults = _pages(source, cache, reads, executor, progress)
     faults += _link_faults(source, pages)
     titles = {path: (page.title, page.title_line) for path, page in pages.items() if page.method}
     meant = {path for path, page in pages.items() if page.is_method}
@@ -159,8 +139,8 @@ def gather(
     signed, found = read_signatures(source, meant)
     faults += found
     batches, found = gather_batches(source, cache, handbook.house.measures)
-    told = {str(each) for each in faults}
-    faults += [each for each in found if str(each) not in told]
+    known = {str(each) for each in faults}
+    faults += [each for each in found if str(each) not in known]
     days, further = (), ()
     if faults:
         names = tuple(sorted(path.removesuffix(".md") for path in meant))
@@ -192,6 +172,38 @@ def gather(
         further=further,
         signatures=signed,
     )
+
+
+def _pages(
+    source: FolderSource,
+    cache: Cache,
+    reads: KeptReads,
+    executor: Callable[[int], Executor | None],
+    progress: Tell,
+) -> tuple[dict[str, MadePage], dict[str, str], list[PageError]]:
+    """Every page from the cache, or made and put into it, with the keys of the pages and all faults."""
+    bases, faults = job_bases(source), list(source.faults)
+    known = reads.keys(bases.values())
+    keys = {path: known[base] for path, base in bases.items() if base in known}
+    kept = cache.pages(keys.values())
+    pages = {path: kept[key] for path, key in keys.items() if key in kept}
+    missing = [path for path in bases if path not in pages]
+    left = len(missing)
+
+    def done(made: PageResult) -> None:
+        nonlocal left
+        left -= 1
+        faults.extend(made.faults)
+        if made.page:
+            pages[made.path] = made.page
+        if made.page and made.files:
+            keys[made.path] = reads.note(bases[made.path], made.reads)
+            cache.keep(keys[made.path], made.page, made.files)
+        progress("methods computed", len(missing) - left, len(missing))
+
+    if missing:
+        make_pages([job_of(source, path) for path in missing], executor(len(missing)), done)
+    return {path: pages[path] for path in bases if path in pages}, keys, faults
 
 
 def _kitchen(source: FolderSource) -> Kitchen:

@@ -29,7 +29,7 @@ from site_build.html.standing import is_caution
 from site_build.html.tools import clock_html, example_address, kitchen_html, paper_html
 from site_build.html.warmth import warmth_html
 from site_build.reading.book import layer_path, url_of
-from site_build.reading.sections import KEEPING, LEAD, NEED, REST, STEPS, WordsSection
+from site_build.reading.sections import KEEPING, LEAD, LEAD_ON, NEED, REST, STEPS, WordsSection
 
 _LEADS = {
     "immersion": later("A strong brine for a limited time: the food is taken out before equilibrium."),
@@ -117,12 +117,12 @@ def method_html(
     """
     history = render("history.html", mark=mark, sign=sign, root=root_of(path), rows=rows, origin=parts.origin)
     lead = "".join(f'<div class="lead">{own(each.html)}</div>' for each in words if each.place == LEAD)
-    need, steps, keeping, rest = (_words(words, each, path) for each in (NEED, STEPS, KEEPING, REST))
+    lead_on, need, steps, keeping, rest = (_words(words, each, path) for each in (LEAD_ON, NEED, STEPS, KEEPING, REST))
     keepers = say_html("The keeper's words")
     end = f'<section class="keepers" aria-label="{keepers}">{rest}</section>' if rest else ""
     make = (
         f'{parts.head}<div class="work-table wide"><div class="work-left">{parts.need}{need}</div>'
-        f'<div class="work-right">{lead}{parts.steps}{steps}{parts.keep}{keeping}{end}</div></div>'
+        f'<div class="work-right">{lead}{lead_on}{parts.steps}{steps}{parts.keep}{keeping}{end}</div></div>'
         f"{parts.after}"
     )
     return MethodHtml(make=make, why=with_cost(parts.why, cost) + _further(words, path), proof=parts.proof + history)
