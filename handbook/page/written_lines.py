@@ -1,4 +1,4 @@
-"""Ingredient lines as cooks write them: "90 g fine sea salt", "2 bay leaves", "fine sea salt: 90 g".
+"""Ingredient lines as cooks write them: "90 g fine sea salt", "2 bay leaves", "fine sea salt: 90 g", "curing salt type 1, 150 ppm nitrite".
 
 A line is taken apart into the same table that ``{item: ..., amount: ..., note: ...}`` is read into, so that both have
 the same faults. A line that can be taken apart in no way asks for its amount and name.
@@ -70,7 +70,16 @@ class WrittenLine(Record):
             return self._table(node.line, item, amount) if item else None
         if last := _AMOUNT_LAST.fullmatch(text):
             return self._table(node.line, last["item"], last["amount"])
+        item, _, amount = text.rpartition(", ")
+        if item and self._is_amount(amount):
+            return self._table(node.line, item, amount)
         return None
+
+    def _is_amount(self, text: str) -> bool:
+        """Whether any form of an amount reads the text, such as "150 ppm nitrite" or "to 2.2 % in the meat"."""
+        form = next(each.form for each in self.fields if each.key == "amount")
+        reading = Reading(file="")
+        return form.read(Text(value=text, line=1), "amount", reading) is not None and not reading.faults
 
     def _table(self, line: int, said: str, amount: str) -> Table:
         item, note = said.strip(), ""
