@@ -183,7 +183,7 @@ def test_a_message_without_translation_says_that_it_is_english(tmp_path):
 
 #: Messages of scripts, one of each kind of place: a line of text, a table's head, an option, an attribute, with values.
 UNTRANSLATED = (
-    "Write a number above 0, such as 2.5; for thousands no comma.",
+    "Write a number above 0 in kg, g, lb or oz, such as 2.5 kg; for thousands no comma.",
     "Begin %(moment)s.",
     "Ready %(finish)s: begin %(start)s.",
     "a new run",
