@@ -152,6 +152,7 @@ def _measured(page: Page, site: Path, name: str, book: dict[str, int]) -> Measur
     file, screens, differs = site / f"{name}.html", [], False
     page.goto(file.as_uri())
     page.evaluate(ALL_NEAR)
+    page.evaluate("document.fonts.ready.then(() => true)")
     for width, height in SCREENS:
         page.set_viewport_size({"width": width, "height": height})
         by_scheme = []

@@ -120,6 +120,8 @@ class NameList(tuple[str, ...]):
             return Resolution(name=said)
         key = _key(said[:_LONGEST])
         named, other = self._by_key.get(key, ()), self.other.get(key, ())
+        if len(exact := self._spellings.get(" ".join(said.casefold().split()), ())) == 1:
+            named = exact  # "ice water" is no ice, though the words are those of "water, ice"
         if self.curing and _may_cure(key):
             sure = [each for each in (*named, *other) if each in self.curing]
             return Resolution(name=sure[0]) if len(sure) == 1 else Resolution(candidates=self._cures(key))

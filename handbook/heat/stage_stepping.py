@@ -224,7 +224,7 @@ def _wait(work: _Work) -> StageFinish:
                 until = min(until, limit)
         work.coat()
     took = np.where(goal.done, goal.reached, work.elapsed)
-    _add_waited(work, np.array(trail), [np.stack(column, axis=1) for column in zip(*rows, strict=True)], took)
+    _add_waited(work, np.array(trail), rows, took)
     return StageFinish(reached=goal.reached, tested=work.elapsed)
 
 
@@ -333,7 +333,7 @@ def _merged(state: HeatState, still: HeatState, mask: Bools) -> HeatState:
     return HeatState(**{name: at(name) for name in vars(state)})
 
 
-def _add_waited(work: _Work, trail: Floats, columns: list[Floats], took: Floats) -> None:
+def _add_waited(work: _Work, trail: Floats, rows: list[tuple[Floats, ...]], took: Floats) -> None:
     # Add the states at the typical sample's times; every other sample at the same share of its own time.
     nodes = np.minimum(trail, took[0])
     nodes = nodes[: int(np.searchsorted(trail, took[0] - 1e-9)) + 1]
@@ -345,7 +345,8 @@ def _add_waited(work: _Work, trail: Floats, columns: list[Floats], took: Floats)
     width = end - start
     share = np.where(width > 0, np.clip((own - start) / np.where(width > 0, width, 1.0), 0.0, 1.0), 1.0)
     found = []
-    for column in columns:
+    for values in zip(*rows, strict=True):
+        column = np.stack(values, axis=1)
         first, second = np.take_along_axis(column, at, 1), np.take_along_axis(column, after, 1)
         found.append(first + share * (second - first))
     for number in range(1, nodes.size):

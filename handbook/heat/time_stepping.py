@@ -67,6 +67,7 @@ class TimeStepper(SurfaceStepper):
         self.sugar: Floats | float = 0.0  # kg / kg green weight, left on the surface by coatings
         start = np.maximum(self.start, FREEZING)
         self.green_density = mixture(np.broadcast_to(fractions, (start.size, 5)), start)[0]
+        self._green_mass = self.green_half**3 * self.green_density
         self._radiation = 4.0 * spread.emissivity * STEFAN_BOLTZMANN
         self._fat = piece.fat_cap * FAT_RESISTANCE
         self._boiling = boiling_point(pressure)

@@ -13,6 +13,7 @@ from handbook.page.method import Method
 from handbook.page.until import WEIGHT_LOSS
 from handbook.page.until_times import UntilTime
 from handbook.report.calibration import Calibration
+from handbook.report.casing_need import casing_need
 from handbook.report.cost import bill
 from handbook.report.courses import Courses, follow
 from handbook.report.formula_foods import PageFood
@@ -93,6 +94,7 @@ def evaluate(
         filled=weighed.filled,
         unknown_salt=courses.unknown_salt,
         middle=middle_report(method, weighed.food, house, salted),
+        casing=casing_need(method, weighed.filled, weight_filled(method, weighed.salts)),
     )
 
 

@@ -10,6 +10,7 @@ from handbook.page.method import Method
 from handbook.page.schedule import Schedule
 from handbook.report.acid_report import AcidReport
 from handbook.report.calibration import Calibration
+from handbook.report.casing_need import CasingNeed
 from handbook.report.cost import Bill
 from handbook.report.drying_report import DryingReport
 from handbook.report.heat_course import HeatCourse
@@ -51,6 +52,7 @@ class Report:
     formula: FormulaReport | None = None
     filled: Food | None = None
     middle: MiddleReport | None = None
+    casing: CasingNeed | None = None
     #: Ingredients whose salt nobody knows. No figure of the page's salt is then known.
     unknown_salt: tuple[str, ...] = ()
 
@@ -84,6 +86,7 @@ class Report:
         if self.drying is not None:
             keys += ["muscle-isotherm", "pork-drying-sintef", "drying-diffusivity", "drying-room-air"]
             keys += ["degree-hours-rule"] if self.drying.degree_hours else []
+        keys += ["casing-capacity"] if self.casing is not None else []
         if self.middle is not None and self.middle.is_raw:
             keys.append("ham-resting")
         if self.sour is not None:

@@ -155,7 +155,10 @@ def gather(
     faults += folder_faults(source, handbook.house, titles, meant, unseen)
     faults += _earlier_faults(source, pages)
     if faults:
-        raise FaultsError(faults)
+        error = FaultsError(faults)
+        # An author mends them in the same round.
+        error.warnings = tuple(line for page in pages.values() if page.method for line in page.method.warnings)
+        raise error
     for key in unseen.values():
         cache.note(key, "sound")
     return Gathered(

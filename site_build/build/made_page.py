@@ -33,7 +33,7 @@ from site_build.outputs.sharing import FeedEntry, feed_entry, is_published, meth
 from site_build.reading.author_html import AuthorHtml, author_html
 from site_build.reading.links import Link
 from site_build.reading.own_ids import FRAME_IDS, METHOD_IDS
-from site_build.reading.sections import WordsSection, words_sections
+from site_build.reading.sections import WordsSection, further_anchors, words_sections
 from site_build.record.figures import split_lines
 from site_build.record.method_figures import figures_without_cost
 
@@ -200,8 +200,9 @@ def _method(page: Page, author: AuthorHtml, kitchen: Kitchen) -> tuple[MadePage,
     shapes = timing_shapes(report, house.kitchen)
     parts = page_parts(page, kitchen, figures.mark)
     author.free_ids(FRAME_IDS | METHOD_IDS, list(parts))
+    words = words_sections(author.pieces, [each.kind for each in page.text.blocks])
     files = PageFiles(
-        words=words_sections(author.pieces, [each.kind for each in page.text.blocks]),
+        words=words,
         parts=parts,
         meta=str(method_meta(page, house)),
         calendar=example_calendar(report),
@@ -215,7 +216,7 @@ def _method(page: Page, author: AuthorHtml, kitchen: Kitchen) -> tuple[MadePage,
         title_line=sheet.line,
         is_method=True,
         links=list(author.links),
-        found=indexed(method_entry(page, author)),
+        found=indexed(method_entry(page, author, further_anchors(words))),
         method=method,
     )
     return made, files

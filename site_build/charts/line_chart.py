@@ -7,8 +7,6 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 from math import hypot
 
-import numpy as np
-
 from site_build.charts.timing_chart import WIDTH, Tick, number_ticks, time_ticks
 
 HEIGHT, LEFT, RIGHT, TOP, BOTTOM = 380.0, 52.0, WIDTH - 92.0, 40.0, 330.0
@@ -144,15 +142,15 @@ def straightened(points: list[tuple[float, float]]) -> list[tuple[float, float]]
     Cut at the point farthest from the line between the ends, and again in both halves.
     """
     kept, spans = {0, len(points) - 1}, [(0, len(points) - 1)]
-    across, down = np.array(points).T.copy()
+    plain = [(float(across), float(down)) for across, down in points]
     while spans:
         first, last = spans.pop()
         if last - first < 2:
             continue
-        inner = slice(first + 1, last)
-        away = _away(across[inner], down[inner], points[first], points[last])
-        at = last - 1 - int(np.argmax(away[::-1]))  # the last of several that are equally far
-        if away[at - first - 1] > STRAIGHT:
+        away = _away(plain[first + 1 : last], plain[first], plain[last])
+        farthest = max(away)
+        if farthest > STRAIGHT:
+            at = last - 1 - away[::-1].index(farthest)  # the last of several that are equally far
             kept.add(at)
             spans += [(first, at), (at, last)]
     return [points[at] for at in sorted(kept)]
@@ -165,13 +163,14 @@ def path_data(points: list[tuple[float, float]]) -> str:
     return "M" + _pair(at[0]) + (f"l{steps}" if steps else "")
 
 
-def _away(across: np.ndarray, down: np.ndarray, start: tuple[float, float], end: tuple[float, float]) -> np.ndarray:
-    """Distances of the points ``across`` and ``down`` from the line between two."""
+def _away(points: list[tuple[float, float]], start: tuple[float, float], end: tuple[float, float]) -> list[float]:
+    """Distances of several points from the line between two. They are few: arrays would take longer."""
     (left, top), (right, bottom) = start, end
-    length = hypot(right - left, bottom - top)
+    across, down = right - left, bottom - top
+    length = hypot(across, down)
     if length == 0:
-        return np.hypot(across - left, down - top)
-    return np.abs((right - left) * (down - top) - (bottom - top) * (across - left)) / length
+        return [hypot(x - left, y - top) for x, y in points]
+    return [abs(across * (y - top) - down * (x - left)) / length for x, y in points]
 
 
 def _pair(tenths: tuple[int, int]) -> str:

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import os
+from collections.abc import Iterable
 from pathlib import Path
 
 import click
 
 from handbook import __version__
-from handbook.base.errors import HandbookError, format_fault, printable
+from handbook.base.errors import FaultsError, HandbookError, format_fault, printable
 from handbook.catalogue.name_resolver import food_names
 from handbook.folder.kitchen import HOUSE_FILE
 from site_build.base.places import one_line, own_tree, source_place
@@ -111,8 +112,7 @@ def build(
         cache=cache,
     )
     summary = _or_exit(build_site, folder, site, choices)
-    for line in summary.warnings:
-        say([f"warning: {line}"], err=True)
+    _warn(summary.warnings)
     if not quiet:
         say(
             [
@@ -145,11 +145,13 @@ def check(folder: Path, revision: str | None, strict: bool, cache: Path | None, 
             fail("\n".join(affected.faults))
         say([f"{len(affected.pages)} of {affected.of} pages can be affected: no fault found"])
         return
-    found = _or_exit(
-        check_folder, folder, Choices(workers=workers, cluster=cluster, cache=cache, shows_progress=not is_quiet())
-    )
-    for line in found.warnings:
-        say([f"warning: {line}"], err=True)
+    choices = Choices(workers=workers, cluster=cluster, cache=cache, shows_progress=not is_quiet())
+    try:
+        found = check_folder(folder, choices)
+    except HandbookError as error:
+        _warn(error.warnings if isinstance(error, FaultsError) else ())
+        fail(str(error))
+    _warn(found.warnings)
     if strict and found.warnings:
         fail(f"{_count(len(found.warnings), 'warning')}, each a fault in a strict run")
     say([f"{_count(found.methods, 'method')}: no fault found"])
@@ -202,6 +204,10 @@ for _part in (
     _part.register(main)
 #: These run until they are ended, or open something: there is nothing to report.
 add_report_options(main, ("preview", "manual"))
+
+
+def _warn(lines: Iterable[str]) -> None:
+    say((f"warning: {line}" for line in lines), err=True)
 
 
 def _or_exit(job, *arguments):

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, replace
 from html.parser import HTMLParser
 from xml.etree.ElementTree import Element
@@ -75,8 +75,10 @@ class SearchEntry:
     figures: tuple[SearchFigure, ...]
 
 
-def method_entry(page: Page, author: AuthorHtml) -> SearchEntry:
-    """The entry of a method page, from its text and its computed figures."""
+def method_entry(page: Page, author: AuthorHtml, further: Collection[str] = ()) -> SearchEntry:
+    """The entry of a method page, from its text and its computed figures. ``further``: anchors of the author's sections on
+    "Understand it".
+    """
     report = page.report
     sheet = report.method.front_matter
     parts = [part for each in report.mixtures for part in each.made.parts]
@@ -92,7 +94,11 @@ def method_entry(page: Page, author: AuthorHtml) -> SearchEntry:
         (KEEPER, sheet.keeper),
         (STEP, " ".join(step.do for step in report.method.steps)),
     ]
-    sections = (*_sections_of(author.pieces, _block_anchors(page)), *_further_sections(page))
+    written = (
+        replace(each, anchor=f"why#{each.anchor}") if each.anchor in further else each
+        for each in _sections_of(author.pieces, _block_anchors(page))
+    )
+    sections = (*written, *_further_sections(page))
     return SearchEntry(
         url=url_of(page.path),
         title=sheet.title,

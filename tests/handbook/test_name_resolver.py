@@ -238,6 +238,8 @@ INGREDIENTS_SURE = {
     "brandy": "spirits, 40 % abv",
     "ice": "water, ice",
     "hot water": "water, tap",
+    "ice water": "water, tap",
+    "iced water": "water, tap",
     "ice cream salt": "salt, rock / ice-cream grade (not for food use by volume)",
     "cure #2": "curing salt, 6.25 % nitrite + 4 % nitrate (type 2)",
 }

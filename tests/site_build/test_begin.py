@@ -11,6 +11,7 @@ from handbook.folder.handbook import open_handbook
 from handbook.report.page_warnings import page_warnings
 from site_build.cli.begin_command import pinned
 from site_build.cli.main import main
+from site_build.cli.methods_folder import MethodsFolder
 from site_build.cli.starter import FAMILIES
 from tests.newcomer import BLANK
 
@@ -225,3 +226,15 @@ def test_a_kitchen_may_be_called_as_a_sign_of_the_texts(tmp_path):
     words = ["begin", str(tmp_path / "kitchen"), *WORDS, "--kitchen", "{methods}{hashes}", "--currency", "kr"]
     assert CliRunner().invoke(main, words).exit_code == 0
     assert (tmp_path / "kitchen" / "README.md").read_text().startswith("# {methods}{hashes}: our handbook")
+
+
+def test_every_command_finds_the_methods_of_a_repository():
+    """``handbook COMMAND .`` stands for the folder ``methods`` in it, whatever the command."""
+
+    def folders(group, before=()):
+        for name, command in getattr(group, "commands", {}).items():
+            yield from folders(command, (*before, name))
+            yield from (((*before, name), each) for each in command.params if each.name == "folder")
+
+    found = {path: each.type for path, each in folders(main) if path not in {("begin",), ("schemas",)}}
+    assert len(found) > 10 and {path for path, kind in found.items() if not isinstance(kind, MethodsFolder)} == set()

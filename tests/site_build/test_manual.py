@@ -22,7 +22,7 @@ from site_build.outputs.manual import written_parts
 from site_build.outputs.reference_keys import key_tables
 
 #: Records that the program alone writes and reads: nobody writes their keys.
-KEPT_BY_THE_PROGRAM = {"_KeptPlan", "PlanStep", "Hand"}
+KEPT_BY_THE_PROGRAM = {"_KeptPlan", "PlanStep", "Hand", "Limit"}  # Limit: the engine's own data (limits/about.txt)
 
 
 @pytest.fixture(scope="module")
