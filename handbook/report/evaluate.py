@@ -18,6 +18,7 @@ from handbook.page.until import WEIGHT_LOSS
 from handbook.page.until_times import UntilTime, until_times, with_times
 from handbook.report.acid_report import AcidReport, acid_report
 from handbook.report.calibration import Calibration
+from handbook.report.casing_need import CasingNeed, casing_need
 from handbook.report.cost import Bill, bill
 from handbook.report.drying_report import DryingReport, drying_report
 from handbook.report.formula_foods import PageFood, filled_food, page_food
@@ -75,6 +76,7 @@ class Report:
     formula: FormulaReport | None = None
     filled: Food | None = None
     middle: MiddleReport | None = None
+    casing: CasingNeed | None = None
     #: Ingredients whose salt nobody knows. No figure of the page's salt is then known.
     unknown_salt: tuple[str, ...] = ()
 
@@ -108,6 +110,7 @@ class Report:
         if self.drying is not None:
             keys += ["muscle-isotherm", "pork-drying-sintef", "drying-diffusivity", "drying-room-air"]
             keys += ["degree-hours-rule"] if self.drying.degree_hours else []
+        keys += ["casing-capacity"] if self.casing is not None else []
         if self.middle is not None and self.middle.is_raw:
             keys.append("ham-resting")
         if self.sour is not None:
@@ -242,6 +245,7 @@ def evaluate(
         filled=filled,
         unknown_salt=unknown,
         middle=middle_report(method, food, house, salted),
+        casing=casing_need(method, filled, weight_filled(method, makes)),
     )
 
 

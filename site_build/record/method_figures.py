@@ -187,6 +187,8 @@ def _food_figures(report: Report) -> dict[str, Figure]:
         "time: hands-on": figure(report.schedule.hands_on, MINUTE),
         "allergens": words(", ".join(report.allergens) or "none known"),
     }
+    if report.casing:
+        found["food: casing, m per kg"] = figure(report.casing.per_food, "")
     if report.course:
         hottest = max(report.course.result.stages, key=lambda each: each.highest_core.typical)
         found["heat: highest core"] = _degrees(hottest.highest_core)
