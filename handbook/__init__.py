@@ -11,7 +11,7 @@ if TYPE_CHECKING:
     from handbook.base.errors import FaultsError, HandbookError, PageError
     from handbook.folder.handbook import Handbook, open_handbook
     from handbook.folder.read_page import Page
-    from handbook.report.evaluate import Report
+    from handbook.report.method_report import Report
 
 __version__ = "0.1.0"
 __all__ = ["FaultsError", "Handbook", "HandbookError", "Page", "PageError", "Report", "__version__", "open_handbook"]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import importlib.util
 import os
 import re
 import shutil
@@ -38,6 +39,24 @@ class Forge:
     def published(self) -> Path:
         """The folder that stands for the published site."""
         return self.place / "published"
+
+    @property
+    def report(self) -> Path:
+        """The report of the last check."""
+        return self.place / f"job{self.jobs}" / "artifacts" / "report" / "report.md"
+
+    @property
+    def preview(self) -> Path:
+        """The site that the last check kept."""
+        return self.place / f"job{self.jobs}" / "artifacts" / "preview"
+
+    def push(self, commit: str) -> None:
+        """A push to main. Raises StepFailed."""
+        self.act("publish", commit)
+
+    def merge_request(self, commit: str, base: str) -> None:
+        """A request to merge a commit into main. Raises StepFailed."""
+        self.act("check", commit, base)
 
     def act(self, workflow: str, commit: str, base: str = "") -> Path:
         """Run the workflow file of ``commit``. Returns the folder of its artifacts. Raises StepFailed."""
@@ -84,7 +103,9 @@ def machine(place: Path, wheels: Path | None) -> dict[str, str]:
     With a folder of ``wheels`` it is clean, and pip installs what the steps name. Without, what is installed here is
     there too, so that pip finds all of it and needs no network.
     """
-    venv.create(place, with_pip=True)
+    # A pip of its own takes seconds to put there.
+    has_pip = wheels is None and importlib.util.find_spec("pip") is not None
+    venv.create(place, with_pip=not has_pip)
     environment = {"PATH": f"{place / 'bin'}:{os.environ['PATH']}", "VIRTUAL_ENV": str(place)}
     environment |= {"XDG_CACHE_HOME": str(place / "cache"), "PIP_DISABLE_PIP_VERSION_CHECK": "1"}
     if wheels is not None:
@@ -92,9 +113,10 @@ def machine(place: Path, wheels: Path | None) -> dict[str, str]:
     packages = next(place.glob("lib/python*/site-packages"))
     here = [each for each in sys.path if each.endswith(("site-packages", "dist-packages"))]
     (packages / "here.pth").write_text("".join(f"import site; site.addsitedir({each!r})\n" for each in here))
-    command = place / "bin" / "handbook"
-    command.write_text(f'#!/bin/sh\nexec "{place}/bin/python" -m handbook "$@"\n')
-    command.chmod(0o755)
+    for name in ("handbook", "pip") if has_pip else ("handbook",):
+        command = place / "bin" / name
+        command.write_text(f'#!/bin/sh\nexec "{place}/bin/python" -m {name} "$@"\n')
+        command.chmod(0o755)
     return {**environment, "PIP_NO_INDEX": "1"}
 
 

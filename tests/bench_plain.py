@@ -1,7 +1,8 @@
 """The pages of a built handbook as plain Markdown, and what other builds make of it, to measure beside ours.
 
 Taken are the authors' pages, methods and plain ones, with every computed heading, paragraph, list and table; charts,
-scripts and the tools' controls are left out, and so are the pages that only the generator makes. The one-file theme,
+scripts and the tools' controls are left out, and so are the pages that only the generator makes. All pages of a method
+are taken: the sheet that the cook works from, its reasons and its proof. The one-file theme,
 no search and no plugin make the other build as light as MkDocs can be.
 """
 
@@ -15,8 +16,12 @@ from pathlib import Path
 from bs4 import BeautifulSoup, Tag
 from markdownify import MarkdownConverter
 
+from handbook.folder.file_names import FURTHER
+
 _LEFT_OUT = "script, style, svg, template, button, input, select, output, form, dialog, label, fieldset"
 _THEME = "<!doctype html><title>{{ page.title }}</title>{{ page.content }}"
+#: What follows the name of a page in the names of its built pages.
+_ENDINGS = ("", *(f".{ending}" for ending in FURTHER))
 EXTENSIONS = ("tables", "toc", "smarty", "def_list")
 _CONFIG = """site_name: plain
 docs_dir: docs
@@ -70,7 +75,9 @@ def write_plain(folder: Path, site: Path, work: Path) -> int:
             continue
         target.parent.mkdir(parents=True, exist_ok=True)
         if path.suffix == ".md":
-            jobs.append((site / path.relative_to(folder).with_suffix(".html"), target))
+            built = (site / path.relative_to(folder)).with_suffix("")
+            pages = [built.with_name(f"{built.name}{ending}.html") for ending in _ENDINGS]
+            jobs += [(page, target.with_name(page.stem + ".md")) for page in pages if page.is_file()]
         else:
             shutil.copyfile(path, target)
     with ProcessPoolExecutor() as pool:

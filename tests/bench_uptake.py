@@ -55,8 +55,18 @@ def _print_points(found: list[Point]) -> None:
         predicted = f"{model.typical:.3g} ({model.low:.3g} to {model.high:.3g}) {each.unit}"
         marks = [("yes" if held else "no") for held in (each.is_near, each.is_in_band)]
         print(f"{each.name[:70]:<72}{printed:>22}{predicted:>38}  {marks[0]:<5}  {marks[1]}")
-    near, inside = (sum(getattr(each, name) for each in found) for name in ("is_near", "is_in_band"))
-    print(f"{near} of {len(found)} within 20 %, {inside} of {len(found)} within the band\n")
+    planned = [each for each in found if not each.is_measured]
+    measured = [each for each in found if each.is_measured]
+    held = [each for each in measured if each.is_held_out]
+    for name, chosen in (
+        ("all", found),
+        ("measured in food", measured),
+        ("of these, no constant rests on it", held),
+        ("times that the trade plans by", planned),
+    ):
+        near, inside = (sum(getattr(each, mark) for each in chosen) for mark in ("is_near", "is_in_band"))
+        print(f"{name}: {near} of {len(chosen)} within 20 %, {inside} of {len(chosen)} within the band")
+    print()
 
 
 def _pieces() -> list[tuple[str, int | None, Piece]]:

@@ -22,7 +22,7 @@ from handbook.batches.kitchen_lists import CHECKS_FORM, STOCK_FORM, read_list
 from handbook.days.lot_numbers import lot_number
 from handbook.folder.handbook import Handbook, open_handbook
 from handbook.page.heated import heats
-from handbook.report.evaluate import Report
+from handbook.report.method_report import Report
 from site_build.record.method_figures import figures_without_cost
 
 METHODS = Path(__file__).resolve().parent.parent / "methods"

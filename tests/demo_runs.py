@@ -20,8 +20,9 @@ from handbook.brine.solution import brine_density, water_density
 from handbook.heat import heat_run as heat
 from handbook.heat.heated_piece import AIR_CLASSES, HeatSpread
 from handbook.report.calibration import CalibratedFigure, Calibration
-from handbook.report.evaluate import Report, evaluate
+from handbook.report.evaluate import evaluate
 from handbook.report.heat_stages import first_heat_step, heat_piece, heat_stages
+from handbook.report.method_report import Report
 from handbook.runs.run_models import RunModel
 from handbook.runs.run_record import Run, read_run
 from handbook.salt.uptake import Spread, run

@@ -24,8 +24,8 @@ class Measured:
     Processor time is that of all processes together, user and system, of descendants as last looked at: it says more
     where others use the machine too.
     Memory is the sum over the process and all its descendants at one moment, looked at ten times a second, pages that
-    processes share counted once (proportional set size, where the system tells it, else resident set size); at least
-    the peak that the system itself kept of the largest single process.
+    processes share counted once (proportional set size, where the system tells it, else resident set size). What a system
+    keeps as a child's peak is no measure: it begins with the memory of the process that started it.
     """
 
     seconds: float
@@ -67,7 +67,7 @@ def measure(command: list[str], cwd: Path | None = None, env: dict | None = None
         raise RuntimeError(f"{' '.join(map(str, command))} ended with {running.returncode}:\n{said[-2000:]}")
     # The system adds up those that were waited for; workers of another parent were only looked at.
     processor = max(used.ru_utime + used.ru_stime, sum(watch.processor.values()))
-    return Measured(seconds=seconds, megabytes=max(watch.peak, used.ru_maxrss * 1024) / 1e6, processor=processor)
+    return Measured(seconds=seconds, megabytes=watch.peak / 1e6, processor=processor)
 
 
 def best_of(job, most_runs: int, patience: float) -> Measured:

@@ -2,6 +2,8 @@
 
     python -m tests.newcomer              with what is installed here
     python -m tests.newcomer --clean      in a clean virtual environment, with the wheel of this repository
+    python -m tests.newcomer --clean --hashes   the same, every package pinned by its hash, with the examples' own files
+    python -m tests.newcomer --forge gitlab     the other forge's file
 
 Git is local: a bare repository plays the forge, and the steps of the begun workflow files are run as the forge would.
 Each command is printed, and the minutes at the end. The typing is played too: each blank is filled in with its example.
@@ -21,8 +23,11 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from tests.acted_forge import Forge, machine
+from tests.acted_pipeline import PipelineForge
 
 ROOT = Path(__file__).resolve().parent.parent
+EXAMPLES = ROOT / ".examples"
+FORGES = {"github": Forge, "gitlab": PipelineForge}
 #: A blank of a starter page, with its example.
 BLANK = re.compile(r"<[^<>]*such as ([^<>]*)>")
 #: Who commits.
@@ -49,7 +54,7 @@ class Played:
 
 def play(
     place: Path, wheels: Path | None = None, *, family: str = "hot-smoke", change: tuple[str, str] = ("160 g", "190 g"),
-    at_top: bool = False, tell: Callable[[str], None] = lambda line: None,
+    at_top: bool = False, forge: str = "github", hashed: bool = False, tell: Callable[[str], None] = lambda line: None,
 ) -> Played:  # fmt: skip
     """Play the newcomer in the empty folder ``place``. Raises CalledProcessError or StepFailed where a command fails."""
     started, played = time.monotonic(), Played()
@@ -71,8 +76,8 @@ def play(
         run("pip install --quiet cook-method-handbook", place)
     methods = "" if at_top else "methods/"
     run(
-        "handbook begin my-kitchen --kitchen 'The Boat Shed' --measures metric --degrees C --currency crowns "
-        f"--audience home --place 'European Union' --family {family}{' --at-top' if at_top else ''}",
+        "handbook begin my-kitchen --kitchen 'The Boat Shed' --measures metric --degrees C --currency crowns --audience home "
+        f"--place 'European Union' --family {family} --forge {forge}{' --at-top' if at_top else ''}",
         kitchen.parent,
     )
     run("git init --quiet -b main")
@@ -80,6 +85,13 @@ def play(
     played.asked = [line for line in run("handbook check .", code=1).splitlines() if "nothing yet" in line]
     page.write_text(BLANK.sub(r"\1", page.read_text("utf-8")), "utf-8")
     tell(f"  (fills in the {len(played.asked)} blanks)")
+    if hashed:
+        run("pip install --quiet uv")
+        run(
+            f"uv pip compile --quiet --universal --find-links '{wheels}' requirements.in --generate-hashes -o requirements.txt"
+        )
+        use_examples(kitchen, forge)
+        tell("  (takes the examples' files, which install nothing without a hash)")
     run("handbook check . --strict")
     run("handbook build .")
     # Beside the handbook lies nothing that was not there.
@@ -87,10 +99,12 @@ def play(
     run("git add . && git commit --quiet -m 'A handbook begins'")
     run(f"git init --quiet --bare -b main '{origin}'", place)
     run(f"git remote add origin '{origin}' && git push --quiet -u origin main")
-    forge = Forge(place=place, origin=origin, environment=environment)
+    # The forge's jobs run on a machine of their own.
+    jobs = machine(place / "runner", wheels)
+    host = FORGES[forge](place=place, origin=origin, environment=jobs, **({"token": "t"} if forge == "gitlab" else {}))
     tell("  (the forge publishes main)")
-    forge.act("publish", run("git rev-parse HEAD").strip())
-    published = forge.published / f"{family}.html"
+    host.push(run("git rev-parse HEAD").strip())
+    published = host.published / f"{family}.html"
     played.published = published.read_text("utf-8")
 
     run("git switch --quiet -c more-salt")
@@ -99,17 +113,24 @@ def play(
     run("git commit --quiet -am 'More salt in the brine' && git push --quiet origin more-salt")
     tell("  (the forge checks the branch)")
     base, head = run("git rev-parse main more-salt").split()
-    artifacts = forge.act("check", head, base)
-    played.report = (artifacts / "report" / "report.md").read_text("utf-8")
-    played.preview = tuple(sorted(path.name for path in (artifacts / "preview").glob("*.html")))
+    host.merge_request(head, base)
+    played.report = host.report.read_text("utf-8")
+    played.preview = tuple(sorted(path.name for path in host.preview.glob("*.html")))
     run(
         "git switch --quiet main && git merge --quiet --no-ff -m 'More salt in the brine' more-salt && git push --quiet"
     )
     tell("  (the forge publishes main)")
-    forge.act("publish", run("git rev-parse HEAD").strip())
+    host.push(run("git rev-parse HEAD").strip())
     played.published_again = published.read_text("utf-8")
     played.seconds = time.monotonic() - started
     return played
+
+
+def use_examples(kitchen: Path, forge: str) -> None:
+    """Put the examples' own files in the place of the begun ones, for methods in a folder."""
+    for example in (EXAMPLES / forge).iterdir():
+        to = kitchen / (".gitlab-ci.yml" if forge == "gitlab" else f".github/workflows/{example.name}")
+        to.write_bytes(example.read_bytes())
 
 
 def main() -> None:
@@ -117,7 +138,11 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__.partition("\n")[0])
     parser.add_argument("--clean", action="store_true", help="install the wheel and all it needs by pip, from an index")
     parser.add_argument("--at-top", action="store_true", help="methods at the top of the repository")
+    parser.add_argument("--forge", choices=tuple(FORGES), default="github", help="whose file runs")
+    parser.add_argument("--hashes", action="store_true", help="with --clean: pin every package by its hash, with uv")
     choices = parser.parse_args()
+    if choices.hashes and (not choices.clean or choices.at_top):
+        parser.error("--hashes goes with --clean and with methods in a folder")
     with tempfile.TemporaryDirectory() as folder:
         place, wheels = Path(folder), None
         if choices.clean:
@@ -125,7 +150,7 @@ def main() -> None:
             subprocess.run(
                 [sys.executable, "-m", "pip", "wheel", "--quiet", "--no-deps", "-w", str(wheels), str(ROOT)], check=True
             )
-        played = play(place, wheels, at_top=choices.at_top, tell=print)
+        played = play(place, wheels, at_top=choices.at_top, forge=choices.forge, hashed=choices.hashes, tell=print)
     print(f"\nThe report on the branch:\n\n{played.report}")
     print(
         f"{len(played.commands)} commands, {len(played.asked)} blanks, {played.seconds / 60:.1f} minutes without typing"

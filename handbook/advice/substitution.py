@@ -19,8 +19,8 @@ from handbook.catalogue.ingredients import Ingredient
 from handbook.catalogue.tables import Tables
 from handbook.page.house import House
 from handbook.page.measures import Household, household
-from handbook.report.evaluate import Report
 from handbook.report.heat_stages import is_frozen
+from handbook.report.method_report import Report
 from handbook.report.mixtures import MixtureReport
 from handbook.salt.uptake_records import TimeRange
 

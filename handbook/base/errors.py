@@ -97,7 +97,9 @@ class UnforeseenError(PageError):
 
 
 class FaultsError(HandbookError):
-    """All faults that one run found, sorted by file and line."""
+    """All faults that one run found, sorted by file and line. ``warnings`` are those of the pages without a fault."""
+
+    warnings: tuple[str, ...] = ()
 
     def __init__(self, faults: list[PageError]):
         self.faults = sorted(faults, key=lambda fault: (fault.file, fault.line, fault.key))

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import MISSING, dataclass, fields, is_dataclass
+from functools import lru_cache
 from typing import Annotated, Any, get_origin, get_type_hints
 
 from handbook.base.forms import Form, ListOf, Reading, Words
@@ -156,21 +157,28 @@ def free_texts(record: Any) -> set[str]:
     if not is_dataclass(record) or isinstance(record, type):
         return set()
     found: set[str] = set()
-    hints = get_type_hints(type(record), include_extras=True)
-    for each in fields(record):
-        value, form = getattr(record, each.name, None), _form_of(hints.get(each.name))
-        if isinstance(form, ListOf):
-            form = form.form
-        if isinstance(form, Words):
+    for name, is_free in _texts_of(type(record)):
+        value = getattr(record, name, None)
+        if is_free:
             found.update(text for text in (value if isinstance(value, tuple) else (value,)) if isinstance(text, str))
         else:
             found |= free_texts(value)
     return found
 
 
+@lru_cache
+def _texts_of(build: type[Any]) -> tuple[tuple[str, bool], ...]:
+    """Each field of a dataclass, and whether it holds free texts of the author."""
+    hints = get_type_hints(build, include_extras=True)
+    forms = {each.name: _form_of(hints.get(each.name)) for each in fields(build)}
+    return tuple((name, isinstance(form, Words)) for name, form in forms.items())
+
+
 def _form_of(hint: Any) -> Form | None:
+    """The form of a field, of one entry where it is a list."""
     marks = hint.__metadata__ if get_origin(hint) is Annotated else ()
-    return next((mark.form for mark in marks if isinstance(mark, Key)), None)
+    form = next((mark.form for mark in marks if isinstance(mark, Key)), None)
+    return form.form if isinstance(form, ListOf) else form
 
 
 def rows_of(build: type[Any], limit: int, /, **forms: Form) -> ListOf:

@@ -76,8 +76,7 @@ def parse_yaml(text: str, file: str, first_line: int = 1, key: str = "block") ->
     if len(text) > MAX_CHARACTERS:
         raise fault(None, f"{len(text)} characters", f"at most {MAX_CHARACTERS} characters in one block")
     try:
-        # A blank that YAML does not know keeps the number with its name.
-        return _Builder(_TYPE_NUMBER.sub("\\1\u00a0#\\2", text), first_line, fault).document()
+        return _Builder(_with_type_numbers(text), first_line, fault).document()
     except yaml.MarkedYAMLError as error:
         mark = error.problem_mark or error.context_mark
         problem = error.problem or error.context or "no YAML"
@@ -86,6 +85,20 @@ def parse_yaml(text: str, file: str, first_line: int = 1, key: str = "block") ->
         raise fault(mark, f"no YAML ({problem})", allowed) from None
     except yaml.YAMLError as error:
         raise fault(None, f"no YAML ({str(error).splitlines()[0]})", "plain text without control characters") from None
+
+
+def nodes_in_place(text: str) -> Any:
+    """PyYAML's own nodes of a text that ``parse_yaml`` reads, whose marks say at which characters each stands.
+
+    None for an empty text. Raises PageError as ``parse_yaml`` does.
+    """
+    parse_yaml(text, "")
+    return yaml.compose(_with_type_numbers(text), Loader=yaml.BaseLoader)
+
+
+def _with_type_numbers(text: str) -> str:
+    """The text with a blank that YAML does not know between a curing salt's name and its number, which stay together."""
+    return _TYPE_NUMBER.sub("\\1\u00a0#\\2", text)
 
 
 class _Builder:

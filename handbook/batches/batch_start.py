@@ -14,7 +14,7 @@ from handbook.days.labels import counted_step
 from handbook.page import until
 from handbook.page.schedule import ScheduledStep
 from handbook.page.steps import Step
-from handbook.report.evaluate import Report
+from handbook.report.method_report import Report
 from handbook.report.mixtures import MixtureReport, SaltingReport
 
 HEAD = "# One batch. Lines are added at the end and never changed; a later line with `corrects` puts a wrong one right."

@@ -122,6 +122,7 @@ def _drying_begins(record: BatchRecord, points: list[tuple[float, float]]) -> tu
 
 def _step_row(record: BatchRecord, current: CurrentStep, at: datetime, bare: DueRow) -> DueRow:
     midnight = datetime.combine(at.date(), datetime.min.time()) + timedelta(days=1)
+    current = _by_its_weights(record, current, bare.courses)
     group = LATE if at > current.latest else TODAY if current.usual < midnight else WAITING
     then = [
         (planned_end(record, row.step, current) - (row.end - row.begin), f"step {row.step}: {row.do}")
@@ -136,6 +137,21 @@ def _step_row(record: BatchRecord, current: CurrentStep, at: datetime, bare: Due
         latest=current.latest,
         then=tuple(each for each in then if at < each[0] < midnight) if group == TODAY else (),
     )
+
+
+def _by_its_weights(record: BatchRecord, current: CurrentStep, courses: tuple[TargetCourse, ...]) -> CurrentStep:
+    """The step with the end that the batch's own weights foresee, where it dries until a loss; else as planned."""
+    drying = next((each.step for each in record.predicted if each.loss is not None), None)
+    ends = [each for each in courses if each.target.loss is not None]
+    if drying != current.row.step or not ends:
+        return current
+    found = max(ends, key=lambda each: each.target.loss.low if each.target.loss else 0.0).expected
+    if found.reached is not None or found.low is None or found.typical is None or found.high is None:
+        return current
+    earliest, usual, latest = (
+        record.begun + timedelta(seconds=each) for each in (found.low, found.typical, found.high)
+    )
+    return replace(current, earliest=earliest, usual=usual, latest=latest)
 
 
 def _kept_row(state: BatchState, at: datetime, bare: DueRow) -> DueRow:

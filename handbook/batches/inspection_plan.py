@@ -6,18 +6,18 @@ source (data/inspection.yml). What neither says is left blank, for licensed peop
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import lru_cache
 from importlib.resources import files
 from typing import Any
 
 import yaml
 
-from handbook.catalogue.tables import Tables
 from handbook.page.heated import heats
 from handbook.page.house import House
 from handbook.page.schedule import ScheduledStep
-from handbook.report.evaluate import Report, evaluate
+from handbook.report.evaluate import judged_for
+from handbook.report.method_report import Report
 from handbook.safety.findings import ADVICE, Finding
 
 #: Whose documents judge an inspector's folder: a kitchen that sells is licensed, whatever the handbook is for.
@@ -74,12 +74,10 @@ class InspectionPlan:
     leave_needed: tuple[str, ...]
 
 
-def inspection_plan(report: Report, house: House, tables: Tables) -> InspectionPlan:
+def inspection_plan(report: Report, house: House) -> InspectionPlan:
     """The plan of one method, judged as in a licensed kitchen of the house's place."""
     audience = LICENSED if house.audience == "home" else house.audience
-    judged = report
-    if audience != house.audience:
-        judged = evaluate(report.method, replace(house, audience=audience), tables, report.calibration)
+    judged = report if audience == house.audience else judged_for(audience, report)
     decided = [each for each in judged.findings if each.decides and each.printed and each.level != "note"]
     lines = [each.step.line for each in judged.schedule.steps]
     steps = [_step(each, lines, decided) for each in judged.schedule.steps]

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import lru_cache
+from typing import Any
 
 from handbook.base import csv_rows as rows
 from handbook.base.csv_rows import Row
@@ -59,6 +60,8 @@ class Food:
     source: str
     trust: str = ""
     parasite_risk: str = ""
+    #: What the house calls it besides (other_names.csv).
+    house_names: tuple[str, ...] = ()
 
     @property
     def native_salt_fraction(self) -> float:
@@ -93,7 +96,7 @@ def _food(row: Row) -> Food:
     food_class = rows.word(row, "food_class", FOOD_CLASSES)
     fractions = _fractions(row)
     source, trust = rows.cited(row)
-    by_part = dict(zip(PARTS, fractions, strict=True))
+    by_part: dict[str, Any] = dict(zip(PARTS, fractions, strict=True))
     return Food(
         name=rows.text(row, "name"),
         food_class=food_class,

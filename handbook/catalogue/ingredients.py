@@ -46,6 +46,8 @@ class Ingredient:
     density_class: str = ""
     #: Its maker states no salt; ``salt`` is then 0, and no figure of salt may rest on it.
     is_salt_unknown: bool = False
+    #: What the house calls it besides (other_names.csv).
+    house_names: tuple[str, ...] = ()
 
     def mass_of_volume(self, volume: float) -> tuple[float, float, float]:
         """Mass in kg (low, typical, high) of ``volume`` m3, level.

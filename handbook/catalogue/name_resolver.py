@@ -10,11 +10,13 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Collection, Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from difflib import SequenceMatcher, get_close_matches
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 from handbook.base.did_you_mean import Resolution, nearest
+from handbook.catalogue.foods import Food
+from handbook.catalogue.ingredients import Ingredient
 from handbook.catalogue.other_names import other_names
 from handbook.catalogue.tables import Tables
 
@@ -22,17 +24,26 @@ from handbook.catalogue.tables import Tables
 FILLINGS = ("packed", "loose")
 #: Characters of a name that are compared, and the likeness of a name with a wrong letter or two.
 _LONGEST, _SAME_LETTERS = 200, 0.9
+#: The likeness of a name that is suggested though no word is shared, and of a word for another; shorter words are left.
+_NEAR_LETTERS, _SAME_WORD_LETTERS, _SHORTEST = 0.82, 0.82, 5
+#: Words of one name that are looked for among other spellings.
+_FEW = 4
 #: Candidates that one answer lists at most.
 MOST_CANDIDATES = 6
 #: Words that are said of salts with nitrite or nitrate. Common practice, no source.
-CURING_WORDS = ("cure", "curing", "nitrite", "nitrate", "saltpetre", "saltpeter", "saltpetere")
+CURING_WORDS = (
+    "cure", "curing", "nitrite", "nitrate", "saltpetre", "saltpeter", "saltpetere", "pokelsalz", "nitritpokelsalz", "tcm",
+)  # fmt: skip
+#: Words that look like these and are not.
+_NOT_CURING = frozenset({"citrate", "curry", "carey", "cube", "core"})
 #: Words that make a curing salt of a salt, powder or mix: its dye, its number, what it is for. Common practice, no source.
 _CURING_MARKS = (
     "pink", "tinted", "rose", "dyed", "coloured", "colored", "#1", "#2", "meat", "sausage", "ham", "bacon", "corning",
+    "corned", "salami", "jerky", "quick", "rapid", "butcher", "preserving", "red", "petre", "peter",
 )  # fmt: skip
 #: Words of pure nitrites and nitrates, which are no curing salts: about 16 times as strong.
 _PURE = frozenset({"sodium", "potassium", "nitrite", "nitrate", "saltpetre", "saltpeter"})
-_CURED_HEADS = ("salt", "powder", "mix", "mixture", "blend", "cure")
+_CURED_HEADS = ("salt", "sel", "powder", "mix", "mixture", "blend", "cure")
 #: British, American and older spellings, and words for the same thing. Common practice, no source.
 _SAME_WORD = {
     "chilli": "chili", "chile": "chili", "chilly": "chili", "yoghurt": "yogurt", "gray": "grey", "sulphite": "sulfite", "filet": "fillet",
@@ -42,6 +53,8 @@ _SAME_WORD = {
 #: Words that change nothing of what is meant.
 _EMPTY_WORDS = frozenset({"a", "an", "and", "of", "or", "the", "with", "some", "type", "style"})
 _TOKEN = re.compile(r"\d+(?:[.,]\d+)?|#\d|[^\W\d_]+")
+#: Numbers of the nitrites and nitrates among food additives (Codex Alimentarius, CXG 36-1989, from memory).
+_ADDITIVE = re.compile(r"\b(?:e|ins)[ -]?(249|250|251|252)[a-z]?\b")
 _NUMBERED = re.compile(r"(?:#|\b(?:no\.?|number|type))\s*(one|two|1|2)\b")
 _PLURALS = (
     ("ies", "y"),
@@ -74,17 +87,32 @@ class NameList(tuple[str, ...]):
     said: tuple[tuple[str, str], ...]
 
     def __new__(
-        cls, names: Iterable[str], other: Iterable[tuple[str, str]] = (), curing: Iterable[str] = ()
+        cls,
+        names: Iterable[str],
+        other: Iterable[tuple[str, str]] = (),
+        curing: Iterable[str] = (),
+        house: Iterable[tuple[str, str]] = (),
     ) -> NameList:
-        """``other`` are pairs of an other name and the name of the table that it may mean."""
+        """``other`` are pairs of an other name and the name of the table that it may mean, ``house`` those of the house.
+
+        What a house says decides over what cooks elsewhere say.
+        """
         made = super().__new__(cls, names)
         meanings: dict[frozenset[str], list[str]] = {}
-        said_of = tuple(each for each in other if each[1] in made)
+        own = tuple(each for each in house if each[1] in made)
+        decided = {_key(said) for said, _ in own}
+        said_of = (*own, *(each for each in other if each[1] in made and not (own and _key(each[0]) in decided)))
         for said, means in said_of:
             meanings.setdefault(_key(said), []).append(means)
         made.other = {key: tuple(dict.fromkeys(found)) for key, found in meanings.items()}
         made.curing, made.said = tuple(curing), said_of
         return made
+
+    def __eq__(self, other: object) -> bool:
+        """Lists of the same names differ where the names that lead to them do: forms of pages are kept by their lists."""
+        return super().__eq__(other) and (not isinstance(other, NameList) or self.said == other.said)
+
+    __hash__ = tuple.__hash__
 
     def resolve(self, said: str, suggest: bool = True) -> Resolution:
         """What ``said`` means. The candidates, which take longer, are left out where ``suggest`` is false."""
@@ -92,6 +120,8 @@ class NameList(tuple[str, ...]):
             return Resolution(name=said)
         key = _key(said[:_LONGEST])
         named, other = self._by_key.get(key, ()), self.other.get(key, ())
+        if len(exact := self._spellings.get(" ".join(said.casefold().split()), ())) == 1:
+            named = exact  # "ice water" is no ice, though the words are those of "water, ice"
         if self.curing and _may_cure(key):
             sure = [each for each in (*named, *other) if each in self.curing]
             return Resolution(name=sure[0]) if len(sure) == 1 else Resolution(candidates=self._cures(key))
@@ -99,6 +129,10 @@ class NameList(tuple[str, ...]):
         if len(meant) == 1:
             return Resolution(name=meant[0])
         return Resolution(candidates=(meant or self._near(said[:_LONGEST], key))[:MOST_CANDIDATES] if suggest else ())
+
+    def is_own_name(self, said: str) -> bool:
+        """Whether ``said`` has the words of one of these names, not of an other name."""
+        return _key(said[:_LONGEST]) in self._by_key
 
     @cached_property
     def _set(self) -> frozenset[str]:
@@ -128,19 +162,52 @@ class NameList(tuple[str, ...]):
 
         Curing salts are not among them: they are found by their own words alone.
         """
-        forms = [(form, names) for form, names in self._forms if not set(names) & set(self.curing)]
+        forms = self._plain_forms
         spelt = nearest(said, tuple(self._spellings))
         if spelt and SequenceMatcher(None, said.casefold(), spelt).ratio() > _SAME_LETTERS:
             return self._spellings[spelt]
-        holding = dict.fromkeys(name for form, names in forms if key and key <= form for name in names)
+        if self.curing and "salt" in key and key - {"salt"} and key & self._plain_salt_words == {"salt"}:
+            return self._some_salts
+        key = self._spelt(key)
+        holding = dict.fromkeys(name for form, names, _ in forms if key and key <= form for name in names)
         if holding:
             return tuple(holding)
         words = {word for word in key if word.isalpha()}
-        scored = [((len(form & words), bool(_key(names[0].partition(",")[0]) & key)), names) for form, names in forms]
-        best = max((score for score, _ in scored), default=(0, False))
+        scored = [((bool(form & words), bool(head & key), len(form & words)), names) for form, names, head in forms]
+        best = max((score for score, _ in scored), default=(False, False, 0))
         if best[0]:
             return tuple(dict.fromkeys(name for score, names in scored if score == best for name in names))
-        return self._spellings[spelt] if spelt else ()
+        is_near = spelt and SequenceMatcher(None, said.casefold(), spelt).ratio() > _NEAR_LETTERS
+        return self._spellings[spelt] if is_near else ()
+
+    def _spelt(self, key: frozenset[str]) -> frozenset[str]:
+        """The words as some name has them, where they differ in a letter or so; of a long name the first few."""
+        wrong = [word for word in sorted(key) if len(word) >= _SHORTEST and word not in self._all_words]
+        near = {
+            word: get_close_matches(word, self._all_words, n=1, cutoff=_SAME_WORD_LETTERS)
+            or self._by_letters.get(_letters(word), ())
+            for word in wrong[:_FEW]
+        }
+        return frozenset(next(iter(near.get(word, ())), word) for word in key)
+
+    @cached_property
+    def _all_words(self) -> dict[str, None]:
+        return {word: None for form, _, _ in self._plain_forms for word in sorted(form)}
+
+    @cached_property
+    def _by_letters(self) -> dict[str, list[str]]:
+        return {_letters(word): [word] for word in self._all_words}
+
+    @cached_property
+    def _plain_salt_words(self) -> frozenset[str]:
+        """The words of all names of salts without nitrite."""
+        return frozenset(word for form, _, head in self._plain_forms if "salt" in head for word in form)
+
+    @cached_property
+    def _some_salts(self) -> tuple[str, ...]:
+        """For a salt with words that no plain salt has: it may be plain, and it may be a curing salt."""
+        plain = [name for name in self if "salt" in _head(name) and name not in self.curing]
+        return (*plain[: MOST_CANDIDATES - len(self.curing)], *self.curing)
 
     @cached_property
     def _spellings(self) -> dict[str, tuple[str, ...]]:
@@ -152,9 +219,10 @@ class NameList(tuple[str, ...]):
         return found
 
     @cached_property
-    def _forms(self) -> list[tuple[frozenset[str], tuple[str, ...]]]:
-        """Every name and other name by its words."""
-        return [*((_key(name), (name,)) for name in self), *self.other.items()]
+    def _plain_forms(self) -> list[tuple[frozenset[str], tuple[str, ...], frozenset[str]]]:
+        """Every name and other name by its words, with what it leads to and the thing itself; no curing salts."""
+        forms = [*((_key(name), (name,)) for name in self), *self.other.items()]
+        return [(form, names, _head(names[0])) for form, names in forms if not set(names) & set(self.curing)]
 
 
 def find_item(said: str, foods: Collection[str], ingredients: Collection[str]) -> tuple[tuple[str, ...], str]:
@@ -170,13 +238,14 @@ def find_item(said: str, foods: Collection[str], ingredients: Collection[str]) -
     >>> find_item("Arctic char", *names)[0]
     ('char, Arctic',)
     """
-    found = [_resolved(said, names) for names in (ingredients, foods)]
-    asked = found[0].candidates if _may_cure(_key(said[:_LONGEST])) else ()
+    tables = ingredients, foods
+    asked = _resolved(said, ingredients).candidates if _may_cure(_key(said[:_LONGEST])) else ()
     if asked:
         return (), Resolution(candidates=asked).question
-    meant = tuple(dict.fromkeys(each.name for each in found if each.name))
+    meant = tuple(dict.fromkeys(each.name for names in tables if (each := _resolved(said, names, suggest=False)).name))
     if len(meant) != 1:
-        candidates = meant or tuple(each for one in found for each in one.candidates)[:MOST_CANDIDATES]
+        near = (each for names in tables for each in _resolved(said, names).candidates)
+        candidates = meant or tuple(near)[:MOST_CANDIDATES]
         return (), Resolution(candidates=candidates).question
     filled = tuple(f"{meant[0]}, {each}" for each in FILLINGS if f"{meant[0]}, {each}" in ingredients)
     return filled or meant, ""
@@ -191,17 +260,18 @@ def may_be_curing_salt(said: str) -> bool:
     return _may_cure(_key(said[:_LONGEST]))
 
 
-def _resolved(said: str, names: Collection[str]) -> Resolution:
+def _resolved(said: str, names: Collection[str], suggest: bool = True) -> Resolution:
     if isinstance(names, NameList):
-        return names.resolve(said)
-    return (
-        Resolution(name=said) if said in names else Resolution(candidates=tuple(filter(None, [nearest(said, names)])))
-    )
+        return names.resolve(said, suggest)
+    if said in names:
+        return Resolution(name=said)
+    return Resolution(candidates=tuple(filter(None, [nearest(said, names)])) if suggest else ())
 
 
 def _words(said: str) -> Iterator[str]:
     folded = unicodedata.normalize("NFKD", said.casefold())
     folded = "".join(each for each in folded if not unicodedata.combining(each))
+    folded = _ADDITIVE.sub(lambda found: "nitrite" if found[1] in ("249", "250") else "nitrate", folded)
     folded = _NUMBERED.sub(lambda found: " #" + {"one": "1", "two": "2"}.get(found[1], found[1]), folded)
     for word in _TOKEN.findall(folded):
         word = word.replace(",", ".")
@@ -210,9 +280,20 @@ def _words(said: str) -> Iterator[str]:
             yield _SAME_WORD.get(_singular(word), _singular(word))
 
 
+@lru_cache(maxsize=4096)  # every page asks for the same few thousand names
 def _key(said: str) -> frozenset[str]:
     """The words of a name without order, case, accents, plurals and spellings."""
     return frozenset(_words(said))
+
+
+def _head(name: str) -> frozenset[str]:
+    """The first word of a name: the thing itself."""
+    return _key(name.split(maxsplit=1)[0])
+
+
+def _letters(word: str) -> str:
+    """Two words of the same letters in another order, and of the same first one, are likely one word."""
+    return word[0] + "".join(sorted(word))
 
 
 def _singular(word: str) -> str:
@@ -230,20 +311,25 @@ def _may_cure(key: frozenset[str]) -> bool:
 
 
 def _said(words: tuple[str, ...], key: frozenset[str]) -> bool:
-    return any(get_close_matches(each, words, n=1, cutoff=0.8) for each in key)
+    return any(get_close_matches(each, words, n=1, cutoff=0.8) for each in key - _NOT_CURING)
 
 
 def food_names(tables: Tables) -> NameList:
     """The names of foods that a page may write."""
-    return NameList(tables.foods, _others("food"))
+    return NameList(tables.foods, _others("food"), house=_of_house(tables.foods))
 
 
 def ingredient_names(tables: Tables) -> NameList:
     """The names of ingredients that a page may write. A filling stated with the amount is left out of the name."""
     bare = {name.rpartition(", ")[0] for name in tables.ingredients if name.endswith(FILLINGS)}
     curing = [each.name for each in tables.ingredients.values() if each.kind == "curing salt"]
-    return NameList((*tables.ingredients, *sorted(bare - set(tables.ingredients))), _others("ingredient"), curing)
+    names = (*tables.ingredients, *sorted(bare - set(tables.ingredients)))
+    return NameList(names, _others("ingredient"), curing, _of_house(tables.ingredients))
 
 
 def _others(kind: str) -> list[tuple[str, str]]:
     return [(each.name, each.means) for each in other_names() if each.kind == kind]
+
+
+def _of_house(rows: Mapping[str, Food] | Mapping[str, Ingredient]) -> list[tuple[str, str]]:
+    return [(said, name) for name, each in rows.items() for said in each.house_names]

@@ -67,16 +67,14 @@ def find_names(words: Iterable[str], tables: Tables) -> tuple[FoundName, ...]:
     """
     wanted = [_spellings(word) for word in words]
     groups = (
-        ("food", [(each.name, each.food_class) for each in tables.foods.values()]),
-        ("ingredient", [(each.name, each.kind) for each in tables.ingredients.values()]),
+        ("food", [(each.name, each.food_class, each.house_names) for each in tables.foods.values()]),
+        ("ingredient", [(each.name, each.kind, each.house_names) for each in tables.ingredients.values()]),
     )
     found = []
     for group, entries in groups:
-        for name, kind in entries:
+        for name, kind, house_names in entries:
             said_as = tuple(
-                each.name
-                for each in other_names()
-                if wanted and each.means == name and each.kind == group and _holds(f"{each.name} {kind}", wanted)
+                each for each in (*house_names, *said_of(name, group)) if wanted and _holds(f"{each} {kind}", wanted)
             )
             if said_as or _holds(f"{name} {kind}", wanted):
                 found.append(FoundName(name=name, kind=kind, group=group, said_as=said_as))

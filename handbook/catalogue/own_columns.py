@@ -1,4 +1,4 @@
-"""The columns of a house's own tables, foods.csv and ingredients.csv, as a cook fills them in."""
+"""The columns of a house's own tables, foods.csv, ingredients.csv and other_names.csv, as a cook fills them in."""
 
 from __future__ import annotations
 
@@ -45,6 +45,11 @@ COLUMNS: dict[str, dict[str, str]] = {
         "allergen": f"needed: none, or words with blanks between, of {', '.join(ALLERGENS)}",
         "source": "key of a source; left out: the house's own figures",
         "trust": "read, second-hand or from memory; left out: second-hand",
+    },
+    "other_names": {
+        "name": "needed: what your cooks say, such as laker",
+        "means": "needed: the name of a food or ingredient of the handbook or of your own tables",
+        "kind": "needed: food or ingredient",
     },
 }
 

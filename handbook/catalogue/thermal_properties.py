@@ -150,10 +150,11 @@ def mixture(fractions: Floats, temperature: Floats) -> tuple[Floats, Floats, Flo
     [1053.52, 3630.76, 0.52]
     """
     each = _powers(temperature) @ _ALL
-    volumes = fractions / each[:, :5]
-    specific_volume = volumes.sum(-1)
-    specific_heat = (fractions * each[:, 5:10]).sum(-1)
-    conductivity = (volumes * each[:, 10:]).sum(-1) / specific_volume
+    shares, properties = fractions.T, each.T
+    volumes = shares / properties[:5]
+    specific_volume = np.add.reduce(volumes)
+    specific_heat = np.add.reduce(shares * properties[5:10])
+    conductivity = np.add.reduce(volumes * properties[10:]) / specific_volume
     return 1.0 / specific_volume, specific_heat, conductivity
 
 

@@ -33,7 +33,7 @@ from handbook.page.finished_food import Keeping
 from handbook.page.house import Container
 from handbook.page.salting import Salting
 from handbook.page.schedule import ScheduledStep
-from handbook.report.evaluate import Report
+from handbook.report.method_report import Report
 
 GRID = 300  # s
 SET_GOING = 300  # s of one person, common practice, no source

@@ -14,7 +14,7 @@ from handbook.days.day_plan import DayPlan
 from handbook.days.lot_numbers import lot_number
 from handbook.page.heated import heating_numbers
 from handbook.page.method import Method
-from handbook.report.evaluate import Report
+from handbook.report.method_report import Report
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -11,7 +11,8 @@ from handbook.catalogue.tables import Tables
 from handbook.days.day_plan import DayPlan, PlanStep
 from handbook.page.house import House
 from handbook.page.method import Method
-from handbook.report.evaluate import Report, evaluate
+from handbook.report.evaluate import evaluate
+from handbook.report.method_report import Report
 
 
 def judge_plan(plan: DayPlan, reports: dict[str, Report], house: House, tables: Tables) -> list[str]:

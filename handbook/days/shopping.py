@@ -14,7 +14,7 @@ from handbook.catalogue.ingredients import Ingredient
 from handbook.days.day_plan import Wish
 from handbook.page.house import House
 from handbook.page.measures import weighed
-from handbook.report.evaluate import Report
+from handbook.report.method_report import Report
 from handbook.report.mixtures import MixtureReport
 
 

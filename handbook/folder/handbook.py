@@ -26,7 +26,7 @@ from handbook.folder.run_files import RUNS, stray_runs
 from handbook.folder.source import FolderSource, read_source
 from handbook.folder.titles import title_faults
 from handbook.page.house import House
-from handbook.report.evaluate import Report
+from handbook.report.method_report import Report
 
 
 @dataclass(frozen=True, kw_only=True)

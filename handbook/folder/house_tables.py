@@ -1,21 +1,29 @@
-"""A house's own foods and ingredients: foods.csv and ingredients.csv in the methods folder, with the engine's columns."""
+"""A house's own foods, ingredients and names: foods.csv, ingredients.csv and other_names.csv in the methods folder.
+
+Their columns are those of the engine's tables.
+"""
 
 from __future__ import annotations
 
 import csv
 from collections.abc import Callable, Mapping
-from functools import lru_cache
+from functools import partial
 
 from handbook.base.errors import CONTROLS, HandbookError, PageError, RangeError, SourceError, UnitError
 from handbook.base.forms import MAX_FAULTS
 from handbook.base.sources import source
 from handbook.catalogue import foods, ingredients
-from handbook.catalogue.name_resolver import NameList, food_names, ingredient_names, may_be_curing_salt
+from handbook.catalogue.name_resolver import may_be_curing_salt
 from handbook.catalogue.own_columns import COLUMNS
 from handbook.catalogue.tables import Tables, engine_tables
+from handbook.folder.house_names import name_fault, names_of, with_names
 
 #: The files of these tables in the methods folder.
-OWN_TABLES = ("foods.csv", "ingredients.csv")
+OWN_TABLES = ("foods.csv", "ingredients.csv", "other_names.csv")
+#: What reads the rows of a table.
+Load = Callable[[list[dict[str, str]]], object]
+#: What is wrong with a row, given the names of the rows before it: (read, allowed, suggestion).
+FaultOf = Callable[[dict[str, str], set[str]], tuple[str, str, str] | None]
 MAX_ROWS = 2000
 MAX_BYTES = 1_000_000
 MAX_CELL = 200
@@ -27,21 +35,30 @@ DEFAULTS = {"source": "house-figures", "trust": "second-hand"}
 def house_tables(folder_name: str, contents: Mapping[str, bytes]) -> tuple[Tables, list[PageError]]:
     """The engine's tables with the rows of OWN_TABLES in ``contents``, and the faults of those rows with file and line."""
     faults: list[PageError] = []
+
+    def rows(name: str, fault_of: FaultOf) -> list[dict[str, str]]:
+        return _rows(f"{folder_name}/{name}", contents[name], fault_of, faults) if name in contents else []
+
     own_foods, own_ingredients = (
-        _rows(f"{folder_name}/{name}", contents[name], load, faults) if name in contents else []
-        for name, load in zip(OWN_TABLES, (foods.load, ingredients.load), strict=True)
+        rows(name, partial(_fault, load))
+        for name, load in zip(OWN_TABLES, (foods.load, ingredients.load), strict=False)
     )
-    if not own_foods and not own_ingredients:
-        return engine_tables(), faults
-    return Tables(
-        foods={each.name: each for each in foods.load(own_foods)},
-        ingredients={each.name: each for each in ingredients.load(own_ingredients)},
-    ), faults
+    tables = engine_tables()
+    if own_foods or own_ingredients:
+        tables = Tables(
+            foods={each.name: each for each in foods.load(own_foods)},
+            ingredients={each.name: each for each in ingredients.load(own_ingredients)},
+        )
+    # Where a row of another table is wrong, a name that means it would only be a second fault.
+    names = [] if faults else _name_rows(rows, tables)
+    return (with_names(tables, names) if names else tables), faults
 
 
-def _rows(
-    file: str, data: bytes, load: Callable[[list[dict[str, str]]], object], faults: list[PageError]
-) -> list[dict[str, str]]:
+def _name_rows(rows: Callable[[str, FaultOf], list[dict[str, str]]], tables: Tables) -> list[dict[str, str]]:
+    return rows("other_names.csv", lambda row, _: _cells_fault(row) or name_fault(row, tables))
+
+
+def _rows(file: str, data: bytes, fault_of: FaultOf, faults: list[PageError]) -> list[dict[str, str]]:
     rows: list[dict[str, str]] = []
     names: set[str] = set()
     try:
@@ -53,13 +70,13 @@ def _rows(
         reader = csv.DictReader(lines[number - 1] for number in numbers)
         before = len(faults)
         for cells in reader:
-            row = {**DEFAULTS, **{key: value for key, value in cells.items() if value}}
+            row = {key: value for key, value in cells.items() if value}
             is_full, is_wrong = len(rows) >= MAX_ROWS, len(faults) - before >= MAX_FAULTS
             if is_full or is_wrong:
                 read, allowed = ("too many rows", f"at most {MAX_ROWS}") if is_full else _MANY
                 faults.append(PageError(file, numbers[reader.line_num - 1], "row", read, allowed))
                 break
-            if fault := _fault(row, names, load):
+            if fault := fault_of(row, names):
                 faults.append(PageError(file, numbers[reader.line_num - 1], "row", *fault))
             else:
                 rows.append(row)
@@ -69,14 +86,11 @@ def _rows(
     return rows
 
 
-def _fault(
-    row: dict[str, str], names: set[str], load: Callable[[list[dict[str, str]]], object]
-) -> tuple[str, str, str] | None:
-    if None in row:
-        return "more cells than columns", "one cell for each column", ""
-    for column, cell in row.items():
-        if len(column) + len(cell) > MAX_CELL or CONTROLS.search(column + cell):
-            return f"{column}: {cell}", f"cells of at most {MAX_CELL} characters without control characters", ""
+def _fault(load: Load, row: dict[str, str], names: set[str]) -> tuple[str, str, str] | None:
+    if fault := _cells_fault(row):
+        return fault
+    for column, value in DEFAULTS.items():
+        row.setdefault(column, value)
     if row.get("name", "").strip() in names:
         return row["name"].strip(), "a name that no other row of the house has", ""
     try:
@@ -91,6 +105,15 @@ def _fault(
     return _lacking(row, is_food=load is foods.load)
 
 
+def _cells_fault(row: Mapping[str, str]) -> tuple[str, str, str] | None:
+    if None in row:
+        return "more cells than columns", "one cell for each column", ""
+    for column, cell in row.items():
+        if len(column) + len(cell) > MAX_CELL or CONTROLS.search(column + cell):
+            return f"{column}: {cell}", f"cells of at most {MAX_CELL} characters without control characters", ""
+    return None
+
+
 def _lacking(row: Mapping[str, str], *, is_food: bool) -> tuple[str, str, str] | None:
     """What a house's own row lacks, though it can be read: a cell that must be stated, or a name of its own."""
     name, columns = row["name"].strip(), COLUMNS["foods" if is_food else "ingredients"]
@@ -102,12 +125,7 @@ def _lacking(row: Mapping[str, str], *, is_food: bool) -> tuple[str, str, str] |
     for column in ("allergen",) if is_food else ("salt", "sugars", "water", "allergen"):
         if column not in row:
             return f"{name}: {column}: nothing", columns[column].removeprefix("needed: "), ""
-    same = _names(is_food).resolve(name, suggest=False).name
+    same = names_of("food" if is_food else "ingredient", engine_tables()).resolve(name, suggest=False).name
     if same and same != name:
         return name, f'a name that means no other food or ingredient, or "{same}" to replace that row', same
     return None
-
-
-@lru_cache
-def _names(is_food: bool) -> NameList:
-    return food_names(engine_tables()) if is_food else ingredient_names(engine_tables())

@@ -18,7 +18,7 @@ from handbook.days.planned_times import judge_plan, judged_mark
 from handbook.days.read_day import read_kept, read_wish
 from handbook.folder.read_text import decode_page
 from handbook.page.house import House
-from handbook.report.evaluate import Report
+from handbook.report.method_report import Report
 
 FOLDER = "days"
 KEPT = ".plan.yml"

@@ -64,7 +64,8 @@ def read_kitchen(
 
 @lru_cache(maxsize=4)
 def kept_kitchen(folder_name: str, contents: tuple[tuple[str, bytes], ...]) -> Kitchen:
-    """The house data of (name, bytes) pairs without faults, cached for the next page of a worker."""
+    """The house data of (name, bytes) pairs without faults, cached for the next page of a worker and
+    the next build of a preview."""
     kitchen, faults = read_kitchen(folder_name, dict(contents))
     if kitchen is None:
         raise FaultsError(faults)

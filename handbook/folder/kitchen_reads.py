@@ -116,8 +116,14 @@ class _WatchedHouse(House):
         return whole.exceptions_of(method)
 
     def without_exceptions(self) -> House:
+        return self._with(vars(self)["_whole"].without_exceptions(), exceptions=())
+
+    def for_audience(self, audience: str) -> House:
+        return self._with(vars(self)["_whole"].for_audience(audience), audience=audience)
+
+    def _with(self, whole: House, **settings: object) -> House:
         house = object.__new__(_WatchedHouse)
-        vars(house).update({**vars(self), "exceptions": (), "_whole": vars(self)["_whole"].without_exceptions()})
+        vars(house).update({**vars(self), **settings, "_whole": whole})
         return house
 
 

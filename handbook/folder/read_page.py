@@ -15,7 +15,7 @@ from handbook.folder.run_files import RunText, read_runs
 from handbook.page.ingredient_lines import check_lines
 from handbook.page.method import Method
 from handbook.page.read_method import read_method
-from handbook.report.evaluate import Report
+from handbook.report.method_report import Report
 from handbook.report.model_budget import budget_faults
 from handbook.report.safety_inputs import stop_faults
 from handbook.runs.house_report import KitchenRuns, house_report

@@ -12,7 +12,7 @@ from handbook.base.errors import FaultsError, PageError
 from handbook.folder.batch_files import batches_by_slug, teaching_batches
 from handbook.folder.file_names import name_faults
 from handbook.folder.folder_files import READ_WHOLE, FileState, list_folder, read_file, read_files, state_of
-from handbook.folder.kitchen import HOUSE_FILES, Kitchen, read_kitchen
+from handbook.folder.kitchen import HOUSE_FILES, Kitchen, kept_kitchen
 from handbook.folder.read_page import PageSource
 from handbook.folder.run_files import RUNS, RunText, method_page, run_texts
 
@@ -115,10 +115,12 @@ class FolderSource:
 
         Raises FaultsError with every fault of it.
         """
-        kitchen, faults = read_kitchen(self.folder.name, dict(self.house_data), self.unread)
-        if kitchen is None:
-            raise FaultsError([*faults, *self.faults])
-        return kitchen
+        if not self.unread.isdisjoint(HOUSE_FILES):  # each is a fault of the folder
+            raise FaultsError(list(self.faults))
+        try:
+            return kept_kitchen(self.folder.name, self.house_data)
+        except FaultsError as error:
+            raise FaultsError([*error.faults, *self.faults]) from None
 
 
 def read_source(

@@ -1,13 +1,21 @@
 """What changed in the keys of pages and of the house file from version to version, and an older file rewritten.
 
-Files are changed line by line: what the cook wrote, comments and order stay.
+Files are changed where a key stands: what the cook wrote, comments and order stay. What cannot be read is left as it is, since
+``check`` says what is wrong with it.
 """
 
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from typing import Any
+
+import yaml
+
+from handbook.base.errors import PageError
+from handbook.base.yaml_text import nodes_in_place
+from handbook.folder.read_text import decode_page
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -42,93 +50,88 @@ ASKED = tuple(
         ("until", "<last day it holds, such as 2027-06-30>"),
     )
 )
-_FENCE = re.compile(r"^```(\w*)\s*$")
+_FENCE = re.compile(r"^```(\w*)$")
+#: First and last character of what goes, and what comes in its place.
+_Edit = tuple[int, int, str]
 
 
 def upgraded(
     path: str, data: bytes, renamed: Sequence[RenamedKey] = RENAMED, asked: Sequence[AskedKey] = ASKED
 ) -> str | None:
     """The text of an older page or house file with the keys of this version, or None where nothing changes."""
-    try:
-        text = data.decode("utf-8")
-    except UnicodeDecodeError:
-        return None  # check says so
-    lines = text.split("\n")
-    blocks = ["house"] * len(lines) if path == "house.yml" else _blocks(lines) if path.endswith(".md") else []
-    if not blocks:
+    if decode_page(data, path)[1] is not None:
         return None
-    for each in renamed:
-        lines = [
-            _renamed(line, each) if block == each.block else line for line, block in zip(lines, blocks, strict=True)
-        ]
-    for rows in dict.fromkeys(each.rows for each in asked if each.block in blocks):
-        lines = _asked(lines, rows, [each for each in asked if each.rows == rows])
-    made = "\n".join(lines)
-    return None if made == text else made
+    text = data.decode("utf-8")
+    edits: list[_Edit] = []
+    for block, start, end in _parts(path, text):
+        try:
+            top = nodes_in_place(text[start:end])
+        except (PageError, yaml.YAMLError):
+            continue
+        part = [*_renames(top, [each for each in renamed if each.block == block])]
+        part += _blanks(top, text[start:end], [each for each in asked if each.block == block])
+        edits += [(start + at, start + to, new) for at, to, new in part]
+    for at, to, new in sorted(edits, reverse=True):
+        text = text[:at] + new + text[to:]
+    return text if edits else None
 
 
-def _blocks(lines: list[str]) -> list[str]:
-    """The block of each line of a page: its front matter, a fenced block, or "" for prose."""
-    found, block = [], ""
-    for number, line in enumerate(lines):
-        fence = _FENCE.match(line)
-        if number == 0 and line.rstrip() == "---":
-            block = "front matter"
-            found.append("")
-        elif block == "front matter" and line.rstrip() in ("---", "..."):
+def _parts(path: str, text: str) -> Iterator[tuple[str, int, int]]:
+    """The YAML of a file: the name of each part, and its first and last character."""
+    if path == "house.yml":
+        yield "house", len(text) - len(text.removeprefix("\ufeff")), len(text)
+    if not path.endswith(".md"):
+        return
+    block, start, at = "", 0, 0
+    for number, line in enumerate(text.splitlines(keepends=True)):
+        bare, fence = line.rstrip(), _FENCE.match(line.rstrip())
+        if number == 0 and bare.removeprefix("\ufeff") == "---":
+            block, start = "front matter", len(line)
+        elif block and (bare in ("---", "...") if block == "front matter" else fence):
+            yield block, start, at
             block = ""
-            found.append("")
-        elif fence and block != "front matter":
-            block = "" if block else fence[1]
-            found.append("")
-        else:
-            found.append(block)
-    return found
+        elif fence and not block:
+            block, start = fence[1] or "no block", at + len(line)
+        at += len(line)
 
 
-def _renamed(line: str, rename: RenamedKey) -> str:
-    """A line with a key renamed, where it begins a line, a row or an entry between braces; never within quotes."""
-    pattern = rf"(?P<before>^[ \t]*(?:- )?\{{?[ \t]*|[{{,][ \t]*){re.escape(rename.old)}(?=:(?:\s|$))"
-    parts = re.split(r"(\"[^\"]*\"|'[^']*'|#.*$)", line)
-    return "".join(
-        part if number % 2 else re.sub(pattern, lambda found: found["before"] + rename.new, part)
-        for number, part in enumerate(parts)
-    )
+def _renames(node: Any, renamed: Sequence[RenamedKey]) -> Iterator[_Edit]:
+    """The keys of a node, at any depth, that have another name now."""
+    pairs = node.value if isinstance(node, yaml.MappingNode) else ()
+    for key, value in pairs:
+        for each in renamed:
+            if key.value == each.old:
+                yield key.start_mark.index, key.end_mark.index, each.new
+        yield from _renames(value, renamed)
+    for item in node.value if isinstance(node, yaml.SequenceNode) else ():
+        yield from _renames(item, renamed)
 
 
-def _asked(lines: list[str], rows: str, keys: Sequence[AskedKey]) -> list[str]:
-    """The lines with a blank for each key that a row of the list ``rows`` does not have."""
-    made: list[str] = []
-    at = 0
-    while at < len(lines):
-        made.append(lines[at])
-        at += 1
-        if re.match(rf"^{rows}:\s*(#.*)?$", made[-1]):
-            while at < len(lines) and (not lines[at].strip() or lines[at][0] in " -#"):
-                end = at + 1
-                while lines[at].lstrip().startswith("- ") and end < len(lines) and _goes_on(lines[end], lines[at]):
-                    end += 1
-                made += _with_blanks(lines[at:end], keys)
-                at = end
-    return made
+def _blanks(top: Any, text: str, asked: Sequence[AskedKey]) -> Iterator[_Edit]:
+    """A blank for each key that a row of a list does not have, in the row's own form."""
+    for key, rows in top.value if isinstance(top, yaml.MappingNode) else ():
+        wanted = [each for each in asked if each.rows == key.value]
+        for row in rows.value if wanted and isinstance(rows, yaml.SequenceNode) else ():
+            if not isinstance(row, yaml.MappingNode):
+                continue
+            known = {each.value for each, _ in row.value}
+            if missing := [f'{each.key}: "{each.question}"' for each in wanted if each.key not in known]:
+                yield _added(row, text, missing)
 
 
-def _goes_on(line: str, first: str) -> bool:
-    """Whether a line belongs to the row that ``first`` begins."""
-    depth = len(first) - len(first.lstrip())
-    return bool(line.strip()) and len(line) - len(line.lstrip()) > depth
+def _added(row: Any, text: str, missing: list[str]) -> _Edit:
+    if row.flow_style:
+        at = row.value[-1][1].end_mark.index if row.value else row.start_mark.index + 1
+        return at, at, (", " if row.value else "") + ", ".join(missing)
+    end = "\r\n" if "\r\n" in text else "\n"
+    at = text.find(end, _last_character(row, text))
+    at = len(text) if at < 0 else at
+    return at, at, "".join(f"{end}{' ' * row.value[0][0].start_mark.column}{each}" for each in missing)
 
 
-def _with_blanks(row: list[str], keys: Sequence[AskedKey]) -> list[str]:
-    if not row[0].lstrip().startswith("- "):
-        return row
-    text = "\n".join(row)
-    missing = [each for each in keys if not re.search(rf"(?:^|[\s{{,]){each.key}:\s", text)]
-    if not missing:
-        return row
-    if row[0].lstrip().startswith("- {"):
-        close = text.rindex("}")
-        blanks = "".join(f', {each.key}: "{each.question}"' for each in missing)
-        return (text[:close] + blanks + text[close:]).split("\n")
-    indent = " " * (len(row[0]) - len(row[0].lstrip()) + 2)
-    return [*row, *(f'{indent}{each.key}: "{each.question}"' for each in missing)]
+def _last_character(node: Any, text: str) -> int:
+    """Where a node ends; PyYAML lets one in a block end where the next begins."""
+    if isinstance(node, yaml.ScalarNode) or node.flow_style or not node.value:
+        return len(text[: node.end_mark.index].rstrip())
+    last = node.value[-1]
+    return _last_character(last[1] if isinstance(last, tuple) else last, text)

@@ -130,7 +130,7 @@ def log10_reductions(time: npt.ArrayLike, temperature: npt.ArrayLike, organism: 
 def lethality_range(result: HeatResult, organism: Organism, start: float = 0.0) -> Range:
     """Range of the log10 reductions at the core of a heat run, from ``start`` on.
 
-    N = integral of dt / D(T_core)
+    N = integral of dt / D(T), T = min(T_core, T_core at the end of the heat) where all round it is cooler than the core
 
     Parameters
     ----------
@@ -144,6 +144,8 @@ def lethality_range(result: HeatResult, organism: Organism, start: float = 0.0) 
 
     Notes
     -----
+    The core goes on rising after the heat, by less in print than in the model (rest_comparisons.py): that rise is not
+    counted.
     Source: [general-method]; D and z from the organism's own source. Valid as ``log10_reductions``.
 
     Examples
@@ -156,7 +158,19 @@ def lethality_range(result: HeatResult, organism: Organism, start: float = 0.0) 
     6.0
     """
     later = result.time >= start
-    return result.range_of(log10_reductions(result.clock[..., later], result.samples.core[:, later], organism))
+    return result.range_of(log10_reductions(result.clock[..., later], _without_rise(result)[:, later], organism))
+
+
+def _without_rise(result: HeatResult) -> Floats:
+    # The cores, held at what they were at the start of each stage whose surroundings stay cooler than that.
+    core = result.samples.core.copy()
+    for stage in result.stages:
+        first, last = np.searchsorted(result.time, (stage.start, stage.end))
+        inside = slice(first, last + 1)
+        begun = core[:, first, None]
+        is_cooler = result.samples.chamber[:, first + 1 : last + 1].max(1, keepdims=True, initial=0.0) < begun
+        core[:, inside] = np.where(is_cooler, np.minimum(core[:, inside], begun), core[:, inside])
+    return core
 
 
 def _logarithmic_mean(first: Floats, second: Floats) -> Floats:

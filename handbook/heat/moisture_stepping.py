@@ -35,6 +35,7 @@ class MoistureStepper:
     fat_free: float
     green_half: Floats
     green_density: Floats
+    _green_mass: Floats
     green_moisture: float
     diffusivity_factor: Floats
     exudation_factor: Floats
@@ -241,7 +242,7 @@ class MoistureStepper:
 
     def _area(self, half: Floats) -> Floats:
         # m2 of heated surface per kg green weight.
-        area: Floats = self.heat_modes.area_factor * half * half / (self.green_half**3 * self.green_density)
+        area: Floats = self.heat_modes.area_factor * half * half / self._green_mass
         return area
 
     def _sweeten(self, sugar: float) -> None:

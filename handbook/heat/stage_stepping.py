@@ -143,15 +143,15 @@ class _Work:
         if self.elapsed > 0:
             self.step = min(self.step, SOAKING_TIME)  # resolves the cooling by a baste on the curve
 
-    def advance(self, until: float) -> tuple[HeatState, float]:
-        # One step towards ``until``; returns the state before it and its length.
+    def advance(self, until: float, still: Bools | None = None) -> tuple[HeatState, float]:
+        # One step towards ``until``; returns the state before it and its length. ``still`` are samples that are held.
         stepper = self.stepper
         while True:
             left = until - self.elapsed
             length = left if left < 1.4 * self.step else self.step
             before = stepper.state.copy()
             stepper.step(self.around, self.elapsed + length, length)
-            pace = stepper.pace(before)
+            pace = stepper.pace(before, still)
             if pace >= _REJECTED or length <= _SHORTEST:
                 break
             stepper.state, self.step = before, max(0.3 * length, _SHORTEST)
@@ -208,7 +208,7 @@ def _wait(work: _Work) -> StageFinish:
         work.start()
         while work.elapsed < until - 1e-6 and not goal.done.all():
             try:
-                before, length = work.advance(until)
+                before, length = work.advance(until, goal.done)
             except (RangeError, FloatingPointError):
                 if not goal.done[0]:
                     raise
@@ -224,7 +224,7 @@ def _wait(work: _Work) -> StageFinish:
                 until = min(until, limit)
         work.coat()
     took = np.where(goal.done, goal.reached, work.elapsed)
-    _add_waited(work, np.array(trail), [np.stack(column, axis=1) for column in zip(*rows, strict=True)], took)
+    _add_waited(work, np.array(trail), rows, took)
     return StageFinish(reached=goal.reached, tested=work.elapsed)
 
 
@@ -333,7 +333,7 @@ def _merged(state: HeatState, still: HeatState, mask: Bools) -> HeatState:
     return HeatState(**{name: at(name) for name in vars(state)})
 
 
-def _add_waited(work: _Work, trail: Floats, columns: list[Floats], took: Floats) -> None:
+def _add_waited(work: _Work, trail: Floats, rows: list[tuple[Floats, ...]], took: Floats) -> None:
     # Add the states at the typical sample's times; every other sample at the same share of its own time.
     nodes = np.minimum(trail, took[0])
     nodes = nodes[: int(np.searchsorted(trail, took[0] - 1e-9)) + 1]
@@ -345,7 +345,8 @@ def _add_waited(work: _Work, trail: Floats, columns: list[Floats], took: Floats)
     width = end - start
     share = np.where(width > 0, np.clip((own - start) / np.where(width > 0, width, 1.0), 0.0, 1.0), 1.0)
     found = []
-    for column in columns:
+    for values in zip(*rows, strict=True):
+        column = np.stack(values, axis=1)
         first, second = np.take_along_axis(column, at, 1), np.take_along_axis(column, after, 1)
         found.append(first + share * (second - first))
     for number in range(1, nodes.size):

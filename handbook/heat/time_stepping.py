@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from handbook.base.arrays import Floats
+from handbook.base.arrays import Bools, Floats
 from handbook.base.errors import BeyondModelError, RangeError
 from handbook.base.units import celsius
 from handbook.catalogue.thermal_properties import HIGHEST, check_temperature, mixture
@@ -67,6 +67,7 @@ class TimeStepper(SurfaceStepper):
         self.sugar: Floats | float = 0.0  # kg / kg green weight, left on the surface by coatings
         start = np.maximum(self.start, FREEZING)
         self.green_density = mixture(np.broadcast_to(fractions, (start.size, 5)), start)[0]
+        self._green_mass = self.green_half**3 * self.green_density
         self._radiation = 4.0 * spread.emissivity * STEFAN_BOLTZMANN
         self._fat = piece.fat_cap * FAT_RESISTANCE
         self._boiling = boiling_point(pressure)
@@ -313,15 +314,17 @@ class TimeStepper(SurfaceStepper):
             diffusivity=diffusivity,
         )
 
-    def pace(self, before: HeatState) -> float:
+    def pace(self, before: HeatState, still: Bools | None = None) -> float:
         """Factor for the next step, so that surface temperature and moisture change by about as much as allowed.
 
-        f = 1 / max(dT / 3 K, dX / (0.2 X)), means over the samples
+        f = 1 / max(dT / 3 K, dX / (0.2 X)), means over the samples that are not ``still``
 
         Parameters
         ----------
         before : HeatState
             State at the start of the last step.
+        still : array of bool (n,)
+            Samples that are held as they were, whatever the step made of them, so that they ask for no step of theirs.
 
         Returns
         -------
@@ -350,6 +353,8 @@ class TimeStepper(SurfaceStepper):
         warmed = np.abs(now.surface - before.surface) * (1.0 / _WARMING_PER_STEP)
         moved = np.abs(now.surface_moisture - before.surface_moisture)
         dried = moved / np.maximum(before.surface_moisture, _DRY) * (1.0 / _DRYING_PER_STEP)
+        if still is not None:
+            warmed, dried = warmed[~still], dried[~still]
         change = max(float(np.add.reduce(warmed)), float(np.add.reduce(dried))) / warmed.size
         return 1.0 / max(change, 1e-6)
 

@@ -7,10 +7,11 @@ from dataclasses import dataclass
 from typing import Annotated
 
 from handbook.base.forms import ListOf, Measure, Name, Reading, Words
-from handbook.base.records import Key, rows_of
+from handbook.base.records import Key, record_of
 from handbook.base.units import Quantity
 from handbook.page.measure_forms import fraction_form
 from handbook.page.vocabulary import Vocabulary
+from handbook.page.written_lines import WrittenLine
 
 _AMOUNT = Measure(
     dimensions=("mass", "fraction"),
@@ -53,7 +54,9 @@ class Formula:
 
 def formula_form(words: Vocabulary) -> ListOf:
     """The form of a ``formula`` block in a house with these names."""
-    return rows_of(FormulaPart, 30, food=Name(kind="a food", names=lambda: words.foods))
+    form = record_of(FormulaPart, food=Name(kind="a food", names=lambda: words.foods))
+    line = WrittenLine(fields=form.fields, build=form.build, names=lambda: words.foods, item="food")
+    return ListOf(form=line, limit=30, may_be_single=False)
 
 
 def check_formula(parts: Sequence[FormulaPart], food: str, batch: Quantity, reading: Reading) -> None:

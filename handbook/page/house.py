@@ -208,6 +208,10 @@ class House:
         """The house as if no exception were signed."""
         return replace(self, exceptions=())
 
+    def for_audience(self, audience: str) -> House:
+        """The house as if the guidance for ``audience`` applied to it."""
+        return replace(self, audience=audience)
+
 
 @lru_cache(maxsize=8)
 def house_form(rules: tuple[str, ...]) -> Record:

@@ -10,7 +10,7 @@ from handbook.base.records import Key, rows_of
 from handbook.base.units import Quantity, kelvin
 from handbook.page.measure_forms import temperature_form
 
-SHAPES = ("slab", "block", "cylinder", "sphere", "oval", "joint", "roll", "loin", "bird")
+SHAPES = ("slab", "block", "cylinder", "sphere", "oval", "joint", "roll", "loin", "tenderloin", "bird")
 #: What the food is when the salting begins. Cut food is whole inside; minced food is mixed through; mixed food holds
 #: several foods; stuffed food holds a filling, which counts as minced.
 FORMS = ("whole", "cut", "minced", "mixed", "stuffed")
@@ -44,7 +44,7 @@ class PieceShape:
     shape: Annotated[
         str,
         Key(
-            "slab, block, cylinder, sphere or oval; or a joint, a boned roll, a long loin, a whole bird",
+            "slab, block, cylinder, sphere or oval; or a joint, a boned roll, a long loin, a tenderloin, a whole bird",
             Choice(words=SHAPES),
         ),
     ]

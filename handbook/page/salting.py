@@ -88,13 +88,13 @@ class Glaze:
 def salting_form(words: Vocabulary) -> Record:
     """The form of a ``salting`` block in a house with these names."""
     container = Name(kind="a container", names=lambda: words.containers)
-    form = record_of(Salting, ingredients=_ingredients_form(words), container=container)
+    form = record_of(Salting, ingredients=ingredients_form(words), container=container)
     return _SaltingForm(fields=form.fields, build=form.build)
 
 
 def glaze_form(words: Vocabulary) -> Record:
     """The form of a ``glaze`` block in a house with these names."""
-    return record_of(Glaze, ingredients=_ingredients_form(words))
+    return record_of(Glaze, ingredients=ingredients_form(words))
 
 
 def with_target(salting: Salting, reading: Reading) -> Salting:
@@ -133,7 +133,8 @@ def check_mixtures(saltings: Sequence[Salting], glazes: Sequence[Glaze], reading
         _check_salting(salting, reading)
 
 
-def _ingredients_form(words: Vocabulary) -> ListOf:
+def ingredients_form(words: Vocabulary) -> ListOf:
+    """The form of a list of ingredients in a house with these names."""
     item = Name(
         kind="an ingredient",
         names=lambda: words.ingredients,

@@ -1,4 +1,4 @@
-"""Ingredient lines as cooks write them: "90 g fine sea salt", "2 bay leaves", "fine sea salt: 90 g".
+"""Ingredient lines as cooks write them: "90 g fine sea salt", "2 bay leaves", "fine sea salt: 90 g", "curing salt type 1, 150 ppm nitrite".
 
 A line is taken apart into the same table that ``{item: ..., amount: ..., note: ...}`` is read into, so that both have
 the same faults. A line that can be taken apart in no way asks for its amount and name.
@@ -17,30 +17,39 @@ from handbook.base.forms import Reading
 from handbook.base.records import Record
 from handbook.base.units import parse_quantity
 from handbook.base.yaml_text import Node, Table, Text
+from handbook.catalogue.name_resolver import FILLINGS
 from handbook.page.amounts import BASE_WORDS, COUNTED, VAGUE
 
 _NUMBER = r"(?:\d+ \d+/\d+|\d+/\d+|\d+(?:[.,]\d+)?\s?[½⅓⅔¼¾⅛⅜⅝⅞]?|[½⅓⅔¼¾⅛⅜⅝⅞])"
 _AMOUNT_FIRST = re.compile(rf"(?P<number>{_NUMBER}(?:\s*[-–]\s*{_NUMBER})?)\s*(?P<rest>[^\d\s].*)")
 _AMOUNT_LAST = re.compile(rf"(?P<item>[^\d\s].*?)[,:]?\s+(?P<amount>{_NUMBER}\s*[^\d\s]*(?: of [a-z ]+)?)")
 _TO_TARGET = re.compile(r"to target,? (?P<first>.+)|(?P<last>.+?),? to target")
-_FILLING = re.compile(r"(?P<item>.+), ?(?P<filling>packed|loose)")
-_KEYS = ("item", "amount", "note")
+_FILLING = re.compile(rf"(?P<item>.+), ?(?P<filling>{'|'.join(FILLINGS)})")
 
 
 @dataclass(frozen=True, kw_only=True)
 class WrittenLine(Record):
-    """The form of an ingredient line: a table with item and amount, or one line of text. ``names`` are the ingredients."""
+    """The form of an ingredient line: a table with item and amount, or one line of text. ``names`` are the ingredients.
+
+    ``item`` is the key of the name in the table.
+    """
 
     names: Callable[[], Collection[str]]
+    item: str = "item"
 
     @property
     def allowed(self) -> str:
-        return 'an amount and an ingredient on one line, such as "90 g fine sea salt", or item, amount, note'
+        such = "90 g fine sea salt" if self.item == "item" else "3.5 kg pork belly"
+        return f'an amount and a name on one line, such as "{such}", or {", ".join(each.key for each in self.fields)}'
 
     def read(self, node: Node, key: str, reading: Reading) -> Any:
         if isinstance(node, Text):
             node = self._taken_apart(node) or node
-        elif isinstance(node, Table) and len(node.entries) == 1 and node.entries[0][0] not in _KEYS:
+        elif (
+            isinstance(node, Table)
+            and len(node.entries) == 1
+            and node.entries[0][0] not in {each.key for each in self.fields}
+        ):
             said, line, amount = node.entries[0]
             if isinstance(amount, Text):
                 node = self._table(line, said, amount.value)
@@ -61,7 +70,16 @@ class WrittenLine(Record):
             return self._table(node.line, item, amount) if item else None
         if last := _AMOUNT_LAST.fullmatch(text):
             return self._table(node.line, last["item"], last["amount"])
+        item, _, amount = text.rpartition(", ")
+        if item and self._is_amount(amount):
+            return self._table(node.line, item, amount)
         return None
+
+    def _is_amount(self, text: str) -> bool:
+        """Whether any form of an amount reads the text, such as "150 ppm nitrite" or "to 2.2 % in the meat"."""
+        form = next(each.form for each in self.fields if each.key == "amount")
+        reading = Reading(file="")
+        return form.read(Text(value=text, line=1), "amount", reading) is not None and not reading.faults
 
     def _table(self, line: int, said: str, amount: str) -> Table:
         item, note = said.strip(), ""
@@ -70,7 +88,7 @@ class WrittenLine(Record):
         names = self.names()
         if isinstance(names, Resolver) and not names.resolve(item, suggest=False).name:
             item, note = _without_note(item, names)
-        values = {"item": item, "amount": amount} | ({"note": note} if note else {})
+        values = {self.item: item, "amount": amount} | ({"note": note} if note else {})
         return Table(
             entries=tuple((key, line, Text(value=value, line=line)) for key, value in values.items()), line=line
         )
@@ -80,16 +98,17 @@ def _split(number: str, rest: str) -> tuple[str, str]:
     """The amount and the name of a line that begins with a number."""
     words = rest.split()
     for count in (2, 1):
-        unit, left = " ".join(words[:count]), words[count:]
+        unit, left = " ".join(words[:count]).removesuffix(","), words[count:]
         if not left:
             continue
         if unit in ("%", "percent"):
             base, name = _base(left)
             return f"{number} %{base}", name
         if _is_unit(unit) or unit.casefold() in (*COUNTED, *VAGUE):
-            if left[0] == "of":
-                left = left[1:]
-            return f"{number} {unit}", " ".join(left)
+            filling = f", {left[0].removesuffix(',')}" if left[0].removesuffix(",") in FILLINGS and left[1:] else ""
+            left = left[1:] if filling else left
+            left = left[1:] if left[0] == "of" and left[1:] else left
+            return f"{number} {unit}{filling}", " ".join(left)
     return f"{number} pieces", rest
 
 

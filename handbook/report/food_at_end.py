@@ -11,6 +11,7 @@ from handbook.base.ranges import Range
 from handbook.brine.food_activity import food_water_activity
 from handbook.brine.make_up import MakeUp
 from handbook.brine.nitrite_loss import (
+    COOKED,
     HALF_LIFE_FACTOR,
     HEATED_LEFT,
     HEATED_THROUGH,
@@ -69,7 +70,8 @@ def nitrite_course(result: UptakeResult, makes: Mapping[str, MakeUp]) -> tuple[N
         washed = np.minimum(salt / np.maximum(before, 1e-12), 1.0) if nitrite_to_salt == 0 else np.ones(len(salt))
         temperature = np.full(len(salt), stage.stage.temperature.typical)
         time = np.full(len(salt), stage.stage.duration.typical)
-        left = nitrite_left(left * washed, gained, np.maximum(time, 1.0), half_life(temperature, ph) * factor)
+        half = half_life(temperature, ph) * factor * (1.0 if is_raw else COOKED)
+        left = nitrite_left(left * washed, gained, np.maximum(time, 1.0), half)
         if is_raw and taken.any() and stage.stage.temperature.typical > HEATED_THROUGH:
             left, is_raw = left * result.others[_HEATED], False
         taken, before = taken + gained, salt

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from handbook.base.errors import PageError
 from handbook.base.formats import format_time_range, format_volume
 from handbook.page.salting import Glaze, Salting
-from handbook.report.evaluate import Report
+from handbook.report.method_report import Report
 from handbook.report.mixtures import MixtureReport
 from handbook.safety.judging import KNOWN_TO_FAIL
 

@@ -74,7 +74,8 @@ def stirred_stage(
 
 def stirred_glazes(method: Method, food: Food) -> frozenset[str]:
     """Names of the glazes whose every use is stirred in after a salting: the run of the salt holds them."""
-    found, has_salt = {}, False
+    found: dict[str, bool] = {}
+    has_salt = False
     for step in method.steps:
         has_salt = has_salt or method.lies_in(step) is not None
         glaze = glaze_of(step, method)

@@ -16,7 +16,8 @@ from handbook.catalogue.tables import Tables
 from handbook.page.house import House
 from handbook.page.method import Method
 from handbook.page.until_times import UntilTime
-from handbook.report.evaluate import Report, evaluate
+from handbook.report.evaluate import evaluate
+from handbook.report.method_report import Report
 from handbook.runs.calibrate import CalibrationResult, calibrate
 from handbook.runs.recorded_times import recorded_times
 from handbook.runs.run_models import RunModel

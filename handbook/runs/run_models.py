@@ -24,9 +24,9 @@ from handbook.page.method import Method
 from handbook.page.steps import Step
 from handbook.page.until import TARGET_SALT
 from handbook.report.calibration import Calibration
-from handbook.report.evaluate import Report
 from handbook.report.heat_course import HeatCourse, heat_course
 from handbook.report.heat_stages import first_heat_step, heat_piece, heat_stages
+from handbook.report.method_report import Report
 from handbook.report.salt_stages import SaltInputs, salt_inputs
 from handbook.runs.run_record import BrineReading, Run, RunRecord
 from handbook.salt.uptake import Stage

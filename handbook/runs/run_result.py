@@ -15,7 +15,7 @@ from handbook.brine.make_up import MakeUp
 from handbook.heat.lethality import log10_reductions, organisms
 from handbook.page.house import House
 from handbook.report.calibration import Calibration
-from handbook.report.evaluate import Report
+from handbook.report.method_report import Report
 from handbook.report.salt_course import SaltCourse
 from handbook.runs.calibrate import SALT_ERROR
 from handbook.runs.run_findings import PROBE_ERROR, finished_ratio, measured_finished_salt, run_findings

@@ -7,12 +7,12 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from importlib.resources import files
-from typing import Any
+from typing import Annotated, Any
 
 from handbook.base.did_you_mean import nearest
 from handbook.base.errors import FaultsError, UnitError
 from handbook.base.forms import Choice, Form, ListOf, Name, Reading, Words
-from handbook.base.records import Field, Record
+from handbook.base.records import Key, record_of
 from handbook.base.sources import TRUSTS, sources
 from handbook.base.units import Quantity, parse_quantity
 from handbook.base.yaml_nodes import as_table
@@ -36,6 +36,34 @@ _DIMENSIONS = ("temperature", "time", "fraction", "length", "mass")
 _PLAIN_NUMBER = re.compile(r"-?\d+(?:\.\d+)?")
 
 
+class _Values(Form):
+    """A table of quantities and plain numbers by name."""
+
+    allowed = "a table of values, such as {temperature: 40 °F, time: 2 h}"
+
+    def read(self, node: Node, key: str, reading: Reading) -> Any:
+        if not isinstance(node, Table):
+            return self._fault(node, key, reading)
+        return tuple((name, _value(value, f"{key}.{name}", reading)) for name, _, value in node.entries)
+
+
+class _Rows(Form):
+    """A table of rows of quantities."""
+
+    allowed = "rows of quantities, such as [[145 °F, 3 min]]"
+
+    def read(self, node: Node, key: str, reading: Reading) -> Any:
+        items = node.items if isinstance(node, List) else ()
+        rows = [row for row in items if isinstance(row, List) and row.items]
+        if not rows or len(rows) < len(items):
+            return self._fault(node, key, reading)
+        return tuple(tuple(_value(cell, key, reading, is_number=False) for cell in row.items) for row in rows)
+
+
+def _words(allowed: Iterable[str]) -> ListOf:
+    return ListOf(form=Choice(words=tuple(allowed)), may_be_single=False)
+
+
 @dataclass(frozen=True, kw_only=True)
 class Limit:
     """One limit of one document.
@@ -49,24 +77,24 @@ class Limit:
     """
 
     id: str
-    rule: str
-    title: str
-    foods: tuple[str, ...]
-    kinds: tuple[str, ...]
-    when: tuple[Condition, ...]
-    values: tuple[tuple[str, Quantity | float], ...]
-    table: tuple[tuple[Quantity, ...], ...]
-    printed: str
-    source: str
-    edition: str
-    section: str
-    audience: tuple[str, ...]
-    place: str
-    trust: str
-    standing: str
-    note: str
-    one_of: str = ""
-    dwell: str = ""
+    rule: Annotated[str, Key("the rule that uses it", Choice(words=tuple(LIMIT_SHAPES)))]
+    title: Annotated[str, Key("what is limited", Words(limit=120))]
+    foods: Annotated[tuple[str, ...], Key("food classes it is for", _words(FOOD_CLASSES))] = ()
+    kinds: Annotated[tuple[str, ...], Key("kinds of method it is for", _words(KINDS))] = ()
+    when: Annotated[tuple[Condition, ...], Key("conditions that must all hold", _words(Condition))] = ()
+    values: Annotated[tuple[tuple[str, Quantity | float], ...], Key("values by name", _Values())] = ()
+    table: Annotated[tuple[tuple[Quantity, ...], ...], Key("rows of the printed table", _Rows())] = ()
+    printed: Annotated[str, Key("the limit as printed", Words(limit=400))]
+    source: Annotated[str, Key("key of its source", Name(kind="a key", names=sources, of="sources.yml"))]
+    edition: Annotated[str, Key("edition of the source", Words(limit=80))] = ""
+    section: Annotated[str, Key("section of the source", Words(limit=200))] = ""
+    audience: Annotated[tuple[str, ...], Key("whom the document is written for", _words(AUDIENCES))]
+    place: Annotated[str, Key("whose law or guidance it is", Choice(words=PLACES))]
+    trust: Annotated[str, Key("how the figure is known to this handbook", Choice(words=TRUSTS))]
+    standing: Annotated[str, Key("whether it may stop a page", Choice(words=STANDINGS))] = "current"
+    note: Annotated[str, Key("a note", Words(limit=600))] = ""
+    one_of: Annotated[str, Key("ways of one rule that share this word: one is enough", Words(limit=40))] = ""
+    dwell: Annotated[str, Key("the cooking table of its rows", Choice(words=DWELL_TABLES))] = ""
 
     def has(self, name: str) -> bool:
         """Whether the limit states a value called ``name``."""
@@ -161,64 +189,7 @@ def read_limits(text: str, file: str = "limits.yml") -> dict[str, Limit]:
     return found
 
 
-class _Values(Form):
-    """A table of quantities and plain numbers by name."""
-
-    allowed = "a table of values, such as {temperature: 40 °F, time: 2 h}"
-
-    def read(self, node: Node, key: str, reading: Reading) -> Any:
-        if not isinstance(node, Table):
-            return self._fault(node, key, reading)
-        return tuple((name, _value(value, f"{key}.{name}", reading)) for name, _, value in node.entries)
-
-
-class _Rows(Form):
-    """A table of rows of quantities."""
-
-    allowed = "rows of quantities, such as [[145 °F, 3 min]]"
-
-    def read(self, node: Node, key: str, reading: Reading) -> Any:
-        items = node.items if isinstance(node, List) else ()
-        rows = [row for row in items if isinstance(row, List) and row.items]
-        if not rows or len(rows) < len(items):
-            return self._fault(node, key, reading)
-        return tuple(tuple(_value(cell, key, reading, is_number=False) for cell in row.items) for row in rows)
-
-
-def _words(allowed: Iterable[str]) -> ListOf:
-    return ListOf(form=Choice(words=tuple(allowed)), may_be_single=False)
-
-
-_LIMIT = Record(
-    fields=(
-        Field(key="rule", form=Choice(words=tuple(LIMIT_SHAPES)), help="the rule that uses it", required=True),
-        Field(key="title", form=Words(limit=120), help="what is limited", required=True),
-        Field(key="foods", form=_words(FOOD_CLASSES), help="food classes it is for", default=()),
-        Field(key="kinds", form=_words(KINDS), help="kinds of method it is for", default=()),
-        Field(key="when", form=_words(Condition), help="conditions that must all hold", default=()),
-        Field(key="values", form=_Values(), help="values by name", default=()),
-        Field(key="table", form=_Rows(), help="rows of the printed table", default=()),
-        Field(key="printed", form=Words(limit=400), help="the limit as printed", required=True),
-        Field(
-            key="source",
-            form=Name(kind="a key", names=sources, of="sources.yml"),
-            help="key of its source",
-            required=True,
-        ),
-        Field(key="edition", form=Words(limit=80), help="edition of the source", default=""),
-        Field(key="section", form=Words(limit=200), help="section of the source", default=""),
-        Field(key="audience", form=_words(AUDIENCES), help="whom the document is written for", required=True),
-        Field(key="place", form=Choice(words=PLACES), help="whose law or guidance it is", required=True),
-        Field(key="trust", form=Choice(words=TRUSTS), help="how the figure is known to this handbook", required=True),
-        Field(key="standing", form=Choice(words=STANDINGS), help="whether it may stop a page", default="current"),
-        Field(key="note", form=Words(limit=600), help="a note", default=""),
-        Field(
-            key="one_of", form=Words(limit=40), help="ways of one rule that share this word: one is enough", default=""
-        ),
-        Field(key="dwell", form=Choice(words=DWELL_TABLES), help="the cooking table of its rows", default=""),
-    ),
-    build=dict,
-)
+_LIMIT = replace(record_of(Limit), build=dict)
 
 
 def _read(key: str, line: int, entry: Node, reading: Reading) -> Limit | None:

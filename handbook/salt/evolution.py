@@ -210,8 +210,9 @@ def _nodes(ratio: Floats) -> tuple[Floats, Floats]:
     return np.exp(middle + half * places), shares
 
 
-# Cache sizes: a geometry takes 0.25 MB and stays in memory with its modes. A page needs about 10, and 20 baths.
-@lru_cache(maxsize=8)
+# Cache sizes: a bath takes 0.1 MB, a geometry (diffusion.py) 0.6 MB. A page needs about 8 geometries and 20 baths;
+# of the other modes it asks again and again for those of its own piece.
+@lru_cache(maxsize=3)
 def sealed_modes(shape: Geometry) -> tuple[Floats, Floats]:
     """Rates (m,) in D / L^2 and modes (r, m) of a piece without flux at its surface; the mean is left out.
 
@@ -241,7 +242,7 @@ def sealed_modes(shape: Geometry) -> tuple[Floats, Floats]:
     return rates, np.vstack([np.zeros((1, len(rates))), inner])
 
 
-@lru_cache(maxsize=8)
+@lru_cache(maxsize=3)
 def open_modes(shape: Geometry) -> tuple[Floats, Floats]:
     """Rates (r,) in D / L^2 and modes (r, r) of a piece whose surface is held at 0.
 

@@ -256,14 +256,42 @@ class StageRun:
             return found
         questions = {"time_to_even": lambda _, mean, centre: evenness * np.abs(mean) - np.abs(centre - mean)}
         if self.bath is not None:
-            equilibrium = self._equilibrium_salt()[:, None]
-            way = np.abs(equilibrium - self.salt_start[:, None])
-            questions["time_to_90"] = lambda _t, mean, _c: 0.10 * way - np.abs(equilibrium - mean)
-            questions["time_to_95"] = lambda _t, mean, _c: 0.05 * way - np.abs(equilibrium - mean)
+            questions["time_to_90"], questions["time_to_95"] = self._within(0.10), self._within(0.05)
             if target is not None:
                 questions["time_to_target"] = self._past(target)
         reached = self._reached(list(questions.values()), self.salt_reading, 2)
         return found | dict(zip(questions, reached, strict=True))
+
+    def time_to_95(self) -> TimeRange:
+        """Time to 95 % of equilibrium alone, with the stage continuing indefinitely.
+
+        |s_eq - s(t)| = 0.05 |s_eq - s_0|
+
+        Returns
+        -------
+        TimeRange [s]; never without a bath
+
+        Notes
+        -----
+        Source: [crank-1975]; diffusivities by their own sources. Valid as ``times``.
+
+        Examples
+        --------
+        >>> from handbook.base.ranges import Range
+        >>> from handbook.salt.diffusivity import salt_diffusivity, sugar_diffusivity
+        >>> from handbook.salt.uptake import Piece, Stage, last_stage
+        >>> exact = Range.exact
+        >>> chop = Piece(shape="slab", thickness=exact(0.02), water_fraction=exact(0.75), native_salt_fraction=exact(0.0),
+        ...              salt_diffusivity=salt_diffusivity("pork"), sugar_diffusivity=sugar_diffusivity("pork"))
+        >>> soak = Stage(kind="soak", duration=exact(30 * 86400.0), temperature=exact(278.15), bath_water=exact(0.96),
+        ...              bath_salt=exact(0.04))
+        >>> under_way = last_stage(chop, [soak])
+        >>> under_way.time_to_95() == under_way.times(None, 0.1)["time_to_95"]
+        True
+        """
+        if self.bath is None:
+            return _NEVER
+        return self._reached([self._within(0.05)], self.salt.reading([self.piece.mean]), 1)[0]
 
     def time_to(self, target: float) -> TimeRange:
         """Time until the food holds a mean salt mass fraction, with the stage continuing indefinitely.
@@ -310,6 +338,12 @@ class StageRun:
         times = search_times() if self.bath is not None else search_times(1.5 * max(self.piece.shape.lengths) ** 2)
         reached = time_reached(above, times)
         return [time_range(each / self.inputs.salt_rate) for each in reached]
+
+    def _within(self, share: float) -> _Question:
+        """The question whether at most ``share`` of the way to equilibrium is left."""
+        equilibrium = self._equilibrium_salt()[:, None]
+        way = np.abs(equilibrium - self.salt_start[:, None])
+        return lambda _, mean, *__: share * way - np.abs(equilibrium - mean)
 
     def _past(self, target: float) -> _Question:
         """The question whether ``target`` is reached."""

@@ -181,17 +181,26 @@ def hours_to_target(
     >>> round(thick.hours.typical / thin.hours.typical, 3)
     4.0
     """
-    found = []
+    found, own = [], None
     for thickness in thicknesses:
         times = thickness / piece.thickness.typical
-        sized = replace(piece, thickness=piece.thickness.times(times))
         # A change of weight belongs to a depth that salt has reached, so it comes later in a thicker piece.
-        later = replace(stage, duration=stage.duration.times(min(times**2, 300 * 86400.0 / stage.duration.high)))
-        under_way = last_stage(sized, [later], spread or Spread())
-        time = under_way.times(None, 0.1)["time_to_95"] if target is None else under_way.time_to(target)
-        hours = _scaled(time, 1 / 3600)
+        later = min(times**2, 300 * 86400.0 / stage.duration.high)
+        if piece.width is None and piece.length is None and later == times**2:
+            # A piece of the same shape, whose figures are those of D t / L^2 alone.
+            own = own or _time_in(piece, stage, target, spread)
+            hours = _scaled(own, times**2 / 3600)
+        else:
+            sized = replace(piece, thickness=piece.thickness.times(times))
+            slow = replace(stage, duration=stage.duration.times(later))
+            hours = _scaled(_time_in(sized, slow, target, spread), 1 / 3600)
         found.append(ThicknessTime(thickness=thickness, hours=hours))
     return tuple(found)
+
+
+def _time_in(piece: Piece, stage: Stage, target: float | None, spread: Spread | None) -> TimeRange:
+    under_way = last_stage(piece, [stage], spread or Spread())
+    return under_way.time_to_95() if target is None else under_way.time_to(target)
 
 
 def freshening_minutes(

@@ -180,6 +180,8 @@ def misfit(printed: Range, model: Range) -> str:
         return "Inside what is printed."
     ratio = model.typical / printed.typical
     side, factor = ("High", ratio) if ratio > 1 else ("Low", 1 / ratio)
+    if abs(factor - 1) < 0.005:
+        return "The same as is printed."
     apart = f"by {100 * (factor - 1):.0f} %" if factor < 1.1 else f"by a factor of {two_figures(factor)}"
     overlap = model.low <= printed.high and printed.low <= model.high
     return f"{side} {apart}; the ranges {'overlap' if overlap else 'do not overlap'}."

@@ -8,6 +8,7 @@ from typing import Any
 from handbook.base.ranges import Range
 from handbook.salt.diffusivity import salt_diffusivity, sugar_diffusivity
 from handbook.salt.uptake import Piece, Spread, Stage, TimeRange, UptakeStageResult, depth_profile, hours_to_target, run
+from handbook.validation.nitrite_comparisons import nitrite_standings
 from handbook.validation.published_findings import (
     Comparison,
     answered,
@@ -35,6 +36,7 @@ def uptake_standings() -> tuple[Comparison, ...]:
         _pork_cube(),
         _chicken(),
         *_fish_times(),
+        *nitrite_standings(),
         *_fish_rules(),
         _rinse(),
         *_dry_cure(),

@@ -174,7 +174,7 @@ class _Marking:
 
     def _language_of(self, text: str, is_framed: bool) -> str:
         said = unescape(bare(text))
-        if not any(word.isalpha() and word not in NEUTRAL for word in _WORD.findall(said)):
+        if not any(len(word) > 1 and word.isalpha() and word not in NEUTRAL for word in _WORD.findall(said)):
             return ""
         return self._language if is_framed or _plain(said) in self._own_words else ENGLISH
 

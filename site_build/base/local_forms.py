@@ -11,14 +11,21 @@ from datetime import date, datetime
 from functools import lru_cache
 
 from babel import Locale
-from babel.dates import format_date, format_skeleton
+from babel.dates import format_date, format_skeleton, match_skeleton
 from babel.numbers import format_currency, get_decimal_symbol, is_currency
 
 from handbook.base import formats
 from handbook.page.clock import MONTHS, WEEKDAYS, format_day, format_moment
+from site_build.base.languages import NEUTRAL
 from site_build.base.said_words import BEGIN, END, say, wording_now
 
+MONTH_NAMES = (
+    *("January", "February", "March", "April", "May", "June"),
+    *("July", "August", "September", "October", "November", "December"),
+)
+_WORD = re.compile(r"[^\W\d_]+")
 _POINT = re.compile(r"(?<=\d)\.(?=\d)")
+_ISOLATE, _END_OF_ISOLATE = "\u2066", "\u2069"
 #: Words within figures that the engine prints or that a cook writes in a quantity.
 UNIT_WORDS = ("days", "day", "weeks", "week", "months", "month", "cups", "cup", "tbsp", "tsp", "to", "portions")
 _UNIT_WORD = re.compile(rf"\b({'|'.join(UNIT_WORDS)})\b")
@@ -31,7 +38,15 @@ def local(text: object) -> str:
         return said
     mark = decimal_mark()
     said = _POINT.sub(mark, said) if mark != "." else said
-    return _UNIT_WORD.sub(lambda found: say(found[0]), said)
+    said = _UNIT_WORD.sub(lambda found: say(found[0]), said)
+    # A figure with its unit keeps its order in a line that runs the other way (Unicode's isolates, UAX #9).
+    return f"{_ISOLATE}{said}{_END_OF_ISOLATE}" if said and is_right_to_left() else said
+
+
+def local_alone(text: str) -> str:
+    """A figure as the language writes it where it stands alone; with words it is an English sentence and stays as it is."""
+    words = _WORD.findall(text)
+    return local(text) if all(len(word) < 2 or word in NEUTRAL or word in UNIT_WORDS for word in words) else text
 
 
 def decimal_mark() -> str:
@@ -44,9 +59,14 @@ def locale_now() -> Locale:
     return _locale(wording_now().language)
 
 
+def is_right_to_left() -> bool:
+    """Whether the language is written from right to left."""
+    return locale_now().text_direction == "rtl"
+
+
 def local_day(day: date) -> str:
     """``Sat 21 Nov 2026``."""
-    return format_day(day) if _is_plain() else _named(format_skeleton("yMMMEd", day, locale=locale_now()))
+    return format_day(day) if _is_plain() else _named(_by_skeleton(day, "yMMMEd"))
 
 
 def local_long_day(day: date) -> str:
@@ -59,7 +79,7 @@ def local_long_day(day: date) -> str:
 def local_month_day(day: date) -> str:
     """``21 November 2026``."""
     if _is_plain():
-        return f"{day.day} {format_date(day, 'MMMM', locale='en')} {day.year}"
+        return f"{day.day} {MONTH_NAMES[day.month - 1]} {day.year}"
     return _named(format_date(day, "long", locale=locale_now()))
 
 
@@ -73,14 +93,14 @@ def local_time(moment: datetime) -> str:
     """``Sat 18:00``."""
     if _is_plain():
         return f"{WEEKDAYS[moment.weekday()][:3]} {moment:%H:%M}"
-    return _named(format_skeleton("EHm", moment, locale=locale_now()))
+    return _named(_by_skeleton(moment, "EHm"))
 
 
 def local_moment(moment: datetime) -> str:
     """``Sat 21 Nov 18:00``."""
     if _is_plain():
         return format_moment(moment)
-    return _named(format_skeleton("MMMEdHm", moment, locale=locale_now()))
+    return _named(_by_skeleton(moment, "MMMEd", "Hm"))
 
 
 def local_money(value: float, currency: str) -> str:
@@ -97,6 +117,22 @@ def localized(form: Callable[..., str]) -> Callable[..., str]:
         return local(form(*values, **more))
 
     return local_form
+
+
+def _by_skeleton(at: date | datetime, *skeletons: str) -> str:
+    """A day or a moment in the form that the locale data have for each skeleton, or for the nearest one that they have.
+
+    A form of day and time together is missing in most languages: their general pattern joins the two.
+    """
+    locale = locale_now()
+    known = locale.datetime_skeletons
+    parts = []
+    for each in skeletons:
+        near = each if each in known else match_skeleton(each, known)
+        parts.append(format_skeleton(near, at, locale=locale) if near else format_date(at, "medium", locale=locale))
+    if len(parts) == 1:
+        return parts[0]
+    return str(locale.datetime_formats["medium"]).replace("{1}", parts[0]).replace("{0}", parts[1]).replace("'", "")
 
 
 def _is_plain() -> bool:

@@ -2,21 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from dataclasses import dataclass
-from functools import partial
 
-from handbook.base.errors import FaultsError, PageError
 from handbook.folder.batch_files import BATCHES
 from handbook.folder.file_names import INSPECTION
 from handbook.folder.handbook import Handbook
-from handbook.folder.kitchen import HOUSE_FILES, Kitchen
+from handbook.folder.kitchen import Kitchen
 from site_build.base.fingerprint import key_of
 from site_build.base.said_words import bare, say
 from site_build.build.kept_reads import KeptReads
 from site_build.build.made_batches import MadeBatches
+from site_build.build.made_page import unpack
 from site_build.html.batch_pages import Pinned, in_progress_html, year_html
-from site_build.html.inspection_page import inspection_html, records_html, with_records
+from site_build.html.inspection_page import records_html, with_records
 from site_build.reading.book import GENERATED, url_of
 
 IN_PROGRESS = "in-progress.md"
@@ -33,33 +31,22 @@ class FurtherPage:
 
 def further_pages(
     handbook: Handbook,
-    keys: dict[str, str],
     methods: dict[str, tuple[str, str]],
-    inspected: Iterable[str],
+    inspections: dict[str, str],
     batches: MadeBatches,
     reads: KeptReads,
-) -> tuple[tuple[FurtherPage, ...], list[PageError]]:
-    """The pages; ``keys`` are those of the methods' pages, ``methods`` their titles and version marks, by path; ``inspected``
-    are those with an inspector's folder."""
+) -> tuple[FurtherPage, ...]:
+    """The pages; ``methods`` are titles and version marks of the methods' pages, ``inspections`` their inspectors' folders,
+    compressed, where they have one, by path."""
     pages = {path.removesuffix(".md"): Pinned(url=url_of(path), mark=mark) for path, (_, mark) in methods.items()}
     made = [_in_progress(handbook, batches, pages, reads)]
     made += [_year(handbook, year, batches, pages, reads) for year in batches.years]
-    faults = list[PageError]()
-    for path in inspected:
+    for path, packed in inspections.items():
         name = path.removesuffix(".md")
-        try:
-            digests = [handbook.source.digests.get(each, "") for each in HOUSE_FILES]
-            html = reads.made(
-                key_of("inspection", path, keys[path], *_words(handbook), *digests),
-                partial(_inspection, handbook, name),
-            )
-        except FaultsError as error:
-            faults += error.faults
-            continue
         records = records_html(name, batches.summaries, batches.checks, handbook.house.people_on_site)
         title = f"{methods[path][0]}: " + bare(say("inspector's folder"))
-        made.append(FurtherPage(path=f"{INSPECTION}{path}", title=title, html=with_records(html, records)))
-    return tuple(made), faults
+        made.append(FurtherPage(path=f"{INSPECTION}{path}", title=title, html=with_records(unpack(packed), records)))
+    return tuple(made)
 
 
 def year_path(year: int) -> str:
@@ -91,11 +78,6 @@ def _year(
 
     html = reads.made(key_of("year of batches", *_words(handbook), str(year), *digests, *known), make)
     return FurtherPage(path=year_path(year), title=bare(say("Batches of %(year)s", year=year)), html=html)
-
-
-def _inspection(handbook: Handbook, name: str, _: Kitchen) -> str:
-    """An inspector's folder without its records, by the page and the house files, of which the key of what is kept knows."""
-    return inspection_html(handbook.report(name), handbook.kitchen)
 
 
 def _words(handbook: Handbook) -> tuple[str, str]:

@@ -130,13 +130,65 @@ def gather(
     """
     handbook = Handbook(source=source, kitchen=_kitchen(source))
     use_wording(handbook.kitchen.wording)
-    bases, reads = job_bases(source), KeptReads(handbook.kitchen, cache)
+    reads = KeptReads(handbook.kitchen, cache)
+    pages, keys, faults = _pages(source, cache, reads, executor, progress)
+    faults += _link_faults(source, pages)
+    titles = {path: (page.title, page.title_line) for path, page in pages.items() if page.method}
+    meant = {path for path, page in pages.items() if page.is_method}
+    faults += day_page_faults(source)
+    signed, found = read_signatures(source, meant)
+    faults += found
+    batches, found = gather_batches(source, cache, handbook.house.measures)
+    known = {str(each) for each in faults}
+    faults += [each for each in found if str(each) not in known]
+    days, further = (), ()
+    if faults:
+        names = tuple(sorted(path.removesuffix(".md") for path in meant))
+        faults += day_file_faults(source, names, handbook.house)
+    else:
+        methods = {path: keys[path] for path, page in pages.items() if page.method}
+        days, faults = make_days(handbook, methods, reads)
+        shown = {path: (pages[path].title, pages[path].method.mark) for path in methods}
+        inspections = {path: html for path in methods if (html := pages[path].method.inspection)}
+        further = further_pages(handbook, shown, inspections, batches, reads)
+    unseen = _unseen(source, cache)
+    faults += folder_faults(source, handbook.house, titles, meant, unseen)
+    faults += _earlier_faults(source, pages)
+    if faults:
+        error = FaultsError(faults)
+        # An author mends them in the same round.
+        error.warnings = tuple(line for page in pages.values() if page.method for line in page.method.warnings)
+        raise error
+    for key in unseen.values():
+        cache.note(key, "sound")
+    return Gathered(
+        handbook=handbook,
+        pages=pages,
+        keys=keys,
+        cache=cache,
+        reads=reads,
+        days=days,
+        batches=batches,
+        further=further,
+        signatures=signed,
+    )
+
+
+def _pages(
+    source: FolderSource,
+    cache: Cache,
+    reads: KeptReads,
+    executor: Callable[[int], Executor | None],
+    progress: Tell,
+) -> tuple[dict[str, MadePage], dict[str, str], list[PageError]]:
+    """Every page from the cache, or made and put into it, with the keys of the pages and all faults."""
+    bases, faults = job_bases(source), list(source.faults)
     known = reads.keys(bases.values())
     keys = {path: known[base] for path, base in bases.items() if base in known}
     kept = cache.pages(keys.values())
     pages = {path: kept[key] for path, key in keys.items() if key in kept}
     missing = [path for path in bases if path not in pages]
-    faults, left = list(source.faults), len(missing)
+    left = len(missing)
 
     def done(made: PageResult) -> None:
         nonlocal left
@@ -151,45 +203,7 @@ def gather(
 
     if missing:
         make_pages([job_of(source, path) for path in missing], executor(len(missing)), done)
-    pages = {path: pages[path] for path in bases if path in pages}
-    faults += _link_faults(source, pages)
-    titles = {path: (page.title, page.title_line) for path, page in pages.items() if page.method}
-    meant = {path for path, page in pages.items() if page.is_method}
-    faults += day_page_faults(source)
-    signed, found = read_signatures(source, meant)
-    faults += found
-    batches, found = gather_batches(source, cache, handbook.house.measures)
-    told = {str(each) for each in faults}
-    faults += [each for each in found if str(each) not in told]
-    days, further = (), ()
-    if faults:
-        names = tuple(sorted(path.removesuffix(".md") for path in meant))
-        faults += day_file_faults(source, names, handbook.house)
-    else:
-        methods = {path: keys[path] for path, page in pages.items() if page.method}
-        days, faults = make_days(handbook, methods, reads)
-        shown = {path: (pages[path].title, pages[path].method.mark) for path in methods}
-        inspected = [path for path in methods if pages[path].method.is_inspected]
-        further, found = further_pages(handbook, methods, shown, inspected, batches, reads)
-        faults += found
-    unseen = _unseen(source, cache)
-    faults += folder_faults(source, handbook.house, titles, meant, unseen)
-    faults += _earlier_faults(source, pages)
-    if faults:
-        raise FaultsError(faults)
-    for key in unseen.values():
-        cache.note(key, "sound")
-    return Gathered(
-        handbook=handbook,
-        pages=pages,
-        keys=keys,
-        cache=cache,
-        reads=reads,
-        days=days,
-        batches=batches,
-        further=further,
-        signatures=signed,
-    )
+    return {path: pages[path] for path in bases if path in pages}, keys, faults
 
 
 def _kitchen(source: FolderSource) -> Kitchen:

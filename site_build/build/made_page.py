@@ -22,6 +22,7 @@ from site_build.base.said_words import worded
 from site_build.charts.share_picture import png, svg, timing_shapes
 from site_build.html.cautions import Caution, cautions_of
 from site_build.html.contents import Card, card
+from site_build.html.inspection_page import inspection_html
 from site_build.html.overview import BrineRow, brine_rows
 from site_build.html.pages import PageParts, page_parts
 from site_build.html.side_by_side import compared_text
@@ -32,7 +33,7 @@ from site_build.outputs.sharing import FeedEntry, feed_entry, is_published, meth
 from site_build.reading.author_html import AuthorHtml, author_html
 from site_build.reading.links import Link
 from site_build.reading.own_ids import FRAME_IDS, METHOD_IDS
-from site_build.reading.sections import WordsSection, words_sections
+from site_build.reading.sections import WordsSection, further_anchors, words_sections
 from site_build.record.figures import split_lines
 from site_build.record.method_figures import figures_without_cost
 
@@ -56,11 +57,10 @@ class MadePage:
 class MadeMethod:
     """The data of a method's page. ``longest`` is its longest time from start to finish in s, ``figures`` its
     compressed part of the record of figures, without the cost, which goes to ``cost_at``, ``warnings`` what it flags,
-    ``was`` its earlier names.
+    ``was`` its earlier names, ``inspection`` its compressed inspector's folder, where it has one.
     """
 
     mark: str
-    is_inspected: bool
     longest: float
     card: Card
     brines: list[BrineRow]
@@ -73,6 +73,7 @@ class MadeMethod:
     cost_at: int
     was: list[str] = field(default_factory=list)
     warnings: list[str] = field(default_factory=list)
+    inspection: str = ""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -182,7 +183,6 @@ def _method(page: Page, author: AuthorHtml, kitchen: Kitchen) -> tuple[MadePage,
     lines, cost_at = split_lines(page.path, figures)
     method = MadeMethod(
         mark=figures.mark,
-        is_inspected=sheet.inspection,
         longest=report.schedule.total.high,
         card=card(page),
         brines=brine_rows(page),
@@ -195,12 +195,14 @@ def _method(page: Page, author: AuthorHtml, kitchen: Kitchen) -> tuple[MadePage,
         cost_at=cost_at,
         was=list(sheet.was),
         warnings=[str(each) for each in page_warnings(report)],
+        inspection=pack(inspection_html(report, kitchen)) if sheet.inspection else "",
     )
     shapes = timing_shapes(report, house.kitchen)
     parts = page_parts(page, kitchen, figures.mark)
     author.free_ids(FRAME_IDS | METHOD_IDS, list(parts))
+    words = words_sections(author.pieces, [each.kind for each in page.text.blocks])
     files = PageFiles(
-        words=words_sections(author.pieces, [each.kind for each in page.text.blocks]),
+        words=words,
         parts=parts,
         meta=str(method_meta(page, house)),
         calendar=example_calendar(report),
@@ -214,7 +216,7 @@ def _method(page: Page, author: AuthorHtml, kitchen: Kitchen) -> tuple[MadePage,
         title_line=sheet.line,
         is_method=True,
         links=list(author.links),
-        found=indexed(method_entry(page, author)),
+        found=indexed(method_entry(page, author, further_anchors(words))),
         method=method,
     )
     return made, files

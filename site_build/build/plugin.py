@@ -22,6 +22,7 @@ from handbook.base.errors import HandbookError
 from handbook.base.records import free_texts
 from handbook.folder.source import read_source
 from site_build.base.languages import mark_languages
+from site_build.base.local_forms import is_right_to_left
 from site_build.base.progress import Progress
 from site_build.base.said_words import install_words, own, said, use_wording, wording_now
 from site_build.base.store import open_store
@@ -142,6 +143,7 @@ class HandbookPlugin(BasePlugin[HandbookOptions]):
             mark=mark_of(self.gathered.source.folder, house),
             footer=house.footer,
             language=house.language,
+            is_right_to_left=is_right_to_left(),
             degrees=house.degrees,
             navigation=[(title, url_of(path)) for path, title in GENERATED.items() if path not in LINKED_FROM_CONTENTS],
             version_mark="",

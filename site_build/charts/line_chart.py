@@ -7,8 +7,6 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 from math import hypot
 
-import numpy as np
-
 from site_build.charts.timing_chart import WIDTH, Tick, number_ticks, time_ticks
 
 HEIGHT, LEFT, RIGHT, TOP, BOTTOM = 380.0, 52.0, WIDTH - 92.0, 40.0, 330.0
@@ -152,14 +150,16 @@ def straightened(points: list[tuple[float, float]], most: float = STRAIGHT) -> l
 
     Cut at the point farthest from the line between the ends, and again in both halves.
     """
-    kept, spans, places = {0, len(points) - 1}, [(0, len(points) - 1)], np.array(points)
+    kept, spans = {0, len(points) - 1}, [(0, len(points) - 1)]
+    plain = [(float(across), float(down)) for across, down in points]
     while spans:
         first, last = spans.pop()
         if last - first < 2:
             continue
-        away = _away(places[first + 1 : last], places[first], places[last])
-        at = last - 1 - int(np.argmax(away[::-1]))  # the last of several that are equally far
-        if away[at - first - 1] > most:
+        away = _away(plain[first + 1 : last], plain[first], plain[last])
+        farthest = max(away)
+        if farthest > most:
+            at = last - 1 - away[::-1].index(farthest)  # the last of several that are equally far
             kept.add(at)
             spans += [(first, at), (at, last)]
     return [points[at] for at in sorted(kept)]
@@ -172,13 +172,14 @@ def path_data(points: list[tuple[float, float]]) -> str:
     return "M" + _pair(at[0]) + (f"l{steps}" if steps else "")
 
 
-def _away(points: np.ndarray, start: np.ndarray, end: np.ndarray) -> np.ndarray:
-    """Distances of several points from the line between two."""
-    (across, down), from_start = end - start, points - start
+def _away(points: list[tuple[float, float]], start: tuple[float, float], end: tuple[float, float]) -> list[float]:
+    """Distances of several points from the line between two. They are few: arrays would take longer."""
+    (left, top), (right, bottom) = start, end
+    across, down = right - left, bottom - top
     length = hypot(across, down)
     if length == 0:
-        return np.hypot(from_start[:, 0], from_start[:, 1])
-    return np.abs(across * from_start[:, 1] - down * from_start[:, 0]) / length
+        return [hypot(x - left, y - top) for x, y in points]
+    return [abs(across * (y - top) - down * (x - left)) / length for x, y in points]
 
 
 def _pair(tenths: tuple[int, int]) -> str:

@@ -11,7 +11,7 @@ from markupsafe import escape
 from PIL import Image, ImageDraw, ImageFont
 
 from handbook.base.formats import format_time, format_time_range
-from handbook.report.evaluate import Report
+from handbook.report.method_report import Report
 from site_build.base.local_forms import local
 from site_build.base.said_words import bare, said, say
 from site_build.charts.timing_chart import time_ticks

@@ -9,6 +9,7 @@ from handbook.base.formats import format_time, format_time_range
 from handbook.page.schedule import Schedule
 
 WIDTH = 720.0
+MOST_NUMBERS = 6  # about so many ticks on an axis of numbers
 _TIME_STEPS = (
     300,
     600,
@@ -112,11 +113,11 @@ def time_ticks(span: float, most: int = 9) -> list[tuple[float, str]]:
     return [(at * step, "0" if at == 0 else format_time(at * step)) for at in range(int(span / step) + 1)]
 
 
-def number_ticks(high: float, most: int = 6) -> list[float]:
+def number_ticks(high: float) -> list[float]:
     """Round numbers from 0 up to at least ``high``."""
     if high <= 0:
         return [0.0, 1.0]
-    rough = high / most
+    rough = high / MOST_NUMBERS
     power = 10 ** int(ceil(log10(rough)) - 1)
     step = next(power * each for each in (1, 2, 2.5, 5, 10) if power * each >= rough * 0.999)
     return [step * index for index in range(ceil(high / step - 1e-9) + 1)]

@@ -25,7 +25,7 @@ from handbook.brine.instruments import parse_reading, parse_temperature
 from handbook.brine.measured_salt import salt_from_reading
 from handbook.page.container import choose
 from handbook.page.house import House
-from handbook.report.evaluate import Report
+from handbook.report.method_report import Report
 from handbook.report.mixtures import MixtureReport
 from site_build.cli.method_page import method_page
 from site_build.cli.terminal import fail, say

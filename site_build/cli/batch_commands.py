@@ -22,8 +22,9 @@ from handbook.folder.batch_files import batch_path, batch_paths, lot_of, unread_
 from handbook.folder.handbook import Handbook, open_handbook
 from handbook.folder.read_text import decode_page
 from handbook.page.clock import format_day, parse_moment
-from handbook.report.evaluate import Report
+from handbook.report.method_report import Report
 from site_build.base.places import one_line, own_tree
+from site_build.cli.methods_folder import MethodsFolder
 from site_build.cli.terminal import fail, say, write_file
 from site_build.html.render import render
 from site_build.record.method_figures import figures_without_cost
@@ -31,7 +32,7 @@ from site_build.record.method_figures import figures_without_cost
 FOLDER_OPTION = click.option(
     "--in",
     "folder",
-    type=click.Path(path_type=Path, file_okay=False),
+    type=MethodsFolder(),
     default="methods",
     show_default=True,
     help="Folder of the handbook.",

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-import os
 import re
+import shlex
 from importlib.metadata import PackageNotFoundError, distribution, requires
 from importlib.resources import files
 from pathlib import Path
@@ -11,13 +11,13 @@ from pathlib import Path
 import click
 
 from handbook import __version__
-from handbook.base.errors import printable
+from handbook.base.errors import HandbookError, format_fault
 from handbook.base.units import MEASURES
-from handbook.folder.kitchen import HOUSE_FILE
+from handbook.folder.kitchen import HOUSE_FILE, read_kitchen
 from handbook.page.house import NO_PLACE, PLACES_OF_LAW
 from site_build.base.places import one_line, own_tree, real_place
 from site_build.cli.methods_folder import METHODS
-from site_build.cli.starter import FAMILIES, began_house, family_page
+from site_build.cli.starter import FAMILIES, began_house, family_page, refused_name
 from site_build.cli.terminal import fail, say, write_file
 
 AUDIENCES = ("home", "retail", "commercial")
@@ -27,6 +27,12 @@ _INSTALL = "pip install --require-hashes --only-binary :all:"
 _HASHES = (
     "With hashes (`uv pip compile requirements.in --generate-hashes -o requirements.txt`) nothing else is installed."
 )
+#: Why what is begun has no hashes: they are those of the files that an index serves, and ``begin`` asks none.
+_WANTED = f"""# What the handbook needs; requirements.txt beside it pins all of it.
+# Hashes are those of the files that an index serves, which only an index knows:
+#   uv pip compile requirements.in --generate-hashes -o requirements.txt
+{_PACKAGE}=={__version__}
+"""
 
 
 @click.command()
@@ -74,21 +80,45 @@ def begin(
     forge: str,
 ) -> None:
     """Begin a handbook in FOLDER, which is new or empty: house file, first method, check and publishing, ready to push."""
-    if os.path.isdir(folder) and set(os.listdir(folder)) - {".git"}:
-        fail(f'FOLDER: read "{one_line(folder)}"; allowed: a folder that is new or empty')
     name = page or family
-    if not re.fullmatch(r"[a-z0-9][a-z0-9-]*", name):
-        fail(f'--page: read "{printable(name)}"; allowed: small letters, digits and hyphens')
+    if fault := refused_name(name):
+        fail(f"--page: {fault}")
+    house = began_house(kitchen, measures, degrees, currency, audience, place)
+    if faults := read_kitchen(METHODS, {HOUSE_FILE: house.encode("utf-8", "replace")})[1]:
+        # These two are free text; the kitchen's name stands in line 2.
+        options = ["kitchen" if each.line == 2 else "currency" for each in faults]
+        said = (format_fault(each.read, each.allowed) for each in faults)
+        fail("\n".join(f"--{option}: {fault}" for option, fault in zip(options, said, strict=True)))
     methods = "" if at_top else f"{METHODS}/"
     made = {
-        f"{methods}{HOUSE_FILE}": began_house(kitchen, measures, degrees, currency, audience, place),
+        f"{methods}{HOUSE_FILE}": house,
         f"{methods}{name}.md": family_page(family, name, degrees),
         **_repository(kitchen, methods, forge),
     }
-    real_place(folder)
-    for path, text in made.items():
-        write_file(folder / path, text, own_tree(folder), is_new=True, err=False)
+    for path in _missing(folder, made):
+        write_file(folder / path, made[path], own_tree(folder), is_new=True, err=False)
     say(["", *_next(folder, f"{methods}{name}.md")])
+
+
+def _missing(folder: Path, made: dict[str, str]) -> list[str]:
+    """The paths that are to be written: all, or what is left where ``begin`` was interrupted. Nothing is written over."""
+    left = dict(made)
+    try:
+        real_place(folder)
+        for path in folder.rglob("*") if folder.is_dir() else ():
+            name = path.relative_to(folder).as_posix()
+            if name.partition("/")[0] == ".git" or (path.is_dir() and not path.is_symlink()):
+                continue
+            text = left.pop(name, None)
+            if text is None or path.is_symlink() or not path.is_file() or path.read_bytes() != text.encode():
+                fail(
+                    f'FOLDER: read "{one_line(folder)}" with {one_line(name)} in it; allowed: a folder that is new or empty'
+                )
+    except HandbookError as error:
+        fail(str(error))
+    except OSError as error:
+        fail(f'FOLDER: read "{one_line(folder)}", {error.strerror}; allowed: a folder that can be written')
+    return list(left)
 
 
 def register(main: click.Group) -> None:
@@ -113,7 +143,7 @@ def _repository(kitchen: str, methods: str, forge: str) -> dict[str, str]:
         f"{hidden}README.md": _filled("readme.txt", values),
         ".gitignore": _filled("ignored.txt", values),
         f"{hidden}CODEOWNERS": _filled("owners.txt", values),
-        f"{hidden}requirements.in": f"{_PACKAGE}=={__version__}\n",
+        f"{hidden}requirements.in": _WANTED,
         requirements: pinned(),
     }
     if forge == "github":
@@ -144,9 +174,8 @@ def pinned() -> str:
 
 def _filled(name: str, values: dict[str, str]) -> str:
     text = files("site_build").joinpath("begun", name).read_text("utf-8")
-    for sign, value in values.items():
-        text = text.replace(sign, value)
-    return text
+    signs = "|".join(map(re.escape, values))
+    return re.sub(signs, lambda found: values[found[0]], text)
 
 
 def _of_layout(name: str, methods: str, requirements: str) -> str:
@@ -167,13 +196,19 @@ def _of_layout(name: str, methods: str, requirements: str) -> str:
     text = text.replace(
         "--into preview --strict --quiet", "--into ../preview --strict --quiet\n    - mv ../preview preview"
     )
-    return text.replace(
+    text = text.replace(
         "rm -rf report preview\n    - mkdir report", "rm -rf report preview ../preview\n    - mkdir report"
     )
+    # So would a report: hidden, it is none.
+    return re.sub(r"(?m)^( +(?:- |paths|--form)(?!#).*)$", lambda found: _hidden_report(found[1]), text)
+
+
+def _hidden_report(line: str) -> str:
+    return re.sub(r"(?<![\w./-])report(?=[/\s,]|$)", ".report", line)
 
 
 def _next(folder: Path, page: str) -> list[str]:
-    place = one_line(folder)
+    place = one_line(shlex.quote(str(folder)))
     return [
         "What comes next:",
         f"  cd {place}",

@@ -17,6 +17,7 @@ from handbook.batches.kitchen_lists import (
     CHECKED_IN,
     CHECKS_FORM,
     STOCK_FORM,
+    OnShelf,
     on_shelf,
     read_list,
     still_to_buy,
@@ -134,31 +135,22 @@ def stock(
         fail(str(FaultsError(faults)))
     shelf = on_shelf(lines, summaries(records), when, lambda name: not name.startswith("water"))
     needed = _needed(handbook, records, when, when + timedelta(days=days))
-    say(["On the shelf, by what was counted, bought and used since"])
-    for each in shelf:
-        held = (
-            format_mass(each.mass)
-            if each.mass is not None and each.mass >= 0
-            else "never counted"
-            if each.mass is None
-            else f"{format_mass(-each.mass)} missing: count it"
-        )
-        say(
-            [
-                f"  {held:>16}  {each.item}"
-                + (
-                    f" (counted {format_day(each.counted_at)})"
-                    if each.counted_at
-                    else f" (batches used {format_mass(each.used)})"
-                )
-            ]
-        )
+    say(["On the shelf, by what was counted, bought and used since", *map(_shelf_line, shelf)])
     bought_list = shopping_of(still_to_buy(needed, shelf), handbook.house)
     say(
         ["", *shopping_lines(bought_list, handbook.house.currency)]
         if needed
         else ["", f"No day plan begins within {days} days."]
     )
+
+
+def _shelf_line(each: OnShelf) -> str:
+    if each.mass is None:
+        held = "never counted"
+    else:
+        held = format_mass(each.mass) if each.mass >= 0 else f"{format_mass(-each.mass)} missing: count it"
+    counted = f"counted {format_day(each.counted_at)}" if each.counted_at else f"batches used {format_mass(each.used)}"
+    return f"  {held:>16}  {each.item} ({counted})"
 
 
 @click.command()

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import os
-import re
+from collections.abc import Iterable
 from pathlib import Path
 
 import click
 
 from handbook import __version__
-from handbook.base.errors import HandbookError, printable
-from handbook.catalogue.tables import engine_tables
+from handbook.base.errors import FaultsError, HandbookError, format_fault, printable
+from handbook.catalogue.name_resolver import food_names
 from handbook.folder.kitchen import HOUSE_FILE
 from site_build.base.places import one_line, own_tree, source_place
 from site_build.base.progress import Progress
@@ -29,8 +29,9 @@ from site_build.cli import review_commands as cli_review
 from site_build.cli import upgrade_command as cli_upgrade
 from site_build.cli import words_command as cli_words
 from site_build.cli.methods_folder import MethodsFolder, site_of
+from site_build.cli.names_command import tables_of
 from site_build.cli.report_options import add_report_options
-from site_build.cli.starter import FAMILIES, family_page, starter_house, starter_page
+from site_build.cli.starter import FAMILIES, family_page, refused_name, starter_house, starter_page
 from site_build.cli.terminal import fail, is_quiet, say, write_file
 from site_build.review.comparison import check_affected
 
@@ -111,8 +112,7 @@ def build(
         cache=cache,
     )
     summary = _or_exit(build_site, folder, site, choices)
-    for line in summary.warnings:
-        say([f"warning: {line}"], err=True)
+    _warn(summary.warnings)
     if not quiet:
         say(
             [
@@ -145,11 +145,13 @@ def check(folder: Path, revision: str | None, strict: bool, cache: Path | None, 
             fail("\n".join(affected.faults))
         say([f"{len(affected.pages)} of {affected.of} pages can be affected: no fault found"])
         return
-    found = _or_exit(
-        check_folder, folder, Choices(workers=workers, cluster=cluster, cache=cache, shows_progress=not is_quiet())
-    )
-    for line in found.warnings:
-        say([f"warning: {line}"], err=True)
+    choices = Choices(workers=workers, cluster=cluster, cache=cache, shows_progress=not is_quiet())
+    try:
+        found = check_folder(folder, choices)
+    except HandbookError as error:
+        _warn(error.warnings if isinstance(error, FaultsError) else ())
+        fail(str(error))
+    _warn(found.warnings)
     if strict and found.warnings:
         fail(f"{_count(len(found.warnings), 'warning')}, each a fault in a strict run")
     say([f"{_count(found.methods, 'method')}: no fault found"])
@@ -175,14 +177,20 @@ def preview(folder: Path, port: int, cache: Path | None) -> None:
 @click.option("--family", type=click.Choice(tuple(FAMILIES)), help="A family: its page has blanks that check asks for.")
 def new(page: Path, food: str, kind: str, family: str | None) -> None:
     """Write a commented starter page at PAGE, and a house file beside it where there is none."""
-    if page.suffix != ".md" or not re.fullmatch(r"[a-z0-9][a-z0-9-]*", page.stem):
-        fail(f'PAGE: read "{printable(page.name)}"; allowed: small letters, digits and hyphens, ending in .md')
+    if page.suffix != ".md":
+        fail(f'PAGE: read "{printable(page.name)}"; allowed: a name that ends in .md')
+    if fault := refused_name(page.stem):
+        fail(f"PAGE: {fault}")
     if os.path.exists(page):
         fail(f'PAGE: read "{one_line(page)}"; allowed: a page that does not exist yet')
+    tables = tables_of(page.parent)
+    found = food_names(tables).resolve(food)
+    if food and not found.name:
+        fail(f"--food: {format_fault(food, 'a food of the handbook; handbook names lists them', found.question)}")
     if family:
-        text = family_page(family, page.stem, food=food)
+        text = family_page(family, page.stem, food=found.name)
     else:
-        text = _or_exit(starter_page, page.stem, food or "trout, rainbow, farmed", kind, engine_tables())
+        text = _or_exit(starter_page, page.stem, found.name or "trout, rainbow, farmed", kind, tables)
     _or_exit(source_place, page)
     house = page.parent / HOUSE_FILE
     for file, written in ((house, starter_house()), (page, text)):
@@ -196,6 +204,10 @@ for _part in (
     _part.register(main)
 #: These run until they are ended, or open something: there is nothing to report.
 add_report_options(main, ("preview", "manual"))
+
+
+def _warn(lines: Iterable[str]) -> None:
+    say((f"warning: {line}" for line in lines), err=True)
 
 
 def _or_exit(job, *arguments):

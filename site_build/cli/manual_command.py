@@ -13,6 +13,8 @@ from site_build.cli.terminal import fail, write_file
 from site_build.outputs.manual import CommandHelp, Starter, manual_html
 
 FILE = "index.html"
+#: How the manual of any version begins.
+TITLE = "<title>Manual of the cook-method handbook"
 
 
 def register(main: click.Group) -> None:
@@ -33,6 +35,10 @@ def manual(context: click.Context, into: Path | None) -> None:
             into.mkdir(parents=True, exist_ok=True)
         except OSError as error:
             fail(f"--into: read {one_line(into)}, {error.strerror}; allowed: a folder that can be written")
+        if (into / FILE).exists() and not _is_manual(into / FILE):
+            fail(
+                f"--into: read {one_line(into)} with another {FILE} in it; allowed: a folder without one, or with a manual"
+            )
         write_file(into / FILE, text, err=False)
         return
     # A new folder of its own: nobody else can put another file in its place before the browser opens it.
@@ -40,6 +46,13 @@ def manual(context: click.Context, into: Path | None) -> None:
     place.write_text(text, "utf-8")
     click.echo(place)
     click.launch(str(place))
+
+
+def _is_manual(file: Path) -> bool:
+    try:
+        return TITLE in file.read_text("utf-8", "replace")[:2000]
+    except OSError:
+        return False
 
 
 def command_helps(group: click.Command, before: tuple[str, ...] = ()) -> list[CommandHelp]:

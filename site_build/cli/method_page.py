@@ -8,7 +8,7 @@ from pathlib import Path
 from handbook.base.errors import FaultsError, PageError
 from handbook.folder.handbook import Handbook, handbook_folder, open_handbook
 from handbook.folder.kitchen import HOUSE_FILE
-from handbook.report.evaluate import Report
+from handbook.report.method_report import Report
 from site_build.base.places import source_place
 
 

@@ -31,7 +31,7 @@ def names(words: tuple[str, ...], folder: Path, families: bool, columns: str | N
     if families:
         _say_families()
         return
-    tables, said = _tables(folder), " ".join(words)
+    tables, said = tables_of(folder), " ".join(words)
     if words and may_be_curing_salt(said):
         _say_curing(said, tables)
         return
@@ -54,7 +54,7 @@ def register(main: click.Group) -> None:
     main.add_command(names)
 
 
-def _tables(folder: Path) -> Tables:
+def tables_of(folder: Path) -> Tables:
     """The tables of the handbook in ``folder``; the engine's own where there is none, or none that can be read."""
     try:
         return open_handbook(folder).catalogue if (folder / HOUSE_FILE).is_file() else engine_tables()

@@ -18,7 +18,7 @@ from handbook.page.clock import (
     parse_moment,
     parse_night,
 )
-from handbook.report.evaluate import Report
+from handbook.report.method_report import Report
 from site_build.base.places import own_tree
 from site_build.cli.method_page import method_page
 from site_build.cli.terminal import fail, say, write_file

@@ -13,7 +13,7 @@ from handbook.base.formats import format_time_range
 from handbook.base.units import parse_quantity
 from handbook.folder.run_files import RUNS, is_run_name
 from handbook.page.heated import has_curve
-from handbook.report.evaluate import Report
+from handbook.report.method_report import Report
 from handbook.runs.run_record import TASTE_SCALE
 from site_build.base.places import one_line, own_tree
 from site_build.cli.method_page import method_page

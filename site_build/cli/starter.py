@@ -10,9 +10,11 @@ from math import ceil, floor
 import yaml
 
 from handbook.base.did_you_mean import nearest
-from handbook.base.errors import UnitError
+from handbook.base.errors import UnitError, format_fault, printable
 from handbook.catalogue.tables import Tables
+from handbook.folder.file_names import name_faults
 from handbook.page.front_matter import KINDS
+from site_build.reading.book import GENERATED
 
 _PAGE = """---
 title: {title}
@@ -121,23 +123,37 @@ def family_page(family: str, name: str, degrees: str = "C", food: str = "") -> s
     text = files("site_build").joinpath("starters", f"{family}.md").read_text("utf-8")
     text = text.replace("{title}", name.replace("-", " ").capitalize()).replace("{today}", str(datetime.date.today()))
     if food:
-        text = re.sub(r"^food: .*$", lambda _: f"food: {food}", text, count=1, flags=re.MULTILINE)
+        text = re.sub(r"^food: .*$", lambda _: f"food: {_quoted(food)}", text, count=1, flags=re.MULTILINE)
     return _in_fahrenheit(text) if degrees == "F" else text
+
+
+def refused_name(name: str) -> str:
+    """What is wrong with the name of a new page, or an empty text."""
+    if not re.fullmatch(r"[a-z0-9][a-z0-9-]{0,79}", name):
+        return format_fault(printable(name), "small letters, digits and hyphens, at most 80")
+    if f"{name}.md" in GENERATED:
+        return format_fault(f"{name}.md", "another name: the generator makes this page")
+    faults = name_faults("", [f"{name}.md"], GENERATED)
+    return format_fault(faults[0].read, faults[0].allowed) if faults else ""
 
 
 def began_house(kitchen: str, measures: str, degrees: str, currency: str, audience: str, place: str) -> str:
     """The house file of a new handbook: what must be asked, and plain values for the rest."""
-    quoted = yaml.safe_dump(kitchen, allow_unicode=True, width=10_000).removesuffix("...\n").strip()
     return _BEGAN.format(
-        kitchen=quoted,
+        kitchen=_quoted(kitchen),
         measures=measures,
         degrees=degrees,
         audience=audience,
         place=place,
-        currency=yaml.safe_dump(currency, allow_unicode=True).removesuffix("...\n").strip(),
+        currency=_quoted(currency),
         fridge="37 °F" if degrees == "F" else "3 °C",
         batches="2 lb, 5 lb, 10 lb" if measures == "us" else "1 kg, 2 kg, 5 kg",
     )
+
+
+def _quoted(text: str) -> str:
+    """A text as a value of YAML, in quotes where it needs them."""
+    return yaml.safe_dump(text, allow_unicode=True, width=10_000).removesuffix("...\n").strip()
 
 
 def _in_fahrenheit(text: str) -> str:

@@ -9,6 +9,7 @@ from pathlib import Path
 import click
 
 from handbook.base.errors import HandbookError
+from handbook.folder.kitchen import HOUSE_FILE
 from handbook.folder.source import read_source
 from handbook.folder.upgrades import upgraded
 from site_build.base.files import write_file
@@ -36,6 +37,8 @@ def upgrade(folder: Path, write: bool) -> None:
         if not os.path.isdir(place):
             fail(f"{one_line(folder)}: read no folder; allowed: a folder of method pages with a house.yml")
         source = read_source(place, wanted=lambda path: path.endswith((".md", ".yml")))
+        if HOUSE_FILE not in source.contents and not source.faults:
+            fail(f"{one_line(folder)}: read no {HOUSE_FILE}; allowed: a folder of method pages with a {HOUSE_FILE}")
         if source.faults:
             fail("\n".join(map(str, source.faults)))
         changed = {path: text for path, data in source.contents.items() if (text := upgraded(path, data)) is not None}

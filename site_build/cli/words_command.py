@@ -13,6 +13,7 @@ from handbook.base.wording import ENGLISH
 from handbook.folder.source import read_source
 from handbook.folder.words_file import WORDS_FILE
 from site_build.base.places import own_tree, source_place
+from site_build.cli.methods_folder import MethodsFolder
 from site_build.cli.terminal import fail, say, write_file
 from site_build.outputs.word_list import all_messages, missing, template, unknown, updated
 
@@ -26,7 +27,7 @@ def register(main: click.Group) -> None:
 
 
 @click.command()
-@click.argument("folder", type=click.Path(path_type=Path, file_okay=False), default="methods")
+@click.argument("folder", type=MethodsFolder(), default="methods")
 @click.option("--template", "is_template", is_flag=True, help="Print every message as a catalogue to translate (.pot).")
 @click.option("--update", is_flag=True, help="Write new messages into the catalogue of FOLDER; translations stay.")
 @click.option("--quiet", is_flag=True, help="Print only faults.")

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from handbook.report.evaluate import Report
 from handbook.report.ferment_report import ACID, FermentReport
+from handbook.report.method_report import Report
 from site_build.charts.line_chart import CurveInput, line_chart
 from site_build.html.render import render
 

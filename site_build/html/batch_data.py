@@ -30,7 +30,7 @@ from handbook.page.house import House
 from handbook.page.measures import CUP_PARTS, GOOD_ENOUGH, ONLY_WEIGHED, spoon_measures
 from handbook.page.salting import Salting
 from handbook.page.schedule import ScheduledStep
-from handbook.report.evaluate import Report
+from handbook.report.method_report import Report
 from handbook.report.mixtures import MixtureReport
 from site_build.base.local_forms import local
 from site_build.base.said_words import bare, said, say

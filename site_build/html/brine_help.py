@@ -23,7 +23,7 @@ from handbook.brine.instruments import SCALES, InstrumentReading, instrument_val
 from handbook.brine.make_up import MakeUp
 from handbook.brine.measured_salt import salt_from_reading
 from handbook.page.house import House
-from handbook.report.evaluate import Report
+from handbook.report.method_report import Report
 from handbook.report.mixtures import MixtureReport
 from handbook.salt.uptake_records import UptakeStageResult
 from site_build.base.local_forms import local

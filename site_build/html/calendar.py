@@ -16,7 +16,7 @@ from handbook.page.schedule import ScheduledStep
 from site_build.base.local_forms import local
 from site_build.base.said_words import bare, later, said, say
 
-NIGHT_WORDS = {"hands-on": later(" In the night."), "begins": later(" Begins in the night."), "": ""}
+NIGHT_WORDS = {"hands-on": later("In the night."), "begins": later("Begins in the night."), "": ""}
 CAUTION = later("Planned times are no measurement: thermometer, scale and local codes decide.")
 _FORM = "%Y%m%dT%H%M"
 #: Where the plan's own times stand: not in DTSTAMP, not in words.
@@ -49,7 +49,7 @@ def calendar_lines(plan: ClockPlan, method: Method, stamp: datetime) -> list[str
                 each.start,
                 each.end,
                 summary,
-                description + said(NIGHT_WORDS[each.night]) if each.night else description,
+                f"{description} {said(NIGHT_WORDS[each.night])}" if each.night else description,
                 said(each.scheduled.step.place),
                 each.scheduled.step.hands_on,
             )
@@ -128,7 +128,7 @@ def _reminder_events(each: ClockStep, plan: ClockPlan, method: Method, stamp: da
             f"{each.scheduled.number}. {one.do}",
             f"{method.front_matter.title}. "
             + say("%(count)s of %(all)s.", count=count, all=len(each.reminders))
-            + (said(NIGHT_WORDS["hands-on"]) if one.in_night else ""),
+            + (f" {said(NIGHT_WORDS['hands-on'])}" if one.in_night else ""),
             said(each.scheduled.step.place),
             True,
         )

@@ -5,7 +5,7 @@ from __future__ import annotations
 from handbook.advice.substitution import changes
 from handbook.catalogue.tables import Tables
 from handbook.page.house import House
-from handbook.report.evaluate import Report
+from handbook.report.method_report import Report
 from site_build.html.brine_help import mass_range
 from site_build.html.local_list import LocalList
 from site_build.html.render import render

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from handbook.base.ranges import Range
@@ -11,11 +12,13 @@ from handbook.page.heated import has_curve
 from handbook.page.house import House
 from handbook.page.rules_of_thumb import rule_of_thumb
 from handbook.page.schedule import repeat_starts
-from handbook.report.evaluate import Report
+from handbook.report.heat_course import HeatCourse
 from handbook.report.heat_stages import medium, thickness_range
+from handbook.report.method_report import Report
+from handbook.report.salt_course import SaltCourse
 from handbook.salt.uptake import ThicknessTime, freshening_minutes
 from site_build.base.said_words import later
-from site_build.charts.line_chart import CurveInput, line_chart
+from site_build.charts.line_chart import CurveInput, LineChart, line_chart
 from site_build.html.local_list import has_heat_section
 from site_build.html.render import render
 
@@ -86,41 +89,14 @@ def heat_html(report: Report, house: House, root: str) -> str:
     ]
     warm = [stage for _, stage, step in stages if has_curve(step)]
     warm_number = next(number for number, _, step in stages if has_curve(step))
-    # Days in the fridge would squeeze the hot hours into a line, so the chart begins an hour before the heat.
-    start = max(warm[0].start - 3600.0, 0.0)
-    stop = min(
-        max(warm[-1].end, *(stage.end for _, stage, step in stages if step.stage == "cool"), 0.0)
-        if any(step.stage == "cool" for _, _, step in stages)
-        else warm[-1].end,
-        warm[-1].end + 6 * 3600.0,
-    )
+    start, stop = _shown_span(stages, warm)
     chosen = [index for index, at in enumerate(result.time) if start <= at <= stop]
-    time = [float(result.time[index]) - start for index in chosen]
-    curves = [
-        _curve(name, values, chosen)
-        for name, values in (
-            (later("core"), result.core),
-            (later("surface"), result.surface),
-            (later("chamber"), result.chamber),
-        )
-    ]
-    targets = [celsius(each.target) for each in course.core_times if each.target is not None]
     bands = [
         (max(stage.start - start, 0.0), min(stage.end, stop) - start, str(number))
         for number, stage, _ in stages
         if stage.end > start and stage.start < stop
     ]
-    wanted = [each for each in course.core_times if each.target is not None]
-    hottest = max(wanted, key=lambda each: each.target, default=None)
-    chart = line_chart(
-        time,
-        curves,
-        "°C",
-        bands,
-        (max(targets) - 0.5, max(targets) + 0.5) if targets else None,
-        actions=[stage.start + at - start for _, stage, step in stages for at in _actions(step, stage)],
-        hold=_hold(hottest, course, start),
-    )
+    chart = _heat_chart(course, stages, bands, chosen, start)
     # Where a step ends by the core, all pieces end at that core: what differs is their time.
     waits = [stage.finish.reached for stage in warm if stage.finish is not None]
     dominating = result.dominating(waits[-1] if waits else result.samples.core[:, chosen[len(chosen) // 2]])
@@ -144,6 +120,34 @@ def heat_html(report: Report, house: House, root: str) -> str:
     )
 
 
+def _shown_span(stages, warm) -> tuple[float, float]:
+    """First and last second of the chart: from an hour before the heat, since days in the fridge would squeeze the hot
+    hours into a line, to the end of the cooling, at most six hours after the heat.
+    """
+    hot_end = warm[-1].end
+    cool_end = max((stage.end for _, stage, step in stages if step.stage == "cool"), default=0.0)
+    return max(warm[0].start - 3600.0, 0.0), min(max(hot_end, cool_end), hot_end + 6 * 3600.0)
+
+
+def _heat_chart(
+    course: HeatCourse, stages, bands: Sequence[tuple[float, float, str]], chosen: Sequence[int], start: float
+) -> LineChart:
+    result = course.result
+    named = ((later("core"), result.core), (later("surface"), result.surface), (later("chamber"), result.chamber))
+    wanted = [each for each in course.core_times if each.target is not None]
+    hottest = max(wanted, key=lambda each: each.target, default=None)
+    target = celsius(hottest.target) if hottest is not None else None
+    return line_chart(
+        [float(result.time[index]) - start for index in chosen],
+        [_curve(name, values, chosen) for name, values in named],
+        "°C",
+        bands,
+        (target - 0.5, target + 0.5) if target is not None else None,
+        actions=[stage.start + at - start for _, stage, step in stages for at in _actions(step, stage)],
+        hold=_hold(hottest, course, start),
+    )
+
+
 def _actions(step, stage) -> tuple[float, ...]:
     return repeat_starts(step, stage.end - stage.start) if has_curve(step) else ()
 
@@ -160,38 +164,8 @@ def salt_html(report: Report, house: House, root: str) -> str:
     course = report.salted
     if course is None:
         return ""
-    salted, result = course.salted, course.result
-    line = result.timeline
-    start = result.stages[course.salting_index].start
-    chosen = [index for index, at in enumerate(line.seconds) if at >= start]
-    time = [float(line.seconds[index]) - start for index in chosen]
-    curves = [
-        _percent(name, band, chosen)
-        for name, band in (
-            (later("mean"), line.water_phase_mean),
-            (later("centre"), line.water_phase_centre),
-            (later("outer"), line.water_phase_outer),
-        )
-    ]
-    rest = salted.equilibrium_salt_mass_fraction
-    bands = [
-        (stage.start - start, stage.start - start + stage.stage.duration.typical, "+".join(map(str, numbers)))
-        for numbers, stage in zip(course.steps, result.stages, strict=True)
-        if stage.start >= start
-    ]
-    at_rest = (
-        report.saltings[-1].equilibrium.water_phase_salt.typical * 100 if rest is not None and report.saltings else None
-    )
-    stated, is_strong = salted.stage.duration, _salting(report).kind == "immersion"
-    chart = line_chart(
-        time,
-        curves,
-        later("% salt in the water phase"),
-        bands,
-        _aim(course),
-        at_rest,
-        window=(stated.low, stated.high) if stated.is_wide else None,
-    )
+    result = course.result
+    stated, is_strong = course.salted.stage.duration, _salting(report).kind == "immersion"
     fresh = [
         each
         for each in freshening_minutes(result, after=course.salting_index)
@@ -201,7 +175,7 @@ def salt_html(report: Report, house: House, root: str) -> str:
         "salt.html",
         report=report,
         course=course,
-        chart=chart,
+        chart=_salt_chart(report, course),
         root=root,
         in_hours=_in_hours,
         thickness=thickness_range(report.method, house),
@@ -213,6 +187,33 @@ def salt_html(report: Report, house: House, root: str) -> str:
         thicknesses=[_own_piece(each, stated, is_strong) for each in course.by_thickness],
         is_cooked_to_taste=report.food.food_class in FLESH,
         rule_of_thumb=rule_of_thumb(report.method, _salting(report), report.food.food_class),
+    )
+
+
+def _salt_chart(report: Report, course: SaltCourse) -> LineChart:
+    salted, result = course.salted, course.result
+    line, stated = result.timeline, salted.stage.duration
+    start = result.stages[course.salting_index].start
+    chosen = [index for index, at in enumerate(line.seconds) if at >= start]
+    named = (
+        (later("mean"), line.water_phase_mean),
+        (later("centre"), line.water_phase_centre),
+        (later("outer"), line.water_phase_outer),
+    )
+    bands = [
+        (stage.start - start, stage.start - start + stage.stage.duration.typical, "+".join(map(str, numbers)))
+        for numbers, stage in zip(course.steps, result.stages, strict=True)
+        if stage.start >= start
+    ]
+    rests = salted.equilibrium_salt_mass_fraction is not None and report.saltings
+    return line_chart(
+        [float(line.seconds[index]) - start for index in chosen],
+        [_percent(name, band, chosen) for name, band in named],
+        later("% salt in the water phase"),
+        bands,
+        _aim(course),
+        report.saltings[-1].equilibrium.water_phase_salt.typical * 100 if rests else None,
+        window=(stated.low, stated.high) if stated.is_wide else None,
     )
 
 
@@ -269,8 +270,6 @@ def _curve(name: str, values, chosen) -> CurveInput:
     low, typical, high = (
         [celsius(float(end[index])) for index in chosen] for end in (values.low, values.typical, values.high)
     )
-    return (
-        CurveInput(name=name, typical=typical, low=low, high=high)
-        if name != "chamber"
-        else CurveInput(name=name, typical=typical)
-    )
+    if name == "chamber":
+        return CurveInput(name=name, typical=typical)
+    return CurveInput(name=name, typical=typical, low=low, high=high)

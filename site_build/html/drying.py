@@ -6,7 +6,7 @@ import numpy as np
 
 from handbook.heat.heat_results import HeatCurve
 from handbook.report.drying_report import DryingReport
-from handbook.report.evaluate import Report
+from handbook.report.method_report import Report
 from site_build.charts.line_chart import CurveInput, line_chart
 from site_build.html.render import render
 

@@ -12,7 +12,7 @@ from handbook.batches.inspection_plan import InspectedStep, inspection_plan
 from handbook.batches.kitchen_lists import ThermometerCheck
 from handbook.folder.file_names import INSPECTION
 from handbook.folder.kitchen import Kitchen
-from handbook.report.evaluate import Report
+from handbook.report.method_report import Report
 from site_build.base.local_forms import local, local_day, local_moment, localized
 from site_build.base.said_words import said, say
 from site_build.charts.flow_chart import NARROW, FlowInput, flow_chart
@@ -27,7 +27,7 @@ _WARMTH_ERROR = 1.0  # K: a thermometer off by more is named (common practice, n
 
 def inspection_html(report: Report, kitchen: Kitchen) -> str:
     """The folder of ``report``'s method, with a place for its records."""
-    plan = inspection_plan(report, kitchen.house, kitchen.tables)
+    plan = inspection_plan(report, kitchen.house)
     method = plan.report.method
     path = f"{INSPECTION}{method.name}"
     boxes = [

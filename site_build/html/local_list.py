@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from handbook.folder.read_page import Page
 from handbook.page.heated import has_curve
-from handbook.report.evaluate import Report
+from handbook.report.method_report import Report
 from site_build.base.said_words import later
 from site_build.html.brine_help import wet_saltings
 from site_build.reading.book import LAYERS, layer_path, url_of

@@ -10,7 +10,7 @@ from handbook.page.house import House
 from handbook.page.schedule import ScheduledStep
 from handbook.page.until import WEIGHT_LOSS
 from handbook.page.until_times import RECORD, STATED
-from handbook.report.evaluate import Report
+from handbook.report.method_report import Report
 from handbook.report.mixtures import BatchColumn, MixtureReport
 from handbook.safety.findings import Finding
 from site_build.base.local_forms import local

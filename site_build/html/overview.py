@@ -22,7 +22,9 @@ from handbook.safety.limits import limits
 from handbook.safety.not_judged import not_judged
 from handbook.salt import diffusivity
 from handbook.validation.comparisons import span
+from handbook.validation.kept_times import kept_times
 from site_build.base.said_words import later
+from site_build.charts.points_chart import POINTS_NARROW, points_chart
 from site_build.charts.standing_chart import standing_parts, together
 from site_build.html.cautions import Caution
 from site_build.html.cautions import together as caution_list
@@ -163,6 +165,7 @@ def _figures(book: Overviews) -> dict:
         "diffusivities": diffusivity.all_diffusivities(),
         "organisms": tuple(organisms().values()),
         "standing": standing_parts(),
+        "times": (("wide", points_chart(kept_times())), ("narrow", points_chart(kept_times(), POINTS_NARROW))),
         "span": span,
         "together": together,
     }

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from handbook.folder.kitchen import Kitchen
 from handbook.folder.read_page import Page
@@ -27,8 +28,8 @@ from site_build.html.run_section import runs_html
 from site_build.html.standing import is_caution
 from site_build.html.tools import clock_html, example_address, kitchen_html, paper_html
 from site_build.html.warmth import warmth_html
-from site_build.reading.book import url_of
-from site_build.reading.sections import KEEPING, LEAD, NEED, REST, STEPS, WordsSection
+from site_build.reading.book import layer_path, url_of
+from site_build.reading.sections import KEEPING, LEAD, LEAD_ON, NEED, REST, STEPS, WordsSection
 
 _LEADS = {
     "immersion": later("A strong brine for a limited time: the food is taken out before equilibrium."),
@@ -67,6 +68,10 @@ class PageParts:
 
     def __iter__(self) -> Iterator[str]:
         return iter((self.head, self.need, self.steps, self.keep, self.after, self.why, self.proof))
+
+
+#: Ids, and links within the page, in cleaned HTML.
+_IDS, _LINK = re.compile(r'\sid="([^"]+)"'), re.compile(r'(<a\b[^>]*?\shref=")#([^"]+)')
 
 
 def page_parts(page: Page, kitchen: Kitchen, mark: str) -> PageParts:
@@ -112,19 +117,39 @@ def method_html(
     """
     history = render("history.html", mark=mark, sign=sign, root=root_of(path), rows=rows, origin=parts.origin)
     lead = "".join(f'<div class="lead">{own(each.html)}</div>' for each in words if each.place == LEAD)
-    rest = _words(words, REST)
+    lead_on, need, steps, keeping, rest = (_words(words, each, path) for each in (LEAD_ON, NEED, STEPS, KEEPING, REST))
     keepers = say_html("The keeper's words")
     end = f'<section class="keepers" aria-label="{keepers}">{rest}</section>' if rest else ""
     make = (
-        f'{parts.head}<div class="work-table wide"><div class="work-left">{parts.need}{_words(words, NEED)}</div>'
-        f'<div class="work-right">{lead}{parts.steps}{_words(words, STEPS)}{parts.keep}{_words(words, KEEPING)}{end}</div></div>'
+        f'{parts.head}<div class="work-table wide"><div class="work-left">{parts.need}{need}</div>'
+        f'<div class="work-right">{lead}{lead_on}{parts.steps}{steps}{parts.keep}{keeping}{end}</div></div>'
         f"{parts.after}"
     )
-    return MethodHtml(make=make, why=with_cost(parts.why, cost), proof=parts.proof + history)
+    return MethodHtml(make=make, why=with_cost(parts.why, cost) + _further(words, path), proof=parts.proof + history)
 
 
-def _words(words: Sequence[WordsSection], place: str) -> str:
-    return render("words.html", sections=[each for each in words if each.place == place])
+def _words(words: Sequence[WordsSection], place: str, path: str) -> str:
+    """The author's sections of one part of the sheet; of a further one its title, which leads to it, and its ids."""
+    sections = [each for each in words if each.place == place]
+    ids = {each.anchor: [found for found in _IDS.findall(each.html) if found != each.anchor] for each in sections}
+    return render("words.html", sections=sections, ids=ids, why=_address(layer_path(path, "why")))
+
+
+def _further(words: Sequence[WordsSection], path: str) -> str:
+    """The sections that do not fit on the sheet. Links within the page lead back to it where it holds what they name."""
+    sections = [each for each in words if each.is_further]
+    here = {each.anchor for each in sections} | {found for each in sections for found in _IDS.findall(each.html)}
+    make = _address(path)
+
+    def led(link: re.Match[str]) -> str:
+        return link[0] if link[2] in here else f"{link[1]}{make}#{link[2]}"
+
+    moved = [replace(each, html=_LINK.sub(led, each.html)) for each in sections]
+    return render("words_further.html", sections=moved) if moved else ""
+
+
+def _address(path: str) -> str:
+    return url_of(path).rpartition("/")[2]
 
 
 def _why_html(page: Page, kitchen: Kitchen, root: str, local: LocalList) -> str:

@@ -10,8 +10,9 @@ from jinja2 import Environment, FileSystemBytecodeCache, PackageLoader, StrictUn
 
 from handbook.base import formats
 from handbook.base.sources import source
-from site_build.base.local_forms import local, local_date, local_day, local_money, localized
+from site_build.base.local_forms import local, local_alone, local_date, local_day, local_money, localized
 from site_build.base.said_words import BEGIN, install_words, say_count
+from site_build.charts.standing_chart import together
 
 TRUST_CLASSES = {
     "read": "trust-read",
@@ -73,9 +74,11 @@ def environment() -> Environment:
         "up_first": lambda text: text[:1].upper() + text[1:],
         "low_first": _low_first,
         "local": local,
+        "local_alone": local_alone,
         "day": local_day,
         "date": local_date,
         "both_scales": formats.add_other_scale,
+        "together": together,
     }
     install_words(made)
     made.globals |= {"source": source, "trust_class": TRUST_CLASSES.__getitem__}
@@ -84,7 +87,11 @@ def environment() -> Environment:
 
 def render(template: str, **values) -> str:
     """One template with its values."""
-    return environment().get_template(template).render(**values)
+    found = environment().get_template(template)
+    context = found.new_context(values)
+    text = environment().concat(found.root_render_func(context))
+    context.vars.clear()  # a template's own macros and its context hold each other, and with them the page's report
+    return text
 
 
 def _word(text: str) -> str:

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from handbook.base import formats
 from handbook.base.ranges import Range
-from handbook.report.evaluate import Report
+from handbook.report.method_report import Report
 from handbook.runs.house_report import KitchenRuns
 from handbook.runs.run_record import TASTE_SCALE
 from handbook.runs.run_result import Compared, RunResult, TasteAdvice, accuracies

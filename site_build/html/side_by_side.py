@@ -11,7 +11,7 @@ from handbook.base.ranges import Range
 from handbook.brine.strength import Strength
 from handbook.folder.read_page import Page
 from handbook.page.heated import has_curve
-from handbook.report.evaluate import Report
+from handbook.report.method_report import Report
 from handbook.report.mixtures import MixtureReport
 from site_build.base.local_forms import local, local_month_day, localized
 from site_build.base.said_words import BEGIN, END, own, said, say, say_count

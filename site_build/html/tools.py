@@ -8,7 +8,7 @@ from __future__ import annotations
 from datetime import UTC, date, datetime, timedelta
 
 from handbook.page.clock import WEEKDAYS, ClockPlan, clock_plan, following, night_advice
-from handbook.report.evaluate import Report
+from handbook.report.method_report import Report
 from site_build.base.local_forms import local_time
 from site_build.base.said_words import say
 from site_build.html.calendar import calendar_lines, calendar_text, moved
@@ -83,7 +83,10 @@ def dated(lines: list[str], longest: float, day: date) -> str:
 def _rows(plan: ClockPlan) -> list[tuple]:
     rows = []
     for each in plan.steps:
-        times = [f"{one.at:%H:%M}" + (say(" (night)") if one.in_night else "") for one in each.reminders]
+        times = [
+            say("%(time)s (night)", time=f"{one.at:%H:%M}") if one.in_night else f"{one.at:%H:%M}"
+            for one in each.reminders
+        ]
         told = (
             say("%(num)s times, %(first)s to %(last)s", num=len(times), first=times[0], last=times[-1])
             if len(times) > MOST_TIMES

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from handbook.base.units import celsius
-from handbook.report.evaluate import Report
+from handbook.report.method_report import Report
 from handbook.report.stand_report import BoxStand
 from site_build.charts.line_chart import CurveInput, line_chart
 from site_build.html.render import render

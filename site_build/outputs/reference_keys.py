@@ -65,7 +65,9 @@ def key_tables() -> tuple[KeyTable, ...]:
         rows = tuple(
             KeyRow(key=key, required=text.startswith("needed"), help=text, allowed="") for key, text in columns.items()
         )
-        found.append(KeyTable(name=f"{table}.csv", about=f"the house's own {table}, one row each", rows=rows))
+        found.append(
+            KeyTable(name=f"{table}.csv", about=f"the house's own {table.replace('_', ' ')}, one row each", rows=rows)
+        )
     return tuple(found)
 
 

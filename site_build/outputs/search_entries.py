@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, replace
 from html.parser import HTMLParser
 from xml.etree.ElementTree import Element
 
 from handbook.base.formats import format_number, format_percent, format_temperature, format_time_range
-from handbook.base.ranges import Range
 from handbook.base.units import celsius
+from handbook.catalogue.ingredients import Ingredient
 from handbook.catalogue.other_names import said_of
 from handbook.folder.read_page import Page
+from handbook.page.steps import Step
+from handbook.report.method_report import Report
+from handbook.report.mixtures import MixtureReport
 from site_build.base.html_tree import text_of
 from site_build.base.said_words import bare, said
 from site_build.html.local_list import TASKS, local_list
@@ -34,6 +37,7 @@ PLACES = (
 )
 NAME, FOOD, KIND, TAG, INGREDIENT, EQUIPMENT, ALLERGEN, SUMMARY, KEEPER, STEP = range(len(PLACES))
 HEADING_WEIGHT, TEXT_WEIGHT = 4.0, 1.0
+MOST_BRIEF = 160  # characters
 _HEADINGS = ("h1", "h2", "h3", "h4", "h5", "h6")
 
 
@@ -71,24 +75,30 @@ class SearchEntry:
     figures: tuple[SearchFigure, ...]
 
 
-def method_entry(page: Page, author: AuthorHtml) -> SearchEntry:
-    """The entry of a method page, from its text and its computed figures."""
+def method_entry(page: Page, author: AuthorHtml, further: Collection[str] = ()) -> SearchEntry:
+    """The entry of a method page, from its text and its computed figures. ``further``: anchors of the author's sections on
+    "Understand it".
+    """
     report = page.report
     sheet = report.method.front_matter
     parts = [part for each in report.mixtures for part in each.made.parts]
     words = [
         (NAME, sheet.title),
-        (FOOD, " ".join([sheet.food, report.food.food_class, *said_of(sheet.food, "food")])),
+        (FOOD, " ".join([sheet.food, report.food.food_class, *report.food.house_names, *said_of(sheet.food, "food")])),
         (KIND, " ".join([sheet.kind, *(each.mixture.kind for each in report.saltings)])),
         (TAG, " ".join(sheet.tags)),
-        (INGREDIENT, " ".join(_ingredient_names([part.ingredient.name for part in parts]))),
+        (INGREDIENT, " ".join(_ingredient_names([part.ingredient for part in parts]))),
         (EQUIPMENT, " ".join([*sheet.equipment, *(step.place for step in report.method.steps)])),
         (ALLERGEN, " ".join(report.allergens)),
         (SUMMARY, sheet.summary),
         (KEEPER, sheet.keeper),
         (STEP, " ".join(step.do for step in report.method.steps)),
     ]
-    sections = (*_sections_of(author.pieces, _block_anchors(page)), *_further_sections(page))
+    written = (
+        replace(each, anchor=f"why#{each.anchor}") if each.anchor in further else each
+        for each in _sections_of(author.pieces, _block_anchors(page))
+    )
+    sections = (*written, *_further_sections(page))
     return SearchEntry(
         url=url_of(page.path),
         title=sheet.title,
@@ -101,10 +111,11 @@ def method_entry(page: Page, author: AuthorHtml) -> SearchEntry:
     )
 
 
-def _ingredient_names(names: Sequence[str]) -> list[str]:
-    """Each ingredient once, with what else cooks call it."""
-    once = dict.fromkeys(names)
-    return [*once, *(said for name in once for said in said_of(name, "ingredient"))]
+def _ingredient_names(ingredients: Sequence[Ingredient]) -> list[str]:
+    """Each ingredient once, with what else cooks call it, here and elsewhere."""
+    once = {each.name: each for each in ingredients}
+    others = (said for each in once.values() for said in (*each.house_names, *said_of(each.name, "ingredient")))
+    return [*once, *others]
 
 
 def _further_sections(page: Page) -> Iterator[Section]:
@@ -150,76 +161,56 @@ def generated_entry(url: str, title: str, html: str) -> SearchEntry:
     )
 
 
-def _brief(text: str, most: int = 160) -> str:
+def _brief(text: str) -> str:
     """The first words of a text, cut between words."""
     words = " ".join(text.split())
-    return words if len(words) <= most else f"{words[:most].rsplit(' ', 1)[0]} …"
+    return words if len(words) <= MOST_BRIEF else f"{words[:MOST_BRIEF].rsplit(' ', 1)[0]} …"
 
 
-def _figures(report) -> Iterator[SearchFigure]:
+def _figures(report: Report) -> Iterator[SearchFigure]:
     for each in report.saltings:
-        name = each.mixture.name
-        if each.strength:
-            part = each.strength.salt_mass_fraction
-            shown = f"{format_percent(part)} salt in the {name if 'brine' in name else f'brine ({name})'}"
-            yield SearchFigure(unit="%", low=part * 100, high=part * 100, shown=shown, anchor="brine")
-        if each.mixture.kind == "injection" and each.mixture.pump:
-            pump = each.mixture.pump
-            yield SearchFigure(
-                unit="%",
-                low=pump.low * 100,
-                high=pump.high * 100,
-                shown=f"pumped {format_percent(pump.middle, 0)}",
-                anchor="brine",
-            )
+        yield from _brine_figures(each)
     if report.saltings and not report.unknown_salt:
         salt = report.salt
-        yield SearchFigure(
-            unit="%",
-            low=salt.low * 100,
-            high=salt.high * 100,
-            shown=f"{format_percent(salt.typical)} salt in the finished food",
-            anchor="why#salt",
-        )
+        shown = f"{format_percent(salt.typical)} salt in the finished food"
+        yield SearchFigure(unit="%", low=salt.low * 100, high=salt.high * 100, shown=shown, anchor="why#salt")
+    yield from _temperature_figures(report.method.steps)
+    thickness, rows = report.method.pieces.thickness, report.salted.by_thickness if report.salted else ()
+    yield _millimetres(thickness.low, thickness.high, "pieces {} mm thick", "pieces")
+    if rows:
+        yield _millimetres(rows[0].thickness, rows[-1].thickness, "times for pieces of {} mm", "why#by-thickness")
+    total = report.schedule.total
+    shown = f"start to finish {format_time_range(total)}"
+    yield SearchFigure(unit="h", low=total.low / 3600, high=total.high / 3600, shown=shown, anchor="steps")
+
+
+def _brine_figures(salting: MixtureReport) -> Iterator[SearchFigure]:
+    name, pump = salting.mixture.name, salting.mixture.pump
+    if salting.strength:
+        part = salting.strength.salt_mass_fraction
+        shown = f"{format_percent(part)} salt in the {name if 'brine' in name else f'brine ({name})'}"
+        yield SearchFigure(unit="%", low=part * 100, high=part * 100, shown=shown, anchor="brine")
+    if salting.mixture.kind == "injection" and pump:
+        shown = f"pumped {format_percent(pump.middle, 0)}"
+        yield SearchFigure(unit="%", low=pump.low * 100, high=pump.high * 100, shown=shown, anchor="brine")
+
+
+def _temperature_figures(steps: Sequence[Step]) -> Iterator[SearchFigure]:
+    """Each temperature of the steps once."""
     seen = set()
-    for step in report.method.steps:
+    for step in steps:
         for word, temperature in (("core", step.core), ("chamber", step.chamber), (step.place, step.temperature)):
             if temperature and (word, temperature.low) not in seen:
                 seen.add((word, temperature.low))
-                yield SearchFigure(
-                    unit="°C",
-                    low=celsius(temperature.low),
-                    high=celsius(temperature.high),
-                    shown=f"{word} {format_temperature(temperature.low)}",
-                    anchor="steps",
-                )
-    thickness = report.method.pieces.thickness
-    low, high = (format_number(end * 1000, 0) for end in (thickness.low, thickness.high))
-    yield SearchFigure(
-        unit="mm",
-        low=thickness.low * 1000,
-        high=thickness.high * 1000,
-        shown=f"pieces {low if low == high else f'{low}–{high}'} mm thick",
-        anchor="pieces",
-    )
-    rows = report.salted.by_thickness if report.salted else ()
-    if rows:
-        ends = [format_number(each.thickness * 1000, 0) for each in (rows[0], rows[-1])]
-        yield SearchFigure(
-            unit="mm",
-            low=rows[0].thickness * 1000,
-            high=rows[-1].thickness * 1000,
-            shown=f"times for pieces of {ends[0]}–{ends[1]} mm",
-            anchor="why#by-thickness",
-        )
-    total: Range = report.schedule.total
-    yield SearchFigure(
-        unit="h",
-        low=total.low / 3600,
-        high=total.high / 3600,
-        shown=f"start to finish {format_time_range(total)}",
-        anchor="steps",
-    )
+                low, high = celsius(temperature.low), celsius(temperature.high)
+                shown = f"{word} {format_temperature(temperature.low)}"
+                yield SearchFigure(unit="°C", low=low, high=high, shown=shown, anchor="steps")
+
+
+def _millimetres(low: float, high: float, words: str, anchor: str) -> SearchFigure:
+    """A length in m, or two, as a figure; ``words`` has braces in its place."""
+    ends = dict.fromkeys(format_number(end * 1000, 0) for end in (low, high))
+    return SearchFigure(unit="mm", low=low * 1000, high=high * 1000, shown=words.format("–".join(ends)), anchor=anchor)
 
 
 def _block_anchors(page: Page) -> list[str]:

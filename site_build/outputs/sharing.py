@@ -18,7 +18,7 @@ from handbook.folder.kept_days import FOLDER
 from handbook.folder.read_page import Page
 from handbook.page.house import House
 from handbook.page.salting import IngredientLine
-from handbook.report.evaluate import Report
+from handbook.report.method_report import Report
 from site_build.base.said_words import bare, own, said, say, say_count
 from site_build.charts.share_picture import HEIGHT, WIDTH
 from site_build.reading.addresses import is_web

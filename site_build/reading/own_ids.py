@@ -12,6 +12,7 @@ METHOD_IDS = frozenset(
         "batch",
         "batch-form",
         "batch-status",
+        "further-words",
         "history",
         "history-cap",
         "history-h",

@@ -3,33 +3,58 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from xml.etree.ElementTree import Element
 
 from site_build.base.html_tree import inner_html, text_of
 
-#: Parts of a sheet that hold words: before everything, with what is needed, with the steps, with keeping, and the rest.
-LEAD, NEED, STEPS, KEEPING, REST = "lead", "need", "steps", "keeping", "rest"
+#: Parts of a sheet that hold words: before everything and what goes on there, with what is needed, with the steps, with keeping,
+#: and the rest.
+LEAD, LEAD_ON, NEED, STEPS, KEEPING, REST = "lead", "lead on", "need", "steps", "keeping", "rest"
 _PLACES = {"pieces": NEED, "salting": NEED, "glaze": NEED, "batches": NEED, "steps": STEPS, "keeping": KEEPING}
 _TOP_HEADINGS = ("h1", "h2")
+#: The most words of the author's that the sheet holds: a cook at work reads no more. Further sections stand on the next page.
+MOST_WORDS = 450
+#: The most words of the lead that stand open above the steps.
+MOST_LEAD = 120
 
 
 @dataclass(frozen=True, kw_only=True)
 class WordsSection:
-    """A heading of the author's with what stands under it, as cleaned HTML; ``place`` is the part that it belongs to."""
+    """A heading of the author's with what stands under it, as cleaned HTML; ``place`` is the part that it belongs to.
+
+    One that ``is_further`` stands on "Understand it", and the sheet leads to it.
+    """
 
     place: str
     anchor: str
     title: str
     html: str
+    count: int = 0
+    is_further: bool = False
 
 
 def words_sections(pieces: Sequence[Element], kinds: Sequence[str]) -> list[WordsSection]:
     """The words cut at the headings of the page's top; a section belongs to the first calculation block that stands in it.
 
     ``pieces`` are the stretches between the blocks, ``kinds`` the kinds of the blocks. Sections without words are left out.
+    A section that no longer fits in MOST_WORDS is a further one, unless it has no heading by which the sheet could name it.
     """
-    return [each for each in _sections(pieces, kinds) if each.html.strip()]
+    found, held = [], 0
+    for each in _sections(pieces, kinds):
+        if not each.html.strip():
+            continue
+        if held + each.count > MOST_WORDS and each.anchor and each.title:
+            found.append(replace(each, is_further=True))
+            continue
+        held += each.count
+        found.append(each)
+    return found
+
+
+def further_anchors(words: Sequence[WordsSection]) -> frozenset[str]:
+    """The anchors of the sections that stand on "Understand it"."""
+    return frozenset(each.anchor for each in words if each.is_further)
 
 
 def _sections(pieces: Sequence[Element], kinds: Sequence[str]) -> Iterator[WordsSection]:
@@ -39,24 +64,39 @@ def _sections(pieces: Sequence[Element], kinds: Sequence[str]) -> Iterator[Words
         _append_text(rest, piece.text)
         for element in piece:
             if element.tag in _TOP_HEADINGS:
-                yield _section(heading, rest, place, is_first)
+                yield from _section(heading, rest, place, is_first)
                 heading, rest, place, is_first = element, Element("div"), "", False
                 rest.text = element.tail
             else:
                 rest.append(element)
         if number < len(kinds):
             if heading is None and is_first:  # words before the first heading lead; those after a block serve it
-                yield _section(None, rest, "", True)
+                yield from _section(None, rest, "", True)
                 rest, is_first = Element("div"), False
             place = place or _PLACES.get(kinds[number], "")
-    yield _section(heading, rest, place, is_first)
+    yield from _section(heading, rest, place, is_first)
 
 
-def _section(heading: Element | None, rest: Element, place: str, is_first: bool) -> WordsSection:
+def _section(heading: Element | None, rest: Element, place: str, is_first: bool) -> Iterator[WordsSection]:
     title = "" if heading is None else " ".join(text_of(heading).split())
     anchor = "" if heading is None else heading.get("id", "")
     where = place or (LEAD if is_first and heading is None else REST)
-    return WordsSection(place=where, anchor=anchor, title=title, html=inner_html(rest))
+    parts = _lead_parts(rest) if where == LEAD else ((where, rest),)
+    for name, words in parts:
+        yield WordsSection(
+            place=name, anchor=anchor, title=title, html=inner_html(words), count=len(text_of(words).split())
+        )
+
+
+def _lead_parts(rest: Element) -> Iterator[tuple[str, Element]]:
+    """The lead up to the paragraph that goes past MOST_LEAD words, and what goes on; the first paragraph always leads."""
+    lead, on, count = Element("div"), Element("div"), len((rest.text or "").split())
+    lead.text = rest.text
+    for element in rest:
+        count += len(text_of(element).split())
+        (on if len(on) or (len(lead) and count > MOST_LEAD) else lead).append(element)
+    yield LEAD, lead
+    yield LEAD_ON, on
 
 
 def _append_text(root: Element, text: str | None) -> None:

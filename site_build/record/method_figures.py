@@ -20,7 +20,7 @@ from handbook.page.schedule import ScheduledStep
 from handbook.page.steps import Step
 from handbook.page.until import Until
 from handbook.report.cost import Bill, cost
-from handbook.report.evaluate import Report
+from handbook.report.method_report import Report
 from handbook.report.mixtures import BatchColumn, MixtureReport
 from site_build.record.dependencies import depends_on
 from site_build.record.figures import (

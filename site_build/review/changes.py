@@ -142,15 +142,15 @@ class FindingChange:
 class StepChange:
     """One step that was added, removed, moved or changed. Numbers count from 1; None where the step does not exist."""
 
-    number_before: int | None
-    number: int | None
-    before: StepFigures | None
-    after: StepFigures | None
-    stated: tuple[StatedChange, ...]
-    figures: tuple[FigureChange, ...]
-    duration: FigureChange | None
-    is_moved: bool
-    is_reworded: bool
+    number_before: int | None = None
+    number: int | None = None
+    before: StepFigures | None = None
+    after: StepFigures | None = None
+    stated: tuple[StatedChange, ...] = ()
+    figures: tuple[FigureChange, ...] = ()
+    duration: FigureChange | None = None
+    is_moved: bool = False
+    is_reworded: bool = False
 
     @property
     def kind(self) -> str:

@@ -171,63 +171,45 @@ def compare_steps(old: tuple[StepFigures, ...], new: tuple[StepFigures, ...]) ->
     rounding.
     """
     pairs = match_steps(old, new)
-    changes, below = [], 0
     partners = {j: i for i, j in pairs}
-    last = -1
+    changes, below, last = [], 0, -1
     for j, after in enumerate(new):
         i = partners.get(j)
         if i is None:
-            changes.append(
-                StepChange(
-                    number_before=None,
-                    number=j + 1,
-                    before=None,
-                    after=after,
-                    stated=(),
-                    figures=(),
-                    duration=None,
-                    is_moved=False,
-                    is_reworded=False,
-                )
-            )
+            changes.append(StepChange(number=j + 1, after=after))
             continue
-        before, is_moved = old[i], i < last
-        last = max(last, i)
-        figures, less = compare_figures(before.figures, after.figures)
+        change, less = _step_change((i, old[i]), (j, after), is_moved=i < last)
         below += less
-        stated = compare_words(_with_stage(before), _with_stage(after))
-        duration = FigureChange(key="duration", before=before.duration, after=after.duration)
-        timed = duration if moved(before.duration, after.duration) else None
-        reworded = before.do != after.do
-        if figures or stated or timed or is_moved or reworded:
-            changes.append(
-                StepChange(
-                    number_before=i + 1,
-                    number=j + 1,
-                    before=before,
-                    after=after,
-                    stated=stated,
-                    figures=figures,
-                    duration=timed,
-                    is_moved=is_moved,
-                    is_reworded=reworded,
-                )
-            )
-    for i in sorted(set(range(len(old))) - {i for i, _ in pairs}):
-        changes.append(
-            StepChange(
-                number_before=i + 1,
-                number=None,
-                before=old[i],
-                after=None,
-                stated=(),
-                figures=(),
-                duration=None,
-                is_moved=False,
-                is_reworded=False,
-            )
-        )
-    return tuple(changes), below
+        last = max(last, i)
+        changes += [change] if change else []
+    removed = sorted(set(range(len(old))) - {i for i, _ in pairs})
+    return (*changes, *(StepChange(number_before=i + 1, before=old[i]) for i in removed)), below
+
+
+def _step_change(
+    old: tuple[int, StepFigures], new: tuple[int, StepFigures], is_moved: bool
+) -> tuple[StepChange | None, int]:
+    """What changed in a step on both pages, given with its index, and the number of figures moved below rounding."""
+    (i, before), (j, after) = old, new
+    figures, below = compare_figures(before.figures, after.figures)
+    stated = compare_words(_with_stage(before), _with_stage(after))
+    duration = FigureChange(key="duration", before=before.duration, after=after.duration)
+    timed = duration if moved(before.duration, after.duration) else None
+    is_reworded = before.do != after.do
+    if not (figures or stated or timed or is_moved or is_reworded):
+        return None, below
+    change = StepChange(
+        number_before=i + 1,
+        number=j + 1,
+        before=before,
+        after=after,
+        stated=stated,
+        figures=figures,
+        duration=timed,
+        is_moved=is_moved,
+        is_reworded=is_reworded,
+    )
+    return change, below
 
 
 def match_steps(old: tuple[StepFigures, ...], new: tuple[StepFigures, ...]) -> list[tuple[int, int]]:

@@ -190,22 +190,23 @@ def test_lots_are_numbered():
 #: By hand from the demo's files: each batch's last step done before the moment, plus the usual time of the next one,
 #: against its longest; of a finished one the end of its last heat plus its keeping days.
 BY_HAND = {
+    # beef: its plan says 11 Nov as in its runs; its own weights lag and say January (the curve is tested below).
     # char 5 Nov: step 7 done 07:40, step 8 takes 4-6 h, usually 5 h. mussels: step 4 done 10:10, step 5 usually 150 min.
     "2026-11-06 12:00": {
         "today": {"hot-smoked-char-sides-261105": "11-06 12:40", "smoked-mussels-261106": "11-06 12:40"},
-        "waiting": {"soy-eggs-261105": "11-08", "winter-smoked-trout-261106": "11-14", "winter-beef-260914": "12-12", "cellar-cabbage-261102": "12-19 11:35"},
+        "waiting": {"soy-eggs-261105": "11-08", "winter-smoked-trout-261106": "11-14", "cellar-cabbage-261102": "12-19 11:35", "winter-beef-260914": "01-02"},
         "keeping": {"brined-chicken-thighs-261104": "11-08", "hot-smoked-char-sides-261102": "11-10", "glazed-whitefish-strips-261103": "11-11"},
     },
     "2026-11-12 16:00": {
         "late": {"hot-smoked-char-sides-261109": ""},  # called back an hour before
-        "waiting": {"winter-smoked-trout-261106": "11-14", "dry-cured-duck-261108": "11-14", "brined-white-cheese-261110": "12-08", "winter-beef-260914": "12-12", "cellar-cabbage-261102": "12-19 11:35"},
+        "waiting": {"winter-smoked-trout-261106": "11-14", "dry-cured-duck-261108": "11-14", "brined-white-cheese-261110": "12-08", "cellar-cabbage-261102": "12-19 11:35", "winter-beef-260914": "01-07"},
         "keeping": {"hot-smoked-char-sides-261110": "11-18", "glazed-whitefish-strips-261111": "11-19"},
     },
     # ham: step 3 done 16 Nov 16:45, step 4 at most 60 h. char 24 Nov: step 3 done 14:00, step 4 usually 15 h, at most 18 h.
     # chicken: last heat 21 Nov 09:55, keeps 3 days.
     "2026-11-26 08:00": {
         "late": {"pumped-ham-261116": "11-18 22:45", "cellar-cabbage-261121": "11-24", "brined-chicken-thighs-261119": "11-24", "hot-smoked-char-sides-261124": "11-25 05:00", "hot-smoked-char-sides-261109": ""},
-        "waiting": {"soy-eggs-261124": "11-27", "equilibrium-pork-chops-261125": "11-27", "dry-cured-duck-261123": "11-29", "brined-white-cheese-261110": "12-08", "brined-cucumbers-261114": "12-08 22:00", "winter-beef-260914": "12-12", "cellar-cabbage-261102": "12-19 11:35"},
+        "waiting": {"soy-eggs-261124": "11-27", "equilibrium-pork-chops-261125": "11-27", "dry-cured-duck-261123": "11-29", "brined-white-cheese-261110": "12-08", "brined-cucumbers-261114": "12-08 22:00", "cellar-cabbage-261102": "12-19 11:35", "winter-beef-260914": "01-15"},
     },
 }  # fmt: skip
 

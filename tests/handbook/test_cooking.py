@@ -8,9 +8,12 @@ from handbook.heat.film import film_of_speed
 from handbook.heat.heat_run import HeatPiece, HeatSpread, HeatStage, run
 from handbook.heat.heated_piece import AIR_CLASSES
 from handbook.heat.lethality import log10_reductions, organisms
-from handbook.validation.cooking_comparisons import cooking_losses, cooking_times, loss, predicted
+from handbook.validation.cooking_comparisons import cooking_losses, cooking_times, loss
+from handbook.validation.kept_times import kept_times
+from handbook.validation.printed_scatter import printed_scatter
 from handbook.validation.rest_comparisons import carry_overs, rise
 from tests.handbook.heat_cases import ALONE, HOUR, LEAN, exact, piece
+from tests.predicted_times import predicted
 
 
 def oven(celsius=163.0, **more):
@@ -26,23 +29,54 @@ def roast(**more):
 
 
 @pytest.fixture(scope="module")
-def held_out():
-    """Every published time of the sources that set no constant, beside the model's."""
-    return [predicted(each) for each in cooking_times() if each.is_held_out]
+def computed():
+    """Every published time beside the model's."""
+    return [predicted(each) for each in cooking_times()]
+
+
+@pytest.fixture(scope="module")
+def held_out(computed):
+    """Those of the sources that set no constant."""
+    return [each for each in computed if each.published.is_held_out]
+
+
+def test_kept_times_are_those_of_the_model(computed):
+    """The times that the page of the models draws are those that the model has now; ``python -m tests.bench_heat --keep``
+    writes them anew. Half a per cent leaves room for another processor."""
+    for kept, each in zip(kept_times(), computed, strict=True):
+        assert kept.published is each.published
+        for end in ("low", "typical", "high"):
+            assert getattr(kept.time, end) == pytest.approx(getattr(each.time, end), rel=0.005), each.published.key
 
 
 def test_band_holds_held_out_times(held_out):
     """The band that says nine in ten holds 85 to 95 % of the held-out printed times (see data/cooking_times.csv for the
     sources), and it is no wider than a factor of 3 in the median."""
-    assert len(held_out) > 70
+    assert len(held_out) > 140
     assert 0.85 <= np.mean([each.is_inside for each in held_out]) <= 0.95
     assert np.median([each.time.high / each.time.low for each in held_out if each.time.high]) < 3
 
 
 def test_typical_times_are_in_the_middle(held_out):
-    """The median of predicted / printed is within 10 % of 1, and seven in ten are within 20 %."""
-    assert np.median([each.ratio for each in held_out]) == pytest.approx(1.0, abs=0.1)
-    assert np.mean([each.is_close for each in held_out]) > 0.7
+    """The median of predicted / printed is within 5 % of 1, and three in four are within 20 %."""
+    assert np.median([each.ratio for each in held_out]) == pytest.approx(1.0, abs=0.05)
+    assert np.mean([each.is_close for each in held_out]) > 0.75
+
+
+def test_roasts_are_foretold_as_well_as_print_allows(held_out):
+    """A curve fitted to the printed roasts (least squares, numpy) foretells a source that it has not seen no better than the
+    model, which is fitted to none of them; and no curve has nine in ten of the rows that it is fitted to."""
+    found = printed_scatter()
+    roasts = [each for each in held_out if each.published.kind == "roast"]
+    assert len(roasts) > 100 and found.fitted < 0.9
+    assert np.mean([each.is_close for each in roasts]) > found.foretold - 0.02
+
+
+def test_one_piece_printed_twice():
+    """An eye of round of 2 to 3 lb at 325 °F to 135 °F: 20 to 22 min/lb, so 50 to 55 min, in one timetable, 1 1/2 to 1 3/4 h in
+    another, both read. No one time is within 20 % of both: 66 min is the most of one, 72 min the least of the other."""
+    pairs = [{one.source for one in pair} for pair in printed_scatter().apart if "eye" in pair[0].item]
+    assert pairs == [{"nlsmb-beef", "beef-guidelines"}]
 
 
 @pytest.mark.parametrize("each", cooking_losses(), ids=lambda each: each.item)
@@ -53,10 +87,10 @@ def test_losses_of_weight(each):
 
 def test_rise_of_the_core_after_the_heat():
     """Printed rises (Lowe 1937, read; her oven is not in the part read): most are in the band, and the typical one is within a
-    factor of 2.5 of the printed, but for the lamb of 1 K."""
+    factor of 1.7 of the printed, but for the lamb of 1 K."""
     found = [(each, rise(each, HeatSpread(samples=32))) for each in carry_overs()]
-    assert np.mean([model.low <= each.printed <= model.high for each, model in found]) > 0.6
-    assert all(model.typical < 2.5 * each.printed for each, model in found if each.printed > 1)
+    assert np.mean([model.low <= each.printed <= model.high for each, model in found]) > 0.8
+    assert all(model.typical < 1.7 * each.printed for each, model in found if each.printed > 1)
 
 
 def test_the_core_does_not_feel_the_kitchen_at_once():

@@ -78,6 +78,14 @@ FOODS_SURE = {
     "chillies": "hot chili, red",
     "hot red chili": "hot chili, red",
     "green tomatoes": "tomato, green",
+    "sockeye": "salmon, sockeye",
+    "pork chops": "pork loin, whole, lean+fat",
+    "pork neck": "pork shoulder, Boston blade, lean+fat",
+    "gherkins": "cucumber, with peel",
+    "mooli": "daikon (oriental radish)",
+    "red onions": "onion",
+    "chicken, whole": "chicken whole, meat and skin",
+    "belly of pork": "pork belly",
 }
 #: Foods that ask, and one of the names that the question holds.
 FOODS_ASK = {
@@ -120,7 +128,20 @@ FOODS_ASK = {
     "pickling cucumbers": "cucumber, with peel",
     "cabbage": "cabbage, green",
     "salmon fillet": "salmon, Atlantic, farmed",
-    "catfish": "whitefish, mixed",
+    "mussles": "mussel, blue",
+    "chicken drumsticks": "chicken thigh, with skin",
+    "turkey thighs": "turkey whole, meat and skin",
+    "duck legs": "duck, domesticated, meat and skin",
+    "goose breast": "goose, meat and skin",
+    "shoulder of pork": "pork shoulder, whole, lean+fat",
+    "loin of pork": "pork loin, whole, lean",
+    "breast of duck": "duck breast, wild, meat only",
+    "lamb shanks": "lamb leg, lean",
+    "cod fillets": "cod, Atlantic",
+    "minced beef": "beef top round, lean+fat",
+    "St Louis ribs": "pork spareribs",
+    "spring onions": "onion",
+    "goat's cheese": "cheese, feta",
 }
 #: Ingredients that resolve, and to what.
 INGREDIENTS_SURE = {
@@ -211,6 +232,16 @@ INGREDIENTS_SURE = {
     "MSG": "monosodium glutamate",
     "citric acid": "citric acid, crystals",
     "sodium ascorbate": "sodium erythorbate / ascorbate",
+    "granulated sugar": "sugar, white granulated",
+    "black treacle": "molasses",
+    "spirit vinegar": "vinegar, distilled 5 %",
+    "brandy": "spirits, 40 % abv",
+    "ice": "water, ice",
+    "hot water": "water, tap",
+    "ice water": "water, tap",
+    "iced water": "water, tap",
+    "ice cream salt": "salt, rock / ice-cream grade (not for food use by volume)",
+    "cure #2": "curing salt, 6.25 % nitrite + 4 % nitrate (type 2)",
 }
 #: Ingredients that ask, and one of the names that the question holds.
 INGREDIENTS_ASK = {
@@ -219,7 +250,6 @@ INGREDIENTS_ASK = {
     "diamond kosher salt": "salt, light hollow flake (pyramid flake, kitchen coarse)",
     "flake salt": "salt, light hollow flake (pyramid flake, kitchen coarse)",
     "kosher-style flake salt": "salt, light hollow flake (pyramid flake, kitchen coarse)",
-    "himalayan salt": "salt",
     "dark brown sugar": "sugar, brown, packed",
     "light brown sugar": "sugar, brown, packed",
     "corn syrup": "syrup, corn, light",
@@ -244,6 +274,22 @@ INGREDIENTS_ASK = {
     "juniper": "juniper berry, whole",
     "erythorbate": "sodium erythorbate / ascorbate",
     "ascorbic acid": "citric acid, crystals",
+    "vinegar": "vinegar, cider",
+    "vinager": "vinegar, cider",
+    "cider vineger": "vinegar, cider",
+    "rice vinegar": "vinegar, distilled 5 %",
+    "white wine vinegar": "vinegar, red wine",
+    "palm sugar": "sugar, brown, packed",
+    "invert syrup": "syrup, golden (inverted cane)",
+    "black pepercorns": "peppercorn, whole black",
+    "pimento": "allspice, whole",
+    "dillweed": "dill weed, dried",
+    "coriander leaf": "coriander seed",
+    "lime juice": "lemon juice, raw",
+    "sweet paprika": "paprika",
+    "english mustard": "mustard seed, ground",
+    "iodised table salt": "salt, fine table (cubic crystals)",
+    "lactic acid": "citric acid, crystals",
 }
 #: Names that may be said of a curing salt and do not say which.
 MAY_CURE = (
@@ -272,15 +318,49 @@ MAY_CURE = (
     "corning salt",
     "meat powder #2",
     "pink powder",
+    "salt, pink",
+    "salt (pink)",
+    "sel rose",
+    "Pökelsalz",
+    "Nitritpökelsalz",
+    "TCM",
+    "nitrate salt",
+    "chile saltpetre salt",
+    "salt petre",
+    "quick salt",
+    "rapid cure salt",
+    "red salt",
+    "salami salt",
+    "jerky salt",
+    "jerky cure",
+    "butcher's salt",
+    "preserving salt",
+    "preserving powder",
+    "corned beef salt",
+    "all-purpose cure",
+    "brine cure",
+    "country cure",
+    "cured salt",
+    "cure two",
+    "speed cure",
+    "white cure",
 )
+#: Salts of a word that no salt of the tables has: the question holds plain salts and curing salts.
+MAY_BE_EITHER = (
+    "himalayan salt", "smoker's salt", "p1nk salt", "dairy salt", "cheese salt", "house salt", "celery salt", "garlic salt", "seasoned salt",
+    "black salt", "dishwasher salt", "iodized salt",
+)  # fmt: skip
 #: Names without a row in the tables: what they say is near nothing, or a pure nitrite, whose strength is another.
-UNKNOWN = ("pike", "perch", "rabbit", "saltpetre", "sodium nitrite", "potassium nitrate", "celery powder", "vitamin c")
+UNKNOWN = (
+    "pike", "perch", "rabbit", "saltpetre", "sodium nitrite", "potassium nitrate", "celery powder", "vitamin c", "catfish", "E250", "E 252",
+    "INS 251", "sodium nitrate", "potassium nitrite", "saltpeter", "gammon", "moose", "halloumi", "whey", "oil",
+)  # fmt: skip
 
 
-def test_there_are_150_names():
+def test_there_are_250_names():
     """The lists are as long as they claim."""
-    lists = (FOODS_SURE, FOODS_ASK, INGREDIENTS_SURE, INGREDIENTS_ASK, MAY_CURE, UNKNOWN)
-    assert sum(map(len, lists)) >= 150
+    lists = (FOODS_SURE, FOODS_ASK, INGREDIENTS_SURE, INGREDIENTS_ASK, MAY_CURE, MAY_BE_EITHER, UNKNOWN)
+    assert sum(map(len, lists)) >= 250
 
 
 @pytest.mark.parametrize(("names", "sure"), [(FOODS, FOODS_SURE), (INGREDIENTS, INGREDIENTS_SURE)])
@@ -305,12 +385,20 @@ def test_a_name_that_may_be_a_curing_salt_asks_for_curing_salts_alone(said):
     assert not found.name and found.candidates and set(found.candidates) <= CURES
 
 
+@pytest.mark.parametrize("said", MAY_BE_EITHER)
+def test_a_salt_of_no_known_kind_asks_for_both(said):
+    """Nobody chooses a plain salt because the question left the other out."""
+    found = INGREDIENTS.resolve(said)
+    assert not found.name and set(found.candidates) > CURES and "salt" in found.candidates
+
+
 @pytest.mark.parametrize("change", ["{}s", "fine {}", "{} mix", "my {}", "{}, 50 g", "xx{}", "{} (local)"])
 @pytest.mark.parametrize("said", [*MAY_CURE, "cure #1", "nitrite", "nitrate", "saltpetre"])
 def test_no_variant_of_a_curing_name_resolves_to_another_ingredient(said, change):
     """A further word, a plural or a bracket does not let one through."""
     found = INGREDIENTS.resolve(change.format(said))
-    assert {found.name, *found.candidates} - {""} <= CURES
+    assert found.name in {"", *CURES}
+    assert set(found.candidates) <= CURES or set(found.candidates) > CURES
 
 
 def test_every_name_of_the_tables_resolves_to_itself():

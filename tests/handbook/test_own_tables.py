@@ -3,7 +3,10 @@
 import pytest
 
 from handbook.base.csv_rows import read_table
+from handbook.catalogue.name_resolver import food_names, ingredient_names
+from handbook.catalogue.other_names import find_names
 from handbook.catalogue.own_columns import COLUMNS
+from handbook.catalogue.tables import engine_tables
 from handbook.folder.handbook import open_handbook
 from handbook.folder.house_tables import house_tables
 from handbook.report.page_warnings import page_warnings
@@ -94,3 +97,71 @@ def test_nothing_is_computed_to_a_target_of_unknown_salt(kitchen, old, new, key)
     (kitchen / "wet.md").write_text(text)
     said = [str(each) for each in open_handbook(kitchen).page("wet.md").faults]
     assert any(f": {key}: " in each and "the salt of house rub is not known" in each for each in said), said
+
+
+# ---- Names of the house
+
+NAMES = "name,means,kind\n"
+
+
+def named(rows: str, **others: str):
+    """(tables, fault lines) of other_names.csv beside other own tables."""
+    files = {"other_names.csv": NAMES + rows, **{f"{name}.csv": text for name, text in others.items()}}
+    tables, found = house_tables("methods", {name: text.encode() for name, text in files.items()})
+    return tables, [str(each) for each in found]
+
+
+def test_a_house_names_foods_and_ingredients():
+    """What a house says decides over what cooks elsewhere say; a curing salt by its own name is that salt."""
+    own = FOODS + "vendace,fish,0.77,0.03,0.185,50,no,fish\n"
+    tables, found = named(
+        'muikku,vendace,food\nherring,"herring, Atlantic",food\nsea salt,fine sea salt,ingredient\n'
+        'our pink salt,"curing salt, 6.25 % sodium nitrite (type 1)",ingredient\n',
+        foods=own,
+    )
+    assert found == []
+    foods, ingredients = food_names(tables), ingredient_names(tables)
+    assert [foods.resolve(each).name for each in ("Muikku", "herrings")] == ["vendace", "herring, Atlantic"]
+    assert ingredients.resolve("sea salt").name == "salt, fine sea"
+    assert ingredients.resolve("our pink salt").name == "curing salt, 6.25 % sodium nitrite (type 1)"
+    assert not food_names(engine_tables()).resolve("herring").name
+    assert [each.said_as for each in find_names(["muikku"], tables)] == [("muikku",)]
+
+
+@pytest.mark.parametrize(
+    ("row", "said"),
+    [
+        ("pink salt,fine sea salt,ingredient", "read \"pink salt: means: fine sea salt\"; allowed: for a name that may be said of a curing salt"),
+        ("tinted cure,sugar,ingredient", "allowed: for a name that may be said of a curing salt"),
+        ("E250,fine sea salt,ingredient", "allowed: for a name that may be said of a curing salt"),
+        ("red tub,cure #1,ingredient", "for a curing salt, a name that says so"),
+        ("sea salt,cure #1,ingredient", "for a curing salt, a name that says so"),
+        ("fine sea salt,coarse sea salt,ingredient", "allowed: a name that is not the name of one ingredient itself"),
+        ("honey,sugar,ingredient", "allowed: a name that is not the name of one ingredient itself"),
+        ("ours,salmon,food", 'Did you mean "salmon, Atlantic, farmed"'),
+        ("ours,unicorn,food", "allowed: one food of the handbook"),
+        ("ours,cod,fish", 'read "ours: kind: fish"; allowed: food or ingredient'),
+        (",honey,ingredient", 'read "name: nothing"'),
+        ("ours,,ingredient", 'read "means: nothing"'),
+        ("!!!,honey,ingredient", "allowed: a name of letters"),
+        ("ours,honey,ingredient,more", "one cell for each column"),
+        ("o\x07urs,honey,ingredient", "control characters"),
+    ],
+)  # fmt: skip
+def test_a_name_of_the_house_is_guarded(row, said):
+    """One line with the place; a curing salt is never named as salt nor salt as a curing salt."""
+    _, found = named(row + "\n")
+    assert len(found) == 1 and found[0].startswith("methods/other_names.csv:2: row: ") and said in found[0], found
+
+
+def test_a_page_may_use_a_name_of_the_house(kitchen):
+    """The page reads it, and the search of the site knows it."""
+    (kitchen / "other_names.csv").write_text(NAMES + "shed salt,fine sea salt,ingredient\n")
+    text = (kitchen / "wet.md").read_text().replace("fine sea salt", "shed salt")
+    assert "shed salt" in text
+    (kitchen / "wet.md").write_text(text)
+    report = open_handbook(kitchen).report("wet")
+    (salt,) = [
+        part.ingredient for each in report.mixtures for part in each.made.parts if part.ingredient.kind == "salt"
+    ]
+    assert salt.name == "salt, fine sea" and salt.house_names == ("shed salt",)

@@ -78,6 +78,14 @@ def test_thickness_from_the_mass_is_near_the_printed_one(shape, mass, printed):
     assert found.low * 0.95 <= printed <= found.high * 1.05
 
 
+@pytest.mark.parametrize(("mass", "printed"), [(0.57, 0.35), (2.7, 0.76)])
+def test_a_tenderloin_is_as_long_as_printed(mass, printed):
+    """Pork of 450 to 680 g, 30 to 40 cm; beef of 2.3 to 3.2 kg, about 76 cm (a page for home cooks, read), within 17 %."""
+    thickness = with_sizes(pieces("tenderloin", mass)).thickness.middle
+    assert BUILDS["tenderloin"].length * thickness == pytest.approx(printed, rel=0.17)
+    assert solid("tenderloin", mass).thickness.typical < solid("loin", mass).thickness.typical
+
+
 def test_a_bird_is_thinner_than_a_joint_of_its_mass():
     """Two sides round a hollow; stuffed, the sides are thicker; the mass itself decides, not the shape's name alone."""
     bird, joint = solid("bird", 5.0), solid("joint", 5.0)

@@ -4,11 +4,13 @@ import pytest
 
 from handbook.base.errors import HandbookError
 from handbook.base.forms import Reading
-from handbook.base.yaml_text import Text
+from handbook.base.yaml_text import List, Text
 from handbook.page.amounts import AmountForm
+from handbook.page.salting import ingredients_form
 from handbook.report.evaluate import evaluate
 from handbook.salt.uptake import Spread, run
 from tests.handbook.safety_cases import BELLY, CHOP, CURE, HOUSE, PREPARE, ROAST, TABLES, case_of
+from tests.one_page import OnePage
 
 TYPE_1 = "curing salt, 6.25 % sodium nitrite (type 1)"
 CONTINENTAL = "curing salt, 0.6 % nitrite (continental type)"
@@ -197,3 +199,20 @@ def test_a_salt_that_no_brine_reaches_in_the_time_is_a_fault():
     ).method
     with pytest.raises(HandbookError, match="a salt that a brine reaches in the stated time"):
         evaluate(method, HOUSE, TABLES)
+
+
+@pytest.mark.parametrize(
+    ("line", "item", "amount"),
+    [
+        ("curing salt type 1, 150 ppm nitrite", "curing salt, 6.25 % sodium nitrite (type 1)", "150 ppm nitrite"),
+        ("salt, to 1.9 % in the meat", "salt", "to 1.9 % in the meat"),
+        ("fine table salt, 2 % of food", "salt, fine table (cubic crystals)", "2 % of food"),
+        ("thyme, chopped", "", ""),
+    ],
+)
+def test_an_amount_behind_a_comma(line, item, amount):
+    """A line may end with any amount that the trade states; words behind a comma are none."""
+    reading = Reading(file="page.md")
+    lines = ingredients_form(OnePage().kitchen.words)
+    found = lines.read(List(items=(Text(value=line, line=1),), line=1), "ingredients", reading)
+    assert [found[0].item, found[0].amount.text] == [item, amount] if item else reading.faults

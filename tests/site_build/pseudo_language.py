@@ -1,7 +1,6 @@
 """A language for tests: every message in brackets and with accents, so that a word that was left out shows.
 
-The language tag is that of Esperanto, which the Unicode locale data (CLDR) write with a decimal comma and whose weeks begin
-on Monday; the words are no Esperanto.
+The language tag is that of Esperanto, which the Unicode locale data (CLDR) write with a decimal comma; the words are no Esperanto.
 """
 
 import re
@@ -31,9 +30,9 @@ def pseudo(message: str) -> str:
     return f"{OPEN}{made}{message[at:].translate(_ACCENTS)}{CLOSE}"
 
 
-def catalogue(left_out: str = "") -> str:
-    """The whole catalogue, without the message ``left_out``."""
-    rows = [_HEAD]
+def catalogue(*left_out: str, language: str = LANGUAGE) -> str:
+    """The whole catalogue, without the messages ``left_out``."""
+    rows = [_HEAD.replace(f"Language: {LANGUAGE}", f"Language: {language}")]
     for message in all_messages():
         if isinstance(message, tuple):
             one, many = message
@@ -41,16 +40,16 @@ def catalogue(left_out: str = "") -> str:
                 f"msgid {_quoted(one)}\nmsgid_plural {_quoted(many)}\n"
                 f"msgstr[0] {_quoted(pseudo(one))}\nmsgstr[1] {_quoted(pseudo(many))}\n"
             )
-        elif message != left_out:
+        elif message not in left_out:
             rows.append(f"msgid {_quoted(message)}\nmsgstr {_quoted(pseudo(message))}\n")
     return "\n".join(rows)
 
 
-def translate(folder: Path, left_out: str = "") -> None:
+def translate(folder: Path, *left_out: str, language: str = LANGUAGE) -> None:
     """Turn a copy of the demo's folder into the pseudo-language."""
     house = folder / "house.yml"
-    house.write_text(house.read_text("utf-8") + f"\nlanguage: {LANGUAGE}\n", "utf-8")
-    (folder / "words.po").write_text(catalogue(left_out), "utf-8")
+    house.write_text(house.read_text("utf-8") + f"\nlanguage: {language}\n", "utf-8")
+    (folder / "words.po").write_text(catalogue(*left_out, language=language), "utf-8")
 
 
 def copy_of(source: Path, target: Path, *pages: str) -> Path:

@@ -212,6 +212,11 @@ def test_container_holds(page, demo_book):
         (" 12 ", 12),
         (".75", 0.75),
         ("2.", 2),
+        ("1 1/2", 1.5),
+        ("3/4", 0.75),
+        ("½", 0.5),
+        ("2½", 2.5),
+        ("1/0", None),
         ("1,500", None),
         ("1,5,0", None),
         ("0", None),
@@ -254,6 +259,13 @@ def test_fields_go_together(page, demo_site):
     assert page.input_value("#batch-weight") == "6"
     page.select_option("#batch-unit", "lb")
     assert math.isclose(float(page.input_value("#batch-weight")), 13.2277, rel_tol=1e-5)  # 1 lb = 0.45359237 kg exactly
+    page.fill("#batch-weight", "7.3 kg")  # a unit in the field is read with its number
+    assert page.evaluate("location.search") == "?batch=7.3kg" and page.input_value("#batch-unit") == "kg"
+    page.fill("#batch-weight", "12")
+    page.select_option("#batch-unit", "oz")  # the unit picked after a typed number is the one that was meant
+    assert page.evaluate("location.search") == "?batch=12oz"
+    page.fill("#batch-portions", "36")
+    page.select_option("#batch-unit", "kg")
     page.fill("#batch-weight", "1,500")
     assert page.get_attribute("#batch-weight", "aria-invalid") == "true"
     assert "above 0" in page.inner_text("#batch-weight-note") and page.input_value("#batch-portions") == "36"
@@ -280,7 +292,10 @@ def test_state_stands_in_the_address(page, demo_site, demo_book):
         salt = page.locator("#brine tr").filter(has_text="salt, fine sea").locator(".mass")
         assert salt.inner_text() == format_mass(round(0.950 * 7.3 / 3, 3))
         assert "7.30 kg" in page.inner_text(".bar-written") and "30 mm" in page.inner_text(".bar-written")
-        assert "30 mm is thicker than the 18-22 mm" in page.inner_text("#standing")
+        standing = page.inner_text("#standing")
+        assert "30 mm is thicker than the 18-22 mm" in standing and "Met:" not in standing
+        assert not any("met" in each for each in page.locator(".work-limit a").all_inner_texts())
+        assert page.text_content("[data-card='0'] .num:has(.mass) >> nth=1") == salt.inner_text()
         page.reload()
     report = demo_book.pages["hot-smoked-char-sides.md"].report
     hours = next(each.hours for each in report.salted.by_thickness if abs(each.thickness - 0.030) < 1e-9)

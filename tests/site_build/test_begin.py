@@ -11,6 +11,7 @@ from handbook.folder.handbook import open_handbook
 from handbook.report.page_warnings import page_warnings
 from site_build.cli.begin_command import pinned
 from site_build.cli.main import main
+from site_build.cli.methods_folder import MethodsFolder
 from site_build.cli.starter import FAMILIES
 from tests.newcomer import BLANK
 
@@ -155,3 +156,85 @@ def test_the_examples_are_what_is_begun(ours, example):
     """One text for both, so that a mended example mends what is begun."""
     text = files("site_build").joinpath("begun", ours).read_text("utf-8")
     assert text == (EXAMPLES / example).read_text("utf-8")
+
+
+# ---- What is no name, and folders that are not empty
+
+
+WORDS = [
+    "--measures", "us", "--degrees", "C", "--audience", "home", "--place", "none named", "--family", "roast",
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("options", "said"),
+    [
+        (["--kitchen", "", "--currency", "kr"], "--kitchen: read nothing; allowed: text of 1 to 80 characters"),
+        (["--kitchen", "K" * 20_000, "--currency", "kr"], "--kitchen: read"),
+        (["--kitchen", "a\x1b[31m", "--currency", "kr"], "--kitchen: read"),
+        (["--kitchen", "\u202eK", "--currency", "kr"], "--kitchen: read"),
+        (["--kitchen", "K", "--currency", "x" * 11], "--currency: read"),
+        ([*ASKED, "--page", "index"], "--page: read"),
+        ([*ASKED, "--page", "limits"], "another name: the generator makes this page"),
+        ([*ASKED, "--page", "con"], "Windows keeps this one"),
+        ([*ASKED, "--page", "../x"], "allowed: small letters"),
+        ([*ASKED, "--page", "a" * 81], "allowed: small letters"),
+    ],
+)
+def test_a_wrong_answer_writes_nothing(tmp_path, options, said):
+    """What check would refuse is refused before anything is written, with the option's name."""
+    done = CliRunner().invoke(main, ["begin", str(tmp_path / "kitchen"), *WORDS, *options])
+    assert done.exit_code == 1 and said in done.output and not (tmp_path / "kitchen").exists()
+
+
+def test_what_was_interrupted_goes_on(tmp_path):
+    """Files that ``begin`` itself wrote are no obstacle; one that anybody changed is."""
+    folder = begun(tmp_path)
+    whole = {path: path.read_bytes() for path in folder.rglob("*") if path.is_file()}
+    (folder / "CODEOWNERS").unlink()
+    begun(tmp_path)
+    assert {path: path.read_bytes() for path in folder.rglob("*") if path.is_file()} == whole
+    (folder / "methods" / "house.yml").write_text("mine")
+    (folder / "CODEOWNERS").unlink()
+    done = CliRunner().invoke(main, ["begin", str(folder), *WORDS, *ASKED])
+    assert done.exit_code == 1 and "in it; allowed: a folder that is new or empty" in done.output
+    assert not (folder / "CODEOWNERS").exists() and (folder / "methods" / "house.yml").read_text() == "mine"
+
+
+def test_a_link_of_a_tree_is_not_followed(tmp_path):
+    """One line, and nothing is written where it leads."""
+    (tmp_path / "tree" / ".git").mkdir(parents=True)
+    (tmp_path / "aim").mkdir()
+    (tmp_path / "tree" / "link").symlink_to(tmp_path / "aim")
+    done = CliRunner().invoke(main, ["begin", str(tmp_path / "tree" / "link" / "new"), *WORDS, *ASKED])
+    assert done.exit_code == 1 and "read a link" in done.output and done.exception.__class__ is SystemExit
+    assert list((tmp_path / "aim").iterdir()) == []
+
+
+@pytest.mark.parametrize("food", ["a: b", "\n- x", "{title}", "\x1b[1m", "char, Arctic\nkind: cook", "unicorn"])
+def test_a_new_page_is_of_a_known_food(tmp_path, food):
+    """Anything else would be a fault of the page, or a key of its own."""
+    done = CliRunner().invoke(main, ["new", str(tmp_path / "a.md"), "--family", "roast", "--food", food])
+    if food.startswith("char"):
+        assert done.exit_code == 1 or "kind: cook\nkind" not in (tmp_path / "a.md").read_text()
+    else:
+        assert done.exit_code == 1 and done.output.startswith("--food: read") and not (tmp_path / "a.md").exists()
+
+
+def test_a_kitchen_may_be_called_as_a_sign_of_the_texts(tmp_path):
+    """The README holds the name as it is."""
+    words = ["begin", str(tmp_path / "kitchen"), *WORDS, "--kitchen", "{methods}{hashes}", "--currency", "kr"]
+    assert CliRunner().invoke(main, words).exit_code == 0
+    assert (tmp_path / "kitchen" / "README.md").read_text().startswith("# {methods}{hashes}: our handbook")
+
+
+def test_every_command_finds_the_methods_of_a_repository():
+    """``handbook COMMAND .`` stands for the folder ``methods`` in it, whatever the command."""
+
+    def folders(group, before=()):
+        for name, command in getattr(group, "commands", {}).items():
+            yield from folders(command, (*before, name))
+            yield from (((*before, name), each) for each in command.params if each.name == "folder")
+
+    found = {path: each.type for path, each in folders(main) if path not in {("begin",), ("schemas",)}}
+    assert len(found) > 10 and {path for path, kind in found.items() if not isinstance(kind, MethodsFolder)} == set()

@@ -5,6 +5,7 @@ import re
 import pytest
 from click.testing import CliRunner
 
+from handbook.folder.handbook import open_handbook
 from site_build.cli.main import main
 from site_build.cli.starter import began_house, family_page
 from tests.newcomer import BLANK
@@ -94,3 +95,46 @@ def test_a_price_is_named_as_on_pages(kitchen, said):
     code, (line,) = check(kitchen)
     asked = line.partition("Did you mean ")[2]
     assert code == 1 and "prices.item" in line and "curing salt" in asked and '"salt, ' not in asked
+
+
+def test_warnings_of_sound_pages_stand_beside_the_faults_of_others(kitchen):
+    """A new author mends both in one round."""
+    change(kitchen, *FLAGS["an allergen in a step's words"][:2])
+    code, alone = check(kitchen)
+    assert code == 0 and alone and all(line.startswith("warning: ") for line in alone)
+    (kitchen / "other.md").write_text(PAGE.replace("title: ", "title: Other ").replace("kind: ", "kind: no "))
+    code, both = check(kitchen)
+    assert code == 1 and set(alone) < set(both) and any("other.md" in line for line in both)
+
+
+@pytest.mark.parametrize(
+    ("line", "amount"),
+    [
+        ("2 tbsp brown sugar, packed", "2 tbsp, packed"),
+        ("2 tbsp, packed brown sugar", "2 tbsp, packed"),
+        ("2 tbsp packed brown sugar", "2 tbsp, packed"),
+        ("2 tbsp, packed, brown sugar", "2 tbsp, packed"),
+        ("1 cup of loose brown sugar", "1 cup, loose"),
+        ("1 cup of loose talk", ""),
+    ],
+)
+def test_a_filling_stands_where_a_cook_puts_it(kitchen, line, amount):
+    """Beside the measure or behind the name; where it is part of a name that nobody knows, the line is a fault."""
+    text = (kitchen / "roast.md").read_text()
+    (kitchen / "roast.md").write_text(re.sub(r"(?m)^ingredients:.*\n", f"\\g<0>  - {line}\n", text))
+    code, lines = check(kitchen)
+    assert (code == 0) == bool(amount), lines
+
+
+@pytest.mark.parametrize(
+    "said", ["- 3 kg pork shoulder, whole, lean+fat", "- {food: 'pork shoulder, whole, lean+fat', amount: 3 kg}"]
+)
+def test_a_part_of_a_formula_may_be_one_line(kitchen, said):
+    """As an ingredient may."""
+    page = PAGE.replace("```salting", f"```formula\n{said}\n- 2 kg pork belly\n```\n\n```salting", 1)
+    page = re.sub(r"(?m)^food: .*$", "food: 'pork shoulder, whole, lean+fat'", page)
+    (kitchen / "roast.md").write_text(re.sub(r"(?m)^written_for: .*$", "written_for: 5 kg", page))
+    method = open_handbook(kitchen).page("roast.md").method
+    assert [(each.food, each.amount.text) for each in method.formula] == [
+        ("pork shoulder, whole, lean+fat", "3 kg"), ("pork belly", "2 kg")
+    ]  # fmt: skip

@@ -59,7 +59,8 @@ def test_check_exits_with_1():
     """``check`` prints the lines on standard error and exits with 1, without a traceback."""
     result = CliRunner().invoke(main, ["check", str(FAULTY), "--workers", "1"])
     assert result.exit_code == 1
-    assert sorted(result.stderr.splitlines()) == sorted(expected())
+    faults = [line for line in result.stderr.splitlines() if not line.startswith("warning: ")]  # of its sound pages
+    assert sorted(faults) == sorted(expected())
 
 
 def test_failed_build_leaves_the_site(tmp_path):

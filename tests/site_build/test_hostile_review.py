@@ -145,23 +145,31 @@ def test_names_that_differ_by_form(folder):
 FILES = ("CNAME", "data.CSV", "notes.TXT", "shore.JPG", "notes.txt", "extra.yml", "sub/picture.gif", "days/x.csv")
 
 
-@pytest.mark.parametrize("name", FILES)
-def test_every_file_is_named(folder, name):
-    """A file that came, changed or went is named in every form of the report, whatever its ending."""
-    (folder / name).parent.mkdir(exist_ok=True)
-    for word, write in (
-        ("added", lambda: (folder / name).write_text("kitchen.example.org\n")),
-        ("changed", lambda: (folder / name).write_text("elsewhere.example.org\n")),
-        ("removed", lambda: (folder / name).unlink()),
+def test_every_file_is_named(folder):
+    """Files that came, changed or went are each named in every form of the report, whatever their endings."""
+
+    def write(text):
+        for name in FILES:
+            (folder / name).parent.mkdir(exist_ok=True)
+            (folder / name).write_text(text)
+
+    def remove():
+        for name in FILES:
+            (folder / name).unlink()
+
+    for word, change in (
+        ("added", lambda: write("kitchen.example.org\n")),
+        ("changed", lambda: write("elsewhere.example.org\n")),
+        ("removed", remove),
     ):
-        write()
+        change()
         found = review(folder, "HEAD")
-        assert found.other_files == (StatedChange(name, "", word),)
+        assert found.other_files == tuple(StatedChange(name, "", word) for name in sorted(FILES))
         for form, text in forms(found).items():
-            assert name in text and word in text, form
+            assert word in text and all(name in text for name in FILES), form
         table = json.loads(json_text(found))
         jsonschema.validate(table, COMPARISON_SCHEMA)
-        assert table["other_files"] == [{"path": name, "status": word}]
+        assert table["other_files"] == [{"path": name, "status": word} for name in sorted(FILES)]
         commit(folder)
         assert review(folder, "HEAD~1", "HEAD").other_files == found.other_files
 

@@ -85,7 +85,7 @@ def test_steps_limits_and_records_are_the_method_s_own(folder, demo_book):
 def test_a_home_s_method_is_judged_as_in_a_licensed_kitchen(demo_book):
     """The folder's limits are those of documents for licensed kitchens: the core of smoked fish by them, not by the home's."""
     report = demo_book.pages["hot-smoked-char-sides.md"].report
-    plan = inspection_plan(report, demo_book.house, demo_book.tables)
+    plan = inspection_plan(report, demo_book.house)
     assert demo_book.house.audience == "home" and plan.audience == "retail"
     here = {each.limit for each in report.findings if each.decides}
     there = {each.finding.limit for each in plan.limits}
@@ -97,7 +97,7 @@ def test_a_home_s_method_is_judged_as_in_a_licensed_kitchen(demo_book):
 def test_leave_is_named_by_what_the_page_does(demo_book):
     """Cured duck names curing and smoking, cabbage in jars fermenting and its pack; roast chicken nothing."""
     named = {
-        name: set(inspection_plan(demo_book.pages[f"{name}.md"].report, demo_book.house, demo_book.tables).leave_needed)
+        name: set(inspection_plan(demo_book.pages[f"{name}.md"].report, demo_book.house).leave_needed)
         for name in ("dry-cured-duck", "cellar-cabbage", "brined-chicken-thighs")
     }
     assert "curing food" in named["dry-cured-duck"] and named["brined-chicken-thighs"] == set()

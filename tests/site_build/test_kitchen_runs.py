@@ -87,7 +87,9 @@ def test_timer_rings_on_every_page(kitchen):
     home.clock.run_for(9 * 60_000)
     assert home.locator("[data-copy-note]").is_hidden()
     home.clock.run_for(2 * 60_000)
-    expect(home.locator("[data-copy-note]")).to_contain_text("Rinsed: step 3: the shortest time has passed")
+    expect(home.locator("[data-copy-note]")).to_contain_text(
+        "Rinsed, Hot-smoked char sides: step 3: the shortest time has passed"
+    )
     home.reload()
     home.clock.run_for(2_000)
     assert home.locator("[data-copy-note]").is_hidden()

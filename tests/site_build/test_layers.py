@@ -14,8 +14,8 @@ from handbook.safety.findings import Finding
 from site_build.cli.main import main
 from site_build.html.standing import is_caution, standing_of, step_limit
 from site_build.reading.author_html import author_html
-from site_build.reading.sections import KEEPING, LEAD, NEED, REST, STEPS, words_sections
-from tests.one_page import METHODS
+from site_build.reading.sections import KEEPING, LEAD, MOST_WORDS, NEED, REST, STEPS, words_sections
+from tests.one_page import METHODS, OnePage
 
 FINDING = Finding(
     level="met",
@@ -92,6 +92,25 @@ def test_words_go_with_their_part():
     whole = " ".join(re.sub(r"<[^>]+>", " ", each.html) for each in found)
     assert "Small and old char in one tub" in whole and "A side of char is thin enough" in whole
     assert {STEPS, KEEPING}.isdisjoint(each.place for each in found)
+
+
+def test_long_words_stand_on_the_next_page():
+    """What no longer fits on the sheet is named there and stands whole on "Understand it"; every link still arrives."""
+    page, other = (METHODS / "soy-eggs.md").read_text("utf-8"), OnePage()
+    long = " ".join(["word"] * MOST_WORDS)
+    more = f"\n\n## First\n\n{long}\n\n## Second\n\n### Below\n\nSee [first](#first) and [below](#below). {long}\n"
+    text, method, faults = other.read((page + more).encode())
+    assert faults == []
+    make, why, _ = (
+        html5lib.parse(each, namespaceHTMLElements=False) for each in other.layers(text, other.compute(method)[0])
+    )
+    assert long not in "".join(make.itertext()) and long in "".join(why.itertext())
+    led = [each.get("href") for each in make.iter("a") if (each.text or "") in ("First", "Second")]
+    assert led == ["page.why.html#first", "page.why.html#second"]
+    ids = [{each.get("id") for each in tree.iter() if each.get("id")} for tree in (make, why)]
+    assert all({"first", "second", "below"} <= found for found in ids)
+    inner = [each.get("href") for each in why.iter("a") if (each.text or "") in ("first", "below")]
+    assert inner == ["#first", "#below"]
 
 
 @pytest.mark.parametrize("name", ["fish.why.md", "fish.proof.md"])

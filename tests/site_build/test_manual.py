@@ -22,7 +22,7 @@ from site_build.outputs.manual import written_parts
 from site_build.outputs.reference_keys import key_tables
 
 #: Records that the program alone writes and reads: nobody writes their keys.
-KEPT_BY_THE_PROGRAM = {"_KeptPlan", "PlanStep", "Hand"}
+KEPT_BY_THE_PROGRAM = {"_KeptPlan", "PlanStep", "Hand", "Limit"}  # Limit: the engine's own data (limits/about.txt)
 
 
 @pytest.fixture(scope="module")
@@ -79,9 +79,8 @@ def test_a_record_of_the_program_is_found():
 def test_every_column_of_the_own_tables_is_in_the_reference(manual):
     """Foods and ingredients of a house."""
     for table, columns in COLUMNS.items():
-        told = [
-            each.text for each in manual.xpath(f"//h2[@id='keys-{table}-csv']/following-sibling::div[1]//tbody//code")
-        ]
+        anchor = f"keys-{table.replace('_', '-')}-csv"
+        told = [each.text for each in manual.xpath(f"//h2[@id='{anchor}']/following-sibling::div[1]//tbody//code")]
         assert told == list(columns)
 
 
@@ -158,3 +157,14 @@ def test_the_page_is_well_formed(manual):
     found = Depth()
     found.feed(html.tostring(manual, encoding="unicode", method="html"))
     assert found.open == []
+
+
+def test_the_manual_takes_no_other_page_s_place(tmp_path):
+    """A page of somebody's own stays; an older manual is replaced."""
+    (tmp_path / "index.html").write_text("mine")
+    done = CliRunner().invoke(main, ["manual", "--into", str(tmp_path)])
+    assert done.exit_code == 1 and "another index.html" in done.output
+    assert (tmp_path / "index.html").read_text() == "mine"
+    (tmp_path / "index.html").write_text("<title>Manual of the cook-method handbook, 0.0.1</title>")
+    assert CliRunner().invoke(main, ["manual", "--into", str(tmp_path)]).exit_code == 0
+    assert len((tmp_path / "index.html").read_text("utf-8")) > 50_000

@@ -45,100 +45,70 @@ def locales():
     return sorted({"C", "POSIX", "C.UTF-8", *listed})[:12]
 
 
-def test_another_place(folder, wanted, tmp_path):
-    """A folder elsewhere, deeper, with blanks and letters beyond ASCII in its path, gives the same site."""
-    assert_same(built_with(folder, tmp_path / "a b" / "Küche ø"), wanted)
-
-
-def test_another_working_directory(folder, wanted, tmp_path, monkeypatch):
-    """Paths given relative to where the command runs give the same site as whole ones."""
-    shutil.copytree(folder, tmp_path / "methods")
-    ended = build("methods", "out/site", cwd=tmp_path)
-    assert ended.code == 0, ended
-    assert_same(tree(tmp_path / "out/site"), wanted)
-
-
-#: What differs from build to build beside the locale: what a byte follows shows wherever it differs.
+#: What differs from build to build: what a byte follows shows wherever it differs.
 ZONES, SEEDS, MASKS, WORKERS = ("Pacific/Kiritimati", "XYZ+11:45"), ("1", "4294967295"), (0o022, 0o077), ("1", "3")
 
 
 @pytest.mark.parametrize(("number", "name"), list(enumerate(locales())))
 def test_other_conditions(folder, wanted, tmp_path, number, name):
     """No byte follows the locale (in words, numbers, order, encoding), the time zone, the seed of hashes (the order of
-    sets), the mode mask of the user or the number of workers; all of them differ at once.
+    sets), the mode mask of the user, the number of workers or of cores, the path (deeper, with blanks and letters beyond
+    ASCII), the order in which the folder lists its files, or the working directory; all of them differ at once.
     """
     second = number % 2
     options = ("--workers", WORKERS[second]) if has_option("--workers") else ()
-    found = built_with(
-        folder,
-        tmp_path,
-        *options,
-        before=lambda: os.umask(MASKS[second]),
-        LC_ALL=name,
-        LANG=name,
-        PYTHONIOENCODING="",
-        PYTHONUTF8="0",
-        TZ=ZONES[second],
-        PYTHONHASHSEED=SEEDS[second],
-    )
-    assert_same(found, wanted)
+    place = tmp_path / "a b" / "Küche ø"
+    copy_backwards(folder, place / "methods")
+
+    def before():
+        os.umask(MASKS[second])
+        if second:
+            os.sched_setaffinity(0, {min(os.sched_getaffinity(0))})
+
+    variables = {"LC_ALL": name, "LANG": name, "PYTHONIOENCODING": "", "PYTHONUTF8": "0"}
+    env = environment(**variables, TZ=ZONES[second], PYTHONHASHSEED=SEEDS[second])
+    ended = build("methods", "out/site", *options, before=before, env=env, cwd=place)
+    assert ended.code == 0, ended
+    assert_same(tree(place / "out/site"), wanted)
 
 
-def test_one_core(folder, wanted, tmp_path):
-    """One core gives what all of them give."""
-    core = min(os.sched_getaffinity(0))
-    assert_same(built_with(folder, tmp_path, before=lambda: os.sched_setaffinity(0, {core})), wanted)
-
-
-def test_files_in_another_order(folder, wanted, tmp_path):
-    """Pages written to the disk in the reverse order, so that the folder lists them otherwise, give the same site."""
+def copy_backwards(folder, target):
+    """A copy whose files are written in the reverse order, so that the folder lists them otherwise."""
     for path in sorted(folder.rglob("*"), reverse=True):
         if path.is_file():
-            target = tmp_path / "methods" / path.relative_to(folder)
-            target.parent.mkdir(parents=True, exist_ok=True)
-            target.write_bytes(path.read_bytes())
-    assert build(tmp_path / "methods", tmp_path / "site").code == 0
-    assert_same(tree(tmp_path / "site"), wanted)
+            copy = target / path.relative_to(folder)
+            copy.parent.mkdir(parents=True, exist_ok=True)
+            copy.write_bytes(path.read_bytes())
 
 
 def test_warm_cache(folder, wanted, tmp_path):
-    """A second build and one after a change was taken back give the bytes of the first."""
-    methods, site, page = tmp_path / "methods", tmp_path / "site", tmp_path / "methods/soy-eggs.md"
-    shutil.copytree(folder, methods)
-    text = page.read_text("utf-8")
+    """With a warm cache each of these gives the bytes of the first build: a second build, one after a change was taken
+    back, a new site, a folder carried elsewhere, times and all, and ``--fresh``, which neither reads nor writes the cache.
+    """
+    home, page = tmp_path / "here", "methods/soy-eggs.md"
+    shutil.copytree(folder, home / "methods")
+    text = (home / page).read_text("utf-8")
     for each in (text, text, text.replace("1.6 % of all", "1.7 % of all"), text):
-        page.write_text(each, "utf-8")
-        assert build(methods, site).code == 0
-        assert (tree(site) == wanted) is (each == text)
-    assert_same(tree(site), wanted)
-    assert_whole(site)
+        (home / page).write_text(each, "utf-8")
+        assert build(home / "methods", home / "site").code == 0
+        assert (tree(home / "site") == wanted) is (each == text)
+    assert_same(tree(home / "site"), wanted)
+    assert_whole(home / "site")
 
+    shutil.rmtree(home / "site")
+    assert build(home / "methods", home / "site").code == 0
+    assert_same(tree(home / "site"), wanted)
 
-def test_warm_cache_new_site(folder, wanted, tmp_path):
-    """A warm cache fills a new site with the same bytes as an old one."""
-    built_with(folder, tmp_path)
-    shutil.rmtree(tmp_path / "site")
-    assert build(tmp_path / "methods", tmp_path / "site").code == 0
-    assert_same(tree(tmp_path / "site"), wanted)
+    kept = open_store(home / "methods").of_handbook(home / "methods")
+    before = tree(kept)
+    assert build(home / "methods", home / "site", "--fresh").code == 0
+    assert_same(tree(home / "site"), wanted)
+    assert before and tree(kept) == before
 
-
-def test_folder_moved(folder, wanted, tmp_path):
-    """A folder carried to another place, times and all, gives the same site there."""
-    built_with(folder, tmp_path / "here")
-    shutil.rmtree(tmp_path / "here/site")
-    (tmp_path / "here").rename(tmp_path / "there")
+    shutil.rmtree(home / "site")
+    home.rename(tmp_path / "there")
     assert build(tmp_path / "there/methods", tmp_path / "there/site").code == 0
     assert_same(tree(tmp_path / "there/site"), wanted)
-
-
-def test_fresh_leaves_the_cache_alone(folder, wanted, tmp_path):
-    """``--fresh`` gives the same bytes, and neither reads nor writes the cache."""
-    built_with(folder, tmp_path)
-    kept = open_store(tmp_path / "methods").of_handbook(tmp_path / "methods")
-    before = tree(kept)
-    assert build(tmp_path / "methods", tmp_path / "site", "--fresh").code == 0
-    assert_same(tree(tmp_path / "site"), wanted)
-    assert before and tree(kept) == before
 
 
 def test_moment_of_the_build_is_told(folder, wanted, tmp_path):

@@ -206,6 +206,15 @@ def test_tasks_are_found(browser, demo_site, query, url, anchor):
     assert anchor in [each["anchor"] for each in result["reasons"]]
 
 
+def test_a_result_leads_to_the_part_that_answers(browser, demo_site):
+    """Words of one part's title lead to that part, a thickness to the times by thickness; a weight alone to every method."""
+    parts = [searched(browser, demo_site, query)[0]["part"] for query in ("too salty", "char too salty", "30 mm")]
+    assert parts == ["why#too-salty", "why#too-salty", "why#by-thickness"]
+    assert searched(browser, demo_site, "char")[0]["part"] == ""
+    methods = searched(browser, demo_site, "7.3 kg")
+    assert len(methods) > 20 and all(each["entry"][2] != "page" for each in methods)
+
+
 def test_words_without_meaning_find_nothing(browser, demo_site):
     """Words such as "for" and a weight of food change no result; the weight is the batch that a method opens for."""
     plain = [each["entry"][0] for each in searched(browser, demo_site, "brine fish")]

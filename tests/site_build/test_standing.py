@@ -8,7 +8,9 @@ from types import SimpleNamespace
 import pytest
 
 from handbook.validation.comparisons import standings
+from handbook.validation.kept_times import kept_times
 from site_build.build.cache import Cache
+from site_build.charts.points_chart import POINTS_NARROW, POINTS_WIDE, points_chart
 from site_build.charts.standing_chart import LEFT, RIGHT, ROW, standing_chart, standing_parts, together
 from site_build.html.overview import overview_html
 
@@ -99,3 +101,26 @@ def test_numbers_keep_their_units(text, kept):
 
 def _escaped(text: str) -> str:
     return together(text).replace("&", "&amp;").replace("'", "&#39;").replace('"', "&#34;")
+
+
+@pytest.mark.parametrize("layout", [POINTS_WIDE, POINTS_NARROW])
+def test_every_published_time_has_its_point(layout):
+    """Two scales alike, by factors: a point on the line has printed and model alike, and inside the band is within 20 %."""
+    found = kept_times()
+    chart = points_chart(found, layout)
+    assert len(chart.marks) == len([each for each in found if each.time.typical is not None]) > 200
+    scale = log(50 / 0.1)
+    for mark, each in zip(chart.marks, found, strict=True):
+        across = (mark.x - layout.left) / (layout.right - layout.left)
+        up = (layout.bottom - mark.y) / (layout.bottom - layout.top)
+        assert (up - across) * scale == pytest.approx(log(each.ratio), abs=1e-6)
+        assert mark.high <= mark.y <= mark.low
+        assert mark.is_held_out == each.published.is_held_out and each.published.item in mark.words
+    held = [each for each in found if each.published.is_held_out]
+    assert f"{len(held)} held out: {sum(each.is_close for each in held)} within 20 %" in chart.description
+
+
+def test_page_draws_every_published_time(page):
+    """Each point has its words in the wide and in the narrow form."""
+    figure = page[page.index('id="times-title"') : page.index('id="beside-heat-title"')]
+    assert figure.count("<title>") == 2 * len(kept_times())

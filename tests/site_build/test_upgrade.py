@@ -4,6 +4,7 @@ import json
 import shutil
 
 import pytest
+import yaml
 from click.testing import CliRunner
 
 from handbook.folder.upgrades import ASKED, RENAMED, AskedKey, RenamedKey, upgraded
@@ -144,3 +145,50 @@ def test_a_report_as_json_has_its_lines():
     told = json.loads(CliRunner().invoke(main, ["names", "dill", "--as", "json"]).stdout)
     assert told["lines"] == words and told["code"] == 0 and told["faults"] == []
     assert CliRunner().invoke(main, ["names", "dill", "--quiet"]).stdout == ""
+
+
+# ---- Rows in every form that YAML has
+
+
+ADDED = (
+    'role: "<the signer\'s role>", process: "<the process document>", until: "<last day it holds, such as 2027-06-30>"'
+)
+
+
+@pytest.mark.parametrize(
+    ("text", "made"),
+    [
+        ("exceptions: [{method: char}]\n", f"exceptions: [{{method: char, {ADDED}}}]\n"),
+        ("exceptions:\n  - {}\n", f"exceptions:\n  - {{{ADDED}}}\n"),
+        ("exceptions:\n  - {method: char,}\n", f"exceptions:\n  - {{method: char, {ADDED},}}\n"),
+        ("exceptions:\n  - {method: char} # a } b\n", f"exceptions:\n  - {{method: char, {ADDED}}} # a }} b\n"),
+        ("exceptions:\n  - {method: 'x, role: y'}\n", f"exceptions:\n  - {{method: 'x, role: y', {ADDED}}}\n"),
+        ("exceptions:\r\n  - {method: char}\r\n", f"exceptions:\r\n  - {{method: char, {ADDED}}}\r\n"),
+        ("\ufeffexceptions:\n  - {method: char}", f"\ufeffexceptions:\n  - {{method: char, {ADDED}}}"),
+        (
+            "exceptions:\n-\n  reason: |\n    role: x\n\n  # note\nplace: x\n",
+            f"exceptions:\n-\n  reason: |\n    role: x\n  {ADDED.replace(', p', chr(10) + '  p').replace(', u', chr(10) + '  u')}\n\n  # note\nplace: x\n",
+        ),
+    ],
+)
+def test_a_row_of_any_form_gets_its_blanks(text, made):
+    """What is written is YAML again, and nothing is left to rewrite."""
+    assert upgraded("house.yml", text.encode()) == made
+    assert upgraded("house.yml", made.encode()) is None
+    yaml.safe_load(made)
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["exceptions:\n  - {method: char\n", "exceptions: &a\n  - {method: char}\n", "exceptions: none\n", "", "\x00", "\xff",
+     "exceptions:\n" + "  - {method: char}\n" * 20_000, "x: " + "[" * 5000],
+)  # fmt: skip
+def test_what_cannot_be_read_is_left(text):
+    """``check`` says what is wrong with it."""
+    assert upgraded("house.yml", text.encode("latin-1")) is None
+
+
+def test_a_folder_without_a_house_file_is_no_handbook(tmp_path):
+    """One line, not "nothing to rewrite"."""
+    done = CliRunner().invoke(main, ["upgrade", str(tmp_path)])
+    assert done.exit_code == 1 and "read no house.yml" in done.output

@@ -2,6 +2,7 @@
 
 import json
 import re
+from datetime import date, datetime
 from html.parser import HTMLParser
 from pathlib import Path
 
@@ -11,16 +12,26 @@ from babel.numbers import get_decimal_symbol
 from jinja2 import Environment
 from lxml import html
 
+from handbook.base.wording import Wording
 from handbook.folder.kitchen import read_kitchen
 from handbook.folder.words_file import read_wording
 from handbook.safety.findings import RULES
 from site_build.base.languages import NEUTRAL, mark_languages
-from site_build.base.local_forms import local, local_day, local_long_day, local_money
+from site_build.base.local_forms import (
+    local,
+    local_alone,
+    local_day,
+    local_long_day,
+    local_moment,
+    local_money,
+    local_time,
+)
 from site_build.base.said_words import BEGIN, END, say, worded
 from site_build.build.build_site import Choices, build_site
 from site_build.html.overview import glossary
 from site_build.outputs.word_list import all_messages, closed_words, missing, standing_texts, template, updated
 from tests.building import METHODS
+from tests.site_build.browser import ALL_NEAR
 from tests.site_build.pseudo_language import CLOSE, LANGUAGE, OPEN, catalogue, copy_of, pseudo, translate
 
 PACKAGE = METHODS.parent / "site_build"
@@ -45,7 +56,7 @@ class _Words(HTMLParser):
         self.found, self._code = [], False
 
     def handle_starttag(self, tag, attrs):
-        self._code = tag in ("script", "style")
+        self._code = tag in ("script", "style", "code")  # a command is one in every language
         self.found += [value for name, value in attrs if name in SPOKEN and _has_words(value or "")]
 
     def handle_endtag(self, tag):
@@ -109,11 +120,11 @@ def test_no_fixed_word_is_missed(pseudo_site):
     told = {*glossary(), *RULES}
     messages = {each for message in all_messages() for each in (message if isinstance(message, tuple) else (message,))}
     messages = {each for each in messages if each.casefold() not in map(str.casefold, told)}
-    messages = {each.replace("%%", "%").strip(" .:").casefold() for each in messages if len(each) > 3}
+    messages = {each.replace("%%", "%").strip(" :").casefold() for each in messages if len(each) > 3}
     missed = {
         (page, tag, text)
         for page, said, tag, text in _texts(pseudo_site)
-        if said == "en" and text.strip(" .:").casefold() in messages and (page, tag) != ("limits.html", "span")
+        if said == "en" and text.strip(" :").casefold() in messages and (page, tag) != ("limits.html", "span")
     }
     assert missed == set()
     fixed = {
@@ -157,17 +168,56 @@ def test_figures_have_the_decimal_sign_of_the_language(pseudo_site):
     assert sign == "," and "3,80 kg" in masses and not any("." in mass for mass in masses)
     script = (pseudo_site / "assets" / "first.js").read_text("utf-8")
     shipped = json.loads(re.match(r"window\.handbookWords=(.*);\n", script)[1])
-    assert shipped["decimal"] == sign and shipped["messages"]["In the"] == pseudo("In the")
+    assert shipped["decimal"] == sign and shipped["messages"]["In the %(vessel)s"] == pseudo("In the %(vessel)s")
 
 
 def test_a_message_without_translation_says_that_it_is_english(tmp_path):
     """``lang`` never lies: what the catalogue leaves out is marked as English."""
     folder = copy_of(METHODS, tmp_path / "methods", "about.md")
     (folder / "about.md").write_text("# About\n\nOwn words.\n")
-    translate(folder, left_out="Find")
+    translate(folder, "Find")
     build_site(folder, tmp_path / "site", Choices(workers=1, shows_progress=False))
     text = (tmp_path / "site" / "about.html").read_text("utf-8")
     assert f'<html lang="{LANGUAGE}">' in text and '<label for="find-field" lang="en">Find</label>' in text
+
+
+#: Messages of scripts, one of each kind of place: a line of text, a table's head, an option, an attribute, with values.
+UNTRANSLATED = (
+    "Write a number above 0 in kg, g, lb or oz, such as 2.5 kg; for thousands no comma.",
+    "Begin %(moment)s.",
+    "Ready %(finish)s: begin %(start)s.",
+    "a new run",
+    "Step %(number)s of %(all)s",
+    "less than half of one",
+    "In the %(vessel)s",
+)
+
+
+def test_what_a_script_says_untranslated_is_english(tmp_path, browser):
+    """The same for the words that scripts put into a page: each says that it is English, and no frame is seen."""
+    folder = copy_of(METHODS, tmp_path / "methods", "hot-smoked-char-sides.md", "about.md")
+    (folder / "about.md").write_text("# About\n\nOwn words.\n")
+    translate(folder, *UNTRANSLATED)
+    build_site(folder, tmp_path / "site", Choices(workers=1, shows_progress=False))
+    page, wrong = browser.new_page(), []
+    page.on("pageerror", lambda error: wrong.append(str(error)))
+    page.goto((tmp_path / "site" / "hot-smoked-char-sides.html").as_uri())
+    page.click("#batch summary")
+    page.fill("#batch-weight", "2,5")
+    page.fill("#ready-by", "2026-11-21T18:00")
+    page.fill("#batch-portions", "none")
+    page.fill("#batch-weight", "none")
+    for place, words in (
+        ("#batch-weight-note", UNTRANSLATED[0]),
+        ("[data-when] >> nth=0", "Begin "),
+        ("[data-vessel] >> nth=0", "In the "),
+    ):
+        assert page.locator(place).inner_text().startswith(words), place
+        assert page.locator(f"{place} >> [lang=en] >> nth=0").inner_text().startswith(words.strip()), place
+    assert page.locator("[data-vessel] b").count() >= 1
+    assert not re.search("[\ufdd0-\ufdef]", page.inner_text("body"))
+    assert wrong == []
+    page.close()
 
 
 # ---- The marks of languages
@@ -298,13 +348,55 @@ def test_words_said_later_are_messages():
 )
 def test_the_locale_writes_numbers_dates_and_money(language, figure, day, long_day, money):
     """Decimal sign, order of a date, place of the currency."""
-    import datetime
-
     wording, _ = read_wording(None, "words.po", language)
-    saturday = datetime.date(2026, 11, 21)
+    saturday = date(2026, 11, 21)
     with worded(wording):
         found = [local("2.5 kg"), local_day(saturday), local_long_day(saturday), local_money(1.9, "EUR")]
         assert [re.sub(f"[{BEGIN}{END}]", "", each) for each in found] == [figure, day, long_day, money]
+
+
+def test_every_language_writes_days_and_moments():
+    """Each language of the locale data: most have no form of their own for a day with its time."""
+    from babel.localedata import locale_identifiers
+
+    at, bare = datetime(2026, 11, 21, 18, 5), []
+    for language in (each.replace("_", "-") for each in locale_identifiers()):
+        with worded(Wording(language=language)):
+            said = [
+                local_day(at.date()),
+                local_long_day(at.date()),
+                local_time(at),
+                local_moment(at),
+                local_money(1.9, "EUR"),
+            ]
+            bare += [(language, each) for each in said if not re.sub(f"[{BEGIN}{END}]", "", each).strip()]
+    assert bare == []
+
+
+def test_a_language_from_right_to_left(tmp_path, browser):
+    """The page says its direction, is mirrored, and does not run over a phone's edge; what is English keeps its own."""
+    folder = copy_of(METHODS, tmp_path / "methods", "brined-cucumbers.md", "about.md")
+    (folder / "about.md").write_text("# About\n\nOwn words.\n")
+    translate(folder, "Find", language="he")
+    build_site(folder, tmp_path / "site", Choices(workers=1, shows_progress=False))
+    page = browser.new_page(viewport={"width": 390, "height": 800})
+    page.goto((tmp_path / "site" / "brined-cucumbers.html").as_uri())
+    page.evaluate(ALL_NEAR)
+    assert page.evaluate("document.documentElement.dir") == "rtl"
+    assert page.evaluate("document.documentElement.scrollWidth") <= 390
+    box = page.locator(".standing").bounding_box()
+    border = page.evaluate("(([left, right]) => [left, right])([...['left', 'right']].map(s => "
+                           "parseFloat(getComputedStyle(document.querySelector('.standing'))[`border-${s}-width`])))")  # fmt: skip
+    assert border[1] > border[0] and box["x"] >= 0
+    assert page.evaluate("getComputedStyle(document.querySelector('label[for=find-field]')).direction") == "ltr"
+    page.close()
+
+
+def test_a_figure_with_words_is_an_english_sentence():
+    """What stands alone has the sign of the language; a sentence of the engine keeps its points."""
+    with worded(Wording(language="fi")):
+        assert local_alone("3.0 °C (37.4 °F)") == "3,0 °C (37,4 °F)"
+        assert local_alone("at most 3.0 °C, as stated") == "at most 3.0 °C, as stated"
 
 
 def test_a_plural_follows_the_rule_of_the_language():

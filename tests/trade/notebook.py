@@ -14,7 +14,8 @@ from handbook.folder.kitchen import Kitchen
 from handbook.folder.read_page import PageSource, stated_page
 from handbook.page.house import House, read_house
 from handbook.report.cost import cost
-from handbook.report.evaluate import Report, evaluate
+from handbook.report.evaluate import evaluate
+from handbook.report.method_report import Report
 from handbook.safety.limits import rules_and_limits
 from tests.verdicts.pages import ITEMS, changed, page_text
 

@@ -64,7 +64,7 @@ LETHALITY = Rule(
     id="lethality",
     topic="heat",
     title="Log reductions over the computed core curve",
-    advice="A hotter core or a longer hold brings more.",
+    advice="A hotter core or a longer hold brings more. A rise of the core after the heat is not counted.",
     binds="own",
 )
 RULES = (CORE, DENIED, LETHALITY)

@@ -166,10 +166,13 @@
 
   /* ---- What the reader types ---- */
 
-  /* A number above 0 or null. One comma counts as the decimal sign, unless it may stand for thousands. */
+  const FRACTIONS = { "¼": "1/4", "½": "1/2", "¾": "3/4" };
+  /* A number above 0, also a fraction such as 1 1/2, or null. One comma counts as the decimal sign, unless it may stand for thousands. */
   function parseNumber(text) {
     const plain = text.trim();
     if (/^\d{1,6},\d{1,2}$/.test(plain)) { return parseNumber(plain.replace(",", ".")); }
+    const parts = /^(?:(\d{1,3})[ -])?(\d{1,2})\/(\d{1,2})$/.exec(plain.replace(/\s*([¼½¾])$/, function (all, sign) { return " " + FRACTIONS[sign]; }).trim());
+    if (parts && Number(parts[3]) > 0) { return Number(parts[1] || 0) + Number(parts[2]) / Number(parts[3]) || null; }
     return /^(\d{1,6}(\.\d{0,6})?|\.\d{1,6})$/.test(plain) && Number(plain) > 0 ? Number(plain) : null;
   }
   /* The rows of the table of times that a thickness in m falls on: one, or the two beside it. */

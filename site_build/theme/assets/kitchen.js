@@ -11,6 +11,12 @@
   }
   /* How far a step begun `passed` seconds ago is: before its shortest time, inside its range, or past its longest. */
   function phase(step, passed) { return passed < step.low ? "early" : passed < step.high ? "inside" : "over"; }
+  /* When a step's time has passed: within a day as a time left, later as a moment. */
+  const LEFT = {
+    shortest: [function (at) { return tell("shortest time in %(time)s", at); }, function (at) { return tell("shortest time on %(moment)s", at); }],
+    usual: [function (at) { return tell("usual time in %(time)s", at); }, function (at) { return tell("usual time on %(moment)s", at); }],
+    longest: [function (at) { return tell("longest time in %(time)s", at); }, function (at) { return tell("longest time on %(moment)s", at); }]
+  };
   const PHASES = { early: "", inside: tell("The shortest time has passed."), over: tell("The longest time has passed.") };
 
   function dayOf(moment) {
@@ -19,9 +25,12 @@
   }
   /* A run as it would begin now; it is kept from its first act on. */
   function fresh(data, url) {
-    const state = window.handbookSheet.state, now = Date.now();
+    const state = window.handbookSheet.state, now = Date.now(), others = window.handbookRuns.all().filter(function (each) { return each.url === url; });
+    const day = tell.bare(tell("Batch of %(day)s", { day: dayOf(now) })), names = others.map(function (each) { return each.name; });
+    let name = day;
+    for (let number = 2; names.indexOf(name) >= 0; number += 1) { name = day + ", " + number; }
     return {
-      id: now.toString(36) + Math.random().toString(36).slice(2, 8), name: tell("Batch of %(day)s", { day: dayOf(now) }), url: url, title: data.title, mark: data.mark, method: data.name, made: now, file: data.batch_file,
+      id: now.toString(36) + Math.random().toString(36).slice(2, 8), name: name, url: url, title: data.title, mark: data.mark, method: data.name, made: now, file: data.batch_file,
       on: dayOf(now), food: data.food, piece: state.piece ? state.piece.number + " " + state.piece.unit : "", at: 0, steps: data.steps,
       ticks: [], begun: {}, ended: {}, read: {}, rung: {},
     };
@@ -30,20 +39,26 @@
   /* The file of the batch that this run is (batches/<year>/<lot>.yml): what it began with, then a line for each event. */
   function record(run) {
     const quote = function (words) { return JSON.stringify(words); };
-    const isMass = /^\d+(\.\d+)? ?(kg|g)$/, isHeat = /^-?\d+(\.\d+)? ?°?[CF]$/;
-    const heat = function (words) { return words.replace(/ ?°?([CF])$/, " °$1"); };
+    const isMass = /^\d+(\.\d+)? ?(kg|g|lb|oz)$/i, isHeat = /^-?\d+(\.\d+)? ?°?[CF]$/i;
+    const heat = function (words) { return words.replace(/ ?°?([CF])$/i, function (all, scale) { return " °" + scale.toUpperCase(); }); };
+    const plain = function (words) { return (words || "").trim().replace(/^([-−]?\d+),(\d+)/, "$1.$2").replace("−", "-"); };
     const clock = function (moment) { const at = new Date(moment); return dayOf(moment) + " " + String(at.getHours()).padStart(2, "0") + ":" + String(at.getMinutes()).padStart(2, "0"); };
     const grams = function (kg) { return kg < 0.02 ? (kg * 1000).toFixed(1) + " g" : Math.round(kg * 1000) + " g"; };
     const begins = Object.values(run.begun).concat(Object.values(run.ended)), file = run.file || { lot: run.method, method: run.method, amounts: [], lines: [] };
     const start = begins.length ? Math.min.apply(null, begins) : run.made || Date.now(), entries = [], notes = [];
     run.steps.forEach(function (step) {
       const read = run.read[step.number] || {}, parts = [], begun = run.begun[step.number], ended = run.ended[step.number];
-      if (isMass.test(read.weight || "")) { parts.push("weight: " + read.weight.replace(/ ?(kg|g)$/, " $1")); }
-      if (step.surroundings && isHeat.test(read.heat || "")) { parts.push(step.surroundings + ": " + heat(read.heat)); }
-      if (step.has_core && isHeat.test(read.core || "")) { parts.push("core: " + heat(read.core)); }
+      // What the file has no key for is kept in its notes, as it was written.
+      const put = function (words, key, fits, write) {
+        if (key && fits.test(plain(words))) { parts.push(key + ": " + write(plain(words))); }
+        else if (words) { notes.push(tell.bare(tell("Step %(number)s", { number: step.number })) + ": " + words); }
+      };
+      put(read.weight, "weight", isMass, function (words) { return words.toLowerCase().replace(/ ?(kg|g|lb|oz)$/, " $1"); });
+      put(read.heat, step.surroundings, isHeat, heat);
+      put(read.core, step.has_core && "core", isHeat, heat);
       if (begun) { entries.push([begun, step.number, "is: begun"]); }
       if (ended || parts.length) { entries.push([ended || begun || start, step.number, (ended ? ["is: done"] : []).concat(parts).join(", ")]); }
-      if (read.note) { notes.push(tell("Step %(number)s", { number: step.number }) + ": " + read.note); }
+      if (read.note) { notes.push(tell.bare(tell("Step %(number)s", { number: step.number })) + ": " + read.note); }
     });
     entries.sort(function (one, other) { return one[0] - other[0]; });
     const lot = lotOf(run, start);
@@ -75,10 +90,10 @@
   function alarms(run) {
     const stamp = function (moment) { return new Date(moment).toISOString().replace(/[-:]/g, "").replace(/\.\d+/, ""); };
     const escape = function (words) { return words.replace(/[\\;,]/g, "\\$&"); };
-    const lines = ["BEGIN:VCALENDAR", "VERSION:2.0", "PRODID:-//Cook-method handbook//Run//EN", "CALSCALE:GREGORIAN"];
-    window.handbookRuns.dues(run).filter(function (due) { return due[0] > Date.now(); }).forEach(function (due) {
+    const runs = window.handbookRuns, lines = ["BEGIN:VCALENDAR", "VERSION:2.0", "PRODID:-//Cook-method handbook//Run//EN", "CALSCALE:GREGORIAN"];
+    runs.dues(run).filter(function (due) { return due[0] > Date.now(); }).forEach(function (due) {
       lines.push("BEGIN:VEVENT", "UID:" + run.id + "-" + due[1] + "-" + due[0] + "@handbook.invalid", "DTSTAMP:" + stamp(Date.now()), "DTSTART:" + stamp(due[0]),
-        "SUMMARY:" + escape(run.name + ", " + due[2]), "BEGIN:VALARM", "ACTION:AUDIO", "TRIGGER:PT0S", "END:VALARM",
+        "SUMMARY:" + escape(runs.called(run) + ", " + due[2]), "BEGIN:VALARM", "ACTION:AUDIO", "TRIGGER:PT0S", "END:VALARM",
         "BEGIN:VALARM", "ACTION:DISPLAY", "TRIGGER:PT0S", "DESCRIPTION:" + escape(due[2]), "END:VALARM", "END:VEVENT");
     });
     lines.push("END:VCALENDAR");
@@ -137,8 +152,9 @@
         return option;
       }).concat([new Option(tell("a new run"), "new")]));
       if (document.activeElement !== part("name")) { part("name").value = run.name; }
-      part("batch").textContent = tell("For %(batch)s, version %(mark)s", { batch: window.handbookSheet.massText(run.food) + (run.piece ? ", " + run.piece : ""), mark: run.mark })
-        + (run.mark === window.handbookSheet.data().mark ? "." : tell(": the sheet has changed since; this run keeps its own steps."));
+      const made = { batch: window.handbookSheet.massText(run.food) + (run.piece ? ", " + run.piece : ""), mark: run.mark };
+      part("batch").textContent = run.mark === window.handbookSheet.data().mark ? tell("For %(batch)s, version %(mark)s.", made)
+        : tell("For %(batch)s, version %(mark)s: the sheet has changed since; this run keeps its own steps.", made);
     }
     function showList() {
       list.replaceChildren.apply(list, run.steps.map(function (step, index) {
@@ -185,15 +201,15 @@
       const ended = run.ended[step.number], passed = ((ended || Date.now()) - begun) / 1000, now = phase(step, passed);
       part("time").textContent = text(passed);
       if (ended) { part("left").textContent = tell("Done."); return; }
-      part("left").textContent = [[tell("shortest time"), step.low], [tell("usual time"), step.typical], [tell("longest time"), step.high]]
+      part("left").textContent = [["shortest", step.low], ["usual", step.typical], ["longest", step.high]]
         .filter(function (each, index, all) { return each[1] > passed && (index === 0 || each[1] !== all[index - 1][1]); })
         .map(function (each) {
           const left = each[1] - passed;
-          return each[0] + " " + (left > 20 * 3600 ? tell("on %(moment)s", { moment: runs.when(begun + 1000 * each[1]) }) : tell("in %(time)s", { time: text(left + 0.999) }));
+          return LEFT[each[0]][left > 20 * 3600 ? 1 : 0]({ moment: runs.when(begun + 1000 * each[1]), time: text(left + 0.999) });
         }).join(" · ") || PHASES.over;
       const last = step.repeats.filter(function (offset) { return offset <= passed; }).length - 1;
       const next = step.repeats[last + 1];
-      if (next !== undefined && passed < step.high) { part("left").textContent += " · " + step.repeat_do + " " + tell("in %(time)s", { time: text(next - passed + 0.999) }); }
+      if (next !== undefined && passed < step.high) { part("left").textContent += " · " + tell("%(do)s in %(time)s", { do: step.repeat_do, time: text(next - passed + 0.999) }); }
       // Said once, when it becomes so; not on looking back at a step that passed it long ago.
       const word = due >= 0 && last + 1 > due ? tell("Now: %(do)s", { do: step.repeat_do }) : said && now !== said ? PHASES[now] : "";
       if (word) { part("status").textContent = word; }
@@ -281,6 +297,13 @@
     }
     document.addEventListener("handbook-rung", function (event) {
       if (run && dialog.open && event.detail.run !== run.id) { part("status").textContent = tell("Another run: %(words)s", { words: event.detail.words }); }
+    });
+    // Another page of the handbook may hold the same run.
+    window.addEventListener("storage", function () {
+      const found = run && dialog.open ? own().find(function (each) { return each.id === run.id; }) : null;
+      if (!found || dialog.querySelector("input[data-kitchen-read]:focus")) { return; }
+      run = Object.assign(found, { at: Math.min(run.at, found.steps.length - 1) });
+      showRuns(); showList(); showStep();
     });
     dialog.addEventListener("keydown", function (event) {
       if (event.target.matches("input, select")) { return; }

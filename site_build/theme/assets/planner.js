@@ -97,20 +97,22 @@
     const said = tell("Somebody is up in the night for step %(steps)s.", { steps: up.join(", ") });
     function moved(shift) {
       const at = (isFinish ? made.finish : made.start) + shift;
-      return (isFinish ? tell("served %(moment)s.", { moment: day(at) + " " + clock(at) }) : tell("start %(moment)s.", { moment: day(at) + " " + clock(at) }));
+      return { moment: day(at) + " " + clock(at) };
     }
     const free = nearestShift(made, night, false, earliest);
-    if (free !== null) { return { said: said + " " + tell("The nearest time that spares the night:") + " " + moved(free), shift: free }; }
+    if (free !== null) { return { said: said + " " + (isFinish ? tell("The nearest time that spares the night: served %(moment)s.", moved(free))
+      : tell("The nearest time that spares the night: start %(moment)s.", moved(free))), shift: free }; }
     const handsFree = nearestShift(made, night, true, earliest);
     if (handsFree === null) { return { said: said + " " + tell("No time within two days either way keeps the hands-on steps out of the night."), shift: null }; }
-    const none = said + " " + tell("No time within two days either way spares the night;") + " ";
-    if (handsFree === 0) { return { said: none + tell("no hands-on step falls in it."), shift: null }; }
-    return { said: none + tell("the nearest with no hands-on step in it:") + " " + moved(handsFree), shift: handsFree };
+    if (handsFree === 0) { return { said: said + " " + tell("No time within two days either way spares the night; no hands-on step falls in it."), shift: null }; }
+    return { said: said + " " + (isFinish
+      ? tell("No time within two days either way spares the night; the nearest with no hands-on step in it: served %(moment)s.", moved(handsFree))
+      : tell("No time within two days either way spares the night; the nearest with no hands-on step in it: start %(moment)s.", moved(handsFree))), shift: handsFree };
   }
 
   /* ---- Calendar file, RFC 5545 ---- */
 
-  function escape(text) { return text.replace(/[\\;,]/g, "\\$&").replace(/\n/g, "\\n"); }
+  function escape(text) { return tell.bare(text).replace(/[\\;,]/g, "\\$&").replace(/\n/g, "\\n"); }
   function fold(line) {
     const encoder = new TextEncoder();
     const pieces = [];
@@ -138,12 +140,13 @@
       lines.push("TRANSP:" + (isBusy ? "OPAQUE" : "TRANSPARENT"), "BEGIN:VALARM", "ACTION:DISPLAY", "TRIGGER:PT0S",
         "DESCRIPTION:" + escape(summary), "END:VALARM", "END:VEVENT");
     }
+    const night = function (kind) { return data.night_words[kind] ? " " + data.night_words[kind] : ""; };
     made.steps.forEach(function (each) {
       const step = each.step;
-      event(String(step.number), each.start, each.end, step.summary, step.description + data.night_words[each.night], step.place, step.hands_on);
+      event(String(step.number), each.start, each.end, step.summary, step.description + night(each.night), step.place, step.hands_on);
       each.reminders.forEach(function (one, index) {
         event(step.number + "-" + (index + 1), one.at, one.at, step.number + ". " + step.repeat_do,
-          data.title + ". " + tell("%(count)s of %(all)s.", { count: index + 1, all: each.reminders.length }) + (one.inNight ? data.night_words["hands-on"] : ""), step.place, true);
+          data.title + ". " + tell("%(count)s of %(all)s.", { count: index + 1, all: each.reminders.length }) + (one.inNight ? night("hands-on") : ""), step.place, true);
       });
     });
     event("end", made.finish, made.finish, tell("Ready: %(title)s", { title: data.title }), data.caution, "", false);
@@ -169,7 +172,7 @@
     return made;
   }
   function times(each) {
-    const shown = each.reminders.map(function (one) { return clock(one.at) + (one.inNight ? tell(" (night)") : ""); });
+    const shown = each.reminders.map(function (one) { return one.inNight ? tell("%(time)s (night)", { time: clock(one.at) }) : clock(one.at); });
     return shown.length > MOST_TIMES ? tell("%(num)s times, %(first)s to %(last)s", { num: shown.length, first: shown[0], last: shown[shown.length - 1] }) : shown.join(", ");
   }
   function fill(body, made) {
@@ -194,11 +197,11 @@
     }));
   }
   function words(made, isFinish, advice, now) {
+    const start = { moment: moment(made.start), early: moment(made.startEarly) };
+    const finish = { moment: moment(made.finish), first: moment(made.finishLow), last: moment(made.finishHigh) };
     const said = [isFinish
-      ? tell("Begin %(moment)s", { moment: moment(made.start) }) + (made.startEarly < made.start
-        ? tell("; to be sure, if every step takes its longest, %(moment)s", { moment: moment(made.startEarly) }) : "") + "."
-      : tell("Ready %(moment)s", { moment: moment(made.finish) }) + (made.finishHigh > made.finishLow
-        ? tell(", between %(first)s and %(last)s", { first: moment(made.finishLow), last: moment(made.finishHigh) }) : "") + "."];
+      ? (made.startEarly < made.start ? tell("Begin %(moment)s; to be sure, if every step takes its longest, %(early)s.", start) : tell("Begin %(moment)s.", start))
+      : (made.finishHigh > made.finishLow ? tell("Ready %(moment)s, between %(first)s and %(last)s.", finish) : tell("Ready %(moment)s.", finish))];
     said.push(advice.said);
     if (made.start < now) { said.push(tell("That start has passed.")); }
     const offset = function (moment) {

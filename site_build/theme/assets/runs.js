@@ -19,7 +19,8 @@
   }
   /* One run is written into what is kept now, so that two open pages do not lose each other's. */
   function save(run) {
-    const others = all().filter(function (each) { return each.id !== run.id; });
+    const kept = all(), own = kept.find(function (each) { return each.id === run.id; }), others = kept.filter(function (each) { return each !== own; });
+    run.rung = Object.assign({}, own && own.rung, run.rung);  // what rang on any page has rung
     window.handbookKept.set(KEY, JSON.stringify(others.concat([run])));
   }
   function drop(run) { window.handbookKept.set(KEY, JSON.stringify(all().filter(function (each) { return each.id !== run.id; }))); }
@@ -36,6 +37,8 @@
     });
     return found.sort(function (one, other) { return one[0] - other[0]; });
   }
+  /* Several runs may bear one name: the method says which. */
+  function called(run) { return run.name + ", " + run.title; }
   function keyOf(due) { return due[1] + " " + due[0]; }
   function next(run) { return dues(run).find(function (due) { return due[0] > Date.now(); }) || null; }
 
@@ -59,15 +62,15 @@
   }
   function notice(run, words) {
     if (!("Notification" in window) || Notification.permission !== "granted") { return; }
-    const options = { body: words, tag: run.id + words, requireInteraction: true };
+    const options = { body: window.handbookTell.bare(words), tag: run.id + words, requireInteraction: true };
     const workers = navigator.serviceWorker;
-    if (workers && workers.controller) { workers.ready.then(function (ready) { ready.showNotification(run.name, options); }); } else { new Notification(run.name, options); }
+    if (workers && workers.controller) { workers.ready.then(function (ready) { ready.showNotification(called(run), options); }); } else { new Notification(called(run), options); }
   }
   function ring(run, due) {
-    const words = run.name + ": " + due[2];
+    const words = called(run) + ": " + due[2];
     document.querySelectorAll("[data-copy-note]").forEach(function (place) {
       const link = document.createElement("a");
-      link.href = base + run.url + "#kitchen";
+      link.href = base + run.url + "?run=" + encodeURIComponent(run.id) + "#kitchen";
       link.textContent = words;
       place.replaceChildren(link);
       place.hidden = false;
@@ -103,13 +106,13 @@
     place.querySelector("ul").replaceChildren.apply(place.querySelector("ul"), runs.map(function (run) {
       const item = document.createElement("li"), link = document.createElement("a"), found = next(run);
       link.href = base + run.url + "?run=" + encodeURIComponent(run.id) + "#kitchen";
-      link.textContent = run.name + ", " + run.title;
-      item.append(link, ": " + (found ? tell("%(words)s at %(moment)s", { words: found[2], moment: when(found[0]) }) : run.ticks.length === run.steps.length ? tell("all done") : tell("step %(number)s", { number: run.steps[run.at].number }) + ", " + run.steps[run.at].do));
+      link.textContent = called(run);
+      item.append(link, ": " + (found ? tell("%(words)s at %(moment)s", { words: found[2], moment: when(found[0]) }) : run.ticks.length === run.steps.length ? tell("all done") : tell("step %(number)s, %(do)s", { number: run.steps[run.at].number, do: run.steps[run.at].do })));
       return item;
     }));
   }
 
-  window.handbookRuns = { all: all, save: save, drop: drop, dues: dues, next: next, wake: wake, when: when, look: look };
+  window.handbookRuns = { all: all, save: save, drop: drop, dues: dues, next: next, wake: wake, when: when, look: look, called: called };
   document.addEventListener("DOMContentLoaded", function () {
     list();
     look();

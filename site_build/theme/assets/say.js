@@ -4,12 +4,27 @@
   "use strict";
 
   const words = window.handbookWords || { messages: {}, decimal: "." };
+  /* Around a message that the house has not translated: noncharacters, which Unicode keeps for internal use. */
+  const ENGLISH = "\ufdd2", END = "\ufdd3";
   const plain = !window.handbookWords, language = document.documentElement.lang || "en";
 
+  /* A placeholder without a value stays, for a part of the page: see around. */
   window.handbookTell = function (message, values) {
-    const text = Object.prototype.hasOwnProperty.call(words.messages, message) ? words.messages[message] : message;
-    return text.replace(/%(?:\((\w+)\)s|%)/g, function (all, name) { return name ? String(values[name]) : "%"; });
+    const isKnown = Object.prototype.hasOwnProperty.call(words.messages, message);
+    const text = (isKnown ? words.messages[message] : message).replace(/%(?:\((\w+)\)s|%)/g, function (all, name) {
+      return !name ? "%" : values && name in values ? (isKnown ? String(values[name]) : window.handbookTell.bare(String(values[name]))) : all;
+    });
+    return plain || isKnown ? text : ENGLISH + text + END;
   };
+  /* The parts of a told text around the elements that stand at its placeholders. */
+  window.handbookTell.around = function (text, elements) {
+    const isEnglish = text[0] === ENGLISH;
+    return window.handbookTell.bare(text).split(/(%\(\w+\)s)/).filter(Boolean).map(function (part) {
+      return elements[part.slice(2, -2)] || (isEnglish ? english(part) : document.createTextNode(part));
+    });
+  };
+  /* A told text for what is no page, such as a file. */
+  window.handbookTell.bare = function (text) { return text.replace(/[\ufdd2\ufdd3]/g, ""); };
   /* A figure with the sign that the language has between ones and tenths. */
   window.handbookTell.figure = function (text) { return words.decimal === "." ? text : String(text).replace(/(\d)\.(?=\d)/g, "$1" + words.decimal); };
   /* A day or a moment as the language writes it; English days are the caller's own. */
@@ -27,4 +42,35 @@
       return made;
     });
   };
+
+  /* What is put into a page and is not translated says that it is English, whichever script puts it there. */
+  function english(text) {
+    const made = document.createElement("span");
+    made.lang = "en";
+    made.textContent = text;
+    return made;
+  }
+  function mark(node) {
+    if (node.nodeType !== Node.TEXT_NODE) { Array.from(node.childNodes).forEach(mark); return; }
+    if (node.data.indexOf(ENGLISH) < 0 || !node.parentElement) { return; }
+    if (node.parentElement.tagName === "OPTION" || node.parentElement.namespaceURI !== document.documentElement.namespaceURI) {
+      node.parentElement.setAttribute("lang", "en");
+      node.data = window.handbookTell.bare(node.data);
+      return;
+    }
+    node.replaceWith.apply(node, node.data.split(/(\ufdd2[^\ufdd2\ufdd3]*\ufdd3)/).filter(Boolean).map(function (part) {
+      const bare = window.handbookTell.bare(part);
+      return part[0] === ENGLISH ? english(bare) : document.createTextNode(bare);
+    }));
+  }
+  if (!plain) {
+    new MutationObserver(function (changes) {
+      changes.forEach(function (change) {
+        if (change.type === "characterData") { mark(change.target); }
+        if (change.type === "childList") { Array.from(change.addedNodes).forEach(mark); }
+        const text = change.type === "attributes" && change.target.getAttribute(change.attributeName);
+        if (text && text.indexOf(ENGLISH) >= 0) { change.target.setAttribute(change.attributeName, window.handbookTell.bare(text)); }
+      });
+    }).observe(document.documentElement, { subtree: true, childList: true, characterData: true, attributeFilter: ["aria-label", "title", "placeholder", "data-label", "data-mine"] });
+  }
 }());

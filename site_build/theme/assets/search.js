@@ -7,6 +7,8 @@
 
   var base = document.currentScript.src.replace(/assets\/[^/]*$/, "");
   var MOST_SHOWN = 25, NEAR_WORDS = 40;
+  /* What a page of tables that holds every word counts beside a method. */
+  var PAGE = 0.6;
   var index = null;
 
   /* ---- Words, by the rules that travel in the index ---- */
@@ -71,7 +73,7 @@
   ];
 
   /* Words that say nothing of what is looked for. */
-  var EMPTY = "a an and at by do for from have how i if in is it my of on or the to what when with".split(" ");
+  var EMPTY = "a an and at by can do does for from have how i if in is it my of on or should the to what when with".split(" ");
 
   /* A weight of food in the query, such as "3 kg": the batch that a found method is opened for. */
   function batchOf(query) {
@@ -79,9 +81,12 @@
     return found ? found[1].replace(",", ".") + found[2].toLowerCase() : "";
   }
 
+  /* Amounts of food or brine say nothing of which method is looked for. */
+  var AMOUNTS = /(\d+(?:[.,]\d+)?(?:\s*\/\s*\d+)?|[¼½¾])\s*(kg|g|lbs?|oz|l|ml|gal|gallons?|quarts?|qt|pints?|cups?|litres?|liters?)\b/gi;
+
   function parse(query) {
     var asked = [];
-    query = query.replace(/(\d+(?:[.,]\d+)?)\s*(kg|g|lb|oz)\b/gi, " ");
+    query = query.replace(AMOUNTS, " ");
     var rest = query.toLowerCase().replace(/(\d+(?:[.,]\d+)?)\s*(%|°\s?[cf]\b|"|\p{L}+)?/gu, function (all, number, unit) {
       var value = parseFloat(number.replace(",", "."));
       var known = UNITS.find(function (each) { return each[0].test((unit || "").replace(/\s/g, "")); });
@@ -191,21 +196,38 @@
   function find(query) {
     var asked = parse(query), words = asked.filter(function (each) { return each.word; });
     var found = new Map();
+    if (!asked.length && batchOf(query)) {
+      return index.entries.filter(function (entry) { return entry[2] !== "page"; }).map(function (entry) { return { entry: entry, score: 0, reasons: [], missing: [] }; });
+    }
     asked.forEach(function (each, place) {
       (each.word ? holders(each) : figures(each, words)).forEach(function (held, number) {
-        if (!found.has(number)) { found.set(number, { entry: index.entries[number], score: 0, reasons: [], missing: asked.map(function (one) { return one.said; }) }); }
+        if (!found.has(number)) { found.set(number, { entry: index.entries[number], score: 0, reasons: [], missing: asked.map(function (one) { return one.word || one.unit ? one.said : ""; }) }); }
         var result = found.get(number);
-        result.score += held.score;
+        result.score += held.score * (result.entry[2] === "page" && (held.figure || held.place >= index.places.length) ? PAGE : 1);
         result.reasons.push(reason(index.entries[number], held));
         result.missing[place] = "";
       });
     });
     var results = Array.from(found.values());
-    results.forEach(function (result) { result.missing = result.missing.filter(Boolean); });
+    results.forEach(function (result) { result.missing = result.missing.filter(Boolean); result.part = partOf(result); });
     var least = Math.min.apply(null, results.map(function (result) { return result.missing.length; }));
     return results.filter(function (result) { return result.missing.length === least; }).sort(function (one, other) {
       return other.score - one.score || one.entry[1].localeCompare(other.entry[1]);
     });
+  }
+
+  /* The part of the page that answers all of it, or all that the page's name and kind leave open; "": the page itself. */
+  function partOf(result) {
+    var open = result.reasons.filter(function (each) { return each.anchor; });
+    var isOne = open.length === result.reasons.length && open.every(function (each) { return each.anchor === open[0].anchor; });
+    return isOne && open.length ? open[0].anchor : partOfTitle(result, open);
+  }
+  function partOfTitle(result, open) {
+    var found = open.length && result.entry[5].find(function (section) {
+      var stems = (plain(section[1]).match(/\p{L}+/gu) || []).map(stem);
+      return open.every(function (each) { return stems.indexOf(stem(plain(each.said))) >= 0; });
+    });
+    return found ? found[0] : "";
   }
 
   function reason(entry, held) {
@@ -233,7 +255,7 @@
 
   function row(result, batch) {
     var entry = result.entry, item = element("li", "find-result"), link = element("a", "find-link", entry[1]);
-    link.href = address(entry, "", batch);
+    link.href = address(entry, result.part || "", batch);
     item.append(link, element("span", "find-kind", [entry[2], entry[3]].filter(Boolean).join(" · ")));
     if (entry[4]) { item.append(element("p", "find-summary", entry[4])); }
     var why = element("ul", "find-why");

@@ -14,16 +14,17 @@
 
   /* ---- The address ---- */
 
-  function measured(text, units) {
-    const found = /^([\d.]+) ?(kg|g|lb|oz|mm|cm|in)$/.exec(text || "");
-    const number = found && units[found[2]] ? tools.parseNumber(found[1]) : null;
-    return number === null ? null : { number: number, unit: found[2], value: number * units[found[2]] };
+  /* A number above 0 with its unit, such as "7.3 kg" or "1 1/2 in"; without one it is in `own`. Null: not understood. */
+  function measured(text, units, own) {
+    const found = /^(.*?)\s*([a-z]*)$/i.exec((text || "").trim()), unit = found[2].toLowerCase() || own;
+    const number = units[unit] ? tools.parseNumber(found[1]) : null;
+    return number === null ? null : { number: number, unit: unit, value: number * units[unit] };
   }
   function readAddress() {
     const query = new URLSearchParams(location.search);
-    state.batch = measured(query.get("batch"), MASSES);
+    state.batch = measured(query.get("batch"), MASSES, "kg");
     if (state.batch && state.batch.value > tools.MOST_FOOD) { state.batch = null; }
-    state.piece = measured(query.get("piece"), LENGTHS);
+    state.piece = measured(query.get("piece"), LENGTHS, "mm");
     state.container = query.get("container") || "";
     state.ready = /^\d{4}-\d\d-\d\dT\d\d:\d\d$/.test(query.get("ready") || "") ? query.get("ready") : "";
   }
@@ -80,7 +81,8 @@
   }
   function drawVessel(place, fill) {
     if (!place || !fill) { return; }
-    place.replaceChildren(tell("In the") + " ", element("b", "", fill.name));
+    const vessel = { vessel: element("b", "", fill.name) };
+    place.replaceChildren.apply(place, tell.around(tell("In the %(vessel)s"), vessel));
     if (fill.overflows) { place.append(": ", element("span", "flag flag-over", tell("runs over"))); }
     else if (!fill.covers) { place.append(": ", element("span", "flag flag-off", tell("the brine does not cover"))); }
   }
@@ -95,40 +97,77 @@
         use.querySelector(".mass").textContent = massText(made.kg);
         if (use.querySelector(".household")) { use.querySelector(".household").textContent = made.volume; }
       }
-      words.push(mixture.name + " " + massText(made.kg) + (made.fill ? ", " + made.fill.name
-        + (made.fill.overflows ? " " + tell("runs over") : made.fill.covers ? " " + tell("fits") : ": " + tell("not covered")) : ""));
+      const values = { mixture: mixture.name + " " + massText(made.kg), vessel: made.fill ? made.fill.name : "" };
+      words.push(!made.fill ? values.mixture : made.fill.overflows ? tell("%(mixture)s, %(vessel)s runs over", values)
+        : made.fill.covers ? tell("%(mixture)s, %(vessel)s fits", values) : tell("%(mixture)s, %(vessel)s: not covered", values));
     });
     return words;
   }
   function drawSteps(now) {
     const planner = window.handbookPlanner;
-    const plan = state.ready && planner ? planner.plan(now, planner.parseMoment(state.ready), true, planner.night()) : null;
+    const plan = state.ready && planner && !now.unknown.length ? planner.plan(now, planner.parseMoment(state.ready), true, planner.night()) : null;
     const late = plan ? plan.steps.filter(function (each) { return each.night; }).map(function (each) { return each.step.number; }) : [];
     const when = function (moment) { return window.handbookPlanner.day(moment) + " " + window.handbookPlanner.clock(moment); };
     now.steps.forEach(function (step, index) {
       const item = document.querySelector('[data-step="' + step.number + '"]');
       if (!item) { return; }
       item.querySelector("[data-takes]").textContent = now.unknown.indexOf(step.number) >= 0 ? tell("not computed for this piece") : step.takes;
+      const typical = item.querySelector("[data-typical]");
+      if (typical) { typical.textContent = now.unknown.indexOf(step.number) >= 0 ? "" : tell("typically %(typical)s", { typical: tools.formatTimeRange(step.typical, step.typical, step.typical) }); }
       item.querySelector("[data-when]").textContent = plan ? tell("Begin %(moment)s.", { moment: when(plan.steps[index].start) }) : "";
     });
     document.querySelectorAll("[data-total]").forEach(function (place) {
-      place.textContent = tools.formatTimeRange(now.total[0], now.total[1], now.total[2]);
+      place.textContent = now.unknown.length ? tell("an unknown time") : tools.formatTimeRange(now.total[0], now.total[1], now.total[2]);
     });
     document.querySelectorAll("[data-said-ready]").forEach(function (place) {
-      place.textContent = plan ? tell("Ready %(finish)s: begin %(start)s", { finish: when(plan.finish), start: when(plan.start) })
-        + (late.length ? tell("; up in the night for step %(steps)s", { steps: late.join(", ") }) : "") + ". " : "";
+      const times = plan ? { finish: when(plan.finish), start: when(plan.start), steps: late.join(", ") } : {};
+      place.textContent = !plan ? "" : (late.length ? tell("Ready %(finish)s: begin %(start)s; up in the night for step %(steps)s.", times)
+        : tell("Ready %(finish)s: begin %(start)s.", times))
+        + (plan.start < Date.now() / 60000 - new Date().getTimezoneOffset() ? " " + tell("That beginning has passed.") : "") + " ";
     });
   }
   /* What was judged is the page's own piece: another one is said where the standing is. */
   function pieceWords() {
-    const own = written.piece, piece = thickness();
-    if (piece === null || (piece >= own.low * 0.999 && piece <= own.high * 1.001)) { return ""; }
+    const place = document.querySelector("[data-said-piece][data-low]"), piece = thickness();
+    const own = written ? written.piece : place && { low: Number(place.dataset.low), high: Number(place.dataset.high), text: place.dataset.written };
+    if (piece === null || !own || (piece >= own.low * 0.999 && piece <= own.high * 1.001)) { return ""; }
     const isThick = piece > own.high;
     const sizes = { piece: said(state.piece), own: own.text };
     return (isThick
       ? tell("%(piece)s is thicker than the %(own)s that this sheet is judged for: the core warms and cools more slowly and the centre takes less salt.", sizes)
       : tell("%(piece)s is thinner than the %(own)s that this sheet is judged for: it salts and dries faster.", sizes))
-      + " " + tell("Nothing above is judged for this piece; measure each limit yourself, or give it a sheet of its own.");
+      + " " + tell("No limit is judged for this piece: measure each yourself, or give it a sheet of its own.") + " ";
+  }
+  /* Where the piece is not the page's, nothing on the page says that a limit is met. */
+  function drawJudged() {
+    const words = pieceWords();
+    root.toggleAttribute("data-unjudged", Boolean(words));
+    document.querySelectorAll("[data-piece-said]").forEach(function (place) { place.textContent = words; place.hidden = !words; });
+    document.querySelectorAll("[data-limit], .limit-verdict").forEach(function (place) {
+      place.dataset.limit = place.dataset.limit || place.textContent;
+      place.textContent = !words ? place.dataset.limit : place.matches("a") ? tell("Limit, not judged for this piece:") : tell("not judged for this piece");
+    });
+  }
+  /* The wall card: one column for the reader's batch in place of those of the sheet, and the times of his piece. */
+  function drawCard(now) {
+    document.querySelectorAll("[data-card]").forEach(function (table) {
+      const built = table.handbookRows || (table.handbookRows = Array.from(table.rows).map(function (row) { return Array.from(row.cells); }));
+      const made = state.batch ? tools.column(written.mixtures[table.dataset.card], food(), written, state.container) : null;
+      built.forEach(function (cells, index) {
+        const row = cells[0].parentElement;
+        if (!made) { row.replaceChildren.apply(row, cells); return; }
+        const cell = cells[1].cloneNode(false), each = index ? made.rows[index - 1] : null;
+        cell.append(each ? element("span", "mass", massText(each.kg)) : massText(food()));
+        if (each && each.household && !each.cupSpread && !each.spoonsOff) { cell.append(" ", element("span", "household", each.household)); }
+        row.replaceChildren(cells[0], cell);
+      });
+    });
+    document.querySelectorAll("[data-card-step]").forEach(function (row, index) {
+      const step = now.steps[index], cells = row.cells;
+      cells[2].textContent = now.unknown.indexOf(step.number) >= 0 ? tell("not computed for this piece") : step.takes;
+      cells[3].textContent = step.begins;
+    });
+    document.querySelectorAll("[data-card-portions]").forEach(function (place) { place.hidden = Boolean(state.batch); });
   }
   function draw() {
     document.querySelectorAll("[data-said-batch]").forEach(function (place) {
@@ -137,19 +176,12 @@
     document.querySelectorAll("[data-said-piece]").forEach(function (place) {
       place.textContent = said(state.piece, place.dataset.written || (place.dataset.written = place.textContent));
     });
+    drawJudged();
     if (!written) { return; }
-    const now = data(), words = drawAmounts(), note = document.querySelector("[data-piece-said]");
+    const now = data(), words = drawAmounts();
     document.querySelectorAll("[data-food]").forEach(function (place) { place.textContent = massText(food()); });
     drawSteps(now);
-    if (note) {
-      note.textContent = pieceWords();
-      note.hidden = !note.textContent;
-      note.parentElement.toggleAttribute("data-unjudged", Boolean(note.textContent));
-      document.querySelectorAll("[data-limit]").forEach(function (link) {
-        link.dataset.limit = link.dataset.limit || link.textContent;
-        link.textContent = note.textContent ? tell("Limit, not judged for this piece:") : link.dataset.limit;
-      });
-    }
+    drawCard(now);
     markRows();
     listeners.forEach(function (each) { each(now); });
     return words;
@@ -175,7 +207,7 @@
   function fitForm(form) {
     const field = function (name) { return form.elements[name]; };
     const status = document.getElementById("batch-status");
-    let saying = 0;
+    let saying = 0, isTyped = false;
     /* The live words wait until the typing stops, so that a screen reader is not told every digit. */
     function changed() {
       writeAddress();
@@ -187,13 +219,12 @@
       const unit = field("batch-unit").value;
       field("batch-weight").value = state.batch && state.batch.unit === unit ? state.batch.number : shown(food() / MASSES[unit], 6);
       say(field("batch-weight"), "");
+      isTyped = false;
     }
     function showPortions() { field("batch-portions").value = shown(food() / written.written_for * written.portions, 3); say(field("batch-portions"), ""); }
     function take(number, unit, from, refresh) {
-      if (number === null || number * MASSES[unit] > tools.MOST_FOOD) {
-        say(from, tell("Write a number above 0, such as 2.5; for thousands no comma."));
-        return;
-      }
+      if (number === null) { say(from, from === field("batch-weight") ? tell("Write a number above 0 in kg, g, lb or oz, such as 2.5 kg; for thousands no comma.") : tell("Write a number above 0, such as 22.")); return; }
+      if (number * MASSES[unit] > tools.MOST_FOOD) { say(from, tell("More than this sheet counts with: at most %(most)s.", { most: massText(tools.MOST_FOOD) })); return; }
       say(from, "");
       state.batch = { number: number, unit: unit, value: number * MASSES[unit] };
       refresh.forEach(function (each) { each(); });
@@ -209,17 +240,25 @@
       say(field("piece-thickness"), "");
     }
     function takePiece() {
-      const input = field("piece-thickness"), number = tools.parseNumber(input.value), unit = field("piece-unit").value;
+      const input = field("piece-thickness"), piece = measured(input.value, LENGTHS, field("piece-unit").value);
       const isEmpty = input.value.trim() === "";
-      say(input, isEmpty || number !== null ? "" : tell("Write a number above 0, such as 22."));
-      if (!isEmpty && number === null) { return; }
-      state.piece = isEmpty ? null : { number: number, unit: unit, value: number * LENGTHS[unit] };
+      say(input, isEmpty || piece ? "" : tell("Write a number above 0, such as 22."));
+      if (!isEmpty && !piece) { return; }
+      if (piece) { field("piece-unit").value = piece.unit; }
+      state.piece = piece;
       changed();
     }
-    field("batch-weight").addEventListener("input", function () {
-      take(tools.parseNumber(field("batch-weight").value), field("batch-unit").value, field("batch-weight"), [showPortions]);
+    function takeWeight() {
+      const mass = measured(field("batch-weight").value, MASSES, field("batch-unit").value);
+      isTyped = true;
+      if (mass) { field("batch-unit").value = mass.unit; }
+      take(mass && mass.number, mass && mass.unit, field("batch-weight"), [showPortions]);
+    }
+    field("batch-weight").addEventListener("input", takeWeight);
+    /* A number that was just typed is meant in the unit picked after it; one that the sheet wrote is turned into it. */
+    field("batch-unit").addEventListener("change", function () {
+      if (isTyped && tools.parseNumber(field("batch-weight").value) !== null) { takeWeight(); } else { showWeight(); }
     });
-    field("batch-unit").addEventListener("change", showWeight);
     field("batch-portions").addEventListener("input", function () {
       const number = tools.parseNumber(field("batch-portions").value);
       take(number === null ? null : Number(shown(written.written_for * number / written.portions, 6)), "kg", field("batch-portions"), [showWeight]);
