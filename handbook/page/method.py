@@ -63,11 +63,22 @@ class Method:
         """The salting that a step brings to the food: the one it uses, whatever the step is called.
 
         A step that names none and says that it salts or ferments takes the page's first. A pan beside the food brings
-        nothing to it.
+        nothing to it. What is mixed into food is in it from the first step on, where no step says when.
         """
         if step.use is None and step.stage not in ("salt", "ferment"):
-            return None
+            return self._mixed_untold if self._mixed_untold and step is self.steps[0] else None
         return None if step.is_beside_food else self.salting(step.use)
+
+    @property
+    def _mixed_untold(self) -> Salting | None:
+        """The salting that is mixed in and that no step brings."""
+        if not self.saltings or self.saltings[0].kind != MIXED:
+            return None
+        is_told = any(
+            not step.is_beside_food and (step.stage in ("salt", "ferment") or step.use == self.saltings[0].name)
+            for step in self.steps
+        )
+        return None if is_told else self.saltings[0]
 
     def lies_in(self, step: Step) -> Salting | None:
         """The salting in which the food lies in a step. In an oven, in a smoker and in air above the boil it is brushed

@@ -96,7 +96,9 @@ def ferment_report(
     if missing or own is None or balance is None:
         return FermentReport(numbers=numbers, missing=" and ".join(missing)), {}
     is_meat = food.food_class in MEAT
-    made = makes[method.saltings[0].name]
+    # A brine that wilted the food and was drained is not what it sours in.
+    salting = method.salting_of(steps[0]) or method.saltings[0]
+    made = makes[salting.name]
     mass = method.batches.written_for.low + made.mass
     share = method.batches.written_for.low / mass
     salt = balance.water_phase_salt.typical

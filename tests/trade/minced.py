@@ -177,4 +177,34 @@ keeping: {pack: vacuum, temperature: 4 °C, time: 60 days}
         finds=("60 days", "packed without air"),
         mends=("freeze",),
     ),
+    Note(
+        name="links-for-the-counter",
+        family="fresh sausage",
+        says="3 kg of butt, 1.7 % salt, a little ice water, minced, mixed and filled in one go; sold raw.",
+        page="""
+food: pork shoulder, Boston blade, lean+fat
+kind: cook
+eaten: cooked by the eater
+portions: 25
+batch: 3 kg
+pieces: {shape: cylinder, thickness: 30 mm, length: 120 mm, form: minced, casing: natural}
+saltings: {mix: {kind: mixed in, items: {salt: 1.7 % of food, pepper: 0.3 % of food, "water, ice": 3 % of food}}}
+steps:
+  fill: {do: "Mince, mix with all of it, fill.", stage: prepare, time: 60 min, hands_on: "yes", place: bench, temperature: 4 °C}
+  rest: {do: Rest open., stage: rest, time: 12 h, place: fridge, temperature: 3 °C, loss: 1 %}
+  wrap: {do: Wrap and label., stage: pack, time: 15 min, hands_on: "yes", place: bench, temperature: 4 °C}
+keeping: {pack: air, temperature: 3 °C, time: 1 days}
+""",
+        figures={
+            "weigh: salt": 51.0,  # 3000 * 0.017
+            "weigh: water, ice": 90.0,  # 3000 * 0.03
+            # No step says that it salts: 51 * 0.985 g, and 61 mg of sodium in 100 g of the meat are 4.65 g, in 3150 g.
+            "salt settled %": 1.742,
+            "finished salt %": 1.759,  # the same 54.9 g in 3150 * 0.99
+            "yield %": 103.95,  # 100 * 3150 / 3000 * 0.99
+            "portion g": 124.7,  # 3150 * 0.99 / 25
+            "hours": 13.25,  # 1 + 12 + 0.25
+        },
+        verdicts={"home": "clear", "retail": "clear", "plant": "clear"},
+    ),
 )

@@ -348,4 +348,71 @@ keeping: {pack: brine, temperature: 20 °C, time: 30 days}
         finds=("egg",),
         mends=("fridge",),
     ),
+    Note(
+        name="chilies-thinned",
+        family="hot sauce",
+        says="1 kg of chilies, 5 % salt, garlic; soured, then thinned with a fifth of vinegar and passed through nothing.",
+        page="""
+food: hot chili, red
+kind: ferment
+portions: 60
+batch: 1 kg
+pieces: {shape: slab, thickness: 3 mm, form: cut}
+saltings: {cure: {kind: dry-salted ferment, temperature: 21 °C, items: {salt: 5 % of food, garlic: 3 % of food}}}
+glazes: {vinegar: {stays_on: 20 % of food, items: {vinegar: 200 g}}}
+steps:
+  chop: {do: Chop with salt and garlic., stage: salt, time: 30 min, hands_on: "yes", place: bench, temperature: 18 °C}
+  sour: {do: Sour under an airlock., stage: ferment, time: 14 days, place: room, temperature: 21 °C, final_ph: "4.0"}
+  thin: {do: Blend with the vinegar., stage: glaze, use: vinegar, time: 10 min, hands_on: "yes", place: bench, temperature: 18 °C}
+  fill: fill
+measured: [{what: pH, value: "3.6", where: through the piece, how: meter, record: "bottle 2"}]
+keeping: {pack: bottle, temperature: 3 °C, time: 90 days}
+""",
+        figures={
+            "weigh: salt": 50.0,  # 1000 * 0.05
+            "weigh: vinegar": 200.0,
+            # 50 * 0.985 = 49.25 g of salt and 9 mg of sodium in 100 g, 0.23 g, in 1000 + 50 + 200 g; garlic floats along
+            "finished salt %": 3.86,
+            # 200 * 0.05 = 10 g in 200 + 50 + 30 g
+            "brine acid %": 3.571,
+            "hours": 337.17,  # 0.5 + 14 * 24 + 0.17 + 0.5
+            "keeps days": 90.0,
+        },
+        within={"finished salt %": 0.03},
+        verdicts={"home": "act", "retail": "stop", "plant": "act"},
+        finds=("without air",),
+    ),
+    Note(
+        name="crock-topped-up",
+        family="kraut-like",
+        says="10 kg of shreds at 2.3 % salt, six weeks at 18 °C; half way a litre of 2 % brine tops the crock up.",
+        page="""
+food: cabbage, green
+kind: ferment
+portions: 100
+batch: 10 kg
+pieces: {shape: slab, thickness: 3 mm}
+saltings: {cure: {kind: dry-salted ferment, temperature: 18 °C, items: {salt: 2.3 % of food}}}
+glazes: {top-up: {items: {water: 980 g, salt: 20 g}}}
+steps:
+  trim: {part: trim, do: Shred and weigh., temperature: 18 °C}
+  knead: knead
+  first: {do: Sour., stage: ferment, time: 20 days, place: cellar, temperature: 18 °C}
+  top: {do: Top up with the brine., stage: prepare, use: top-up, time: 10 min, hands_on: "yes", place: cellar, temperature: 18 °C}
+  ferment: {do: Sour on., stage: ferment, time: 22 days, place: cellar, temperature: 18 °C, final_ph: "3.7"}
+  fill: fill
+keeping: {pack: brine, temperature: 3 °C, time: 180 days}
+""",
+        figures={
+            "weigh: salt": 250.0,  # 10000 * 0.023 + 20
+            # 100 * (230 * 0.985 + 4.57) / (10000 + 230 * 0.985): 18 mg sodium per 100 g is 0.0457 %
+            "salt settled %": 2.26,
+            # 100 * (250 * 0.985 + 4.57) / (10000 + 230 * 0.985 + 1000): the litre counts from then on
+            "finished salt %": 2.234,
+            "portion g": 85.0,  # (10000 * 0.75, the usual yield of a ferment, and the litre) / 100
+            "hours": 1009.5,
+            "keeps days": 180.0,
+        },
+        verdicts={"home": "clear", "retail": "act", "plant": "clear"},
+    ),
 )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 
 from handbook.base.formats import format_number
@@ -153,10 +154,17 @@ def _outcome(case: SafetyCase, value: Range | None, limit: Limit) -> Outcome:
     figure = f"{_ppm(value)} ingoing on green weight, every salting and glaze together"
     if limit.has("ingoing"):
         bound = limit.value("ingoing") * 1e6
-        result = at_most(value, bound, any_end=True)
-        mend = f"take {format_number(100 * (1 - bound / value.high), 0)} % less curing salt" if result != MET else ""
+        # The limits are printed in whole ppm: the trade's quarter of a percent of 6.25 % is 156.25, and meets 156.
+        whole = Range(*(float(round(each)) for each in (value.low, value.typical, value.high)))
+        result = at_most(whole, bound, any_end=True)
+        mend = f"take {_less(bound, value)} % less curing salt" if result != MET else ""
         return Outcome(limit=limit, result=result, figure=figure, mend=mend)
     return _finished(case, value, limit, figure)
+
+
+def _less(bound: float, value: Range) -> str:
+    """By how much a dose is to fall, in percent, rounded so that it then meets the bound."""
+    return format_number(max(math.ceil(100 * (1 - bound / value.high)), 1), 0)
 
 
 def _finished(case: SafetyCase, value: Range, limit: Limit, figure: str) -> Outcome:
@@ -165,7 +173,7 @@ def _finished(case: SafetyCase, value: Range, limit: Limit, figure: str) -> Outc
     bound = limit.value("finished") * 1e6
     if at_most(value, bound, any_end=True) == FAILS:
         more = "The limit is for the finished food; the dose is over it, and only a laboratory's analysis shows less."
-        mend = f"take {format_number(100 * (1 - bound / value.high), 0)} % less curing salt"
+        mend = f"take {_less(bound, value)} % less curing salt"
         return Outcome(limit=limit, result=FAILS, figure=figure, more=more, mend=mend)
     more = "The limit is for the finished food; the dose itself is under it, and some of it is used up."
     return Outcome(limit=limit, result=MET, figure=figure, more=more)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 
 from handbook.base.formats import (
@@ -100,15 +101,17 @@ def ferment_salt(case: SafetyCase) -> tuple[Finding, ...]:
     for limit in fitting(case, SALT):
         value = brine if limit.has("brine") else salt
         low = limit.value("brine" if limit.has("brine") else "low")
-        figure = f"{format_percent_range(value)} salt" if value else "not known: the salt is not computed"
         result = at_least(value, low)
+        # Two decimals where one would print a salt that is short of the limit as the limit itself.
+        digits = 2 if value and result != MET and round(value.low, 3) >= low else 1
+        figure = f"{format_percent_range(value, digits)} salt" if value else "not known: the salt is not computed"
         if result == MET and limit.has("high") and at_most(value, limit.value("high")) != MET:
             result = at_most(value, limit.value("high"))
             over.add(limit.id)
         line = case.method.saltings[0].line if case.method.saltings else 0
         mend = ""
         if result != MET and limit.id not in over and value is not None:
-            mend = f"{format_number(100 * max(low - value.low, 0.0), 1)} % more salt"
+            mend = f"{format_number(math.ceil(100 * 10**digits * max(low - value.low, 0.0)) / 10**digits, digits)} % more salt"
         outcomes.append(Outcome(limit=limit, result=result, figure=figure, line=line, mend=mend))
     return _two_sided(case, outcomes, over, SALT, TOO_SALT)
 
