@@ -3,9 +3,16 @@
 from __future__ import annotations
 
 import re
+from math import ceil
 
 from handbook.base.ranges import Range
 from handbook.base.units import celsius, fahrenheit
+
+
+def format_rounded_up(value: float, digits: int) -> str:
+    """A number with so many decimals, never below it: by how much something is to change at least."""
+    step = 10.0**digits
+    return format_number(ceil(value * step - 1e-9) / step, digits)
 
 
 def format_number(value: float, digits: int) -> str:

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import replace
 
-from handbook.base.formats import format_number
+from handbook.base.formats import format_number, format_rounded_up
 from handbook.base.ranges import Range
 from handbook.brine.make_up import IngredientMass
 from handbook.safety.case import SafetyCase
@@ -164,7 +163,7 @@ def _outcome(case: SafetyCase, value: Range | None, limit: Limit) -> Outcome:
 
 def _less(bound: float, value: Range) -> str:
     """By how much a dose is to fall, in percent, rounded so that it then meets the bound."""
-    return format_number(max(math.ceil(100 * (1 - bound / value.high)), 1), 0)
+    return format_rounded_up(100 * (1 - bound / value.high), 0)
 
 
 def _finished(case: SafetyCase, value: Range, limit: Limit, figure: str) -> Outcome:

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import replace
 
 from handbook.base.formats import (
     format_number,
     format_percent_range,
+    format_rounded_up,
     format_temperature,
     format_temperature_range,
     format_time,
@@ -111,7 +111,7 @@ def ferment_salt(case: SafetyCase) -> tuple[Finding, ...]:
         line = case.method.saltings[0].line if case.method.saltings else 0
         mend = ""
         if result != MET and limit.id not in over and value is not None:
-            mend = f"{format_number(math.ceil(100 * 10**digits * max(low - value.low, 0.0)) / 10**digits, digits)} % more salt"
+            mend = f"{format_rounded_up(100 * max(low - value.low, 0.0), digits)} % more salt"
         outcomes.append(Outcome(limit=limit, result=result, figure=figure, line=line, mend=mend))
     return _two_sided(case, outcomes, over, SALT, TOO_SALT)
 
