@@ -26,7 +26,7 @@ from handbook.report.mixtures import (
 )
 from handbook.report.portions import Yield, finished_salt, glaze_on_food, portion
 from handbook.report.safety_inputs import log_reductions, safety_case
-from handbook.report.salt_stages import weight_filled
+from handbook.report.salt_stages import NATIVE_SPREAD, weight_filled
 from handbook.report.stirred_in import stirred_glazes, stirred_without_gain
 from handbook.report.weighed import Weighed, accelerator_ppm, weigh
 from handbook.safety.findings import Finding, SafetyCase, findings
@@ -112,17 +112,29 @@ def _safety_case(weighed: Weighed, courses: Courses, house: House, contains: tup
         courses.plan,
         weighed.equilibrium,
         {**weighed.salts, **weighed.glazings},
-        end.water_phase_salt_mean if end else None,
+        end.water_phase_salt_mean if end else _own_salt(weighed),
         courses.heat,
         contains,
         courses.cured,
         accelerator_ppm(weighed.saltings),
-        end.water_phase_salt_centre if end else None,
+        end.water_phase_salt_centre if end else _own_salt(weighed),
         courses.unfollowed,
     )
     if courses.unknown_salt:
         return replace(case, equilibrium_salt=None, brine_salt=None, water_phase_salt=None, water_activity=None)
     return case
+
+
+def _own_salt(weighed: Weighed) -> Range | None:
+    """Salt / (salt + water) of food that no salting of the page touches: a cheese, a ham and a sauce come salted.
+
+    x = n / (n + w), n of the table of foods with its spread, w before anything dries
+    """
+    if weighed.saltings:
+        return None
+    food = weighed.food
+    salts = (food.native_salt_fraction * (1 + sign * NATIVE_SPREAD) for sign in (-1, 0, 1))
+    return Range(*(each / (each + food.water) for each in salts))
 
 
 def _finished(weighed: Weighed, courses: Courses, calibration: Calibration | None, kind: str) -> Yield:
