@@ -19,13 +19,13 @@ from handbook.page.steps import Step
 from handbook.page.until import WEIGHT_LOSS
 from handbook.report.before_salting import before_salting
 from handbook.report.calibration import Calibration
+from handbook.report.cured_food import dry_cure_taken
 from handbook.report.food_clock import FoodClock, food_clock
 from handbook.report.heat_course import HeatCourse, core_durations
 from handbook.report.heat_stages import is_frozen, is_wrapped, surroundings, thickness_range
 from handbook.report.stirred_in import is_stirred_in, stirred_stage
 from handbook.report.usual_gain import usual_gain
 from handbook.salt.diffusivity import Diffusivity, salt_diffusivity, sugar_diffusivity
-from handbook.salt.solute_stage import SATURATION
 from handbook.salt.uptake import NOTHING, Piece, Stage
 
 WATER_SPREAD = 0.03  # relative, of a food's water between animals (estimate of the handbook)
@@ -96,7 +96,7 @@ class _Around:
             if stage.cured_loss is not None:
                 gain = -stage.cured_loss.typical
             elif stage.kind == "dry cure":
-                gain = _taken_dry(stage.bath_salt.typical, stage.drawn_water.typical, self.food)
+                gain = dry_cure_taken(stage.bath_salt.typical, stage.drawn_water.typical, self.food)
                 gain -= stage.drawn_water.typical
             change = gain - stage.water_loss.typical - stage.drip.typical
             mass += change * (mass if stage.of_start or stage.cured_loss is not None else 1.0) + stage.pump.typical
@@ -274,15 +274,6 @@ def _after_both(first: Range | None, then: Quantity) -> Range:
     before = first or NOTHING
     ends = ((before.low, then.low), (before.typical, then.middle), (before.high, then.high))
     return Range(*(1.0 - (1.0 - a) * (1.0 - b) for a, b in ends))
-
-
-def _taken_dry(salt: float, drawn: float, food: Food) -> float:
-    """Salt that a dry cure leaves in the food at equilibrium, of green weight: what cannot dissolve stays outside."""
-    return _salt_per_water(salt, food) * (food.water - drawn) - food.native_salt_fraction
-
-
-def _salt_per_water(salt: float, food: Food) -> float:
-    return min((salt + food.native_salt_fraction) / food.water, SATURATION["salt"])
 
 
 def _gain(step: Step, made: MakeUp, food: Food) -> Range:

@@ -1,8 +1,12 @@
 """Yield, portions and salt rest on one weight, whatever a page states, computes or leaves open. Sums by hand beside each figure."""
 
+from pathlib import Path
+
 import numpy as np
 import pytest
 
+from handbook import open_handbook
+from handbook.report.heat_stages import cured_weight
 from tests.trade.notebook import Note, judged
 
 _CHOPS = """
@@ -135,3 +139,19 @@ def test_the_usual_yield_stands_where_no_model_follows():
     assert report.finished.basis == "typical"
     _is_on_one_weight(report)
     assert report.salt.typical > 1.5 * report.salted.result.end.salt_mass_fraction.typical
+
+
+@pytest.mark.parametrize("name", ["venison-strips", "winter-beef"])
+def test_the_drying_and_the_salt_leave_the_same_water(name):
+    """At one weight there is one amount of water: what the water activity is read from is what the salt dissolves in.
+
+    By hand for the strips: of 1000 g of venison 265 g are solids, 20 g of salts and 15 g of sugar come with the cure; at 420 g that
+    leaves 120 g of water, where strips without a cure would have 155 g.
+    """
+    report = open_handbook(Path("methods")).report(name)
+    step = report.drying.last
+    stage = report.course.stage(step.number)
+    at = np.searchsorted(report.course.result.time, stage.end - 1e-6)
+    dried = report.course.result.samples.water[0, at] * cured_weight(report.method)
+    index = next(each for each, numbers in enumerate(report.salted.steps) if step.number in numbers)
+    assert dried == pytest.approx(report.salted.result.stages[index].state.water[0], rel=0.08)
