@@ -30,7 +30,8 @@ FRIDGE_SPREAD = 1.5  # K either way in a fridge that is opened (common practice,
 CHAMBER_SPREAD = 0.05  # of the rise above 20 °C: deviation of a smoker or oven (common practice, no source)
 COLDEST = 272.15  # K: food begins to freeze here; the models hold for unfrozen food
 GLAZE_TEMPERATURE = 293.15
-_WRAPPED = {"vacuum": "bag", "wrapped": "bag", "jar": "bag"}
+#: Fat over the food keeps its water in as a bag does, and carries the warmth of the air around the pan.
+_WRAPPED = {"vacuum": "bag", "wrapped": "bag", "jar": "bag", "oil": "bag"}
 LONGEST_DRYING = 400 * 86400.0  # s; the same for a step that waits until the food is dry
 LONGEST = 24 * 3600.0  # s: a computed step that takes longer is reported as not reached
 

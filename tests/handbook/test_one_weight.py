@@ -155,3 +155,14 @@ def test_the_drying_and_the_salt_leave_the_same_water(name):
     dried = report.course.result.samples.water[0, at] * cured_weight(report.method)
     index = next(each for each, numbers in enumerate(report.salted.steps) if step.number in numbers)
     assert dried == pytest.approx(report.salted.result.stages[index].state.water[0], rel=0.08)
+
+
+def test_food_under_fat_gives_off_no_steam():
+    """Fat closes the surface: nothing evaporates, so no wet cloth holds the core back (common practice, no source)."""
+    report = open_handbook(Path("methods")).report("legs-in-fat")
+    stage = report.course.stage(3)
+    result = report.course.result
+    begin, end = (np.searchsorted(result.time, at - 1e-6) for at in (stage.start, stage.end))
+    evaporated = result.samples.evaporated[0]
+    assert evaporated[end] - evaporated[begin] < 0.005
+    assert result.samples.core[0, end] > 363.15
