@@ -73,7 +73,8 @@ class SaltInputs:
 class _Around:
     """What later stages are made from; ``mass`` is the typical weight before the step / green weight, nearly.
 
-    ``filled`` is the weight with a cure mixed in / green weight: what a loss of weight counts from.
+    ``filled`` is the weight with a cure mixed in / green weight: what a loss of weight counts from. ``is_cased``: a casing keeps water and
+    food apart, though juice may leave.
     """
 
     house: House
@@ -84,6 +85,7 @@ class _Around:
     food: Food
     mass: float = 1.0
     filled: float = 1.0
+    is_cased: bool = False
 
     def after(self, stages: list[Stage]) -> _Around:
         """The same with the weight after some stages."""
@@ -193,6 +195,7 @@ def _uncalibrated(
         food=food,
         mass=piece.kept.typical - piece.water_lost.typical,
         filled=weight_filled(method, makes),
+        is_cased=method.pieces.casing != "none",
     )
     for number, step in enumerate(method.steps, 1):
         used = method.lies_in(step) or (salting if step.medium == "brine" else None)
@@ -325,7 +328,7 @@ def _later_stage(step: Step, number: int, around: _Around) -> Stage | None:
     stage = replace(stage, water_loss=evaporated, drip=dripped, of_start=True, ends_at=ends_at)
     if ends_at is not None:
         stage = replace(stage, water_left=LEAST_LEFT)
-    if _is_in_water(step):
+    if _is_in_water(step) and not around.is_cased:
         # In cooking water salt leaves the food as in freshening.
         share = step.water.fraction if step.water else COOKING_WATER if heats(step) else FRESHENING_WATER
         return replace(stage, kind="freshen", bath_water=Range.exact(share), water_changes=step.changes)
