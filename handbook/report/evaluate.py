@@ -18,6 +18,7 @@ from handbook.report.courses import Courses, follow
 from handbook.report.finished_weight import Weighing, finished_yield, salt_in_finished
 from handbook.report.formula_foods import PageFood
 from handbook.report.heat_course import HeatCourse
+from handbook.report.later_saltings import with_salt_so_far
 from handbook.report.method_report import Report
 from handbook.report.middle_report import middle_report
 from handbook.report.mixtures import (
@@ -68,7 +69,7 @@ def evaluate(
     return Report(
         method=written,
         food=weighed.food,
-        saltings=weighed.saltings,
+        saltings=with_salt_so_far(weighed.saltings, salted),
         glazes=weighed.glazes,
         schedule=courses.plan,
         finished=finished,

@@ -289,8 +289,12 @@ def _is_under_salt(step: Step, salting: Salting | None) -> bool:
 
 
 def _cover(step: Step, kind: str) -> str:
-    """What covers the food: as written, else by the medium that wraps it. A lid changes nothing in water or steam."""
-    cover = step.cover if step.cover != "none" else _WRAPPED.get(step.medium or "", "none")
+    """What covers the food: as written, else by the medium that wraps it; what is filled or packed hot is closed in.
+
+    A lid changes nothing in water or steam.
+    """
+    own = "bag" if step.stage == "pack" else _WRAPPED.get(step.medium or "", "none")
+    cover = step.cover if step.cover != "none" else own
     return "none" if cover == "lid" and kind != "air" else cover
 
 

@@ -6,7 +6,6 @@ from dataclasses import dataclass, replace
 
 from handbook.base.errors import RangeError
 from handbook.base.ranges import Range
-from handbook.base.units import Quantity
 from handbook.brine.make_up import MakeUp
 from handbook.brine.nitrite import Process, cure_process
 from handbook.catalogue.foods import Food
@@ -20,6 +19,7 @@ from handbook.page.until import WEIGHT_LOSS
 from handbook.report.before_salting import before_salting
 from handbook.report.calibration import Calibration
 from handbook.report.cured_food import dry_cure_taken
+from handbook.report.dry_cure_stage import usually_drawn, with_stated_loss
 from handbook.report.food_clock import FoodClock, food_clock
 from handbook.report.heat_course import HeatCourse, core_durations
 from handbook.report.heat_stages import is_frozen, is_wrapped, surroundings, thickness_range
@@ -248,7 +248,7 @@ def _salting_stage(step: Step, salting: Salting, made: MakeUp, method: Method, f
             pump_sugar_fraction=Range.exact(made.sugar_mass_fraction),
         )
     if process is Process.DRY_CURED:
-        return _drawn_dry(step, stage)
+        return with_stated_loss(step, replace(stage, drawn_water=usually_drawn(stage, food)))
     gain = _gain(step, made, food)
     if step.gain and gain.typical > made.mass / batch:
         raise RangeError("gain", gain.typical, f"at most the brine, {made.mass / batch:.3g} of green weight", step.line)
@@ -260,23 +260,6 @@ def _stated_change(step: Step) -> Range | None:
     if step.gain:
         return Range.of(step.gain)
     return Range(-step.loss.high, -step.loss.middle, -step.loss.low) if step.loss else None
-
-
-def _drawn_dry(step: Step, stage: Stage) -> Stage:
-    """The stage of a dry cure with what its step states of the weight.
-
-    What a draught takes leaves its salt on the food, and is no brine that runs away. A gain has no brine to come from.
-    """
-    if step.loss is None:
-        return stage
-    return replace(stage, cured_loss=_after_both(stage.cured_loss, step.loss), is_airy=step.air not in (None, "still"))
-
-
-def _after_both(first: Range | None, then: Quantity) -> Range:
-    """The loss of weight over two steps."""
-    before = first or NOTHING
-    ends = ((before.low, then.low), (before.typical, then.middle), (before.high, then.high))
-    return Range(*(1.0 - (1.0 - a) * (1.0 - b) for a, b in ends))
 
 
 def _gain(step: Step, made: MakeUp, food: Food) -> Range:
@@ -293,7 +276,7 @@ def _continued(stage: Stage, step: Step, house: House, salting: Salting) -> Stag
         temperature=_temperature(step, house, salting) if is_longer else stage.temperature,
         weight_gain=(_stated_change(step) or stage.weight_gain) if stage.kind == "soak" else stage.weight_gain,
     )
-    return _drawn_dry(step, continued) if stage.kind == "dry cure" else continued
+    return with_stated_loss(step, continued) if stage.kind == "dry cure" else continued
 
 
 def _later_stage(step: Step, number: int, around: _Around) -> Stage | None:

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 
 from handbook.base.ranges import Range
 from handbook.salt.diffusivity import HIGHEST, LOWEST, Diffusivity
-from handbook.salt.uptake_records import DRAWN_WATER, Piece, Stage
+from handbook.salt.uptake_records import Piece, Stage
 from handbook.uncertainty.sampling import AS_STATED, EVEN, LOG_NORMAL, UncertainInput
 
 #: Name on the page -> field of Stage.
@@ -103,7 +103,7 @@ def _of_stage(name: str, index: int, values: Range) -> UncertainInput:
         stage=index,
         range=values,
         distribution=_sized(values) if name in _AMOUNTS else EVEN,
-        source="drawn-brine" if values == DRAWN_WATER else AS_STATED,
+        source="drawn-brine" if name == "drawn water" and values.is_wide else AS_STATED,
         **limits,
     )
 

@@ -141,7 +141,7 @@ class Stage:
     @property
     def draws_as_usual(self) -> bool:
         """Whether it is a dry cure of which nobody says what the food loses in it."""
-        return self.kind == "dry cure" and self.cured_loss is None and self.drawn_water == DRAWN_WATER
+        return self.kind == "dry cure" and self.cured_loss is None and self.drawn_water.is_wide
 
     @property
     def is_sealed(self) -> bool:

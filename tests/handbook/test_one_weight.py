@@ -166,3 +166,27 @@ def test_food_under_fat_gives_off_no_steam():
     evaporated = result.samples.evaporated[0]
     assert evaporated[end] - evaporated[begin] < 0.005
     assert result.samples.core[0, end] > 363.15
+
+
+def test_a_strong_cure_draws_more():
+    """4 % of salt and 4 % of sugar on a side of fish: it loses weight and gains none, 0 to 15 % (common practice, no source)."""
+    strong = _report(_changed(("pork loin, whole, lean+fat", "trout, rainbow, farmed"), ("salt: 2 %", "sugar: 4 % of food, salt: 4 %")))  # fmt: skip
+    assert 0.85 < strong.finished.ratio.typical < 1.0
+    _is_on_one_weight(strong)
+
+
+def test_a_second_bath_meets_the_salt_that_the_food_brings():
+    """Salted food in water without salt settles at what it brings along shared with the bath, and not at its own sodium alone."""
+    bath = ", water: {kind: immersion, temperature: 3 °C, items: {water: 4 kg}}}"
+    second = "\n  water: {do: Lay in water., stage: salt, time: 10 days, place: fridge, temperature: 3 °C, use: water, gain: 0 %}"
+    page = _changed(
+        ("kind: dry cure", "kind: immersion"),
+        ("time: 6 days", "time: 40 days"),
+        ("{salt: 2 % of food}", "{water: 1920 g, salt: 80 g}"),
+        ("80 g}}}", "80 g}}" + bath),
+        ("medium: vacuum}", "use: cure, gain: 0 %}" + second),
+    )
+    first, later = _report(page).saltings
+    # 39.4 g in 0.96 + 0.683 kg of water leave 16.4 g in a kilogram; with 2 kg of fresh water a quarter stays in it.
+    assert first.equilibrium.salt_mass_fraction.typical == pytest.approx(0.0167, rel=0.06)
+    assert later.equilibrium.salt_mass_fraction.typical == pytest.approx(0.0164 * 0.683 / 2.683, rel=0.15)
