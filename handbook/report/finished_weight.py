@@ -43,7 +43,7 @@ def finished_yield(weighing: Weighing) -> Yield:
     method, salted, heat = weighing.method, weighing.salted, weighing.heat
     is_stated = states_losses(method)
     is_computed = salted is not None or heat is not None
-    unknown = [] if is_stated else [step for number, step in numbered(method) if _is_open(step, number, heat)]
+    unknown = [] if is_stated else [step for number, step in numbered(method) if _is_open(step, number, method, heat)]
     if unknown or not (is_stated or is_computed):
         family = "dried" if any(each.stage == "dry" for each in unknown) else weighing.family
         return Yield(ratio=typical_yield(method, family, weighing.filled, weighing.stirred), basis="typical")
@@ -89,7 +89,9 @@ def _by_steps(weighing: Weighing) -> Range:
     return ratio
 
 
-def _is_open(step: Step, number: int, heat: HeatCourse | None) -> bool:
-    """Whether a step takes weight that nobody states or computes."""
+def _is_open(step: Step, number: int, method: Method, heat: HeatCourse | None) -> bool:
+    """Whether a step takes weight that nobody states or computes. What sours under brine or juice does not dry in the room's air."""
+    if step.stage == "ferment" and not heats(step) and any(each.covers_food for each in method.saltings):
+        return False
     is_followed = heat is not None and heat.stage(number) is not None
     return (heats(step) or dries(step)) and not is_followed and stated_change(step) is None

@@ -233,7 +233,7 @@ def _stage(
         until_loss=until_loss,
         until_activity=until_activity,
         is_drying=food.food_class in FLESH and _is_dried(step),
-        cover=_cover(step, kind) if not _is_under_salt(step, salting) else "bag",
+        cover="bag" if kind == "air" and _lies_in_cure(step, salting) else _cover(step, kind),
         line=step.line,
     )
 
@@ -281,6 +281,12 @@ def _organisms(step: Step, food: Food) -> tuple[Organism, ...]:
         allowed = f"above {celsius(first.lowest):.0f} °C, from where {first.name} is counted"
         raise RangeError("temperature in °C", celsius(around.high), allowed, step.line)
     return (first,)
+
+
+def _lies_in_cure(step: Step, salting: Salting | None) -> bool:
+    """Whether the food lies under salt or in the pickle that was pumped into it, with no air that moves over it."""
+    is_aired = step.air not in (None, "still") and salting is not None and not salting.is_dry
+    return step.stage == "salt" and salting is not None and not is_aired
 
 
 def _is_under_salt(step: Step, salting: Salting | None) -> bool:

@@ -190,3 +190,33 @@ def test_a_second_bath_meets_the_salt_that_the_food_brings():
     # 39.4 g in 0.96 + 0.683 kg of water leave 16.4 g in a kilogram; with 2 kg of fresh water a quarter stays in it.
     assert first.equilibrium.salt_mass_fraction.typical == pytest.approx(0.0167, rel=0.06)
     assert later.equilibrium.salt_mass_fraction.typical == pytest.approx(0.0164 * 0.683 / 2.683, rel=0.15)
+
+
+def test_a_ferment_under_its_juice_does_not_dry():
+    """The cellar's humidity and draught stand on the page; the shreds lie under juice and keep their weight."""
+    page = """
+food: cabbage, green
+kind: ferment
+pieces: {shape: slab, thickness: 2 mm}
+saltings: {cure: {kind: dry-salted ferment, temperature: 18 °C, items: {salt: 2.2 % of food}}}
+steps:
+  knead: knead
+  ferment: {part: ferment, air: draught, humidity: 70 %}
+  fill: fill
+"""
+    report = _report(page)
+    assert report.finished.basis == "computed"
+    assert report.finished.ratio.typical > 0.95
+    _is_on_one_weight(report)
+
+
+def test_pumped_meat_lies_in_its_pickle():
+    """A fridge takes nothing from pumped meat that lies covered in what runs out of it."""
+    page = _changed(
+        ("kind: dry cure", "kind: injection, pump: 12 %"),
+        ("{salt: 2 % of food}", "{water: 1 kg, salt: 150 g}"),
+        ("medium: vacuum}", "use: cure}\n  roast: roast"),
+    )
+    report = _report(page)
+    assert report.course.stage(1).mass_lost.typical < 0.002
+    assert report.salted.result.stages[0].food_mass_ratio.typical == pytest.approx(1.12, abs=2e-3)

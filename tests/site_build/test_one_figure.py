@@ -109,6 +109,11 @@ def test_core(name, text):
     assert asked <= stated
 
 
+def test_an_aim_that_is_met_is_never_out_of_reach(name, text):
+    """No row says "never" beside the salt that the page aims at."""
+    assert not re.search(r"Aim [^.]*never", text)
+
+
 def test_strength(name, text):
     """Each brine has one strength: percent, salometer and gravity are its own at their temperature, wherever they stand."""
     strong = [each.strength for each in BOOK.report(name).saltings if each.strength]
