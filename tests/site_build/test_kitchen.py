@@ -80,7 +80,10 @@ def test_units_leave_doses_totals_and_limits_alone(open_page):
 def test_degrees_choose_the_first_scale(open_page):
     """Fahrenheit first turns every computed temperature of the sheet and of the further pages, and back."""
     page = open_page()
-    celsius, fahrenheit = "72\N{NO-BREAK SPACE}°C (162\N{NO-BREAK SPACE}°F)", "162\N{NO-BREAK SPACE}°F (72\N{NO-BREAK SPACE}°C)"
+    celsius, fahrenheit = (
+        "72\N{NO-BREAK SPACE}°C (162\N{NO-BREAK SPACE}°F)",
+        "162\N{NO-BREAK SPACE}°F (72\N{NO-BREAK SPACE}°C)",
+    )
     assert f"core {celsius}" in page.inner_text("#step-6")
     choose(page, "degrees", "f")
     assert f"core {fahrenheit}" in page.inner_text("#step-6")
