@@ -49,13 +49,16 @@ def stated_change(step: Step) -> Range | None:
 
 
 def computed_change(number: int, heat: HeatCourse | None) -> Range | None:
+    """Weight at the end of a step / that at its start by the heat run; None for a step that it does not follow."""
     lost = step_loss(heat, number) if heat is not None else None
     return Range(1 - lost.high, 1 - lost.typical, 1 - lost.low) if lost is not None else None
 
 
 def times(first: Range, second: Range) -> Range:
+    """The product, low with low and high with high."""
     return Range(first.low * second.low, first.typical * second.typical, first.high * second.high)
 
 
 def numbered(method: Method) -> list[tuple[int, Step]]:
+    """The steps with their numbers from 1."""
     return list(enumerate(method.steps, 1))
