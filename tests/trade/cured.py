@@ -440,4 +440,69 @@ keeping: {pack: wrapped, temperature: 4 °C, time: 30 days}
         },
         verdicts={"home": "act", "retail": "act", "plant": "act"},
     ),
+    Note(
+        name="wilted-leaves-in-red-paste",
+        family="brined and pasted ferment",
+        says="3 kg of napa wilted four hours in 9 % brine, rinsed, rubbed with a paste, two days warm and two weeks cold.",
+        page="""
+food: cabbage, napa/pe-tsai
+kind: ferment
+portions: 30
+batch: 3 kg
+pieces: {shape: slab, thickness: 30 mm}
+saltings:
+  brine: {kind: immersion, temperature: 18 °C, items: {water: 3 kg, salt: 300 g}}
+  paste: {kind: dry-salted ferment, temperature: 18 °C, items: {fish sauce: 3 % of food, chili flakes: 4 % of food, garlic: 3 % of food}}
+steps:
+  cut: {part: trim, temperature: 18 °C}
+  wilt: {part: brine, do: Wilt., time: 4 h, place: room, temperature: 18 °C, loss: 15 %}
+  rinse: {part: rinse, do: Rinse twice and drain.}
+  rub: {do: Rub with the paste and pack., stage: salt, time: 30 min, hands_on: "yes", place: bench, temperature: 18 °C, use: paste}
+  sour: {part: ferment, time: 2 days, place: room, temperature: 20 °C, final_ph: "4.4", use: paste}
+  ripen: {part: ferment, time: 14 days, place: fridge, temperature: 3 °C, use: paste}
+keeping: {pack: brine, temperature: 3 °C, time: 60 days}
+""",
+        figures={
+            "weigh: fish sauce": 90.0,  # 3000 * 0.03
+            "weigh: chili flakes": 120.0,
+            "weigh: garlic": 90.0,
+            "brine %: brine": 8.955,  # 100 * 300 * 0.985 / 3300
+            # c = (295.5 + 3000 * 0.000229) / (3000 + 3000 * 0.9439) = 0.05079: 9 mg of sodium, 94.39 g of water in 100 g
+            "salt settled %: 1": 4.575,
+            "step hours: 2": 4.0,
+            "hours": 389.17,  # 0.5 + 4 + 0.167 + 0.5 + 48 + 336
+        },
+        verdicts={"home": "clear", "retail": "act", "plant": "clear"},
+    ),
+    Note(
+        name="strips-from-the-dryer",
+        family="jerky",
+        says="Beef strips in soy, salt and sugar overnight, six hours in the dryer at 55 °C until half is gone; never heated.",
+        page="""
+food: beef top round, lean+fat
+kind: dried
+portions: 10
+batch: 1 kg
+pieces: {shape: slab, thickness: 5 mm}
+saltings: {cure: {kind: dry cure, temperature: 3 °C, items: {soy sauce: 3 % of food, salt: 1 % of food, sugar: 2 % of food}}}
+steps:
+  trim: trim
+  cure: {part: cure, time: 8 h}
+  dry: {do: Dry., stage: dry, time: 6 h, place: oven, chamber: 55 °C, humidity: 25 %, air: forced, loss: 50 %}
+  pack: pack
+keeping: {pack: wrapped, temperature: 3 °C, time: 14 days}
+""",
+        figures={
+            "weigh: soy sauce": 30.0,
+            "weigh: salt": 10.0,
+            "weigh: sugar": 20.0,
+            "step hours: 2": 8.0,
+            "step hours: 3": 6.0,
+            "hours": 14.75,  # 0.5 + 8 + 6 + 0.25
+            "food fat %": 7.92,
+        },
+        verdicts={"home": "stop", "retail": "stop", "plant": "stop"},
+        finds=("never heated",),
+        mends=("off the time",),
+    ),
 )
