@@ -20,6 +20,9 @@ RISKY_RAW = (*FLESH, "egg")
 #: Foods other than muscle: they keep their weight in brine and lose no juice.
 FIRM = tuple(each for each in FOOD_CLASSES if each not in FLESH)
 
+#: Words that end the names of organ meats. Tongue, heart and gizzard are muscle, and count as meat (9 CFR 301.2(c)).
+_MUSCLE_ORGANS = ("tongue", "heart", "gizzard")
+_VISCERA = ("liver", "kidney")
 _NITRITE_FISH = ("salmon", "sablefish", "shad")  # 21 CFR 172.175(a)(2)
 
 
@@ -39,6 +42,36 @@ def is_farmed_species(food: Food) -> bool:
 def is_belly(food: Food) -> bool:
     """Whether the food is pork belly. Cured in one piece it is bacon, which has its own limits."""
     return food.food_class == "pork" and "belly" in food.name
+
+
+def is_organ(food: Food) -> bool:
+    """Whether the food is an organ meat (variety meat): liver, kidney, heart, tongue or gizzard."""
+    return food.food_class in MEAT and food.name.split(",")[0].endswith((*_MUSCLE_ORGANS, *_VISCERA))
+
+
+def is_viscera(food: Food) -> bool:
+    """Whether the food is an organ that is no muscle: what is printed for cuts of meat does not speak of it."""
+    return food.food_class in MEAT and food.name.split(",")[0].endswith(_VISCERA)
+
+
+def is_roe(food: Food) -> bool:
+    """Whether the food is the roe of a fish. It counts as fish (21 CFR 123.3, and the Food Code in the same words)."""
+    return food.food_class == "fish" and food.name.startswith("fish roe")
+
+
+def is_loose_roe(food: Food) -> bool:
+    """Whether the food is roe that is out of its skein and rinsed."""
+    return is_roe(food) and "loose" in food.name
+
+
+def is_olive(food: Food) -> bool:
+    """Whether the food is an olive, the one low-acid fruit whose brine a document here speaks of."""
+    return food.food_class == "fruit" and food.name.startswith("olive")
+
+
+def is_kidney_bean(food: Food) -> bool:
+    """Whether the food is a kidney bean, whose poison only boiling destroys."""
+    return food.food_class == "pulse" and "kidney bean" in food.name
 
 
 def is_tuna(food: Food) -> bool:

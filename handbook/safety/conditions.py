@@ -12,14 +12,17 @@ class Condition(StrEnum):
     """One condition: its value is the word that stands in data/limits/."""
 
     # The form of the food
-    WHOLE_CUT = "whole cut"  # whole or cut pieces, not minced or stuffed
-    INTACT = "intact"  # a whole cut with no brine injected
+    WHOLE_CUT = "whole cut"  # whole or cut pieces, not minced or stuffed, and no organ meat
+    INTACT = "intact"  # whole muscle with no brine injected
     INJECTED = "injected"  # brine pumped in
     MINCED = "minced"  # minced food, and the filling of stuffed food
     STUFFED = "stuffed"
     # The kind of food, beyond its class
     BACON = "bacon"  # pork belly, not minced
     OTHER_THAN_BACON = "other than bacon"
+    ORGAN = "organ meat"  # liver, kidney, heart, tongue, gizzard
+    VISCERA = "liver or kidney"  # organs that are no muscle
+    OLIVE = "olive"
     CABBAGE = "cabbage"  # of sauerkraut, not napa
     NAPA = "napa cabbage"
     CUCUMBER = "cucumber"

@@ -6,12 +6,14 @@ long stands in handbook.safety.ripening, which conditions hold in handbook.safet
 
 from __future__ import annotations
 
+from handbook.acid.food_acidity import food_acidity
 from handbook.brine import nitrite as curing
 from handbook.brine.make_up import MakeUp
-from handbook.catalogue.food_families import RISKY_RAW, is_farmed_species, is_tuna
+from handbook.catalogue.food_families import RISKY_RAW, is_farmed_species, is_loose_roe, is_tuna
 from handbook.catalogue.foods import Food
 from handbook.page.salting import Glaze, Salting
 from handbook.safety.case import SafetyCase
+from handbook.safety.limits import figure
 from handbook.safety.notions import notion
 from handbook.safety.step_times import heat_works, stated_core
 
@@ -21,8 +23,10 @@ COOKED_THROUGH = notion("cooked-through")
 COLD_AT_MOST = notion("fridge")
 #: Share of vinegar in a brine from which food counts as pickled.
 PICKLED_FROM = notion("pickled")
-#: Foods that spoil out of the cold when raw or cooked: what the rules of cold and cooling are written for.
-PERISHABLE = (*RISKY_RAW, "cheese", "tofu")
+#: Foods that spoil out of the cold: what the rules of cold and cooling are written for. Pulses are here as boiled.
+PERISHABLE = (*RISKY_RAW, "cheese", "tofu", "pulse")
+#: Foods that no document here speaks of in vinegar: only a measured pH shows the acid in them.
+_NO_PICKLE = ("nut", "pulse")
 #: Packs in which no air reaches the food.
 NO_AIR_PACKS = ("vacuum", "brine", "oil", "jar", "bottle", "can")
 #: Words in a fish's name that tell of the families that form histamine; which fish belongs where is from memory.
@@ -94,8 +98,14 @@ def vinegar_share(case: SafetyCase) -> float:
 
 
 def is_pickled(case: SafetyCase) -> bool:
-    """Whether the food ends in a brine that is mostly vinegar."""
-    return vinegar_share(case) >= PICKLED_FROM
+    """Whether the food ends in a brine that is mostly vinegar, as a document speaks of it."""
+    return case.food.food_class not in _NO_PICKLE and vinegar_share(case) >= PICKLED_FROM
+
+
+def is_acid_food(case: SafetyCase) -> bool:
+    """Whether the food is a fruit whose own pH is known to be that of acid foods. A figure from memory is not enough."""
+    known = food_acidity(case.food) if case.food.food_class == "fruit" else None
+    return known is not None and known.trust != "from memory" and known.ph.high <= figure("acid-food", "ph") + 1e-9
 
 
 def forms_histamine(food: Food) -> bool:
@@ -167,6 +177,8 @@ def freezing_exemption(case: SafetyCase) -> str:
         return ""
     if is_tuna(case.food):
         return f"{case.food.name}: among the listed tuna species"
+    if is_loose_roe(case.food):
+        return f"{case.food.name}: eggs that are out of the skein and rinsed"
     return "farmed, as the page states" if says_farmed(case) and is_farmed_species(case.food) else ""
 
 

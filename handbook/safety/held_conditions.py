@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterator
 
 from handbook.brine import nitrite as curing
-from handbook.catalogue.food_families import FISH, is_tuna
+from handbook.catalogue.food_families import FISH, is_olive, is_organ, is_tuna, is_viscera
 from handbook.page.salting import Glaze, Salting
 from handbook.safety.case import SafetyCase, once
 from handbook.safety.conditions import Condition
@@ -54,19 +54,25 @@ def conditions(case: SafetyCase) -> frozenset[Condition]:
 def _of_form(case: SafetyCase) -> Iterator[Condition]:
     if is_minced(case):
         yield Condition.MINCED
-    else:
+    elif not is_organ(case.food):
         yield Condition.WHOLE_CUT
     if case.method.pieces.form == "stuffed":
         yield Condition.STUFFED
     if is_injected(case):
         yield Condition.INJECTED
-    if is_intact(case):
+    if is_intact(case) and not is_viscera(case.food):
         yield Condition.INTACT
 
 
 def _of_food(case: SafetyCase) -> Iterator[Condition]:
     bacon = curing.is_bacon(case.food, case.method.pieces.worked_form)
     yield Condition.BACON if bacon else Condition.OTHER_THAN_BACON
+    if is_organ(case.food):
+        yield Condition.ORGAN
+    if is_viscera(case.food):
+        yield Condition.VISCERA
+    if is_olive(case.food):
+        yield Condition.OLIVE
     if is_tuna(case.food):
         yield Condition.TUNA
     if forms_histamine(case.food):

@@ -22,7 +22,7 @@ from handbook.safety.judging import (
 )
 from handbook.safety.limits import Limit, figure
 from handbook.safety.notions import notion
-from handbook.safety.ripening import drying_spans, is_fermented, souring_spans, warm_sausage_spans
+from handbook.safety.ripening import drying_spans, is_fermented, salt_paste_spans, souring_spans, warm_sausage_spans
 from handbook.safety.rules.dried import is_well_dried
 from handbook.safety.rules.shelf import is_shelf_salt, keeps_without_fridge, shelf_figure
 from handbook.safety.step_times import total_time
@@ -121,8 +121,9 @@ def findings(case: SafetyCase) -> tuple[Finding, ...]:
 
 
 def judged_elsewhere(case: SafetyCase) -> tuple[Span, ...]:
-    """Spans that rules of their own judge: souring vegetables, salt fish, cold smoke, and raw meat that is dried or soured as it should be."""
-    found = list(souring_spans(case))
+    """Spans that rules of their own judge: souring vegetables, bean pastes, salt fish, cold smoke, and raw meat that is
+    dried or soured as it should be."""
+    found = [*souring_spans(case), *salt_paste_spans(case)]
     if is_well_dried(case):
         found += [*drying_spans(case), *warm_sausage_spans(case)]
     if is_shelf_salt(case):
