@@ -105,7 +105,7 @@ def is_pickled(case: SafetyCase) -> bool:
 def is_acid_food(case: SafetyCase) -> bool:
     """Whether the food is a fruit whose own pH is known to be that of acid foods. A figure from memory is not enough."""
     known = food_acidity(case.food) if case.food.food_class == "fruit" else None
-    return known is not None and known.trust != "from memory" and known.ph.high <= figure("acid-food", "ph") + 1e-9
+    return known is not None and known.trust != "from memory" and known.ph.high <= figure("acid-food", "ph")
 
 
 def forms_histamine(food: Food) -> bool:
@@ -175,10 +175,11 @@ def freezing_exemption(case: SafetyCase) -> str:
     """Why fish is exempt from the freezing against parasites, in words; empty where it is not."""
     if case.food.food_class != "fish":
         return ""
-    if is_tuna(case.food):
-        return f"{case.food.name}: among the listed tuna species"
-    if is_loose_roe(case.food):
-        return f"{case.food.name}: eggs that are out of the skein and rinsed"
+    if case.house.place != "European Union":  # its law holds no list of tunas and says nothing of roe
+        if is_tuna(case.food):
+            return f"{case.food.name}: among the listed tuna species"
+        if is_loose_roe(case.food):
+            return f"{case.food.name}: eggs that are out of the skein and rinsed"
     return "farmed, as the page states" if says_farmed(case) and is_farmed_species(case.food) else ""
 
 

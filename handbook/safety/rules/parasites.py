@@ -164,8 +164,8 @@ def _beside(outcome: Outcome, text: str) -> Outcome:
 
 
 def _exempt(case: SafetyCase, exempt: str) -> tuple[Finding, ...]:
-    found = next(each for each in limits().values() if each.rule == FREEZING.id and Condition.EXEMPT in each.when)
-    message = "Raw fish without freezing: only with a written statement of how it was raised or which species it is."
+    found = next(each for each in fitting(case, FREEZING) if Condition.EXEMPT in each.when)
+    message = "Raw fish without freezing: only with a written statement of how it was raised or of what it is."
     level = "act" if says_farmed(case) and not is_tuna(case.food) else "note"
     return (shown(FREEZING, found, level, exempt, message),)
 
