@@ -129,7 +129,7 @@ def test_allergen_of_food(name, allergen):
 @pytest.mark.parametrize(("food_class", "asked"), [("nut", "nuts, peanut"), ("pulse", "soy, peanut, lupin, none")])
 def test_a_house_says_the_allergen_of_nuts_and_pulses(food_class, asked):
     own = {**VENDACE, "food_class": food_class, "allergen": ""}
-    with pytest.raises(UnitError, match=f"allergen: nothing\"; allowed: {asked}"):
+    with pytest.raises(UnitError, match=f'allergen: nothing"; allowed: {asked}'):
         foods.load([own])
 
 
