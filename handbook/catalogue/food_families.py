@@ -20,9 +20,12 @@ RISKY_RAW = (*FLESH, "egg")
 #: Foods other than muscle: they keep their weight in brine and lose no juice.
 FIRM = tuple(each for each in FOOD_CLASSES if each not in FLESH)
 
-#: Words that end the names of organ meats. Tongue, heart and gizzard are muscle, and count as meat (9 CFR 301.2(c)).
-_MUSCLE_ORGANS = ("tongue", "heart", "gizzard")
-_VISCERA = ("liver", "kidney")
+#: Words in the names of organ meats. Tongue, heart and gizzard are muscle, and count as meat (9 CFR 301.2, from memory).
+_MUSCLE_ORGANS = frozenset({"tongue", "heart", "gizzard"})
+_VISCERA = frozenset(
+    "liver kidney sweetbread thymus pancreas tripe stomach maw chitterling intestine spleen lung brain offal pluck "
+    "giblet haggis".split()
+)
 _NITRITE_FISH = ("salmon", "sablefish", "shad")  # 21 CFR 172.175(a)(2)
 
 
@@ -45,13 +48,13 @@ def is_belly(food: Food) -> bool:
 
 
 def is_organ(food: Food) -> bool:
-    """Whether the food is an organ meat (variety meat): liver, kidney, heart, tongue or gizzard."""
-    return food.food_class in MEAT and food.name.split(",")[0].endswith((*_MUSCLE_ORGANS, *_VISCERA))
+    """Whether the food is an organ meat (variety meat), by any word of its name."""
+    return food.food_class in MEAT and bool(_words(food) & (_MUSCLE_ORGANS | _VISCERA))
 
 
 def is_viscera(food: Food) -> bool:
     """Whether the food is an organ that is no muscle: what is printed for cuts of meat does not speak of it."""
-    return food.food_class in MEAT and food.name.split(",")[0].endswith(_VISCERA)
+    return food.food_class in MEAT and bool(_words(food) & _VISCERA)
 
 
 def is_roe(food: Food) -> bool:
@@ -66,7 +69,7 @@ def is_loose_roe(food: Food) -> bool:
 
 def is_olive(food: Food) -> bool:
     """Whether the food is an olive, the one low-acid fruit whose brine a document here speaks of."""
-    return food.food_class == "fruit" and food.name.startswith("olive")
+    return food.food_class == "fruit" and "olive" in _words(food)
 
 
 def is_kidney_bean(food: Food) -> bool:
@@ -82,3 +85,7 @@ def is_tuna(food: Food) -> bool:
 def is_nitrite_fish(food: Food) -> bool:
     """Whether the food additive regulation names the fish for nitrite: salmon, sablefish, shad."""
     return food.food_class == "fish" and food.name.startswith(_NITRITE_FISH)
+
+
+def _words(food: Food) -> frozenset[str]:
+    return frozenset(each.rstrip("s") for each in food.name.casefold().replace(",", " ").split())

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from handbook.acid.food_acidity import food_acidity
-from handbook.base.formats import format_number, format_temperature_range, format_time_range
+from handbook.base.formats import format_number, format_percent, format_temperature_range, format_time_range
 from handbook.catalogue.food_families import is_kidney_bean
 from handbook.safety.case import SafetyCase
 from handbook.safety.food_state import is_acid_food
@@ -68,8 +68,9 @@ def not_judged(case: SafetyCase) -> tuple[Finding, ...]:
     if case.food.food_class == "nut":
         wet = [each for each in _warm(case) if each.medium in ("brine", "water")]
         found = _told(case, wet, "nuts that lie wet in the warm")
-        message = "Dry nuts are no food that needs the cold; no rule here judges their roasting, smoke or mould."
-        return found or (without_limit(NOT_JUDGED, "note", "dry nuts", message),)
+        figure = f"nuts with {format_percent(case.food.water, 0)} water"
+        message = "No rule here judges the roasting, the smoke or the mould of nuts. Keep them dry."
+        return found or (without_limit(NOT_JUDGED, "note", figure, message),)
     if case.food.food_class == "fruit" and not is_acid_food(case) and not is_fermented(case):
         return _told(case, _warm(case), "fruit, not known to be an acid food, that stands in the warm")
     return ()
