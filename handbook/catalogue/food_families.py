@@ -23,8 +23,25 @@ FIRM = tuple(each for each in FOOD_CLASSES if each not in FLESH)
 #: Words in the names of organ meats. Tongue, heart and gizzard are muscle, and count as meat (9 CFR 301.2, from memory).
 _MUSCLE_ORGANS = frozenset({"tongue", "heart", "gizzard"})
 _VISCERA = frozenset(
-    "liver kidney sweetbread thymus pancreas tripe stomach maw chitterling intestine spleen lung brain offal pluck "
-    "giblet haggis".split()
+    [
+        "liver",
+        "kidney",
+        "sweetbread",
+        "thymus",
+        "pancreas",
+        "tripe",
+        "stomach",
+        "maw",
+        "chitterling",
+        "intestine",
+        "spleen",
+        "lung",
+        "brain",
+        "offal",
+        "pluck",
+        "giblet",
+        "haggis",
+    ]
 )
 _NITRITE_FISH = ("salmon", "sablefish", "shad")  # 21 CFR 172.175(a)(2)
 

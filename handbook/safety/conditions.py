@@ -49,6 +49,7 @@ class Condition(StrEnum):
     BARRED = "salt or sour as measured"  # fish with the salt or acid, as measured, that a warmer fridge asks
     HONEY = "honey"  # honey in a salting or a glaze
     BRINED_LONG = "brined over four hours"
+    COOKED_PLANT = "cooked plant food"  # a vegetable or fruit that was heated, with no acid that keeps it
     # Curing
     CURED = "cured"  # enough ingoing nitrite to count as cured when it cools
     UNCURED = "uncured"

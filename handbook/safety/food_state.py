@@ -15,7 +15,7 @@ from handbook.page.salting import Glaze, Salting
 from handbook.safety.case import SafetyCase
 from handbook.safety.limits import figure
 from handbook.safety.notions import notion
-from handbook.safety.step_times import heat_works, stated_core
+from handbook.safety.step_times import heat_works, stated_core, stated_ph
 
 #: K: a core from here on is cooked through.
 COOKED_THROUGH = notion("cooked-through")
@@ -106,6 +106,22 @@ def is_acid_food(case: SafetyCase) -> bool:
     """Whether the food is a fruit whose own pH is known to be that of acid foods. A figure from memory is not enough."""
     known = food_acidity(case.food) if case.food.food_class == "fruit" else None
     return known is not None and known.trust != "from memory" and known.ph.high <= figure("acid-food", "ph")
+
+
+def is_cooked_plant(case: SafetyCase) -> bool:
+    """Whether a vegetable or fruit comes cooked or is heated on the page, and neither vinegar, acid of its own nor a
+    measured pH keeps it: what a kitchen may not leave out of the cold. Pulses have a class of their own."""
+    if case.food.food_class not in ("vegetable", "fruit") or is_pickled(case) or is_acid_food(case):
+        return False
+    acid = stated_ph(case)
+    if acid is not None and acid.high <= figure("ferment-ph-acidified", "ph"):
+        return False
+    return is_heated(case) or case.method.pieces.state == "cooked"
+
+
+def is_perishable(case: SafetyCase) -> bool:
+    """Whether the rules of cold, cooling and hot holding ask for the food."""
+    return case.food.food_class in PERISHABLE or is_cooked_plant(case)
 
 
 def forms_histamine(food: Food) -> bool:

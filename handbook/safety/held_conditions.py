@@ -15,6 +15,7 @@ from handbook.safety.food_state import (
     forms_histamine,
     freezing_exemption,
     has_no_air,
+    is_cooked_plant,
     is_cooked_through,
     is_cured,
     is_heated,
@@ -86,6 +87,8 @@ def _of_steps(case: SafetyCase) -> Iterator[Condition]:
     yield Condition.COOKED_THROUGH if is_cooked_through(case) is True else Condition.UNCOOKED
     if case.is_for_the_eater_to_cook:
         yield Condition.COOKED_BY_EATER
+    if is_cooked_plant(case) and not is_fermented(case):
+        yield Condition.COOKED_PLANT
     soaked = total_time(each for each in before_heat(case) if each.medium == "brine" and each.is_alone)
     if soaked is None or soaked.high > notion("long-brining"):
         yield Condition.BRINED_LONG

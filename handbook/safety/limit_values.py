@@ -89,6 +89,7 @@ LIMIT_SHAPES: Mapping[str, LimitShape] = MappingProxyType(
         "acid-food": LimitShape(needs=(("ph",),)),
         "cooked-plant-food": _TEXT,
         "bean-poison": _TEXT,
+        "plant-food-not-judged": _TEXT,
         "cross-contact": _TEXT,
         "used-brine": _TEXT,
         "computed-core": _TEXT,

@@ -157,6 +157,8 @@ def _family_cases(exact):
         kraut(food="olive, green, raw", kind="ferment brine"),
         case_of("pork liver", "brine", PREPARE, CURE, eaten="cooked by the eater"),
         *(cooked(food=each) for each in ("kidney bean, red, boiled", "almond")),
+        cooked(food="beet", keeping=KEEP),
+        case_of("beet", "cook", ROAST, CHILL_THROUGH, ROAST, hot, salting=None),
         *(case_of(each, "brine", PREPARE, CURE, eaten="cooked by the eater") for each in (CHICKEN, CHOP)),
         case_of(CHOP, "brine", PREPARE, CURE, form="minced", eaten="cooked by the eater"),
     )

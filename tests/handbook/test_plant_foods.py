@@ -70,10 +70,10 @@ def test_every_class_has_an_answer_for_food_that_stands_in_the_warm(food_class):
 
 @pytest.mark.parametrize("food_class", FOOD_CLASSES)
 def test_every_class_has_an_answer_for_its_heat(food_class):
-    """Cooking limits, cooling of what spoils, or the words not judged; cheese, tofu and raw vegetables have no core."""
+    """Cooking limits, cooling of what spoils, or the words not judged; cheese and tofu have no core."""
     rules = _rules(cooked(food=FIRST[food_class], keeping=KEEP, house=for_audience("retail")))
     spoken = {"core-temperature", "cooling-stages", "acid-food", "plant-food-not-judged"}
-    assert rules & spoken or food_class in ("cheese", "tofu", "vegetable")
+    assert rules & spoken or food_class in ("cheese", "tofu")
 
 
 # ---------------------------------------------------------------- organ meats
@@ -232,6 +232,29 @@ def test_boiled_pulses_are_judged_as_cooked_food():
     assert worst(case, "cooling-stages") == "stop"
     case = case_of("chickpea, boiled", "cook", heat, CHILL, CHILL_THROUGH, salting=None, keeping=KEEP, house=retail)
     assert worst(case, "cooling-stages") == "met"
+
+
+@pytest.mark.parametrize(
+    ("food", "steps", "level"),
+    [
+        # The same words of California 113871(b): heat-treated; not with a pH of 4.6 or below as measured.
+        ("beet", ("heat", "warm"), "stop"),
+        ("beet", ("warm", "heat"), "met"),
+        ("mushroom, white", ("heat", "warm"), "stop"),
+        ("pear", ("heat", "warm"), "stop"),
+        ("apple, with skin", ("heat", "warm"), ""),
+        ("beet", ("warm",), ""),
+    ],
+)
+def test_vegetables_and_fruit_are_judged_as_cooked_food_from_their_heat_on(food, steps, level):
+    known = {
+        "heat": step("cook", "stove", "40 min", temperature="96 °C", core="92 °C"),
+        "warm": step("hold", "room", "5 h", temperature="21 °C"),
+    }
+    case = case_of(food, "cook", *(known[each] for each in steps), salting=None)
+    assert worst(case, "growth-range-time") == level
+    sour = case_of(food, "cook", *(known[each] for each in steps), salting=None, measured=SOUR)
+    assert worst(sour, "growth-range-time") == ""
 
 
 @pytest.mark.parametrize(("salt", "level"), [(0.15, "act"), (0.08, None)])

@@ -8,7 +8,7 @@ from handbook.base.formats import format_temperature_range, format_time_range
 from handbook.base.ranges import Range
 from handbook.catalogue.food_families import FISH
 from handbook.safety.case import SafetyCase
-from handbook.safety.food_state import PERISHABLE, is_cured, is_heated, is_only_frozen
+from handbook.safety.food_state import PERISHABLE, is_cured, is_heated, is_only_frozen, is_perishable
 from handbook.safety.judging import (
     MET,
     NOT_KNOWN,
@@ -99,7 +99,7 @@ def cold_holding(case: SafetyCase) -> tuple[Finding, ...]:
     if kept is not None and keeps_without_fridge(case):
         text += f"; {shelf_figure(case)}"
         return judge(case, HOLDING, fitting(case, HOLDING), lambda limit: (MET, text))
-    rule = HOLDING if case.food.food_class in PERISHABLE else HOLDING_OTHER
+    rule = HOLDING if is_perishable(case) else HOLDING_OTHER
     return judge(
         case,
         rule,
