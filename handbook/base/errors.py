@@ -42,7 +42,7 @@ class RangeError(HandbookError):
 
 
 class BeyondModelError(RangeError):
-    """A model cannot follow a piece whose inputs are all allowed: it dries out, freezes or chars on the way."""
+    """A model cannot follow a piece whose inputs are all allowed: it dries out, freezes or chars on the way, or is dry."""
 
 
 class SourceError(HandbookError):
