@@ -33,7 +33,7 @@ from handbook.page.schedule import ScheduledStep
 from handbook.report.method_report import Report
 from handbook.report.mixtures import MixtureReport
 from site_build.base.local_forms import local
-from site_build.base.said_words import bare, said, say
+from site_build.base.said_words import bare, called, for_script, said, say
 from site_build.html.calendar import CAUTION, NIGHT_WORDS, step_words
 
 FOOD_UNITS = ("kg", "g", "lb", "oz")
@@ -172,7 +172,7 @@ def _mixture(each: MixtureReport) -> dict:
     is_salting = isinstance(mixture, Salting)
     density = each.strength.density if each.strength else None
     return {
-        "name": said(mixture.name),
+        "name": for_script(called(mixture.name)),
         "is_wet": each.strength is not None,
         "density": density or None,
         "holds_food": bool(is_salting and density and mixture.is_bath),

@@ -11,7 +11,7 @@ from handbook.folder.read_page import Page
 from handbook.page.house import House
 from handbook.report.mixtures import FormulaReport, MixtureReport, SaltingReport
 from site_build.base.local_forms import local_day
-from site_build.base.said_words import later, own, said, say, say_html
+from site_build.base.said_words import called, later, own, say, say_html
 from site_build.charts.timing_chart import timing_chart
 from site_build.html.acid import acid_html
 from site_build.html.batch_data import json_block, tools_data
@@ -223,7 +223,7 @@ def _mixture_html(mixture, house: House, root: str, unknown: tuple[str, ...]) ->
         each=each,
         unknown=unknown,
         id=f"amounts-{mixture.number + 1}",
-        title=own(said(name[:1].upper() + name[1:])),
+        title=called(name[:1].upper() + name[1:]),
         root=root,
         lead=_lead(each),
         measures=MEASURE_WORDS[house.measures],
