@@ -166,7 +166,7 @@ def surroundings(step: Step, house: House, salting: Salting | None = None) -> Ra
         return fridge(house) if step.place in ("fridge", "freezer") else ROOM
     if stated.middle < COLDEST:
         allowed = f"{celsius(COLDEST):.0f} °C or warmer, but where the food is frozen"
-        raise RangeError("temperature in °C", celsius(stated.middle), allowed, step.line)
+        raise RangeError(_around_key(step), stated.middle, allowed, step.line, stated.text)
     spread = FRIDGE_SPREAD
     if step.chamber is not None:
         spread = max(CHAMBER_SPREAD * (stated.middle - 293.15), FRIDGE_SPREAD)
@@ -275,11 +275,11 @@ def _organisms(step: Step, food: Food) -> tuple[Organism, ...]:
     )
     if not found:
         allowed = f"a core: no death of germs is known for {food.name}"
-        raise RangeError("until lethality, germs known", 0.0, allowed, step.line)
+        raise RangeError("until", 0.0, allowed, step.line, "lethality")
     first, around = found[0], step.chamber or step.temperature
     if around is not None and around.high < first.lowest:
         allowed = f"above {celsius(first.lowest):.0f} °C, from where {first.name} is counted"
-        raise RangeError("temperature in °C", celsius(around.high), allowed, step.line)
+        raise RangeError(_around_key(step), around.high, allowed, step.line, around.text)
     return (first,)
 
 
@@ -287,6 +287,10 @@ def _lies_in_cure(step: Step, salting: Salting | None) -> bool:
     """Whether the food lies under salt or in the pickle that was pumped into it, with no air that moves over it."""
     is_aired = step.air not in (None, "still") and salting is not None and not salting.is_dry
     return step.stage == "salt" and salting is not None and not is_aired
+
+
+def _around_key(step: Step) -> str:
+    return "temperature" if step.chamber is None else "chamber"
 
 
 def _is_under_salt(step: Step, salting: Salting | None) -> bool:

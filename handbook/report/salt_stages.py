@@ -39,6 +39,7 @@ RINSED_WITHIN = 1800.0  # s: a batch in water for longer, or with a stated amoun
 BRIEF, MOMENT = 3600.0, 600.0  # s: work by hand, and any step, for up to here moves no salt worth a stage (estimate)
 LOST_AT_REST = 0.05  # of the weight: food that loses more dries (estimate)
 FIRST_GUESS = 24 * 3600.0
+MOST_MIXED_IN = 0.9  # of green weight: bound of the model
 MOST_PUMPED_SALT = 0.9  # of what is pumped or mixed in: bound of the model; dry salt in mince is a little above it
 LEAST_LEFT = 0.05  # of the water, in food that dried before a stated loss (estimate)
 MOST_LOST = 0.6  # of the weight: upper bound of a calibrated loss
@@ -240,6 +241,10 @@ def _salting_stage(step: Step, salting: Salting, made: MakeUp, method: Method, f
     if process in (Process.PUMPED, Process.MIXED_IN):
         # A cure mixed into minced food is in it at once and stays, as a pumped brine does.
         pump = Range.of(salting.pump) if salting.pump else Range.exact(made.mass / batch)
+        if process is Process.MIXED_IN and pump.high > MOST_MIXED_IN:
+            read = f"{pump.high:.3g} kg of {salting.name} to 1 kg of food"
+            allowed = f"at most {MOST_MIXED_IN:g} kg: minced food takes up all that is mixed into it"
+            raise RangeError("use", pump.high, allowed, step.line, read)
         return replace(
             stage,
             kind="inject",
@@ -251,7 +256,8 @@ def _salting_stage(step: Step, salting: Salting, made: MakeUp, method: Method, f
         return with_stated_loss(step, replace(stage, drawn_water=usually_drawn(stage, food)))
     gain = _gain(step, made, food)
     if step.gain and gain.typical > made.mass / batch:
-        raise RangeError("gain", gain.typical, f"at most the brine, {made.mass / batch:.3g} of green weight", step.line)
+        allowed = f"at most the brine, {made.mass / batch:.1%} of green weight"
+        raise RangeError("gain", gain.typical, allowed, step.line, step.gain.text)
     return replace(stage, weight_gain=gain, of_start=True)
 
 
