@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from html.parser import HTMLParser
 from xml.etree.ElementTree import Element
 
-from handbook.base.formats import format_number, format_percent, format_temperature, format_time_range
+from handbook.base.formats import format_number, format_percent, format_temperature, format_time_range, shorten
 from handbook.base.units import celsius
 from handbook.catalogue.ingredients import Ingredient
 from handbook.catalogue.other_names import said_of
@@ -135,7 +135,7 @@ def plain_entry(page: Page, author: AuthorHtml) -> SearchEntry:
         title=title,
         kind="page",
         food="",
-        summary=_brief(first),
+        summary=shorten(" ".join(first.split()), MOST_BRIEF),
         words=((NAME, title),),
         sections=sections,
         figures=(),
@@ -154,17 +154,11 @@ def generated_entry(url: str, title: str, html: str) -> SearchEntry:
         title=title,
         kind="page",
         food="",
-        summary=_brief(reader.summary),
+        summary=shorten(" ".join(reader.summary.split()), MOST_BRIEF),
         words=((NAME, title),),
         sections=sections,
         figures=(),
     )
-
-
-def _brief(text: str) -> str:
-    """The first words of a text, cut between words."""
-    words = " ".join(text.split())
-    return words if len(words) <= MOST_BRIEF else f"{words[:MOST_BRIEF].rsplit(' ', 1)[0]} …"
 
 
 def _figures(report: Report) -> Iterator[SearchFigure]:
