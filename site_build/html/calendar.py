@@ -9,11 +9,10 @@ from __future__ import annotations
 import re
 from datetime import datetime, timedelta
 
-from handbook.base.formats import format_time_range
 from handbook.page.clock import ClockPlan, ClockStep
 from handbook.page.method import Method
 from handbook.page.schedule import ScheduledStep
-from site_build.base.local_forms import local
+from site_build.base.local_formats import format_time_range
 from site_build.base.said_words import bare, later, said, say
 
 NIGHT_WORDS = {"hands-on": later("In the night."), "begins": later("Begins in the night."), "": ""}
@@ -84,7 +83,7 @@ def moved(lines: list[str], by: timedelta) -> list[str]:
 
 def step_words(method: Method, scheduled: ScheduledStep) -> tuple[str, str]:
     """Summary and description of one step's event."""
-    time = local(format_time_range(scheduled.duration))
+    time = format_time_range(scheduled.duration)
     takes = (
         say("Takes %(time)s, hands-on.", time=time)
         if scheduled.step.hands_on

@@ -8,9 +8,10 @@ from pathlib import Path
 
 from jinja2 import Environment, FileSystemBytecodeCache, PackageLoader, StrictUndefined, select_autoescape
 
-from handbook.base import formats
+from handbook.base.formats import add_other_scale
 from handbook.base.sources import source
-from site_build.base.local_forms import local, local_alone, local_date, local_day, local_money, localized
+from site_build.base import local_formats as formats
+from site_build.base.local_forms import local, local_alone, local_date, local_day, local_money
 from site_build.base.said_words import BEGIN, install_words, say_count
 from site_build.charts.standing_chart import together
 
@@ -55,20 +56,20 @@ def environment() -> Environment:
         bytecode_cache=CompiledTemplates(),
     )
     made.filters |= {
-        "mass": localized(formats.format_mass),
-        "volume": localized(formats.format_volume),
-        "percent": localized(formats.format_percent),
-        "percent_range": localized(formats.format_percent_range),
-        "number_range": localized(formats.format_number_range),
-        "time": localized(formats.format_time),
-        "time_range": localized(formats.format_time_range),
-        "clock": localized(formats.format_clock),
-        "temperature": localized(formats.format_temperature),
-        "temperature_range": localized(formats.format_temperature_range),
-        "distance": localized(formats.format_length),
-        "number": localized(formats.format_number),
+        "mass": formats.format_mass,
+        "volume": formats.format_volume,
+        "percent": formats.format_percent,
+        "percent_range": formats.format_percent_range,
+        "number_range": formats.format_number_range,
+        "time": formats.format_time,
+        "time_range": formats.format_time_range,
+        "clock": formats.format_clock,
+        "temperature": formats.format_temperature,
+        "temperature_range": formats.format_temperature_range,
+        "distance": formats.format_length,
+        "number": formats.format_number,
         "money": local_money,
-        "signed_percent": localized(formats.format_signed_percent),
+        "signed_percent": formats.format_signed_percent,
         "kinds": _plural,
         "word": _word,
         "up_first": lambda text: text[:1].upper() + text[1:],
@@ -77,7 +78,7 @@ def environment() -> Environment:
         "local_alone": local_alone,
         "day": local_day,
         "date": local_date,
-        "both_scales": formats.add_other_scale,
+        "both_scales": add_other_scale,
         "together": together,
     }
     install_words(made)
