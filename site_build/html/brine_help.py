@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from handbook.advice.correction import (
+    Correction,
     UsedBrine,
     UseRule,
     correction,
@@ -140,26 +141,21 @@ def _row(off: float, made: MakeUp, temperature: float) -> HelpRow:
     salt, sugar = recipe.salt * off, recipe.sugar * off
     of_brine = salt * made.brine_salt / made.solution_salt
     readings = tuple(_shown(scale, salt, sugar, temperature) for scale in INSTRUMENTS)
-    found = correction(made, Range.exact(salt), temperature)
+    add = _added(off, correction(made, Range.exact(salt), temperature))
+    return HelpRow(off=off, salt_mass_fraction=of_brine, readings=readings, add=add)
+
+
+def _added(off: float, found: Correction) -> str:
+    """What brings a brine of ``off`` times its strength to the strength that it should have."""
     if off == 1:
-        return HelpRow(off=off, salt_mass_fraction=of_brine, readings=readings, add=say("as it should be"))
+        return say("as it should be")
     if off > 1:
-        return HelpRow(
-            off=off,
-            salt_mass_fraction=of_brine,
-            readings=readings,
-            add=say("%(mass)s water", mass=format_mass(found.add_water.typical)),
-        )
-    add = say("%(mass)s salt", mass=format_mass(found.add_salt.typical))
-    if found.sugar:
-        sugar = found.sugar.ingredient.name if found.sugar.ingredient.kind == "syrup" else say("sugar")
-        add += f" + {format_mass(found.add_sugar.typical)} {sugar}"
-    return HelpRow(
-        off=off,
-        salt_mass_fraction=of_brine,
-        readings=readings,
-        add=add,
-    )
+        return say("%(mass)s water", mass=format_mass(found.add_water.typical))
+    salt = say("%(mass)s salt", mass=format_mass(found.add_salt.typical))
+    if not found.sugar:
+        return salt
+    sugar = found.sugar.ingredient.name if found.sugar.ingredient.kind == "syrup" else say("sugar")
+    return f"{salt} + {format_mass(found.add_sugar.typical)} {sugar}"
 
 
 def _told(made: MakeUp, temperature: float) -> Range:

@@ -119,10 +119,6 @@ def _index(book: Overviews) -> dict:
     }
 
 
-def _side_by_side(book: Overviews) -> dict:
-    return {}
-
-
 def _brines(book: Overviews) -> dict:
     rows = [(row.order, each.url, row) for each in book.methods for row in each.brines]
     return {"brines": [row for *_, row in sorted(rows, key=lambda each: each[:2])]}
@@ -188,32 +184,6 @@ def _cautions(book: Overviews) -> dict:
     return {"cautions": rows, "count": len(book.methods), "most": MOST_USES}
 
 
-_HEAT_SOURCES = (
-    "choi-okos-1986",
-    "carslaw-jaeger-1959",
-    "film-coefficients",
-    "lewis-number",
-    "hyland-wexler-1983",
-    "latent-heat-line",
-    "muscle-isotherm",
-    "pork-drying-sintef",
-    "biltong-2021",
-    "biltong-hot-air",
-    "pepperoni-1977",
-    "ham-drying-sintef",
-    "barbecue-logs",
-    "salmon-cooking-2020",
-    "meat-processing-table-6-1",
-    "heat-estimates",
-    "juice-of-roasts",
-    "lowe-1937",
-    "james-16-4",
-    "chang-model-1998",
-    "churchill-bernstein-1977",
-    "lamb-htc-2004",
-)
-
-
 @lru_cache
 def glossary() -> dict[str, str]:
     """The words of the trade with what they mean."""
@@ -225,7 +195,6 @@ def _named_sources() -> dict[str, tuple[str, ...]]:
     return {
         "SOLUTION": tuple(solution.SOURCES),
         "UPTAKE": tuple(key for each in diffusivity.all_diffusivities() for key in each.sources),
-        "HEAT": _HEAT_SOURCES,
         "LETHALITY": ("general-method", *(each.source for each in organisms().values())),
     }
 
@@ -242,7 +211,7 @@ def models() -> tuple[SimpleNamespace, ...]:
 
 _VALUES = {
     "index": _index,
-    "side-by-side": _side_by_side,
+    "side-by-side": lambda book: {},
     "brines": _brines,
     "weights": _weights,
     "strength": _strength,

@@ -2,9 +2,6 @@
 
 from __future__ import annotations
 
-from base64 import b64encode
-from hashlib import sha256
-
 from site_build.html.render import render
 from site_build.review.changes import Comparison
 from site_build.review.overlay_chart import overlay_chart
@@ -16,13 +13,12 @@ def html_text(comparison: Comparison) -> str:
 
     The page's policy allows one style by its hash (CSP level 3) and no script.
     """
-    parts, style = report_parts(comparison), render("report_style.css")
+    parts = report_parts(comparison)
     first, *rest = parts.summary
     house = parts.house
     return render(
         "report_page.html",
-        style=style,
-        style_hash=b64encode(sha256(style.encode()).digest()).decode(),
+        style=render("report_style.css"),
         headline=first,
         rest=rest,
         methods=[_method(each, f"m{number}") for number, each in enumerate(parts.methods, 1)],
