@@ -67,8 +67,6 @@ def brine_rows(page: Page) -> list[BrineRow]:
 class MethodRow:
     """What the overviews show of one method."""
 
-    url: str
-    title: str
     card: Card
     brines: Sequence[BrineRow]
     sources: Sequence[str]
@@ -120,7 +118,7 @@ def _index(book: Overviews) -> dict:
 
 
 def _brines(book: Overviews) -> dict:
-    rows = [(row.order, each.url, row) for each in book.methods for row in each.brines]
+    rows = [(row.order, each.card.url, row) for each in book.methods for row in each.brines]
     return {"brines": [row for *_, row in sorted(rows, key=lambda each: each[:2])]}
 
 
@@ -147,7 +145,7 @@ def _sources(book: Overviews) -> dict:
     used: dict[str, list[tuple[str, str]]] = {key: [] for key in sources()}
     for each in book.methods:
         for key in each.sources:
-            used[key].append((each.url, each.title))
+            used[key].append((each.card.url, each.card.title))
     return {"sources": [(sources()[key], pages) for key, pages in used.items()], "most": MOST_USES}
 
 
@@ -176,7 +174,7 @@ def _limits(book: Overviews) -> dict:
 
 
 def _cautions(book: Overviews) -> dict:
-    found = caution_list((each.url, each.title, each.cautions) for each in book.methods)
+    found = caution_list((each.card.url, each.card.title, each.cautions) for each in book.methods)
     rules = [each.rule for each, _ in found]
     firsts = {rule: number for number, rule in reversed(list(enumerate(rules)))}
     anchors = [rule if firsts[rule] == number else "" for number, rule in enumerate(rules)]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from html.parser import HTMLParser
 from xml.etree.ElementTree import Element
@@ -128,35 +128,27 @@ def _further_sections(page: Page) -> Iterator[Section]:
 def plain_entry(page: Page, author: AuthorHtml) -> SearchEntry:
     """The entry of a page of plain reading."""
     title = author.title or page.path.removesuffix(".md")
-    sections = tuple(_sections_of(author.pieces, []))
     first = next((text for piece in author.pieces for each in piece.iter("p") if (text := text_of(each)).strip()), "")
-    return SearchEntry(
-        url=url_of(page.path),
-        title=title,
-        kind="page",
-        food="",
-        summary=shorten(" ".join(first.split()), MOST_BRIEF),
-        words=((NAME, title),),
-        sections=sections,
-        figures=(),
-    )
+    return _page_entry(url_of(page.path), title, first, _sections_of(author.pieces, []))
 
 
 def generated_entry(url: str, title: str, html: str) -> SearchEntry:
     """The entry of a generated page, from its finished HTML: a section for each id."""
     reader = _Sections()
     reader.feed(html)
-    sections = tuple(
-        Section(anchor=anchor, title=" ".join(name.split()), text=text) for anchor, name, text in reader.found
-    )
+    found = (Section(anchor=anchor, title=" ".join(name.split()), text=text) for anchor, name, text in reader.found)
+    return _page_entry(url, title, reader.summary, found)
+
+
+def _page_entry(url: str, title: str, summary: str, sections: Iterable[Section]) -> SearchEntry:
     return SearchEntry(
         url=url,
         title=title,
         kind="page",
         food="",
-        summary=shorten(" ".join(reader.summary.split()), MOST_BRIEF),
+        summary=shorten(" ".join(summary.split()), MOST_BRIEF),
         words=((NAME, title),),
-        sections=sections,
+        sections=tuple(sections),
         figures=(),
     )
 
