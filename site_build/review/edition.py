@@ -13,7 +13,7 @@ from handbook.folder.file_names import is_hidden, name_faults
 from handbook.folder.folder_files import READ_WHOLE, Listing, list_folder, most_bytes, read_files
 from handbook.folder.kitchen import HOUSE_FILES, Kitchen, read_kitchen
 from handbook.folder.read_page import PageSource, read_page, stated_page, states_method
-from handbook.folder.run_files import run_texts
+from handbook.folder.run_files import RUNS, run_texts
 from handbook.page.method import Method
 from site_build.reading.author_html import author_faults
 from site_build.reading.book import GENERATED
@@ -65,6 +65,16 @@ class Edition:
     def pages(self) -> list[str]:
         """Markdown pages in order."""
         return sorted(path for path in self.entries if path.endswith(".md"))
+
+    @property
+    def published(self) -> list[str]:
+        """Files that the site publishes beside its pages."""
+        return [path for path in self.entries if not path.endswith(READ_WHOLE)]
+
+    @property
+    def runs(self) -> list[str]:
+        """Files that record runs."""
+        return [path for path in self.entries if path.startswith(RUNS) and path.endswith(READ_WHOLE)]
 
     @cached_property
     def files_mark(self) -> str:
