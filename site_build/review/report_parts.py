@@ -259,7 +259,12 @@ def _timing_rows(change: MethodChange) -> Rows:
 
 
 def _word_rows(change: MethodChange) -> Rows:
-    return (("; ".join(each.marked) or "words", each.before or "–", each.after or "–") for each in change.words)
+    """Changed passages; one that turns a sentence round stands with the alerts instead."""
+    return (
+        ("; ".join(each.marked) or "words", each.before or "–", each.after or "–")
+        for each in change.words
+        if not each.turns
+    )
 
 
 def _ingredient_rows(change: MethodChange) -> Rows:
@@ -346,9 +351,13 @@ def _alerts(change: MethodChange) -> tuple[Alert, ...]:
 def _word_alerts(change: MethodChange) -> tuple[Alert, ...]:
     """The words of prose that no rule judges and that turn a sentence round."""
     return tuple(
-        Alert(word=WORDS, title="; ".join(turned), text=f"{each.before or '–'} → {each.after or '–'}")
+        Alert(
+            word=WORDS,
+            title="; ".join(each.marked),
+            text=f"{visible(each.before) or '–'} → {visible(each.after) or '–'}",
+        )
         for each in change.words
-        if (turned := [mark for mark in each.marked if not mark.startswith("number")])
+        if each.turns
     )
 
 
