@@ -37,8 +37,8 @@ from tests.site_build.browser import ALL_NEAR
 from tests.site_build.pseudo_language import CLOSE, LANGUAGE, OPEN, catalogue, copy_of, pseudo, translate
 
 PACKAGE = Path(site_build.__file__).parent
-#: Pages with no frame of the site: reports for reviewers and the manual, which are English and say so.
-ENGLISH_TEMPLATES = {"report_page.html", "report_parts.html", "manual.html"}
+#: Pages with no frame of the site: reports for reviewers, the manual and the cover on paper, which are English and say so.
+ENGLISH_TEMPLATES = {"report_page.html", "report_parts.html", "manual.html", "paper.html"}
 TEMPLATES = sorted(
     path
     for folder in ("templates", "theme")
