@@ -253,7 +253,8 @@ def _salting_stage(step: Step, salting: Salting, made: MakeUp, method: Method, f
             pump_sugar_fraction=Range.exact(made.sugar_mass_fraction),
         )
     if process is Process.DRY_CURED:
-        return with_stated_loss(step, replace(stage, drawn_water=usually_drawn(stage, food)))
+        drawn = stage.drawn_water if salting.covers_food else usually_drawn(stage, food)
+        return with_stated_loss(step, replace(stage, drawn_water=drawn))
     gain = _gain(step, made, food)
     if step.gain and gain.typical > made.mass / batch:
         allowed = f"at most the brine, {made.mass / batch:.1%} of green weight"
