@@ -347,7 +347,11 @@ def _alerts(change: MethodChange) -> tuple[Alert, ...]:
 def _word_alerts(change: MethodChange) -> tuple[Alert, ...]:
     """The words of prose that no rule judges and that turn a sentence round."""
     return tuple(
-        Alert(word=WORDS, title="; ".join(each.marked), text=f"{visible(each.before) or '–'} → {visible(each.after) or '–'}")
+        Alert(
+            word=WORDS,
+            title="; ".join(each.marked),
+            text=f"{visible(each.before) or '–'} → {visible(each.after) or '–'}",
+        )
         for each in change.words
         if each.turns
     )

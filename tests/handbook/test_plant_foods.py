@@ -12,6 +12,7 @@ from tests.handbook.safety_cases import (
     CHILL,
     CHILL_THROUGH,
     CURE,
+    DRY_ENOUGH,
     EXACT,
     KEEP,
     LONG_VACUUM,
@@ -237,7 +238,8 @@ def test_boiled_pulses_are_judged_as_cooked_food():
 @pytest.mark.parametrize(
     ("food", "steps", "level"),
     [
-        # The same words of California 113871(b): heat-treated; not with a pH of 4.6 or below as measured.
+        # The same words of California 113871(b): heat-treated; not with a pH of 4.6 or below, or an
+        # aw of 0.85 or less, as measured.
         ("beet", ("heat", "warm"), "stop"),
         ("beet", ("warm", "heat"), "met"),
         ("mushroom, white", ("heat", "warm"), "stop"),
@@ -255,6 +257,8 @@ def test_vegetables_and_fruit_are_judged_as_cooked_food_from_their_heat_on(food,
     assert worst(case, "growth-range-time") == level
     sour = case_of(food, "cook", *(known[each] for each in steps), salting=None, measured=SOUR)
     assert worst(sour, "growth-range-time") == ""
+    dry = case_of(food, "cook", *(known[each] for each in steps), salting=None, measured=DRY_ENOUGH)
+    assert worst(dry, "growth-range-time") == ""
 
 
 @pytest.mark.parametrize(("salt", "level"), [(0.15, "act"), (0.08, None)])
