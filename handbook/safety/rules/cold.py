@@ -177,10 +177,12 @@ def _cold_smoke(case: SafetyCase) -> list[Span]:
     if is_heated(case):
         return []
     if case.food.food_class in FISH:
+        salt = case.water_phase_salt
         return [
             each
             for each in smoke
-            if case.method.saltings
+            if salt is not None
+            and salt.typical >= figure("pack-salt-air-maine", "water_phase_salt")
             and each.around is not None
             and each.around.high <= figure("cold-smoke-chamber-fda", "chamber")
         ]
