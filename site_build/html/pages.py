@@ -10,6 +10,7 @@ from typing import NamedTuple
 from handbook.folder.kitchen import Kitchen
 from handbook.folder.read_page import Page
 from handbook.page.house import House
+from handbook.report.method_report import Report
 from handbook.report.mixtures import FormulaReport, MixtureReport, SaltingReport
 from site_build.base.local_forms import local_day
 from site_build.base.said_words import called, later, own, say, say_html
