@@ -17,6 +17,8 @@ MEAT = (*RED_MEAT, "poultry")
 FLESH = (*FISH, *MEAT)
 #: Foods that are a raw-food risk until they are cooked through.
 RISKY_RAW = (*FLESH, "egg")
+#: Foods of plants that lie in a brine or a juice of their own.
+PLANTS = ("vegetable", "fruit", "pulse")
 #: Foods other than muscle: they keep their weight in brine and lose no juice.
 FIRM = tuple(each for each in FOOD_CLASSES if each not in FLESH)
 

@@ -15,7 +15,7 @@ from handbook.page.salting import Glaze, Salting
 from handbook.safety.case import SafetyCase
 from handbook.safety.limits import figure
 from handbook.safety.notions import notion
-from handbook.safety.step_times import heat_works, stated_core, stated_ph
+from handbook.safety.step_times import heat_works, measurement, stated_core, stated_ph
 
 #: K: a core from here on is cooked through.
 COOKED_THROUGH = notion("cooked-through")
@@ -109,12 +109,14 @@ def is_acid_food(case: SafetyCase) -> bool:
 
 
 def is_cooked_plant(case: SafetyCase) -> bool:
-    """Whether a vegetable or fruit comes cooked or is heated on the page, and neither vinegar, acid of its own nor a
-    measured pH keeps it: what a kitchen may not leave out of the cold. Pulses have a class of their own."""
+    """Whether a vegetable or fruit comes cooked or is heated on the page, and neither vinegar, acid of its own, a measured
+    pH nor a measured dryness keeps it: what a kitchen may not leave out of the cold. Pulses have a class of their own."""
     if case.food.food_class not in ("vegetable", "fruit") or is_pickled(case) or is_acid_food(case):
         return False
-    acid = stated_ph(case)
-    if acid is not None and acid.high <= figure("ferment-ph-acidified", "ph"):
+    acid, activity = stated_ph(case), measurement(case, "water activity")
+    if acid is not None and acid.high <= figure("shelf-stable", "ph"):
+        return False
+    if activity is not None and activity.value <= figure("shelf-stable", "water_activity"):
         return False
     return is_heated(case) or case.method.pieces.state == "cooked"
 

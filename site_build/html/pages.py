@@ -10,6 +10,7 @@ from typing import NamedTuple
 from handbook.folder.kitchen import Kitchen
 from handbook.folder.read_page import Page
 from handbook.page.house import House
+from handbook.report.method_report import Report
 from handbook.report.mixtures import FormulaReport, MixtureReport, SaltingReport
 from site_build.base.local_forms import local_day
 from site_build.base.said_words import called, later, own, say, say_html
@@ -197,7 +198,7 @@ def _timing_html(page: Page) -> str:
 
 
 def _amounts_html(page: Page, house: House, root: str) -> str:
-    parts = [_mixture_html(each, house, root, page.report.unknown_salt) for each in needed(page.report)]
+    parts = [_mixture_html(each, house, root, page.report) for each in needed(page.report)]
     return render("amounts.html", parts=parts) if parts else ""
 
 
@@ -208,13 +209,14 @@ def _lead(each: MixtureReport) -> str:
     return _LEADS["formula" if isinstance(each, FormulaReport) else "glaze"]
 
 
-def _mixture_html(mixture, house: House, root: str, unknown: tuple[str, ...]) -> str:
+def _mixture_html(mixture, house: House, root: str, report: Report) -> str:
     each = mixture.each
     name = each.mixture.name
     return render(
         "mixture.html",
         each=each,
-        unknown=unknown,
+        unknown=report.unknown_salt,
+        soaks=report.food.name in report.unknown_salt,
         id=f"amounts-{mixture.number + 1}",
         title=called(name[:1].upper() + name[1:]),
         root=root,
