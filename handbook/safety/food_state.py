@@ -116,9 +116,14 @@ def is_injected(case: SafetyCase) -> bool:
     return any(each.pump is not None for each in case.method.saltings)
 
 
+def is_tenderised(case: SafetyCase) -> bool:
+    """Whether blades or needles were pushed into whole muscle, so that what was outside is inside."""
+    return case.method.pieces.form == "tenderised"
+
+
 def is_intact(case: SafetyCase) -> bool:
-    """Whether the inside of the food is as it grew: neither minced, stuffed nor injected."""
-    return not is_minced(case) and not is_injected(case)
+    """Whether the inside of the food is as it grew: neither minced, stuffed, injected nor tenderised."""
+    return not is_minced(case) and not is_injected(case) and not is_tenderised(case)
 
 
 def curing_saltings(case: SafetyCase) -> tuple[tuple[Salting | Glaze, MakeUp], ...]:

@@ -23,6 +23,7 @@ from handbook.safety.food_state import (
     is_minced,
     is_pickled,
     is_smoked,
+    is_tenderised,
 )
 from handbook.safety.limits import limits
 from handbook.safety.notions import notion
@@ -60,12 +61,14 @@ def _of_form(case: SafetyCase) -> Iterator[Condition]:
         yield Condition.STUFFED
     if is_injected(case):
         yield Condition.INJECTED
+    if is_tenderised(case):
+        yield Condition.TENDERISED
     if is_intact(case):
         yield Condition.INTACT
 
 
 def _of_food(case: SafetyCase) -> Iterator[Condition]:
-    bacon = curing.is_bacon(case.food, case.method.pieces.worked_form)
+    bacon = curing.is_bacon(case.food, case.method.pieces.form)
     yield Condition.BACON if bacon else Condition.OTHER_THAN_BACON
     if is_tuna(case.food):
         yield Condition.TUNA
