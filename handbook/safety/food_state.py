@@ -6,14 +6,16 @@ long stands in handbook.safety.ripening, which conditions hold in handbook.safet
 
 from __future__ import annotations
 
+from handbook.acid.food_acidity import food_acidity
 from handbook.brine import nitrite as curing
 from handbook.brine.make_up import MakeUp
-from handbook.catalogue.food_families import RISKY_RAW, is_farmed_species, is_tuna
+from handbook.catalogue.food_families import RISKY_RAW, is_farmed_species, is_loose_roe, is_tuna
 from handbook.catalogue.foods import Food
 from handbook.page.salting import Glaze, Salting
 from handbook.safety.case import SafetyCase
+from handbook.safety.limits import figure
 from handbook.safety.notions import notion
-from handbook.safety.step_times import heat_works, stated_core
+from handbook.safety.step_times import heat_works, stated_core, stated_ph
 
 #: K: a core from here on is cooked through.
 COOKED_THROUGH = notion("cooked-through")
@@ -21,8 +23,10 @@ COOKED_THROUGH = notion("cooked-through")
 COLD_AT_MOST = notion("fridge")
 #: Share of vinegar in a brine from which food counts as pickled.
 PICKLED_FROM = notion("pickled")
-#: Foods that spoil out of the cold when raw or cooked: what the rules of cold and cooling are written for.
-PERISHABLE = (*RISKY_RAW, "cheese", "tofu")
+#: Foods that spoil out of the cold: what the rules of cold and cooling are written for. Pulses are here as boiled.
+PERISHABLE = (*RISKY_RAW, "cheese", "tofu", "pulse")
+#: Foods that no document here speaks of in vinegar: only a measured pH shows the acid in them.
+_NO_PICKLE = ("nut", "pulse")
 #: Packs in which no air reaches the food.
 NO_AIR_PACKS = ("vacuum", "brine", "oil", "jar", "bottle", "can")
 #: Words in a fish's name that tell of the families that form histamine; which fish belongs where is from memory.
@@ -94,8 +98,30 @@ def vinegar_share(case: SafetyCase) -> float:
 
 
 def is_pickled(case: SafetyCase) -> bool:
-    """Whether the food ends in a brine that is mostly vinegar."""
-    return vinegar_share(case) >= PICKLED_FROM
+    """Whether the food ends in a brine that is mostly vinegar, as a document speaks of it."""
+    return case.food.food_class not in _NO_PICKLE and vinegar_share(case) >= PICKLED_FROM
+
+
+def is_acid_food(case: SafetyCase) -> bool:
+    """Whether the food is a fruit whose own pH is known to be that of acid foods. A figure from memory is not enough."""
+    known = food_acidity(case.food) if case.food.food_class == "fruit" else None
+    return known is not None and known.trust != "from memory" and known.ph.high <= figure("acid-food", "ph")
+
+
+def is_cooked_plant(case: SafetyCase) -> bool:
+    """Whether a vegetable or fruit comes cooked or is heated on the page, and neither vinegar, acid of its own nor a
+    measured pH keeps it: what a kitchen may not leave out of the cold. Pulses have a class of their own."""
+    if case.food.food_class not in ("vegetable", "fruit") or is_pickled(case) or is_acid_food(case):
+        return False
+    acid = stated_ph(case)
+    if acid is not None and acid.high <= figure("ferment-ph-acidified", "ph"):
+        return False
+    return is_heated(case) or case.method.pieces.state == "cooked"
+
+
+def is_perishable(case: SafetyCase) -> bool:
+    """Whether the rules of cold, cooling and hot holding ask for the food."""
+    return case.food.food_class in PERISHABLE or is_cooked_plant(case)
 
 
 def forms_histamine(food: Food) -> bool:
@@ -170,8 +196,11 @@ def freezing_exemption(case: SafetyCase) -> str:
     """Why fish is exempt from the freezing against parasites, in words; empty where it is not."""
     if case.food.food_class != "fish":
         return ""
-    if is_tuna(case.food):
-        return f"{case.food.name}: among the listed tuna species"
+    if case.house.place != "European Union":  # its law holds no list of tunas and says nothing of roe
+        if is_tuna(case.food):
+            return f"{case.food.name}: among the listed tuna species"
+        if is_loose_roe(case.food):
+            return f"{case.food.name}: eggs that are out of the skein and rinsed"
     return "farmed, as the page states" if says_farmed(case) and is_farmed_species(case.food) else ""
 
 

@@ -45,7 +45,7 @@ def local(text: object) -> str:
 
 def local_alone(text: str) -> str:
     """A figure as the language writes it where it stands alone; with words it is an English sentence and stays as it is."""
-    words = _WORD.findall(text)
+    words = filter(str.isalpha, _WORD.findall(text))  # raised figures are no words
     return local(text) if all(len(word) < 2 or word in NEUTRAL or word in UNIT_WORDS for word in words) else text
 
 

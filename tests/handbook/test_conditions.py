@@ -154,6 +154,12 @@ def _family_cases(exact):
         minced(food="beef brisket, whole, lean+fat"),
         case_of(HAM, "cook", PREPARE, CURE, ROAST, CHILL_THROUGH, ROAST, hot, **cure),
         hot_smoked(keeping=f"{KEEP}\nfrozen: 60 days"),
+        *(cooked(food=each) for each in ("pork liver", "beef tongue", "chicken liver")),
+        kraut(food="olive, green, raw", kind="ferment brine"),
+        case_of("pork liver", "brine", PREPARE, CURE, eaten="cooked by the eater"),
+        *(cooked(food=each) for each in ("kidney bean, red, boiled", "almond")),
+        cooked(food="beet", keeping=KEEP),
+        case_of("beet", "cook", ROAST, CHILL_THROUGH, ROAST, hot, salting=None),
         *(case_of(each, "brine", PREPARE, CURE, eaten="cooked by the eater") for each in (CHICKEN, CHOP)),
         case_of(CHOP, "brine", PREPARE, CURE, form="minced", eaten="cooked by the eater"),
     )

@@ -5,12 +5,12 @@ from __future__ import annotations
 from handbook.base.formats import format_temperature, format_temperature_range, format_time
 from handbook.catalogue.food_families import FISH
 from handbook.safety.case import SafetyCase
-from handbook.safety.food_state import NO_AIR_PACKS, is_heated, is_only_frozen, is_pickled
+from handbook.safety.food_state import NO_AIR_PACKS, is_acid_food, is_heated, is_only_frozen, is_pickled
 from handbook.safety.judging import KNOWN_TO_FAIL, NOT_KNOWN, Finding, Rule, shown, without_limit
 from handbook.safety.limits import figure as limit_figure
 from handbook.safety.limits import limits
 from handbook.safety.notions import notion
-from handbook.safety.ripening import souring_spans
+from handbook.safety.ripening import salt_paste_spans, souring_spans
 from handbook.safety.rules.shelf import is_shelf_dry
 from handbook.safety.timeline import Span, timeline
 
@@ -131,8 +131,11 @@ def stood_sealed(case: SafetyCase) -> tuple[Finding, ...]:
     one another count together, and so does the keeping after the last."""
     if is_shelf_dry(case) or is_pickled(case):
         return ()
-    exempt = {each.number for each in souring_spans(case)}
+    exempt = {each.number for each in (*souring_spans(case), *salt_paste_spans(case))}
+    is_acid = is_acid_food(case)
     for run, medium in _closed_runs(case):
+        if is_acid and medium != "oil":
+            continue
         stood = [each for each in run if not each.is_frozen and each.number not in exempt]
         for part in ([each for each in stood if _is_warm(each)], stood):
             if not part:
