@@ -132,7 +132,14 @@ def is_cooked_plant(case: SafetyCase) -> bool:
     acid = stated_ph(case)
     if acid is not None and acid.high <= figure("ferment-ph-acidified", "ph"):
         return False
-    return is_heated(case) or case.method.pieces.state == "cooked"
+    return (is_heated(case) or case.method.pieces.state == "cooked") and not _is_dried_plant(case)
+
+
+def _is_dried_plant(case: SafetyCase) -> bool:
+    """Whether a vegetable or fruit loses so much weight on the page that it is dried for keeping: the rules of keeping
+    without a fridge then judge it."""
+    lost = sum(step.loss.low for step in case.method.steps if step.loss is not None)
+    return lost >= notion("plant-dried-by")
 
 
 def is_perishable(case: SafetyCase) -> bool:

@@ -87,7 +87,8 @@ def _of_food(case: SafetyCase) -> Iterator[Condition]:
 
 def _of_steps(case: SafetyCase) -> Iterator[Condition]:
     yield Condition.SMOKED if is_smoked(case) else Condition.UNSMOKED
-    yield Condition.COOKED_THROUGH if is_cooked_through(case) is True else Condition.UNCOOKED
+    is_cooked = is_cooked_through(case) is True or (not is_heated(case) and case.method.pieces.state == "cooked")
+    yield Condition.COOKED_THROUGH if is_cooked else Condition.UNCOOKED
     if case.is_for_the_eater_to_cook:
         yield Condition.COOKED_BY_EATER
     if is_cooked_plant(case) and not is_fermented(case):
