@@ -13,8 +13,9 @@ class Condition(StrEnum):
 
     # The form of the food
     WHOLE_CUT = "whole cut"  # whole or cut pieces, not minced or stuffed, and no organ meat
-    INTACT = "intact"  # whole muscle with no brine injected
+    INTACT = "intact"  # whole muscle with no brine injected and no blade pushed in
     INJECTED = "injected"  # brine pumped in
+    TENDERISED = "tenderised"  # whole muscle pierced by blades or needles
     MINCED = "minced"  # minced food, and the filling of stuffed food
     STUFFED = "stuffed"
     # The kind of food, beyond its class

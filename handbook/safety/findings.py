@@ -29,11 +29,13 @@ from handbook.safety.rules import (
     shelf,
     smoke,
     vinegar,
+    words,
 )
 
 LEVELS = ("stop", "act", "met", "note")
 _TOPICS = (
     cooking,
+    words,
     hot,
     chamber,
     cooling,

@@ -24,6 +24,7 @@ from handbook.safety.food_state import (
     is_minced,
     is_pickled,
     is_smoked,
+    is_tenderised,
 )
 from handbook.safety.limits import limits
 from handbook.safety.notions import notion
@@ -61,12 +62,14 @@ def _of_form(case: SafetyCase) -> Iterator[Condition]:
         yield Condition.STUFFED
     if is_injected(case):
         yield Condition.INJECTED
+    if is_tenderised(case):
+        yield Condition.TENDERISED
     if is_intact(case) and not is_viscera(case.food):
         yield Condition.INTACT
 
 
 def _of_food(case: SafetyCase) -> Iterator[Condition]:
-    bacon = curing.is_bacon(case.food, case.method.pieces.worked_form)
+    bacon = curing.is_bacon(case.food, case.method.pieces.form)
     yield Condition.BACON if bacon else Condition.OTHER_THAN_BACON
     if is_organ(case.food):
         yield Condition.ORGAN
@@ -84,7 +87,8 @@ def _of_food(case: SafetyCase) -> Iterator[Condition]:
 
 def _of_steps(case: SafetyCase) -> Iterator[Condition]:
     yield Condition.SMOKED if is_smoked(case) else Condition.UNSMOKED
-    yield Condition.COOKED_THROUGH if is_cooked_through(case) is True else Condition.UNCOOKED
+    is_cooked = is_cooked_through(case) is True or (not is_heated(case) and case.method.pieces.state == "cooked")
+    yield Condition.COOKED_THROUGH if is_cooked else Condition.UNCOOKED
     if case.is_for_the_eater_to_cook:
         yield Condition.COOKED_BY_EATER
     if is_cooked_plant(case) and not is_fermented(case):

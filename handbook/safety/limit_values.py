@@ -93,6 +93,7 @@ LIMIT_SHAPES: Mapping[str, LimitShape] = MappingProxyType(
         "cross-contact": _TEXT,
         "used-brine": _TEXT,
         "computed-core": _TEXT,
+        "form-in-words": _TEXT,
         "sealed-food": _TEXT,
         "smoker-fire": _TEXT,
         "smoker-carbon-monoxide": _TEXT,
