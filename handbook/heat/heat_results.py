@@ -70,7 +70,7 @@ class Samples:
 
 @dataclass(frozen=True, kw_only=True)
 class StageFinish:
-    """When each sample of a stage reached what the stage waits for.
+    """When each sample reached the condition that ends the stage.
 
     reached : s from the start of the stage, (s,), row 0 typical; infinite where not within ``tested`` s
     """
@@ -84,8 +84,8 @@ class HeatStageResult:
     """One stage at its end. Times in s from the start of the run, temperatures in K.
 
     ``mass_lost`` is the net loss / mass at the start of the stage (negative: gained); ``dripped``, ``evaporated`` and
-    ``coated`` are / green weight. ``finish`` : of a stage that waits for a core or a lethality; ``end`` is then that of
-    the typical sample.
+    ``coated`` are / green weight. ``finish`` : set for a stage that ends at a core temperature or a lethality; ``end``
+    is then that of the typical sample.
     """
 
     name: str
@@ -132,12 +132,12 @@ class HeatResult:
 
     @cached_property
     def mass(self) -> HeatCurve:
-        """Mass now / green weight, coatings in it."""
+        """Mass now / green weight, coatings included."""
         return self._curve(self.samples.mass)
 
     @cached_property
     def water(self) -> HeatCurve:
-        """Water now / green weight, water of coatings in it."""
+        """Water now / green weight, water of coatings included."""
         return self._curve(self.samples.water)
 
     @cached_property
@@ -152,7 +152,7 @@ class HeatResult:
 
     @cached_property
     def clock_ends(self) -> HeatCurve:
-        """Own time of the quickest, the typical and the slowest samples in s, at the times of the result."""
+        """Times in s of the quickest, the typical and the slowest samples, at the times of the result."""
         return HeatCurve(*(np.broadcast_to(each, self.time.shape) for each in ends(np.atleast_2d(self.clock))))
 
     @property
@@ -229,7 +229,7 @@ class HeatResult:
 
         Notes
         -----
-        Source: rank correlation, see handbook/uncertainty/sampling.py. Valid for about 30 samples and more.
+        Source: rank correlation, see handbook/uncertainty/sampling.py. Valid from about 30 samples.
 
         Examples
         --------

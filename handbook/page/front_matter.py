@@ -1,4 +1,4 @@
-"""The front matter of a method page: what the page says of itself."""
+"""The front matter of a method page: its title, food, kind and other descriptions."""
 
 from __future__ import annotations
 
@@ -36,7 +36,7 @@ class EarlierName(Form):
 
 @dataclass(frozen=True, kw_only=True)
 class FrontMatter:
-    """What the page says of itself."""
+    """The front matter of a page."""
 
     title: Annotated[str, Key("name of the method", Words(limit=100))]
     food: Annotated[str, Key("the food, as in the list of foods")]

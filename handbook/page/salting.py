@@ -16,7 +16,7 @@ from handbook.page.measure_forms import fraction_form, temperature_form
 from handbook.page.vocabulary import Vocabulary
 from handbook.page.written_lines import WrittenLine
 
-#: Salt worked into minced or mixed food: it is even in it at once, and all of it stays.
+#: Salt mixed into minced or mixed food: it is even at once, and all of it stays in the food.
 MIXED = "mixed in"
 SALTING_KINDS = ("immersion", "equilibrium", "injection", "dry cure", MIXED, "ferment brine", "dry-salted ferment")
 #: Kinds of salting in which the food lies in a liquid that shares its salt with it: a bath.
@@ -75,7 +75,7 @@ class Salting:
 
 @dataclass(frozen=True, kw_only=True)
 class Glaze:
-    """A mixture brushed or poured on; ``stays_on`` is the part that ends on the food, of green weight."""
+    """A mixture brushed or poured on; ``stays_on`` is the part that remains on the food, of green weight."""
 
     name: Annotated[str, Key("a name, when a page has several", Words(limit=40))] = "glaze"
     ingredients: Annotated[tuple[IngredientLine, ...], Key("what goes in")]
@@ -98,7 +98,7 @@ def glaze_form(words: Vocabulary) -> Record:
 
 
 def with_target(salting: Salting, reading: Reading) -> Salting:
-    """The salting with the target that an ingredient's amount names; a fault where it has one already."""
+    """The salting with the target that an ingredient's amount names. A second target is a fault."""
     named = [each for each in salting.ingredients if isinstance(each.amount, ToTarget) and each.amount.share]
     if not named:
         return salting
@@ -110,7 +110,7 @@ def with_target(salting: Salting, reading: Reading) -> Salting:
 
 
 class _SaltingForm(Record):
-    """The form of a ``salting`` block. What is rubbed on is a share of the food, since nothing else is there."""
+    """The form of a ``salting`` block. The shares of a dry cure are of the food, since there is no water."""
 
     def read(self, node: Node, key: str, reading: Reading) -> Any:
         kinds = [value for name, _, value in node.entries if name == "kind"] if isinstance(node, Table) else []

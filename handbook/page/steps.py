@@ -1,4 +1,4 @@
-"""The ``steps`` block: what is done, where, for how long, and what it does to the food."""
+"""The ``steps`` block: action, place, duration, and effect on the food."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from handbook.page.amounts import Share, ShareForm
 from handbook.page.measure_forms import fraction_form, temperature_form, time_form
 from handbook.page.until import Until, UntilForm
 
-#: What surrounds the food in a step.
+#: Media that surround the food in a step.
 MEDIA = ("air", "brine", "water", "oil", "vacuum", "jar", "cased", "wrapped", "ice")
 STAGES = (
     "prepare",
@@ -37,7 +37,7 @@ STAGES = (
 )
 PLACES = ("bench", "fridge", "freezer", "smoker", "oven", "stove", "cellar", "room")
 AIRS = ("still", "draught", "forced", "steam", "water")
-#: What covers the food in a step: a lid on its pan, foil round it, paper that lets vapour through, a sealed bag.
+#: Covers of the food in a step: a lid on its pan, foil around it, paper that lets vapour through, a sealed bag.
 COVERS = ("none", "lid", "foil", "paper", "bag")
 _SPEED = re.compile(r"(\d{1,2}(?:\.\d{1,3})?) ?m/s")
 
@@ -71,13 +71,13 @@ class Repeat:
     line: int
 
 
-#: What a box is made of, in which food or brine stands without heating or cooling.
+#: Materials of a box in which food or brine stands without heating or cooling.
 BOX_WALLS = ("foam", "insulated plastic", "wood", "plastic", "steel", "towels")
 
 
 @dataclass(frozen=True, kw_only=True)
 class Box:
-    """A closed box that is neither heated nor cooled; the step's temperature is that of what goes in."""
+    """A closed box that is neither heated nor cooled; the step's temperature is that of its contents at the start."""
 
     wall: Annotated[str, Key("what the box is made of", Choice(words=BOX_WALLS))]
     room: Annotated[Quantity, Key("temperature of the room around it", temperature_form(kelvin(-40), kelvin(60), True))]
@@ -153,18 +153,18 @@ class Step:
 
     @property
     def waits_for(self) -> str:
-        """What ends the step in place of the clock, as ``Until.what``; "" where the clock does."""
+        """The measured or computed end of the step, as ``Until.what``; "" for a step that ends by the clock."""
         return self.until.what if self.until else ""
 
     @property
     def is_beside_food(self) -> bool:
-        """Whether it is on the stove while the food is prepared, without a core: a brine or a glaze in its pan."""
+        """Whether the step heats a brine or a glaze on the stove while the food is prepared: it has no core."""
         return self.stage == "prepare" and self.core is None and self.place == "stove"
 
     @property
     def is_in_plain_water(self) -> bool:
-        """Whether the food lies in plain water, as its medium or an amount of water says; rinsing and freshening are
-        in water where the page states no medium.
+        """Whether the food lies in plain water, by its medium or an amount of water. Rinsing and freshening use water
+        where the page states no medium.
         """
         if self.medium is not None:
             return self.medium == "water"

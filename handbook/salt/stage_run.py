@@ -1,4 +1,4 @@
-"""One stage of a run: salt and sugar of all samples at once, and the figures read from them."""
+"""One stage of a run: salt and sugar of all samples at once, and the figures computed from them."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ from handbook.salt.water_course import CURVE_PARTS, WaterCourse
 
 _SATURATED = SATURATION["salt"] / (1 + SATURATION["salt"])
 _NEVER = TimeRange(low=None, typical=None, high=None)
-#: Maps what the readers read, shapes (n, times), to values that stay at or above 0 once the answer is reached.
+#: Maps the values at the readers, shapes (n, times), to values that stay at or above 0 once the answer is reached.
 _Question = Callable[..., Floats]
 
 
@@ -33,7 +33,7 @@ _Question = Callable[..., Floats]
 class StageRun:
     """A stage in progress: courses of salt, sugar and water. Arrays have shape (n,), row 0 typical.
 
-    rest_water : water of the food in equilibrium with the bath, its own without one
+    rest_water : water of the food in equilibrium with the bath; without a bath, its own water
     """
 
     stage: Stage
@@ -49,7 +49,7 @@ class StageRun:
 
     @classmethod
     def begin(cls, stage: Stage, piece: SampledPiece, inputs: SampledStage, state: SoluteState) -> StageRun:
-        """Set up the stage from the state of the piece. Raises RangeError where more water is lost than there is."""
+        """Set up the stage from the state of the piece. Raises RangeError where more water is lost than the piece holds."""
         started = pumped_state(stage, piece, inputs, state)
         entry = water_entry(stage, piece, inputs, started)
         (salt, sugar), bath, total = stage_courses(stage, piece, inputs, started, entry)
@@ -77,7 +77,7 @@ class StageRun:
         return self.sugar.reading([self.piece.mean]) if self.sugar else None
 
     def _figures(self, values: Floats, sugar: Floats, water: Floats) -> dict[str, Floats]:
-        """Figures from salt and water as read: mean, centre, outer layer; salt of the bath last."""
+        """Figures from the values of salt and water at the readers: mean, centre, outer layer; salt of the bath last."""
         mass = self.piece.solids[:, None] + water[0] + values[0] + sugar
         found = {
             "salt_mass_fraction": values[0] / mass,
@@ -140,7 +140,7 @@ class StageRun:
         -------
         SoluteState
         dict of arrays (n,) [-], the figures
-        float [-], largest relative error of the salt balance; 0 in running water, where the loss is not followed
+        float [-], largest relative error of the salt balance; 0 in running water, where the loss is not computed
 
         Notes
         -----
@@ -193,7 +193,8 @@ class StageRun:
 
         Notes
         -----
-        Source: mass balance; no empirical constant. Valid for a closed vessel; above saturation the food rests at saturation.
+        Source: mass balance; no empirical constant. Valid for a closed vessel; above saturation the food reaches
+        saturation.
 
         Examples
         --------
@@ -235,7 +236,8 @@ class StageRun:
 
         Notes
         -----
-        Source: [crank-1975]; diffusivities by their own sources. Valid for soaks, dry cures and rests; never for other stages.
+        Source: [crank-1975]; diffusivities by their own sources. Valid for soaks, dry cures and rests. Other stages
+        have no such times.
 
         Examples
         --------
@@ -329,7 +331,7 @@ class StageRun:
         return self._reached([self._past(target)], self.salt.reading([self.piece.mean]), 1)[0]
 
     def _reached(self, questions: list[_Question], reading: SoluteReading, readers: int) -> list[TimeRange]:
-        """Time of each question: a function of what the first ``readers`` read that stays at or over 0 once reached."""
+        """Time of each question: a function of the values at the first ``readers`` that stays at or above 0 once reached."""
 
         def above(fourier: Floats) -> Floats:
             values = reading.at(fourier, readers)
@@ -360,11 +362,11 @@ class StageRun:
 
     @property
     def _dry(self) -> Floats:
-        """Solids and sugar at rest with the bath."""
+        """Solids and sugar in equilibrium with the bath."""
         return self.piece.solids + (self.sugar.segments[-1].evolution.equilibrium if self.sugar else 0.0)
 
     def salt_for(self, salt_mass_fraction: float, water: Floats | None = None) -> Floats:
-        """Salt that makes a mass fraction of the food at rest with its bath.
+        """Salt at which the food, in equilibrium with its bath, has a given salt mass fraction.
 
         s = x / (1 - x) (solids + W + sugar)
 
@@ -372,7 +374,7 @@ class StageRun:
         ----------
         salt_mass_fraction : float [-]
         water : array (n,) [kg / kg green food]
-            Of the food; None for that at rest.
+            Of the food; None for the equilibrium.
 
         Returns
         -------
@@ -405,19 +407,19 @@ class StageRun:
 
 
 def _amount(fraction: float, others: Floats) -> Floats:
-    """Mass that makes ``fraction`` of itself and ``others``."""
+    """Mass that is ``fraction`` of the sum of itself and ``others``."""
     return fraction / (1 - fraction) * others
 
 
 def _drain(values: Floats, kept: Floats) -> None:
-    """Take the salt of dripped juice from what is read of the food (the first three rows) and give it to a bath."""
+    """Move the salt of dripped juice from the food's values (the first three rows) to the bath."""
     if len(values) > 3:
         values[3] += values[0] * (1.0 - kept)
     values[:3] *= kept
 
 
 def _strength(amount: Floats, water: Floats) -> Floats:
-    """Salt / (salt + water); where a rim is drier than saturated, the rest of its salt is crystals."""
+    """Salt / (salt + water), at most saturation. Where a rim is too dry to dissolve all its salt, the excess is crystals."""
     return np.minimum(amount / (amount + water), _SATURATED)
 
 

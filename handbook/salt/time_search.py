@@ -13,7 +13,7 @@ _FIRST_FOURIER, _LAST_FOURIER = 3e-5, 12.0
 
 
 def search_times(last: float = _LAST_FOURIER, count: int = 32) -> Floats:
-    """Times in which to look for an event, rising geometrically from nearly 0 to long after equilibrium.
+    """Times at which to look for an event, rising geometrically from nearly 0 to long after equilibrium.
 
     t_i = t_first (t_last / t_first)^(i / (count - 1))
 
@@ -29,7 +29,7 @@ def search_times(last: float = _LAST_FOURIER, count: int = 32) -> Floats:
 
     Notes
     -----
-    Source: numerical choice. Valid for shapes whose slowest time is below ``last``.
+    Source: numerical choice. Valid for shapes whose slowest time constant is below ``last``.
 
     Examples
     --------
@@ -48,7 +48,7 @@ def time_reached(above: Callable[[Floats], Floats], times: Floats, rounds: int =
     ----------
     above : function of times (n, t) to values (questions, n, t)
     times : array (n, t) or (1, t) [-]
-        Rising, covering what is looked for.
+        Rising, covering the event.
     rounds : int
         Iterations.
 

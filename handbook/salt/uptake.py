@@ -1,4 +1,4 @@
-"""Questions to the uptake model: one run of it, and the figures that a page asks for.
+"""The figures of a page from the uptake model: one run, and single figures.
 
 The public entry of the uptake model. The run itself is in uptake_run.py, the records are in uptake_records.py.
 """
@@ -141,7 +141,7 @@ def time_to_target(piece: Piece, stages: Sequence[Stage], target: float, spread:
 def hours_to_target(
     piece: Piece, stage: Stage, target: float | None, thicknesses: tuple[float, ...], spread: Spread | None = None
 ) -> tuple[ThicknessTime, ...]:
-    """Time in a stage until raw pieces of several thicknesses reach a target, or have gone 95 % of their way to equilibrium.
+    """Time in a stage until raw pieces of several thicknesses reach a target, or 95 % of equilibrium.
 
     x(t) = target, or x(t) = x_0 + 0.95 (x_e - x_0); in one bath t is proportional to thickness^2
 
@@ -187,7 +187,7 @@ def hours_to_target(
         # A change of weight belongs to a depth that salt has reached, so it comes later in a thicker piece.
         later = min(times**2, 300 * 86400.0 / stage.duration.high)
         if piece.width is None and piece.length is None and later == times**2:
-            # A piece of the same shape, whose figures are those of D t / L^2 alone.
+            # A piece of the same shape: its figures depend on D t / L^2 alone.
             own = own or _time_in(piece, stage, target, spread)
             hours = _scaled(own, times**2 / 3600)
         else:
@@ -225,11 +225,12 @@ def freshening_minutes(
     temperature : float [K]
         Of the bath.
     after : int
-        Index of the stage after which the piece goes into the water; None for the last one that adds salt.
+        Index of the stage after which the piece is freshened; None for the last one that adds salt.
 
     Returns
     -------
-    tuple of FresheningStep [min]; it ends before the salt would fall below 0, and a fall out of reach has None as its time
+    tuple of FresheningStep [min]; it ends before the salt would fall below 0; the time of a fall that is never reached
+    is None
 
     Raises
     ------

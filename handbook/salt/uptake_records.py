@@ -61,19 +61,19 @@ class Stage:
     kind
         soak: in a stirred bath (brine, wet cure). dry cure: salt rubbed on, dissolved in the water that it draws.
         inject: brine spread uniformly through the piece, then rest. rinse: clean running water, or a bath of
-        ``bath_water``. freshen: soak in plain water. rest, dry: nothing crosses the surface but water that leaves.
+        ``bath_water``. freshen: soak in plain water. rest, dry: only water leaves through the surface.
     duration : [s]
-    temperature : of bath and food [K]; where it changes, the steady one at which salt diffuses as far
+    temperature : of bath and food [K]; where it changes, the constant temperature at which salt diffuses as far
     bath_water, bath_salt, bath_sugar : [kg / kg green food]; of a dry cure, the cure's own
     water_changes : number of renewals of a freshening bath, at equal intervals
     weight_gain : of green weight, water and solutes together, may be below 0; None: the food keeps its own water
     drawn_water : of green weight, water that a dry cure draws into its own brine
     water_loss : of green weight, water that evaporates and leaves its salt behind
-    drip : of green weight, water that drips as juice with its salt
-    water_left : share of the water at the start that stays at least, where losses are computed for food as it was before
-        it was salted; 0 for stated losses, of which more than the water is an error
-    diffusing, evaporating, dripping : shares of the stage's diffusion, evaporation and juice that are past at evenly
-        spaced times from 0 to the end, rising from 0 to 1; empty for a steady rate
+    drip : of green weight, water that drips as juice and carries its salt along
+    water_left : minimum share of the water at the start that remains, where losses are computed for the unsalted food;
+        0 for stated losses, where a loss of more than all water is an error
+    diffusing, evaporating, dripping : shares of the stage's diffusion, evaporation and juice that are complete at
+        evenly spaced times from 0 to the end, rising from 0 to 1; empty for a steady rate
     pump : injected brine, of green weight; its salt and sugar as fractions of the brine
     """
 
@@ -118,7 +118,7 @@ class Stage:
         return self.kind in ("soak", "dry cure", "freshen") or (self.kind == "rinse" and self.bath_water.low > 0)
 
     def parts(self, course: tuple[float, ...]) -> Floats:
-        """Shares of a course that are past at CURVE_PARTS of the time."""
+        """Shares of a course that are complete at CURVE_PARTS of the time."""
         if not course:
             return CURVE_PARTS
         return np.interp(CURVE_PARTS, np.linspace(0.0, 1.0, len(course)), course)
@@ -138,7 +138,7 @@ class Spread:
 
 @dataclass(frozen=True)
 class TimeRange:
-    """Range of a time; None: never, or not asked of this stage."""
+    """Range of a time; None: never, or not computed for this stage."""
 
     low: float | None
     typical: float | None
@@ -147,7 +147,7 @@ class TimeRange:
 
 @dataclass(frozen=True)
 class InputShare:
-    """Share of an output's spread that one input makes: see Draws.parts_of_spread."""
+    """Share of an output's spread that one input causes: see Draws.parts_of_spread."""
 
     name: str
     stage_index: int | None
@@ -206,7 +206,7 @@ class UptakeStageResult:
         most the given evenness
     curve : over the stage, including the spread of its time (a sample's time is stretched to the typical one)
     salt_balance : largest relative error of the balance of salt over the stage (0 in running water, where the loss is
-        not followed)
+        not computed)
     """
 
     stage: Stage
@@ -236,8 +236,8 @@ class UptakeStageResult:
 class UptakeResult:
     """A whole run.
 
-    dominating : inputs that make the spread of the mean salt at the end, largest first
-    others : samples of inputs that were only sampled beside the run's own, by name
+    dominating : inputs that cause the spread of the mean salt at the end, largest first
+    others : samples of inputs that the run samples without using them, by name
     """
 
     piece: Piece
@@ -261,7 +261,7 @@ class UptakeResult:
 
     @property
     def sources(self) -> tuple[str, ...]:
-        """Keys of the sources of the run, each once."""
+        """Keys of the sources of the run, without duplicates."""
         keys = ["crank-1975", *self.piece.salt_diffusivity.sources]
         if any(each.stage.bath_sugar.high or each.stage.pump_sugar_fraction.high for each in self.stages):
             keys += self.piece.sugar_diffusivity.sources

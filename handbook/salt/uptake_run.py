@@ -1,10 +1,10 @@
 """Salt and sugar in one piece of food through the stages of a method, with the spread of all inputs.
 
 Fick's law in the water phase: with s the salt and W the water per kg of green food, the driving concentration is s / W.
-The bath is well stirred and of limited size, and loses what the food gains. Each stage starts from the profile of the
-one before. Water that is gained, drawn or evaporated passes the surface and makes a rim (see water_course.py); juice that
-drips takes its salt along. Size and shape stay as cut. Fat and solids hold no salt. See diffusion.py for the solution and
-uptake_records.py for the records.
+The bath is well stirred and of limited size, and loses what the food gains. Each stage starts from the final profile of
+the stage before. Water that is gained, drawn or evaporated passes the surface and forms a rim (see water_course.py).
+Juice that drips carries its salt along. Size and shape stay as cut. Fat and solids hold no salt. See diffusion.py for
+the solution and uptake_records.py for the records.
 
 Not modelled: unstirred brine, salt binding to protein, D that changes with concentration, reaction of curing agents.
 Source: [crank-1975]; diffusivities by their own sources.
@@ -49,7 +49,7 @@ def run(
     evenness : float [-]
         Centre and mean count as even when their salt differs by at most this share of the mean.
     others : sequence of UncertainInput
-        Inputs that the run does not use; they are sampled beside its own and given back in the result.
+        Inputs that the run does not use. They are sampled with its own and returned in the result.
 
     Returns
     -------
@@ -58,7 +58,7 @@ def run(
     Raises
     ------
     ValueError  no stages
-    RangeError  temperature outside -5 to 80 degC, more water lost than there is, an aspect over 200
+    RangeError  temperature outside -5 to 80 degC, more water lost than the piece holds, an aspect over 200
 
     Notes
     -----
@@ -67,7 +67,7 @@ def run(
     Source: [crank-1975]; diffusivities by their own sources.
     Valid for -5 to 80 degC and unfrozen food. Error: salt balance 1e-9 of the total in every stage
     (UptakeStageResult.salt_balance), mean salt 0.02 % of the final uptake, centre 0.2 % of the difference between bath and
-    food; the ranges hold the uncertainty of D.
+    food; the ranges contain the uncertainty of D.
 
     Examples
     --------
@@ -105,7 +105,7 @@ def run(
 
 
 def last_stage(piece: Piece, stages: Sequence[Stage], spread: Spread | None = None) -> StageRun:
-    """The last of the stages in progress, after those before it.
+    """The last of the stages in progress, after running those before it.
 
     s_start = s_end of the stage before
 

@@ -65,8 +65,9 @@ def cold_smoke_chamber(case: SafetyCase) -> tuple[Finding, ...]:
 
 
 def smoker_chamber(case: SafetyCase) -> tuple[Finding, ...]:
-    """The hottest chamber of a hot-smoked method, finishing in an oven counted; a whole degree Celsius counts as the
-    printed degree Fahrenheit. The chamber is the means to a hot core in time: where the core is computed, it decides."""
+    """The hottest chamber of a hot-smoked method, including a finish in an oven. A whole degree Celsius counts as the
+    printed degree Fahrenheit. The purpose of a hot chamber is a hot core in time: where the core is computed, the core
+    decides."""
     heated = [each for each in heat_spans(case) if each.step.place in ("smoker", "oven")]
     if case.is_for_the_eater_to_cook or not is_smoked(case) or not heated:
         return ()

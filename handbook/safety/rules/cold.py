@@ -54,7 +54,7 @@ HOLDING_OTHER = Rule(id=HOLDING.id, topic="cold", title=HOLDING.title, advice=HO
 
 
 def cold_work(case: SafetyCase) -> tuple[Finding, ...]:
-    """Temperature around raw food while it is left alone in brine, cure, water or on the rack."""
+    """Temperature around raw food while it is unattended in brine, cure, water or on the rack."""
     waiting = [each for each in _waiting(case) if each.longest > notion("left-alone")]
     if not waiting or case.food.food_class not in PERISHABLE:
         return ()
@@ -79,7 +79,7 @@ def cold_work(case: SafetyCase) -> tuple[Finding, ...]:
 
 
 def thawing(case: SafetyCase) -> tuple[Finding, ...]:
-    """Temperature around the food while it thaws, under whatever name; cold water has its own limit."""
+    """Temperature around the food while it thaws, whatever the step is called. Cold water has its own limit."""
     found: list[Finding] = []
     for each in thawing_spans(case):
         found += judge(case, THAWING, fitting(case, THAWING), partial(_thaw_outcome, each))
@@ -121,7 +121,7 @@ def findings(case: SafetyCase) -> tuple[Finding, ...]:
 
 
 def judged_elsewhere(case: SafetyCase) -> tuple[Span, ...]:
-    """Spans that rules of their own judge: souring vegetables, salt fish, cold smoke, and raw meat that is dried or soured as it should be."""
+    """Spans with rules of their own: souring vegetables, salt fish, cold smoke, and raw meat that is dried or soured as its rules require."""
     found = list(souring_spans(case))
     if is_well_dried(case):
         found += [*drying_spans(case), *warm_sausage_spans(case)]
@@ -131,7 +131,7 @@ def judged_elsewhere(case: SafetyCase) -> tuple[Span, ...]:
 
 
 def smoke_by_practice(case: SafetyCase) -> tuple[Finding, ...]:
-    """Cold smoke of cheese and of cured meat: no document was found, and what the trade does clears nothing."""
+    """Cold smoke of cheese and of cured meat: no document was found, and trade practice is not a limit."""
     if case.food.food_class in FISH:
         return ()
     found = _cold_smoke(case)
@@ -148,7 +148,7 @@ def smoke_by_practice(case: SafetyCase) -> tuple[Finding, ...]:
 
 
 def _waiting(case: SafetyCase) -> list[Span]:
-    """The spans before the food is done in which it is left alone: not heated, frozen, thawed, smoked, dried or soured."""
+    """The spans before the food is done in which it is unattended: not heated, frozen, thawed, smoked, dried or soured."""
     spans = timeline(case)
     last = max((each.number for each in spans if each.is_heat), default=len(spans) + 1)
     exempt = {each.number for each in (*judged_elsewhere(case), *thawing_spans(case))}
@@ -170,8 +170,8 @@ def _follows_heat(spans: tuple[Span, ...], each: Span) -> bool:
 
 
 def _cold_smoke(case: SafetyCase) -> list[Span]:
-    """Smoke that does not cook: of fish, judged by its chamber and hours; of cheese for some hours, and of cured
-    meat in a cool chamber, as the trade does it."""
+    """Smoke that does not cook: fish, judged by its chamber and hours; cheese for some hours; cured meat in a cool
+    chamber, as the trade does it."""
     smoke = [each for each in timeline(case) if each.step.place == "smoker" and not each.is_heat]
     if is_heated(case):
         return []

@@ -89,7 +89,7 @@ def sausage_souring(case: SafetyCase) -> tuple[Finding, ...]:
 
 
 def is_well_dried(case: SafetyCase) -> bool:
-    """Whether raw dried meat, or raw dried and soured sausage, meets its own rules: cold and cooking then have none."""
+    """Whether raw dried meat, or raw dried and soured sausage, meets its own rules. The rules of cold and cooking then do not apply."""
     found = (*dried_meat(case), *sausage_souring(case))
     return bool(found) and all(each.level != "stop" for each in found)
 
@@ -151,8 +151,8 @@ def _dried_figure(case: SafetyCase, spans: tuple[Span, ...]) -> str:
 
 
 def _degree_hours(spans: tuple[Span, ...]) -> tuple[float | None, Limit | None]:
-    """Degree-hours in °F above those at which souring begins, None where a temperature is not stated; and the limit
-    for the hottest chamber."""
+    """Degree-hours in °F above the temperature at which souring begins (None where a temperature is not stated), and
+    the limit for the hottest chamber."""
     known = with_heat_and_time(spans)
     if len(known) < len(spans):
         return None, None

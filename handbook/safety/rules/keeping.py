@@ -46,7 +46,7 @@ _RAW = frozenset({Condition.COOKED_BY_EATER, Condition.UNCOOKED, Condition.BACON
 
 
 def keeping_time(case: SafetyCase) -> tuple[Finding, ...]:
-    """Stated cold life against every document that fits."""
+    """Stated time in the fridge, compared with every document that fits."""
     keeping = case.method.keeping
     if keeping is None or keeping.time is None or is_well_dried(case) or is_dry_enough(case):
         return ()
@@ -54,7 +54,7 @@ def keeping_time(case: SafetyCase) -> tuple[Finding, ...]:
         return ()
     time, fit = Range.of(keeping.time), fitting(case, COLD)
     if case.is_for_the_eater_to_cook:
-        # What is printed for finished food says nothing of raw food.
+        # Limits for finished food do not apply to raw food.
         return judge(
             case, COLD, (each for each in fit if _RAW & set(each.when)), lambda limit: _outcome(case, time, limit)
         )
@@ -74,7 +74,7 @@ def keeping_time(case: SafetyCase) -> tuple[Finding, ...]:
 
 
 def keeping_frozen(case: SafetyCase) -> tuple[Finding, ...]:
-    """Stated frozen life likewise."""
+    """Stated time in the freezer, in the same way."""
     keeping = case.method.keeping
     if keeping is None or keeping.frozen is None:
         return ()

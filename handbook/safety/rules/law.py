@@ -1,4 +1,4 @@
-"""Which law judged a page, in one line."""
+"""The law that judged a page, in one line."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ RULES = (LAW,)
 
 
 def law(case: SafetyCase, found: Iterable[Finding]) -> Finding:
-    """The note that names the law of the findings that decide, and the topics for which another place's stood in."""
+    """The note that names the law of the deciding findings, and the topics judged by another place's law."""
     place, titles = case.house.place, {rule: title for rule, title in _deciding(found)}
     if place == NO_PLACE:
         text = f"Judged by {DEFAULT_PLACE} law and guidance: the house file names no `place`. {LAW.advice}"

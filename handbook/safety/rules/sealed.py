@@ -1,4 +1,4 @@
-"""Food that no air reaches: cans, bottles, jars, oil, sealed packs. What could grow there gives no sign and kills."""
+"""Food without air: cans, bottles, jars, oil, sealed packs. Bacteria that grow there give no sign and can kill."""
 
 from __future__ import annotations
 
@@ -32,7 +32,7 @@ _OIL_DAYS, _COLD_DAYS = "oil-four-days", "vacuum-days-uk"
 
 
 def sealed_food(case: SafetyCase) -> tuple[Finding, ...]:
-    """Cans and closed jars by how they are kept; sealed packs for which the page says no temperature or no keeping."""
+    """Cans and closed jars by their keeping, and sealed packs whose page states no temperature or no keeping."""
     if case.pack not in NO_AIR_PACKS or case.pack == "oil":
         return ()
     keeping = case.method.keeping
@@ -127,7 +127,7 @@ def oil_pack(case: SafetyCase) -> tuple[Finding, ...]:
 
 
 def stood_sealed(case: SafetyCase) -> tuple[Finding, ...]:
-    """Food that stands for long in a step in which no air reaches it: kept, whatever the page calls it."""
+    """Food that is without air for a long time in a step. It counts as kept, whatever the page calls the step."""
     if is_shelf_dry(case) or is_pickled(case):
         return ()
     exempt = {each.number for each in souring_spans(case)}
@@ -156,8 +156,8 @@ def findings(case: SafetyCase) -> tuple[Finding, ...]:
 
 
 def _closed(case: SafetyCase) -> list[tuple[Span, str]]:
-    """The spans, not of heat, in oil, a jar or a vacuum. Food stays where a step has put it until another says otherwise,
-    or heats it, salts it or moves the air around it.
+    """The unheated spans in oil, a jar or a vacuum. Food stays where a step puts it until a later step states another
+    medium, or heats it, salts it or moves the air around it.
     """
     found, medium = [], ""
     for each in timeline(case):
@@ -169,14 +169,14 @@ def _closed(case: SafetyCase) -> list[tuple[Span, str]]:
 
 
 def _days(span: Span, medium: str, case: SafetyCase) -> float:
-    """The longest in s that cold alone guards food without air; raw food that is still to be cooked has rules of its own."""
+    """The longest time in s for which cold alone protects food without air. Raw food to be cooked later has rules of its own."""
     if any(each.is_heat and each.number > span.number for each in timeline(case)) or not is_heated(case):
         return float("inf")
     return limit_figure(_OIL_DAYS if medium == "oil" else _COLD_DAYS, "time")
 
 
 def _cold() -> float:
-    """Cold storage in K as the model code prints it, for food that no air reaches."""
+    """Cold storage in K for food without air, as the model code prints it."""
     return limit_figure("cold-holding-retail", "temperature")
 
 
