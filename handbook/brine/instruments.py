@@ -1,7 +1,7 @@
 """Instruments for brine and their readings: hydrometer, salometer, Baumé, refractometer, density.
 
-A hydrometer measures density and reads correctly only at the temperature of its scale; at others both brine and glass
-have expanded or contracted. SI units.
+A hydrometer measures density and reads correctly only at the temperature of its scale; at other temperatures brine and
+glass have expanded or contracted. SI units.
 """
 
 from __future__ import annotations

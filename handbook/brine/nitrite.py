@@ -21,7 +21,7 @@ CURED_FROM = 100.0
 
 
 class Process(StrEnum):
-    """How a cure gets into the food, in the regulation's words. Each process has its own limits and formula."""
+    """The process by which a cure enters the food, in the regulation's words. Each has its own limits and formula."""
 
     PUMPED = "pumped"
     IMMERSED = "immersed"

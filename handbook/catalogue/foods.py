@@ -14,7 +14,7 @@ from handbook.catalogue.thermal_properties import Composition, density
 
 FOOD_CLASSES = ("fish", "shellfish", "poultry", "pork", "beef", "lamb", "game", "egg", "cheese", "tofu", "vegetable")
 #: Names of the usual lists of allergens (from memory), including those of ingredients. Lists differ in whether they
-#: name wheat or gluten, so both stand here.
+#: name wheat or gluten, so both are here.
 ALLERGENS = (
     "fish", "crustacean", "mollusc", "milk", "egg", "soy", "wheat", "gluten", "celery", "mustard", "sesame", "peanut",
     "nuts", "lupin", "sulphite",
@@ -30,7 +30,7 @@ CLASS_ALLERGENS = {
     "cheese": ("milk",),
     "tofu": ("soy",),
 }
-#: Says in a house's own row that there is none.
+#: Marks in a house's own row that there is none.
 NONE = "none"
 PARTS = ("water", "fat", "protein", "carbohydrate", "ash")
 SALT_PER_SODIUM = 58.443 / 22.990  # NaCl / Na, from standard atomic weights
@@ -60,7 +60,7 @@ class Food:
     source: str
     trust: str = ""
     parasite_risk: str = ""
-    #: What the house calls it besides (other_names.csv).
+    #: The house's other names for it (other_names.csv).
     house_names: tuple[str, ...] = ()
 
     @property

@@ -1,4 +1,4 @@
-"""Degree-hours of a sausage that sours in the warm."""
+"""Degree-hours of a sausage that hangs warm to sour."""
 
 from __future__ import annotations
 
@@ -46,7 +46,7 @@ def degree_hours(time: Floats, temperature: Floats, base: float = BASE) -> float
 
 
 def hours_allowed(chamber: float, limit: float, base: float = BASE) -> float:
-    """Hours at one chamber temperature that use up a limit of degree-hours.
+    """Time at one chamber temperature until a limit of degree-hours.
 
     t = H / (T - T_base)
 
@@ -87,7 +87,7 @@ def warm_hours(spans: tuple[tuple[Range, Range], ...]) -> Range:
 
     Notes
     -----
-    Source: [degree-hours-rule]. Valid for steady spans; the high end is what the rule counts.
+    Source: [degree-hours-rule]. Valid for steady spans; the rule counts the high end.
 
     Examples
     --------

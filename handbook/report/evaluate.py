@@ -44,7 +44,8 @@ def evaluate(
 ) -> Report:
     """The report of the ``written`` method in ``house``, with the kitchen's own figures where a ``calibration`` gives them.
 
-    ``recorded`` are the times of steps with a measured end by the runs. The findings are those of this evaluation; house_report.py merges them for the page.
+    ``recorded`` are the recorded times of steps with a measured end. The findings are those of this evaluation;
+    house_report.py merges them for the page.
 
     Raises
     ------
@@ -99,7 +100,7 @@ def evaluate(
 
 
 def judged_for(audience: str, report: Report) -> Report:
-    """The report with the findings of another audience's guidance. Its figures are the same: no model reads the audience."""
+    """The report with the findings of another audience's guidance. The figures are the same: no model reads the audience."""
     cases = tuple(replace(case, house=case.house.for_audience(audience)) for case in report.cases)
     return replace(report, cases=cases, findings=_findings(cases))
 
@@ -127,7 +128,7 @@ def _safety_case(weighed: Weighed, courses: Courses, house: House, contains: tup
 
 
 def _finished(weighed: Weighed, courses: Courses, calibration: Calibration | None, kind: str) -> Yield:
-    """The yield by runs or stated losses; of a dried food without either the computed one."""
+    """The yield by runs or stated losses; without either, the computed yield of a dried food."""
     method, salted = courses.method, courses.salted
     mixtures = {**weighed.salts, **weighed.glazings}
     finished = run_yield(calibration, salted, method) or stated_yield(
@@ -140,11 +141,11 @@ def _finished(weighed: Weighed, courses: Courses, calibration: Calibration | Non
 
 
 def run_yield(calibration: Calibration | None, salted: SaltCourse | None, method: Method) -> Yield | None:
-    """Yield by the uptake run, which takes the kitchen's own losses, else those stated, else the computed ones.
+    """Yield by the uptake run. It uses the kitchen's own losses, else the stated ones, else the computed ones.
 
-    None without a run, and for a page whose losses nobody measured or stated: there the usual yield of its family stands.
-    None too where a dry cure states what the food loses in it, which the model works out by itself, where a step ends at
-    a stated loss of weight, and where a loss or gain is stated of a step that the run leaves out, such as a boil before the salt.
+    None without a run, and for a page without measured or stated losses: the usual yield of its family then applies.
+    Also None where a dry cure states its loss, which the model computes itself, where a step ends at a stated loss of
+    weight, and where a step outside the run states a loss or gain, such as a boil before the salt.
     """
     is_measured = calibration is not None and calibration.loss is not None
     if salted is None or not (is_measured or states_losses(method)):

@@ -1,4 +1,4 @@
-"""Pages whose salt nobody knows, because an ingredient's maker does not state it."""
+"""Pages of unknown salt, because the maker of an ingredient does not state it."""
 
 from __future__ import annotations
 
@@ -16,7 +16,8 @@ def unknown_salt(method: Method, mixtures: Mapping[str, MakeUp]) -> tuple[str, .
 
     Raises
     ------
-    PageError   an amount or a time of the page is computed to a target of salt, which such an ingredient leaves open
+    PageError   an amount or a time of the page depends on a target salt, which cannot be computed with such an
+    ingredient
     """
     parts = [part.ingredient for made in mixtures.values() for part in made.parts]
     found = tuple(dict.fromkeys(each.name for each in parts if each.is_salt_unknown))

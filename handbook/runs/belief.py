@@ -1,9 +1,9 @@
-"""What a kitchen's runs say of one figure, with doubt about the runs themselves.
+"""Posterior of one figure from a kitchen's runs, which includes errors of the runs themselves.
 
-Three things are inferred together: the kitchen's own figure, how far single runs stray from it, and an error that all
-runs share because they are measured with the same instruments. Stray and shared error have priors; eight runs narrow
-the stray, but no number of runs narrows the shared error. Where runs lie further from what the others predict than the
-belief allows (each run left out in turn), the belief is widened.
+Three quantities are inferred together: the kitchen's own figure, the deviation of single runs from it (the stray), and
+an error that all runs share because of the same instruments. Stray and shared error have priors. Eight runs narrow the
+stray, but no number of runs narrows the shared error. Where runs are further from the prediction by the others than the
+posterior allows (each run left out in turn), the posterior is widened.
 
 The priors are estimates of the handbook; no source gives them for a kitchen.
 """
@@ -19,13 +19,13 @@ import numpy as np
 
 from handbook.base.arrays import Floats
 
-#: Stray of single runs as multiples of the usual one, and the spread of its prior (of the logarithm): from two fifths of
-#: it to four times; usual runs within x or / 1.2 may so be runs within x or / 1.6.
+#: Stray of single runs as multiples of the usual one, and the spread of its prior (of the logarithm): from two fifths
+#: of it to four times it: runs usually within x or / 1.2 may really be within x or / 1.6.
 STRAYS = np.geomspace(0.4, 4.0, 8)
 STRAY_SPREAD = 0.8
 #: Shared error as multiples of its standard deviation.
 _SHARED = np.linspace(-2.4, 2.4, 7)
-_FEWEST = 3  # runs from which leaving one out says something
+_FEWEST = 3  # minimum number of runs for leaving one out
 _STRAY_WEIGHTS = np.exp(-0.5 * (np.log(STRAYS) / STRAY_SPREAD) ** 2)
 _SHARED_WEIGHTS = np.exp(-0.5 * _SHARED**2)
 
@@ -39,7 +39,7 @@ class Belief:
     run_deviation: float
 
     def widened(self, factor: float) -> Belief:
-        """The same with both deviations ``factor`` times as wide."""
+        """The same posterior with both deviations ``factor`` times as wide."""
         return Belief(mean=self.mean, deviation=self.deviation * factor, run_deviation=self.run_deviation * factor)
 
 
@@ -68,12 +68,12 @@ def run_likelihood(table: RateTable, grid: Floats, run_deviation: float, shared_
     """Likelihood of the kitchen's ln factor by one run, for each stray and each shared error of the instrument; ``grid`` is even.
 
     Averaged over the samples, which all measurements of a run share. ``run_deviation`` is the usual stray of ln factor,
-    ``shared_error`` the deviation of the instrument's error as a share of what it reads.
+    ``shared_error`` the deviation of the instrument's error as a share of its reading.
     """
     logs = np.log(table.salt)
     total: Floats = np.zeros((len(_SHARED), len(grid), table.salt.shape[2]))
     for at, (measured, error) in enumerate(zip(table.measured, table.error, strict=True)):
-        # Errors are shares of what is read, so all of this is in logarithms.
+        # Errors are shares of the reading, so all of this is in logarithms.
         above = log(measured) - _interpolated(grid, table.log_factors, logs[:, at, :])
         missed = (above - shared_error * _SHARED[:, None, None]) * (measured / error)
         missed *= missed
@@ -88,7 +88,7 @@ def run_likelihood(table: RateTable, grid: Floats, run_deviation: float, shared_
 
 
 def rate_belief(grid: Floats, prior_deviation: float, runs: Sequence[RunLikelihood], run_deviation: float) -> Belief:
-    """Belief in ln factor after runs: a normal prior around 0, widened where runs left out are missed."""
+    """Posterior of ln factor after runs, from a normal prior around 0; widened where left-out runs are not predicted."""
     belief = _rate_belief(grid, prior_deviation, runs, run_deviation)
     if len(runs) < _FEWEST:
         return belief
@@ -119,7 +119,7 @@ def _rate_belief(grid: Floats, prior_deviation: float, runs: Sequence[RunLikelih
 def normal_belief(
     prior_mean: float, prior_deviation: float, seen: Sequence[tuple[float, float]], run_deviation: float, shared: float
 ) -> Belief:
-    """Belief in a figure after (value, error) of runs, all normal; widened where runs left out are missed.
+    """Posterior of a figure after (value, error) of runs, all normal; widened where left-out runs are not predicted.
 
     ``run_deviation`` is the usual stray, ``shared`` the deviation of an error that all runs share.
     """
@@ -137,9 +137,9 @@ def normal_belief(
 def _normal_belief(
     prior_mean: float, prior_deviation: float, seen: Sequence[tuple[float, float]], run_deviation: float, shared: float
 ) -> Belief:
-    """Closed form for each stray, mixed by how well each one explains the runs.
+    """Closed form for each stray, weighted by its likelihood of the runs.
 
-    The kitchen's figure and the shared error add up to what the runs scatter around; the prior divides the two again.
+    The runs scatter around the sum of the kitchen's figure and the shared error. The prior separates the two.
     """
     both = prior_deviation**2 + shared**2
     division = prior_deviation**2 / both
@@ -170,7 +170,7 @@ def _widening(misses: Sequence[float]) -> float:
 
 @lru_cache(maxsize=4)
 def _kernels(first: float, last: float, count: int, run_deviation: float) -> Floats:
-    """Share of runs of each own rate (column) in kitchens of each rate (row), for each stray, on an even grid."""
+    """Share of runs at each rate (column) in kitchens of each rate (row), for each stray, on an even grid."""
     grid = np.linspace(first, last, count)
     apart = (grid[:, None] - grid[None, :]) / (STRAYS * run_deviation)[:, None, None]
     kernels = np.exp(-0.5 * apart**2)

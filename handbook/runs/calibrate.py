@@ -1,13 +1,13 @@
 """Bayesian updating of a kitchen's own figures from its runs, one method at a time.
 
 The four figures have one parameter each and need no Markov chain: the rate of salt is updated on a grid, the three
-others in closed form. belief.py has the statistics, which doubt the runs too.
+others in closed form. belief.py has the statistics, which include errors of the runs.
 
 - Prior: log-normal (change of weight: normal), with the published 90 % ranges of the engine.
 - Single runs deviate from the kitchen's figure by animal, cut and cook: usually by ``RATE_DEVIATION`` in the rate of salt
   and ``GAIN_DEVIATION`` in the change of weight; in drying and warming by the model's spread from thickness and from
   temperatures that vary between runs. Airflow, humidity and the food's constants count as the kitchen's.
-  The runs tell how far they really stray.
+  The actual deviation is inferred from the runs.
 - Measurement errors: ``WEIGHING``, ``SALT_ERROR``, ``TIME_ERROR``; and errors that all runs share, because one strip,
   scale or probe measures them all: ``SALT_SHARED``, ``WEIGHING_SHARED``, ``TIME_SHARED``.
 

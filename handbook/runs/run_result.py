@@ -1,4 +1,4 @@
-"""One run beside the models: measured against predicted, its core curve, limits met or missed, taste."""
+"""One run compared with the models: measured and predicted values, its core curve, limits met or missed, taste."""
 
 from __future__ import annotations
 
@@ -26,13 +26,13 @@ from handbook.safety.findings import Finding
 from handbook.salt.uptake import UptakeResult, UptakeStageResult, run
 from handbook.uncertainty.sampling import BAND, range_of
 
-READING_ERROR = 0.03  # of a brine's strength: weighing it out and reading it (estimate of the handbook)
+READING_ERROR = 0.03  # of a brine's strength: weighing and reading (estimate of the handbook)
 CURVE_POINTS = 61
 
 
 @dataclass(frozen=True, kw_only=True)
 class Compared:
-    """One measured figure beside its predictions for this run. ``kind``: percent or time (SI).
+    """One measured figure and its predictions for this run. ``kind``: percent or time (SI).
 
     ``published`` by the published figures; ``others`` by those calibrated on all other runs, None without any.
     """
@@ -46,7 +46,7 @@ class Compared:
 
     @property
     def verdict(self) -> str:
-        """The measured figure against the published range: inside, above or below."""
+        """The measured figure compared with the published range: inside, above or below."""
         if self.published is None:
             return ""
         if self.published.low <= self.measured <= self.published.high:
@@ -82,7 +82,7 @@ class RunResult:
 
 @dataclass(frozen=True, kw_only=True)
 class TasteAdvice:
-    """Advice from the taste notes: the right salt beside that of the page, and how to reach it.
+    """Advice from the taste notes: the preferred salt, that of the page, and how to reach it.
 
     ``time``: brining time in s for right.low, typical and high (None where this brine does not reach it); ``scale``:
     factor on the salt of the brine or cure for the same result. Both are None with too few notes, and for a cure with
@@ -124,7 +124,7 @@ def accuracies(results: tuple[RunResult, ...]) -> tuple[Accuracy, ...]:
 
 
 def run_result(model: RunModel, house: House, own: Calibration, others: Calibration) -> RunResult:
-    """One run beside the models; ``own`` are the figures from all runs, ``others`` those from all but this one."""
+    """One run compared with the models; ``own`` are the figures from all runs, ``others`` those from all but this one."""
     published, predicted = _salted(model, None), None
     if not others.is_empty:
         predicted = _salted(model, others)
@@ -290,7 +290,7 @@ def _finished_salt(model: RunModel, predicted: UptakeResult | None) -> tuple[flo
 
 
 def _times(salted: SaltCourse, made: float, wanted: Range) -> tuple[float | None, float | None, float | None]:
-    """Brining times in s that give each salt of the finished food; later losses concentrate all salts alike."""
+    """Brining times in s that give each salt of the finished food. Later losses concentrate all salts equally."""
     stages = [each.stage for each in salted.result.stages[: salted.salting_index + 1]]
     concentrated = made / salted.salted.salt_mass_fraction.typical
     low, typical, high = (

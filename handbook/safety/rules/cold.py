@@ -121,7 +121,7 @@ def findings(case: SafetyCase) -> tuple[Finding, ...]:
 
 
 def judged_elsewhere(case: SafetyCase) -> tuple[Span, ...]:
-    """Spans with rules of their own: souring vegetables, salt fish, cold smoke, and raw meat that is dried or soured as its rules require."""
+    """Spans with rules of their own: souring vegetables, salt fish, cold smoke, and properly dried or soured raw meat."""
     found = list(souring_spans(case))
     if is_well_dried(case):
         found += [*drying_spans(case), *warm_sausage_spans(case)]

@@ -89,7 +89,7 @@ def sausage_souring(case: SafetyCase) -> tuple[Finding, ...]:
 
 
 def is_well_dried(case: SafetyCase) -> bool:
-    """Whether raw dried meat, or raw dried and soured sausage, meets its own rules. The rules of cold and cooking then do not apply."""
+    """Whether raw dried meat or soured sausage meets its own rules. Those of cold and cooking then do not apply."""
     found = (*dried_meat(case), *sausage_souring(case))
     return bool(found) and all(each.level != "stop" for each in found)
 
