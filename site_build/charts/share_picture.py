@@ -1,4 +1,4 @@
-"""The timing of a method as a picture of its own: for a link shown elsewhere, and for two methods side by side."""
+"""The timing of a method as a separate picture, for links shown elsewhere and for two methods side by side."""
 
 from __future__ import annotations
 
@@ -107,7 +107,7 @@ def timing_shapes(report: Report, kitchen: str) -> list[PictureBar | PictureText
 
 
 def svg(shapes: list[PictureBar | PictureText], words: str) -> str:
-    """The shapes as an SVG file; ``words`` say what it shows."""
+    """The shapes as an SVG file; ``words`` describe it."""
     parts = [
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {WIDTH} {HEIGHT}" width="{WIDTH}" height="{HEIGHT}" '
         f'role="img"><title>{escape(words)}</title>'
@@ -122,7 +122,7 @@ def svg(shapes: list[PictureBar | PictureText], words: str) -> str:
         else:
             size, file = _FONTS[each.font]
             weight = 400 if "400" in file else 700
-            # A picture brings no font of its own: a condensed one of the device, squeezed to the measured length.
+            # A picture has no font of its own: a condensed font of the device is fitted to the measured length.
             length = f' textLength="{_length(each.words, each.font):.0f}" lengthAdjust="spacingAndGlyphs"'
             parts.append(
                 f'<text x="{each.left:.1f}" y="{each.base:.1f}" font-family="Arial Narrow, Verdana, sans-serif" '
@@ -133,7 +133,7 @@ def svg(shapes: list[PictureBar | PictureText], words: str) -> str:
 
 
 def png(shapes: list[PictureBar | PictureText]) -> bytes:
-    """The shapes as a PNG file: what readers of Open Graph can show, which SVG is not."""
+    """The shapes as a PNG file, since readers of Open Graph cannot show SVG."""
     picture = Image.new("RGB", (WIDTH, HEIGHT))
     draw = ImageDraw.Draw(picture)
     for each in shapes:
@@ -149,7 +149,7 @@ def png(shapes: list[PictureBar | PictureText]) -> bytes:
 
 
 def _fitted(words: str, font: str, room: float) -> str:
-    """The words, cut at a word where they are longer than ``room``."""
+    """The words, cut between words where they are longer than ``room``."""
     if _length(words, font) <= room:
         return words
     while " " in words and _length(f"{words} …", font) > room:

@@ -19,7 +19,7 @@ from site_build.base.said_words import bare, later, said, say
 NIGHT_WORDS = {"hands-on": later("In the night."), "begins": later("Begins in the night."), "": ""}
 CAUTION = later("Planned times are no measurement: thermometer, scale and local codes decide.")
 _FORM = "%Y%m%dT%H%M"
-#: Where the plan's own times stand: not in DTSTAMP, not in words.
+#: Lines with the plan's own times: not DTSTAMP, and not in words.
 _PLAN_TIME = re.compile(r"^(UID:.*-|DTSTART:|DTEND:)(\d{8}T\d{4})")
 _LINE_OCTETS = 75  # RFC 5545, 3.1: longest line without its end
 
@@ -35,7 +35,7 @@ def calendar_text(lines: list[str]) -> str:
 
 
 def calendar_lines(plan: ClockPlan, method: Method, stamp: datetime) -> list[str]:
-    """The content lines of the file, each whole."""
+    """The content lines of the file, unfolded."""
     events = []
     for each in plan.steps:
         number = each.scheduled.number
@@ -104,7 +104,7 @@ def escape(text: str) -> str:
 
 
 def fold(line: str) -> str:
-    """A content line cut into pieces of at most 75 octets, no character split (RFC 5545, 3.1)."""
+    """A content line folded into pieces of at most 75 octets, without splitting a character (RFC 5545, 3.1)."""
     pieces, piece, size = [], "", 0
     for character in line:
         octets = len(character.encode())

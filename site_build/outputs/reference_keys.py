@@ -1,4 +1,4 @@
-"""Every key that somebody writes, from the records that read it: the reference of the manual cannot drift from them."""
+"""Every key that people write, from the records that read them, so that the manual's reference always agrees with them."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ MOST_ALLOWED = 600
 
 @dataclass(frozen=True, kw_only=True)
 class KeyRow:
-    """One key: its path in its table, whether it must stand there, what it is for and what is allowed."""
+    """One key: its path in its table, whether it is required, its purpose and its allowed values."""
 
     key: str
     required: bool
@@ -84,7 +84,7 @@ def _rows(form: Form, prefix: str = "") -> Iterator[KeyRow]:
 
 
 def _record_in(form: Form) -> Record | None:
-    """The table that a form reads, by itself, in a list or behind another form."""
+    """The table that a form reads, by itself, in a list or inside another form."""
     if isinstance(form, Record):
         return form
     if isinstance(form, ListOf):

@@ -1,4 +1,4 @@
-"""The review state of each page: its version mark, its signature, and what its past changes moved."""
+"""The review state of each page: its version mark, its signature, and the effects of its past changes."""
 
 from __future__ import annotations
 

@@ -185,7 +185,7 @@ class Repository:
         old = self._inside(next(fields))
         new = self._inside(next(fields)) if status[0] in "RC" else old
         if old == new and before == after and {was, mode} <= set(_FILES):
-            return None  # whether a file is executable makes no difference to a build
+            return None  # the executable bit has no effect on a build
         kind = status[0] if status[0] in "ADR" else "A" if status[0] == "C" else "M"
         return Change(status=kind, before=_known(before), after=_known(after), old_path=old, path=new)
 
