@@ -98,7 +98,7 @@ def amount_rows(report: Report, batch: float) -> list[AmountRow]:
     ]
 
 
-def amount_lines(report: Report, batch: float, lots: Sequence[tuple[str, str]] = ()) -> list[str]:
+def amount_lines(report: Report, batch: float, lots: Sequence[tuple[str, str]]) -> list[str]:
     """A line for the food and each ingredient with its first raw lot; further lots are entries."""
     first = {item: lot for item, lot in reversed(lots)}
     return [

@@ -155,8 +155,8 @@ def salt_to_target(
     food_mass: float,
     target: Share,
     salt: Ingredient,
-    process: Process = Process.IMMERSED,
-    pump: float | None = None,
+    process: Process,
+    pump: float | None,
 ) -> float:
     """Mass of a salt that brings food and brine to a target at equilibrium.
 
@@ -201,7 +201,8 @@ def salt_to_target(
     >>> from handbook.catalogue.tables import engine_tables
     >>> tables = engine_tables()
     >>> cod, salt = tables.foods["cod, Atlantic"], tables.ingredients["salt, fine sea"]
-    >>> round(salt_to_target(MakeUp(parts=()), cod, 1.0, Share(fraction=0.02, base="all", text="2 %"), salt), 4)
+    >>> target = Share(fraction=0.02, base="all", text="2 %")
+    >>> round(salt_to_target(MakeUp(parts=()), cod, 1.0, target, salt, Process.IMMERSED, None), 4)
     0.0193
     """
     x, p, w = target.fraction, salt.salt, salt.water

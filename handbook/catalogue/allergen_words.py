@@ -28,10 +28,10 @@ _WORDS_EUROPE = {
 _FREE = re.compile(r"\b(?:no|without|never|not|free of)\s+(?:any\s+)?$", re.IGNORECASE)
 
 
-def allergens_in(text: str, place: str = "") -> dict[str, str]:
+def allergens_in(text: str, place: str) -> dict[str, str]:
     """Allergen -> the word that names it in ``text``; with the further ones of European law where it applies.
 
-    >>> allergens_in("Press on a crumb of toasted hazelnuts.")
+    >>> allergens_in("Press on a crumb of toasted hazelnuts.", "")
     {'tree nuts': 'hazelnuts'}
     """
     table = _WORDS | (_WORDS_EUROPE if place == "European Union" else {})

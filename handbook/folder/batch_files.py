@@ -85,7 +85,7 @@ def unread_batches(faults: Iterable[PageError], folder: str) -> list[PageError]:
     return [each for each in faults if f"{each.file}/".casefold().startswith(place.casefold())]
 
 
-def read_batch_file(source: FilesRead, path: str, measures: str = "us") -> tuple[BatchRecord | None, list[PageError]]:
+def read_batch_file(source: FilesRead, path: str, measures: str) -> tuple[BatchRecord | None, list[PageError]]:
     """The batch at ``path``, or None and its faults."""
     text, fault = decode_page(source.contents[path], source.file(path))
     if fault:
@@ -112,7 +112,7 @@ def read_batch_files(source: BatchFiles, measures: str = "us", *, only_open: boo
     return found
 
 
-def batch_file_faults(source: BatchFiles, measures: str = "us") -> list[PageError]:
+def batch_file_faults(source: BatchFiles, measures: str) -> list[PageError]:
     """Every fault in the texts of the batches and of the kitchen's lists."""
     faults = kitchen_list_faults(source)
     try:

@@ -45,7 +45,7 @@ BATCHES, INSPECTION = "batches/", "inspection/"
 FURTHER = ("why", "proof")
 
 
-def name_faults(folder: str, paths: Collection[str], generated: Collection[str] = ()) -> list[PageError]:
+def name_faults(folder: str, paths: Collection[str], generated: Collection[str]) -> list[PageError]:
     """Faults of the names of ``paths`` (with forward slashes, from the folder); ``generated`` are already in use.
 
     Refused are kinds of file that the site does not publish, including SVG and HTML because both can contain scripts;

@@ -55,9 +55,7 @@ _FENCE = re.compile(r"^```(\w*)$")
 _Edit = tuple[int, int, str]
 
 
-def upgraded(
-    path: str, data: bytes, renamed: Sequence[RenamedKey] = RENAMED, asked: Sequence[AskedKey] = ASKED
-) -> str | None:
+def upgraded(path: str, data: bytes) -> str | None:
     """The text of an older page or house file with the keys of this version; None where nothing changes."""
     if decode_page(data, path)[1] is not None:
         return None
@@ -68,8 +66,8 @@ def upgraded(
             top = nodes_in_place(text[start:end])
         except (PageError, yaml.YAMLError):
             continue
-        part = [*_renames(top, [each for each in renamed if each.block == block])]
-        part += _blanks(top, text[start:end], [each for each in asked if each.block == block])
+        part = [*_renames(top, [each for each in RENAMED if each.block == block])]
+        part += _blanks(top, text[start:end], [each for each in ASKED if each.block == block])
         edits += [(start + at, start + to, new) for at, to, new in part]
     for at, to, new in sorted(edits, reverse=True):
         text = text[:at] + new + text[to:]

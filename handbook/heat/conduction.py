@@ -34,9 +34,8 @@ LUMPS = 8  # modes that stand for those left out of a product
 LONG = 12.0  # upper limit of half lengths / R
 MAX_BIOT = 1e5
 _FIRST_FOURIER = 0.02  # above which the core of a product is computed from its own modes
-_CORE_FITTED = np.concatenate(
-    ([0.0], np.geomspace(3e-4, 0.3, 40))
-)  # Fourier numbers at which the lumped modes are fitted to the core
+#: Fourier numbers at which the lumped modes are fitted to the core.
+_CORE_FITTED = np.concatenate(([0.0], np.geomspace(3e-4, 0.3, 40)))
 _CORE_STILL = 0.01  # Fourier number of a direction below which its core has not moved
 
 

@@ -239,7 +239,7 @@ class HeatResult:
         """
         return next((name for (name, _), _ in self.samples.draws.parts_of_spread(values)), "")
 
-    def core_times(self, target: float, start: float = 0.0) -> Floats:
+    def core_times(self, target: float, start: float) -> Floats:
         """Time from ``start`` until the core first reaches a temperature, in each sample.
 
         T_core(start + t) = target
@@ -260,7 +260,7 @@ class HeatResult:
         Examples
         --------
         >>> rising = Samples(*[np.array([[280.0, 300.0]])] * 8, Draws([], 0))
-        >>> HeatResult(time=np.array([0.0, 60.0]), samples=rising, stages=()).core_times(290.0).tolist()
+        >>> HeatResult(time=np.array([0.0, 60.0]), samples=rising, stages=()).core_times(290.0, 0.0).tolist()
         [30.0]
         """
         if self.samples.clock is None:
@@ -314,7 +314,7 @@ class HeatResult:
         return HeatCurve(*ends(values))
 
 
-def crossing(time: Floats, values: Floats, target: float, start: float | Floats = 0.0) -> Floats:
+def crossing(time: Floats, values: Floats, target: float, start: float | Floats) -> Floats:
     """First time at or after ``start`` at which each row is at or above ``target``.
 
     t = t_i + (target - x_i) / (x_(i+1) - x_i) (t_(i+1) - t_i)
@@ -338,7 +338,7 @@ def crossing(time: Floats, values: Floats, target: float, start: float | Floats 
 
     Examples
     --------
-    >>> crossing(np.array([0.0, 60.0]), np.array([[280.0, 300.0], [280.0, 281.0]]), 290.0).tolist()
+    >>> crossing(np.array([0.0, 60.0]), np.array([[280.0, 300.0], [280.0, 281.0]]), 290.0, 0.0).tolist()
     [30.0, inf]
     """
     time = np.broadcast_to(time, values.shape)

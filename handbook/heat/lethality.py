@@ -127,8 +127,8 @@ def log10_reductions(time: npt.ArrayLike, temperature: npt.ArrayLike, organism: 
     return reductions
 
 
-def lethality_range(result: HeatResult, organism: Organism, start: float = 0.0) -> Range:
-    """Range of the log10 reductions at the core of a heat run, from ``start`` on.
+def lethality_range(result: HeatResult, organism: Organism) -> Range:
+    """Range of the log10 reductions at the core of a heat run.
 
     N = integral of dt / D(T), T = min(T_core, T_core at the end of the heat) where the surroundings are cooler than the
     core
@@ -137,7 +137,6 @@ def lethality_range(result: HeatResult, organism: Organism, start: float = 0.0) 
     ----------
     result : HeatResult
     organism : Organism
-    start : float [s]
 
     Returns
     -------
@@ -158,8 +157,7 @@ def lethality_range(result: HeatResult, organism: Organism, start: float = 0.0) 
     >>> round(lethality_range(result, organisms()["listeria-fish"]).typical, 2)
     6.0
     """
-    later = result.time >= start
-    return result.range_of(log10_reductions(result.clock[..., later], _without_rise(result)[:, later], organism))
+    return result.range_of(log10_reductions(result.clock, _without_rise(result), organism))
 
 
 def _without_rise(result: HeatResult) -> Floats:

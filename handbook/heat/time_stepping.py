@@ -314,7 +314,7 @@ class TimeStepper(SurfaceStepper):
             diffusivity=diffusivity,
         )
 
-    def pace(self, before: HeatState, still: Bools | None = None) -> float:
+    def pace(self, before: HeatState, still: Bools | None) -> float:
         """Factor for the next step, at which surface temperature and moisture change by about the allowed amount.
 
         f = 1 / max(dT / 3 K, dX / (0.2 X)), means over the samples that are not ``still``
@@ -346,7 +346,7 @@ class TimeStepper(SurfaceStepper):
         >>> bath = HeatStage(name="bath", medium="water", duration=3600.0, temperature=Range.exact(343.15),
         ...                  heat_transfer_coefficient=Range.exact(200.0))
         >>> stepper = TimeStepper(fillet, [bath], HeatSpread(samples=0), 101325.0)
-        >>> round(stepper.pace(stepper.state))
+        >>> round(stepper.pace(stepper.state, None))
         1000000
         """
         now = self.state

@@ -241,14 +241,14 @@ def following(day: date, weekday: int, hour: int, minute: int, after: timedelta 
     return moment if moment >= earliest else moment + timedelta(days=7)
 
 
-def is_night(moment: datetime, night: tuple[time, time] = NIGHT) -> bool:
+def is_night(moment: datetime, night: tuple[time, time]) -> bool:
     """Whether a moment lies in the night, from its start up to but not including its end."""
     first, last = night
     at = moment.time()
     return first <= at < last if first <= last else at >= first or at < last
 
 
-def touches_night(start: datetime, end: datetime, night: tuple[time, time] = NIGHT) -> bool:
+def touches_night(start: datetime, end: datetime, night: tuple[time, time]) -> bool:
     """Whether any part of a span lies in the night. A span of no length counts as a moment."""
     if night[0] == night[1]:
         return False

@@ -76,7 +76,7 @@ def acid_report(
     house: House,
     makes: Mapping[str, MakeUp],
     balance: Equilibrium | None,
-    blends: Mapping[str, MakeUp] | None = None,
+    blends: Mapping[str, MakeUp] | None,
 ) -> AcidReport | None:
     """The pickles and the ferment of a method; None for a page without an acid brine or a ferment, and for marinated
     meat or fish.

@@ -22,10 +22,8 @@ from handbook.report.heat_stages import cured_weight, drying_numbers
 from handbook.safety.limits import limits
 from handbook.uncertainty.sampling import ends, range_of
 
-_DAYS, _HOURS = (
-    2 * 86400.0,
-    2 * 3600.0,
-)  # s of drying from which the page has a section: before heat, and as the last step
+#: s of drying from which the page has a section: before heat, and as the last step.
+_DAYS, _HOURS = 2 * 86400.0, 2 * 3600.0
 _FAHRENHEIT = 1.8  # degrees Fahrenheit per kelvin: the trade's limits are printed in °F
 _EARLY = 0.2  # share of a step's loss at which the food's own temperature is reported
 _NEAR = 5.0  # K below the air from which the food counts as warm

@@ -138,7 +138,7 @@ def _run(piece: HeatPiece, stages: Sequence[HeatStage], spread: HeatSpread | Non
         return _strict_run(piece, stages, replace(spread or HeatSpread(), samples=0)), False
 
 
-def _strict_run(piece: HeatPiece, stages: Sequence[HeatStage], spread: HeatSpread | None = None) -> HeatResult:
+def _strict_run(piece: HeatPiece, stages: Sequence[HeatStage], spread: HeatSpread | None) -> HeatResult:
     """Run the model; raise RangeError for a piece that dries or chars past the model's range, never return NaN."""
     with np.errstate(invalid="raise", divide="raise", over="raise"):
         try:
@@ -147,7 +147,7 @@ def _strict_run(piece: HeatPiece, stages: Sequence[HeatStage], spread: HeatSprea
             raise BeyondModelError("moisture of the piece", 0.0, "above 0: a shorter or cooler step") from None
 
 
-def core_durations(course: HeatCourse | None, come_up: Range | None = None) -> dict[int, Range]:
+def core_durations(course: HeatCourse | None, come_up: Range | None) -> dict[int, Range]:
     """Duration in s by step number, of the steps without a stated time that wait for a core.
 
     ``come_up`` is the kitchen's own factor on the typical time to the core, in place of the model's spread.

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from types import MappingProxyType
 
 from handbook.base.ranges import Range
 from handbook.brine.make_up import MakeUp
@@ -81,9 +80,7 @@ def states_losses(method: Method) -> bool:
     return any(step.loss or step.gain or step.waits_for == WEIGHT_LOSS for step in method.steps)
 
 
-def stated_yield(
-    method: Method, family: str, filled: float = 1.0, stirred: Mapping[int, float] = MappingProxyType({})
-) -> Yield:
+def stated_yield(method: Method, family: str, filled: float, stirred: Mapping[int, float]) -> Yield:
     """Yield from the stated losses and gains of the steps, else the typical yield of the family.
 
     ``filled`` is the weight with the mixtures mixed in / green weight; ``stirred`` the mass that steps stir in later /

@@ -28,10 +28,10 @@ def safety_case(
     finished_salt: Range | None,
     course: HeatCourse | None,
     allergens: tuple[str, ...],
-    cure_ppm: tuple[float, float] | None = None,
-    accelerator_ppm: float = 0.0,
-    finished_centre: Range | None = None,
-    unfollowed: str = "",
+    cure_ppm: tuple[float, float] | None,
+    accelerator_ppm: float,
+    finished_centre: Range | None,
+    unfollowed: str,
 ) -> SafetyCase:
     """The input of the safety rules for one method.
 

@@ -75,7 +75,7 @@ def salt_course(
     house: House,
     makes: dict[str, MakeUp],
     course: HeatCourse | None,
-    calibration: Calibration | None = None,
+    calibration: Calibration | None,
 ) -> SaltCourse | None:
     """Run the uptake model over the method's steps; None for a page without a salting.
 

@@ -24,21 +24,18 @@ from handbook.report.stirred_in import is_stirred_in, stirred_stage
 from handbook.report.usual_gain import usual_gain
 from handbook.salt.diffusivity import Diffusivity, salt_diffusivity, sugar_diffusivity
 from handbook.salt.solute_stage import SATURATION
-from handbook.salt.uptake import NOTHING, Piece, Stage
+from handbook.salt.uptake import FRESHENING_WATER, NOTHING, Piece, Stage
 from handbook.salt.uptake_records import DRAWN_WATER
 
 WATER_SPREAD = 0.03  # relative, of a food's water between animals (estimate of the handbook)
 NATIVE_SPREAD = 0.30  # relative, of its own sodium (estimate of the handbook)
 COLDEST = 268.15  # K
 WARMEST = 353.15  # K: upper end of the uptake model's rates; hotter food is computed at this temperature
-FRESHENING_WATER = 3.0  # kg per kg of food, where a page states none (common practice, no source)
 COOKING_WATER = 2.0  # kg per kg of food, where a page states none (common practice, no source)
 RINSE = Range(3.0, 10.0, 30.0)  # s
 RINSED_WITHIN = 1800.0  # s: a batch in water for longer, or with a stated amount of water, is freshened (estimate)
-BRIEF, MOMENT = (
-    3600.0,
-    600.0,
-)  # s: up to this time work by hand, and any step, moves too little salt for a stage (estimate)
+#: s: up to this time work by hand, and any step, moves too little salt for a stage (estimate).
+BRIEF, MOMENT = 3600.0, 600.0
 LOST_AT_REST = 0.05  # of the weight: food that loses more counts as drying (estimate)
 FIRST_GUESS = 24 * 3600.0
 MOST_PUMPED_SALT = 0.9  # of the pumped or mixed-in mass: bound of the model; dry salt in mince is slightly above it

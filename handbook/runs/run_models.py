@@ -246,7 +246,7 @@ def as_run(report: Report, run: Run) -> Method:
     return replace(method, steps=steps, pieces=pieces)
 
 
-def quantity(value: float, dimension: str, spread: float = 0.0) -> Quantity:
+def quantity(value: float, dimension: str, spread: float) -> Quantity:
     """A measured SI value as a quantity, plus or minus ``spread``."""
     return Quantity(low=value - spread, high=value + spread, dimension=dimension, unit="", text="")
 

@@ -73,7 +73,7 @@ class CoreCurve:
         """The longest unbroken time in s at or above a temperature in K."""
         return _range(hold_time(self.time, self._curves, at_least))
 
-    def time_in(self, low: float, high: float, before_peak: bool = False) -> Range:
+    def time_in(self, low: float, high: float, before_peak: bool) -> Range:
         """Time in s that the core is between two temperatures in K; only up to its peak with ``before_peak``.
 
         The coldest curve is that of the slowest pieces, so it uses their times.

@@ -116,7 +116,7 @@ class StageRun:
         ...              salt_diffusivity=salt_diffusivity("pork"), sugar_diffusivity=sugar_diffusivity("pork"))
         >>> soak = Stage(kind="soak", duration=exact(30 * 86400.0), temperature=exact(278.15), bath_water=exact(0.96),
         ...              bath_salt=exact(0.04))
-        >>> under_way = last_stage(chop, [soak])
+        >>> under_way = last_stage(chop, [soak], None)
         >>> seconds, figures = under_way.stretched()
         >>> round(float(seconds[-1]) / 86400), round(float(figures["salt_mass_fraction"][0, -1]), 4)
         (30, 0.0172)
@@ -156,7 +156,7 @@ class StageRun:
         ...              salt_diffusivity=salt_diffusivity("pork"), sugar_diffusivity=sugar_diffusivity("pork"))
         >>> soak = Stage(kind="soak", duration=exact(30 * 86400.0), temperature=exact(278.15), bath_water=exact(0.96),
         ...              bath_salt=exact(0.04))
-        >>> under_way = last_stage(chop, [soak])
+        >>> under_way = last_stage(chop, [soak], None)
         >>> state, figures, error = under_way.end()
         >>> round(float(figures["water_phase_mean"][0]), 4), error < 1e-9
         (0.0229, True)
@@ -208,7 +208,7 @@ class StageRun:
         ...              salt_diffusivity=salt_diffusivity("pork"), sugar_diffusivity=sugar_diffusivity("pork"))
         >>> soak = Stage(kind="soak", duration=exact(30 * 86400.0), temperature=exact(278.15), bath_water=exact(0.96),
         ...              bath_salt=exact(0.04))
-        >>> under_way = last_stage(chop, [soak])
+        >>> under_way = last_stage(chop, [soak], None)
         >>> round(float(under_way.equilibrium()[0]), 5)
         0.01724
         """
@@ -249,7 +249,7 @@ class StageRun:
         ...              salt_diffusivity=salt_diffusivity("pork"), sugar_diffusivity=sugar_diffusivity("pork"))
         >>> soak = Stage(kind="soak", duration=exact(30 * 86400.0), temperature=exact(278.15), bath_water=exact(0.96),
         ...              bath_salt=exact(0.04))
-        >>> under_way = last_stage(chop, [soak])
+        >>> under_way = last_stage(chop, [soak], None)
         >>> round(under_way.times(None, 0.1)["time_to_90"].typical / 86400, 1)
         2.9
         """
@@ -287,7 +287,7 @@ class StageRun:
         ...              salt_diffusivity=salt_diffusivity("pork"), sugar_diffusivity=sugar_diffusivity("pork"))
         >>> soak = Stage(kind="soak", duration=exact(30 * 86400.0), temperature=exact(278.15), bath_water=exact(0.96),
         ...              bath_salt=exact(0.04))
-        >>> under_way = last_stage(chop, [soak])
+        >>> under_way = last_stage(chop, [soak], None)
         >>> under_way.time_to_95() == under_way.times(None, 0.1)["time_to_95"]
         True
         """
@@ -322,7 +322,7 @@ class StageRun:
         ...              salt_diffusivity=salt_diffusivity("pork"), sugar_diffusivity=sugar_diffusivity("pork"))
         >>> soak = Stage(kind="soak", duration=exact(30 * 86400.0), temperature=exact(278.15), bath_water=exact(0.96),
         ...              bath_salt=exact(0.04))
-        >>> under_way = last_stage(chop, [soak])
+        >>> under_way = last_stage(chop, [soak], None)
         >>> round(under_way.time_to(0.01).typical / 3600)
         18
         """
@@ -394,7 +394,7 @@ class StageRun:
         ...              salt_diffusivity=salt_diffusivity("pork"), sugar_diffusivity=sugar_diffusivity("pork"))
         >>> soak = Stage(kind="soak", duration=exact(30 * 86400.0), temperature=exact(278.15), bath_water=exact(0.96),
         ...              bath_salt=exact(0.04))
-        >>> under_way = last_stage(chop, [soak])
+        >>> under_way = last_stage(chop, [soak], None)
         >>> round(float(under_way.salt_for(0.02)[0]), 4)
         0.0204
         """

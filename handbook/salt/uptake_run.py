@@ -104,7 +104,7 @@ def run(
     )
 
 
-def last_stage(piece: Piece, stages: Sequence[Stage], spread: Spread | None = None) -> StageRun:
+def last_stage(piece: Piece, stages: Sequence[Stage], spread: Spread | None) -> StageRun:
     """The last of the stages in progress, after running those before it.
 
     s_start = s_end of the stage before
@@ -137,7 +137,7 @@ def last_stage(piece: Piece, stages: Sequence[Stage], spread: Spread | None = No
     ...              salt_diffusivity=salt_diffusivity("pork"), sugar_diffusivity=sugar_diffusivity("pork"))
     >>> soak = Stage(kind="soak", duration=exact(30 * 86400.0), temperature=exact(278.15), bath_water=exact(0.96),
     ...              bath_salt=exact(0.04))
-    >>> round(last_stage(chop, [soak]).time_to(0.01).typical / 3600)
+    >>> round(last_stage(chop, [soak], None).time_to(0.01).typical / 3600)
     18
     """
     inputs = SampledInputs(piece, stages, spread.samples if spread else 0)

@@ -31,7 +31,7 @@ def carry_overs() -> tuple[PrintedRow, ...]:
     return printed_rows("carry_over.csv", "rise", 50.0)
 
 
-def rise(published: PrintedRow, spread: HeatSpread | None = None) -> Range:
+def rise(published: PrintedRow, spread: HeatSpread | None) -> Range:
     """The model's rise of the thermometer's reading after the heat, for one published row.
 
     max(T_core) - T at the end of the heat, T = T_core + f (T_mean - T_core), f = 0.19 beside the bone of a leg, else 0;

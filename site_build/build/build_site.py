@@ -78,7 +78,7 @@ class Choices:
     cache: Path | None = None
 
 
-def build_site(folder: Path, site: Path, choices: Choices = Choices(), cache: Cache | None = None) -> Summary:
+def build_site(folder: Path, site: Path, choices: Choices, cache: Cache | None = None) -> Summary:
     """Build ``folder`` of methods into ``site``; with ``strict`` a warning is a fault, with ``history`` pages show what
     their past changes moved.
 
@@ -101,12 +101,12 @@ def build_site(folder: Path, site: Path, choices: Choices = Choices(), cache: Ca
     return replace(made, seconds=time.monotonic() - started)
 
 
-def open_cache(folder: Path, choices: Choices = Choices()) -> Cache:
+def open_cache(folder: Path, choices: Choices) -> Cache:
     """The open cache of earlier builds of ``folder``. Raises PlaceError where ``choices`` name no usable place for it."""
     return _cache(folder, open_store(folder, choices.cache), choices)
 
 
-def check_folder(folder: Path, choices: Choices = Choices()) -> Summary:
+def check_folder(folder: Path, choices: Choices) -> Summary:
     """Read and compute everything in ``folder`` without writing a site.
 
     Raises HandbookError with every fault.

@@ -39,7 +39,7 @@ class WorkerError(HandbookError):
 
 
 @contextmanager
-def workers(number: int | None = None, cluster: str = "") -> Iterator[Callable[[int], Executor | None]]:
+def workers(number: int | None, cluster: str = "") -> Iterator[Callable[[int], Executor | None]]:
     """A function that gives the executor for a number of pages; None means this process.
 
     ``number`` is the number of local processes, by default one per processor; ``cluster`` the address of a Dask

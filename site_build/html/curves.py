@@ -168,7 +168,7 @@ def salt_html(report: Report, house: House, root: str) -> str:
     stated, is_strong = course.salted.stage.duration, _salting(report).kind == "immersion"
     fresh = [
         each
-        for each in freshening_minutes(result, after=course.salting_index)
+        for each in freshening_minutes(result, course.salting_index)
         if each.minutes.typical is not None and each.minutes.typical <= LONGEST_FRESHENING
     ]
     return render(

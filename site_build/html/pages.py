@@ -110,7 +110,7 @@ class MethodHtml:
 
 
 def method_html(
-    parts: PageParts, words: Sequence[WordsSection], path: str, mark: str, cost: str, sign, rows: Sequence = ()
+    parts: PageParts, words: Sequence[WordsSection], path: str, mark: str, cost: str, sign, rows: Sequence
 ) -> MethodHtml:
     """The three contents. ``words`` are the author's, cleaned; ``cost`` is the method's ``cost_html``; ``sign`` is the
     review state of this version, ``rows`` the effects of past changes.

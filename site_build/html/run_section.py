@@ -44,9 +44,7 @@ class Line:
     runs: int
 
 
-def runs_html(
-    report: Report, kitchen_runs: KitchenRuns | None, root: str, local: LocalList, shows_people: bool = False
-) -> str:
+def runs_html(report: Report, kitchen_runs: KitchenRuns | None, root: str, local: LocalList, shows_people: bool) -> str:
     """The section; empty for a method without recorded runs. ``report`` is the page's own."""
     if kitchen_runs is None:
         return ""

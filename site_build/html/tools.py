@@ -27,7 +27,7 @@ def kitchen_html(report: Report) -> str:
     return render("tools_kitchen.html", report=report)
 
 
-def clock_html(report: Report, calendar_address: str = "") -> str:
+def clock_html(report: Report, calendar_address: str) -> str:
     """The steps by the clock, served Saturday 18:00; ``calendar_address`` is that plan's file, if one is written."""
     plan = example_plan(report, _SOME_DAY)  # any Saturday will do: only the days are shown
     return render(
@@ -41,7 +41,7 @@ def clock_html(report: Report, calendar_address: str = "") -> str:
     )
 
 
-def paper_html(report: Report, mark: str = "") -> str:
+def paper_html(report: Report, mark: str) -> str:
     """The wall card: one page, on paper only. ``mark`` is the version, which identifies an outdated print."""
     acts = [each for each in report.findings if each.level in ("stop", "act")]
     return render("wall_card.html", report=report, acts=acts, size=_card_size(report, acts), mark=mark)

@@ -269,7 +269,7 @@ def _is_own(root: Path) -> bool:
         return kept == shared and bool(run_git(root, "config", "--get", "core.worktree", may_fail=True).strip())
 
 
-def blob_id(data: bytes, digits: int = 40) -> str:
+def blob_id(data: bytes, digits: int) -> str:
     """The id that git gives to a file's content, in a repository whose ids have ``digits`` digits."""
     kind = "sha256" if digits == 64 else "sha1"
     return new_hash(kind, b"blob %d\0" % len(data) + data, usedforsecurity=False).hexdigest()
