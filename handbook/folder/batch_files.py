@@ -93,7 +93,7 @@ def read_batch_file(source: FilesRead, path: str, measures: str) -> tuple[BatchR
     return read_batch(lot_of(path), source.file(path), text, measures)
 
 
-def read_batch_files(source: BatchFiles, measures: str = "us", *, only_open: bool = False) -> list[BatchRecord]:
+def read_batch_files(source: BatchFiles, measures: str, *, only_open: bool = False) -> list[BatchRecord]:
     """Every batch of the folder, or ``only_open`` ones: files with a plain line that ends the batch are then not read.
 
     Raises FaultsError with all their faults.

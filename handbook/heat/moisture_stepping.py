@@ -115,9 +115,7 @@ class MoistureStepper:
         self._flow_before = state.heat_flow
         squeezed = (juice + juice_per_flow * state.heat_flow) * per_area
         spilling = np.minimum(state.spilling, squeezed)
-        diffusivity = drying.moisture_diffusivity(body.temperature) * self.diffusivity_factor
-        if around.is_drying or chamber[0] < drying.DRIES_BELOW:
-            diffusivity = diffusivity * drying.dried_share(state.surface_moisture, state.mean_moisture, self.fat_free)
+        diffusivity = self._moisture_diffusivity(around, chamber, body)
         resistance = reach / (own.biot * body.solid_density * diffusivity)
         fourier = diffusivity * length / (reach * reach)
         free, new, left = self._free_moisture(fourier, resistance, state.evaporation - squeezed - soaked + spilling)
@@ -135,10 +133,7 @@ class MoistureStepper:
             conductance=conductance,
             pressure=self.pressure,
         )
-        # Extrapolate the last step, by at most 30 %.
-        most = np.abs(state.evaporation) * 0.3
-        guess = state.evaporation + np.minimum(np.maximum(length * state.drying, -most), most)
-        rate = balance.evaporation(self.isotherm, guess)
+        rate = balance.evaporation(self.isotherm, self._expected_evaporation(length))
         state.drying = (rate - state.evaporation) / length
         surface = moist - per_rate_fed * rate
         squeezed_end = (juice + juice_per_flow * (flow + flow_per_rate * rate)) * per_area
@@ -157,6 +152,19 @@ class MoistureStepper:
             left = self._drain(total + total_per_flow * mean_flow)
             state.dripped = state.dripped + self.drip * left
         return rate
+
+    def _moisture_diffusivity(self, around: Surroundings, chamber: Floats, body: PieceProperties) -> Floats:
+        found = drying.moisture_diffusivity(body.temperature) * self.diffusivity_factor
+        if around.is_drying or chamber[0] < drying.DRIES_BELOW:
+            state = self.state
+            found = found * drying.dried_share(state.surface_moisture, state.mean_moisture, self.fat_free)
+        return found
+
+    def _expected_evaporation(self, length: float) -> Floats:
+        # Extrapolates the last step, by at most 30 %.
+        state = self.state
+        most = np.abs(state.evaporation) * 0.3
+        return state.evaporation + np.minimum(np.maximum(length * state.drying, -most), most)
 
     def _free_moisture(self, fourier: Floats, resistance: Floats, outward: Floats) -> tuple[Floats, Floats, Floats]:
         # Modes at the end of a step without the part of the flow at its end, the weights of that part, and the surface

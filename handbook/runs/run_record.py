@@ -115,7 +115,7 @@ class Run:
 
 
 def read_run(
-    name: str, file: str, text: str, log_text: str | None, method: Method, measures: str = "us"
+    name: str, file: str, text: str, log_text: str | None, method: Method, measures: str
 ) -> tuple[Run | None, list[PageError]]:
     """One run of ``method``, or None and every fault of its file and of its log.
 

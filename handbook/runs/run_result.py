@@ -28,6 +28,7 @@ from handbook.uncertainty.sampling import BAND, range_of
 
 READING_ERROR = 0.03  # of a brine's strength: weighing and reading (estimate of the handbook)
 CURVE_POINTS = 61
+_StageFigure = Callable[[UptakeStageResult], Range | None]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -172,54 +173,41 @@ def _salt_rows(model: RunModel, published: UptakeResult | None, predicted: Uptak
     inputs = model.salting
     if inputs is None or published is None:
         return
-    index = inputs.salting_index
-    name = published.stages[index].stage.name
 
-    def beside(at: int, figure: Callable[[UptakeStageResult], Range | None]) -> dict[str, Range | None]:
+    def row(what: str, key: str, measured: float, at: int, figure: _StageFigure) -> Compared:
         others = figure(predicted.stages[at]) if predicted else None
-        return {"published": figure(published.stages[at]), "others": others}
+        own = figure(published.stages[at])
+        return Compared(what=what, key=key, kind="percent", measured=measured, published=own, others=others)
 
-    reading = model.brine()
+    index, reading = inputs.salting_index, model.brine()
+    salting = published.stages[index]
+    name = salting.stage.name
     if reading and reading.strength:
-        made = next(each.made for each in model.report.saltings if each.mixture.name == name)
-        measured = model.measured_salt(name, reading.strength, reading.at)
-        strong = made.water_phase_salt
-        ends = Range(strong * (1 - READING_ERROR), strong, strong * (1 + READING_ERROR))
-        yield Compared(
-            what=f"{name}: salt in its water, as made",
-            key="strength",
-            kind="percent",
-            measured=measured,
-            published=ends,
-            others=None,
-        )
-    if model.gain is not None and published.stages[index].stage.weight_gain is not None:
-        yield Compared(
-            what=f"weight taken up in the {name}",
-            key="gain",
-            kind="percent",
-            measured=model.gain,
-            **beside(index, lambda stage: stage.stage.weight_gain),
-        )
-    if reading and reading.spent and published.stages[index].bath_water_phase_salt is not None:
-        measured = model.measured_salt(name, reading.spent, reading.spent_at)
-        yield Compared(
-            what=f"{name}: salt in its water, spent",
-            key="spent",
-            kind="percent",
-            measured=measured,
-            **beside(index, lambda stage: stage.bath_water_phase_salt),
-        )
+        yield _made_strength(model, name, model.measured_salt(name, reading.strength, reading.at))
+    if model.gain is not None and salting.stage.weight_gain is not None:
+        yield row(f"weight taken up in the {name}", "gain", model.gain, index, lambda stage: stage.stage.weight_gain)
+    if reading and reading.spent and salting.bath_water_phase_salt is not None:
+        spent = model.measured_salt(name, reading.spent, reading.spent_at)
+        what = f"{name}: salt in its water, spent"
+        yield row(what, "spent", spent, index, lambda stage: stage.bath_water_phase_salt)
     for each in model.record.steps:
         done = [at for at, numbers in enumerate(inputs.steps) if numbers[-1] <= each.step]
         if each.salt is not None and done:
-            yield Compared(
-                what=f"salt of the food after step {each.step}",
-                key="salt",
-                kind="percent",
-                measured=each.salt.low,
-                **beside(done[-1], lambda stage: stage.salt_mass_fraction),
-            )
+            what = f"salt of the food after step {each.step}"
+            yield row(what, "salt", each.salt.low, done[-1], lambda stage: stage.salt_mass_fraction)
+
+
+def _made_strength(model: RunModel, name: str, measured: float) -> Compared:
+    """The measured strength of a fresh brine and that of its recipe."""
+    strong = next(each.made for each in model.report.saltings if each.mixture.name == name).water_phase_salt
+    return Compared(
+        what=f"{name}: salt in its water, as made",
+        key="strength",
+        kind="percent",
+        measured=measured,
+        published=Range(strong * (1 - READING_ERROR), strong, strong * (1 + READING_ERROR)),
+        others=None,
+    )
 
 
 def _heat_rows(model: RunModel, others: Calibration) -> Iterator[Compared]:

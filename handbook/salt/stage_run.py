@@ -24,6 +24,7 @@ from handbook.salt.uptake_records import SoluteState, Stage, TimeRange
 from handbook.salt.water_course import CURVE_PARTS, WaterCourse
 
 _SATURATED = SATURATION["salt"] / (1 + SATURATION["salt"])
+EVEN = 0.1  # share of the mean by which centre and mean may differ and still count as even
 _NEVER = TimeRange(low=None, typical=None, high=None)
 #: Maps the values at the readers, shapes (n, times), to values that stay at or above 0 once the answer is reached.
 _Question = Callable[..., Floats]
@@ -218,17 +219,15 @@ class StageRun:
         sugar = self.sugar.segments[-1].evolution.equilibrium if self.sugar else 0.0
         return salt / (self.piece.solids + self.rest_water + salt + sugar)
 
-    def times(self, target: float | None, evenness: float) -> dict[str, TimeRange]:
+    def times(self, target: float | None) -> dict[str, TimeRange]:
         """Times to the target, to 90 and 95 % of equilibrium, and to evenness, with the stage continuing indefinitely.
 
-        |s_eq - s(t)| = 0.10 |s_eq - s_0|, 0.05 |s_eq - s_0|; |centre - mean| = evenness mean
+        |s_eq - s(t)| = 0.10 |s_eq - s_0|, 0.05 |s_eq - s_0|; |centre - mean| = EVEN mean
 
         Parameters
         ----------
         target : float [-]
             Mean salt mass fraction; None for no target.
-        evenness : float [-]
-            Largest difference of centre and mean, as a share of the mean.
 
         Returns
         -------
@@ -250,13 +249,13 @@ class StageRun:
         >>> soak = Stage(kind="soak", duration=exact(30 * 86400.0), temperature=exact(278.15), bath_water=exact(0.96),
         ...              bath_salt=exact(0.04))
         >>> under_way = last_stage(chop, [soak], None)
-        >>> round(under_way.times(None, 0.1)["time_to_90"].typical / 86400, 1)
+        >>> round(under_way.times(None)["time_to_90"].typical / 86400, 1)
         2.9
         """
         found = dict.fromkeys(("time_to_target", "time_to_90", "time_to_95", "time_to_even"), _NEVER)
         if self.stage.kind not in ("soak", "dry cure", "rest"):
             return found
-        questions = {"time_to_even": lambda _, mean, centre: evenness * np.abs(mean) - np.abs(centre - mean)}
+        questions = {"time_to_even": lambda _, mean, centre: EVEN * np.abs(mean) - np.abs(centre - mean)}
         if self.bath is not None:
             questions["time_to_90"], questions["time_to_95"] = self._within(0.10), self._within(0.05)
             if target is not None:
@@ -288,7 +287,7 @@ class StageRun:
         >>> soak = Stage(kind="soak", duration=exact(30 * 86400.0), temperature=exact(278.15), bath_water=exact(0.96),
         ...              bath_salt=exact(0.04))
         >>> under_way = last_stage(chop, [soak], None)
-        >>> under_way.time_to_95() == under_way.times(None, 0.1)["time_to_95"]
+        >>> under_way.time_to_95() == under_way.times(None)["time_to_95"]
         True
         """
         if self.bath is None:

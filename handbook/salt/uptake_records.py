@@ -203,7 +203,7 @@ class UptakeStageResult:
     equilibrium_salt_mass_fraction : of the food in equilibrium with this bath; None without a bath
     time_to_target, time_to_90, time_to_95, time_to_even : seconds from stage start, assuming the stage continues
         indefinitely: to the target mean, to 90 and 95 % of the way to equilibrium, until centre and mean differ by at
-        most the given evenness
+        most a tenth (EVEN of stage_run.py)
     curve : over the stage, including the spread of its time (a sample's time is stretched to the typical one)
     salt_balance : largest relative error of the balance of salt over the stage (0 in running water, where the loss is
         not computed)

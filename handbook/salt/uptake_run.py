@@ -30,7 +30,6 @@ def run(
     stages: list[Stage] | tuple[Stage, ...],
     spread: Spread | None = None,
     target: float | None = None,
-    evenness: float = 0.1,
     others: Sequence[UncertainInput] = (),
 ) -> UptakeResult:
     """Salt and sugar of a piece through all stages.
@@ -46,8 +45,6 @@ def run(
         Number of samples.
     target : float [-]
         Mean salt mass fraction that the cook aims at, for time_to_target.
-    evenness : float [-]
-        Centre and mean count as even when their salt differs by at most this share of the mean.
     others : sequence of UncertainInput
         Inputs that the run does not use. They are sampled with its own and returned in the result.
 
@@ -89,7 +86,7 @@ def run(
     results, start = [], 0.0
     for stage, stage_inputs in inputs.by_stage(sampled):
         under_way = StageRun.begin(stage, sampled, stage_inputs, state)
-        result = _result(under_way, inputs, start, target, evenness, piece)
+        result = _result(under_way, inputs, start, target, piece)
         results.append(result)
         state, start = result.state, start + stage.duration.typical
     return UptakeResult(
@@ -153,11 +150,11 @@ def last_stage(piece: Piece, stages: Sequence[Stage], spread: Spread | None) -> 
 
 
 def _result(
-    under_way: StageRun, inputs: SampledInputs, start: float, target: float | None, evenness: float, piece: Piece
+    under_way: StageRun, inputs: SampledInputs, start: float, target: float | None, piece: Piece
 ) -> UptakeStageResult:
     stage = under_way.stage
     state, figures, balance = under_way.end()
-    times = under_way.times(target, evenness)  # before the curve: a table is made once, for the longest time
+    times = under_way.times(target)  # before the curve: a table is made once, for the longest time
     curves = curve(*under_way.stretched())
     equilibrium = under_way.equilibrium()
     if equilibrium is not None:

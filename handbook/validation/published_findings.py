@@ -74,7 +74,7 @@ class Comparison:
         return None if figure is None or self.model is None else figure.times(1 / figure.typical)
 
 
-def compared(key: str, model: Range, basis: str, case: str = "", so: str = "") -> Comparison:
+def compared(key: str, model: Range, basis: str, so: str = "") -> Comparison:
     """Compare the engine's figure with a finding, in the finding's own unit.
 
     ratio = model / printed
@@ -86,7 +86,6 @@ def compared(key: str, model: Range, basis: str, case: str = "", so: str = "") -
     model : Range, in the unit of the finding
     basis : str
         Assumptions for what the finding leaves open.
-    case : str
     so : str
         Conclusion, appended to the misfit.
 
@@ -117,7 +116,6 @@ def compared(key: str, model: Range, basis: str, case: str = "", so: str = "") -
         said="",
         basis=basis,
         misfit=f"{misfit(printed_figure(key), model)} {so}".rstrip(),
-        case=case,
     )
 
 

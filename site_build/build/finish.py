@@ -33,7 +33,8 @@ from site_build.reading.house_style import house_style
 from site_build.reading.identity import mark_of
 from site_build.reading.pictures import write_picture
 from site_build.record.figures import FILE, cost_lines, digest, record_parts
-from site_build.record.method_figures import cost_figures, house_text
+from site_build.record.method_figures import cost_figures
+from site_build.record.stated_words import house_text
 
 
 def finish_site(prepared: Prepared, keys: dict[str, PageKeys], written: list[str], day: date) -> None:

@@ -19,7 +19,7 @@ from site_build.base.progress import Tell, silent
 from site_build.reading.author_html import author_html
 from site_build.reading.links import check_links
 from site_build.record.dependencies import depends_on_any
-from site_build.record.method_figures import house_values
+from site_build.record.stated_words import house_values
 from site_build.review.changed_words import WordsChange, changed_words, marked_words, paragraphs
 from site_build.review.changes import Comparison, HouseChange, MethodChange, StatedChange
 from site_build.review.compare import Version, compare_method, compare_words

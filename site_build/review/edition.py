@@ -18,7 +18,8 @@ from handbook.page.method import Method
 from site_build.reading.author_html import author_faults
 from site_build.reading.book import GENERATED
 from site_build.record.figures import digest
-from site_build.record.method_figures import house_text, method_figures, method_words
+from site_build.record.method_figures import method_figures
+from site_build.record.stated_words import house_text, method_words
 from site_build.review.compare import MISSING, Version
 from site_build.review.revisions import Change, Repository, TreeEntry, blob_id
 

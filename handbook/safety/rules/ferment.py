@@ -118,7 +118,7 @@ def ferment_salt(case: SafetyCase) -> tuple[Finding, ...]:
 
 def ferment_temperature(case: SafetyCase) -> tuple[Finding, ...]:
     """Every fermenting step compared with the range in which food sours and does not spoil."""
-    steps = _fermenting(case)
+    steps = souring_spans(case)
     around = [each.around for each in steps if each.around is not None]
     if len(around) < len(steps):
         line = next(each.line for each in steps if each.around is None)
@@ -148,7 +148,7 @@ def ferment_temperature(case: SafetyCase) -> tuple[Finding, ...]:
 
 def ferment_time(case: SafetyCase) -> tuple[Finding, ...]:
     """Days of fermenting compared with the printed row at or below the coldest typical temperature."""
-    steps = _fermenting(case)
+    steps = souring_spans(case)
     time = total_time(steps)
     figure = format_time_range(time) if time else "not known: no time is stated"
     if any(each.around is None for each in steps):
@@ -176,7 +176,7 @@ def ferment_ph(case: SafetyCase) -> tuple[Finding, ...]:
 
 def findings(case: SafetyCase) -> tuple[Finding, ...]:
     """All findings of this topic."""
-    if not _fermenting(case):
+    if not souring_spans(case):
         return ()
     return (
         *ferment_salt(case),
@@ -187,14 +187,10 @@ def findings(case: SafetyCase) -> tuple[Finding, ...]:
     )
 
 
-def _fermenting(case: SafetyCase) -> tuple[Span, ...]:
-    return souring_spans(case)
-
-
 def _salt_at_start(case: SafetyCase) -> tuple[Range | None, Range | None]:
     """Salt of food and brine together, and of the brine as made, when the souring begins. Later salt does not protect
     the start."""
-    first = _fermenting(case)[0].number
+    first = souring_spans(case)[0].number
     steps = case.method.steps
     brought = [each for step in steps[:first] if (each := case.method.salting_of(step)) is not None]
     late = [each for step in steps[first:] if (each := case.method.salting_of(step)) is not None]

@@ -57,32 +57,7 @@ def sealed_food(case: SafetyCase) -> tuple[Finding, ...]:
         return (_stop(SEALED, f"{what}: no temperature is stated", message, NOT_KNOWN, line, "state the temperature"),)
     if keeping.temperature.high <= _cold() + 1e-6:
         return ()
-    at = format_temperature(keeping.temperature.high)
-    if closed:
-        message = "A pH that the page types, or that is read in the brine, makes no jar safe on a shelf."
-        return (
-            _stop(
-                SEALED,
-                f"closed {case.pack} kept at {at}",
-                message,
-                KNOWN_TO_FAIL,
-                line,
-                f"keep it at {format_temperature(_cold())} or colder",
-            ),
-        )
-    if case.pack == "vacuum":
-        message = "Packed without air, warm, and with no measured barrier."
-        return (
-            _stop(
-                SEALED,
-                f"vacuum pack kept at {at}",
-                message,
-                KNOWN_TO_FAIL,
-                line,
-                f"keep it at {format_temperature(_cold())} or colder",
-            ),
-        )
-    return ()
+    return _kept_warm(case.pack, keeping.temperature.high, line)
 
 
 def oil_pack(case: SafetyCase) -> tuple[Finding, ...]:
@@ -153,6 +128,18 @@ def findings(case: SafetyCase) -> tuple[Finding, ...]:
     """All findings of this topic."""
     found = (*sealed_food(case), *oil_pack(case))
     return found if any(each.level == "stop" for each in found) else (*found, *stood_sealed(case))
+
+
+def _kept_warm(pack: str, temperature: float, line: int) -> tuple[Finding, ...]:
+    """The stop of a closed or sealed pack that is kept above the cold."""
+    if pack not in ("jar", "bottle", "vacuum"):
+        return ()
+    message = "A pH that the page types, or that is read in the brine, makes no jar safe on a shelf."
+    if pack == "vacuum":
+        message = "Packed without air, warm, and with no measured barrier."
+    kept = f"{'vacuum pack' if pack == 'vacuum' else f'closed {pack}'} kept at {format_temperature(temperature)}"
+    mend = f"keep it at {format_temperature(_cold())} or colder"
+    return (_stop(SEALED, kept, message, KNOWN_TO_FAIL, line, mend),)
 
 
 def _closed(case: SafetyCase) -> list[tuple[Span, str]]:
