@@ -39,6 +39,8 @@ SWEETENERS = (
 )
 #: Salts that are not measured by the cup, or that mean any crystal.
 _NO_SWAP = ("rock", "weighed, any crystal")
+#: Powers of the thickness for the time to the core: limited by the surface, typical, limited by the inside.
+CORE_POWERS = (1, 1.5, 2)
 FASTER_WHEN_THAWED = 1.30  # salt diffusivity of frozen-thawed over fresh ham [thawed-ham-salt]
 THAW_DRIP = Range(0.0015, 0.0041, 0.0116)  # of the frozen weight, pork thawed in five ways [thawed-pork-drip]
 #: Safety rules that depend on the core or the centre: their verdict does not hold for another thickness.
@@ -265,7 +267,7 @@ def other_thicknesses(report: Report, house: House) -> tuple[ThicknessChange, ..
             name=names.get(each, ""),
             hours=times.get(each),
             evenness=(each / own) ** 2,
-            heat=Range(*sorted(((each / own), (each / own) ** 1.5, (each / own) ** 2))),
+            heat=Range(*sorted((each / own) ** power for power in CORE_POWERS)),
         )
         for each in (thinner, thicker)
         if each is not None

@@ -14,6 +14,7 @@ from handbook.page.house import House
 CUP_PARTS = {0: "", 1 / 4: "¼", 1 / 3: "⅓", 1 / 2: "½", 2 / 3: "⅔", 3 / 4: "¾"}
 _SIGNS = {1 / 8: "⅛"} | {part: sign for part, sign in CUP_PARTS.items() if sign}
 ONLY_WEIGHED = ("curing salt", "additive")
+ROUNDING_SHOWN = 0.02  # relative error from which the rounding of a mass to the scale is shown
 GOOD_ENOUGH = 0.02  # relative error up to which fewer measures are preferred to a closer result
 
 
@@ -23,6 +24,11 @@ class Weighed:
 
     mass: float
     error: float
+
+    @property
+    def rounding_is_off(self) -> bool:
+        """Whether the error of the rounding is large enough to be shown."""
+        return abs(self.error) >= ROUNDING_SHOWN
 
 
 @dataclass(frozen=True, kw_only=True)

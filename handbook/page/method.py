@@ -25,7 +25,10 @@ BLOCKS = ("pieces", "formula", "salting", "glaze", "steps", "batches", "measured
 SEVERAL = ("salting", "glaze")
 
 _BOIL = kelvin(105)  # K: a strong brine boils below this
-_BATCH = Measure(dimensions=("mass",), low=0, high=5000, limits='a mass above 0 and up to 5000 kg, such as "2 kg"')
+MOST_BATCH = 5000  # kg
+_BATCH = Measure(
+    dimensions=("mass",), low=0, high=MOST_BATCH, limits=f'a mass above 0 and up to {MOST_BATCH} kg, such as "2 kg"'
+)
 
 
 @dataclass(frozen=True, kw_only=True)

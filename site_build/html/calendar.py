@@ -21,7 +21,7 @@ CAUTION = later("Planned times are no measurement: thermometer, scale and local 
 _FORM = "%Y%m%dT%H%M"
 #: Lines with the plan's own times: not DTSTAMP, and not in words.
 _PLAN_TIME = re.compile(r"^(UID:.*-|DTSTART:|DTEND:)(\d{8}T\d{4})")
-_LINE_OCTETS = 75  # RFC 5545, 3.1: longest line without its end
+LINE_OCTETS = 75  # RFC 5545, 3.1: longest line without its end
 
 
 def calendar(plan: ClockPlan, method: Method, stamp: datetime) -> str:
@@ -108,7 +108,7 @@ def fold(line: str) -> str:
     pieces, piece, size = [], "", 0
     for character in line:
         octets = len(character.encode())
-        if size + octets > _LINE_OCTETS:
+        if size + octets > LINE_OCTETS:
             pieces.append(piece)
             piece, size = " ", 1
         piece += character

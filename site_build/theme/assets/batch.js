@@ -1,12 +1,10 @@
-/* Arithmetic of the reader's own batch and piece, worked out in the page from the build's own numbers.
-   Each step is the engine's (handbook/measures.py, container.py, formats.py), in the same order of operations, so that
-   the figures agree to the last digit shown. The page stands without it. */
+/* Arithmetic of the reader's own batch and piece, computed in the page from the build's own numbers. Each step is the
+   engine's (handbook/page/measures.py and container.py, handbook/base/formats.py), in the same order of operations, so
+   that the figures agree to the last digit shown. The page works without it. */
 (function () {
   "use strict";
 
-  const tell = window.handbookTell;
-
-  const MOST_FOOD = 5000; // kg, the largest batch that a page may state
+  const tell = window.handbookTell, rules = window.handbookRules;
 
   /* ---- Numbers: halves go to the even digit, as at build time; toFixed alone takes them up ---- */
 
@@ -147,7 +145,7 @@
         name: part.name, note: part.note, cupSpread: part.cup_spread, mass: formatMass(onScale.mass), kg: onScale.mass,
         household: spoons ? spoons.text : "",
         spoonsOff: spoons && Math.abs(spoons.error) > data.tolerance ? tell("spoons %(rounding_error)s", { rounding_error: formatSignedPercent(spoons.error) }) : "",
-        roundingOff: Math.abs(onScale.error) >= 0.02 ? tell("rounding %(error)s", { error: formatSignedPercent(onScale.error) }) : "",
+        roundingOff: Math.abs(onScale.error) >= rules.roundingShown ? tell("rounding %(error)s", { error: formatSignedPercent(onScale.error) }) : "",
       };
     });
     const mass = sum(masses);
@@ -198,7 +196,7 @@
   }
   /* A core waits between the first power of the thickness (heat held up at the surface) and the second (inside). */
   function coreTime(step, hold, factor) {
-    const powers = factor < 1 ? [2, 1.5, 1] : [1, 1.5, 2];
+    const powers = factor < 1 ? rules.corePowers.slice().reverse() : rules.corePowers;
     return [step.low, step.typical, step.high].map(function (end, index) {
       return hold + (end - hold) * Math.pow(factor, powers[index]);
     });
@@ -232,6 +230,6 @@
   window.handbookBatch = {
     column: column, mostFood: mostFood, parseNumber: parseNumber, thicknessRows: thicknessRows, stepsFor: stepsFor,
     formatNumber: formatNumber, formatMass: formatMass, formatPounds: formatPounds, formatTimeRange: formatTimeRange,
-    formatClock: formatClock, formatVolume: formatVolume, MOST_FOOD: MOST_FOOD,
+    formatClock: formatClock, formatVolume: formatVolume,
   };
 }());

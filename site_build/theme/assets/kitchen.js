@@ -2,7 +2,7 @@
 (function () {
   "use strict";
 
-  const tell = window.handbookTell;
+  const tell = window.handbookTell, rules = window.handbookRules;
 
   function text(seconds) {
     const whole = Math.max(Math.floor(seconds), 0);
@@ -62,7 +62,7 @@
     });
     entries.sort(function (one, other) { return one[0] - other[0]; });
     const lot = lotOf(run, start);
-    return { lot: lot, text: ["# One batch. Lines are added at the end and never changed; a later line with `corrects` puts a wrong one right.",
+    return { lot: lot, text: [rules.batchHead,
       "lot: " + lot, "method: " + file.method, "title: " + quote(run.title), "version: " + run.mark, "begun: " + clock(start),
       "batch: " + Number(run.food.toPrecision(6)) + " kg"]
       .concat(run.piece && /mm|cm/.test(run.piece) ? ["thickness: " + run.piece] : [],

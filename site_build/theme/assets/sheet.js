@@ -3,7 +3,7 @@
 (function () {
   "use strict";
 
-  const tell = window.handbookTell;
+  const tell = window.handbookTell, rules = window.handbookRules;
 
   const tools = window.handbookBatch, root = document.documentElement;
   const block = document.getElementById("method-data"), listeners = [];
@@ -23,7 +23,7 @@
   function readAddress() {
     const query = new URLSearchParams(location.search);
     state.batch = measured(query.get("batch"), MASSES, "kg");
-    if (state.batch && state.batch.value > tools.MOST_FOOD) { state.batch = null; }
+    if (state.batch && state.batch.value > rules.mostBatch) { state.batch = null; }
     state.piece = measured(query.get("piece"), LENGTHS, "mm");
     state.container = query.get("container") || "";
     state.ready = /^\d{4}-\d\d-\d\dT\d\d:\d\d$/.test(query.get("ready") || "") ? query.get("ready") : "";
@@ -224,7 +224,7 @@
     function showPortions() { field("batch-portions").value = shown(food() / written.written_for * written.portions, 3); say(field("batch-portions"), ""); }
     function take(number, unit, from, refresh) {
       if (number === null) { say(from, from === field("batch-weight") ? tell("Write a number above 0 in kg, g, lb or oz, such as 2.5 kg; for thousands no comma.") : tell("Write a number above 0, such as 22.")); return; }
-      if (number * MASSES[unit] > tools.MOST_FOOD) { say(from, tell("More than this sheet counts with: at most %(most)s.", { most: massText(tools.MOST_FOOD) })); return; }
+      if (number * MASSES[unit] > rules.mostBatch) { say(from, tell("More than this sheet counts with: at most %(most)s.", { most: massText(rules.mostBatch) })); return; }
       say(from, "");
       state.batch = { number: number, unit: unit, value: number * MASSES[unit] };
       refresh.forEach(function (each) { each(); });
