@@ -53,7 +53,7 @@ _VERDICTS = {
     UNKNOWN: ("not known", "Not known here, so this is not a pass."),
 }
 PREDICTED = "Predicted, have it measured by a laboratory."
-_UNCONFIRMED = "Meets the unconfirmed figure: this limit is from memory and clears nothing."
+_UNCONFIRMED = "Meets the unconfirmed figure: this limit is from memory, so meeting it proves nothing."
 _TOLERANCE = 1e-9  # relative; conversions of printed units are exact to far less than this
 
 
@@ -275,14 +275,14 @@ def _finding(rule: Rule, outcome: Outcome, decides: bool, house: House) -> Findi
         else:
             text += " The limit is from memory and unconfirmed; it holds until someone reads the source."
     if not decides:
-        text += f" Shown beside, it does not decide here: {_why_beside(limit)}."
+        text += f" Shown for comparison; it does not decide here: {_why_beside(limit)}."
         level = level if result == MET else "note"
     elif audience not in limit.audience:
         text += (
             f" No rule found for {audience} kitchens: this one is written for {' and '.join(limit.audience)} kitchens."
         )
     if decides and house.place in PLACES and limit.place not in (house.place, "anywhere"):
-        text += f" Judged by {limit.place} law: no document of the {house.place} for this is held here."
+        text += f" Judged by {limit.place} law: this handbook has no document of the {house.place} for this."
     if result != MET:
         parts = (rule.advice, "For quality, not for safety." if rule.is_quality else "")
         text = " ".join(filter(None, (text, *parts)))

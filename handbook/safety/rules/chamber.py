@@ -31,7 +31,7 @@ COLD_SMOKE = Rule(
     id="cold-smoke-chamber",
     topic="heat",
     title="Chamber while cold smoking",
-    advice="Cool the smoke, or smoke on a colder day; a chamber in between neither cooks nor keeps.",
+    advice="Cool the smoke, or smoke on a colder day; a chamber in between is too cool to cook and too warm to keep.",
     on_unknown="stop",
 )
 CHAMBER = Rule(
@@ -78,7 +78,7 @@ def smoker_chamber(case: SafetyCase) -> tuple[Finding, ...]:
         result = at_least(chamber, limit.value("low") - notion("whole-degree"))
         if result == MET or case.core is None:
             return Outcome(limit=limit, result=result, figure=figure, line=heated[0].line)
-        more = f"{CHAMBER.advice} The core is computed on this page; its heat and its rise are judged by themselves."
+        more = f"{CHAMBER.advice} The core is computed on this page; its heat and its rise are judged separately."
         return Outcome(limit=limit, result=BESIDE, figure=figure, more=more)
 
     return judge(case, CHAMBER, fitting(case, CHAMBER), outcome)

@@ -64,7 +64,7 @@ LETHALITY = Rule(
     id="lethality",
     topic="heat",
     title="Log reductions over the computed core curve",
-    advice="A hotter core or a longer hold brings more. A rise of the core after the heat is not counted.",
+    advice="A hotter core or a longer hold gives more. A rise of the core after the heat is not counted.",
     binds="own",
 )
 RULES = (CORE, DENIED, LETHALITY)
@@ -124,7 +124,7 @@ def computed_core(case: SafetyCase) -> tuple[Finding, ...]:
                 f"step {each.number} states {format_temperature(each.step.core.low)}; the computed core reaches "
                 f"{format_temperature(highest)} at most"
             )
-            message = f"In its time the food does not get there. {DENIED.advice}"
+            message = f"The food does not reach it in the stated time. {DENIED.advice}"
             mend = "replace `time` by `until: core`: the page then shows the time that it takes"
             found.append(
                 without_limit(DENIED, "stop", figure, message, certainty=KNOWN_TO_FAIL, line=each.line, mend=mend)
@@ -161,7 +161,7 @@ def _unfollowed(case: SafetyCase) -> Finding:
     if case.food.food_class not in RISKY_RAW:
         message = "Core temperature, times and yield of the heated steps are not computed on this page."
         return without_limit(DENIED, "note", figure, message, certainty=NOT_KNOWN, line=line)
-    message = "Nothing computed stands beside the stated core."
+    message = "No computed core is available to compare with the stated one."
     mend = "a shorter or cooler step, or thicker pieces: the core can then be computed"
     return without_limit(DENIED, "stop", figure, message, certainty=NOT_KNOWN, line=line, mend=mend)
 
@@ -183,10 +183,10 @@ def _core_outcome(case: SafetyCase, heated: tuple[StepTime, ...], limit: Limit) 
         if result == UNKNOWN and (case.is_measured or computed == FAILS):
             result = computed
         elif result == UNKNOWN:
-            more = "Computed only, and no model clears a cooking rule: state the core and the hold, and measure them."
+            more = "Computed only, and a model is no proof for a cooking rule: state the core and the hold, and measure them."
         elif result == MET and computed == FAILS and not any(work.step.waits_for == "core" for work in heated):
             result = MAY_FAIL
-            more = "In the stated time the computed core does not get there: go by the thermometer, not by the clock."
+            more = "In the stated time the computed core does not reach it: go by the thermometer, not by the clock."
     return Outcome(
         limit=limit,
         result=result,

@@ -69,7 +69,7 @@ def keeping_time(case: SafetyCase) -> tuple[Finding, ...]:
     if found:
         message = f"No rule found for {case.house.audience} kitchens: have the cold life validated. Documents for other kitchens are shown beside."
         return (*found, without_limit(COLD, "act", format_time_range(time), message, certainty=NOT_KNOWN))
-    message = "No document in this handbook prints a cold life for this food. Go by smell and look only to throw away."
+    message = "No document in this handbook prints a time in the fridge for this food. Smell and look can only show that it is spoilt."
     return (without_limit(COLD, "note", format_time_range(time), message),)
 
 

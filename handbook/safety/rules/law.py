@@ -24,7 +24,7 @@ def law(case: SafetyCase, found: Iterable[Finding]) -> Finding:
     others = sorted({title.lower() for rule, title in titles.items() if rule[1] == DEFAULT_PLACE})
     text = f"Judged by {place} law where this handbook holds its documents."
     if others:
-        text += f" Judged by {DEFAULT_PLACE} law: no {_ADJECTIVES.get(place, place)} document for {', '.join(others)} held here."
+        text += f" Judged by {DEFAULT_PLACE} law: no {_ADJECTIVES.get(place, place)} document for {', '.join(others)} is in this handbook."
     return without_limit(LAW, "note", place, f"{text} {LAW.advice}")
 
 

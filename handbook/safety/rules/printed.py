@@ -32,7 +32,7 @@ RULES = tuple(
         ("histamine-level", "parasites", "Histamine measured in fish"),
     )
 )
-_BESIDE = "Shown beside: the rule judges all that is done to the food together."
+_BESIDE = "Shown for comparison: the rule judges the whole process together."
 #: Rules of packs that do not apply to acid food.
 _PACKS = ("pack-time", "pack-pasteurising")
 #: Rules that judge a process as a whole.

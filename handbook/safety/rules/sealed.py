@@ -40,7 +40,7 @@ def sealed_food(case: SafetyCase) -> tuple[Finding, ...]:
     if case.pack == "can":
         return (_stop(SEALED, "canned food", "Cans need a licensed process.", KNOWN_TO_FAIL, line),)
     if keeping is None:
-        figure = f"sealed ({case.pack}), and not a word of how it is kept"
+        figure = f"sealed ({case.pack}); the page does not state how it is kept"
         message = "State how cold and how long it is kept, or that it is eaten at once."
         return (_stop(SEALED, figure, message, NOT_KNOWN, line, "add a keeping block with temperature and time"),)
     is_fish = case.food.food_class in FISH and case.pack == "vacuum"
@@ -52,7 +52,7 @@ def sealed_food(case: SafetyCase) -> tuple[Finding, ...]:
         return ()
     closed = case.pack in ("jar", "bottle")
     if keeping.temperature is None:
-        what = f"closed {case.pack}, taken as a shelf" if closed else f"packed without air ({case.pack})"
+        what = f"closed {case.pack}, assumed to be kept on a shelf" if closed else f"packed without air ({case.pack})"
         message = "State the temperature that it is kept at."
         return (_stop(SEALED, f"{what}: no temperature is stated", message, NOT_KNOWN, line, "state the temperature"),)
     if keeping.temperature.high <= _cold() + 1e-6:
@@ -68,7 +68,7 @@ def oil_pack(case: SafetyCase) -> tuple[Finding, ...]:
     line = keeping.line if keeping else case.method.steps[-1].line
     days = limit_figure(_OIL_DAYS, "time")
     if keeping is None:
-        figure = "in oil, and not a word of how it is kept"
+        figure = "in oil; the page does not state how it is kept"
         return (
             _stop(OIL, figure, "State it.", NOT_KNOWN, line, f"add a keeping block: cold, {format_time(days)} at most"),
         )
@@ -97,7 +97,7 @@ def oil_pack(case: SafetyCase) -> tuple[Finding, ...]:
                 OIL, figure, "Longer than the documents of garlic and herbs in oil allow.", KNOWN_TO_FAIL, line, mend
             ),
         )
-    message = "Cold and short, as the document for garlic and herbs in oil asks."
+    message = "Kept cold and for days only, as the document for garlic and herbs in oil requires."
     return (shown(OIL, limits()[_OIL_DAYS], "note", figure, message),)
 
 
@@ -134,7 +134,9 @@ def _kept_warm(pack: str, temperature: float, line: int) -> tuple[Finding, ...]:
     """The stop of a closed or sealed pack that is kept above the cold."""
     if pack not in ("jar", "bottle", "vacuum"):
         return ()
-    message = "A pH that the page types, or that is read in the brine, makes no jar safe on a shelf."
+    message = (
+        "A pH that is only stated on the page, or only measured in the brine, does not make a jar safe on a shelf."
+    )
     if pack == "vacuum":
         message = "Packed without air, warm, and with no measured barrier."
     kept = f"{'vacuum pack' if pack == 'vacuum' else f'closed {pack}'} kept at {format_temperature(temperature)}"

@@ -68,7 +68,7 @@ def _no_pickle(case: SafetyCase) -> tuple[Finding, ...]:
     figure = f"a brine of {format_percent(vinegar_share(case), 0)} vinegar, the rest water"
     message = (
         f"No pickle that a document prints is less than {format_percent(PICKLED_FROM, 0)} vinegar (msu-pickled-fish-sheet). "
-        "What keeps by its salt or its ferment has a kind of its own."
+        "Food that keeps by its salt or its ferment has a kind of its own."
     )
     mend = "no more water than vinegar"
     return (without_limit(STRENGTH, "stop", figure, message, certainty=KNOWN_TO_FAIL, line=line, mend=mend),)
