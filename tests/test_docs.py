@@ -73,19 +73,14 @@ def test_every_source_is_used_or_named():
     """Every source key of the list stands in the engine, its data or the models' page."""
     from handbook.base.sources import sources
 
-    places = (
-        [
-            path.read_text("utf-8")
-            for folder in ("handbook", "site_build")
-            for path in (ROOT / folder).rglob("*")
-            if path.suffix in (".py", ".csv", ".yml", ".html") and path.name != "sources.yml"
-        ]
-        if (ROOT / "handbook").is_dir()
-        else []
-    )
-    if places:
-        unused = [key for key in sources() if not any(key in text for text in places)]
-        assert unused == []
+    places = [
+        path.read_text("utf-8")
+        for package in (handbook, site_build)  # as installed: the tree is not beside the tests
+        for path in Path(package.__file__).parent.rglob("*")
+        if path.suffix in (".py", ".csv", ".yml", ".html") and path.name != "sources.yml"
+    ]
+    unused = [key for key in sources() if not any(key in text for text in places)]
+    assert unused == []
 
 
 def test_examples_for_scripts_run(monkeypatch):

@@ -105,6 +105,6 @@ def check_pieces(pieces: PieceShape, reading: Reading) -> None:
         if side is None:
             reading.fault(pieces.line, key, "nothing", "a length for a block")
     for key, side in sides.items():
-        if side is not None and side.high < pieces.thickness.low:
+        if side is not None and pieces.thickness is not None and side.high < pieces.thickness.low:
             allowed = f"at least the thickness, {pieces.thickness.text}: that is the smallest of a block"
             reading.fault(pieces.line, key, side.text, allowed)

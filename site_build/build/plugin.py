@@ -21,7 +21,7 @@ from mkdocs.utils import get_build_datetime
 from handbook.base.errors import HandbookError
 from handbook.base.records import free_texts
 from handbook.folder.source import read_source
-from site_build.base.languages import mark_languages
+from site_build.base.languages import bind_degrees, mark_languages
 from site_build.base.local_forms import is_right_to_left
 from site_build.base.progress import Progress
 from site_build.base.said_words import install_words, own, said, use_wording, wording_now
@@ -124,11 +124,11 @@ class HandbookPlugin(BasePlugin[HandbookOptions]):
         """Free the memory of a written page."""
         page.content = page.markdown = ""
         self._tell("pages written")
-        return self._with_languages(output, page.file.src_uri)
+        return bind_degrees(self._with_languages(output, page.file.src_uri))
 
     def on_post_template(self, output, template_name, config):
         """The page for a wrong address, which belongs to no page of the handbook."""
-        return self._with_languages(output, "") if template_name.endswith(".html") else output
+        return bind_degrees(self._with_languages(output, "")) if template_name.endswith(".html") else output
 
     def on_env(self, env, config, files):
         """The variables of the theme's frame on every page, including the "not found" page."""

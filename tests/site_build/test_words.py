@@ -12,6 +12,7 @@ from babel.numbers import get_decimal_symbol
 from jinja2 import Environment
 from lxml import html
 
+import site_build
 from handbook.base.wording import Wording
 from handbook.folder.kitchen import read_kitchen
 from handbook.folder.words_file import read_wording
@@ -34,7 +35,7 @@ from tests.building import METHODS
 from tests.site_build.browser import ALL_NEAR
 from tests.site_build.pseudo_language import CLOSE, LANGUAGE, OPEN, catalogue, copy_of, pseudo, translate
 
-PACKAGE = METHODS.parent / "site_build"
+PACKAGE = Path(site_build.__file__).parent
 #: Pages with no frame of the site: reports for reviewers and the manual, which are English and say so.
 ENGLISH_TEMPLATES = {"report_page.html", "report_parts.html", "manual.html"}
 TEMPLATES = sorted(

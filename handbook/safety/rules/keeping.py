@@ -67,7 +67,7 @@ def keeping_time(case: SafetyCase) -> tuple[Finding, ...]:
         message = f"No rule found for food in vinegar in {case.house.audience} kitchens: its days are not judged."
         return (without_limit(COLD, "note", format_time_range(time), message),)
     if found:
-        message = f"No rule found for {case.house.audience} kitchens: have the cold life validated. Documents for other kitchens are shown beside."
+        message = f"No rule found for {case.house.audience} kitchens: have the cold life validated."
         return (*found, without_limit(COLD, "act", format_time_range(time), message, certainty=NOT_KNOWN))
     message = "No document in this handbook prints a time in the fridge for this food. Smell and look can only show that it is spoilt."
     return (without_limit(COLD, "note", format_time_range(time), message),)

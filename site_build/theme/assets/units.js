@@ -5,8 +5,8 @@
 
   const ALLOWED = { units: ["both", "metric", "pounds", "household"], degrees: ["c", "f"] };
   const DEGREES = "([−\\d.,]*\\d(?:–[−\\d.,]*\\d)?)";
-  const CELSIUS = new RegExp(DEGREES + " °C \\(" + DEGREES + " °F\\)", "g");
-  const FAHRENHEIT = new RegExp(DEGREES + " °F \\(" + DEGREES + " °C\\)", "g");
+  const CELSIUS = new RegExp(DEGREES + "\\s°C \\(" + DEGREES + "\\s°F\\)", "g");
+  const FAHRENHEIT = new RegExp(DEGREES + "\\s°F \\(" + DEGREES + "\\s°C\\)", "g");
   const root = document.documentElement;
 
   Object.keys(ALLOWED).forEach(function (name) {
@@ -23,7 +23,7 @@
     const walker = document.createTreeWalker(within, NodeFilter.SHOW_TEXT);
     for (let node = walker.nextNode(); node; node = walker.nextNode()) {
       if (node.data.indexOf("°") < 0 || /^(SCRIPT|STYLE)$/.test(node.parentElement.tagName)) { continue; }
-      node.data = isFahrenheit ? node.data.replace(CELSIUS, "$2 °F ($1 °C)") : node.data.replace(FAHRENHEIT, "$2 °C ($1 °F)");
+      node.data = isFahrenheit ? node.data.replace(CELSIUS, "$2\u00a0°F ($1\u00a0°C)") : node.data.replace(FAHRENHEIT, "$2\u00a0°C ($1\u00a0°F)");
     }
   }
   /* Built masses in pounds and ounces, and back; those that a script draws are drawn in the unit chosen. */
