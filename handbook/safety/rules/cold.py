@@ -90,7 +90,7 @@ def cold_holding(case: SafetyCase) -> tuple[Finding, ...]:
     """Temperature at which the finished food is kept."""
     keeping = case.method.keeping
     if keeping is None:
-        text, message = "this page does not state how it is kept", "Eat it at once, or keep it cold for a short time."
+        text, message = "this page does not say how it is kept", "Eat it at once, or keep it cold for a short time."
         return (without_limit(HOLDING, "note", text, message),)
     if is_only_frozen(case):
         return ()
