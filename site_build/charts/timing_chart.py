@@ -7,6 +7,7 @@ from math import ceil, log10
 
 from handbook.base.formats import format_time, format_time_range
 from handbook.page.schedule import Schedule
+from site_build.base.said_words import shorten
 
 WIDTH = 720.0
 MOST_NUMBERS = 6  # about so many ticks on an axis of numbers
@@ -83,7 +84,7 @@ def timing_chart(plan: Schedule) -> TimingChart:
             Lane(
                 number=each.number,
                 top=index * lane_height,
-                label=_short(f"{each.number}  {each.step.do}"),
+                label=shorten(f"{each.number}  {each.step.do}", 76),
                 hands_on=each.step.hands_on,
                 left=min(start, right - 3.0),
                 width=sure,
@@ -121,7 +122,3 @@ def number_ticks(high: float) -> list[float]:
     power = 10 ** int(ceil(log10(rough)) - 1)
     step = next(power * each for each in (1, 2, 2.5, 5, 10) if power * each >= rough * 0.999)
     return [step * index for index in range(ceil(high / step - 1e-9) + 1)]
-
-
-def _short(text: str, limit: int = 76) -> str:
-    return text if len(text) <= limit else text[: limit - 1].rsplit(" ", 1)[0] + " …"

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from site_build.base.said_words import shorten
 from site_build.charts.timing_chart import Tick, time_ticks
 from site_build.record.figures import MethodFigures, StepFigures
 from site_build.review.compare import match_steps
-from site_build.review.report_parts import shorten, visible
+from site_build.review.report_parts import visible
 
 WIDTH, LEFT, LANE = 720.0, 8.0, 50.0
 

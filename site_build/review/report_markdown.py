@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from html import escape
 
+from site_build.base.said_words import shorten
 from site_build.review.changes import Comparison
 from site_build.review.report_parts import (
     BETTER,
@@ -17,7 +18,6 @@ from site_build.review.report_parts import (
     method_parts,
     other_rows,
     page_faults,
-    shorten,
     summary,
 )
 

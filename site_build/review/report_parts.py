@@ -6,6 +6,7 @@ import unicodedata
 from dataclasses import dataclass
 
 from handbook.folder.file_names import PICTURES
+from site_build.base.said_words import shorten
 from site_build.record.figures import FindingFigures
 from site_build.review.changes import (
     STOPPED,
@@ -284,7 +285,7 @@ def _step_words(step) -> str:
 
 def _step_name(step: StepChange) -> str:
     number = step.number or step.number_before
-    return f"{number}. {shorten(visible((step.after or step.before).do))}"
+    return f"{number}. {shorten(visible((step.after or step.before).do), 60)}"
 
 
 def _step_figure_rows(steps: tuple[StepChange, ...]) -> tuple[tuple[str, ...], ...]:
@@ -386,11 +387,6 @@ def _notes(change: MethodChange) -> tuple[str, ...]:
     if change.below_rounding:
         notes.append(f"{_count(change.below_rounding, 'figure')} moved by less than their rounding")
     return tuple(notes)
-
-
-def shorten(text: str, limit: int = 60) -> str:
-    """The first words of a text, up to ``limit`` characters."""
-    return text if len(text) <= limit else text[: limit - 1].rsplit(" ", 1)[0] + " …"
 
 
 def _label(key: str) -> str:

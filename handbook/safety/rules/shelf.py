@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from handbook.base.formats import format_number, format_time
+from handbook.base.formats import format_number, format_number_range, format_time
 from handbook.base.ranges import Range
 from handbook.catalogue.food_families import FISH
 from handbook.safety.case import SafetyCase
@@ -78,7 +78,7 @@ def barriers_text(salt: Range | None, ph: Range | None, activity: Range | None) 
     parts = [
         f"water-phase salt {_percent(salt)}" if salt else "water-phase salt not known",
         f"pH {format_number(ph.high, 1)}" if ph else "pH not stated",
-        f"water activity {_digits(activity, 3)}" if activity else "water activity not known",
+        f"water activity {format_number_range(activity, 3)}" if activity else "water activity not known",
     ]
     return ", ".join(parts)
 
@@ -110,9 +110,4 @@ def _value(what: str, value: float) -> str:
 
 
 def _percent(value: Range) -> str:
-    return f"{_digits(value.times(100), 1)} %"
-
-
-def _digits(value: Range, digits: int) -> str:
-    low, typical, high = (format_number(end, digits) for end in (value.low, value.typical, value.high))
-    return typical if low == high else f"{typical} ({low}–{high})"
+    return f"{format_number_range(value.times(100), 1)} %"
