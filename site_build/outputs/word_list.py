@@ -17,6 +17,7 @@ from babel.messages.pofile import read_po, write_po
 from jinja2 import Environment, nodes
 from jinja2.ext import babel_extract
 
+from handbook import __version__
 from handbook.base.wording import ENGLISH, Wording
 from handbook.batches.batch_record import STATES, WENT
 from handbook.batches.batch_state import DISCARDED, ENDED, MADE, RUNNING
@@ -39,6 +40,9 @@ _ROOMS = ("base", "reading", "record", "charts", "html", "review", "outputs")
 #: Functions that take a message, with the number of their texts.
 _PYTHON = {"say": 1, "say_html": 1, "say_count": 2, "later": 1}
 _SCRIPT = {"tell": None}
+_ABOUT = "# Words of the handbook's pages. Write each translation after msgstr; handbook words --update adds new messages."
+#: Header lines to leave out: Babel's own placeholders, and dates, by which two equal catalogues would differ.
+_LEFT_OUT = re.compile(r'"(?:(?:POT-Creation|PO-Revision)-Date:|.*(?:EMAIL@ADDRESS|LL@li\.org))')
 
 
 def all_messages() -> dict[str | tuple[str, str], list[tuple[str, int]]]:
@@ -58,6 +62,7 @@ def updated(old: str, language: str) -> str:
     """The catalogue ``old`` with every message of the site: translations stay, new ones are empty, removed ones become comments."""
     catalog = read_po(io.StringIO(old), locale=language.replace("-", "_"))
     catalog.update(_catalog(language), no_fuzzy_matching=True)
+    catalog.version = __version__
     return _written(catalog)
 
 
@@ -125,7 +130,14 @@ def standing_texts() -> Iterator[str]:
 
 
 def _catalog(language: str) -> Catalog:
-    catalog = Catalog(language.replace("-", "_") or None, project="handbook", charset="utf-8", fuzzy=False)
+    catalog = Catalog(
+        language.replace("-", "_") or None,
+        header_comment=_ABOUT,
+        project="cook-method-handbook",
+        version=__version__,
+        charset="utf-8",
+        fuzzy=False,
+    )
     for message, places in all_messages().items():
         catalog.add(message, locations=places[:3], flags=["python-format"])
     return catalog
@@ -135,10 +147,7 @@ def _written(catalog: Catalog) -> str:
     written = io.BytesIO()
     write_po(written, catalog, width=0, omit_header=False, sort_output=False)
     text = written.getvalue().decode("utf-8")
-    # Dates would make two equal catalogues differ.
-    return "".join(
-        line for line in text.splitlines(keepends=True) if not re.match(r'"(POT-Creation|PO-Revision)-Date', line)
-    )
+    return "".join(line for line in text.splitlines(keepends=True) if not _LEFT_OUT.match(line))
 
 
 def _found() -> Iterator[tuple[str | tuple[str, str], str, int]]:

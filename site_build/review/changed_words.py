@@ -62,6 +62,11 @@ class WordsChange:
     after: str
     marked: tuple[str, ...] = ()
 
+    @property
+    def turns(self) -> bool:
+        """Whether a word that turns a sentence round, or binds it, was lost or added."""
+        return any(not each.startswith("number") for each in self.marked)
+
 
 def paragraphs(text: PageText) -> list[str]:
     """The paragraphs of a page's prose, each as one line."""

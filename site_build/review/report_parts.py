@@ -243,9 +243,11 @@ def _timing_rows(change: MethodChange) -> tuple[tuple[str, ...], ...]:
 
 
 def _word_rows(change: MethodChange) -> tuple[tuple[str, ...], ...]:
+    """Changed passages; one that turns a sentence round stands with the alerts instead."""
     return tuple(
         ("; ".join(each.marked) or "words", visible(each.before) or "–", visible(each.after) or "–")
         for each in change.words
+        if not each.turns
     )
 
 
@@ -346,9 +348,9 @@ def _alerts(change: MethodChange) -> tuple[Alert, ...]:
 def _word_alerts(change: MethodChange) -> tuple[Alert, ...]:
     """Changed negations in prose, which no rule judges."""
     return tuple(
-        Alert(word=WORDS, title="; ".join(turned), text=f"{each.before or '–'} → {each.after or '–'}")
+        Alert(word=WORDS, title="; ".join(each.marked), text=f"{visible(each.before) or '–'} → {visible(each.after) or '–'}")
         for each in change.words
-        if (turned := [mark for mark in each.marked if not mark.startswith("number")])
+        if each.turns
     )
 
 

@@ -12,6 +12,7 @@ from babel.numbers import get_decimal_symbol
 from jinja2 import Environment
 from lxml import html
 
+import handbook
 import site_build
 from handbook.base.wording import Wording
 from handbook.folder.kitchen import read_kitchen
@@ -319,9 +320,14 @@ def test_a_language_without_locale_data_is_a_fault(tag):
 def test_the_template_of_messages_round_trips():
     """What is extracted can be read back; a new message is added empty and a translation stays."""
     assert 'msgid "Weight of food"\nmsgstr ""' in template(LANGUAGE)
+    head = template(LANGUAGE).split("\n\n")[0]
+    assert f"Project-Id-Version: cook-method-handbook {handbook.__version__}" in head
+    assert not re.search("EMAIL|ADDRESS|AUTHOR|LL@|ORGANIZATION|Date", head)
     old = template(LANGUAGE).replace('msgid "Find"\nmsgstr ""', 'msgid "Find"\nmsgstr "Trovu"')
     old = old.replace('msgid "Sources"\nmsgstr ""\n', "")
+    old = old.replace('"Language:', '"Last-Translator: Ilse\\n"\n"Language:', 1)
     new = updated(old, LANGUAGE)
+    assert '"Last-Translator: Ilse\\n"' in new  # whoever translates may sign
     assert 'msgid "Find"\nmsgstr "Trovu"' in new and 'msgid "Sources"\nmsgstr ""' in new
     wording, faults = read_wording(new.encode(), "words.po", LANGUAGE)
     assert not faults and "Find" not in missing(wording) and "Sources" in missing(wording)
