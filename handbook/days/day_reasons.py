@@ -34,7 +34,7 @@ class Reason:
 
 
 def reasons(
-    wish: DayWish, needs: dict[str, MethodNeeds], kitchen: DayKitchen, progress: Progress = lambda _: None
+    wish: DayWish, needs: dict[str, MethodNeeds], kitchen: DayKitchen, progress: Progress
 ) -> tuple[Reason, ...]:
     """Why ``wish`` has no plan. Each reason names a remedy that suffices by itself.
 

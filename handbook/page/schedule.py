@@ -85,7 +85,7 @@ class Schedule:
 
 def schedule(
     steps: tuple[Step, ...],
-    computed: dict[int, Range] | None = None,
+    computed: dict[int, Range] | None,
     until: Mapping[int, UntilTime] | None = None,
 ) -> Schedule:
     """The steps in sequence. ``computed`` gives the durations in s of steps without a time, by number from 1.

@@ -126,7 +126,7 @@ def weight_filled(method: Method, makes: dict[str, MakeUp]) -> float:
     return 1.0 + sum(mixed) / method.batches.written_for.low
 
 
-def moves_salt(step: Step, follows_heat: bool = False) -> bool:
+def moves_salt(step: Step, follows_heat: bool) -> bool:
     """Whether salt moves in the food in a step after the salting. Frozen food and a pan beside the food do not count. A
     short step (see BRIEF and MOMENT) counts only if the food loses weight, is heated or is in water. Food that is still
     hot drips in any step.

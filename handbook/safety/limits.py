@@ -178,7 +178,7 @@ def limits_of(
     return tuple(each for each in found if each.binds_in(judged) or each.place in (place, *REFERENCE_PLACES))
 
 
-def read_limits(text: str, file: str = "limits.yml") -> dict[str, Limit]:
+def read_limits(text: str, file: str) -> dict[str, Limit]:
     """Limits by id from a YAML text. Raises FaultsError with the line of every fault."""
     reading = Reading(file=file)
     entries = as_table(parse_yaml(text, file)).entries

@@ -96,7 +96,7 @@ def conductance(wall: str, thickness: float | None, contents: float) -> Range:
     )
 
 
-def box_course(start: float, room: Range, capacity: float, flow: Range, duration: float, ice: float = 0.0) -> BoxCourse:
+def box_course(start: float, room: Range, capacity: float, flow: Range, duration: float, ice: float) -> BoxCourse:
     """Temperature of the contents of a box over time.
 
     m c dT/dt = G (T_room - T), held at 0 °C or the start while ice of mass m_ice melts
@@ -131,7 +131,7 @@ def box_course(start: float, room: Range, capacity: float, flow: Range, duration
     --------
     20 kg of meat at 88 °C, in a foam box in a room of 20 °C for 4 h:
 
-    >>> course = box_course(361.15, Range.exact(293.15), 20 * 3400.0, conductance("foam", 0.03, 0.02), 4 * 3600.0)
+    >>> course = box_course(361.15, Range.exact(293.15), 20 * 3400.0, conductance("foam", 0.03, 0.02), 4 * 3600.0, 0.0)
     >>> round(course.end.typical - 273.15)
     78
     """

@@ -50,7 +50,7 @@ def is_caution(finding: Finding) -> bool:
     return finding.level == "note" and not finding.figure and not finding.verdict and not _is_shown_only(finding)
 
 
-def step_limit(findings: Sequence[Finding], first: int, last: int, shown: Collection[str] = ()) -> Finding | None:
+def step_limit(findings: Sequence[Finding], first: int, last: int, shown: Collection[str]) -> Finding | None:
     """The limit shown at a step: of those for its lines ``first`` to ``last``, one that requires an action before a met
     one.
 

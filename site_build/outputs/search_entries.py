@@ -75,7 +75,7 @@ class SearchEntry:
     figures: tuple[SearchFigure, ...]
 
 
-def method_entry(page: Page, author: AuthorHtml, further: Collection[str] = ()) -> SearchEntry:
+def method_entry(page: Page, author: AuthorHtml, further: Collection[str]) -> SearchEntry:
     """The entry of a method page, from its text and its computed figures. ``further``: anchors of the author's sections on
     "Understand it".
     """

@@ -40,7 +40,9 @@ _ROOMS = ("base", "reading", "record", "charts", "html", "review", "outputs")
 #: Functions that take a message, with the number of their texts.
 _PYTHON = {"say": 1, "say_html": 1, "say_count": 2, "later": 1}
 _SCRIPT = {"tell": None}
-_ABOUT = "# Words of the handbook's pages. Write each translation after msgstr; handbook words --update adds new messages."
+_ABOUT = (
+    "# Words of the handbook's pages. Write each translation after msgstr; handbook words --update adds new messages."
+)
 #: Header lines to leave out: Babel's own placeholders, and dates, by which two equal catalogues would differ.
 _LEFT_OUT = re.compile(r'"(?:(?:POT-Creation|PO-Revision)-Date:|.*(?:EMAIL@ADDRESS|LL@li\.org))')
 

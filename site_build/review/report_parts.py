@@ -348,7 +348,11 @@ def _alerts(change: MethodChange) -> tuple[Alert, ...]:
 def _word_alerts(change: MethodChange) -> tuple[Alert, ...]:
     """Changed negations in prose, which no rule judges."""
     return tuple(
-        Alert(word=WORDS, title="; ".join(each.marked), text=f"{visible(each.before) or '–'} → {visible(each.after) or '–'}")
+        Alert(
+            word=WORDS,
+            title="; ".join(each.marked),
+            text=f"{visible(each.before) or '–'} → {visible(each.after) or '–'}",
+        )
         for each in change.words
         if each.turns
     )
