@@ -1,5 +1,5 @@
-/* By the clock: the steps' clock times from a start or back from a finish, and a calendar file of them. The same sums as
-   handbook/page/clock.py and the same bytes as site_build/html/calendar.py. Without it the built example stands. */
+/* By the clock: the steps' clock times from a start or back from a finish, and a calendar file of them. The same arithmetic as
+   handbook/page/clock.py and the same bytes as site_build/html/calendar.py. Without it the built example remains. */
 (function () {
   "use strict";
 
@@ -66,7 +66,7 @@
     });
   }
 
-  /* Another time that spares the night: handbook/page/clock.py, nearest_shift and night_advice. */
+  /* Another time without work in the night: handbook/page/clock.py, nearest_shift and night_advice. */
 
   function isUp(each, by, night, handsOnOnly) {
     if (each.step.hands_on && touchesNight(each.start + by, each.end + by, night)) { return true; }
@@ -86,7 +86,7 @@
     }
     return null;
   }
-  /* What is said, and by how many minutes the suggested time is away, or null. */
+  /* The advice, and the shift to the suggested time in minutes, or null. */
   function nightAdvice(made, isFinish, night, now) {
     const up = nightSteps(made).map(function (each) { return each.step.number; });
     if (!up.length) { return { said: tell("Nobody has to be up in the night."), shift: null }; }
@@ -252,7 +252,7 @@
     take.addEventListener("click", function () {
       field.value = new Date(suggested * 60000).toISOString().slice(0, 16);
       draw();
-      field.focus(); // the button that had the focus is gone
+      field.focus(); // the button with the focus is hidden now
     });
     draw();
   }
