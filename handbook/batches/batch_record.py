@@ -63,9 +63,9 @@ class PlanRow:
     begin: Annotated[datetime.datetime, Key("planned beginning", MomentForm(), name="from")]
     end: Annotated[datetime.datetime, Key("planned end", MomentForm(), name="to")]
     takes: Annotated[Quantity, Key("shortest to longest time", time_form(may_range=True))]
-    hands_on: Annotated[bool, Key("whether the cook is at it", YesNo())] = False
+    hands_on: Annotated[bool, Key("whether the cook works at it", YesNo())] = False
     around: Annotated[
-        Quantity | None, Key("temperature asked of fridge, chamber or cellar", temperature_form(may_range=True))
+        Quantity | None, Key("planned temperature of fridge, chamber or cellar", temperature_form(may_range=True))
     ] = None
     core: Annotated[Quantity | None, Key("core to reach", temperature_form())] = None
     ph: Annotated[float | None, Key("highest pH at its end", PH)] = None

@@ -29,7 +29,7 @@ class StockLine:
     by: Annotated[str, Key("who", Words(limit=80))] = ""
     item: Annotated[str, Key("food or ingredient", Words(limit=80))]
     counted: Annotated[Quantity | None, Key("all of it on the shelf", AMOUNT)] = None
-    bought: Annotated[Quantity | None, Key("what came in", AMOUNT)] = None
+    bought: Annotated[Quantity | None, Key("amount bought", AMOUNT)] = None
     lost: Annotated[Quantity | None, Key("thrown away or spilt", AMOUNT)] = None
     lot: Annotated[str, Key("lot of what came in", LotForm())] = ""
     source: Annotated[str, Key("from whom", Words(limit=120), name="from")] = ""

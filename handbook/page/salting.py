@@ -31,10 +31,10 @@ class IngredientLine:
 
     item: Annotated[str, Key("ingredient, as in the list of weights")]
     amount: Annotated[Amount, Key("how much, for the batch the page was written for", AmountForm())]
-    note: Annotated[str, Key("a word to the cook", Words(limit=120))] = ""
+    note: Annotated[str, Key("a note to the cook", Words(limit=120))] = ""
     temperature: Annotated[
         Quantity | None,
-        Key("how warm it goes in, for the temperature of the mixture", temperature_form(may_range=True)),
+        Key("its temperature when it is added, for the temperature of the mixture", temperature_form(may_range=True)),
     ] = None
     line: int
 
@@ -48,7 +48,7 @@ class Salting:
     ingredients: Annotated[tuple[IngredientLine, ...], Key("what goes in")]
     target_salt: Annotated[
         Share | None,
-        Key("salt aimed at when all is shared", ShareForm(bases=("all", "food", "water phase"), high=0.26)),
+        Key("target salt at equilibrium", ShareForm(bases=("all", "food", "water phase"), high=0.26)),
     ] = None
     pump: Annotated[Quantity | None, Key("brine injected, of green weight", fraction_form(0.01, 0.6))] = None
     temperature: Annotated[
@@ -80,7 +80,7 @@ class Glaze:
     name: Annotated[str, Key("a name, when a page has several", Words(limit=40))] = "glaze"
     ingredients: Annotated[tuple[IngredientLine, ...], Key("what goes in")]
     stays_on: Annotated[
-        Share | None, Key("what ends on the food, of green weight", ShareForm(bases=("food",), high=0.5))
+        Share | None, Key("the part that stays on the food, of green weight", ShareForm(bases=("food",), high=0.5))
     ] = None
     line: int
 

@@ -33,7 +33,7 @@ class Colours:
     """The site's colours by day. A house cannot set colours with a meaning, such as the red of a stop."""
 
     main: Annotated[str | None, Key("links, buttons, the edge of the sheet", Colour())] = None
-    wall: Annotated[str | None, Key("behind the head and the foot of a page", Colour())] = None
+    wall: Annotated[str | None, Key("background of the head and the foot of a page", Colour())] = None
     line: int
 
 

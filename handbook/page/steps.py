@@ -92,7 +92,7 @@ class Box:
     ] = None
     ice: Annotated[
         Quantity | None,
-        Key("ice put in beside", Measure(dimensions=("mass",), low=0, high=5000, limits='a mass, such as "2 kg"')),
+        Key("ice added to the box", Measure(dimensions=("mass",), low=0, high=5000, limits='a mass, such as "2 kg"')),
     ] = None
     line: int
 
@@ -112,7 +112,7 @@ class Step:
             UntilForm(),
         ),
     ] = None
-    hands_on: Annotated[bool, Key("whether the cook is at it", YesNo())] = False
+    hands_on: Annotated[bool, Key("whether the cook works at it", YesNo())] = False
     place: Annotated[str, Key("where it happens", Choice(words=PLACES))] = "bench"
     temperature: Annotated[
         Quantity | None, Key("temperature of the surroundings", temperature_form(may_range=True))
@@ -127,7 +127,7 @@ class Step:
     core: Annotated[Quantity | None, Key("core temperature to reach", temperature_form())] = None
     hold: Annotated[Quantity | None, Key("time to hold the core there", time_form())] = None
     use: Annotated[str | None, Key("name of the salting or glaze used", Words(limit=40))] = None
-    wood: Annotated[str, Key("the wood that smokes; of smoke only wood and time are said", Words(limit=40))] = ""
+    wood: Annotated[str, Key("the smoking wood; of the smoke only wood and time are recorded", Words(limit=40))] = ""
     medium: Annotated[str | None, Key("what surrounds the food in this step", Choice(words=MEDIA))] = None
     cover: Annotated[
         str, Key("what covers the food: a lid on the pan, foil, paper, a sealed bag", Choice(words=COVERS))
@@ -146,7 +146,7 @@ class Step:
         float | None, Key("highest pH at which the step may end", Number(low=2.0, high=8.0, what="a pH"))
     ] = None
     box: Annotated[
-        Box | None, Key("a box without heat or cold in which it stands; its course is computed", record_of(Box))
+        Box | None, Key("a box without heating or cooling around the food; its temperature is computed", record_of(Box))
     ] = None
     repeat: Annotated[Repeat | None, Key("an action repeated during the step", record_of(Repeat))] = None
     line: int

@@ -50,7 +50,7 @@ class LogSettings:
 
     begins_with: Annotated[
         int,
-        Key("number of the step at whose start the log's clock stands at its first row", Count(low=1, high=400)),
+        Key("number of the step that starts at the log's first row", Count(low=1, high=400)),
     ]
     core: Annotated[str, Key("heading of the column of the core probe", Words(limit=80))] = ""
     chamber: Annotated[str, Key("heading of the column of the chamber", Words(limit=80))] = ""

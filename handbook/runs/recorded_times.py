@@ -10,7 +10,7 @@ from handbook.page.method import Method
 from handbook.page.steps import Step
 from handbook.page.until import PH, WATER_ACTIVITY, WEIGHT_LOSS
 from handbook.page.until_times import RECORD, UntilTime
-from handbook.runs.belief import normal_belief
+from handbook.runs.posterior import normal_posterior
 from handbook.runs.run_record import Run, RunRecord
 from handbook.uncertainty.sampling import BAND
 
@@ -45,11 +45,13 @@ def recorded_times(method: Method, runs: Sequence[Run]) -> dict[int, UntilTime]:
 def _next(times: list[float]) -> tuple[Range, float]:
     """The time predicted for one more run, in s, and the deviation of ln time of single runs."""
     logs = [log(each) for each in times]
-    belief = normal_belief(
+    posterior = normal_posterior(
         sum(logs) / len(logs), PRIOR_DEVIATION, [(each, LOOKING) for each in logs], TIME_DEVIATION, 0.0
     )
-    spread = BAND * hypot(belief.deviation, belief.run_deviation)
-    return Range(exp(belief.mean - spread), exp(belief.mean), exp(belief.mean + spread)), belief.run_deviation
+    spread = BAND * hypot(posterior.deviation, posterior.run_deviation)
+    return Range(
+        exp(posterior.mean - spread), exp(posterior.mean), exp(posterior.mean + spread)
+    ), posterior.run_deviation
 
 
 def _taken(record: RunRecord, number: int, step: Step) -> float | None:

@@ -52,12 +52,12 @@ def key_tables() -> tuple[KeyTable, ...]:
             (f"block {name}", f"between ```{name} and ``` on a method page", form)
             for name, form in block_forms(words).items()
         ),
-        ("house.yml", "what is true for the kitchen and for all its methods", house_form(rules_and_limits())),
-        ("days/NAME.yml", "what a day plan is asked for", wish_form((), ())),
+        ("house.yml", "settings of the kitchen, for all its methods", house_form(rules_and_limits())),
+        ("days/NAME.yml", "the wish for a day plan", wish_form((), ())),
         ("runs/METHOD/DAY.yml", "what one run of a method measured", RUN_FORM),
-        ("batches", "what was written down of one batch", BATCH_FORM),
-        ("stock", "what stands on the shelf", STOCK_FORM),
-        ("thermometer checks", "what was read beside what should be read", CHECKS_FORM),
+        ("batches", "the record of one batch", BATCH_FORM),
+        ("stock", "the stock", STOCK_FORM),
+        ("thermometer checks", "readings of thermometers and the right values", CHECKS_FORM),
         ("signed.yml", "who reviewed which version", SIGNED_FORM),
     ]
     found = [KeyTable(name=name, about=about, rows=tuple(_rows(form))) for name, about, form in forms]

@@ -31,16 +31,16 @@ _SHARED_WEIGHTS = np.exp(-0.5 * _SHARED**2)
 
 
 @dataclass(frozen=True, kw_only=True)
-class Belief:
+class Posterior:
     """Mean and deviation of the kitchen's own figure, and deviation of single runs around it."""
 
     mean: float
     deviation: float
     run_deviation: float
 
-    def widened(self, factor: float) -> Belief:
+    def widened(self, factor: float) -> Posterior:
         """The same posterior with both deviations ``factor`` times as wide."""
-        return Belief(mean=self.mean, deviation=self.deviation * factor, run_deviation=self.run_deviation * factor)
+        return Posterior(mean=self.mean, deviation=self.deviation * factor, run_deviation=self.run_deviation * factor)
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -87,21 +87,25 @@ def run_likelihood(table: RateTable, grid: Floats, run_deviation: float, shared_
     return RunLikelihood(own=own / own.sum(), of_kitchen=np.log(np.maximum(strayed, 1e-300)))
 
 
-def rate_belief(grid: Floats, prior_deviation: float, runs: Sequence[RunLikelihood], run_deviation: float) -> Belief:
+def rate_posterior(
+    grid: Floats, prior_deviation: float, runs: Sequence[RunLikelihood], run_deviation: float
+) -> Posterior:
     """Posterior of ln factor after runs, from a normal prior around 0; widened where left-out runs are not predicted."""
-    belief = _rate_belief(grid, prior_deviation, runs, run_deviation)
+    posterior = _rate_posterior(grid, prior_deviation, runs, run_deviation)
     if len(runs) < _FEWEST:
-        return belief
+        return posterior
     misses = []
     for left, run in enumerate(runs):
-        others = _rate_belief(grid, prior_deviation, [*runs[:left], *runs[left + 1 :]], run_deviation)
+        others = _rate_posterior(grid, prior_deviation, [*runs[:left], *runs[left + 1 :]], run_deviation)
         mean = float(run.own @ grid)
         own = sqrt(float(run.own @ (grid - mean) ** 2))
         misses.append((mean - others.mean) / hypot(hypot(others.deviation, others.run_deviation), own))
-    return belief.widened(_widening(misses))
+    return posterior.widened(_widening(misses))
 
 
-def _rate_belief(grid: Floats, prior_deviation: float, runs: Sequence[RunLikelihood], run_deviation: float) -> Belief:
+def _rate_posterior(
+    grid: Floats, prior_deviation: float, runs: Sequence[RunLikelihood], run_deviation: float
+) -> Posterior:
     logs = -0.5 * (grid / prior_deviation) ** 2 + np.zeros((len(STRAYS), len(_SHARED), 1))
     for each in runs:
         logs = logs + each.of_kitchen
@@ -109,34 +113,34 @@ def _rate_belief(grid: Floats, prior_deviation: float, runs: Sequence[RunLikelih
     weights /= weights.sum()
     of_grid, of_stray = weights.sum(axis=(0, 1)), weights.sum(axis=(1, 2))
     mean = float(of_grid @ grid)
-    return Belief(
+    return Posterior(
         mean=mean,
         deviation=sqrt(float(of_grid @ (grid - mean) ** 2)),
         run_deviation=run_deviation * sqrt(float(of_stray @ STRAYS**2)),
     )
 
 
-def normal_belief(
+def normal_posterior(
     prior_mean: float, prior_deviation: float, seen: Sequence[tuple[float, float]], run_deviation: float, shared: float
-) -> Belief:
+) -> Posterior:
     """Posterior of a figure after (value, error) of runs, all normal; widened where left-out runs are not predicted.
 
     ``run_deviation`` is the usual stray, ``shared`` the deviation of an error that all runs share.
     """
-    belief = _normal_belief(prior_mean, prior_deviation, seen, run_deviation, shared)
+    posterior = _normal_posterior(prior_mean, prior_deviation, seen, run_deviation, shared)
     if len(seen) < _FEWEST:
-        return belief
+        return posterior
     misses = []
     for left, (value, error) in enumerate(seen):
         others = [*seen[:left], *seen[left + 1 :]]
-        found = _normal_belief(prior_mean, prior_deviation, others, run_deviation, shared)
+        found = _normal_posterior(prior_mean, prior_deviation, others, run_deviation, shared)
         misses.append((value - found.mean) / hypot(hypot(found.deviation, found.run_deviation), error))
-    return belief.widened(_widening(misses))
+    return posterior.widened(_widening(misses))
 
 
-def _normal_belief(
+def _normal_posterior(
     prior_mean: float, prior_deviation: float, seen: Sequence[tuple[float, float]], run_deviation: float, shared: float
-) -> Belief:
+) -> Posterior:
     """Closed form for each stray, weighted by its likelihood of the runs.
 
     The runs scatter around the sum of the kitchen's figure and the shared error. The prior separates the two.
@@ -156,7 +160,7 @@ def _normal_belief(
     weights = _STRAY_WEIGHTS * np.exp(evidences - evidences.max())
     weights /= weights.sum()
     mean = float(weights @ means)
-    return Belief(
+    return Posterior(
         mean=prior_mean + mean,
         deviation=sqrt(float(weights @ (spreads + (means - mean) ** 2))),
         run_deviation=run_deviation * sqrt(float(weights @ STRAYS**2)),
