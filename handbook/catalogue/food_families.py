@@ -45,11 +45,18 @@ _VISCERA = frozenset(
         "haggis",
     ]
 )
+#: Words in the names of plants that are poisonous raw, of wild plants that are mistaken for poisonous ones, and of
+#: sprouted seeds; common knowledge of the kitchen, no source, and not complete.
+_POISONOUS = (
+    "cassava", "manioc", "yuca", "bamboo", "taro", "lupin", "castor", "wild", "chanterelle", "morel", "bolete",
+    "elderberr", "bitter almond", "apricot kernel", "fiddlehead", "bracken", "ackee", "pokeweed", "cycad", "bean sprout",
+    "alfalfa", "seed sprout", "sprouted",
+)  # fmt: skip
 _NITRITE_FISH = ("salmon", "sablefish", "shad")  # 21 CFR 172.175(a)(2)
 
 
-#: Beginnings of the names of fish that are farmed for the table; common practice, no source. Any other fish is caught,
-#: whatever a page says.
+#: First words of the names of farmed fish; common practice, no source. Any other fish counts as caught, whatever a page
+#: states.
 _FARMED = (
     "salmon, Atlantic", "salmon, chinook", "salmon, coho", "trout", "char", "sturgeon", "eel", "carp", "tilapia",
     "catfish", "halibut", "turbot", "sea bass", "sea bream", "barramundi", "amberjack", "yellowtail", "pangasius",
@@ -57,7 +64,7 @@ _FARMED = (
 
 
 def is_farmed_species(food: Food) -> bool:
-    """Whether fish of this name is farmed at all, and its name does not say that it is wild."""
+    """Whether fish of this name is farmed at all and not named as wild."""
     return food.food_class == "fish" and food.name.startswith(_FARMED) and food.parasite_risk != "wild"
 
 
@@ -89,6 +96,13 @@ def is_loose_roe(food: Food) -> bool:
 def is_olive(food: Food) -> bool:
     """Whether the food is an olive, the one low-acid fruit whose brine a document here speaks of."""
     return food.food_class == "fruit" and "olive" in _words(food)
+
+
+def raw_poison(food: Food) -> str:
+    """The word of a plant's name that tells of a poison of its own, or of germs in its seed; "" for other food."""
+    if food.food_class in ("vegetable", "fruit", "nut", "pulse"):
+        return next((each for each in _POISONOUS if each in food.name.casefold()), "")
+    return ""
 
 
 def is_kidney_bean(food: Food) -> bool:

@@ -1,4 +1,4 @@
-"""Where everything on a chart stands. Templates draw it; no figure is computed here, only positions."""
+"""Layout of the timing chart. Templates draw it. Only positions are computed here, no figures."""
 
 from __future__ import annotations
 
@@ -7,6 +7,7 @@ from math import ceil, log10
 
 from handbook.base.formats import format_time, format_time_range, shorten
 from handbook.page.schedule import Schedule
+from site_build.base.said_words import shorten
 
 WIDTH = 720.0
 MOST_NUMBERS = 6  # about so many ticks on an axis of numbers
@@ -21,7 +22,7 @@ _TIME_STEPS = (
 
 @dataclass(frozen=True, kw_only=True)
 class Tick:
-    """A tick of an axis: where it stands and what it says."""
+    """A tick of an axis: its position and label."""
 
     at: float
     label: str

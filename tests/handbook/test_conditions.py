@@ -103,6 +103,7 @@ def every_case():
         minced(food=TROUT, form="stuffed", salting=LONG_CURE),
         minced(food=CHICKEN, form="stuffed", salting=LONG_CURE),
         minced(form="cut", salting=LONG_CURE),
+        minced(form="tenderised", salting=LONG_CURE),
         minced(form="whole", salting=PICKLE.replace("pickle", "cure")),
         kraut(),
         kraut(food=CUCUMBER, kind="ferment brine"),

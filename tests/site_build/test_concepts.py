@@ -108,6 +108,10 @@ def case_of(report, house):
         end,
         report.course,
         report.allergens,
+        None,
+        0.0,
+        None,
+        "",
     )
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from handbook.acid.food_acidity import food_acidity
 from handbook.base.formats import format_number, format_percent, format_temperature_range, format_time_range
-from handbook.catalogue.food_families import is_kidney_bean
+from handbook.catalogue.food_families import is_kidney_bean, raw_poison
 from handbook.safety.case import SafetyCase
 from handbook.safety.food_state import is_acid_food
 from handbook.safety.judging import NOT_KNOWN, Finding, Rule, caution, fitting, shown, without_limit
@@ -76,9 +76,23 @@ def not_judged(case: SafetyCase) -> tuple[Finding, ...]:
     return ()
 
 
+def own_poison(case: SafetyCase) -> tuple[Finding, ...]:
+    """Plants that hold a poison raw, or are mistaken for such plants, and sprouts: by name, and not judged."""
+    word = raw_poison(case.food)
+    if not word:
+        return ()
+    what = (
+        "germs that grow with the seed"
+        if word in ("bean sprout", "alfalfa", "seed sprout", "sprouted")
+        else "a poison of the raw plant, or of one that looks like it"
+    )
+    message = f"No rule here judges {what}, nor whether this method removes it. Ask someone who knows the plant."
+    return (without_limit(NOT_JUDGED, "act", f"{case.food.name}: {what}", message, certainty=NOT_KNOWN),)
+
+
 def findings(case: SafetyCase) -> tuple[Finding, ...]:
     """All findings of this topic."""
-    return (*acid_food(case), *cooked_pulses(case), *not_judged(case))
+    return (*acid_food(case), *cooked_pulses(case), *own_poison(case), *not_judged(case))
 
 
 def _warm(case: SafetyCase) -> list[Span]:
