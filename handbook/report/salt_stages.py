@@ -26,7 +26,7 @@ from handbook.report.heat_stages import is_frozen, is_wrapped, surroundings, thi
 from handbook.report.stirred_in import is_stirred_in, stirred_stage
 from handbook.report.usual_gain import usual_gain
 from handbook.salt.diffusivity import Diffusivity, salt_diffusivity, sugar_diffusivity
-from handbook.salt.uptake import NOTHING, Piece, Stage
+from handbook.salt.uptake import FRESHENING_WATER, NOTHING, Piece, Stage
 
 WATER_SPREAD = 0.03  # relative, of a food's water between animals (estimate of the handbook)
 NATIVE_SPREAD = 0.30  # relative, of its own sodium (estimate of the handbook)

@@ -91,11 +91,6 @@ def bare(text: str) -> str:
     return text.replace(BEGIN, "").replace(END, "")
 
 
-def shorten(text: str, limit: int) -> str:
-    """The first words of a text, up to ``limit`` characters."""
-    return text if len(text) <= limit else text[: limit - 1].rsplit(" ", 1)[0] + " …"
-
-
 def install_words(environment: Environment) -> None:
     """Give the templates of ``environment`` their words. Translations are escaped, since a catalogue is data."""
     environment.add_extension("jinja2.ext.i18n")

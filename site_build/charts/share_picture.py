@@ -11,6 +11,7 @@ from io import BytesIO
 from markupsafe import escape
 from PIL import Image, ImageDraw, ImageFont
 
+from handbook.page.schedule import ScheduledStep
 from handbook.report.method_report import Report
 from site_build.base.local_formats import format_time, format_time_range
 from site_build.base.local_forms import local

@@ -7,7 +7,6 @@ from math import ceil, log10
 
 from handbook.base.formats import format_time, format_time_range, shorten
 from handbook.page.schedule import Schedule
-from site_build.base.said_words import shorten
 
 WIDTH = 720.0
 MOST_NUMBERS = 6  # about so many ticks on an axis of numbers

@@ -191,7 +191,7 @@ def findings(case: SafetyCase) -> tuple[Finding, ...]:
 def _salt_at_start(case: SafetyCase) -> tuple[Range | None, Range | None]:
     """Salt of food and brine together, and of the brine as made, when the souring begins: what is salted later keeps
     nothing from starting."""
-    first = _fermenting(case)[0].number
+    first = souring_spans(case)[0].number
     if _is_watered(case, first):
         return None, None
     steps = case.method.steps
@@ -220,7 +220,7 @@ def _is_watered(case: SafetyCase, first: int) -> bool:
 
 
 def _unknown_salt(case: SafetyCase) -> str:
-    watered = _is_watered(case, _fermenting(case)[0].number)
+    watered = _is_watered(case, souring_spans(case)[0].number)
     return "plain water has taken salt out again before it sours" if watered else "the salt is not computed"
 
 

@@ -125,6 +125,20 @@ def stood_sealed(case: SafetyCase) -> tuple[Finding, ...]:
     return ()
 
 
+def _kept_warm(pack: str, temperature: float, line: int) -> tuple[Finding, ...]:
+    """The stop of a closed or sealed pack that is kept above the cold."""
+    if pack not in ("jar", "bottle", "vacuum"):
+        return ()
+    message = (
+        "A pH that is only stated on the page, or only measured in the brine, does not make a jar safe on a shelf."
+    )
+    if pack == "vacuum":
+        message = "Packed without air, warm, and with no measured barrier."
+    kept = f"{'vacuum pack' if pack == 'vacuum' else f'closed {pack}'} kept at {format_temperature(temperature)}"
+    mend = f"keep it at {format_temperature(_cold())} or colder"
+    return (_stop(SEALED, kept, message, KNOWN_TO_FAIL, line, mend),)
+
+
 def _too_long(part: list[Span], medium: str, time: float, days: float) -> Finding:
     longest = max(part, key=lambda each: each.longest)
     at = format_temperature_range(longest.around) if longest.around is not None else "no stated temperature"
