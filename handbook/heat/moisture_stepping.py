@@ -117,9 +117,7 @@ class MoistureStepper:
         squeezed = (juice + juice_per_flow * state.heat_flow) * per_area
         dew = np.maximum(-state.evaporation, 0.0)
         spilling = np.minimum(state.spilling, squeezed + dew)
-        diffusivity = drying.moisture_diffusivity(body.temperature) * self.diffusivity_factor
-        if around.is_drying or chamber[0] < drying.DRIES_BELOW:
-            diffusivity = diffusivity * drying.dried_share(state.surface_moisture, state.mean_moisture, self.fat_free)
+        diffusivity = self._moisture_diffusivity(around, chamber, body)
         resistance = reach / (own.biot * body.solid_density * diffusivity)
         fourier = diffusivity * length / (reach * reach)
         free, new, left = self._free_moisture(fourier, resistance, state.evaporation - squeezed - soaked + spilling)
