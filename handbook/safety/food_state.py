@@ -11,6 +11,7 @@ from handbook.brine import nitrite as curing
 from handbook.brine.make_up import MakeUp
 from handbook.catalogue.food_families import RISKY_RAW, is_farmed_species, is_loose_roe, is_tuna
 from handbook.catalogue.foods import Food
+from handbook.page.heated import dries
 from handbook.page.salting import Glaze, Salting
 from handbook.safety.case import SafetyCase
 from handbook.safety.limits import figure
@@ -138,9 +139,9 @@ def is_cooked_plant(case: SafetyCase) -> bool:
 
 
 def _is_dried_plant(case: SafetyCase) -> bool:
-    """Whether a vegetable or fruit loses so much weight on the page that it is dried for keeping: the rules of keeping
-    without a fridge then judge it."""
-    lost = sum(step.loss.low for step in case.method.steps if step.loss is not None)
+    """Whether a vegetable or fruit loses so much weight in drying that it is dried for keeping: the rules of keeping
+    without a fridge then judge it. What boils away in a pan dries nothing."""
+    lost = sum(step.loss.low for step in case.method.steps if step.loss is not None and dries(step))
     return lost >= notion("plant-dried-by")
 
 

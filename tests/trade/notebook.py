@@ -79,8 +79,7 @@ class Note:
     def text(self) -> str:
         """The page as an author writes it."""
         page = yaml.load(self.page, Loader=yaml.BaseLoader)
-        whole = changed({}, {"title": self.name.replace("-", " ").capitalize(), **page})
-        return page_text(whole)
+        return page_text(changed({}, {"title": self.name.replace("-", " ").capitalize(), **page}))
 
 
 @functools.cache
