@@ -17,6 +17,8 @@ MEAT = (*RED_MEAT, "poultry")
 FLESH = (*FISH, *MEAT)
 #: Foods that are a raw-food risk until they are cooked through.
 RISKY_RAW = (*FLESH, "egg")
+#: Foods of plants that lie in a brine or a juice of their own.
+PLANTS = ("vegetable", "fruit", "pulse")
 #: Foods other than muscle: they keep their weight in brine and lose no juice.
 FIRM = tuple(each for each in FOOD_CLASSES if each not in FLESH)
 
@@ -53,8 +55,8 @@ _POISONOUS = (
 _NITRITE_FISH = ("salmon", "sablefish", "shad")  # 21 CFR 172.175(a)(2)
 
 
-#: Beginnings of the names of fish that are farmed for the table; common practice, no source. Any other fish is caught,
-#: whatever a page says.
+#: First words of the names of farmed fish; common practice, no source. Any other fish counts as caught, whatever a page
+#: states.
 _FARMED = (
     "salmon, Atlantic", "salmon, chinook", "salmon, coho", "trout", "char", "sturgeon", "eel", "carp", "tilapia",
     "catfish", "halibut", "turbot", "sea bass", "sea bream", "barramundi", "amberjack", "yellowtail", "pangasius",
@@ -62,7 +64,7 @@ _FARMED = (
 
 
 def is_farmed_species(food: Food) -> bool:
-    """Whether fish of this name is farmed at all, and its name does not say that it is wild."""
+    """Whether fish of this name is farmed at all and not named as wild."""
     return food.food_class == "fish" and food.name.startswith(_FARMED) and food.parasite_risk != "wild"
 
 

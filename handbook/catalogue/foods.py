@@ -17,7 +17,7 @@ FOOD_CLASSES = (
     "pulse",
 )  # fmt: skip
 #: Names of the usual lists of allergens (from memory), including those of ingredients. Lists differ in whether they
-#: name wheat or gluten, so both stand here.
+#: name wheat or gluten, so both are here.
 ALLERGENS = (
     "fish", "crustacean", "mollusc", "milk", "egg", "soy", "wheat", "gluten", "celery", "mustard", "sesame", "peanut",
     "nuts", "lupin", "sulphite",
@@ -65,7 +65,7 @@ class Food:
     source: str
     trust: str = ""
     parasite_risk: str = ""
-    #: What the house calls it besides (other_names.csv).
+    #: The house's other names for it (other_names.csv).
     house_names: tuple[str, ...] = ()
 
     @property

@@ -179,7 +179,7 @@ def surroundings(stage: HeatStage, draws: Draws, pressure: float) -> Surrounding
 
     Notes
     -----
-    Samples beyond what is stated are set to that limit.
+    Samples beyond the stated limit are set to it.
     Source: [hyland-wexler-1983] for the limit of vapour; [heat-estimates] for unstated humidity.
     Valid for air, water and steam as HeatStage allows them.
 

@@ -1,4 +1,4 @@
-"""The amounts of an ingredient list: a mass, a household volume, pieces, a share, or what is to be reached with it."""
+"""The amounts of an ingredient list: a mass, a household volume, pieces, a share, or a target to reach."""
 
 from __future__ import annotations
 
@@ -21,9 +21,9 @@ _GAUGES = (
     (re.compile(r"(?:to )?(?:Baum[ée] (\d{1,2}(?:\.\d)?)|(\d{1,2}(?:\.\d)?) ?°? ?Baum[ée])"), "Baumé", 0.3, 33.0),
 )
 _TO = re.compile(r"to (?P<number>.+?%) (?:in the [a-z]+(?: [a-z]+)?|of (?P<base>[a-z ]+))")
-#: Highest salt aimed at: saturated brine.
+#: Highest target for salt: saturated brine.
 _MOST_SALT = 0.26
-#: What cooks say for the base of a share.
+#: Cooks' words for the base of a share.
 BASE_WORDS = {
     **{each: each for each in BASES},
     "the food": "food", "meat": "food", "the meat": "food", "fish": "food", "the fish": "food", "green weight": "food",
@@ -35,9 +35,9 @@ COUNTED = (
     "piece", "pieces", "leaf", "leaves", "clove", "cloves", "sprig", "sprigs", "stick", "sticks", "pod", "pods",
     "berry", "berries", "whole",
 )  # fmt: skip
-#: Words of amounts whose weight nobody knows.
+#: Words for amounts of unknown weight.
 VAGUE = ("bunch", "bunches", "pinch", "handful", "head", "heads", "dash", "splash", "knob", "glug")
-#: Stands in for a vague amount while a faulty page is read.
+#: Replaces a vague amount while a faulty page is read.
 _PINCH = parse_quantity("10 g", "mass")
 _SHARE = re.compile(r"(?P<number>.+?(?:%|percent|ppm))\s+of\s+(?P<base>[a-z ]+)")
 _BARE_SHARE = re.compile(r"[\d. /½¼¾⅓⅔]+(?:%|percent)")
@@ -90,7 +90,7 @@ class Gauge:
 
 @dataclass(frozen=True, kw_only=True)
 class CurePpm:
-    """The mass of curing salt that brings ingoing ``ppm`` of ``salt``: nitrite or nitrate."""
+    """The mass of curing salt that gives an ingoing ``ppm`` of ``salt``: nitrite or nitrate."""
 
     ppm: float
     salt: str

@@ -15,7 +15,7 @@ SHAPES = ("slab", "block", "cylinder", "sphere", "oval", "joint", "roll", "loin"
 #: several foods; stuffed food holds a filling, which counts as minced.
 FORMS = ("whole", "cut", "tenderised", "minced", "mixed", "stuffed")
 CASINGS = ("none", "natural", "collagen", "fibrous", "plastic")
-#: How the food comes to the kitchen.
+#: State of the food when it comes to the kitchen.
 FOOD_STATES = ("raw", "partly cooked", "cooked")
 
 LENGTHS = 'a length of 0.5 mm to 1 m, such as "20 mm" or "3/4 in"'
@@ -92,7 +92,7 @@ class PieceShape:
 
     @property
     def worked_form(self) -> str:
-        """The form by which the food is judged: what was outside of cut pieces is inside once they fill a casing."""
+        """The form by which the food is judged: cut pieces in a casing count as minced, since their surfaces are inside."""
         return "minced" if self.form == "cut" and self.casing != "none" else self.form
 
 

@@ -44,7 +44,8 @@ def evaluate(
 ) -> Report:
     """The report of the ``written`` method in ``house``, with the kitchen's own figures where a ``calibration`` gives them.
 
-    ``recorded`` are the times of steps with a measured end by the runs. The findings are those of this evaluation; house_report.py merges them for the page.
+    ``recorded`` are the recorded times of steps with a measured end. The findings are those of this evaluation;
+    house_report.py merges them for the page.
 
     Raises
     ------
@@ -99,7 +100,7 @@ def evaluate(
 
 
 def judged_for(audience: str, report: Report) -> Report:
-    """The report with the findings of another audience's guidance. Its figures are the same: no model reads the audience."""
+    """The report with the findings of another audience's guidance. The figures are the same: no model reads the audience."""
     cases = tuple(replace(case, house=case.house.for_audience(audience)) for case in report.cases)
     return replace(report, cases=cases, findings=_findings(cases))
 

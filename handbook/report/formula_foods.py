@@ -1,4 +1,4 @@
-"""The food of a page: the one it names, or what its formula mixes; and the foods that the safety rules judge it as."""
+"""The food of a page: the one it names, or the mixture of its formula; and the foods for the safety rules."""
 
 from __future__ import annotations
 
@@ -14,14 +14,14 @@ from handbook.catalogue.mixed_foods import mixed_food, with_own
 from handbook.catalogue.tables import Tables
 from handbook.page.method import Method
 
-#: Foods of animals: where a mixture holds one, the vegetables in it are judged as part of it.
+#: Animal foods: in a mixture with one, the vegetables are judged as part of it.
 _ANIMAL = (*FLESH, "egg", "cheese")
 
 
 @dataclass(frozen=True, kw_only=True)
 class PageFood:
-    """The food of a page: ``food`` as the models take it, and its ``parts`` with their shares, the page's own food alone
-    where it has no formula. ``meat_share`` is the share of meat, poultry, fish, egg and cheese; 1 where there is none."""
+    """The food of a page: ``food`` for the models, and its ``parts`` with their shares. Without a formula the page's
+    own food is the only part. ``meat_share`` is the share of meat, poultry, fish, egg and cheese; 1 where there is none."""
 
     food: Food
     parts: tuple[tuple[Food, float], ...]
@@ -29,7 +29,7 @@ class PageFood:
 
     @property
     def judged(self) -> tuple[Food, ...]:
-        """The mixture under the name and class of each part that the rules judge it as, the page's own food first."""
+        """The mixture with the name and class of each part that the rules judge, the page's own food first."""
         animal = [each for each, _ in self.parts if each.food_class in _ANIMAL]
         names = animal or [each for each, _ in self.parts]
         mixed = {part: getattr(self.food, part) for part in _SHARED}

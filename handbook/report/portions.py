@@ -45,7 +45,7 @@ class Portion:
 
 @dataclass(frozen=True, kw_only=True)
 class GlazeOnFood:
-    """What all glazes of the written batch leave on the food, in kg of salt, sodium and sugars."""
+    """Salt, sodium and sugars in kg that all glazes of the written batch leave on the food."""
 
     salt: float
     sodium: float
@@ -53,7 +53,7 @@ class GlazeOnFood:
 
 
 def glaze_on_food(glazes: Sequence[tuple[MakeUp, float]]) -> GlazeOnFood:
-    """What stays on the food of glazes, each with the mass in kg of it that stays."""
+    """Salt, sodium and sugars from glazes, each given with the mass in kg that stays on."""
     found = dict.fromkeys(("salt", "sodium", "sugars"), 0.0)
     for made, stays in glazes:
         for what in found:
@@ -62,14 +62,14 @@ def glaze_on_food(glazes: Sequence[tuple[MakeUp, float]]) -> GlazeOnFood:
 
 
 def finished_salt(salt: Range, food: float, glazes: GlazeOnFood, batch: float) -> Range:
-    """Salt / finished food with the salt of what stays on of the glazes.
+    """Salt / finished food, including the salt of the glazes that stay on.
 
     x = x_f + g_s / (M m)
 
     Parameters
     ----------
     salt : salt of the food alone / finished food, x_f
-    food : finished mass / green weight, m; losses of weight are weighed with the glaze on
+    food : finished mass / green weight, m; weighed with the glaze on
     batch : green weight M, kg
     """
     more = glazes.salt / batch / food
@@ -77,7 +77,7 @@ def finished_salt(salt: Range, food: float, glazes: GlazeOnFood, batch: float) -
 
 
 def states_losses(method: Method) -> bool:
-    """Whether any step states what the food loses or gains."""
+    """Whether any step states a loss or gain of weight."""
     return any(step.loss or step.gain or step.waits_for == WEIGHT_LOSS for step in method.steps)
 
 
@@ -101,10 +101,10 @@ def portion(
     glazes: GlazeOnFood,
     finished: Yield,
 ) -> Portion:
-    """Mass, sodium and sugar of one portion, with what stays on of every glaze.
+    """Mass, sodium and sugar of one portion, including the glaze that stays on.
 
-    Salt stays in the food when water leaves, so sodium depends on the raw batch and not on the yield. The range is that
-    of the salt. Sodium from other sources than salt and the food itself is left out.
+    Salt stays in the food when water leaves, so sodium depends on the raw batch and not on the yield. Its range is that
+    of the salt. Other sodium than that of salt and of the food itself is left out.
     """
     batch = method.batches.written_for.low
     count = method.front_matter.portions

@@ -26,18 +26,18 @@ from handbook.report.heat_stages import is_frozen, is_wrapped, surroundings, thi
 from handbook.report.stirred_in import is_stirred_in, stirred_stage
 from handbook.report.usual_gain import usual_gain
 from handbook.salt.diffusivity import Diffusivity, salt_diffusivity, sugar_diffusivity
-from handbook.salt.uptake import NOTHING, Piece, Stage
+from handbook.salt.uptake import FRESHENING_WATER, NOTHING, Piece, Stage
 
 WATER_SPREAD = 0.03  # relative, of a food's water between animals (estimate of the handbook)
 NATIVE_SPREAD = 0.30  # relative, of its own sodium (estimate of the handbook)
 COLDEST = 268.15  # K
-WARMEST = 353.15  # K: upper end of the uptake model's rates; hotter food is computed at it
-FRESHENING_WATER = 3.0  # kg per kg of food, where a page states none (common practice, no source)
+WARMEST = 353.15  # K: upper end of the uptake model's rates; hotter food is computed at this temperature
 COOKING_WATER = 2.0  # kg per kg of food, where a page states none (common practice, no source)
 RINSE = Range(3.0, 10.0, 30.0)  # s
 RINSED_WITHIN = 1800.0  # s: a batch in water for longer, or with a stated amount of water, is freshened (estimate)
-BRIEF, MOMENT = 3600.0, 600.0  # s: work by hand, and any step, for up to here moves no salt worth a stage (estimate)
-LOST_AT_REST = 0.05  # of the weight: food that loses more dries (estimate)
+#: s: up to this time work by hand, and any step, moves too little salt for a stage (estimate).
+BRIEF, MOMENT = 3600.0, 600.0
+LOST_AT_REST = 0.05  # of the weight: food that loses more counts as drying (estimate)
 FIRST_GUESS = 24 * 3600.0
 MOST_MIXED_IN = 0.9  # of green weight: bound of the model
 MOST_PUMPED_SALT = 0.9  # of what is pumped or mixed in: bound of the model; dry salt in mince is a little above it
@@ -116,7 +116,8 @@ def salt_inputs(
 ) -> SaltInputs | None:
     """Translate the method's steps into a piece and stages; None for a page without a salting.
 
-    ``makes`` are the make-ups of its saltings, and of its glazes for what is stirred in. A ``calibration`` replaces published figures by the kitchen's own. Raises RangeError as the uptake model does.
+    ``makes`` are the make-ups of its saltings, and of its glazes that are stirred in. A ``calibration`` replaces
+    published figures by the kitchen's own. Raises RangeError as the uptake model does.
     """
     if all(method.lies_in(step) is None for step in method.steps):
         return None
@@ -134,10 +135,10 @@ def weight_filled(method: Method, makes: dict[str, MakeUp]) -> float:
     return 1.0 + sum(mixed) / method.batches.written_for.low
 
 
-def moves_salt(step: Step, follows_heat: bool = False) -> bool:
-    """Whether salt moves in the food in a step after the salting. Frozen food and a pan beside the food take no part;
-    a moment, or an hour of work by hand, is too brief to count unless it loses weight, is heated or is in water. Food
-    that is still hot from the fire drips in any moment.
+def moves_salt(step: Step, follows_heat: bool) -> bool:
+    """Whether salt moves in the food in a step after the salting. Frozen food and a pan beside the food do not count. A
+    short step (see BRIEF and MOMENT) counts only if the food loses weight, is heated or is in water. Food that is still
+    hot drips in any step.
     """
     if is_frozen(step) or step.is_beside_food:
         return False
@@ -182,7 +183,7 @@ def _uncalibrated(
     course: HeatCourse | None,
     calibration: Calibration | None,
 ) -> SaltInputs | None:
-    """The inputs with the published diffusivity and change of weight; losses of weight are the kitchen's own."""
+    """The inputs with the published diffusivity and change of weight, and with the kitchen's own losses of weight."""
     stages: list[Stage] = []
     steps: list[tuple[int, ...]] = []
     salting, index = None, 0
@@ -239,7 +240,7 @@ def _salting_stage(step: Step, salting: Salting, made: MakeUp, method: Method, f
         name=salting.name,
     )
     if process in (Process.PUMPED, Process.MIXED_IN):
-        # A cure mixed into minced food is in it at once and stays, as a pumped brine does.
+        # A cure mixed into minced food enters at once and stays, like a pumped brine.
         pump = Range.of(salting.pump) if salting.pump else Range.exact(made.mass / batch)
         if process is Process.MIXED_IN and pump.high > MOST_MIXED_IN:
             read = f"{pump.high:.3g} kg of {salting.name} to 1 kg of food"
@@ -253,7 +254,8 @@ def _salting_stage(step: Step, salting: Salting, made: MakeUp, method: Method, f
             pump_sugar_fraction=Range.exact(made.sugar_mass_fraction),
         )
     if process is Process.DRY_CURED:
-        return with_stated_loss(step, replace(stage, drawn_water=usually_drawn(stage, food)))
+        drawn = stage.drawn_water if salting.covers_food else usually_drawn(stage, food)
+        return with_stated_loss(step, replace(stage, drawn_water=drawn))
     gain = _gain(step, made, food)
     if step.gain and gain.typical > made.mass / batch:
         allowed = f"at most the brine, {made.mass / batch:.1%} of green weight"
@@ -262,7 +264,7 @@ def _salting_stage(step: Step, salting: Salting, made: MakeUp, method: Method, f
 
 
 def _stated_change(step: Step) -> Range | None:
-    """Weight that the step says the food gains, of green weight, below 0 where it loses; None where it says nothing."""
+    """Stated gain of weight in a step, of green weight, below 0 for a loss; None where nothing is stated."""
     if step.gain:
         return Range.of(step.gain)
     return Range(-step.loss.high, -step.loss.middle, -step.loss.low) if step.loss else None
@@ -297,7 +299,7 @@ def _later_stage(step: Step, number: int, around: _Around) -> Stage | None:
         # The step's time is for the batch; each piece is in the water for seconds (common practice, no source).
         return Stage(kind="rinse", duration=RINSE, temperature=_temperature(step, around.house), name=step.do)
     if clock is None:
-        duration = Range.of(step.time) if step.time else NOTHING  # without a time the schedule names the fault
+        duration = Range.of(step.time) if step.time else NOTHING  # the schedule reports a missing time
         stage = Stage(kind="rest", duration=duration, temperature=_temperature(step, around.house), name=step.do)
     else:
         stage = Stage(
@@ -326,8 +328,8 @@ def _later_stage(step: Step, number: int, around: _Around) -> Stage | None:
 
 
 def _water_left(step: Step, clock: FoodClock, around: _Around) -> float:
-    """Share of the water that stays at least. A cure or a rest that drew water leaves less to dry off than the heat run or
-    a stated loss knows of; a loss that no food could have stays a fault.
+    """Minimum share of the water that stays. After a cure or a rest that drew water there is less to lose than the heat
+    run or a stated loss assumes. An impossible loss remains a fault.
     """
     if step.loss is None:
         return 0.5 * min(clock.water_left, 1.0)
@@ -335,7 +337,7 @@ def _water_left(step: Step, clock: FoodClock, around: _Around) -> float:
 
 
 def _is_in_water(step: Step) -> bool:
-    """Whether plain water touches the food, so that salt leaves it: bare in water, or cooked bare in it."""
+    """Whether plain water touches the food, so that salt leaves it: uncovered in water, or cooked uncovered in it."""
     if is_wrapped(step) or step.medium not in (None, "water"):
         return False
     return step.is_in_plain_water or (heats(step) and step.air == "water")
@@ -350,7 +352,8 @@ def _is_rinse(step: Step) -> bool:
 def _losses(step: Step, clock: FoodClock | None, around: _Around) -> tuple[Range, Range]:
     """Water that evaporates and juice that drips in a step, of the weight at its start, 0 or more.
 
-    By the loss of weight that ends the step, else by the kitchen's own runs, else as stated, else as computed by the heat model, which tells juice from vapour.
+    In this order: the loss of weight that ends the step, the kitchen's own runs, the stated loss, the loss computed by
+    the heat model, which separates juice from vapour.
     """
     calibration = around.calibration
     if step.until is not None and step.until.what == WEIGHT_LOSS and step.until.value is not None:
@@ -370,8 +373,8 @@ def _losses(step: Step, clock: FoodClock | None, around: _Around) -> tuple[Range
 
 
 def _drips(step: Step) -> bool:
-    """Whether what a step loses is juice with its salt: in water or steam, under brine or juice, and what hands press out or
-    sieve off in minutes. Anything else evaporates.
+    """Whether the loss of a step is juice with its salt: in water or steam, under brine or juice, or pressed or sieved
+    by hand in minutes. Any other loss evaporates.
     """
     is_in_water = heats(step) and step.air in ("water", "steam")
     is_under_juice = step.stage == "ferment" or step.medium in ("brine", "jar")

@@ -17,7 +17,8 @@ def unknown_salt(method: Method, mixtures: Mapping[str, MakeUp], food: Food) -> 
 
     Raises
     ------
-    PageError   an amount or a time of the page is computed to a target of salt, which such an ingredient leaves open
+    PageError   an amount or a time of the page depends on a target salt, which cannot be computed with such an
+    ingredient
     """
     parts = [part.ingredient for made in mixtures.values() for part in made.parts]
     names = [each.name for each in parts if each.is_salt_unknown]

@@ -1,7 +1,7 @@
-"""What the food of a method is, for every rule: raw or cooked through, cured, minced, packed without air, kept cold.
+"""The state of the food, for every rule: raw or cooked through, cured, minced, packed without air, kept cold.
 
-Each notion is defined here once, on the food, its steps and its computed figures. What goes on while food is left for
-long stands in handbook.safety.ripening, which conditions hold in handbook.safety.held_conditions.
+Each concept is defined here once, from the food, its steps and its computed figures. Souring and drying are in
+handbook.safety.ripening, the conditions of limits in handbook.safety.held_conditions.
 """
 
 from __future__ import annotations
@@ -15,11 +15,11 @@ from handbook.page.salting import Glaze, Salting
 from handbook.safety.case import SafetyCase
 from handbook.safety.limits import figure
 from handbook.safety.notions import notion
-from handbook.safety.step_times import heat_works, stated_core, stated_ph, works
+from handbook.safety.step_times import heat_works, measurement, stated_core, stated_ph, works
 
-#: K: a core from here on is cooked through.
+#: K: food is cooked through from this core.
 COOKED_THROUGH = notion("cooked-through")
-#: K: food kept warmer than this is kept without a fridge.
+#: K: food kept above this is kept without a fridge.
 COLD_AT_MOST = notion("fridge")
 #: Share of vinegar in a brine from which food counts as pickled.
 PICKLED_FROM = notion("pickled")
@@ -31,7 +31,7 @@ COVERS = notion("covers")
 _NO_PICKLE = ("nut", "pulse")
 #: Packs in which no air reaches the food.
 NO_AIR_PACKS = ("vacuum", "brine", "oil", "jar", "bottle", "can")
-#: Words in a fish's name that tell of the families that form histamine; which fish belongs where is from memory.
+#: Words in a fish's name that identify the families that form histamine. The list is from memory.
 HISTAMINE_NAMES = frozenset(
     [
         "tuna",
@@ -62,7 +62,7 @@ HISTAMINE_NAMES = frozenset(
 
 
 def is_heated(case: SafetyCase) -> bool:
-    """Whether any step heats the food; that does not make it cooked through."""
+    """Whether any step heats the food, cooked through or not."""
     return bool(heat_works(case))
 
 
@@ -77,7 +77,7 @@ def is_cooked_through(case: SafetyCase) -> bool | None:
 
 
 def is_raw(case: SafetyCase) -> bool:
-    """Whether animal food comes raw and ends on the page with no heat at all."""
+    """Whether animal food starts raw and no step heats it."""
     return case.food.food_class in RISKY_RAW and case.method.pieces.state != "cooked" and not is_heated(case)
 
 
@@ -125,12 +125,14 @@ def is_acid_food(case: SafetyCase) -> bool:
 
 
 def is_cooked_plant(case: SafetyCase) -> bool:
-    """Whether a vegetable or fruit comes cooked or is heated on the page, and neither vinegar, acid of its own nor a
-    measured pH keeps it: what a kitchen may not leave out of the cold. Pulses have a class of their own."""
+    """Whether a vegetable or fruit comes cooked or is heated on the page, and neither vinegar, acid of its own, a measured
+    pH nor a measured dryness keeps it: what a kitchen may not leave out of the cold. Pulses have a class of their own."""
     if case.food.food_class not in ("vegetable", "fruit") or is_pickled(case) or is_acid_food(case):
         return False
-    acid = stated_ph(case)
-    if acid is not None and acid.high <= figure("ferment-ph-acidified", "ph"):
+    acid, activity = stated_ph(case), measurement(case, "water activity")
+    if acid is not None and acid.high <= figure("shelf-stable", "ph"):
+        return False
+    if activity is not None and activity.value <= figure("shelf-stable", "water_activity"):
         return False
     return (is_heated(case) or case.method.pieces.state == "cooked") and not _is_dried_plant(case)
 
@@ -148,7 +150,7 @@ def is_perishable(case: SafetyCase) -> bool:
 
 
 def forms_histamine(food: Food) -> bool:
-    """Whether the fish forms histamine: as its row says, or as its name does, whatever a house's row says."""
+    """Whether the fish forms histamine, by its row or by its name. A house's row cannot deny it."""
     words = food.name.replace(",", " ").casefold().split()
     return food.is_scombroid or (
         food.food_class == "fish" and any(word.rstrip("s") in HISTAMINE_NAMES for word in words)
@@ -156,12 +158,12 @@ def forms_histamine(food: Food) -> bool:
 
 
 def is_minced(case: SafetyCase) -> bool:
-    """Whether minced food is in it: minced food itself, or the filling of stuffed food."""
+    """Whether the food is minced, or stuffed with a filling."""
     return case.method.pieces.worked_form in ("minced", "mixed", "stuffed")
 
 
 def is_injected(case: SafetyCase) -> bool:
-    """Whether brine is pumped in, so that what was outside is inside."""
+    """Whether brine is pumped in, which carries bacteria from the surface to the inside."""
     return any(each.pump is not None for each in case.method.saltings)
 
 
@@ -176,25 +178,25 @@ def is_intact(case: SafetyCase) -> bool:
 
 
 def curing_saltings(case: SafetyCase) -> tuple[tuple[Salting | Glaze, MakeUp], ...]:
-    """The saltings and glazes that bring nitrite or nitrate, with what they are made up of."""
+    """The saltings and glazes that contain nitrite or nitrate, with their make-up."""
     mixtures: tuple[Salting | Glaze, ...] = (*case.method.saltings, *case.method.glazes)
     made = ((each, case.makes.get(each.name)) for each in mixtures)
     return tuple((each, make_up) for each, make_up in made if make_up is not None and make_up.has_cure)
 
 
 def has_nitrate(case: SafetyCase) -> bool:
-    """Whether a salting brings nitrate."""
+    """Whether a salting contains nitrate."""
     return any(made.total("nitrate") > 0 for _, made in curing_saltings(case))
 
 
 def is_cured(case: SafetyCase) -> bool:
-    """Whether there is enough ingoing nitrite for the food to cool and keep as cured food."""
+    """Whether there is enough ingoing nitrite to cool and keep the food as cured food."""
     nitrite = case.ingoing_nitrite_ppm
     return nitrite is not None and nitrite.typical >= curing.CURED_FROM
 
 
 def has_no_air(case: SafetyCase) -> bool:
-    """Whether the finished food is kept where no air reaches it."""
+    """Whether the finished food is kept without air."""
     return case.pack in NO_AIR_PACKS
 
 
@@ -204,7 +206,7 @@ def is_vacuum_packed(case: SafetyCase) -> bool:
 
 
 def is_only_frozen(case: SafetyCase) -> bool:
-    """Whether the page keeps the food frozen and gives it no cold life."""
+    """Whether the page keeps the food frozen and states no time in the fridge."""
     keeping = case.method.keeping
     return keeping is not None and keeping.time is None and keeping.frozen is not None
 

@@ -1,4 +1,4 @@
-"""Which conditions of the closed list hold for a method, and which family its food falls under."""
+"""The conditions of the closed list that hold for a method, and the family of its food."""
 
 from __future__ import annotations
 
@@ -34,7 +34,7 @@ from handbook.safety.timeline import before_heat
 
 
 def family_kind(case: SafetyCase) -> str:
-    """The family that the food belongs to, in the words of the limits, from what is done to it and not from its page."""
+    """The family of the food in the words of the limits, from its processing. The page's own kind does not decide."""
     if is_smoked(case):
         return "hot smoke" if is_heated(case) else "cold smoke"
     if is_heated(case):
@@ -48,7 +48,7 @@ def family_kind(case: SafetyCase) -> str:
 
 @once
 def conditions(case: SafetyCase) -> frozenset[Condition]:
-    """The conditions that hold for this method, as the limits ask for them."""
+    """The conditions of limits that hold for this method."""
     parts = (_of_form, _of_food, _of_steps, _of_curing, _of_pack, _of_families)
     return frozenset(each for part in parts for each in part(case))
 
@@ -130,7 +130,7 @@ def _of_pack(case: SafetyCase) -> Iterator[Condition]:
 
 
 def _of_families(case: SafetyCase) -> Iterator[Condition]:
-    """Which family's documents the food falls under."""
+    """The conditions for the documents of a family of foods."""
     food, name = case.food, case.food.name.casefold()
     if food.food_class == "poultry":
         bird = next((each for each in (Condition.CHICKEN, Condition.TURKEY) if name.startswith(each)), None)
@@ -157,7 +157,7 @@ def _of_families(case: SafetyCase) -> Iterator[Condition]:
 
 
 def _is_barred(case: SafetyCase) -> bool:
-    """Whether fish holds, as measured, the salt in its water or the acid that lets it lie a little warmer."""
+    """Whether fish has the measured water-phase salt or acid that allows a slightly warmer store."""
     limit, salt, acid = (
         limits()["cold-holding-salted-fish"],
         measurement(case, "water-phase salt"),

@@ -1,4 +1,4 @@
-"""What goes on in the food while it is left for long: vegetables that sour, meat that dries, raw sausage that sours."""
+"""Slow processes in the food: vegetables that sour, meat that dries, raw sausage that sours."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from handbook.safety.food_state import PICKLED_FROM, is_minced, vinegar_share
 from handbook.safety.notions import notion
 from handbook.safety.timeline import Span, before_heat, timeline
 
-#: K: surroundings above which raw sausage sours, and below which only drying goes on.
+#: K: raw sausage sours above this temperature of its surroundings, and only dries below it.
 SOURS_FROM = notion("sours")
 _JERKY_AIR = (notion("jerky-air-low"), notion("jerky-air-high"))
 
@@ -72,7 +72,7 @@ def drying_spans(case: SafetyCase) -> tuple[Span, ...]:
 
 
 def is_dried_after_heat(case: SafetyCase) -> bool:
-    """Whether meat is heated to a stated core and then loses much of its weight: strips for keeping."""
+    """Whether meat is heated to a stated core and then loses much of its weight, as dried strips do."""
     if case.food.food_class not in MEAT:
         return False
     cored = [each.number for each in timeline(case) if each.is_heat and each.step.core is not None]
@@ -85,7 +85,7 @@ def is_dried_after_heat(case: SafetyCase) -> bool:
 
 
 def warm_sausage_spans(case: SafetyCase) -> tuple[Span, ...]:
-    """The spans in which raw minced meat hangs in the warm to sour, before any heat."""
+    """The spans before any heat in which raw minced meat hangs warm to sour."""
     if case.food.food_class not in MEAT or not is_minced(case):
         return ()
     return tuple(
@@ -100,7 +100,7 @@ def warm_sausage_spans(case: SafetyCase) -> tuple[Span, ...]:
 
 
 def dries_thin(case: SafetyCase) -> bool:
-    """Whether thin meat stays for hours in warm air: jerky by any name."""
+    """Whether thin meat stays in warm air for hours: jerky, whatever the page calls it."""
     if case.food.food_class not in MEAT or case.method.pieces.thickness.low > notion("jerky-thickness"):
         return False
     return any(

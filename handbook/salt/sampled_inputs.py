@@ -1,4 +1,4 @@
-"""Samples of the uncertain inputs of an uptake run, and what they make of the piece."""
+"""Samples of the uncertain inputs of an uptake run, and the piece in each sample."""
 
 from __future__ import annotations
 
@@ -54,7 +54,7 @@ class SampledInputs:
             )
 
     def shares(self, results: Floats) -> tuple[InputShare, ...]:
-        """Share of the spread of ``results``, shape (1 + samples,), that each input makes."""
+        """Share of the spread of ``results``, shape (1 + samples,), that each input causes."""
         return tuple(InputShare(name, stage, part) for (name, stage), part in self._draws.parts_of_spread(results))
 
 

@@ -23,7 +23,7 @@ OUTER_LAYER = 0.003  # m, depth of the outer layer
 class SampledPiece:
     """The piece in all stages, sample by sample, shape (n,), row 0 typical.
 
-    lengths : L [m]; solids : neither water nor salt, of green mass [-]
+    lengths : L [m]; solids : all but water and salt, of green mass [-]
     """
 
     shape: Geometry
@@ -72,9 +72,9 @@ class SampledStage:
 
 #: Courses of salt and sugar, bath of salt, and all salt in food and bath.
 _Courses = tuple[tuple[SoluteCourse, SoluteCourse | None], StirredBath | None, Floats]
-GAIN_TOLERANCE = 2e-4  # of green weight: how near a stated change of weight is met in every sample
+GAIN_TOLERANCE = 2e-4  # of green weight: error allowed for a stated change of weight in every sample
 _GAIN_ROUNDS = 8
-#: Water that food keeps however much is lost, of green weight, and share of a bath's water that food can take up.
+#: Minimum water that food keeps, of green weight, and maximum share of a bath's water that food can take up.
 LEAST_WATER, MOST_OF_BATH = 0.02, 0.9
 LEAST_DRAWN = 0.01  # of green weight: water in which a dry cure dissolves at least [drawn-brine]
 #: Share of its water that a food can lose to a bath (estimate of the handbook).
@@ -94,7 +94,7 @@ def stage_courses(
     piece : SampledPiece
     inputs : SampledStage
     state : SoluteState
-        At the start, with what is pumped in.
+        At the start, including the pumped brine.
     entry : WaterEntry
 
     Returns
@@ -153,7 +153,7 @@ def stage_courses(
 
 
 def pumped_state(stage: Stage, piece: SampledPiece, inputs: SampledStage, state: SoluteState) -> SoluteState:
-    """The state with what a pumped brine adds, everywhere the same.
+    """The state with pumped brine spread evenly through the piece.
 
     s = s_start + pump salt, W = W_start + pump (1 - salt - sugar)
 
@@ -263,7 +263,7 @@ def water_course(
 
 
 def water_entry(stage: Stage, piece: SampledPiece, inputs: SampledStage, state: SoluteState) -> WaterEntry:
-    """Water that crosses from the bath in a stage; below 0 outward.
+    """Water that the food takes up from the bath in a stage; below 0 where it loses water.
 
     gained = -drawn water (dry cure), or weight gain - solutes taken up, of a dry cure -loss - solutes taken up
 
@@ -349,7 +349,7 @@ def _taken(course: SoluteCourse, fourier: Floats, start: Floats) -> Floats:
 
 
 def _secant(missed: Callable[[Floats], Floats], guess: Floats) -> Floats:
-    """Where ``missed`` is within the tolerance of 0 in every sample; its slope is near 1."""
+    """The value at which ``missed`` is within the tolerance of 0 in every sample. Its slope is near 1."""
     before, error_before = guess, missed(guess)
     water = guess - error_before
     for _ in range(_GAIN_ROUNDS):

@@ -68,9 +68,9 @@ class Stage:
     kind
         soak: in a stirred bath (brine, wet cure). dry cure: salt rubbed on, dissolved in the water that it draws.
         inject: brine spread uniformly through the piece, then rest. rinse: clean running water, or a bath of
-        ``bath_water``. freshen: soak in plain water. rest, dry: nothing crosses the surface but water that leaves.
+        ``bath_water``. freshen: soak in plain water. rest, dry: only water leaves through the surface.
     duration : [s]
-    temperature : of bath and food [K]; where it changes, the steady one at which salt diffuses as far
+    temperature : of bath and food [K]; where it changes, the constant temperature at which salt diffuses as far
     bath_water, bath_salt, bath_sugar : [kg / kg green food]; of a dry cure, the cure's own
     water_changes : number of renewals of a freshening bath, at equal intervals
     weight_gain : of green weight, water and solutes together, may be below 0; None: the food keeps its own water
@@ -133,7 +133,7 @@ class Stage:
         return self.kind in ("soak", "dry cure", "freshen") or (self.kind == "rinse" and self.bath_water.low > 0)
 
     def parts(self, course: tuple[float, ...]) -> Floats:
-        """Shares of a course that are past at CURVE_PARTS of the time."""
+        """Shares of a course that are complete at CURVE_PARTS of the time."""
         if not course:
             return CURVE_PARTS
         return np.interp(CURVE_PARTS, np.linspace(0.0, 1.0, len(course)), course)
@@ -158,7 +158,7 @@ class Spread:
 
 @dataclass(frozen=True)
 class TimeRange:
-    """Range of a time; None: never, or not asked of this stage."""
+    """Range of a time; None: never, or not computed for this stage."""
 
     low: float | None
     typical: float | None
@@ -167,7 +167,7 @@ class TimeRange:
 
 @dataclass(frozen=True)
 class InputShare:
-    """Share of an output's spread that one input makes: see Draws.parts_of_spread."""
+    """Share of an output's spread that one input causes: see Draws.parts_of_spread."""
 
     name: str
     stage_index: int | None
@@ -223,10 +223,10 @@ class UptakeStageResult:
     equilibrium_salt_mass_fraction : of the food in equilibrium with this bath; None without a bath
     time_to_target, time_to_90, time_to_95, time_to_even : seconds from stage start, assuming the stage continues
         indefinitely: to the target mean, to 90 and 95 % of the way to equilibrium, until centre and mean differ by at
-        most the given evenness
+        most a tenth (EVEN of stage_run.py)
     curve : over the stage, including the spread of its time (a sample's time is stretched to the typical one)
     salt_balance : largest relative error of the balance of salt over the stage (0 in running water, where the loss is
-        not followed)
+        not computed)
     """
 
     stage: Stage
@@ -256,8 +256,8 @@ class UptakeStageResult:
 class UptakeResult:
     """A whole run.
 
-    dominating : inputs that make the spread of the mean salt at the end, largest first
-    others : samples of inputs that were only sampled beside the run's own, by name
+    dominating : inputs that cause the spread of the mean salt at the end, largest first
+    others : samples of inputs that the run samples without using them, by name
     """
 
     piece: Piece
@@ -281,7 +281,7 @@ class UptakeResult:
 
     @property
     def sources(self) -> tuple[str, ...]:
-        """Keys of the sources of the run, each once."""
+        """Keys of the sources of the run, without duplicates."""
         keys = ["crank-1975", *self.piece.salt_diffusivity.sources]
         if any(each.stage.bath_sugar.high or each.stage.pump_sugar_fraction.high for each in self.stages):
             keys += self.piece.sugar_diffusivity.sources

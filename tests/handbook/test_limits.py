@@ -15,7 +15,7 @@ from handbook.safety.limits import AUDIENCES, REFERENCE_PLACES, limits, limits_o
 
 def limit_of(text):
     """The limit that a YAML text gives."""
-    return next(iter(read_limits(text).values()))
+    return next(iter(read_limits(text, file="limits.yml").values()))
 
 
 def test_every_limit_belongs_to_a_rule_and_every_rule_with_limits_is_known():
@@ -225,7 +225,7 @@ def test_every_fault_of_the_limits_is_told_in_one_run_at_its_own_line():
     text = f"{GOOD}\nb:\n  rule: used-brin\n  title: t\n  printed: p\n  when:\n    - minced\n    - mincd\n"
     text += "  source: food-code-cooking\n  trust: red\n  audience: [home]\n  place: anywhere\n"
     with pytest.raises(FaultsError) as caught:
-        read_limits(text)
+        read_limits(text, file="limits.yml")
     assert [each.line for each in caught.value.faults] == [3, 8, 10]
 
 

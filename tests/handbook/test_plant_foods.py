@@ -12,6 +12,7 @@ from tests.handbook.safety_cases import (
     CHILL,
     CHILL_THROUGH,
     CURE,
+    DRY_ENOUGH,
     EXACT,
     KEEP,
     LONG_VACUUM,
@@ -198,7 +199,7 @@ def test_other_fruit_that_sours_is_not_judged_by_the_sheet_of_vegetables():
 def test_the_salt_of_nuts_in_a_brine_is_not_computed():
     method = case_of("almond", "brine", PREPARE, step("salt", "room", "8 h", use="cure"), salting=BATH).method
     report = evaluate(method, for_audience("home"), TABLES)
-    assert report.unknown_salt == ("almond",) and report.salted is None
+    assert report.unknown_salt == ("almond",) and report.salted is None and report.saltings[0].strength is not None
 
 
 def test_dry_food_is_beyond_the_heat_model_and_no_fault_of_the_page():
@@ -237,7 +238,8 @@ def test_boiled_pulses_are_judged_as_cooked_food():
 @pytest.mark.parametrize(
     ("food", "steps", "level"),
     [
-        # The same words of California 113871(b): heat-treated; not with a pH of 4.6 or below as measured.
+        # The same words of California 113871(b): heat-treated; not with a pH of 4.6 or below, or an
+        # aw of 0.85 or less, as measured.
         ("beet", ("heat", "warm"), "stop"),
         ("beet", ("warm", "heat"), "met"),
         ("mushroom, white", ("heat", "warm"), "stop"),
@@ -255,6 +257,8 @@ def test_vegetables_and_fruit_are_judged_as_cooked_food_from_their_heat_on(food,
     assert worst(case, "growth-range-time") == level
     sour = case_of(food, "cook", *(known[each] for each in steps), salting=None, measured=SOUR)
     assert worst(sour, "growth-range-time") == ""
+    dry = case_of(food, "cook", *(known[each] for each in steps), salting=None, measured=DRY_ENOUGH)
+    assert worst(dry, "growth-range-time") == ""
 
 
 @pytest.mark.parametrize(("salt", "level"), [(0.15, "act"), (0.08, None)])

@@ -31,13 +31,13 @@ FAULTS = (
 @pytest.mark.parametrize(("text", "said"), FAULTS)
 def test_read_run_faults(text, said):
     """One line with file, line and key for each mistake."""
-    run, faults = read_run("2026-10-12", "x.yml", text, None, page_method("hot-smoked-char-sides"))
+    run, faults = read_run("2026-10-12", "x.yml", text, None, page_method("hot-smoked-char-sides"), "us")
     assert run is None and str(faults[0]).startswith(said) and "; allowed: " in str(faults[0])
 
 
 def test_read_run_log_without_settings():
     """A log beside a run that does not say where it begins is asked about."""
-    _, faults = read_run("2026-10-12", "x.yml", GOOD, "time\n", page_method("hot-smoked-char-sides"))
+    _, faults = read_run("2026-10-12", "x.yml", GOOD, "time\n", page_method("hot-smoked-char-sides"), "us")
     assert [each.key for each in faults] == ["log"]
 
 

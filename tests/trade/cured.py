@@ -322,4 +322,187 @@ keeping: {pack: oil, temperature: 18 °C, time: 30 days}
         finds=("oil", "botulism"),
         mends=("colder",),
     ),
+    Note(
+        name="cucumbers-for-tomorrow",
+        family="vinegar pickles",
+        says="Sliced cucumbers a day under half vinegar, half water, salt and sugar; two weeks in the fridge.",
+        page="""
+food: cucumber, peeled
+kind: pickle
+portions: 20
+batch: 1 kg
+pieces: {shape: slab, thickness: 4 mm}
+saltings: {brine: {kind: immersion, temperature: 3 °C, items: {vinegar: 500 g, water: 500 g, salt: 25 g, sugar: 100 g}}}
+steps:
+  cut: {part: trim, do: Slice., temperature: 18 °C}
+  brine: {part: brine, do: Pour over cold., time: 24 h}
+keeping: {pack: brine, temperature: 3 °C, time: 14 days}
+""",
+        figures={
+            "brine acid %": 2.222,  # 100 * 500 * 0.05 / 1125
+            "acid settled %": 1.176,  # 100 * 25 / 2125: in food and pickle together
+            "brine %": 2.189,  # 100 * 25 * 0.985 / 1125
+            # c = (24.6 + 0.05) / (974 + 967.3) = 0.0127 in each water; 12.29 g in 1000 + 12.3 g and 49.9 g of the sugar
+            "salt settled %": 1.157,
+            "water-phase salt settled %": 1.254,
+            "hours": 24.5,
+            "keeps days": 14.0,
+        },
+        within={"brine acid %": 0.02, "acid settled %": 0.02},
+        verdicts={"home": "clear", "retail": "clear", "plant": "clear"},
+    ),
+    Note(
+        name="eel-over-alder",
+        family="hot smoked fish",
+        says="Eels eight hours at 60 salometer, dried, smoked to 72 °C for half an hour at 95 °C; four days in the cold.",
+        page="""
+food: eel, mixed
+kind: hot smoke
+portions: 10
+batch: 2.8 kg
+pieces: {shape: cylinder, thickness: 40 mm, length: 600 mm, skin: "on", mass: 700 g, gutted: "yes"}
+saltings: {brine: {kind: immersion, temperature: 3 °C, items: {water: 3 kg, salt: 60 salometer}}}
+steps:
+  trim: trim
+  brine: {part: brine, time: 8 h, gain: 4 %}
+  air: air
+  smoke: {part: hot smoke, humidity: 40 %, loss: 12 %}
+  chill: {part: chill, loss: 1 %}
+  pack: pack
+keeping: {pack: wrapped, temperature: 3 °C, time: 4 days}
+""",
+        figures={
+            # 60 degrees are 15.837 % (tests/published/salometer.csv): 3000 * 0.15837 / (0.985 - 0.15837)
+            "weigh: salt": 574.8,
+            "brine %": 15.837,
+            "salometer": 60.0,
+            "SG": 1.118,
+            "yield %": 88.80,  # 100 * 1.04 * 0.98 * 0.88 * 0.99
+            "portion g": 248.6,  # 2800 * 0.888 / 10
+            "step hours: 2": 8.0,
+        },
+        verdicts={"home": "clear", "retail": "act", "plant": "act"},
+    ),
+    Note(
+        name="duck-breast-with-its-slip",
+        family="dried meat",
+        says="1.4 kg of duck breast, 3 % salt and a quarter percent of type 2, three days; hung to 30 % and measured at 0.90.",
+        page="""
+food: duck breast, domestic, skinless
+kind: dried
+portions: 28
+batch: 1.4 kg
+pieces: {shape: slab, thickness: 25 mm, mass: 350 g}
+saltings: {cure: {kind: dry cure, temperature: 3 °C, items: {salt: 3 % of food, type 2: 0.25 % of food, pepper: 0.5 % of food}}}
+steps:
+  trim: trim
+  cure: {part: cure, time: 3 days}
+  hang: {do: Hang., stage: dry, until: weight loss 30 %, time: 18 days, place: cellar, temperature: 12 °C, humidity: 75 %, air: still}
+  pack: pack
+measured: [{what: water activity, value: "0.90", where: thickest place, how: lab, record: "2026-10-20, piece 3"}]
+keeping: {pack: wrapped, temperature: 3 °C, time: 14 days}
+""",
+        figures={
+            "weigh: type 2": 3.5,  # 1400 * 0.0025
+            "nitrite ppm": 156.25,  # 3.5 * 0.0625 / 1400 * 1,000,000
+            "nitrate ppm": 100.0,  # 3.5 * 0.04 / 1400 * 1,000,000
+            # 100 * (42 * 0.985 + 3.5 * 0.8975 + 1400 * 0.001652) / (1400 + 44.5)
+            "salt settled %": 3.242,
+            "yield %": 70.0,
+            "portion g": 35.0,  # 1400 * 0.7 / 28
+            "step hours: 2": 72.0,
+        },
+        verdicts={"home": "clear", "retail": "act", "plant": "clear"},
+    ),
+    Note(
+        name="cheese-in-cold-smoke",
+        family="smoked cheese",
+        says="A kilogram of hard cheese smoked three hours at 15 °C, then a week wrapped in paper. Nobody salts it: it is salted.",
+        page="""
+food: cheese, cheddar
+kind: cold smoke
+portions: 20
+batch: 1 kg
+pieces: {shape: block, thickness: 50 mm, width: 80 mm, length: 120 mm}
+steps:
+  face: {do: Dry the face., stage: rest, time: 12 h, place: fridge, temperature: 4 °C, loss: 0 %}
+  smoke: {do: Smoke., stage: smoke, time: 3 h, place: smoker, chamber: 15 °C, humidity: 70 %, air: draught, loss: 1 %}
+  rest: {do: Rest wrapped., stage: rest, time: 7 days, place: fridge, temperature: 4 °C, medium: wrapped, loss: 0 %}
+keeping: {pack: wrapped, temperature: 4 °C, time: 30 days}
+""",
+        figures={
+            "finished salt %": 1.654,  # 644 mg of sodium in 100 g are 1.637 g of salt; in 99 % of the weight
+            "yield %": 99.0,
+            "portion g": 49.5,  # 1000 * 0.99 / 20
+            "food fat %": 33.82,
+            "food water %": 37.1,
+            "hours": 183.0,  # 12 + 3 + 168
+        },
+        verdicts={"home": "act", "retail": "act", "plant": "act"},
+    ),
+    Note(
+        name="wilted-leaves-in-red-paste",
+        family="brined and pasted ferment",
+        says="3 kg of napa wilted four hours in 9 % brine, rinsed, rubbed with a paste, two days warm and two weeks cold.",
+        page="""
+food: cabbage, napa/pe-tsai
+kind: ferment
+portions: 30
+batch: 3 kg
+pieces: {shape: slab, thickness: 30 mm}
+saltings:
+  brine: {kind: immersion, temperature: 18 °C, items: {water: 3 kg, salt: 300 g}}
+  paste: {kind: dry-salted ferment, temperature: 18 °C, items: {fish sauce: 3 % of food, chili flakes: 4 % of food, garlic: 3 % of food}}
+steps:
+  cut: {part: trim, temperature: 18 °C}
+  wilt: {part: brine, do: Wilt., time: 4 h, place: room, temperature: 18 °C, loss: 15 %}
+  rinse: {part: rinse, do: Rinse twice and drain.}
+  rub: {do: Rub with the paste and pack., stage: salt, time: 30 min, hands_on: "yes", place: bench, temperature: 18 °C, use: paste}
+  sour: {part: ferment, time: 2 days, place: room, temperature: 20 °C, final_ph: "4.4", use: paste}
+  ripen: {part: ferment, time: 14 days, place: fridge, temperature: 3 °C, use: paste}
+keeping: {pack: brine, temperature: 3 °C, time: 60 days}
+""",
+        figures={
+            "weigh: fish sauce": 90.0,  # 3000 * 0.03
+            "weigh: chili flakes": 120.0,
+            "weigh: garlic": 90.0,
+            "brine %: brine": 8.955,  # 100 * 300 * 0.985 / 3300
+            # c = (295.5 + 3000 * 0.000229) / (3000 + 3000 * 0.9439) = 0.05079: 9 mg of sodium, 94.39 g of water in 100 g
+            "salt settled %: 1": 4.575,
+            "step hours: 2": 4.0,
+            "hours": 389.17,  # 0.5 + 4 + 0.167 + 0.5 + 48 + 336
+        },
+        verdicts={"home": "clear", "retail": "act", "plant": "clear"},
+    ),
+    Note(
+        name="strips-from-the-dryer",
+        family="jerky",
+        says="Beef strips in soy, salt and sugar overnight, six hours in the dryer at 55 °C until half is gone; never heated.",
+        page="""
+food: beef top round, lean+fat
+kind: dried
+portions: 10
+batch: 1 kg
+pieces: {shape: slab, thickness: 5 mm}
+saltings: {cure: {kind: dry cure, temperature: 3 °C, items: {soy sauce: 3 % of food, salt: 1 % of food, sugar: 2 % of food}}}
+steps:
+  trim: trim
+  cure: {part: cure, time: 8 h}
+  dry: {do: Dry., stage: dry, time: 6 h, place: oven, chamber: 55 °C, humidity: 25 %, air: forced, loss: 50 %}
+  pack: pack
+keeping: {pack: wrapped, temperature: 3 °C, time: 14 days}
+""",
+        figures={
+            "weigh: soy sauce": 30.0,
+            "weigh: salt": 10.0,
+            "weigh: sugar": 20.0,
+            "step hours: 2": 8.0,
+            "step hours: 3": 6.0,
+            "hours": 14.75,  # 0.5 + 8 + 6 + 0.25
+            "food fat %": 7.92,
+        },
+        verdicts={"home": "stop", "retail": "stop", "plant": "stop"},
+        finds=("never heated",),
+        mends=("off the time",),
+    ),
 )

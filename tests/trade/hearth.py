@@ -216,4 +216,39 @@ keeping: {pack: wrapped, temperature: 3 °C, time: 4 days}
         },
         verdicts={"home": "clear", "retail": "act", "plant": "act"},
     ),
+    Note(
+        name="green-tomato-pot",
+        family="sauces and relishes",
+        says="Green tomatoes and onions boiled down by a third with vinegar and brown sugar, cooled in jars, kept cold.",
+        page="""
+food: tomato, green
+kind: pickle
+portions: 60
+batch: 2 kg
+formula: [{food: "tomato, green", amount: 1.5 kg}, {food: onion, amount: 0.5 kg}]
+pieces: {shape: slab, thickness: 8 mm, form: mixed}
+saltings: {pot: {kind: mixed in, items: {vinegar: 500 g, "sugar, brown, packed": 400 g, salt: 15 g, "mustard seed, whole": 10 g}}}
+steps:
+  chop: {part: trim, do: Chop., temperature: 18 °C}
+  stir: {do: Stir it all together., stage: salt, time: 10 min, hands_on: "yes", place: stove, temperature: 20 °C, use: pot}
+  boil: {do: Boil down open., stage: cook, time: 60 min, place: stove, temperature: 98 °C, loss: 35 %}
+  fill: {do: Fill hot and close., stage: pack, time: 15 min, hands_on: "yes", place: bench, temperature: 85 °C}
+  first: {do: Stand the jars in cold water., stage: cool, time: 2 h, core: 21 °C, place: bench, temperature: 8 °C, air: water, medium: jar}
+  chill: {do: Chill., stage: cool, time: 4 h, core: 5 °C, place: fridge, temperature: 2 °C, medium: jar}
+keeping: {pack: jar, temperature: 3 °C, time: 30 days}
+""",
+        figures={
+            "weigh: salt": 15.0,
+            "weigh: vinegar": 500.0,
+            "yield %": 95.06,  # 100 * (2000 + 500 + 400 + 15 + 10) / 2000 * 0.65
+            # (15 * 0.985 + 1500 * 0.00033 + 500 * 0.0001) / 2925: 13 and 4 mg of sodium in 100 g
+            "salt settled %": 0.5238,
+            "finished salt %": 0.8058,  # the same 15.32 g in 2925 * 0.65 g
+            "portion g": 31.69,  # 2000 * 0.9506 / 60
+            "keeps days": 30.0,
+        },
+        verdicts={"home": "clear", "retail": "stop", "plant": "clear"},
+        finds=("packed without air", "30 days"),
+        mends=("freeze",),
+    ),
 )

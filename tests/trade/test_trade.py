@@ -1,4 +1,4 @@
-"""Forty ordinary methods of the trade: each is expressed, computed as by hand, judged for three kitchens, and a refusal
+"""Seventy ordinary methods of the trade: each is expressed, computed as by hand, judged for three kitchens, and a refusal
 says what would mend it. The sums beside the figures are arithmetic on the notes; compositions are those of the table of
 foods (USDA SR28, read), strengths of brine the published table at 60 °F (see tests/published/salometer.csv).
 """
@@ -23,8 +23,8 @@ def by_name(notes):
 
 
 def test_the_notebook_holds_every_family():
-    """At least forty methods with six figures or more; a quarter of them are unsafe; each has a name of its own."""
-    assert len(NOTES) >= 40 and len({each.name for each in NOTES}) == len(NOTES)
+    """Seventy methods with six figures or more; a quarter of them are unsafe; each has a name of its own."""
+    assert len(NOTES) >= 70 and len({each.name for each in NOTES}) == len(NOTES)
     assert all(len(each.figures) >= 6 for each in NOTES), [each.name for each in NOTES if len(each.figures) < 6]
     unsafe = [each for each in NOTES if "stop" in each.verdicts.values()]
     assert len(unsafe) >= len(NOTES) / 4

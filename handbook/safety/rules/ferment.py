@@ -96,14 +96,14 @@ RULES = (SALT, TEMPERATURE, TIME, PH, CARE)
 
 
 def ferment_salt(case: SafetyCase) -> tuple[Finding, ...]:
-    """Salt of cabbage on the whole, of cucumbers in the brine as made."""
+    """Salt of cabbage as a share of the total, of cucumbers in the brine as made."""
     salt, brine = _salt_at_start(case)
     outcomes, over = [], set()
     for limit in fitting(case, SALT):
         value = brine if limit.has("brine") else salt
         low = limit.value("brine" if limit.has("brine") else "low")
         result = at_least(value, low)
-        # Two decimals where one would print a salt that is short of the limit as the limit itself.
+        # Two decimals where one decimal would print a salt below the limit as the limit itself.
         digits = 2 if value and result != MET and round(value.low, 3) >= low else 1
         figure = f"{format_percent_range(value, digits)} salt" if value else f"not known: {_unknown_salt(case)}"
         if result == MET and limit.has("high") and at_most(value, limit.value("high")) != MET:
@@ -118,8 +118,8 @@ def ferment_salt(case: SafetyCase) -> tuple[Finding, ...]:
 
 
 def ferment_temperature(case: SafetyCase) -> tuple[Finding, ...]:
-    """Every fermenting step within the range in which it sours and does not spoil."""
-    steps = _fermenting(case)
+    """Every fermenting step compared with the range in which food sours and does not spoil."""
+    steps = souring_spans(case)
     around = [each.around for each in steps if each.around is not None]
     if len(around) < len(steps):
         line = next(each.line for each in steps if each.around is None)
@@ -148,8 +148,8 @@ def ferment_temperature(case: SafetyCase) -> tuple[Finding, ...]:
 
 
 def ferment_time(case: SafetyCase) -> tuple[Finding, ...]:
-    """Days of fermenting against the printed row at or below the coldest typical temperature."""
-    steps = _fermenting(case)
+    """Days of fermenting compared with the printed row at or below the coldest typical temperature."""
+    steps = souring_spans(case)
     time = total_time(steps)
     figure = format_time_range(time) if time else "not known: no time is stated"
     if any(each.around is None for each in steps):
@@ -158,7 +158,7 @@ def ferment_time(case: SafetyCase) -> tuple[Finding, ...]:
 
 
 def ferment_ph(case: SafetyCase) -> tuple[Finding, ...]:
-    """The pH as measured through the piece; a pH that the page types is a target and clears nothing."""
+    """The pH as measured through the piece. A pH that is only written on the page is a target and does not count."""
     ph = stated_ph(case)
     if ph is None:
         targets = [step.final_ph for step in case.method.steps if step.final_ph is not None]
@@ -177,7 +177,7 @@ def ferment_ph(case: SafetyCase) -> tuple[Finding, ...]:
 
 def findings(case: SafetyCase) -> tuple[Finding, ...]:
     """All findings of this topic."""
-    if not _fermenting(case):
+    if not souring_spans(case):
         return ()
     return (
         *ferment_salt(case),
@@ -188,14 +188,10 @@ def findings(case: SafetyCase) -> tuple[Finding, ...]:
     )
 
 
-def _fermenting(case: SafetyCase) -> tuple[Span, ...]:
-    return souring_spans(case)
-
-
 def _salt_at_start(case: SafetyCase) -> tuple[Range | None, Range | None]:
     """Salt of food and brine together, and of the brine as made, when the souring begins: what is salted later keeps
     nothing from starting."""
-    first = _fermenting(case)[0].number
+    first = souring_spans(case)[0].number
     if _is_watered(case, first):
         return None, None
     steps = case.method.steps
@@ -224,7 +220,7 @@ def _is_watered(case: SafetyCase, first: int) -> bool:
 
 
 def _unknown_salt(case: SafetyCase) -> str:
-    watered = _is_watered(case, _fermenting(case)[0].number)
+    watered = _is_watered(case, souring_spans(case)[0].number)
     return "plain water has taken salt out again before it sours" if watered else "the salt is not computed"
 
 
@@ -243,13 +239,13 @@ def _stated_salt(case: SafetyCase) -> Range | None:
 def _two_sided(
     case: SafetyCase, outcomes: list[Outcome], over: set[str], under_rule: Rule, over_rule: Rule
 ) -> tuple[Finding, ...]:
-    """Findings of a range whose two ends are missed with different consequences; ``over`` are limits missed above."""
+    """Findings of a range whose two ends have different consequences; ``over`` are limits exceeded above."""
     above = {each.limit: each for each in conclude(case, over_rule, outcomes) if each.limit in over}
     return tuple(above.get(each.limit, each) for each in conclude(case, under_rule, outcomes))
 
 
 def _by_ph(case: SafetyCase, outcome: Outcome) -> Outcome:
-    """The outcome, set beside where the pH as measured shows the acid that time and warmth are asked for."""
+    """The outcome. It does not decide where the measured pH shows the acid that time and warmth should produce."""
     ph = stated_ph(case)
     if outcome.result == MET or ph is None or ph.high > figure_of("ferment-ph-acidified", "ph"):
         return outcome
@@ -258,7 +254,7 @@ def _by_ph(case: SafetyCase, outcome: Outcome) -> Outcome:
 
 
 def _temperature(whole: Range, limit: Limit) -> tuple[Rule, str]:
-    """The side on which the temperature leaves the range, and how far."""
+    """The side on which the temperature is out of range, and by how much."""
     low, best, high = (limit.value(name) for name in ("low", "best", "high"))
     if whole.typical < low:
         return TEMPERATURE, FAILS

@@ -1,4 +1,4 @@
-"""Raw and finished apart, allergens, people at risk, and the cautions that stand on every page."""
+"""Cross-contact, allergens, people at risk, and the cautions of every page."""
 
 from __future__ import annotations
 
@@ -64,7 +64,7 @@ _INFANTS = re.compile(
 
 
 def cross_contact(case: SafetyCase) -> tuple[Finding, ...]:
-    """One glaze brushed on before the heat is over and again after it; else the standing caution."""
+    """One glaze brushed on before the end of the heat and again after it; else the general caution."""
     shared = _shared_glazes(case)
     if not shared:
         return caution(case, CROSS_CONTACT)
@@ -73,7 +73,7 @@ def cross_contact(case: SafetyCase) -> tuple[Finding, ...]:
 
 
 def used_brine(case: SafetyCase) -> tuple[Finding, ...]:
-    """Brine, cure and marinade that held raw food: used again on cooked food it is raw food."""
+    """Brine, cure and marinade that held raw food: on cooked food they count as raw food."""
     if case.food.food_class not in RISKY_RAW or not case.method.saltings:
         return ()
     again = _used_again(case)
@@ -89,7 +89,7 @@ def used_brine(case: SafetyCase) -> tuple[Finding, ...]:
 
 
 def allergens(case: SafetyCase) -> tuple[Finding, ...]:
-    """The allergens of food and ingredients, and those that only the words of a step name."""
+    """The allergens of food and ingredients, and allergens named only in the words of a step."""
     figure = (
         f"contains {', '.join(case.allergens)}" if case.allergens else "none known of the food and ingredients named"
     )
@@ -109,7 +109,7 @@ def allergens(case: SafetyCase) -> tuple[Finding, ...]:
 
 
 def infants(case: SafetyCase) -> tuple[Finding, ...]:
-    """Honey, and for whom: never before the first birthday, cooked or not."""
+    """Honey: never for infants before the first birthday, cooked or not."""
     if not _has_honey(case):
         return ()
     sheet = case.method.front_matter
@@ -140,7 +140,7 @@ def susceptible_people(case: SafetyCase) -> tuple[Finding, ...]:
 def permit(case: SafetyCase) -> tuple[Finding, ...]:
     """Smoking and curing for keeping, fermenting and packing without air in a retail kitchen.
 
-    Plain salt and smoke on food that is cooked and served at once season it; salt mixed into mince does too.
+    Plain salt and smoke on food that is cooked and served at once count as seasoning, as does salt mixed into mince.
     """
     is_served = case.method.keeping is None and is_cooked_through(case)
     is_dry_cured = any(each.kind == "dry cure" for each in case.method.saltings) and not is_served

@@ -55,7 +55,7 @@ def keeping_time(case: SafetyCase) -> tuple[Finding, ...]:
         return ()
     fit = fitting(case, COLD)
     if case.is_for_the_eater_to_cook:
-        # What is printed for finished food says nothing of raw food.
+        # Limits for finished food do not apply to raw food.
         return judge(
             case, COLD, (each for each in fit if _RAW & set(each.when)), lambda limit: _outcome(case, time, limit)
         )
@@ -70,12 +70,12 @@ def keeping_time(case: SafetyCase) -> tuple[Finding, ...]:
     if found:
         message = f"No rule found for {case.house.audience} kitchens: have the cold life validated."
         return (*found, without_limit(COLD, "act", format_time_range(time), message, certainty=NOT_KNOWN))
-    message = "No document in this handbook prints a cold life for this food. Go by smell and look only to throw away."
+    message = "No document in this handbook prints a time in the fridge for this food. Smell and look can only show that it is spoilt."
     return (without_limit(COLD, "note", format_time_range(time), message),)
 
 
 def keeping_frozen(case: SafetyCase) -> tuple[Finding, ...]:
-    """Stated frozen life likewise."""
+    """Stated time in the freezer, in the same way."""
     keeping = case.method.keeping
     if keeping is None or keeping.frozen is None:
         return ()

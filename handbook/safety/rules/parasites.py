@@ -61,14 +61,14 @@ GUTTING = Rule(
     advice="The guts hold spores of botulism and bacteria that salt reaches last.",
 )
 RULES = (FREEZING, HISTAMINE, GUTTING)
-#: The old curing method for pork: salt, days of drying at a least temperature, and days in all.
+#: The old curing method for pork: salt, days of drying at a minimum temperature, and days in total.
 _CURING = "trichinae-sausage"
 
 
 def parasite_freezing(case: SafetyCase) -> tuple[Finding, ...]:
-    """One of the freezing rules for fish that stays below cooking heat; the trichinae rules for raw pork and game.
+    """One of the freezing rules for fish that is not cooked through; the trichinae rules for raw pork and game.
 
-    Food that the eater cooks is not asked.
+    Food that the eater cooks is exempt.
     """
     if case.food.food_class not in ("fish", "pork", "game") or case.is_for_the_eater_to_cook:
         return ()
@@ -83,7 +83,7 @@ def parasite_freezing(case: SafetyCase) -> tuple[Finding, ...]:
     if exempt and not any(each.result == MET for each in outcomes):
         outcomes = [_beside(each, "not asked for where the exemption holds") for each in outcomes]
         return (*conclude(case, FREEZING, outcomes), *_exempt(case, exempt))
-    # One way is enough: the one that comes nearest decides, the others are shown without a verdict.
+    # One way is enough: the closest one decides, and the others are shown without a verdict.
     best = min(outcomes, key=lambda each: (MET, MAY_FAIL, UNKNOWN, FAILS).index(each.result), default=None)
     outcomes = [each if each is best else _beside(each, "another way; one is enough") for each in outcomes]
     if best is not None and says_farmed(case) and not exempt:
@@ -97,7 +97,7 @@ def parasite_freezing(case: SafetyCase) -> tuple[Finding, ...]:
 
 
 def histamine(case: SafetyCase) -> tuple[Finding, ...]:
-    """How much of the chilled life the method uses up before the heat."""
+    """Share of the chilled life that the method uses before the heat."""
     if not forms_histamine(case.food):
         return ()
     raw = [each for each in before_heat(case) if not each.is_frozen]
@@ -105,7 +105,7 @@ def histamine(case: SafetyCase) -> tuple[Finding, ...]:
 
 
 def gutting(case: SafetyCase) -> tuple[Finding, ...]:
-    """Whole fish that is salted, smoked or kept: its guts are out first."""
+    """Whole fish that is salted, smoked or kept must be gutted first."""
     pieces = case.method.pieces
     works_on = case.method.saltings or is_smoked(case) or case.method.keeping is not None
     is_whole_fish = case.food.food_class == "fish" and pieces.form == "whole" and not is_roe(case.food)
@@ -171,7 +171,7 @@ def _exempt(case: SafetyCase, exempt: str) -> tuple[Finding, ...]:
 
 
 def _trichinae(case: SafetyCase) -> tuple[Finding, ...]:
-    """Raw pork and game: frozen long and cold enough, or salted and dried as the old method asks."""
+    """Raw pork and game: frozen long and cold enough, or salted and dried as the old method requires."""
     frozen = with_heat_and_time(frozen_spans(case))
     if case.food.food_class == "pork" and _is_cured_and_dried(case):
         message = "Salted and dried as the curing way asks: another way than freezing."

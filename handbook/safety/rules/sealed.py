@@ -1,4 +1,4 @@
-"""Food that no air reaches: cans, bottles, jars, oil, sealed packs. What could grow there gives no sign and kills."""
+"""Food without air: cans, bottles, jars, oil, sealed packs. Bacteria that grow there give no sign and can kill."""
 
 from __future__ import annotations
 
@@ -32,7 +32,7 @@ _OIL_DAYS, _COLD_DAYS = "oil-four-days", "vacuum-days-uk"
 
 
 def sealed_food(case: SafetyCase) -> tuple[Finding, ...]:
-    """Cans and closed jars by how they are kept; sealed packs for which the page says no temperature or no keeping."""
+    """Cans and closed jars by their keeping, and sealed packs whose page states no temperature or no keeping."""
     if case.pack not in NO_AIR_PACKS or case.pack == "oil":
         return ()
     keeping = case.method.keeping
@@ -40,7 +40,7 @@ def sealed_food(case: SafetyCase) -> tuple[Finding, ...]:
     if case.pack == "can":
         return (_stop(SEALED, "canned food", "Cans need a licensed process.", KNOWN_TO_FAIL, line),)
     if keeping is None:
-        figure = f"sealed ({case.pack}), and not a word of how it is kept"
+        figure = f"sealed ({case.pack}); the page does not state how it is kept"
         message = "State how cold and how long it is kept, or that it is eaten at once."
         return (_stop(SEALED, figure, message, NOT_KNOWN, line, "add a keeping block with temperature and time"),)
     is_fish = case.food.food_class in FISH and case.pack == "vacuum"
@@ -52,37 +52,12 @@ def sealed_food(case: SafetyCase) -> tuple[Finding, ...]:
         return ()
     closed = case.pack in ("jar", "bottle")
     if keeping.temperature is None:
-        what = f"closed {case.pack}, taken as a shelf" if closed else f"packed without air ({case.pack})"
+        what = f"closed {case.pack}, assumed to be kept on a shelf" if closed else f"packed without air ({case.pack})"
         message = "State the temperature that it is kept at."
         return (_stop(SEALED, f"{what}: no temperature is stated", message, NOT_KNOWN, line, "state the temperature"),)
     if keeping.temperature.high <= _cold() + 1e-6:
         return ()
-    at = format_temperature(keeping.temperature.high)
-    if closed:
-        message = "A pH that the page types, or that is read in the brine, makes no jar safe on a shelf."
-        return (
-            _stop(
-                SEALED,
-                f"closed {case.pack} kept at {at}",
-                message,
-                KNOWN_TO_FAIL,
-                line,
-                f"keep it at {format_temperature(_cold())} or colder",
-            ),
-        )
-    if case.pack == "vacuum":
-        message = "Packed without air, warm, and with no measured barrier."
-        return (
-            _stop(
-                SEALED,
-                f"vacuum pack kept at {at}",
-                message,
-                KNOWN_TO_FAIL,
-                line,
-                f"keep it at {format_temperature(_cold())} or colder",
-            ),
-        )
-    return ()
+    return _kept_warm(case.pack, keeping.temperature.high, line)
 
 
 def oil_pack(case: SafetyCase) -> tuple[Finding, ...]:
@@ -93,7 +68,7 @@ def oil_pack(case: SafetyCase) -> tuple[Finding, ...]:
     line = keeping.line if keeping else case.method.steps[-1].line
     days = limit_figure(_OIL_DAYS, "time")
     if keeping is None:
-        figure = "in oil, and not a word of how it is kept"
+        figure = "in oil; the page does not state how it is kept"
         return (
             _stop(OIL, figure, "State it.", NOT_KNOWN, line, f"add a keeping block: cold, {format_time(days)} at most"),
         )
@@ -122,7 +97,7 @@ def oil_pack(case: SafetyCase) -> tuple[Finding, ...]:
                 OIL, figure, "Longer than the documents of garlic and herbs in oil allow.", KNOWN_TO_FAIL, line, mend
             ),
         )
-    message = "Cold and short, as the document for garlic and herbs in oil asks."
+    message = "Kept cold and for days only, as the document for garlic and herbs in oil requires."
     return (shown(OIL, limits()[_OIL_DAYS], "note", figure, message),)
 
 
@@ -148,6 +123,20 @@ def stood_sealed(case: SafetyCase) -> tuple[Finding, ...]:
                 continue
             return (_too_long(part, medium, time + kept, days),)
     return ()
+
+
+def _kept_warm(pack: str, temperature: float, line: int) -> tuple[Finding, ...]:
+    """The stop of a closed or sealed pack that is kept above the cold."""
+    if pack not in ("jar", "bottle", "vacuum"):
+        return ()
+    message = (
+        "A pH that is only stated on the page, or only measured in the brine, does not make a jar safe on a shelf."
+    )
+    if pack == "vacuum":
+        message = "Packed without air, warm, and with no measured barrier."
+    kept = f"{'vacuum pack' if pack == 'vacuum' else f'closed {pack}'} kept at {format_temperature(temperature)}"
+    mend = f"keep it at {format_temperature(_cold())} or colder"
+    return (_stop(SEALED, kept, message, KNOWN_TO_FAIL, line, mend),)
 
 
 def _too_long(part: list[Span], medium: str, time: float, days: float) -> Finding:
@@ -199,14 +188,14 @@ def _closed_runs(case: SafetyCase) -> list[tuple[list[Span], str]]:
 
 
 def _days(span: Span, medium: str, case: SafetyCase) -> float:
-    """The longest in s that cold alone guards food without air; raw food that is still to be cooked has rules of its own."""
+    """The longest time in s for which cold alone protects food without air. Raw food to be cooked later has rules of its own."""
     if any(each.is_heat and each.number > span.number for each in timeline(case)) or not is_heated(case):
         return float("inf")
     return limit_figure(_OIL_DAYS if medium == "oil" else _COLD_DAYS, "time")
 
 
 def _cold() -> float:
-    """Cold storage in K as the model code prints it, for food that no air reaches."""
+    """Cold storage in K for food without air, as the model code prints it."""
     return limit_figure("cold-holding-retail", "temperature")
 
 
