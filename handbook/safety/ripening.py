@@ -18,12 +18,20 @@ def souring_spans(case: SafetyCase) -> tuple[Span, ...]:
     """The spans in which vegetables and olives sour on their own: salted, not in vinegar, left out of the cold for long.
 
     What a ferment may do in the warm is never granted to raw fish, meat, poultry or eggs, nor to fruit and pulses, for
-    which no document is held.
+    which no document is held. Heat kills what sours a vegetable: after it, only a culture that the page names does.
     """
     sours = case.food.food_class == "vegetable" or is_olive(case.food)
     if not sours or not case.method.saltings or vinegar_share(case) >= PICKLED_FROM:
         return ()
-    return _warm_spans(case)
+    first_heat = next((each.number for each in timeline(case) if each.is_heat), None)
+    if first_heat is None or _has_culture(case):
+        return _warm_spans(case)
+    return tuple(each for each in _warm_spans(case) if each.number < first_heat)
+
+
+def _has_culture(case: SafetyCase) -> bool:
+    parts = (part for made in case.makes.values() for part in made.parts)
+    return any(part.ingredient.name.startswith("starter culture") for part in parts)
 
 
 def salt_paste_spans(case: SafetyCase) -> tuple[Span, ...]:

@@ -56,7 +56,8 @@ _MONTHS = r"(?:1[01]|[1-9]|one|two|three|four|five|six|seven|eight|nine|ten|elev
 #: Words that name a child before or about the first birthday.
 _INFANTS = re.compile(
     r"\b(?:baby|babies|infants?|toddlers?|wean(?:ing|ed|lings?)|newborns?|breast-?fed|"
-    rf"{_MONTHS}[- ]months?[- ]olds?|first (?:foods|solids)|"
+    rf"{_MONTHS}[- ]months?[- ]olds?|(?:from|at) {_MONTHS} months|first (?:foods|solids)|"
+    r"before (?:they|he|she|it|the child|a child) turns? (?:one|1)|"
     r"(?:under|before|below|younger than) (?:(?:one|a|1)[- ]years?|(?:12|twelve)[- ]months?))\b",
     re.IGNORECASE,
 )
