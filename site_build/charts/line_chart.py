@@ -126,7 +126,7 @@ def _band(index: int, left: float, right: float, label: str) -> ChartBand:
 
 def _draw(number: int, curve: CurveInput, time, chosen, x, y) -> DrawnCurve:
     def points(values) -> list[tuple[float, float]]:
-        return [(x(time[index]), y(values[index])) for index in chosen if index < len(values)]
+        return [(x(float(time[index])), y(float(values[index]))) for index in chosen if index < len(values)]
 
     typical, area = points(curve.typical), ""
     if curve.low is not None and curve.high is not None:
@@ -142,12 +142,11 @@ def straightened(points: list[tuple[float, float]]) -> list[tuple[float, float]]
     Cut at the point farthest from the line between the ends, and again in both halves.
     """
     kept, spans = {0, len(points) - 1}, [(0, len(points) - 1)]
-    plain = [(float(across), float(down)) for across, down in points]
     while spans:
         first, last = spans.pop()
         if last - first < 2:
             continue
-        away = _away(plain[first + 1 : last], plain[first], plain[last])
+        away = _away(points[first + 1 : last], points[first], points[last])
         farthest = max(away)
         if farthest > STRAIGHT:
             at = last - 1 - away[::-1].index(farthest)  # the last of several that are equally far

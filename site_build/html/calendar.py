@@ -105,6 +105,8 @@ def escape(text: str) -> str:
 
 def fold(line: str) -> str:
     """A content line cut into pieces of at most 75 octets, no character split (RFC 5545, 3.1)."""
+    if len(line.encode()) <= _LINE_OCTETS:
+        return line
     pieces, piece, size = [], "", 0
     for character in line:
         octets = len(character.encode())
