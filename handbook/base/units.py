@@ -54,7 +54,8 @@ _UNITS: dict[str, tuple[str, str]] = {
     "%": ("fraction", "percent"),
     "ppm": ("fraction", "ppm"),
 }
-#: How cooks write a unit -> the unit above, where it can mean nothing else. A lone C or F is no coulomb in a kitchen.
+#: Cooks' spelling of a unit -> the unit above, where the meaning is certain. In a kitchen C and F are not coulomb and
+#: farad.
 _SPELLINGS = {
     "C": "°C", "F": "°F", "ºC": "°C", "ºF": "°F", "deg C": "°C", "deg F": "°F", "degrees C": "°C", "degrees F": "°F",
     "celsius": "°C", "fahrenheit": "°F", "degrees celsius": "°C", "degrees fahrenheit": "°F",
@@ -72,7 +73,7 @@ _SPELLINGS = {
     "floz": "fl oz", "fl. oz.": "fl oz", "fl. oz": "fl oz", "fluid ounce": "fl oz", "fluid ounces": "fl oz",
     "tbs": "tbsp", "tbsps": "tbsp", "tblsp": "tbsp", "tsps": "tsp", "c.": "cup",
 }  # fmt: skip
-#: Words of a time that state no length, and what they ask.
+#: Words of a time that state no length, and the question to the cook.
 _ASKED = {
     "overnight": 'how long the night is, such as "10-14 h"',
     "all day": 'how long the day is, such as "8-10 h"',
@@ -230,7 +231,7 @@ def registered_units() -> list[tuple[str, str]]:
 
 
 def _spelt(written: str) -> str:
-    """The unit of the table that ``written`` means: capitals, a full stop at its end and long words do not matter."""
+    """The unit of the table for ``written``. Capitals, a final full stop and long words do not matter."""
     bare = written.strip()
     if bare in _UNITS or bare in _KITCHEN:
         return bare
@@ -242,7 +243,7 @@ def _spelt(written: str) -> str:
 
 
 def _asked(text: str, dimensions: tuple[str, ...]) -> str:
-    """What a word without a number asks the cook, or nothing."""
+    """The question to the cook for a word without a number, or nothing."""
     word = text.casefold()
     found = (_ASKED.get(word, "") if "time" in dimensions else "") or (
         _ASKED_TEMPERATURES.get(word, "") if "temperature" in dimensions else ""
