@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from handbook.base.formats import format_temperature, format_time_range
 from handbook.base.ranges import Range
 from handbook.safety.case import SafetyCase
@@ -65,7 +67,7 @@ def keeping_time(case: SafetyCase) -> tuple[Finding, ...]:
         return found
     if is_pickled(case) and not found:
         message = f"No rule found for food in vinegar in {case.house.audience} kitchens: its days are not judged."
-        return (without_limit(COLD, "note", format_time_range(time), message),)
+        return (replace(without_limit(COLD, "note", format_time_range(time), message), is_judged=False),)
     if found:
         message = f"No rule found for {case.house.audience} kitchens: have the cold life validated."
         return (*found, without_limit(COLD, "act", format_time_range(time), message, certainty=NOT_KNOWN))
