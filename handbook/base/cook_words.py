@@ -59,6 +59,7 @@ _SAID: dict[str, str] = {
     "minced": "ground mince",
     "cut": "sliced diced pieces strips",
     "stuffed": "filled",
+    "tenderised": "tenderized bladed needled pierced",
     "natural": "hog sheep beef pork lamb",
     "on": "yes true skin-on",
     "off": "no false skinless skin-off",

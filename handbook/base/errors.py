@@ -31,18 +31,20 @@ class UnitError(HandbookError):
 class RangeError(HandbookError):
     """A value lies outside the valid range of a formula or a limit."""
 
-    def __init__(self, name: str, value: float, allowed: str, line: int = 0):
+    def __init__(self, name: str, value: float, allowed: str, line: int = 0, read: str = ""):
         super().__init__(name, value, allowed)
         self.name, self.value, self.allowed = name, value, allowed
         #: Line of the page that asks for the value; 0 where it is unknown.
         self.line = line
+        #: The value as a cook reads it, where ``name`` is a key of a step; "" elsewhere.
+        self.read = read
 
     def __str__(self) -> str:
         return f"{self.name}: read {self.value:g}; allowed: {self.allowed}"
 
 
 class BeyondModelError(RangeError):
-    """A model cannot compute a piece although all its inputs are allowed: it dries out, freezes or chars."""
+    """A model cannot follow a piece whose inputs are all allowed: it dries out, freezes or chars on the way, or is dry."""
 
 
 class SourceError(HandbookError):

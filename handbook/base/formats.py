@@ -148,6 +148,11 @@ def format_signed_percent(fraction: float, digits: int = 1) -> str:
     return f"{text} %" if text.startswith("−") or float(text) == 0 else f"+{text} %"
 
 
+def shorten(text: str, limit: int) -> str:
+    """The first words of a text, up to ``limit`` characters."""
+    return text if len(text) <= limit else text[: limit - 1].rsplit(" ", 1)[0] + " …"
+
+
 def _time(seconds: float) -> tuple[str, str]:
     """Number and unit."""
     minutes, hours = seconds / 60, seconds / 3600

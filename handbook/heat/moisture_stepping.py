@@ -93,8 +93,9 @@ class MoistureStepper:
     def _moisture_step(
         self, around: Surroundings, chamber: Floats, lines: SurfaceLines, body: PieceProperties, length: float
     ) -> Floats:
-        # Returns evaporation [kg/(m2 s)] and advances the moisture modes. A share of the juice from the inside drips
-        # off and the rest wets the surface. Juice that would make the surface wetter than the inside drips off too.
+        # Returns evaporation [kg/(m2 s)] and advances the moisture modes. A share of the juice from the inside drips off,
+        # the rest wets the surface; what would make the surface wetter than the inside drips off too. Dew runs off as the
+        # water that it was: it is no juice and changes no weight. A dry surface takes it up.
         state, open_fraction = self.state, self.open_fraction
         juice, juice_per_flow = self._juice(body, length)
         warm, cooling, flow, flow_per_rate = lines
@@ -114,7 +115,8 @@ class MoistureStepper:
         soaked = self._soaked(length) * per_area
         self._flow_before = state.heat_flow
         squeezed = (juice + juice_per_flow * state.heat_flow) * per_area
-        spilling = np.minimum(state.spilling, squeezed)
+        dew = np.maximum(-state.evaporation, 0.0)
+        spilling = np.minimum(state.spilling, squeezed + dew)
         diffusivity = self._moisture_diffusivity(around, chamber, body)
         resistance = reach / (own.biot * body.solid_density * diffusivity)
         fourier = diffusivity * length / (reach * reach)
@@ -137,14 +139,15 @@ class MoistureStepper:
         state.drying = (rate - state.evaporation) / length
         surface = moist - per_rate_fed * rate
         squeezed_end = (juice + juice_per_flow * (flow + flow_per_rate * rate)) * per_area
-        spare = np.maximum(squeezed_end, 0.0)
+        dew_end = np.maximum(-rate, 0.0)
+        spare = np.maximum(squeezed_end, 0.0) + dew_end
         state.spilling = np.minimum(np.maximum(surface - state.mean_moisture, 0.0) / per_rate, spare)
         state.surface_moisture = np.maximum(surface - per_rate * state.spilling, 1e-6)
         outward = rate - squeezed_end - soaked + state.spilling
         state.moisture = free + new * (state.surface_moisture - resistance * outward)[:, None]
         state.mean_moisture = state.moisture @ own.mean
         self._keep_last_water()
-        state.dripped = state.dripped + 0.5 * (spilling + state.spilling) / per_area
+        state.dripped = state.dripped + 0.5 * (_without(dew, spilling) + _without(dew_end, state.spilling)) / per_area
         state.evaporation = rate
         if total is not self._no_juice:
             # All juice of the step at its mean heat flow. The kept share of it wets the surface.
@@ -260,3 +263,9 @@ class MoistureStepper:
         depth = np.minimum(SUGAR_DEPTH, self.green_half)
         layer = self._area(self.green_half) * self.open_fraction * depth * self.solids * self.green_density
         self.isotherm = self.isotherm.with_sugar(self.sugar / layer)
+
+
+def _without(dew: Floats, spilling: Floats) -> Floats:
+    # Juice in what runs off: the dew on top runs off first.
+    juice: Floats = np.maximum(spilling - dew, 0.0)
+    return juice

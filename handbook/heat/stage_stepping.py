@@ -75,7 +75,7 @@ def run_stage(stepper: TimeStepper, stage: HeatStage, record: Record) -> HeatSta
     try:
         return _run_stage(stepper, stage, record)
     except RangeError as error:
-        raise type(error)(error.name, error.value, error.allowed, error.line or stage.line) from None
+        raise type(error)(error.name, error.value, error.allowed, error.line or stage.line, error.read) from None
 
 
 def _run_stage(stepper: TimeStepper, stage: HeatStage, record: Record) -> HeatStageResult:

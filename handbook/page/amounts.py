@@ -16,9 +16,9 @@ BASES = ("food", "meat block", "water", "all", "water phase")
 _INGREDIENT_BASES = ("food", "meat block", "water")
 _PPM = re.compile(r"(?P<number>\d{1,4}(?:\.\d{1,2})?) ?ppm (?P<salt>nitrite|nitrate)")
 _GAUGES = (
-    (re.compile(r"(\d{1,3}(?:\.\d)?) ?°? ?(?:salometer|SAL)"), "salometer", 1.0, 100.0),
-    (re.compile(r"SG (\d\.\d{2,4})|(\d\.\d{2,4}) SG"), "specific gravity", 1.002, 1.3),
-    (re.compile(r"Baum[ée] (\d{1,2}(?:\.\d)?)|(\d{1,2}(?:\.\d)?) ?°? ?Baum[ée]"), "Baumé", 0.3, 33.0),
+    (re.compile(r"(?:to )?(\d{1,3}(?:\.\d)?) ?°? ?(?:salometer|SAL)"), "salometer", 1.0, 100.0),
+    (re.compile(r"(?:to )?(?:SG (\d\.\d{2,4})|(\d\.\d{2,4}) SG)"), "specific gravity", 1.002, 1.3),
+    (re.compile(r"(?:to )?(?:Baum[ée] (\d{1,2}(?:\.\d)?)|(\d{1,2}(?:\.\d)?) ?°? ?Baum[ée])"), "Baumé", 0.3, 33.0),
 )
 _TO = re.compile(r"to (?P<number>.+?%) (?:in the [a-z]+(?: [a-z]+)?|of (?P<base>[a-z ]+))")
 #: Highest target for salt: saturated brine.
@@ -138,7 +138,7 @@ class AmountForm(Form):
         text = " ".join(node.value.split())
         if text == "to target":
             return ToTarget()
-        if found := _solved(text):
+        if found := solved_amount(text):
             return found
         if pieces := _PIECES.fullmatch(text):
             return (
@@ -167,8 +167,8 @@ class AmountForm(Form):
         return quantity if quantity.dimension == "mass" else Packed(quantity=quantity, filling=filling, text=text)
 
 
-def _solved(text: str) -> ToTarget | Gauge | CurePpm | None:
-    """An amount that is computed from its target; None for any other text, or for a target outside the limits."""
+def solved_amount(text: str) -> ToTarget | Gauge | CurePpm | None:
+    """An amount that is worked out from what it is to reach; None for any other text, or one outside its limits."""
     if match := _PPM.fullmatch(text):
         ppm = float(match["number"])
         return CurePpm(ppm=ppm, salt=match["salt"], text=text) if 0 < ppm <= 5000 else None

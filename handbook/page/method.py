@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import Annotated
 
+from handbook.base.errors import PageError, RangeError
 from handbook.base.forms import ListOf, Measure, Reading
 from handbook.base.records import Key, Record, record_of
 from handbook.base.units import Quantity, kelvin
@@ -57,6 +58,17 @@ class Method:
     keeping: Keeping | None
     measured: tuple[Measured, ...] = ()
     formula: tuple[FormulaPart, ...] = ()
+
+    def step_fault(self, error: RangeError, line: int) -> PageError:
+        """What a model cannot do, as a fault at its step's line; ``line`` where the error knows none.
+
+        A figure that a step states is named by its key and read as written.
+        """
+        line = error.line or line
+        number = next((number for number, step in enumerate(self.steps, 1) if step.line == line), 0)
+        if error.read and number:
+            return PageError(self.file, line, f"steps.{number}.{error.name}", error.read, error.allowed)
+        return PageError(self.file, line, f"steps: {error.name}", f"{error.value:.4g}", error.allowed)
 
     def salting(self, name: str | None) -> Salting | None:
         """The salting called ``name``, or the first one where no name is given."""

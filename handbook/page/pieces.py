@@ -11,9 +11,9 @@ from handbook.base.units import Quantity, kelvin
 from handbook.page.measure_forms import temperature_form
 
 SHAPES = ("slab", "block", "cylinder", "sphere", "oval", "joint", "roll", "loin", "tenderloin", "bird")
-#: The form of the food when the salting begins. Cut food is whole inside; minced food is mixed throughout; mixed food
-#: contains several foods; stuffed food contains a filling, which counts as minced.
-FORMS = ("whole", "cut", "minced", "mixed", "stuffed")
+#: What the food is when the salting begins. Cut food is whole inside; tenderised food is pierced by blades or needles; minced food is mixed through; mixed food holds
+#: several foods; stuffed food holds a filling, which counts as minced.
+FORMS = ("whole", "cut", "tenderised", "minced", "mixed", "stuffed")
 CASINGS = ("none", "natural", "collagen", "fibrous", "plastic")
 #: State of the food when it comes to the kitchen.
 FOOD_STATES = ("raw", "partly cooked", "cooked")
@@ -74,7 +74,7 @@ class PieceShape:
     form: Annotated[
         str,
         Key(
-            "whole, cut in pieces, minced (sausage too), mixed with other foods, or stuffed with a filling",
+            "whole, cut in pieces, tenderised by blades or needles, minced (sausage too), mixed with other foods, or stuffed with a filling",
             Choice(words=FORMS),
         ),
     ] = "cut"

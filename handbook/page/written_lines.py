@@ -18,7 +18,7 @@ from handbook.base.records import Record
 from handbook.base.units import parse_quantity
 from handbook.base.yaml_text import Node, Table, Text
 from handbook.catalogue.name_resolver import FILLINGS
-from handbook.page.amounts import BASE_WORDS, COUNTED, VAGUE
+from handbook.page.amounts import BASE_WORDS, COUNTED, VAGUE, solved_amount
 
 _NUMBER = r"(?:\d+ \d+/\d+|\d+/\d+|\d+(?:[.,]\d+)?\s?[½⅓⅔¼¾⅛⅜⅝⅞]?|[½⅓⅔¼¾⅛⅜⅝⅞])"
 _AMOUNT_FIRST = re.compile(rf"(?P<number>{_NUMBER}(?:\s*[-–]\s*{_NUMBER})?)\s*(?P<rest>[^\d\s].*)")
@@ -68,6 +68,11 @@ class WrittenLine(Record):
         if first := _AMOUNT_FIRST.fullmatch(text):
             amount, item = _split(first["number"], first["rest"])
             return self._table(node.line, item, amount) if item else None
+        words = text.split()
+        for count in range(1, len(words)):
+            # "fine sea salt, SG 1.060": what is to be reached is taken off whole, before its number looks like a weight.
+            if solved_amount(" ".join(words[count:])):
+                return self._table(node.line, " ".join(words[:count]).removesuffix(","), " ".join(words[count:]))
         if last := _AMOUNT_LAST.fullmatch(text):
             return self._table(node.line, last["item"], last["amount"])
         item, _, amount = text.rpartition(", ")

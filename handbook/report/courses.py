@@ -65,7 +65,7 @@ def follow(
     method = stands.applied(with_times(written, until))
     mixtures = {**salts, **weighed.glazings}
     cured = cure_ppm(weighed, method)
-    unknown = unknown_salt(method, mixtures)
+    unknown = unknown_salt(method, mixtures, food)
     salted = None
     if not unknown:
         salted = _salted(

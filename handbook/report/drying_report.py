@@ -17,6 +17,7 @@ from handbook.page.heated import DRYNESS, dries, has_curve, heats
 from handbook.page.method import Method
 from handbook.page.schedule import Schedule
 from handbook.page.steps import Step
+from handbook.report.food_clock import step_loss
 from handbook.report.heat_course import HeatCourse
 from handbook.report.heat_stages import cured_weight, drying_numbers
 from handbook.safety.limits import limits
@@ -37,12 +38,14 @@ class DryingStep:
     whole : water activity of the whole piece at equilibrium, as a measured slice shows it
     cool : the food's own temperature in K when a fifth of this step's loss has left, where it stays below the air;
         ``warm_after`` is the time in s until it comes within 5 K of the air, None where it does not
-    missing : conditions that the step does not state, for which a wide range is used
+    taken : lost in this step, of the weight at its start, beside what the step itself may state
+    missing : what the step does not state, so that a wide range stands for it
     """
 
     number: int
     step: Step
     lost: Range
+    taken: Range
     surface: Range
     centre: Range
     whole: Range
@@ -127,6 +130,7 @@ def _step(
         number=number,
         step=method.steps[number - 1],
         lost=range_of(lost[:, end]),
+        taken=step_loss(course, number) or Range.exact(0.0),
         surface=at["surface"],
         centre=at["centre"],
         whole=at["whole"],

@@ -68,6 +68,17 @@ def food_clock(course: HeatCourse, number: int, rate: Diffusivity) -> FoodClock 
     )
 
 
+def step_loss(course: HeatCourse, number: int) -> Range | None:
+    """What the food loses in step ``number``, of the weight at its start; None outside the curve."""
+    stage = course.stage(number)
+    if stage is None or stage.end <= stage.start:
+        return None
+    result = course.result
+    inside = np.flatnonzero((result.time >= stage.start - 1e-6) & (result.time <= stage.end + 1e-6))
+    evaporated, dripped = _leaving(result, inside)
+    return range_of((evaporated[:, -1] + dripped[:, -1]) / result.samples.mass[:, inside[0]])
+
+
 def _leaving(result: HeatResult, inside: np.ndarray) -> tuple[Floats, Floats]:
     """Water that has evaporated and juice that has dripped from the food since the start of the step, rising, (s, n).
 

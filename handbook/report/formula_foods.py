@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 from handbook.base.errors import PageError, RangeError
 from handbook.base.ranges import Range
 from handbook.brine.make_up import IngredientMass, MakeUp
-from handbook.brine.nitrite import Process, cure_process
 from handbook.catalogue.food_families import FLESH
 from handbook.catalogue.foods import Food
 from handbook.catalogue.ingredients import Ingredient
@@ -94,34 +92,6 @@ def formula_make_up(found: PageFood, method: Method) -> MakeUp:
             )
             for (food, share), line in zip(found.parts, method.formula, strict=True)
         )
-    )
-
-
-def filled_food(food: Food, method: Method, makes: Mapping[str, MakeUp]) -> Food:
-    """The food with the water, salt and sugar that are mixed into it, for the heat model. The salt model adds them
-    itself.
-
-    Solids of spices count as carbohydrate.
-    """
-    mixed = [
-        makes[each.name]
-        for each in method.saltings
-        if cure_process(each.kind, method.pieces.worked_form) is Process.MIXED_IN
-    ]
-    if not mixed:
-        return food
-    batch = method.batches.written_for.low
-    added = {what: sum(each.total(what) for each in mixed) / batch for what in ("", "water", "salt")}
-    whole = 1 + added[""]
-    parts = {"water": food.water + added["water"], "ash": food.ash + added["salt"]}
-    parts["carbohydrate"] = food.carbohydrate + added[""] - added["water"] - added["salt"]
-    return replace(
-        food,
-        water=parts["water"] / whole,
-        fat=food.fat / whole,
-        protein=food.protein / whole,
-        carbohydrate=parts["carbohydrate"] / whole,
-        ash=parts["ash"] / whole,
     )
 
 

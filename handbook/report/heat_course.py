@@ -108,13 +108,7 @@ def heat_course(
     except BeyondModelError as error:
         raise UnfollowedError(method.file, error.line or method.steps[first].line, error) from None
     except RangeError as error:
-        raise PageError(
-            method.file,
-            error.line or method.steps[first].line,
-            f"steps: {error.name}",
-            f"{error.value:.4g}",
-            error.allowed,
-        ) from None
+        raise method.step_fault(error, method.steps[first].line) from None
     waiting = tuple(first + index + 1 for index, stage in enumerate(stages) if stage.dries)
     _check_dried(method, result, first, waiting)
     return HeatCourse(first=first + 1, result=result, core_times=times, has_spread=has_spread, drying=waiting)

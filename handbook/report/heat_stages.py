@@ -30,7 +30,8 @@ FRIDGE_SPREAD = 1.5  # K up or down in a fridge that is opened (common practice,
 CHAMBER_SPREAD = 0.05  # of the rise above 20 °C: deviation of a smoker or oven (common practice, no source)
 COLDEST = 272.15  # K: food begins to freeze here; the models hold for unfrozen food
 GLAZE_TEMPERATURE = 293.15
-_WRAPPED = {"vacuum": "bag", "wrapped": "bag", "jar": "bag"}
+#: Fat over the food keeps its water in as a bag does, and carries the warmth of the air around the pan.
+_WRAPPED = {"vacuum": "bag", "wrapped": "bag", "jar": "bag", "oil": "bag"}
 LONGEST_DRYING = 400 * 86400.0  # s; the same for a step that waits until the food is dry
 LONGEST = 24 * 3600.0  # s: a computed step that takes longer is reported as not reached
 
@@ -166,7 +167,7 @@ def surroundings(step: Step, house: House, salting: Salting | None = None) -> Ra
         return fridge(house) if step.place in ("fridge", "freezer") else ROOM
     if stated.middle < COLDEST:
         allowed = f"{celsius(COLDEST):.0f} °C or warmer, but where the food is frozen"
-        raise RangeError("temperature in °C", celsius(stated.middle), allowed, step.line)
+        raise RangeError(_around_key(step), stated.middle, allowed, step.line, stated.text)
     spread = FRIDGE_SPREAD
     if step.chamber is not None:
         spread = max(CHAMBER_SPREAD * (stated.middle - 293.15), FRIDGE_SPREAD)
@@ -233,7 +234,7 @@ def _stage(
         until_loss=until_loss,
         until_activity=until_activity,
         is_drying=food.food_class in FLESH and _is_dried(step),
-        cover=_cover(step, kind) if not _is_under_salt(step, salting) else "bag",
+        cover="bag" if kind == "air" and _lies_in_cure(step, salting) else _cover(step, kind),
         line=step.line,
     )
 
@@ -273,12 +274,22 @@ def _organisms(step: Step, food: Food) -> tuple[Organism, ...]:
     )
     if not found:
         allowed = f"a core: no death of germs is known for {food.name}"
-        raise RangeError("until lethality, germs known", 0.0, allowed, step.line)
+        raise RangeError("until", 0.0, allowed, step.line, "lethality")
     first, around = found[0], step.chamber or step.temperature
     if around is not None and around.high < first.lowest:
         allowed = f"above {celsius(first.lowest):.0f} °C, from where {first.name} is counted"
-        raise RangeError("temperature in °C", celsius(around.high), allowed, step.line)
+        raise RangeError(_around_key(step), around.high, allowed, step.line, around.text)
     return (first,)
+
+
+def _lies_in_cure(step: Step, salting: Salting | None) -> bool:
+    """Whether the food lies under salt or in the pickle that was pumped into it, with no air that moves over it."""
+    is_aired = step.air not in (None, "still") and salting is not None and not salting.is_dry
+    return step.stage == "salt" and salting is not None and not is_aired
+
+
+def _around_key(step: Step) -> str:
+    return "temperature" if step.chamber is None else "chamber"
 
 
 def _is_under_salt(step: Step, salting: Salting | None) -> bool:
@@ -287,8 +298,12 @@ def _is_under_salt(step: Step, salting: Salting | None) -> bool:
 
 
 def _cover(step: Step, kind: str) -> str:
-    """The cover of the food: as written, else by the medium that wraps it. A lid has no effect in water or steam."""
-    cover = step.cover if step.cover != "none" else _WRAPPED.get(step.medium or "", "none")
+    """What covers the food: as written, else by the medium that wraps it; what is filled or packed hot is closed in.
+
+    A lid changes nothing in water or steam.
+    """
+    own = "bag" if step.stage == "pack" else _WRAPPED.get(step.medium or "", "none")
+    cover = step.cover if step.cover != "none" else own
     return "none" if cover == "lid" and kind != "air" else cover
 
 

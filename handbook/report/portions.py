@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from types import MappingProxyType
 
 from handbook.base.ranges import Range
 from handbook.brine.make_up import MakeUp
@@ -12,7 +13,7 @@ from handbook.page.until import WEIGHT_LOSS
 
 SODIUM_IN_SALT = 22.99 / 58.44  # molar masses of Na and NaCl, g/mol (standard atomic weights)
 
-#: Finished mass / green weight by family, where a page states no losses: from memory, see sources.
+#: Finished mass / green weight by family, where a loss is neither stated nor computed: from memory, see sources.
 TYPICAL_YIELD = {
     "hot smoke": Range(0.75, 0.82, 0.88),
     "cold smoke": Range(0.82, 0.83, 0.84),
@@ -27,7 +28,7 @@ TYPICAL_YIELD = {
 
 @dataclass(frozen=True, kw_only=True)
 class Yield:
-    """Finished mass / green weight; ``basis`` says stated, typical or measured (in runs)."""
+    """Finished mass / green weight; ``basis`` says stated, computed, typical or measured (in runs)."""
 
     ratio: Range
     basis: str
@@ -80,30 +81,17 @@ def states_losses(method: Method) -> bool:
     return any(step.loss or step.gain or step.waits_for == WEIGHT_LOSS for step in method.steps)
 
 
-def stated_yield(method: Method, family: str, filled: float, stirred: Mapping[int, float]) -> Yield:
-    """Yield from the stated losses and gains of the steps, else the typical yield of the family.
+def typical_yield(
+    method: Method, family: str, filled: float = 1.0, stirred: Mapping[int, float] = MappingProxyType({})
+) -> Range:
+    """Finished mass / green weight that is usual in the family: what is done to the food.
 
-    ``filled`` is the weight with the mixtures mixed in / green weight; ``stirred`` the mass that steps stir in later /
-    green weight, by number. A step until a loss of weight ends at it.
+    ``filled`` is the weight with what is mixed into the food / green weight; ``stirred`` what steps stir in later / green weight, by number.
     """
-    if not states_losses(method):
-        # Vegetables under brine keep their weight; those that make their own brine lose it as juice.
-        is_under_brine = family == "ferment" and any(each.is_bath for each in method.saltings)
-        ratio = TYPICAL_YIELD["brine" if is_under_brine else family]
-        ratio = ratio.times(filled).plus(Range.exact(sum(stirred.values())))
-        return Yield(ratio=ratio, basis="typical")
-    low = typical = high = filled
-    for number, step in enumerate(method.steps, 1):
-        more = stirred.get(number, 0.0)
-        low, typical, high = low + more, typical + more, high + more
-        if step.until is not None and step.until.what == WEIGHT_LOSS and step.until.value is not None:
-            low = typical = high = filled * (1 - step.until.value)
-            continue
-        for change, sign in ((step.loss, -1), (step.gain, 1)):
-            if change:
-                ends = sorted((1 + sign * change.low, 1 + sign * change.high))
-                low, typical, high = low * ends[0], typical * (1 + sign * change.middle), high * ends[1]
-    return Yield(ratio=Range(low, typical, high), basis="stated")
+    # Vegetables under brine keep their weight; those that make their own brine lose it as juice.
+    is_under_brine = family == "ferment" and any(each.is_bath for each in method.saltings)
+    ratio = TYPICAL_YIELD["brine" if is_under_brine else family]
+    return ratio.times(filled).plus(Range.exact(sum(stirred.values())))
 
 
 def portion(

@@ -116,8 +116,8 @@ def salt_course(
             nitrite=nitrite_course(result, makes),
         )
     except RangeError as error:
-        line = error.line or next(step.line for step in method.steps if method.lies_in(step) is not None)
-        raise PageError(method.file, line, f"steps: {error.name}", f"{error.value:.4g}", error.allowed) from None
+        line = next(step.line for step in method.steps if method.lies_in(step) is not None)
+        raise method.step_fault(error, line) from None
 
 
 def _target(salting: Salting, food: Food) -> float | None:

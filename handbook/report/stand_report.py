@@ -12,6 +12,7 @@ from handbook.base.formats import format_temperature_range
 from handbook.base.ranges import Range
 from handbook.base.units import Quantity
 from handbook.brine.make_up import IngredientMass, MakeUp
+from handbook.brine.nitrite import Process, cure_process
 from handbook.brine.solution import freezing_point
 from handbook.catalogue.foods import Food
 from handbook.catalogue.thermal_properties import Composition, mixture
@@ -95,9 +96,15 @@ class StandReport:
 
 
 def stand_report(method: Method, food: Food, house: House, makes: Mapping[str, MakeUp]) -> StandReport:
-    """The temperatures of a method's mixtures and boxes. Raises PageError with the line of the box."""
+    """The temperatures of a method's mixtures and boxes. Raises PageError with the line of the box.
+
+    What is worked into mince is never a mixture by itself: its ice melts in the meat, under a knife that warms both. The page
+    states how warm that is.
+    """
     brines = tuple(
-        _mixed_brine(each, makes[each.name], method, food, house) for each in method.saltings if _is_asked(each)
+        _mixed_brine(each, makes[each.name], method, food, house)
+        for each in method.saltings
+        if _is_asked(each) and cure_process(each.kind, method.pieces.worked_form) is not Process.MIXED_IN
     )
     boxes = tuple(
         _box(step, number, method, food, makes) for number, step in enumerate(method.steps, 1) if step.box is not None

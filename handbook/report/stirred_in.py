@@ -6,6 +6,7 @@ from collections.abc import Mapping
 
 from handbook.base.ranges import Range
 from handbook.brine.make_up import MakeUp
+from handbook.catalogue.food_families import PLANTS
 from handbook.catalogue.foods import Food
 from handbook.page.heated import heats
 from handbook.page.method import Method
@@ -20,11 +21,11 @@ _MOST = 0.9
 def is_stirred_in(step: Step, method: Method, food: Food) -> bool:
     """Whether a step's glaze or water is mixed with all of the food instead of brushed on its pieces.
 
-    It is in minced and mixed food, and in vegetables with the brine or juice around them. In an oven or smoker it is
-    brushed on. Without a glaze, a gain of weight is water.
+    Minced and mixed food takes it up, and so do vegetables, fruit and pulses with the brine or juice that they lie in. A step in oven or smoker brushes
+    it on. Without a glaze, a weight that is gained is water.
     """
     is_loose = method.pieces.form in ("minced", "mixed")
-    is_covered = food.food_class == "vegetable" and any(each.covers_food for each in method.saltings)
+    is_covered = food.food_class in PLANTS and any(each.covers_food for each in method.saltings)
     brings = glaze_of(step, method) is not None or (step.gain is not None and step.use is None)
     is_brushed = heats(step) and step.place in ("oven", "smoker")
     return brings and (is_loose or is_covered) and not is_brushed and not step.is_beside_food

@@ -10,7 +10,8 @@ from handbook.catalogue.foods import Food
 from handbook.catalogue.tables import Tables
 from handbook.page.house import House
 from handbook.page.method import Method
-from handbook.report.formula_foods import PageFood, filled_food, page_food
+from handbook.report.cured_food import filled_food
+from handbook.report.formula_foods import PageFood, page_food
 from handbook.report.mixtures import (
     GlazeReport,
     SaltingReport,

@@ -12,14 +12,18 @@ class Condition(StrEnum):
     """One condition. Its value is the word used in data/limits/."""
 
     # The form of the food
-    WHOLE_CUT = "whole cut"  # whole or cut pieces, not minced or stuffed
-    INTACT = "intact"  # a whole cut with no brine injected
+    WHOLE_CUT = "whole cut"  # whole or cut pieces, not minced or stuffed, and no organ meat
+    INTACT = "intact"  # whole muscle with no brine injected and no blade pushed in
     INJECTED = "injected"  # brine pumped in
+    TENDERISED = "tenderised"  # whole muscle pierced by blades or needles
     MINCED = "minced"  # minced food, and the filling of stuffed food
     STUFFED = "stuffed"
     # The kind of food, beyond its class
     BACON = "bacon"  # pork belly, not minced
     OTHER_THAN_BACON = "other than bacon"
+    ORGAN = "organ meat"  # liver, kidney, heart, tongue, gizzard
+    VISCERA = "liver or kidney"  # organs that are no muscle
+    OLIVE = "olive"
     CABBAGE = "cabbage"  # of sauerkraut, not napa
     NAPA = "napa cabbage"
     CUCUMBER = "cucumber"
@@ -46,6 +50,7 @@ class Condition(StrEnum):
     BARRED = "salt or sour as measured"  # fish with the measured salt or acid that a warmer fridge requires
     HONEY = "honey"  # honey in a salting or a glaze
     BRINED_LONG = "brined over four hours"
+    COOKED_PLANT = "cooked plant food"  # a vegetable or fruit that was heated, with no acid that keeps it
     # Curing
     CURED = "cured"  # enough ingoing nitrite to count as cured when it cools
     UNCURED = "uncured"

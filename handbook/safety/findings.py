@@ -23,16 +23,19 @@ from handbook.safety.rules import (
     law,
     packs,
     parasites,
+    plant,
     printed,
     sealed,
     shelf,
     smoke,
     vinegar,
+    words,
 )
 
 LEVELS = ("stop", "act", "met", "note")
 _TOPICS = (
     cooking,
+    words,
     hot,
     chamber,
     cooling,
@@ -46,6 +49,7 @@ _TOPICS = (
     ferment,
     vinegar,
     parasites,
+    plant,
     keeping,
     hygiene,
     smoke,

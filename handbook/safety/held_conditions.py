@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterator
 
 from handbook.brine import nitrite as curing
-from handbook.catalogue.food_families import FISH, is_tuna
+from handbook.catalogue.food_families import FISH, is_olive, is_organ, is_tuna, is_viscera
 from handbook.page.salting import Glaze, Salting
 from handbook.safety.case import SafetyCase, once
 from handbook.safety.conditions import Condition
@@ -15,6 +15,7 @@ from handbook.safety.food_state import (
     forms_histamine,
     freezing_exemption,
     has_no_air,
+    is_cooked_plant,
     is_cooked_through,
     is_cured,
     is_heated,
@@ -23,6 +24,7 @@ from handbook.safety.food_state import (
     is_minced,
     is_pickled,
     is_smoked,
+    is_tenderised,
 )
 from handbook.safety.limits import limits
 from handbook.safety.notions import notion
@@ -54,19 +56,27 @@ def conditions(case: SafetyCase) -> frozenset[Condition]:
 def _of_form(case: SafetyCase) -> Iterator[Condition]:
     if is_minced(case):
         yield Condition.MINCED
-    else:
+    elif not is_organ(case.food):
         yield Condition.WHOLE_CUT
     if case.method.pieces.form == "stuffed":
         yield Condition.STUFFED
     if is_injected(case):
         yield Condition.INJECTED
-    if is_intact(case):
+    if is_tenderised(case):
+        yield Condition.TENDERISED
+    if is_intact(case) and not is_viscera(case.food):
         yield Condition.INTACT
 
 
 def _of_food(case: SafetyCase) -> Iterator[Condition]:
-    bacon = curing.is_bacon(case.food, case.method.pieces.worked_form)
+    bacon = curing.is_bacon(case.food, case.method.pieces.form)
     yield Condition.BACON if bacon else Condition.OTHER_THAN_BACON
+    if is_organ(case.food):
+        yield Condition.ORGAN
+    if is_viscera(case.food):
+        yield Condition.VISCERA
+    if is_olive(case.food):
+        yield Condition.OLIVE
     if is_tuna(case.food):
         yield Condition.TUNA
     if forms_histamine(case.food):
@@ -77,9 +87,12 @@ def _of_food(case: SafetyCase) -> Iterator[Condition]:
 
 def _of_steps(case: SafetyCase) -> Iterator[Condition]:
     yield Condition.SMOKED if is_smoked(case) else Condition.UNSMOKED
-    yield Condition.COOKED_THROUGH if is_cooked_through(case) is True else Condition.UNCOOKED
+    is_cooked = is_cooked_through(case) is True or (not is_heated(case) and case.method.pieces.state == "cooked")
+    yield Condition.COOKED_THROUGH if is_cooked else Condition.UNCOOKED
     if case.is_for_the_eater_to_cook:
         yield Condition.COOKED_BY_EATER
+    if is_cooked_plant(case) and not is_fermented(case):
+        yield Condition.COOKED_PLANT
     soaked = total_time(each for each in before_heat(case) if each.medium == "brine" and each.is_alone)
     if soaked is None or soaked.high > notion("long-brining"):
         yield Condition.BRINED_LONG

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from handbook.catalogue.food_families import MEAT
+from handbook.catalogue.food_families import MEAT, is_olive
 from handbook.page.until import WATER_ACTIVITY, WEIGHT_LOSS
 from handbook.safety.case import SafetyCase
 from handbook.safety.food_state import PICKLED_FROM, is_minced, vinegar_share
@@ -15,12 +15,26 @@ _JERKY_AIR = (notion("jerky-air-low"), notion("jerky-air-high"))
 
 
 def souring_spans(case: SafetyCase) -> tuple[Span, ...]:
-    """The spans in which vegetables sour by themselves: salted, without vinegar, out of the cold for a long time.
+    """The spans in which vegetables and olives sour on their own: salted, not in vinegar, left out of the cold for long.
 
-    Raw fish, meat, poultry and eggs never count as a ferment that may be warm.
+    What a ferment may do in the warm is never granted to raw fish, meat, poultry or eggs, nor to fruit and pulses, for
+    which no document is held.
     """
-    if case.food.food_class != "vegetable" or not case.method.saltings or vinegar_share(case) >= PICKLED_FROM:
+    sours = case.food.food_class == "vegetable" or is_olive(case.food)
+    if not sours or not case.method.saltings or vinegar_share(case) >= PICKLED_FROM:
         return ()
+    return _warm_spans(case)
+
+
+def salt_paste_spans(case: SafetyCase) -> tuple[Span, ...]:
+    """The spans in which pulses with much salt in their water ripen in the warm: a bean paste."""
+    salt = case.water_phase_salt
+    if case.food.food_class != "pulse" or salt is None or salt.low < notion("salt-paste"):
+        return ()
+    return _warm_spans(case)
+
+
+def _warm_spans(case: SafetyCase) -> tuple[Span, ...]:
     return tuple(
         each
         for each in timeline(case)
@@ -29,7 +43,7 @@ def souring_spans(case: SafetyCase) -> tuple[Span, ...]:
 
 
 def is_fermented(case: SafetyCase) -> bool:
-    """Whether the food is a vegetable that sours on the page."""
+    """Whether the food is a vegetable or an olive that sours on the page."""
     return bool(souring_spans(case))
 
 

@@ -18,6 +18,7 @@ from handbook.salt.water_course import CURVE_PARTS
 
 KINDS = ("soak", "dry cure", "inject", "rinse", "freshen", "rest", "dry")
 NOTHING = Range.exact(0.0)
+ALL = Range.exact(1.0)
 #: Water that a weighed dry cure draws out as brine, of green weight [drawn-brine].
 DRAWN_WATER = Range(0.01, 0.03, 0.06)
 
@@ -30,6 +31,8 @@ class Piece:
     width, length : other full lengths of a block [m]; None for infinite. ``length`` of a cylinder: between its open ends
     skin_closed : one broad face of a slab or block is closed to salt and water
     native_salt_fraction : the food's own salt, uniform at the start
+    kept : share of the green weight that trimming leaves before the first stage; water_lost : water that leaves it before
+        the first stage, of green weight, as in a boil; below 0 where it takes up water
     """
 
     shape: str
@@ -41,6 +44,8 @@ class Piece:
     width: float | None = None
     length: float | None = None
     skin_closed: bool = False
+    kept: Range = ALL
+    water_lost: Range = NOTHING
 
     def __post_init__(self) -> None:
         if self.shape not in SHAPES:
@@ -52,6 +57,8 @@ class Piece:
                 raise RangeError(name, value, "above 0 m and up to 2 m")
         check_within("water_fraction", self.water_fraction, 0.05, 0.99)
         check_within("native_salt_fraction", self.native_salt_fraction, 0.0, 0.3)
+        check_within("kept", self.kept, 0.05, 1.0)
+        check_within("water_lost", self.water_lost, -5.0, 0.9)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -68,12 +75,16 @@ class Stage:
     water_changes : number of renewals of a freshening bath, at equal intervals
     weight_gain : of green weight, water and solutes together, may be below 0; None: the food keeps its own water
     drawn_water : of green weight, water that a dry cure draws into its own brine
+    cured_loss : of the weight at the start, what the food loses in a dry cure in all; the drawn water then follows from it.
+        With ``is_airy``, a draught takes what is drawn beyond ``drawn_water``
     water_loss : of green weight, water that evaporates and leaves its salt behind
-    drip : of green weight, water that drips as juice and carries its salt along
-    water_left : minimum share of the water at the start that remains, where losses are computed for the unsalted food;
-        0 for stated losses, where a loss of more than all water is an error
-    diffusing, evaporating, dripping : shares of the stage's diffusion, evaporation and juice that are complete at
-        evenly spaced times from 0 to the end, rising from 0 to 1; empty for a steady rate
+    drip : of green weight, water that drips as juice with its salt
+    of_start : weight gain, water loss and drip are of the weight at the start of the stage, juice with what is dissolved in it
+    ends_at : weight / green weight at the end, which decides the loss; water loss and drip then tell only its parts
+    water_left : share of the water at the start that stays at least, where losses are computed for food as it was before
+        it was salted; 0 for stated losses, of which more than the water is an error
+    diffusing, evaporating, dripping : shares of the stage's diffusion, evaporation and juice that are past at evenly
+        spaced times from 0 to the end, rising from 0 to 1; empty for a steady rate
     pump : injected brine, of green weight; its salt and sugar as fractions of the brine
     """
 
@@ -86,8 +97,12 @@ class Stage:
     water_changes: int = 0
     weight_gain: Range | None = None
     drawn_water: Range = DRAWN_WATER
+    cured_loss: Range | None = None
+    is_airy: bool = False
     water_loss: Range = NOTHING
     drip: Range = NOTHING
+    of_start: bool = False
+    ends_at: float | None = None
     water_left: float = 0.0
     diffusing: tuple[float, ...] = ()
     evaporating: tuple[float, ...] = ()
@@ -122,6 +137,11 @@ class Stage:
         if not course:
             return CURVE_PARTS
         return np.interp(CURVE_PARTS, np.linspace(0.0, 1.0, len(course)), course)
+
+    @property
+    def draws_as_usual(self) -> bool:
+        """Whether it is a dry cure of which nobody says what the food loses in it."""
+        return self.kind == "dry cure" and self.cured_loss is None and self.drawn_water.is_wide
 
     @property
     def is_sealed(self) -> bool:
@@ -265,7 +285,7 @@ class UptakeResult:
         keys = ["crank-1975", *self.piece.salt_diffusivity.sources]
         if any(each.stage.bath_sugar.high or each.stage.pump_sugar_fraction.high for each in self.stages):
             keys += self.piece.sugar_diffusivity.sources
-        if any(each.stage.kind == "dry cure" and each.stage.drawn_water == DRAWN_WATER for each in self.stages):
+        if any(each.stage.draws_as_usual for each in self.stages):
             keys.append("drawn-brine")
         return tuple(dict.fromkeys(keys))
 

@@ -14,26 +14,8 @@ from xml.etree.ElementTree import Element, TreeBuilder
 _VOID = ("br", "hr", "img")
 #: Inline elements. All others separate the words before and after them.
 _INLINE = frozenset(
-    [
-        "a",
-        "abbr",
-        "b",
-        "cite",
-        "code",
-        "del",
-        "em",
-        "i",
-        "img",
-        "ins",
-        "kbd",
-        "q",
-        "s",
-        "small",
-        "strong",
-        "sub",
-        "sup",
-        "u",
-    ]
+    {"a", "abbr", "b", "cite", "code", "del", "em", "i", "img", "ins", "kbd", "q", "s", "small", "strong"}
+    | {"sub", "sup", "u"}
 )
 
 

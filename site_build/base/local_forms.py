@@ -45,8 +45,8 @@ def local(text: object) -> str:
 
 
 def local_alone(text: str) -> str:
-    """A figure without words in the form of the language. A text with words is an English sentence and stays unchanged."""
-    words = _WORD.findall(text)
+    """A figure as the language writes it where it stands alone; with words it is an English sentence and stays as it is."""
+    words = filter(str.isalpha, _WORD.findall(text))  # raised figures are no words
     return local(text) if all(len(word) < 2 or word in NEUTRAL or word in UNIT_WORDS for word in words) else text
 
 

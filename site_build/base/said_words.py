@@ -18,6 +18,10 @@ from handbook.base.wording import PLACEHOLDER, PLAIN_ENGLISH, Wording
 
 #: Begin and end of words in the house's language: noncharacters, which Unicode keeps for internal use.
 BEGIN, END = "\ufdd0", "\ufdd1"
+#: The same for English within the data of a script.
+_ENGLISH, _ENGLISH_END = "\ufdd2", "\ufdd3"
+#: Names of mixtures that their author left to the engine.
+_GIVEN = ("brine", "cure", "glaze")
 _current: ContextVar[Wording] = ContextVar("wording", default=PLAIN_ENGLISH)
 
 
@@ -71,21 +75,27 @@ def own(text: str) -> str:
     return text if wording_now().is_english or not text else _framed(text)
 
 
+def called(name: str) -> str:
+    """A mixture's name: one that its author gave is in the house's language, the engine's own stays English untranslated."""
+    text = said(name)
+    return text if text != name or name.casefold() in _GIVEN else own(name)
+
+
+def for_script(text: str) -> str:
+    """A text for a script, which says of what is neither translated nor the author's that it is English (say.js)."""
+    return text if wording_now().is_english or BEGIN in text else f"{_ENGLISH}{text}{_ENGLISH_END}"
+
+
 def bare(text: str) -> str:
     """A text without the frames of its languages, for files other than pages."""
     return text.replace(BEGIN, "").replace(END, "")
-
-
-def shorten(text: str, limit: int) -> str:
-    """The first words of a text, up to ``limit`` characters."""
-    return text if len(text) <= limit else text[: limit - 1].rsplit(" ", 1)[0] + " …"
 
 
 def install_words(environment: Environment) -> None:
     """Give the templates of ``environment`` their words. Translations are escaped, since a catalogue is data."""
     environment.add_extension("jinja2.ext.i18n")
     environment.install_gettext_callables(_gettext_html, _ngettext_html, newstyle=True)  # type: ignore[attr-defined]
-    environment.filters |= {"said": said, "own": _own_html}
+    environment.filters |= {"said": said, "own": _own_html, "called": called}
 
 
 def _gettext(message: str) -> str:

@@ -61,11 +61,11 @@ def finish_site(prepared: Prepared, keys: dict[str, PageKeys], written: list[str
     write_side_by_side((page.method.compared for page in gathered.methods), site)
     addresses = [(url_of(path), "") for path in gathered.generated]
     addresses += [
-        (url_of(path), page.method.feed.reviewed if page.method else "")
+        (url_of(path), page.method.card.reviewed if page.method else "")
         for page in gathered.pages.values()
         for path in page_paths(page.path, page.method is not None)
     ]
-    write_sharing([page.method.feed for page in gathered.methods], addresses, gathered.house, site)
+    write_sharing([page.method.card for page in gathered.methods], addresses, gathered.house, site)
     if not prepared.is_preview:
         _write_record(gathered, site)
     write_schemas(gathered.kitchen.words, site / "schemas")

@@ -29,7 +29,7 @@ from site_build.html.side_by_side import compared_text
 from site_build.html.tools import example_calendar
 from site_build.outputs.search import Indexed, indexed
 from site_build.outputs.search_entries import method_entry, plain_entry
-from site_build.outputs.sharing import FeedEntry, feed_entry, is_published, method_meta, picture_words
+from site_build.outputs.sharing import is_published, method_meta, picture_words
 from site_build.reading.author_html import AuthorHtml, author_html
 from site_build.reading.links import Link
 from site_build.reading.own_ids import FRAME_IDS, METHOD_IDS
@@ -67,7 +67,6 @@ class MadeMethod:
     sources: list[str]
     cautions: list[Caution]
     compared: str
-    feed: FeedEntry
     bill: Bill
     figures: str
     cost_at: int
@@ -189,7 +188,6 @@ def _method(page: Page, author: AuthorHtml, kitchen: Kitchen) -> tuple[MadePage,
         sources=list(report.sources),
         cautions=cautions_of(report.findings),
         compared=compared_text(page),
-        feed=feed_entry(page),
         bill=report.bill,
         figures=pack(lines),
         cost_at=cost_at,

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 from math import hypot
 
+from handbook.base.arrays import Floats
 from site_build.charts.timing_chart import WIDTH, Tick, number_ticks, time_ticks
 
 HEIGHT, LEFT, RIGHT, TOP, BOTTOM = 380.0, 52.0, WIDTH - 92.0, 40.0, 330.0
@@ -20,9 +21,14 @@ class CurveInput:
     """One quantity over time in display units, with its low and high ends (or none); it may end before the chart does."""
 
     name: str
-    typical: Sequence[float]
-    low: Sequence[float] | None = None
-    high: Sequence[float] | None = None
+    typical: Sequence[float] | Floats
+    low: Sequence[float] | Floats | None = None
+    high: Sequence[float] | Floats | None = None
+
+    @classmethod
+    def of(cls, name: str, band, shown: Callable[[Floats], Floats] = lambda end: end) -> CurveInput:
+        """The curve of a band with arrays ``low``, ``typical`` and ``high``, which ``shown`` brings into display units."""
+        return cls(name=name, typical=shown(band.typical), low=shown(band.low), high=shown(band.high))
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -50,12 +56,6 @@ class ChartBand:
 class LineChart:
     """All positions that the template draws."""
 
-    width: float
-    height: float
-    left: float
-    right: float
-    top: float
-    bottom: float
     curves: tuple[DrawnCurve, ...]
     bands: tuple[ChartBand, ...]
     x_axis: tuple[Tick, ...]
@@ -66,10 +66,16 @@ class LineChart:
     window: tuple[float, float] | None
     ticks: tuple[float, ...]
     hold: tuple[float, float, float] | None
+    width: float = WIDTH
+    height: float = HEIGHT
+    left: float = LEFT
+    right: float = RIGHT
+    top: float = TOP
+    bottom: float = BOTTOM
 
 
 def line_chart(
-    time: Sequence[float],
+    time: Sequence[float] | Floats,
     curves: Sequence[CurveInput],
     y_label: str,
     stages: Sequence[tuple[float, float, str]] = (),
@@ -86,8 +92,8 @@ def line_chart(
 
     The vertical axis runs from 0 to a round number above all of them.
     """
-    span = max(time[-1], 1.0)
-    highest = (max(each.high if each.high is not None else each.typical) for each in curves)
+    span = max(float(time[-1]), 1.0)
+    highest = (float(max(each.high if each.high is not None else each.typical)) for each in curves)
     ticks = number_ticks(max([least_high, *highest, *(target or ()), limit or 0.0]))
     top_value = ticks[-1]
 
@@ -100,12 +106,6 @@ def line_chart(
     chosen = _thin(len(time))
     drawn = [_draw(number, each, time, chosen, x, y) for number, each in enumerate(curves, 1)]
     return LineChart(
-        width=WIDTH,
-        height=HEIGHT,
-        left=LEFT,
-        right=RIGHT,
-        top=TOP,
-        bottom=BOTTOM,
         curves=tuple(_spread_labels(drawn)),
         bands=tuple(_band(index, x(start), x(end), label) for index, (start, end, label) in enumerate(stages)),
         x_axis=tuple(Tick(at=x(at), label=label) for at, label in time_ticks(span)),
@@ -126,7 +126,7 @@ def _band(index: int, left: float, right: float, label: str) -> ChartBand:
 
 def _draw(number: int, curve: CurveInput, time, chosen, x, y) -> DrawnCurve:
     def points(values) -> list[tuple[float, float]]:
-        return [(x(time[index]), y(values[index])) for index in chosen if index < len(values)]
+        return [(x(float(time[index])), y(float(values[index]))) for index in chosen if index < len(values)]
 
     typical, area = points(curve.typical), ""
     if curve.low is not None and curve.high is not None:

@@ -11,9 +11,9 @@ from io import BytesIO
 from markupsafe import escape
 from PIL import Image, ImageDraw, ImageFont
 
-from handbook.base.formats import format_time, format_time_range
 from handbook.page.schedule import ScheduledStep
 from handbook.report.method_report import Report
+from site_build.base.local_formats import format_time, format_time_range
 from site_build.base.local_forms import local
 from site_build.base.said_words import bare, said, say
 from site_build.charts.timing_chart import time_ticks
@@ -83,13 +83,13 @@ def _head(report: Report, kitchen: str) -> list[PictureBar | PictureText]:
         PictureText(
             left=_LEFT,
             base=196,
-            words=bare(say("%(time)s start to finish", time=local(format_time_range(plan.total)))),
+            words=bare(say("%(time)s start to finish", time=format_time_range(plan.total))),
             font="figure",
         ),
         PictureText(
             left=_RIGHT,
             base=196,
-            words=bare(say("%(time)s hands-on", time=local(format_time(plan.hands_on.typical)))),
+            words=bare(say("%(time)s hands-on", time=format_time(plan.hands_on.typical))),
             font="figure",
             fill=_INK,
             anchor="end",

@@ -31,9 +31,7 @@ def acid_html(report: Report, root: str) -> str:
 
 
 def _chart(ferment: FermentReport):
-    typical, low, high = ([float(each) for each in curve] for curve in (ferment.typical, ferment.low, ferment.high))
-    curve = CurveInput(name="pH", typical=typical, low=low, high=high)
-    return line_chart([float(each) for each in ferment.time], [curve], "pH", limit=ferment.limit, least_high=7.0)
+    return line_chart(ferment.time, [CurveInput.of("pH", ferment)], "pH", limit=ferment.limit, least_high=7.0)
 
 
 def _rows(ferment: FermentReport) -> list[tuple[float, float, float, float]]:

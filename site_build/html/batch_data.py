@@ -10,15 +10,6 @@ import json
 
 from markupsafe import Markup
 
-from handbook.base.formats import (
-    format_clock,
-    format_length,
-    format_percent,
-    format_temperature,
-    format_temperature_range,
-    format_time,
-    format_time_range,
-)
 from handbook.base.ranges import Range
 from handbook.base.units import kitchen_volume, parse_quantity
 from handbook.batches.batch_lines import quoted
@@ -32,8 +23,17 @@ from handbook.page.salting import Salting
 from handbook.page.schedule import ScheduledStep
 from handbook.report.method_report import Report
 from handbook.report.mixtures import MixtureReport
+from site_build.base.local_formats import (
+    format_clock,
+    format_length,
+    format_percent,
+    format_temperature,
+    format_temperature_range,
+    format_time,
+    format_time_range,
+)
 from site_build.base.local_forms import local
-from site_build.base.said_words import bare, said, say
+from site_build.base.said_words import bare, called, for_script, said, say
 from site_build.html.calendar import CAUTION, NIGHT_WORDS, step_words
 
 FOOD_UNITS = ("kg", "g", "lb", "oz")
@@ -107,9 +107,7 @@ def thickness_rows(report: Report) -> list[dict]:
     course = report.salted
     if course is None:
         return []
-    return [
-        {"thickness": each.thickness, "label": local(format_length(each.thickness))} for each in course.by_thickness
-    ]
+    return [{"thickness": each.thickness, "label": format_length(each.thickness)} for each in course.by_thickness]
 
 
 def piece_data(report: Report) -> dict:
@@ -138,12 +136,12 @@ def heat_words(each: ScheduledStep) -> list[str]:
     """Surroundings of the food in a step and its target core, each with both scales."""
     step, words = each.step, []
     if step.chamber:
-        words.append(say("chamber %(heat)s", heat=local(format_temperature_range(Range.of(step.chamber)))))
+        words.append(say("chamber %(heat)s", heat=format_temperature_range(Range.of(step.chamber))))
     elif step.temperature:
-        words.append(say("at %(heat)s", heat=local(format_temperature_range(Range.of(step.temperature)))))
+        words.append(say("at %(heat)s", heat=format_temperature_range(Range.of(step.temperature))))
     if step.core:
-        core = local(format_temperature(step.core.low))
-        held = local(format_time(step.hold.low)) if step.hold else ""
+        core = format_temperature(step.core.low)
+        held = format_time(step.hold.low) if step.hold else ""
         words.append(
             say("core %(core)s held %(time)s", core=core, time=held) if held else say("core %(core)s", core=core)
         )
@@ -172,7 +170,7 @@ def _mixture(each: MixtureReport) -> dict:
     is_salting = isinstance(mixture, Salting)
     density = each.strength.density if each.strength else None
     return {
-        "name": said(mixture.name),
+        "name": for_script(called(mixture.name)),
         "is_wet": each.strength is not None,
         "density": density or None,
         "holds_food": bool(is_salting and density and mixture.is_bath),
@@ -208,7 +206,7 @@ def _step(each: ScheduledStep, report: Report) -> dict:
         "low": each.duration.low,
         "typical": each.duration.typical,
         "high": each.duration.high,
-        "takes": local(format_time_range(each.duration)),
+        "takes": format_time_range(each.duration),
         "begins": format_clock(each.start.typical),
         "notes": step_notes(each),
         # Key of a run's record for the temperature around the food, and whether a core is required.
@@ -232,7 +230,7 @@ def step_notes(each: ScheduledStep) -> list[str]:
     if step.temperature:
         notes.append(say("At %(heat)s", heat=local(step.temperature.text)))
     if step.core:
-        core, held = local(step.core.text), local(format_time(step.hold.low)) if step.hold else ""
+        core, held = local(step.core.text), format_time(step.hold.low) if step.hold else ""
         notes.append(
             say("Core %(core)s, held %(time)s", core=core, time=held) if held else say("Core %(core)s", core=core)
         )

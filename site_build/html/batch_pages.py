@@ -9,12 +9,12 @@ from types import SimpleNamespace
 
 import numpy as np
 
-from handbook.base.formats import format_percent
 from handbook.batches.batch_record import BatchRecord
 from handbook.batches.batch_state import predicted_band
 from handbook.batches.batch_summary import BatchSummary
 from handbook.batches.due_list import DueRow, TargetCourse, due_row
-from site_build.base.local_forms import local_day, local_moment, localized
+from site_build.base.local_formats import format_percent
+from site_build.base.local_forms import local_day, local_moment
 from site_build.base.said_words import say
 from site_build.charts.line_chart import CurveInput, LineChart, line_chart
 from site_build.html.render import render
@@ -105,7 +105,7 @@ def _course(each: TargetCourse, record: BatchRecord, is_drawn: bool) -> SimpleNa
     target, expected = each.target, each.expected
     is_loss = target.loss is not None
     name = (
-        say("%(share)s loss", share=localized(format_percent)(target.loss.low, 0))
+        say("%(share)s loss", share=format_percent(target.loss.low, 0))
         if target.loss is not None
         else f"pH {target.ph:g}"
     )
@@ -135,19 +135,9 @@ def _chart(each: TargetCourse, record: BatchRecord, is_loss: bool) -> LineChart:
     time = np.linspace(0.0, last, _POINTS)
     measured = np.interp(time, [at for at, _ in points], [value * scale for _, value in points])
     shown = int(np.searchsorted(time, points[-1][0], side="right"))
-    curves = [CurveInput(name=say("measured"), typical=[float(value) for value in measured[: max(shown, 2)]])]
+    curves = [CurveInput(name=say("measured"), typical=measured[: max(shown, 2)])]
     if len(band) > 1:
         low, high = (np.interp(time, [row[0] for row in band], [row[end] for row in band]) for end in (1, 2))
-        middle = (low + high) / 2
-        curves.append(
-            CurveInput(
-                name=say("predicted"),
-                typical=[float(value) for value in middle],
-                low=[float(value) for value in low],
-                high=[float(value) for value in high],
-            )
-        )
+        curves.append(CurveInput(name=say("predicted"), typical=(low + high) / 2, low=low, high=high))
     limit = each.target.loss.low * scale if each.target.loss is not None else each.target.ph
-    return line_chart(
-        [float(value) for value in time], curves, say("%% of green weight lost") if is_loss else "pH", limit=limit
-    )
+    return line_chart(time, curves, say("%% of green weight lost") if is_loss else "pH", limit=limit)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from handbook.advice.correction import (
+    Correction,
     UsedBrine,
     UseRule,
     correction,
@@ -16,7 +17,7 @@ from handbook.advice.correction import (
     with_foreign,
 )
 from handbook.base.errors import RangeError
-from handbook.base.formats import format_mass, format_number, mass_parts
+from handbook.base.formats import mass_parts
 from handbook.base.ranges import Range
 from handbook.brine.hydrometer_scales import SIXTY_FAHRENHEIT
 from handbook.brine.instruments import SCALES, InstrumentReading, instrument_value
@@ -26,6 +27,7 @@ from handbook.page.house import House
 from handbook.report.method_report import Report
 from handbook.report.mixtures import MixtureReport
 from handbook.salt.uptake_records import UptakeStageResult
+from site_build.base.local_formats import format_mass, format_number
 from site_build.base.local_forms import local
 from site_build.base.said_words import later, say
 from site_build.html.render import render
@@ -103,8 +105,8 @@ def salt_before(report: Report, each: MixtureReport) -> Range:
 def mass_range(value: Range) -> str:
     """``190 g (170–210)``, or one figure where the ends print the same."""
     if value.typical < 5e-5 < value.high:
-        return say("up to %(mass)s", mass=local(format_mass(value.high)))
-    typical = local(format_mass(value.typical))
+        return say("up to %(mass)s", mass=format_mass(value.high))
+    typical = format_mass(value.typical)
     (low, low_unit), (high, unit) = mass_parts(value.low), mass_parts(value.high)
     low, high = local(low), local(high)
     if (low, low_unit) == (high, unit):
@@ -139,26 +141,21 @@ def _row(off: float, made: MakeUp, temperature: float) -> HelpRow:
     salt, sugar = recipe.salt * off, recipe.sugar * off
     of_brine = salt * made.brine_salt / made.solution_salt
     readings = tuple(_shown(scale, salt, sugar, temperature) for scale in INSTRUMENTS)
-    found = correction(made, Range.exact(salt), temperature)
+    add = _added(off, correction(made, Range.exact(salt), temperature))
+    return HelpRow(off=off, salt_mass_fraction=of_brine, readings=readings, add=add)
+
+
+def _added(off: float, found: Correction) -> str:
+    """What brings a brine of ``off`` times its strength to the strength that it should have."""
     if off == 1:
-        return HelpRow(off=off, salt_mass_fraction=of_brine, readings=readings, add=say("as it should be"))
+        return say("as it should be")
     if off > 1:
-        return HelpRow(
-            off=off,
-            salt_mass_fraction=of_brine,
-            readings=readings,
-            add=say("%(mass)s water", mass=local(format_mass(found.add_water.typical))),
-        )
-    add = say("%(mass)s salt", mass=local(format_mass(found.add_salt.typical)))
-    if found.sugar:
-        sugar = found.sugar.ingredient.name if found.sugar.ingredient.kind == "syrup" else say("sugar")
-        add += f" + {local(format_mass(found.add_sugar.typical))} {sugar}"
-    return HelpRow(
-        off=off,
-        salt_mass_fraction=of_brine,
-        readings=readings,
-        add=add,
-    )
+        return say("%(mass)s water", mass=format_mass(found.add_water.typical))
+    salt = say("%(mass)s salt", mass=format_mass(found.add_salt.typical))
+    if not found.sugar:
+        return salt
+    sugar = found.sugar.ingredient.name if found.sugar.ingredient.kind == "syrup" else say("sugar")
+    return f"{salt} + {format_mass(found.add_sugar.typical)} {sugar}"
 
 
 def _told(made: MakeUp, temperature: float) -> Range:
@@ -177,4 +174,4 @@ def _shown(scale: str, salt: float, sugar: float, temperature: float) -> str:
         value = instrument_value(scale, salt, sugar, temperature)
     except RangeError:
         return say("off the scale")
-    return local(format_number(value, SCALES[scale][2]))
+    return format_number(value, SCALES[scale][2])

@@ -25,11 +25,16 @@ BRINE_BANDS = (
 
 @dataclass(frozen=True, kw_only=True)
 class Card:
-    """One method in the list: its HTML, and its values for the choices above the list."""
+    """One method in a list of all: its HTML and its choices in the list of contents, its words in the feed.
+
+    ``reviewed`` is an ISO 8601 day.
+    """
 
     html: str
     title: str
     url: str
+    summary: str
+    keeper: str
     reviewed: str
     tags: list[str]
     food_class: str
@@ -63,6 +68,8 @@ def card(page: Page) -> Card:
         html=html,
         title=sheet.title,
         url=url_of(page.path),
+        summary=sheet.summary,
+        keeper=sheet.keeper,
         reviewed=sheet.reviewed.isoformat(),
         tags=list(sheet.tags),
         food_class=report.food.food_class,

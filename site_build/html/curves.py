@@ -55,6 +55,9 @@ _INPUT_WORDS = {
     "water loss": later("water lost in drying: weigh before and after"),
     "dripped juice": later("juice that drips: weigh before and after"),
     "drawn water": later("juice that the cure draws"),
+    "loss in the cure": later("loss of weight in the cure"),
+    "kept after trimming": later("what is trimmed away"),
+    "water lost before": later("loss of weight before the salt"),
     "salt amount": later("salt in the brine: weigh it"),
     "bath water": later("water in the brine: weigh it"),
     "weight gain": later("weight taken up: weigh before and after"),
@@ -138,7 +141,7 @@ def _heat_chart(
     hottest = max(wanted, key=lambda each: each.target, default=None)
     target = celsius(hottest.target) if hottest is not None else None
     return line_chart(
-        [float(result.time[index]) - start for index in chosen],
+        result.time[chosen] - start,
         [_curve(name, values, chosen) for name, values in named],
         "°C",
         bands,
@@ -207,8 +210,8 @@ def _salt_chart(report: Report, course: SaltCourse) -> LineChart:
     ]
     rests = salted.equilibrium_salt_mass_fraction is not None and report.saltings
     return line_chart(
-        [float(line.seconds[index]) - start for index in chosen],
-        [_percent(name, band, chosen) for name, band in named],
+        line.seconds[chosen] - start,
+        [CurveInput.of(name, band, lambda end: 100 * end[chosen]) for name, band in named],
         later("% salt in the water phase"),
         bands,
         _aim(course),
@@ -237,13 +240,8 @@ def _aim(course) -> tuple[float, float] | None:
 
 
 def _in_hours(found):
-    return replace(
-        found,
-        **{
-            end: None if getattr(found, end) is None else getattr(found, end) / 3600
-            for end in ("low", "typical", "high")
-        },
-    )
+    ends = {end: getattr(found, end) for end in ("low", "typical", "high")}
+    return replace(found, **{end: None if value is None else value / 3600 for end, value in ends.items()})
 
 
 def _own_piece(each: ThicknessTime, stated: Range, is_strong: bool) -> OwnPiece:
@@ -261,15 +259,7 @@ def _own_piece(each: ThicknessTime, stated: Range, is_strong: bool) -> OwnPiece:
     return OwnPiece(thickness=each.thickness, taste_from=first, salted_by=last, verdict=verdict)
 
 
-def _percent(name: str, band, chosen) -> CurveInput:
-    low, typical, high = ([100 * float(end[index]) for index in chosen] for end in (band.low, band.typical, band.high))
-    return CurveInput(name=name, typical=typical, low=low, high=high)
-
-
 def _curve(name: str, values, chosen) -> CurveInput:
-    low, typical, high = (
-        [celsius(float(end[index])) for index in chosen] for end in (values.low, values.typical, values.high)
-    )
     if name == "chamber":
-        return CurveInput(name=name, typical=typical)
-    return CurveInput(name=name, typical=typical, low=low, high=high)
+        return CurveInput(name=name, typical=celsius(values.typical[chosen]))
+    return CurveInput.of(name, values, lambda end: celsius(end[chosen]))

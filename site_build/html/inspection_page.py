@@ -13,7 +13,7 @@ from handbook.batches.kitchen_lists import ThermometerCheck
 from handbook.folder.file_names import INSPECTION
 from handbook.folder.kitchen import Kitchen
 from handbook.report.method_report import Report
-from site_build.base.local_forms import local, local_day, local_moment, localized
+from site_build.base.local_forms import local, local_day, local_moment
 from site_build.base.said_words import said, say
 from site_build.charts.flow_chart import NARROW, FlowInput, flow_chart
 from site_build.html.render import render
@@ -80,7 +80,7 @@ def with_records(html: str, records: str) -> str:
 
 def _facts(each: InspectedStep) -> str:
     step = each.scheduled.step
-    words = [localized(format_time_range)(each.scheduled.duration), said(step.place)]
+    words = [local(format_time_range(each.scheduled.duration)), said(step.place)]
     around = step.chamber or step.temperature
     if step.core:
         words[1] = say("core %(temperature)s", temperature=local(format_temperature(step.core.low).partition(" (")[0]))

@@ -102,29 +102,22 @@ def _make_parts(page: Page) -> Sequence[tuple[str, str]]:
 
 
 def _why_parts(page: Page) -> Sequence[tuple[str, str]]:
-    report = page.report
-    found = []
-    if report.salted is not None:
-        found += [("salt", later("How salty, and when"))]
-        if report.salted.by_thickness:
-            found += [("by-thickness", later("By thickness"))]
-        found += [("too-salty", later("If it is too salty"))]
-        if report.middle is not None:
-            found += [("middle", later("Has the salt reached the middle?"))]
-    if wet_saltings(report):
-        found.append(("off", later("If the brine is off")))
-    if has_heat_section(report):
-        found.append(("heat", later("What the core does")))
-    if report.drying is not None:
-        found.append(("drying", later("How it dries")))
-    if report.sour is not None:
-        found.append(("sour", later("How sour it gets")))
-    if report.stands is not None:
-        found.append(("warmth", later("How warm it stands")))
-    found.append(("change", later("If you change something")))
-    if report.saltings or report.glazes:
-        found.append(("amounts", later("Other batches, and the figures of the brine")))
-    found += [("timing", later("Time on one axis")), ("clock", later("By the clock"))]
-    if page.kitchen_runs is not None:
-        found.append(("runs", later("Runs of this kitchen")))
-    return [*found, ("portion", later("Portion, yield and cost"))]
+    report, salted = page.report, page.report.salted
+    parts = (
+        ("salt", later("How salty, and when"), salted),
+        ("by-thickness", later("By thickness"), salted and salted.by_thickness),
+        ("too-salty", later("If it is too salty"), salted),
+        ("middle", later("Has the salt reached the middle?"), salted and report.middle),
+        ("off", later("If the brine is off"), wet_saltings(report)),
+        ("heat", later("What the core does"), has_heat_section(report)),
+        ("drying", later("How it dries"), report.drying),
+        ("sour", later("How sour it gets"), report.sour),
+        ("warmth", later("How warm it stands"), report.stands),
+        ("change", later("If you change something"), True),
+        ("amounts", later("Other batches, and the figures of the brine"), report.saltings or report.glazes),
+        ("timing", later("Time on one axis"), True),
+        ("clock", later("By the clock"), True),
+        ("runs", later("Runs of this kitchen"), page.kitchen_runs),
+        ("portion", later("Portion, yield and cost"), True),
+    )
+    return [(anchor, title) for anchor, title, has_it in parts if has_it]

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from handbook.base.formats import format_mass
 from handbook.page.house import House
 from handbook.page.schedule import ScheduledStep
 from handbook.page.until import WEIGHT_LOSS
@@ -13,7 +12,7 @@ from handbook.page.until_times import RECORD, STATED
 from handbook.report.method_report import Report
 from handbook.report.mixtures import BatchColumn, MixtureReport
 from handbook.safety.findings import Finding
-from site_build.base.local_forms import local
+from site_build.base.local_formats import format_mass
 from site_build.base.said_words import later, own, said, say, say_count
 from site_build.html.batch_data import heat_words, json_block, tools_data
 from site_build.html.local_list import LocalList
@@ -111,7 +110,7 @@ def _ends(each: ScheduledStep) -> str:
     words = say("Until %(end)s, measured: the time is computed", end=own(until.text))
     if until.what != WEIGHT_LOSS or until.value is None:
         return words
-    left = local(format_mass(1.0 - until.value))
+    left = format_mass(1.0 - until.value)
     return say("%(words)s. Each kg as it began then weighs %(left)s", words=words, left=left)
 
 

@@ -67,8 +67,6 @@ def brine_rows(page: Page) -> list[BrineRow]:
 class MethodRow:
     """The data of one method in the overviews."""
 
-    url: str
-    title: str
     card: Card
     brines: Sequence[BrineRow]
     sources: Sequence[str]
@@ -119,12 +117,8 @@ def _index(book: Overviews) -> dict:
     }
 
 
-def _side_by_side(book: Overviews) -> dict:
-    return {}
-
-
 def _brines(book: Overviews) -> dict:
-    rows = [(row.order, each.url, row) for each in book.methods for row in each.brines]
+    rows = [(row.order, each.card.url, row) for each in book.methods for row in each.brines]
     return {"brines": [row for *_, row in sorted(rows, key=lambda each: each[:2])]}
 
 
@@ -151,7 +145,7 @@ def _sources(book: Overviews) -> dict:
     used: dict[str, list[tuple[str, str]]] = {key: [] for key in sources()}
     for each in book.methods:
         for key in each.sources:
-            used[key].append((each.url, each.title))
+            used[key].append((each.card.url, each.card.title))
     return {"sources": [(sources()[key], pages) for key, pages in used.items()], "most": MOST_USES}
 
 
@@ -180,38 +174,12 @@ def _limits(book: Overviews) -> dict:
 
 
 def _cautions(book: Overviews) -> dict:
-    found = caution_list((each.url, each.title, each.cautions) for each in book.methods)
+    found = caution_list((each.card.url, each.card.title, each.cautions) for each in book.methods)
     rules = [each.rule for each, _ in found]
     firsts = {rule: number for number, rule in reversed(list(enumerate(rules)))}
     anchors = [rule if firsts[rule] == number else "" for number, rule in enumerate(rules)]
     rows = [(each, pages, anchor) for (each, pages), anchor in zip(found, anchors, strict=True)]
     return {"cautions": rows, "count": len(book.methods), "most": MOST_USES}
-
-
-_HEAT_SOURCES = (
-    "choi-okos-1986",
-    "carslaw-jaeger-1959",
-    "film-coefficients",
-    "lewis-number",
-    "hyland-wexler-1983",
-    "latent-heat-line",
-    "muscle-isotherm",
-    "pork-drying-sintef",
-    "biltong-2021",
-    "biltong-hot-air",
-    "pepperoni-1977",
-    "ham-drying-sintef",
-    "barbecue-logs",
-    "salmon-cooking-2020",
-    "meat-processing-table-6-1",
-    "heat-estimates",
-    "juice-of-roasts",
-    "lowe-1937",
-    "james-16-4",
-    "chang-model-1998",
-    "churchill-bernstein-1977",
-    "lamb-htc-2004",
-)
 
 
 @lru_cache
@@ -225,7 +193,6 @@ def _named_sources() -> dict[str, tuple[str, ...]]:
     return {
         "SOLUTION": tuple(solution.SOURCES),
         "UPTAKE": tuple(key for each in diffusivity.all_diffusivities() for key in each.sources),
-        "HEAT": _HEAT_SOURCES,
         "LETHALITY": ("general-method", *(each.source for each in organisms().values())),
     }
 
@@ -242,7 +209,7 @@ def models() -> tuple[SimpleNamespace, ...]:
 
 _VALUES = {
     "index": _index,
-    "side-by-side": _side_by_side,
+    "side-by-side": lambda book: {},
     "brines": _brines,
     "weights": _weights,
     "strength": _strength,

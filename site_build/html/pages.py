@@ -5,13 +5,15 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 from handbook.folder.kitchen import Kitchen
 from handbook.folder.read_page import Page
 from handbook.page.house import House
+from handbook.report.method_report import Report
 from handbook.report.mixtures import FormulaReport, MixtureReport, SaltingReport
 from site_build.base.local_forms import local_day
-from site_build.base.said_words import later, own, said, say, say_html
+from site_build.base.said_words import called, later, own, say, say_html
 from site_build.charts.timing_chart import timing_chart
 from site_build.html.acid import acid_html
 from site_build.html.batch_data import json_block, tools_data
@@ -97,16 +99,12 @@ def page_parts(page: Page, kitchen: Kitchen, mark: str) -> PageParts:
     )
 
 
-@dataclass(frozen=True, kw_only=True)
-class MethodHtml:
+class MethodHtml(NamedTuple):
     """The contents of a method's three pages."""
 
     make: str
     why: str
     proof: str
-
-    def __iter__(self) -> Iterator[str]:
-        return iter((self.make, self.why, self.proof))
 
 
 def method_html(
@@ -200,12 +198,8 @@ def _timing_html(page: Page) -> str:
 
 
 def _amounts_html(page: Page, house: House, root: str) -> str:
-    mixtures = needed(page.report)
-    return (
-        render("amounts.html", parts=[_mixture_html(each, house, root, page.report.unknown_salt) for each in mixtures])
-        if mixtures
-        else ""
-    )
+    parts = [_mixture_html(each, house, root, page.report) for each in needed(page.report)]
+    return render("amounts.html", parts=parts) if parts else ""
 
 
 def _lead(each: MixtureReport) -> str:
@@ -215,15 +209,16 @@ def _lead(each: MixtureReport) -> str:
     return _LEADS["formula" if isinstance(each, FormulaReport) else "glaze"]
 
 
-def _mixture_html(mixture, house: House, root: str, unknown: tuple[str, ...]) -> str:
+def _mixture_html(mixture, house: House, root: str, report: Report) -> str:
     each = mixture.each
     name = each.mixture.name
     return render(
         "mixture.html",
         each=each,
-        unknown=unknown,
+        unknown=report.unknown_salt,
+        soaks=report.food.name in report.unknown_salt,
         id=f"amounts-{mixture.number + 1}",
-        title=own(said(name[:1].upper() + name[1:])),
+        title=called(name[:1].upper() + name[1:]),
         root=root,
         lead=_lead(each),
         measures=MEASURE_WORDS[house.measures],

@@ -4,29 +4,26 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from handbook.base import formats
 from handbook.base.ranges import Range
+from handbook.base.units import celsius
 from handbook.report.method_report import Report
 from handbook.runs.house_report import KitchenRuns
 from handbook.runs.run_record import TASTE_SCALE
 from handbook.runs.run_result import Compared, RunResult, TasteAdvice, accuracies
-from site_build.base.local_forms import local_day, localized
+from site_build.base.local_formats import (
+    format_number,
+    format_percent,
+    format_percent_range,
+    format_time,
+    format_time_range,
+)
+from site_build.base.local_forms import local_day
 from site_build.base.said_words import later, said, say
 from site_build.charts.line_chart import CurveInput, line_chart
 from site_build.html.local_list import LocalList
 from site_build.html.render import render
 
-format_number, format_percent, format_percent_range, format_time, format_time_range = map(
-    localized,
-    (
-        formats.format_number,
-        formats.format_percent,
-        formats.format_percent_range,
-        formats.format_time,
-        formats.format_time_range,
-    ),
-)
-MANY = 20.0  # log10 reductions from which a figure is only given as "more than"
+MANY = 20.0  # log10 reductions from which a figure only says "more than"
 _KINDS = {
     "salt": later("salt of the food"),
     "loss": later("weight lost"),
@@ -140,18 +137,12 @@ def _page_figures(report: Report, kitchen_runs: KitchenRuns) -> list[Line]:
 
 def _chart(result: RunResult):
     core = result.core
-    to_celsius = [[float(value) - 273.15 for value in each] for each in core.computed]
-    low, typical, high = to_celsius
-    return line_chart(
-        [float(each) for each in core.time],
-        [
-            CurveInput(
-                name=later("measured"), typical=[float(each) - 273.15 for each in core.measured[: len(core.time)]]
-            ),
-            CurveInput(name=later("computed"), typical=typical, low=low, high=high),
-        ],
-        "°C",
-    )
+    low, typical, high = map(celsius, core.computed)
+    curves = [
+        CurveInput(name=later("measured"), typical=celsius(core.measured[: len(core.time)])),
+        CurveInput(name=later("computed"), typical=typical, low=low, high=high),
+    ]
+    return line_chart(core.time, curves, "°C")
 
 
 def _measured(row: Compared) -> str:

@@ -25,10 +25,8 @@ def warmth_html(report: Report, root: str) -> str:
 
 def _chart(box: BoxStand):
     course = box.course
-    slow, typical, fast = (
-        [celsius(float(each)) for each in curve] for curve in (course.slow, course.typical, course.fast)
-    )
+    slow, typical, fast = map(celsius, (course.slow, course.typical, course.fast))
     low, high = (fast, slow) if fast[-1] <= slow[-1] else (slow, fast)
     curve = CurveInput(name="inside", typical=typical, low=low, high=high)
-    time = [float(each) for each in course.time]
-    return line_chart(time, [curve], "°C", [(0.0, time[-1], str(box.number))], limit=celsius(box.limit))
+    stages = [(0.0, float(course.time[-1]), str(box.number))]
+    return line_chart(course.time, [curve], "°C", stages, limit=celsius(box.limit))

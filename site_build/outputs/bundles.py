@@ -9,26 +9,11 @@ import re
 from pathlib import Path
 
 STYLE, FIRST = "assets/css/sheet.css", "assets/first.js"
+_STYLES = ("tokens", "page", "parts", "tables", "work", "safety", "charts", "forms", "search", "paper", "tools", "day")
 #: Joined file -> its parts in order. ``first.js`` runs before the first paint, the others after the page has been
 #: parsed.
 BUNDLES = {
-    STYLE: tuple(
-        f"assets/css/{name}.css"
-        for name in (
-            "tokens",
-            "page",
-            "parts",
-            "tables",
-            "work",
-            "safety",
-            "charts",
-            "forms",
-            "search",
-            "paper",
-            "tools",
-            "day",
-        )
-    ),
+    STYLE: tuple(f"assets/css/{name}.css" for name in _STYLES),
     FIRST: ("assets/say.js", "assets/kept.js", "assets/units.js", "assets/site.js"),
     "assets/reader.js": ("assets/search.js", "assets/offline.js", "assets/runs.js", "assets/due.js"),
     "assets/method.js": ("assets/batch.js", "assets/sheet.js", "assets/planner.js", "assets/kitchen.js"),

@@ -43,7 +43,7 @@ _SCRIPT = {"tell": None}
 _ABOUT = (
     "# Words of the handbook's pages. Write each translation after msgstr; handbook words --update adds new messages."
 )
-#: Header lines to leave out: Babel's own placeholders, and dates, by which two equal catalogues would differ.
+#: Lines of a header that say nothing: Babel's own placeholders, and days that would make two equal catalogues differ.
 _LEFT_OUT = re.compile(r'"(?:(?:POT-Creation|PO-Revision)-Date:|.*(?:EMAIL@ADDRESS|LL@li\.org))')
 
 

@@ -14,38 +14,11 @@ from difflib import SequenceMatcher
 
 from handbook.folder.page_text import PageText
 
-#: Words that negate or oblige. Without one, a caution may become an invitation.
+#: Words that turn a sentence into its opposite, or bind it. A lost one turns a caution into an invitation.
+#: Shortened ones, such as "don't", are known by their end.
 NEGATIONS = frozenset(
-    [
-        "no",
-        "not",
-        "never",
-        "none",
-        "nor",
-        "neither",
-        "nobody",
-        "nothing",
-        "without",
-        "cannot",
-        "can't",
-        "don't",
-        "doesn't",
-        "isn't",
-        "aren't",
-        "won't",
-        "mustn't",
-        "shouldn't",
-        "unless",
-        "except",
-        "avoid",
-        "only",
-        "must",
-        "always",
-        "before",
-        "until",
-        "least",
-        "most",
-    ]
+    {"no", "not", "never", "none", "nor", "neither", "nobody", "nothing", "without", "cannot", "unless", "except"}
+    | {"avoid", "only", "must", "always", "before", "until", "least", "most"}
 )
 #: Limits: words around a change, changes of a page that are shown, words of a paragraph that are compared.
 AROUND, MOST_CHANGES, MOST_WORDS = 5, 30, 1_500

@@ -153,6 +153,11 @@ class StepChange:
     is_reworded: bool = False
 
     @property
+    def shown(self) -> StepFigures:
+        """The step as it is, or as it was."""
+        return self.after or self.before
+
+    @property
     def kind(self) -> str:
         """ "added", "removed", "moved" or "changed"."""
         if self.before is None or self.after is None:
@@ -206,15 +211,15 @@ class MethodChange:
     after: MethodFigures | None
     faults_before: tuple[str, ...]
     faults: tuple[str, ...]
-    findings: tuple[FindingChange, ...]
-    figures: tuple[FigureChange, ...]
-    steps: tuple[StepChange, ...]
-    ingredients: tuple[IngredientChange, ...]
-    stated: tuple[StatedChange, ...]
-    prose: ProseChange | None
-    below_rounding: int
     was_there: bool
     is_there: bool
+    findings: tuple[FindingChange, ...] = ()
+    figures: tuple[FigureChange, ...] = ()
+    steps: tuple[StepChange, ...] = ()
+    ingredients: tuple[IngredientChange, ...] = ()
+    stated: tuple[StatedChange, ...] = ()
+    prose: ProseChange | None = None
+    below_rounding: int = 0
     words: tuple[WordsChange, ...] = ()
 
     @property
@@ -222,6 +227,11 @@ class MethodChange:
         """The method's title, or its path where the title cannot be read."""
         found = self.after or self.before
         return found.title if found else self.path
+
+    @property
+    def marks(self) -> tuple[str | None, str | None]:
+        """The version mark before and after."""
+        return self.before and self.before.mark, self.after and self.after.mark
 
     @property
     def status(self) -> str:
@@ -284,10 +294,10 @@ class MethodChange:
 class HouseChange:
     """Changes of the house file, and their effect alone on each method."""
 
-    stated: tuple[StatedChange, ...]
-    methods: tuple[MethodChange, ...]
-    faults_before: tuple[str, ...]
-    faults: tuple[str, ...]
+    stated: tuple[StatedChange, ...] = ()
+    methods: tuple[MethodChange, ...] = ()
+    faults_before: tuple[str, ...] = ()
+    faults: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -303,10 +313,10 @@ class Comparison:
     after: str
     methods: tuple[MethodChange, ...]
     house: HouseChange | None
-    other_pages: tuple[StatedChange, ...]
-    faults: tuple[str, ...]
     unchanged: int
     engines: tuple[str, str]
+    other_pages: tuple[StatedChange, ...] = ()
+    faults: tuple[str, ...] = ()
     other_files: tuple[StatedChange, ...] = ()
     absent: tuple[str, ...] = ()
 

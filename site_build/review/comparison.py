@@ -22,7 +22,7 @@ from site_build.record.dependencies import depends_on_any
 from site_build.record.stated_words import house_values
 from site_build.review.changed_words import WordsChange, changed_words, marked_words, paragraphs
 from site_build.review.changes import Comparison, HouseChange, MethodChange, StatedChange
-from site_build.review.compare import Version, compare_method, compare_words
+from site_build.review.compare import MISSING, compare_method, compare_words
 from site_build.review.edition import (
     HOUSE_FILES,
     Edition,
@@ -181,7 +181,7 @@ class _Review:
         return found
 
     def _link_faults(self, path: str, data: bytes, known: set[str]) -> list[str]:
-        file = f"{self.after.folder.name}/{path}"
+        file = self.after.file(path)
         text, fault = decode_page(data, file)
         if fault:
             return []
@@ -200,7 +200,7 @@ class _Review:
             before = self.reader.version(self.before, old, self.kitchen_before, ())
         after = self.reader.version(self.after, path, self.kitchen, self.faults)
         if before.is_there and not is_method_page(self.before, old):
-            before = Version(figures=None, faults=(), is_there=False)
+            before = MISSING
         change = compare_method(path, old, before, after)
         return replace(change, words=self.words(path, old))
 
@@ -218,10 +218,10 @@ class _Review:
 
     def _house_change(self) -> HouseChange:
         if self.kitchen is None or self.kitchen_before is None:
-            return HouseChange(stated=(), methods=(), faults_before=self.faults_before, faults=self.faults)
+            return HouseChange(faults_before=self.faults_before, faults=self.faults)
         stated = compare_words(_values(self.kitchen_before), _values(self.kitchen))
         if self.mode == "own":
-            return HouseChange(stated=stated, methods=(), faults_before=(), faults=())
+            return HouseChange(stated=stated)
         found, paths = [], self.moved_by_house(stated)
         changed = {each.old_path for each in self.changes}
         for done, path in enumerate(paths, 1):
@@ -233,9 +233,7 @@ class _Review:
             change = compare_method(path, path, before, after)
             if not change.is_empty:
                 found.append(change)
-        return HouseChange(
-            stated=stated, methods=tuple(sorted(found, key=lambda each: each.order)), faults_before=(), faults=()
-        )
+        return HouseChange(stated=stated, methods=tuple(sorted(found, key=lambda each: each.order)))
 
     def moved_by_house(self, stated: tuple[StatedChange, ...]) -> list[str]:
         """Methods of the older version whose figures depend on a changed setting."""
@@ -266,10 +264,9 @@ class _Review:
             if title[0].casefold() in wanted and is_method_page(self.after, path)
         }
         faults = {each.file: str(each) for each in title_faults(self.after.folder.name, titles, new)}
-        files = {path: f"{self.after.folder.name}/{path}" for path in new}
         return [
-            replace(each, faults=(*each.faults, faults[files[each.path]]))
-            if each.path in new and files[each.path] in faults
+            replace(each, faults=(*each.faults, faults[file]))
+            if each.path in new and (file := self.after.file(each.path)) in faults
             else each
             for each in found
         ]
@@ -277,9 +274,8 @@ class _Review:
     def stops(self, path: str) -> list[str]:
         """The stops of a page of the newer version, as lines."""
         found = self.reader.version(self.after, path, self.kitchen, self.faults).figures
-        file = f"{self.after.folder.name}/{path}"
         return [
-            f"{file}:1: safety.{key}: {each.title}: {each.figure}; {each.printed}"
+            f"{self.after.file(path)}:1: safety.{key}: {each.title}: {each.figure}; {each.printed}"
             for key, each in (found.findings if found else {}).items()
             if each.level == "stop"
         ]

@@ -445,7 +445,7 @@ def test_food_that_would_freeze_is_told():
     _, method, faults = PAGE.read(brine.encode())
     report, told = PAGE.compute(method)
     assert not faults and report is None
-    assert str(told[0]).startswith('methods/page.md:29: steps: temperature in °C: read "-18"; allowed: -1 °C or warmer')
+    assert str(told[0]).startswith('methods/page.md:29: steps.1.temperature: read "-18 °C"; allowed: -1 °C or warmer')
     chill = GOOD.replace("time: 2 h, place: fridge, air: forced, temperature: 1 °C}",
                          "time: 2 h, place: freezer, temperature: -18 °C}")  # fmt: skip
     _, method, faults = PAGE.read(chill.encode())

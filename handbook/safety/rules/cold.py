@@ -8,7 +8,7 @@ from handbook.base.formats import format_temperature_range, format_time_range
 from handbook.base.ranges import Range
 from handbook.catalogue.food_families import FISH
 from handbook.safety.case import SafetyCase
-from handbook.safety.food_state import PERISHABLE, is_cured, is_heated, is_only_frozen
+from handbook.safety.food_state import PERISHABLE, is_cured, is_heated, is_only_frozen, is_perishable
 from handbook.safety.judging import (
     MET,
     NOT_KNOWN,
@@ -22,7 +22,7 @@ from handbook.safety.judging import (
 )
 from handbook.safety.limits import Limit, figure
 from handbook.safety.notions import notion
-from handbook.safety.ripening import drying_spans, is_fermented, souring_spans, warm_sausage_spans
+from handbook.safety.ripening import drying_spans, is_fermented, salt_paste_spans, souring_spans, warm_sausage_spans
 from handbook.safety.rules.dried import is_well_dried
 from handbook.safety.rules.shelf import is_shelf_salt, keeps_without_fridge, shelf_figure
 from handbook.safety.step_times import total_time
@@ -99,7 +99,7 @@ def cold_holding(case: SafetyCase) -> tuple[Finding, ...]:
     if kept is not None and keeps_without_fridge(case):
         text += f"; {shelf_figure(case)}"
         return judge(case, HOLDING, fitting(case, HOLDING), lambda limit: (MET, text))
-    rule = HOLDING if case.food.food_class in PERISHABLE else HOLDING_OTHER
+    rule = HOLDING if is_perishable(case) else HOLDING_OTHER
     return judge(
         case,
         rule,
@@ -121,8 +121,9 @@ def findings(case: SafetyCase) -> tuple[Finding, ...]:
 
 
 def judged_elsewhere(case: SafetyCase) -> tuple[Span, ...]:
-    """Spans with rules of their own: souring vegetables, salt fish, cold smoke, and properly dried or soured raw meat."""
-    found = list(souring_spans(case))
+    """Spans that rules of their own judge: souring vegetables, bean pastes, salt fish, cold smoke, and raw meat that is
+    dried or soured as it should be."""
+    found = [*souring_spans(case), *salt_paste_spans(case)]
     if is_well_dried(case):
         found += [*drying_spans(case), *warm_sausage_spans(case)]
     if is_shelf_salt(case):
@@ -176,10 +177,12 @@ def _cold_smoke(case: SafetyCase) -> list[Span]:
     if is_heated(case):
         return []
     if case.food.food_class in FISH:
+        salt = case.water_phase_salt
         return [
             each
             for each in smoke
-            if case.method.saltings
+            if salt is not None
+            and salt.typical >= figure("pack-salt-air-maine", "water_phase_salt")
             and each.around is not None
             and each.around.high <= figure("cold-smoke-chamber-fda", "chamber")
         ]

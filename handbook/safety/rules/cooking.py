@@ -13,7 +13,7 @@ from handbook.base.formats import (
     format_time_range,
 )
 from handbook.base.ranges import Range
-from handbook.catalogue.food_families import RED_MEAT, RISKY_RAW
+from handbook.catalogue.food_families import RED_MEAT, RISKY_RAW, is_viscera
 from handbook.safety.case import CoreCurve, SafetyCase
 from handbook.safety.conditions import Condition
 from handbook.safety.food_state import is_heated
@@ -133,8 +133,8 @@ def computed_core(case: SafetyCase) -> tuple[Finding, ...]:
 
 
 def lethality(case: SafetyCase) -> tuple[Finding, ...]:
-    """Log reductions of the computed core curve compared with the targets."""
-    if not is_heated(case) or case.is_for_the_eater_to_cook:
+    """Log reductions of the computed core curve against the targets. None is printed for liver and kidney."""
+    if not is_heated(case) or case.is_for_the_eater_to_cook or is_viscera(case.food):
         return ()
     found: list[Finding] = []
     for organism, reduction in sorted(case.log_reductions.items()):
@@ -216,9 +216,11 @@ def _mend(stated: Sequence[tuple[StepTime, float, float]], limit: Limit) -> str:
 
 
 def _cooking_limits(case: SafetyCase) -> tuple[Limit, ...]:
-    """The cooking limits that fit. A limit of the food's own family (strips for drying) replaces the others."""
+    """The cooking limits that fit. Where the food's own family has one (strips for drying, liver and kidney), the others
+    step back: they are printed for meat."""
     found = fitting(case, CORE)
-    own = tuple(each for each in found if Condition.JERKY in each.when)
+    families = {Condition.JERKY, *((Condition.ORGAN, Condition.VISCERA) if is_viscera(case.food) else ())}
+    own = tuple(each for each in found if families & set(each.when))
     return own or found
 
 

@@ -7,7 +7,7 @@ from dataclasses import replace
 from handbook.base.formats import format_temperature, format_time, format_time_range
 from handbook.base.ranges import Range
 from handbook.safety.case import SafetyCase
-from handbook.safety.food_state import NO_AIR_PACKS, PERISHABLE
+from handbook.safety.food_state import NO_AIR_PACKS, is_perishable
 from handbook.safety.judging import (
     AIMED_AT,
     COMPUTED,
@@ -46,7 +46,7 @@ def cooling_stages(case: SafetyCase) -> tuple[Finding, ...]:
     if not heat_spans(case) or is_fermented(case) or is_dried_after_heat(case):
         return ()
     after = after_heat(case)
-    if case.food.food_class not in PERISHABLE and case.pack not in NO_AIR_PACKS:
+    if not is_perishable(case) and case.pack not in NO_AIR_PACKS:
         return ()
     is_kept = case.method.keeping is not None or case.pack in NO_AIR_PACKS
     cooled = [each for each in after if each.around is not None and each.around.high <= COOLS and each.is_alone]

@@ -38,9 +38,10 @@ from handbook.safety.judging import (
 )
 from handbook.safety.limits import Limit
 from handbook.safety.limits import figure as figure_of
+from handbook.safety.notions import notion
 from handbook.safety.ripening import souring_spans
 from handbook.safety.step_times import stated_ph, total_time
-from handbook.safety.timeline import Span, with_heat_and_time
+from handbook.safety.timeline import Span, timeline, with_heat_and_time
 
 SALT = Rule(
     id="ferment-salt",
@@ -104,7 +105,7 @@ def ferment_salt(case: SafetyCase) -> tuple[Finding, ...]:
         result = at_least(value, low)
         # Two decimals where one decimal would print a salt below the limit as the limit itself.
         digits = 2 if value and result != MET and round(value.low, 3) >= low else 1
-        figure = f"{format_percent_range(value, digits)} salt" if value else "not known: the salt is not computed"
+        figure = f"{format_percent_range(value, digits)} salt" if value else f"not known: {_unknown_salt(case)}"
         if result == MET and limit.has("high") and at_most(value, limit.value("high")) != MET:
             result = at_most(value, limit.value("high"))
             over.add(limit.id)
@@ -188,9 +189,11 @@ def findings(case: SafetyCase) -> tuple[Finding, ...]:
 
 
 def _salt_at_start(case: SafetyCase) -> tuple[Range | None, Range | None]:
-    """Salt of food and brine together, and of the brine as made, when the souring begins. Later salt does not protect
-    the start."""
+    """Salt of food and brine together, and of the brine as made, when the souring begins: what is salted later keeps
+    nothing from starting."""
     first = souring_spans(case)[0].number
+    if _is_watered(case, first):
+        return None, None
     steps = case.method.steps
     brought = [each for step in steps[:first] if (each := case.method.salting_of(step)) is not None]
     late = [each for step in steps[first:] if (each := case.method.salting_of(step)) is not None]
@@ -201,6 +204,24 @@ def _salt_at_start(case: SafetyCase) -> tuple[Range | None, Range | None]:
     whole = case.method.batches.written_for.low + sum(each.mass for each in made)
     baths = [case.makes[each.name].water_phase_salt for each in early if not each.is_dry]
     return Range.exact(sum(each.total("salt") for each in made) / whole), Range.exact(baths[-1]) if baths else None
+
+
+def _is_watered(case: SafetyCase, first: int) -> bool:
+    """Whether the salted vegetable lies in plain water, for longer than a rinse, before span ``first`` in which it sours,
+    and is not salted again: how much salt is left is not known."""
+    is_so = False
+    for each in timeline(case)[: first - 1]:
+        if case.method.salting_of(each.step) is not None:
+            is_so = False
+        elif each.step.is_in_plain_water and each.longest > notion("stays"):
+            is_so = True
+    sours_in = case.method.steps[first - 1]
+    return is_so and sours_in.use is None
+
+
+def _unknown_salt(case: SafetyCase) -> str:
+    watered = _is_watered(case, souring_spans(case)[0].number)
+    return "plain water has taken salt out again before it sours" if watered else "the salt is not computed"
 
 
 def _stated_salt(case: SafetyCase) -> Range | None:

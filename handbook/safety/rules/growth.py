@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from handbook.base.formats import format_temperature, format_time, format_time_range
 from handbook.base.ranges import Range
 from handbook.safety.case import SafetyCase
-from handbook.safety.food_state import COOKED_THROUGH
+from handbook.safety.food_state import COOKED_THROUGH, is_cooked_plant
 from handbook.safety.judging import (
     FAILS,
     MAY_FAIL,
@@ -25,7 +25,7 @@ from handbook.safety.limits import Limit
 from handbook.safety.ripening import is_fermented
 from handbook.safety.rules.cold import judged_elsewhere
 from handbook.safety.step_times import total_time
-from handbook.safety.timeline import COOLS, MINUTE, Span, timeline
+from handbook.safety.timeline import COOLS, MINUTE, Span, before_heat, timeline
 
 GROWTH = Rule(
     id="growth-range-time",
@@ -107,17 +107,25 @@ def _growth(case: SafetyCase, limit: Limit) -> Outcome:
 def _segments(case: SafetyCase) -> list[list[Span]]:
     """Runs of spans between the heated ones, without the spans that the cooling rules judge."""
     runs: list[list[Span]] = [[]]
+    raw = _raw_plant_numbers(case)
     exempt = {each.number for each in judged_elsewhere(case)}
     spans = timeline(case)
     cooling = cooling_numbers(case)
     for each in spans:
         if each.is_heat:
             runs.append([])
-        elif each.number not in exempt and each.number not in cooling:
+        elif each.number not in exempt and each.number not in cooling and each.number not in raw:
             runs[-1].append(each)
         else:
             runs.append([])
     return runs
+
+
+def _raw_plant_numbers(case: SafetyCase) -> frozenset[int]:
+    """Numbers of the spans before a vegetable or fruit is heated: raw, no document asks it for the cold."""
+    if not is_cooked_plant(case) or case.method.pieces.state == "cooked":
+        return frozenset()
+    return frozenset(each.number for each in before_heat(case))
 
 
 def _runs(case: SafetyCase, segment: list[Span], limit: Limit) -> list[tuple[Span, ...]]:

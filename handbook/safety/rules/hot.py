@@ -10,7 +10,7 @@ from handbook.base.ranges import Range
 from handbook.catalogue.food_families import RED_MEAT, RISKY_RAW
 from handbook.safety.case import SafetyCase
 from handbook.safety.conditions import Condition
-from handbook.safety.food_state import COOKED_THROUGH, PERISHABLE, is_cured
+from handbook.safety.food_state import COOKED_THROUGH, is_cured, is_perishable
 from handbook.safety.held_conditions import conditions
 from handbook.safety.judging import (
     AIMED_AT,
@@ -28,7 +28,7 @@ from handbook.safety.judging import (
 )
 from handbook.safety.limits import Limit
 from handbook.safety.notions import notion
-from handbook.safety.ripening import is_dried_after_heat
+from handbook.safety.ripening import is_dried_after_heat, is_fermented
 from handbook.safety.rules.growth import GROWTH
 from handbook.safety.step_times import StepTime, heat_works, total_time
 from handbook.safety.timeline import COOLS, Span, heat_spans, timeline
@@ -127,8 +127,8 @@ def reheating(case: SafetyCase) -> tuple[Finding, ...]:
 
 
 def hot_holding(case: SafetyCase) -> tuple[Finding, ...]:
-    """Cooked food that stays warm, in a box, an oven or a cooler: its computed core, else the temperature around it."""
-    if case.food.food_class not in PERISHABLE or is_dried_after_heat(case):
+    """Cooked food that stays warm, in a box, an oven or a cooler: its core as computed, else what surrounds it."""
+    if not is_perishable(case) or is_fermented(case) or is_dried_after_heat(case):
         return ()
     kept = _kept_hot(case)
     if not kept:

@@ -78,7 +78,8 @@ def used_brine(case: SafetyCase) -> tuple[Finding, ...]:
     again = _used_again(case)
     if again is None:
         return caution(case, USED_BRINE)
-    figure = f"{again.step.use}: held raw food, used again in step {again.number} and not boiled"
+    name = _mixture_of(case, again) or "the mixture"
+    figure = f"{name}: held raw food, used again in step {again.number} and not boiled"
     message = "Raw brine or marinade is raw food. Boil it hard first, keep a part back, or throw it away."
     return tuple(
         replace(each, level="stop", message=message, certainty=KNOWN_TO_FAIL, line=again.line, mend="boil it first")
@@ -171,24 +172,38 @@ def findings(case: SafetyCase) -> tuple[Finding, ...]:
 
 
 def _used_again(case: SafetyCase) -> Span | None:
-    """The first span, in or after the heat, that uses a salting which held the raw food and was not boiled."""
-    spans = timeline(case)
-    first_heat = next((each.number for each in spans if each.is_heat), None)
-    if first_heat is None:
-        return None
-    brought = (case.method.salting_of(each.step) for each in spans if each.number < first_heat)
-    held_raw = {each.name for each in brought if each is not None}
-    boiled: set[str | None] = set()
-    for each in spans:
-        if each.number < first_heat or each.step.use not in held_raw or each.step.use in boiled:
+    """The first span that brings a salting which held the raw food to the food in or after its heat, without a boil."""
+    held_raw: set[str] = set()
+    is_cooked = False
+    for each in timeline(case):
+        name = _mixture_of(case, each)
+        if name is None:
+            is_cooked = is_cooked or each.is_heat
             continue
-        hot = each.around is not None and each.around.low >= notion("boils") and each.medium in ("water", "brine")
-        cored = each.step.core is None or each.step.core.low >= notion("boiled-core")
-        if hot and cored and each.step.repeat is None:
-            boiled.add(each.step.use)
+        if _is_boiled(each):
+            held_raw.discard(name)
+            is_cooked = is_cooked or each.step.core is not None
             continue
-        return each
+        if (is_cooked or each.is_heat) and name in held_raw:
+            return each
+        if not is_cooked:
+            held_raw.add(name)
+        is_cooked = is_cooked or each.is_heat
     return None
+
+
+def _mixture_of(case: SafetyCase, span: Span) -> str | None:
+    """Name of the salting that a span brings, in a pan beside the food too; None for a glaze and where it brings none."""
+    named = next((each for each in case.method.saltings if each.name == span.step.use), None)
+    salting = named or case.method.salting_of(span.step)
+    return salting.name if salting is not None else None
+
+
+def _is_boiled(span: Span) -> bool:
+    """Whether a span boils the mixture that it names."""
+    hot = span.around is not None and span.around.low >= notion("boils") and span.medium in ("water", "brine")
+    cored = span.step.core is None or span.step.core.low >= notion("boiled-core")
+    return span.step.use is not None and hot and cored and span.step.repeat is None
 
 
 def _has_honey(case: SafetyCase) -> bool:

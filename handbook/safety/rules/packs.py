@@ -9,7 +9,7 @@ from handbook.base.ranges import Range
 from handbook.catalogue.food_families import FISH
 from handbook.page.finished_food import Keeping
 from handbook.safety.case import SafetyCase
-from handbook.safety.food_state import has_no_air, is_only_frozen, is_pickled, is_vacuum_packed
+from handbook.safety.food_state import has_no_air, is_acid_food, is_only_frozen, is_pickled, is_vacuum_packed
 from handbook.safety.judging import (
     COMPUTED,
     FAILS,
@@ -99,13 +99,12 @@ def pack_salt(case: SafetyCase) -> tuple[Finding, ...]:
 def pack_barrier(case: SafetyCase) -> tuple[Finding, ...]:
     """One of salt, acid, dryness or deep cold, for other packs without air that are kept cold.
 
-    Vegetables soured or pickled in vinegar have their acid. A pack kept for a short time relies on cold alone, and the
-    page says so.
+    Vegetables soured or pickled in vinegar have their acid, and so has acid fruit; a short pack rests on cold alone, and the page says so.
     """
     keeping = case.method.keeping
     if not has_no_air(case) or is_only_frozen(case) or keeping is None or case.pack in ("can", "oil"):
         return ()
-    if is_fermented(case) or is_pickled(case):
+    if is_fermented(case) or is_pickled(case) or is_acid_food(case):
         return ()
     if keeping.time is not None and _is_short(case, keeping):
         limit, text = limits()["vacuum-days-uk"], f"{format_time_range(Range.of(keeping.time))} in the cold"

@@ -12,7 +12,7 @@ from handbook.base.formats import (
     format_time_range,
 )
 from handbook.base.ranges import Range
-from handbook.catalogue.food_families import is_tuna
+from handbook.catalogue.food_families import is_roe, is_tuna
 from handbook.safety.case import SafetyCase
 from handbook.safety.conditions import Condition
 from handbook.safety.food_state import forms_histamine, freezing_exemption, is_cooked_through, is_smoked, says_farmed
@@ -108,7 +108,8 @@ def gutting(case: SafetyCase) -> tuple[Finding, ...]:
     """Whole fish that is salted, smoked or kept must be gutted first."""
     pieces = case.method.pieces
     works_on = case.method.saltings or is_smoked(case) or case.method.keeping is not None
-    if case.food.food_class != "fish" or pieces.form != "whole" or not works_on or pieces.gutted:
+    is_whole_fish = case.food.food_class == "fish" and pieces.form == "whole" and not is_roe(case.food)
+    if not is_whole_fish or not works_on or pieces.gutted:
         return ()
     if pieces.gutted is None:
         figure, message, certainty = "whole fish: not known whether the guts are out", "State `gutted: yes`.", NOT_KNOWN
@@ -163,8 +164,8 @@ def _beside(outcome: Outcome, text: str) -> Outcome:
 
 
 def _exempt(case: SafetyCase, exempt: str) -> tuple[Finding, ...]:
-    found = next(each for each in limits().values() if each.rule == FREEZING.id and Condition.EXEMPT in each.when)
-    message = "Raw fish without freezing: only with a written statement of how it was raised or which species it is."
+    found = next(each for each in fitting(case, FREEZING) if Condition.EXEMPT in each.when)
+    message = "Raw fish without freezing: only with a written statement of how it was raised or of what it is."
     level = "act" if says_farmed(case) and not is_tuna(case.food) else "note"
     return (shown(FREEZING, found, level, exempt, message),)
 

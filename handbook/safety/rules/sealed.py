@@ -5,12 +5,12 @@ from __future__ import annotations
 from handbook.base.formats import format_temperature, format_temperature_range, format_time
 from handbook.catalogue.food_families import FISH
 from handbook.safety.case import SafetyCase
-from handbook.safety.food_state import NO_AIR_PACKS, is_heated, is_only_frozen, is_pickled
+from handbook.safety.food_state import NO_AIR_PACKS, is_acid_food, is_heated, is_only_frozen, is_pickled
 from handbook.safety.judging import KNOWN_TO_FAIL, NOT_KNOWN, Finding, Rule, shown, without_limit
 from handbook.safety.limits import figure as limit_figure
 from handbook.safety.limits import limits
 from handbook.safety.notions import notion
-from handbook.safety.ripening import souring_spans
+from handbook.safety.ripening import salt_paste_spans, souring_spans
 from handbook.safety.rules.shelf import is_shelf_dry
 from handbook.safety.timeline import Span, timeline
 
@@ -102,32 +102,27 @@ def oil_pack(case: SafetyCase) -> tuple[Finding, ...]:
 
 
 def stood_sealed(case: SafetyCase) -> tuple[Finding, ...]:
-    """Food that is without air for a long time in a step. It counts as kept, whatever the page calls the step."""
+    """Food that stands for long in steps in which no air reaches it: kept, whatever the page calls it. Steps that follow
+    one another count together, and so does the keeping after the last."""
     if is_shelf_dry(case) or is_pickled(case):
         return ()
-    exempt = {each.number for each in souring_spans(case)}
-    for each, medium in _closed(case):
-        if each.is_frozen or each.number in exempt:
+    exempt = {each.number for each in (*souring_spans(case), *salt_paste_spans(case))}
+    is_acid = is_acid_food(case)
+    for run, medium in _closed_runs(case):
+        if is_acid and medium != "oil":
             continue
-        is_warm = each.around is None or each.around.high > _cold() + 1e-6
-        most = notion("sealed-for") if is_warm else _days(each, medium, case)
-        if each.longest <= most:
-            continue
-        at = format_temperature_range(each.around) if each.around else "no stated temperature"
-        figure = f"step {each.number}: {format_time(each.longest)} at {at} where no air reaches it ({medium})"
-        certainty = NOT_KNOWN if each.around is None or each.duration is None else KNOWN_TO_FAIL
-        mend = (
-            f"keep it at {format_temperature(_cold())} or colder, for {format_time(_days(each, medium, case))} at most"
-        )
-        message = "Standing in a step is keeping."
-        return (_stop(OIL if medium == "oil" else SEALED, figure, message, certainty, each.line, mend),)
+        stood = [each for each in run if not each.is_frozen and each.number not in exempt]
+        for part in ([each for each in stood if _is_warm(each)], stood):
+            if not part:
+                continue
+            days = _days(part[-1], medium, case)
+            most = notion("sealed-for") if part is not stood else days
+            time = sum(each.longest for each in part)
+            kept = 0.0 if part is not stood or time < notion("waits") else _kept(case, run, medium)
+            if time + kept <= most:
+                continue
+            return (_too_long(part, medium, time + kept, days),)
     return ()
-
-
-def findings(case: SafetyCase) -> tuple[Finding, ...]:
-    """All findings of this topic."""
-    found = (*sealed_food(case), *oil_pack(case))
-    return found if any(each.level == "stop" for each in found) else (*found, *stood_sealed(case))
 
 
 def _kept_warm(pack: str, temperature: float, line: int) -> tuple[Finding, ...]:
@@ -144,16 +139,51 @@ def _kept_warm(pack: str, temperature: float, line: int) -> tuple[Finding, ...]:
     return (_stop(SEALED, kept, message, KNOWN_TO_FAIL, line, mend),)
 
 
-def _closed(case: SafetyCase) -> list[tuple[Span, str]]:
-    """The unheated spans in oil, a jar or a vacuum. Food stays where a step puts it until a later step states another
-    medium, or heats it, salts it or moves the air around it.
+def _too_long(part: list[Span], medium: str, time: float, days: float) -> Finding:
+    longest = max(part, key=lambda each: each.longest)
+    at = format_temperature_range(longest.around) if longest.around is not None else "no stated temperature"
+    numbers = f"step {longest.number}" if len(part) == 1 else f"steps {part[0].number} to {part[-1].number}"
+    figure = f"{numbers}: {format_time(time)} at {at} where no air reaches it ({medium})"
+    unknown = any(each.around is None or each.duration is None for each in part)
+    mend = f"keep it at {format_temperature(_cold())} or colder, for {format_time(days)} at most"
+    rule = OIL if medium == "oil" else SEALED
+    certainty = NOT_KNOWN if unknown else KNOWN_TO_FAIL
+    return _stop(rule, figure, "Standing in a step is keeping.", certainty, longest.line, mend)
+
+
+def _is_warm(span: Span) -> bool:
+    return span.around is None or span.around.high > _cold() + 1e-6
+
+
+def _kept(case: SafetyCase, run: list[Span], medium: str) -> float:
+    """How long in s the page then keeps the food where the run has left it; 0 where it is taken out first."""
+    keeping = case.method.keeping
+    last = _closed_runs(case)[-1][0]
+    is_same = case.pack == medium and run[-1].number == last[-1].number
+    return keeping.time.high if is_same and keeping is not None and keeping.time is not None else 0.0
+
+
+def findings(case: SafetyCase) -> tuple[Finding, ...]:
+    """All findings of this topic."""
+    found = (*sealed_food(case), *oil_pack(case))
+    return found if any(each.level == "stop" for each in found) else (*found, *stood_sealed(case))
+
+
+def _closed_runs(case: SafetyCase) -> list[tuple[list[Span], str]]:
+    """The runs of spans, not of heat, in oil, a jar or a vacuum. Food stays where a step has put it until another says
+    otherwise, or heats it, salts it or moves the air around it.
     """
-    found, medium = [], ""
+    found: list[tuple[list[Span], str]] = []
+    medium, last = "", ""
     for each in timeline(case):
         if each.step.medium is not None or each.is_heat or each.step.use is not None or each.step.air is not None:
             medium = each.step.medium or ""
-        if medium in ("oil", "jar", "vacuum") and not each.is_heat:
-            found.append((each, medium))
+        is_closed = medium in ("oil", "jar", "vacuum") and not each.is_heat
+        if is_closed and medium == last:
+            found[-1][0].append(each)
+        elif is_closed:
+            found.append(([each], medium))
+        last = medium if is_closed else ""
     return found
 
 
