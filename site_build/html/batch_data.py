@@ -16,6 +16,7 @@ from handbook.batches.batch_lines import quoted
 from handbook.batches.batch_start import amount_rows, asked_values, keep_lines, page_targets, predicted_lines
 from handbook.days.lot_numbers import lot_slug
 from handbook.page.amounts import PieceCount
+from handbook.page.clock import FARTHEST, NIGHT, ROUND_STEP
 from handbook.page.container import COVER, PACKING_FRACTION
 from handbook.page.house import House
 from handbook.page.measures import CUP_PARTS, GOOD_ENOUGH, ONLY_WEIGHED, spoon_measures
@@ -36,6 +37,7 @@ from site_build.base.local_forms import local
 from site_build.base.said_words import bare, said, say
 from site_build.html.calendar import CAUTION, NIGHT_WORDS, step_words
 
+MOST_TIMES = 24  # more reminders than this are told by their first and last
 FOOD_UNITS = ("kg", "g", "lb", "oz")
 
 
@@ -52,6 +54,12 @@ def tools_data(report: Report, house: House, mark: str = "") -> dict:
         "steps": [_step(each, report) for each in report.schedule.steps],
         "total": [report.schedule.total.low, report.schedule.total.typical, report.schedule.total.high],
         "batch_file": batch_file_data(report),
+        "clock": {
+            "night": [f"{each:%H:%M}" for each in NIGHT],
+            "farthest": FARTHEST,
+            "round_step": ROUND_STEP,
+            "most_times": MOST_TIMES,
+        },
         "night_words": {key: said(words) for key, words in NIGHT_WORDS.items()},
         "caution": said(CAUTION),
     }

@@ -7,17 +7,17 @@ from __future__ import annotations
 
 from datetime import UTC, date, datetime, timedelta
 
-from handbook.page.clock import WEEKDAYS, ClockPlan, clock_plan, following, night_advice
+from handbook.page.clock import NIGHT, WEEKDAYS, ClockPlan, clock_plan, following, night_advice
 from handbook.report.method_report import Report
 from site_build.base.local_forms import local_time
 from site_build.base.said_words import say
+from site_build.html.batch_data import MOST_TIMES
 from site_build.html.calendar import calendar_lines, calendar_text, moved
 from site_build.html.render import render
 
 #: The built example: served on a Saturday at 18:00.
 SERVED = (5, 18, 0)
 _SOME_DAY = date(2000, 1, 1)
-MOST_TIMES = 24  # more reminders than this are told by their first and last
 #: Lines that a wall card holds at each size of type before it would run over one US Letter page.
 CARD_LINES = ((20, "wall-card-large"), (28, ""), (37, "wall-card-small"))
 
@@ -36,6 +36,7 @@ def clock_html(report: Report, calendar_address: str = "") -> str:
         rows=_rows(plan),
         plan=plan,
         calendar_address=calendar_address,
+        night=[f"{each:%H:%M}" for each in NIGHT],
         advice=night_advice(plan, True, words=_day),
         day=local_time,
     )

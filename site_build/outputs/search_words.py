@@ -1,6 +1,6 @@
 """Normal form of words in the search: lower case, without accents and without plural and verb endings.
 
-The browser applies the same steps with the same data (``LETTERS``, ``ENDINGS``), which the index contains.
+The browser applies the same steps with the same data (``LETTERS``, ``ENDINGS``, ``DOUBLED``), which the index contains.
 """
 
 from __future__ import annotations
@@ -30,6 +30,8 @@ ENDINGS = (
     (("ied", "y", 2, False), ("ing", "", 3, True), ("ed", "", 3, True)),
     (("e", "", 3, False),),
 )
+#: Letters that stay doubled at a word's end.
+DOUBLED = "lrsz"
 _WORD = re.compile(r"[^\W\d_]+")
 
 
@@ -52,7 +54,7 @@ def stem(word: str) -> str:
         for ending, instead, least, undouble in group:
             if word.endswith(ending) and len(word) - len(ending) >= least:
                 word = word[: len(word) - len(ending)] + instead
-                if undouble and len(word) > 3 and word[-1] == word[-2] and word[-1] not in "lrsz":
+                if undouble and len(word) > 3 and word[-1] == word[-2] and word[-1] not in DOUBLED:
                     word = word[:-1]
                 break
     return word

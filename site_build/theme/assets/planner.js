@@ -3,13 +3,11 @@
 (function () {
   "use strict";
 
-  const tell = window.handbookTell;
+  const tell = window.handbookTell, two = window.handbookParts.two, element = window.handbookParts.element;
 
   const DAYS = ["Sun", "Mon", "Tue", "Wed", "Thu", "Fri", "Sat"];
   const MONTHS = ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"];
-  const MOST_TIMES = 24; // more reminders than this are told by their first and last
   const LINE_OCTETS = 75;
-  const FARTHEST = 2 * 1440, ROUND_STEP = 15; // minutes, as in handbook/clock.py
 
   /* Wall-clock moments are whole minutes counted as if the kitchen had no time zone, so that no browser shifts them. */
   function parseMoment(text) {
@@ -20,7 +18,6 @@
     const found = /^(\d\d):(\d\d)/.exec(text);
     return found ? +found[1] * 60 + +found[2] : null;
   }
-  function two(number) { return String(number).padStart(2, "0"); }
   function clock(moment) {
     const at = new Date(moment * 60000);
     return two(at.getUTCHours()) + ":" + two(at.getUTCMinutes());
@@ -60,7 +57,7 @@
     });
     return {
       steps: steps, start: begin, finish: end, finishLow: begin + total[0], finishHigh: begin + total[2],
-      startEarly: end - total[2],
+      startEarly: end - total[2], rules: data.clock,
     };
   }
   function nightSteps(made) {
@@ -81,8 +78,8 @@
       return !(earliest !== null && made.start + shift < earliest)
         && !made.steps.some(function (each) { return isUp(each, shift, night, handsOnOnly); });
     }
-    for (const step of [ROUND_STEP, 1]) {
-      for (let far = 0; far <= FARTHEST; far += step) {
+    for (const step of [made.rules.round_step, 1]) {
+      for (let far = 0; far <= made.rules.farthest; far += step) {
         if (spares(far)) { return far; }
         if (spares(-far)) { return -far; }
       }
@@ -153,27 +150,21 @@
     lines.push("END:VCALENDAR");
     return lines.map(function (line) { return fold(line) + "\r\n"; }).join("");
   }
-  function stampNow() { return new Date().toISOString().replace(/[-:]/g, "").replace(/\.\d+/, ""); }
 
-  /* Hours in which nobody is up, in minutes of the day: the reader's own, else those of handbook/page/clock.py. */
-  function night() {
-    const kept = (window.handbookKept.get("night") || "").split(" ").map(parseTime);
-    return kept.length === 2 && kept[0] !== null && kept[1] !== null ? kept : [22 * 60, 6 * 60];
+  /* Hours in which nobody is up, such as "22:00": the reader's own, else those of the page's data. */
+  function nightHours(data) {
+    const kept = (window.handbookKept.get("night") || "").split(" ");
+    return kept.length === 2 && parseTime(kept[0]) !== null && parseTime(kept[1]) !== null ? kept : data.clock.night;
   }
+  function night(data) { return nightHours(data).map(parseTime); }
 
   window.handbookPlanner = { plan: plan, calendar: calendar, nightAdvice: nightAdvice, parseMoment: parseMoment, parseTime: parseTime, day: day, clock: clock, night: night, fold: fold };
 
   /* ---- In the page ---- */
 
-  function span(kind, text) {
-    const made = document.createElement("span");
-    made.className = kind;
-    made.textContent = text;
-    return made;
-  }
-  function times(each) {
+  function times(each, most) {
     const shown = each.reminders.map(function (one) { return one.inNight ? tell("%(time)s (night)", { time: clock(one.at) }) : clock(one.at); });
-    return shown.length > MOST_TIMES ? tell("%(num)s times, %(first)s to %(last)s", { num: shown.length, first: shown[0], last: shown[shown.length - 1] }) : shown.join(", ");
+    return shown.length > most ? tell("%(num)s times, %(first)s to %(last)s", { num: shown.length, first: shown[0], last: shown[shown.length - 1] }) : shown.join(", ");
   }
   function fill(body, made) {
     body.replaceChildren.apply(body, made.steps.map(function (each) {
@@ -181,16 +172,14 @@
       const head = document.createElement("th");
       head.scope = "row";
       head.append(each.step.number + ". " + each.step.do);
-      if (each.reminders.length) { head.append(" ", span("row-note", each.step.repeat_do + ": " + times(each))); }
-      if (each.night) { head.append(" ", span("flag flag-off", each.night === "hands-on" ? tell("hands-on in the night") : tell("begins in the night"))); }
+      if (each.reminders.length) { head.append(" ", element("span", "row-note", each.step.repeat_do + ": " + times(each, made.rules.most_times))); }
+      if (each.night) { head.append(" ", element("span", "flag flag-off", each.night === "hands-on" ? tell("hands-on in the night") : tell("begins in the night"))); }
       row.append(head);
       [[each.step.place + ", " + (each.step.hands_on ? tell("hands-on") : tell("waiting")), "step-place", ""],
         [each.step.takes, "num", tell("takes")], [day(each.start) + " " + clock(each.start), "num", tell("begins")],
         [day(each.end) + " " + clock(each.end), "num", tell("done")]].forEach(function (part) {
-        const cell = document.createElement("td");
-        cell.className = part[1];
+        const cell = element("td", part[1], part[0]);
         if (part[2]) { cell.dataset.label = part[2]; }
-        cell.textContent = part[0];
         row.append(cell);
       });
       return row;
@@ -221,8 +210,7 @@
     let made = null, suggested = null;
 
     field.value = window.handbookSheet.state.ready;
-    const kept = (window.handbookKept.get("night") || "").split(" ");
-    if (parseTime(kept[0]) !== null && parseTime(kept[1] || "") !== null) { from.value = kept[0]; to.value = kept[1]; }
+    [from.value, to.value] = nightHours(data);
 
     function draw() {
       const anchor = parseMoment(field.value), night = [parseTime(from.value), parseTime(to.value)];
@@ -246,11 +234,7 @@
     });
     form.addEventListener("submit", function (event) { event.preventDefault(); });
     button.addEventListener("click", function () {
-      const link = document.createElement("a");
-      link.href = URL.createObjectURL(new Blob([calendar(made, data, stampNow())], { type: "text/calendar;charset=utf-8" }));
-      link.download = data.name + "-" + stampOf(made.start) + ".ics";
-      link.click();
-      setTimeout(function () { URL.revokeObjectURL(link.href); }, 1000);
+      window.handbookParts.offer(data.name + "-" + stampOf(made.start) + ".ics", "text/calendar", calendar(made, data, window.handbookParts.stamp(Date.now())));
     });
     take.addEventListener("click", function () {
       field.value = new Date(suggested * 60000).toISOString().slice(0, 16);
