@@ -52,5 +52,5 @@ class Range:
         return Range(self.low * factor, self.typical * factor, self.high * factor)
 
     def plus(self, other: Range) -> Range:
-        """Sum of the ends. It assumes that both figures err together, so it is at least as wide as for independent ones."""
+        """Sum of the ends. It assumes correlated errors, so it is at least as wide as for independent ones."""
         return Range(self.low + other.low, self.typical + other.typical, self.high + other.high)

@@ -34,8 +34,8 @@ from site_build.review.signed import Signature, read_signatures, review_warnings
 
 @dataclass(frozen=True, kw_only=True)
 class Gathered:
-    """The whole handbook as the site's makers need it. ``keys`` are those of the pages by path: of their jobs and of what
-    they read of the house data.
+    """The whole handbook for the makers of the site. ``keys`` are those of the pages by path: of their jobs and of the
+    house data that they read.
     """
 
     handbook: Handbook
@@ -50,7 +50,7 @@ class Gathered:
 
     @property
     def source(self) -> FolderSource:
-        """The folder from which everything is made."""
+        """The folder of the handbook."""
         return self.handbook.source
 
     @property
@@ -99,7 +99,7 @@ class Gathered:
     def files(self, path: str) -> PageFiles:
         """The content of one page and of the files beside it."""
         found = self.cache.files(self.keys[path])
-        if found is None:  # made again: the cache lost it since
+        if found is None:  # the cache has lost it: make it again
             found = make_page(job_of(self.source, path), fingerprint()).files
         return found
 
@@ -155,7 +155,7 @@ def gather(
     faults += folder_faults(source, handbook.house, meant, _earlier(pages), unseen, titles)
     if faults:
         error = FaultsError(faults)
-        # An author mends them in the same round.
+        # The author can correct them in the same round.
         error.warnings = tuple(line for page in pages.values() if page.method for line in page.method.warnings)
         raise error
     for key in unseen.values():

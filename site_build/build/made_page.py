@@ -56,7 +56,7 @@ class MadePage:
 @dataclass(frozen=True, kw_only=True)
 class MadeMethod:
     """The data of a method's page. ``longest`` is its longest time from start to finish in s, ``figures`` its
-    compressed part of the record of figures, without the cost, which goes to ``cost_at``, ``warnings`` what it flags,
+    compressed part of the record of figures, without the cost, which goes to ``cost_at``, ``warnings`` its warnings,
     ``was`` its earlier names, ``inspection`` its compressed inspector's folder, where it has one.
     """
 
@@ -101,7 +101,7 @@ class PageJob(PageSource):
 @dataclass(frozen=True, kw_only=True)
 class PageResult:
     """The result of one job: the page's parts, or the faults that prevented them. ``engine`` is the version that made
-    it, ``reads`` are the names of what it read of the house data.
+    it, ``reads`` are the names of its reads of the house data.
     """
 
     path: str
@@ -126,7 +126,7 @@ def make_page(job: PageJob, engine: str) -> PageResult:
 
 
 def unmade(job: PageJob, engine: str, fault: PageError) -> PageResult:
-    """The result of a job that was not brought to an end."""
+    """The result of a job that was not completed."""
     return PageResult(path=job.path, engine=engine, page=_bare(job, is_method=True), files=None, faults=[fault])
 
 
@@ -138,7 +138,7 @@ def _made(job: PageJob, kitchen: Kitchen) -> tuple[MadePage, PageFiles | None, l
         faults += wrong
         if not faults:
             return *made_page(page, author, kitchen), []
-    except Exception as error:  # one page must not stop the others; the build fails all the same
+    except Exception as error:  # one page must not stop the others; the build still fails
         faults.append(UnforeseenError.of(job.file, error))
     return _bare(job, page.is_method, author.links), None, faults
 

@@ -16,7 +16,7 @@ from site_build.review.review_states import ReviewStates
 
 @dataclass(frozen=True, kw_only=True)
 class PageKeys:
-    """The keys of the files that stand in the site for one page: ``whole`` with its cost, ``bare`` without."""
+    """The keys of the files of one page in the site: ``whole`` with its cost, ``bare`` without."""
 
     path: str
     cost: str
@@ -24,11 +24,11 @@ class PageKeys:
     whole: str
 
     def take_over(self, assembly: Assembly) -> bool:
-        """Take the files from the standing site; False where the page must be made."""
+        """Take the files from the published site; False where the page must be made."""
         return assembly.take_over(self.whole)
 
     def reprice(self, assembly: Assembly) -> bool:
-        """Take the files with nothing but the cost changed; False where the page must be made."""
+        """Take the files with only the cost changed; False where the page must be made."""
         older = assembly.noted(self.bare)
         taken = older is not None and assembly.take_over(older, url_of(layer_path(self.path, LAYER)), self._priced)
         if taken:
@@ -36,7 +36,7 @@ class PageKeys:
         return taken
 
     def note(self, assembly: Assembly, paths: list[str]) -> None:
-        """Remember the files of the page once ``assembly`` keeps its notes."""
+        """Note the files of the page, for ``assembly`` to save."""
         assembly.note(self.whole, paths)
         assembly.note_other(self.bare, self.whole)
 

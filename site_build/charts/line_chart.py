@@ -1,4 +1,4 @@
-"""A chart of curves against time: spread areas, stage bands, a target band, a limit. Positions only."""
+"""Layout of a chart of curves over time: spread areas, stage bands, a target band, a limit."""
 
 from __future__ import annotations
 
@@ -33,7 +33,7 @@ class CurveInput:
 
 @dataclass(frozen=True, kw_only=True)
 class DrawnCurve:
-    """One curve as SVG path data, and where its label stands at the right end."""
+    """One curve as SVG path data, and the position of its label at the right end."""
 
     name: str
     number: int
@@ -54,7 +54,7 @@ class ChartBand:
 
 @dataclass(frozen=True, kw_only=True)
 class LineChart:
-    """Everything that the template draws."""
+    """All positions that the template draws."""
 
     curves: tuple[DrawnCurve, ...]
     bands: tuple[ChartBand, ...]
@@ -137,9 +137,9 @@ def _draw(number: int, curve: CurveInput, time, chosen, x, y) -> DrawnCurve:
 
 
 def straightened(points: list[tuple[float, float]]) -> list[tuple[float, float]]:
-    """``points`` without those that lie within STRAIGHT of the straight line drawn in their place; its ends stay.
+    """``points`` without those within STRAIGHT of the line between their neighbours; the ends stay.
 
-    Cut at the point farthest from the line between the ends, and again in both halves.
+    The points are split at the one farthest from the line between the ends, and so on in both halves.
     """
     kept, spans = {0, len(points) - 1}, [(0, len(points) - 1)]
     plain = [(float(across), float(down)) for across, down in points]
@@ -150,14 +150,14 @@ def straightened(points: list[tuple[float, float]]) -> list[tuple[float, float]]
         away = _away(plain[first + 1 : last], plain[first], plain[last])
         farthest = max(away)
         if farthest > STRAIGHT:
-            at = last - 1 - away[::-1].index(farthest)  # the last of several that are equally far
+            at = last - 1 - away[::-1].index(farthest)  # the last of several equally far points
             kept.add(at)
             spans += [(first, at), (at, last)]
     return [points[at] for at in sorted(kept)]
 
 
 def path_data(points: list[tuple[float, float]]) -> str:
-    """SVG path data in tenths of a unit: the first point, then each step from the last one as written."""
+    """SVG path data in tenths of a unit: the first point, then each step from the rounded one before."""
     at = [(round(10 * across), round(10 * down)) for across, down in points]
     steps = " ".join(_pair((one[0] - before[0], one[1] - before[1])) for before, one in pairwise(at) if one != before)
     return "M" + _pair(at[0]) + (f"l{steps}" if steps else "")
@@ -183,7 +183,7 @@ def _thin(count: int) -> list[int]:
 
 
 def _spread_labels(drawn: list[DrawnCurve]) -> list[DrawnCurve]:
-    # Labels of curves that end close together would not say which is which: the key beside the chart does.
+    # Labels of curves that end close together would be ambiguous: the key beside the chart shows them.
     ends = sorted(each.label_y for each in drawn)
     if any(after - before < LABEL_GAP for before, after in pairwise(ends)):
         return [replace(each, name="") for each in drawn]

@@ -1,4 +1,4 @@
-"""Where everything on a chart stands. Templates draw it; no figure is computed here, only positions."""
+"""Layout of the timing chart. Templates draw it. Only positions are computed here, no figures."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ _TIME_STEPS = (
 
 @dataclass(frozen=True, kw_only=True)
 class Tick:
-    """A tick of an axis: where it stands and what it says."""
+    """A tick of an axis: its position and label."""
 
     at: float
     label: str

@@ -7,7 +7,7 @@ from handbook.report.method_report import Report
 from site_build.charts.line_chart import CurveInput, line_chart
 from site_build.html.render import render
 
-_ROWS = (0, 5, 10, 15, 20, 30, 40)  # of the course that stand in the table
+_ROWS = (0, 5, 10, 15, 20, 30, 40)  # points of the course in the table
 
 
 def acid_html(report: Report, root: str) -> str:

@@ -1,7 +1,7 @@
-"""What a method's page needs to work out another batch or plan by itself: the build's own numbers, not rounded.
+"""Data with which a method's page computes another batch or plan: the build's own numbers, not rounded.
 
-The page's scripts (theme/assets/batch.js, planner.js, kitchen.js) read them from a data block; they hold no figure of
-their own, and their tests compare them with the engine.
+The page's scripts (theme/assets/batch.js, planner.js, kitchen.js) read them from a data block; they contain no figures
+of their own, and tests compare their results with the engine.
 """
 
 from __future__ import annotations
@@ -16,7 +16,6 @@ from handbook.batches.batch_lines import quoted
 from handbook.batches.batch_start import amount_rows, asked_values, keep_lines, page_targets, predicted_lines
 from handbook.days.lot_numbers import lot_slug
 from handbook.page.amounts import PieceCount
-from handbook.page.clock import FARTHEST, NIGHT, ROUND_STEP
 from handbook.page.container import COVER, PACKING_FRACTION
 from handbook.page.house import House
 from handbook.page.measures import CUP_PARTS, GOOD_ENOUGH, ONLY_WEIGHED, spoon_measures
@@ -34,15 +33,14 @@ from site_build.base.local_formats import (
     format_time_range,
 )
 from site_build.base.local_forms import local
-from site_build.base.said_words import bare, said, say
+from site_build.base.said_words import bare, called, for_script, said, say
 from site_build.html.calendar import CAUTION, NIGHT_WORDS, step_words
 
-MOST_TIMES = 24  # more reminders than this are told by their first and last
 FOOD_UNITS = ("kg", "g", "lb", "oz")
 
 
 def tools_data(report: Report, house: House, mark: str = "") -> dict:
-    """Everything the page's tools read, ready for JSON; ``mark`` is the page's version. Masses in kg, volumes in m3, lengths in m, times in s."""
+    """All data for the page's tools, ready for JSON; ``mark`` is the page's version. Masses in kg, volumes in m3, lengths in m, times in s."""
     method = report.method
     return {
         "name": method.name.replace("/", "-"),
@@ -54,19 +52,13 @@ def tools_data(report: Report, house: House, mark: str = "") -> dict:
         "steps": [_step(each, report) for each in report.schedule.steps],
         "total": [report.schedule.total.low, report.schedule.total.typical, report.schedule.total.high],
         "batch_file": batch_file_data(report),
-        "clock": {
-            "night": [f"{each:%H:%M}" for each in NIGHT],
-            "farthest": FARTHEST,
-            "round_step": ROUND_STEP,
-            "most_times": MOST_TIMES,
-        },
         "night_words": {key: said(words) for key, words in NIGHT_WORDS.items()},
         "caution": said(CAUTION),
     }
 
 
 def batch_file_data(report: Report) -> dict:
-    """What the file of a batch begins with beside its steps: amounts for 1 kg of green weight, keeping, targets."""
+    """The start of a batch's file without its steps: amounts for 1 kg of green weight, keeping, targets."""
     return {
         "lot": lot_slug(report.method.name),
         "method": quoted(report.method.name),
@@ -83,7 +75,7 @@ def batch_file_data(report: Report) -> dict:
 
 
 def batch_data(report: Report, house: House) -> dict:
-    """The part for another size of batch."""
+    """Data for another size of batch."""
     method = report.method
     return {
         "written_for": method.batches.written_for.low,
@@ -119,7 +111,7 @@ def thickness_rows(report: Report) -> list[dict]:
 
 
 def piece_data(report: Report) -> dict:
-    """What another thickness changes: the piece that the page is judged for, and the steps whose time it sets.
+    """Data for another thickness: the piece for which the page is judged, and the steps whose time depends on it.
 
     ``salt`` are the steps that wait for the target salt: their time in s for each row of ``thicknesses`` (None: never).
     ``core`` are the steps that wait for a core, with the hold in s that stays as it is.
@@ -141,7 +133,7 @@ def piece_data(report: Report) -> dict:
 
 
 def heat_words(each: ScheduledStep) -> list[str]:
-    """What surrounds the food in a step and what its core must reach, each with both scales."""
+    """Surroundings of the food in a step and its target core, each with both scales."""
     step, words = each.step, []
     if step.chamber:
         words.append(say("chamber %(heat)s", heat=format_temperature_range(Range.of(step.chamber))))
@@ -166,7 +158,7 @@ def heat_words(each: ScheduledStep) -> list[str]:
 
 
 def json_block(data: dict) -> Markup:
-    """``data`` as JSON that may stand inside a script element: no sign that could end it."""
+    """``data`` as JSON for a script element, without a sign that could end the element."""
     text = bare(json.dumps(data, ensure_ascii=False, separators=(",", ":"), allow_nan=False))
     for sign in "<>&\u2028\u2029":
         text = text.replace(sign, f"\\u{ord(sign):04x}")
@@ -178,7 +170,7 @@ def _mixture(each: MixtureReport) -> dict:
     is_salting = isinstance(mixture, Salting)
     density = each.strength.density if each.strength else None
     return {
-        "name": said(mixture.name),
+        "name": for_script(called(mixture.name)),
         "is_wet": each.strength is not None,
         "density": density or None,
         "holds_food": bool(is_salting and density and mixture.is_bath),
@@ -217,10 +209,10 @@ def _step(each: ScheduledStep, report: Report) -> dict:
         "takes": format_time_range(each.duration),
         "begins": format_clock(each.start.typical),
         "notes": step_notes(each),
-        # What a run's record calls the temperature that is read beside the food, and whether a core is asked for.
+        # Key of a run's record for the temperature around the food, and whether a core is required.
         "surroundings": "chamber" if step.chamber else "temperature" if step.temperature else "",
         "has_core": step.core is not None,
-        # What the file of a batch says beside the step's times.
+        # Values of the step in a batch's file besides its times.
         "asked": "".join(f"{key}: {value}, " for key, value in asked_values(step).items() if value is not None),
         "repeats": list(each.repeats),
         "repeat_do": step.repeat.do if step.repeat else "",
@@ -230,7 +222,7 @@ def _step(each: ScheduledStep, report: Report) -> dict:
 
 
 def step_notes(each: ScheduledStep) -> list[str]:
-    """What a step asks of chamber, surroundings and core, and what is repeated in it, each in the words written."""
+    """Chamber, surroundings, core and repeated action of a step, each as written."""
     step = each.step
     notes = []
     if step.chamber:

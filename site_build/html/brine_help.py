@@ -1,4 +1,4 @@
-"""A brine's section "If the brine is off": what a reading asks for, and whether a used brine may serve again."""
+"""A brine's section "If the brine is off": additions by reading, and whether a used brine may be used again."""
 
 from __future__ import annotations
 
@@ -32,7 +32,7 @@ from site_build.base.local_forms import local
 from site_build.base.said_words import later, say
 from site_build.html.render import render
 
-#: Strengths that the table shows, of the one aimed at.
+#: Strengths in the table / the target strength.
 OFF = (0.80, 0.90, 0.95, 1.0, 1.05, 1.10, 1.20)
 INSTRUMENTS = ("specific gravity", "salometer", "refractometer")
 UNTOLD = later(
@@ -43,7 +43,7 @@ UNTOLD = later(
 
 @dataclass(frozen=True, kw_only=True)
 class HelpRow:
-    """One strength: what the instruments show in it, in words, and what to add to the written batch."""
+    """One strength: the instruments' readings in words, and the additions to the written batch."""
 
     off: float
     salt_mass_fraction: float
@@ -53,7 +53,7 @@ class HelpRow:
 
 @dataclass(frozen=True, kw_only=True)
 class BrineHelp:
-    """One wet brine: its table or why there is none, what is left of it after use, and the rule for that."""
+    """One wet brine: its table or why there is none, the remaining brine after use, and the rule for its reuse."""
 
     name: str
     id: str
@@ -77,12 +77,12 @@ def brine_help_html(report: Report, house: House, root: str) -> str:
 
 
 def wet_saltings(report: Report) -> list[MixtureReport]:
-    """The brines of a page: food lies in them or is pumped with them."""
+    """The brines of a page, in which food lies or with which it is pumped."""
     return [each for each in report.saltings if each.strength is not None]
 
 
 def bath_temperature(each: MixtureReport) -> float:
-    """Temperature in K that the brine is read at: its own, as the page shows its readings."""
+    """Temperature in K of the brine's readings: its own."""
     strong = each.strength
     if strong is not None and strong.readings is not None:
         return strong.readings.temperature
@@ -90,7 +90,7 @@ def bath_temperature(each: MixtureReport) -> float:
 
 
 def stage_of(report: Report, each: MixtureReport) -> UptakeStageResult | None:
-    """The stage of the uptake run in which food lies in this brine."""
+    """The stage of the uptake run in this brine."""
     stages = report.salted.result.stages if report.salted else ()
     return next((one for one in stages if one.stage.kind == "soak" and one.stage.name == each.mixture.name), None)
 
@@ -103,7 +103,7 @@ def salt_before(report: Report, each: MixtureReport) -> Range:
 
 
 def mass_range(value: Range) -> str:
-    """``190 g (170–210)``, or one figure where the ends print alike."""
+    """``190 g (170–210)``, or one figure where the ends print the same."""
     if value.typical < 5e-5 < value.high:
         return say("up to %(mass)s", mass=format_mass(value.high))
     typical = format_mass(value.typical)
@@ -159,7 +159,7 @@ def _added(off: float, found: Correction) -> str:
 
 
 def _told(made: MakeUp, temperature: float) -> Range:
-    """Salt that a hydrometer would tell in the brine as it should be: how finely it can be told at all."""
+    """Salt by a hydrometer in the intended brine, with the range of the instrument's resolution."""
     recipe = proportion(made)
     value = instrument_value("specific gravity", recipe.salt, recipe.sugar, temperature)
     reading = InstrumentReading(

@@ -20,9 +20,9 @@ from site_build.base.said_words import bare, later, said, say
 NIGHT_WORDS = {"hands-on": later("In the night."), "begins": later("Begins in the night."), "": ""}
 CAUTION = later("Planned times are no measurement: thermometer, scale and local codes decide.")
 _FORM = "%Y%m%dT%H%M"
-#: Where the plan's own times stand: not in DTSTAMP, not in words.
+#: Lines with the plan's own times: not DTSTAMP, and not in words.
 _PLAN_TIME = re.compile(r"^(UID:.*-|DTSTART:|DTEND:)(\d{8}T\d{4})")
-_LINE_OCTETS = 75  # RFC 5545, 3.1: longest line without its end
+LINE_OCTETS = 75  # RFC 5545, 3.1: longest line without its end
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -90,11 +90,11 @@ def escape(text: str) -> str:
 
 
 def fold(line: str) -> str:
-    """A content line cut into pieces of at most 75 octets, no character split (RFC 5545, 3.1)."""
+    """A content line folded into pieces of at most 75 octets, without splitting a character (RFC 5545, 3.1)."""
     pieces, piece, size = [], "", 0
     for character in line:
         octets = len(character.encode())
-        if size + octets > _LINE_OCTETS:
+        if size + octets > LINE_OCTETS:
             pieces.append(piece)
             piece, size = " ", 1
         piece += character

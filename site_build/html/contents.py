@@ -1,4 +1,4 @@
-"""The list of methods: what each is sorted and filtered by."""
+"""The list of methods, with the values for sorting and filtering."""
 
 from __future__ import annotations
 
@@ -10,9 +10,9 @@ from site_build.html.render import render
 from site_build.html.standing import standing_of
 from site_build.reading.book import url_of
 
-#: Places that not every kitchen has; a bench and a fridge are taken for granted.
+#: Places that not every kitchen has. Every kitchen has a bench and a fridge.
 SPECIAL_PLACES = ("smoker", "oven", "stove", "cellar", "freezer")
-#: Methods named as changed lately.
+#: Number of methods named as recently changed.
 LATEST = 5
 #: Bands of made-up brine strength: upper end as a salt fraction of the dissolved part, word, what it says.
 BRINE_BANDS = (
@@ -82,7 +82,7 @@ def card(page: Page) -> Card:
 
 
 def contents_values(cards: list[Card]) -> dict:
-    """What the page of contents needs: the cards, and the choices that its methods offer."""
+    """Values of the page of contents: the cards, and the choices for its methods."""
     bands = {word for card in cards for word in card.brine}
     places = {place for card in cards for place in card.places}
     return {

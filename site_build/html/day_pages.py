@@ -21,12 +21,12 @@ from site_build.charts.day_rows import day_rows, letters, mark
 from site_build.html.render import render
 
 ROOT = "../"
-#: Where the shopping list goes in a day's page: as a comment no text of an author can hold it.
+#: Placeholder of the shopping list in a day's page. It is a comment, which an author's text cannot contain.
 SHOPPING = "<!--shopping-->"
 
 
 def day_warning(day: Day) -> str:
-    """What is wrong with a day's plan, if it is missing or may no longer be followed."""
+    """The warning of a day whose plan is missing or out of date."""
     if day.plan is not None:
         return ""
     file = day.wish.file
@@ -79,7 +79,7 @@ def _methods(day: Day) -> list[SimpleNamespace]:
 
 
 def _entries(day: Day) -> list[SimpleNamespace]:
-    """Everything that begins, and every repeated action, in order of the clock."""
+    """Every start and every repeated action, in order of time."""
     found, marks = [], letters(day)
     for step in day.plan.steps:
         method = day.reports[step.method].method

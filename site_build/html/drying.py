@@ -9,12 +9,12 @@ from handbook.report.method_report import Report
 from site_build.charts.line_chart import CurveInput, line_chart
 from site_build.html.render import render
 
-_ROWS = 7  # of the table over time
+_ROWS = 7  # number of rows of the table over time
 _TO_FAHRENHEIT = 1.8  # degree-hours in °F per degree-hour in K
 
 
 def drying_html(report: Report, root: str) -> str:
-    """The drying section, or nothing where nothing dries that the model can follow."""
+    """The drying section; empty where the model computes no drying."""
     drying = report.drying
     if drying is None:
         return ""

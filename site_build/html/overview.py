@@ -1,4 +1,4 @@
-"""The pages of the whole handbook: what each needs from the book."""
+"""The generated pages of the whole handbook."""
 
 from __future__ import annotations
 
@@ -32,7 +32,7 @@ from site_build.html.contents import Card, contents_values
 from site_build.html.render import render
 from site_build.reading.book import url_of
 
-#: Methods that are named beside each source; the rest are counted.
+#: Number of methods named at each source; the rest are counted.
 MOST_USES = 24
 MEASURE_WORDS = {
     "us": later("US cup 237 mL"),
@@ -44,7 +44,7 @@ _KIND_ORDER = ("salt", "curing salt", "sugar", "syrup", "liquid", "seasoning", "
 
 @dataclass(frozen=True, kw_only=True)
 class BrineRow:
-    """One brine or cure in the table of all: its HTML and where it stands, from weak to strong, dry cures last."""
+    """One brine or cure in the table of all: its HTML and its place, from weak to strong, dry cures last."""
 
     html: str
     order: float
@@ -65,7 +65,7 @@ def brine_rows(page: Page) -> list[BrineRow]:
 
 @dataclass(frozen=True, kw_only=True)
 class MethodRow:
-    """What the overviews show of one method."""
+    """The data of one method in the overviews."""
 
     card: Card
     brines: Sequence[BrineRow]
@@ -75,8 +75,8 @@ class MethodRow:
 
 @dataclass(frozen=True, kw_only=True)
 class Overviews:
-    """What the pages of the whole handbook are made from. ``methods`` are in the order of their titles; plain pages, days and inspectors'
-    folders are (address, title); ``in_progress`` counts the batches that the kitchen has.
+    """The data of the generated pages. ``methods`` are in the order of their titles; plain pages, days and inspectors'
+    folders are (address, title); ``in_progress`` is the number of open batches.
     """
 
     kitchen: Kitchen
@@ -100,7 +100,7 @@ def overview_html(path: str, book: Overviews) -> str:
 
 
 def rests_on_methods(path: str) -> bool:
-    """Whether a method has a part in a generated page; the others change with the house and the engine only."""
+    """Whether a generated page depends on methods. The others depend only on the house and the engine."""
     return path in ("index.md", "brines.md", "sources.md", "cautions.md")
 
 
@@ -184,12 +184,12 @@ def _cautions(book: Overviews) -> dict:
 
 @lru_cache
 def glossary() -> dict[str, str]:
-    """The words of the trade with what they mean."""
+    """The words of the trade with their meanings."""
     return yaml.safe_load(files("site_build").joinpath("glossary.yml").read_text("utf-8"))
 
 
 def _named_sources() -> dict[str, tuple[str, ...]]:
-    """What a model's word in capitals stands for: the sources that its part of the engine names."""
+    """The sources that the engine names for a model's placeholder in capitals."""
     return {
         "SOLUTION": tuple(solution.SOURCES),
         "UPTAKE": tuple(key for each in diffusivity.all_diffusivities() for key in each.sources),

@@ -1,4 +1,4 @@
-"""Turn computed figures into HTML: one autoescaping environment, formats as filters, no arithmetic."""
+"""Renders computed figures as HTML: one autoescaping environment, formats as filters, no arithmetic."""
 
 from __future__ import annotations
 
@@ -27,8 +27,8 @@ TRUST_CLASSES = {
 
 
 class CompiledTemplates(FileSystemBytecodeCache):
-    """Templates compiled once, kept in the package beside them as Python keeps its own code; where that cannot be
-    written they are compiled anew each time.
+    """Compiled templates, cached in the package like Python's own bytecode; compiled each time where that folder is not
+    writable.
     """
 
     def __init__(self):
@@ -38,7 +38,7 @@ class CompiledTemplates(FileSystemBytecodeCache):
         super().__init__(str(folder), "%s.compiled")
 
     def load_bytecode(self, bucket):
-        with suppress(Exception):  # whatever a spoilt file does, the template itself is there
+        with suppress(Exception):  # a damaged file does not matter: the template itself is there
             super().load_bytecode(bucket)
 
     def dump_bytecode(self, bucket):
@@ -94,7 +94,7 @@ def render(template: str, **values) -> str:
     found = environment().get_template(template)
     context = found.new_context(values)
     text = environment().concat(found.root_render_func(context))
-    context.vars.clear()  # a template's own macros and its context hold each other, and with them the page's report
+    context.vars.clear()  # a template's macros and its context refer to each other, which would keep the page's report in memory
     return text
 
 

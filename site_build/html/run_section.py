@@ -1,4 +1,4 @@
-"""The section "Runs of this kitchen" of a method's page: measured against predicted, what was calibrated, taste."""
+"""The section "Runs of this kitchen" of a method's page: measured and predicted values, calibrated figures, taste."""
 
 from __future__ import annotations
 
@@ -34,7 +34,7 @@ _KINDS = {
 
 @dataclass(frozen=True)
 class Line:
-    """One figure as words: what it is, published, and by the kitchen's runs (how many)."""
+    """One figure in words: its name, the published value, the value by the kitchen's runs, and their number."""
 
     what: str
     before: str
@@ -42,10 +42,8 @@ class Line:
     runs: int
 
 
-def runs_html(
-    report: Report, kitchen_runs: KitchenRuns | None, root: str, local: LocalList, shows_people: bool = False
-) -> str:
-    """The section, or nothing for a method of which no run was written down. ``report`` is the page's own."""
+def runs_html(report: Report, kitchen_runs: KitchenRuns | None, root: str, local: LocalList, shows_people: bool) -> str:
+    """The section; empty for a method without recorded runs. ``report`` is the page's own."""
     if kitchen_runs is None:
         return ""
     newest = tuple(sorted(kitchen_runs.runs, key=lambda each: each.run.name, reverse=True))
@@ -96,7 +94,7 @@ def _figures(kitchen_runs: KitchenRuns) -> Iterator[Line]:
 
 
 def _page_figures(report: Report, kitchen_runs: KitchenRuns) -> Iterator[Line]:
-    """What the page's own batch makes of them, one more run: before and after."""
+    """Their effect on the page's own batch for the next run: before and after."""
     published, learned = kitchen_runs.published, kitchen_runs.learned.calibration
     if learned.salt is not None:
         runs, ends = learned.salt.runs, (format_percent_range(each.salt) for each in (published, report))
@@ -149,7 +147,7 @@ def _factor(found: Range) -> str:
 
 
 def _reductions(result: RunResult) -> list[str]:
-    """The kill at the logged core, by organism, in words."""
+    """The reductions at the logged core, by organism, in words."""
     return [
         f"{name}: " + (say("more than %(figure)s", figure=f"{MANY:.0f}") if found.low > MANY else _tenfold(found))
         for name, found in result.core.reductions.items()
@@ -169,7 +167,7 @@ def _spread(values: list[float]) -> str:
 
 
 def _advice(taste: TasteAdvice | None, report: Report) -> list[str]:
-    """The advice of the taste notes as sentences; none where nobody tasted."""
+    """The advice of the taste notes as sentences; none without notes."""
     if taste is None:
         return []
     right, scale = format_percent_range(taste.right.salt), taste.scale

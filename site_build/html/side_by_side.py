@@ -1,4 +1,4 @@
-"""What two methods are compared by: the same figures as on their pages, as a script for the page that sets them out."""
+"""The data of the page that compares two methods: the figures of their pages, as a script."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The section on temperatures of what is mixed and of what stands in a box."""
+"""The section on temperatures of mixtures and boxes."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from site_build.html.render import render
 
 
 def warmth_html(report: Report, root: str) -> str:
-    """The section, or nothing where the page states no temperatures to mix and no box."""
+    """The section; empty where the page states no temperatures of mixtures and no box."""
     stands = report.stands
     if stands is None:
         return ""

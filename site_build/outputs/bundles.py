@@ -20,11 +20,11 @@ BUNDLES = {
 }
 
 
-def join_assets(site: Path, first_words: str = "", house_style: str = "") -> None:
+def join_assets(site: Path, first_lines: str = "", house_style: str = "") -> None:
     """Write the joined files into a built site and remove their parts. A site that is already joined does not change.
 
-    ``first_words`` stand at the beginning of the first script: the translations of the scripts' words. ``house_style`` stands
-    at the end of the style sheet: the house's colours.
+    ``first_lines`` begin the first script: the translations of the scripts' words, and the engine's rules for them.
+    ``house_style`` ends the style sheet: the house's colours.
 
     Each part is read from the site, not from the package, so that a house's own file in its place counts.
     """
@@ -33,7 +33,7 @@ def join_assets(site: Path, first_words: str = "", house_style: str = "") -> Non
             continue
         texts = [(site / part).read_text("utf-8") for part in parts]
         joined = joined_style(texts) + house_style if name == STYLE else "\n".join(texts)
-        joined = first_words + joined if name == FIRST else joined
+        joined = first_lines + joined if name == FIRST else joined
         (site / name).write_text(joined, "utf-8")
         for part in parts:
             (site / part).unlink()

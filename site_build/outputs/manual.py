@@ -18,7 +18,7 @@ from site_build.outputs.reference_keys import key_tables
 
 @dataclass(frozen=True, kw_only=True)
 class CommandHelp:
-    """One command: its name, its line of use and what it says of itself."""
+    """One command: its name, its usage line and its help."""
 
     name: str
     usage: str
@@ -27,7 +27,7 @@ class CommandHelp:
 
 @dataclass(frozen=True, kw_only=True)
 class Starter:
-    """One family of methods: what is meant and its starter page."""
+    """One family of methods: its description and its starter page."""
 
     name: str
     about: str
@@ -83,7 +83,7 @@ def _methods(name: str, kind: type) -> list[tuple[str, str, str]]:
 
 
 def _signature(each: object) -> str:
-    """The parameters of a function or a record; empty where there are none to give."""
+    """The parameters of a function or a record; empty where there are none."""
     try:
         return re.sub(r"'([\w.| \[\],]+)'", r"\1", str(inspect.signature(each)))  # type: ignore[arg-type]
     except (TypeError, ValueError):

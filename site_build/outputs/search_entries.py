@@ -75,7 +75,7 @@ class SearchEntry:
     figures: tuple[SearchFigure, ...]
 
 
-def method_entry(page: Page, author: AuthorHtml, further: Collection[str] = ()) -> SearchEntry:
+def method_entry(page: Page, author: AuthorHtml, further: Collection[str]) -> SearchEntry:
     """The entry of a method page, from its text and its computed figures. ``further``: anchors of the author's sections on
     "Understand it".
     """
@@ -112,14 +112,14 @@ def method_entry(page: Page, author: AuthorHtml, further: Collection[str] = ()) 
 
 
 def _ingredient_names(ingredients: Sequence[Ingredient]) -> list[str]:
-    """Each ingredient once, with what else cooks call it, here and elsewhere."""
+    """Each ingredient once, with its other names, here and elsewhere."""
     once = {each.name: each for each in ingredients}
     others = (said for each in once.values() for said in (*each.house_names, *said_of(each.name, "ingredient")))
     return [*once, *others]
 
 
 def _further_sections(page: Page) -> Iterator[Section]:
-    """The parts of a method's further pages, by what a reader would look for; their anchors name the page: ``why#off``."""
+    """The parts of a method's further pages, by readers' words; their anchors name the page: ``why#off``."""
     for layer in local_list(page).layers:
         for part in layer.parts if layer.key else ():
             yield Section(anchor=f"{layer.key}#{part.anchor}", title=bare(said(part.title)), text=TASKS[part.anchor])

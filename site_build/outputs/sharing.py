@@ -229,7 +229,7 @@ def _absolute(house: House, url: str) -> str:
 
 
 def _line_text(line: IngredientLine, part: IngredientMass) -> str:
-    """An ingredient as written with its mass, because a volume or a share alone says little elsewhere."""
+    """An ingredient as written with its mass, because a volume or a share alone is not useful elsewhere."""
     mass = format_mass(part.mass.typical)
     amount = mass if line.amount.text in (mass, "to target") else f"{line.amount.text} ({mass})"
     return f"{amount} {line.item}" + (f", {line.note}" if line.note else "")

@@ -24,7 +24,7 @@ GENERATED = {
 
 OWN_FOLDERS = (BATCHES, INSPECTION)
 
-#: A method's further pages: the ending of their address, and their name. What the cook works from has the page's own address.
+#: A method's further pages: the ending of their address, and their name. The working sheet has the page's own address.
 LAYERS = dict(zip(FURTHER, (later("Understand it"), later("Prove it")), strict=True))
 
 
@@ -34,7 +34,7 @@ def layer_path(path: str, layer: str) -> str:
 
 
 def page_paths(path: str, is_method: bool) -> list[str]:
-    """The paths of all pages that the site holds for the page at ``path``."""
+    """The paths of all pages of the site for the page at ``path``."""
     return [path, *(layer_path(path, layer) for layer in LAYERS if is_method)]
 
 

@@ -38,7 +38,7 @@ _FIRST = (
 
 
 class StatedChange(NamedTuple):
-    """A statement of a page or of the house file: before and after as written, "" where it is not stated."""
+    """A statement of a page or of the house file, before and after as written, "" where not stated."""
 
     key: str
     before: str
@@ -55,7 +55,7 @@ class FigureChange:
 
     @property
     def texts(self) -> tuple[str, str]:
-        """Before and after as printed, one digit finer where they would print alike; "–" for none."""
+        """Before and after as printed, with one more digit where they would print the same; "–" for none."""
         if self.before and self.after and self.before.text == self.after.text:
             return tuple(_finer(each) for each in (self.before, self.after))
         return tuple("–" if each is None else each.text for each in (self.before, self.after))
@@ -86,7 +86,7 @@ class FigureChange:
 
     @property
     def order(self) -> tuple:
-        """Sort key: what matters most on the plate comes first."""
+        """Sort key: what matters most to the eater comes first."""
         place = next((number for number, word in enumerate(_FIRST) if word in self.key), len(_FIRST))
         return self.is_detail, place, self.key
 
@@ -120,7 +120,7 @@ class FindingChange:
 
     @property
     def severity(self) -> int:
-        """The seriousness: 0 a new stop; then what a cook must newly act on, what is no longer checked, the rest."""
+        """The seriousness: 0 a new stop; then new actions for the cook, limits that are no longer judged, the rest."""
         old, new = (each.level if each else "" for each in (self.before, self.after))
         if self.is_new_stop:
             return 0
@@ -292,7 +292,7 @@ class MethodChange:
 
 @dataclass(frozen=True, kw_only=True)
 class HouseChange:
-    """Changes of the house file, and what they alone change in each method."""
+    """Changes of the house file, and their effect alone on each method."""
 
     stated: tuple[StatedChange, ...] = ()
     methods: tuple[MethodChange, ...] = ()

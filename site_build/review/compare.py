@@ -177,7 +177,7 @@ def compare_steps(old: tuple[StepFigures, ...], new: tuple[StepFigures, ...]) ->
 def _step_change(
     old: tuple[int, StepFigures], new: tuple[int, StepFigures], is_moved: bool
 ) -> tuple[StepChange | None, int]:
-    """What changed in a step on both pages, given with its index, and the number of figures moved below rounding."""
+    """The change of a step of both pages, given with its index, and the number of figures moved below rounding."""
     (i, before), (j, after) = old, new
     figures, below = compare_figures(before.figures, after.figures)
     stated = compare_words(_with_stage(before), _with_stage(after))
@@ -288,5 +288,5 @@ def _moved(old: float | None, new: float | None, unit: str) -> bool:
     if old is None or new is None:
         return (old is None) != (new is None)
     step = min(printed_step(old, unit), printed_step(new, unit))
-    # The small share decides figures exactly half a digit apart the same way, whatever their last bit.
+    # The small share treats figures exactly half a digit apart equally, whatever their last bit.
     return abs(new - old) >= step / 2 * (1 - 1e-9)

@@ -19,7 +19,7 @@ from site_build.base.progress import Tell, silent
 from site_build.reading.author_html import author_html
 from site_build.reading.links import check_links
 from site_build.record.dependencies import depends_on_any
-from site_build.record.method_figures import house_values
+from site_build.record.stated_words import house_values
 from site_build.review.changed_words import WordsChange, changed_words, marked_words, paragraphs
 from site_build.review.changes import Comparison, HouseChange, MethodChange, StatedChange
 from site_build.review.compare import MISSING, compare_method, compare_words
@@ -196,7 +196,7 @@ class _Review:
         older = (self.kitchen_before, self.faults_before) if self.mode == "own" else (self.kitchen, self.faults)
         before = self.reader.version(self.before, old, *older)
         if before.figures is None and self.kitchen_before and self.kitchen:
-            # A page that names something only its own house has, such as a renamed container, is read in that house.
+            # A page with a name that only its own house has, such as a renamed container, is read in that house.
             before = self.reader.version(self.before, old, self.kitchen_before, ())
         after = self.reader.version(self.after, path, self.kitchen, self.faults)
         if before.is_there and not is_method_page(self.before, old):
@@ -205,7 +205,7 @@ class _Review:
         return replace(change, words=self.words(path, old))
 
     def words(self, path: str, old: str) -> tuple[WordsChange, ...]:
-        """The passages of prose that a page's two versions do not share; none where it is new or gone."""
+        """The passages of prose that differ between a page's two versions; none where it is new or removed."""
         if path not in self.after.paths or old not in self.before.paths:
             return ()
         sides = []
@@ -346,7 +346,7 @@ def _values(kitchen: Kitchen) -> dict[str, str]:
 
 
 def _with_renames(changes: list[Change], before: Edition, after: Edition) -> list[Change]:
-    """Pages unknown to git that equal a lost page under a new name count as renamed."""
+    """Pages unknown to git count as renamed where they equal a removed page."""
     lost = [each for each in changes if each.status == "D" and each.path in before.pages]
     new = [each for each in changes if each.status == "A" and each.path in after.pages]
     before.load([each.path for each in lost])
@@ -366,7 +366,7 @@ def _with_renames(changes: list[Change], before: Edition, after: Edition) -> lis
 
 
 def _told(lost: list[Change], new: list[Change], after: Edition, done: set[Change]) -> list[tuple[Change, Change]]:
-    """Lost pages with the new page that says in ``was`` to have had their name."""
+    """Removed pages with the new page whose ``was`` names them."""
     after.load([each.path for each in new])
     known = {}
     for each in new:

@@ -1,4 +1,4 @@
-"""One version of a methods folder, a revision or the working tree. Pages are read when they are needed."""
+"""One version of a methods folder, a revision or the working tree. Pages are read on demand."""
 
 from __future__ import annotations
 
@@ -18,7 +18,8 @@ from handbook.page.method import Method
 from site_build.reading.author_html import author_faults
 from site_build.reading.book import GENERATED
 from site_build.record.figures import digest
-from site_build.record.method_figures import house_text, method_figures, method_words
+from site_build.record.method_figures import method_figures
+from site_build.record.stated_words import house_text, method_words
 from site_build.review.compare import MISSING, Version
 from site_build.review.revisions import Change, Repository, TreeEntry, blob_id
 
@@ -30,8 +31,8 @@ class Edition:
     """The files of one version that a build would read.
 
     ``entries`` describe the content of each, by path. The contents of a revision come from ``repository``; those of a
-    folder are ``held`` in memory. ``refused`` are paths of which a build reads nothing, ``file_faults`` the lines with
-    the reasons.
+    folder are ``held`` in memory. ``refused`` are paths that a build does not read, ``file_faults`` the lines with the
+    reasons.
     """
 
     repository: Repository | None
@@ -78,7 +79,7 @@ class Edition:
 
     @cached_property
     def files_mark(self) -> str:
-        """A hash of the names of all files. While it is equal, the same links are dead."""
+        """A hash of the names of all files. With an equal hash the same links are dead."""
         return digest("\0".join(sorted(self.known)), 16)
 
     def load(self, paths) -> None:

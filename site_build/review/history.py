@@ -24,6 +24,7 @@ MOST_FIGURES = 4
 
 
 MOVED = "moved by the house data"
+MOST = 30  # commits
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -44,24 +45,22 @@ class HistoryRow:
     mark: str = ""
 
 
-def histories(
-    folder: Path, revision: str = "HEAD", most: int = 30, kept: Path | None = None, progress: Tell = silent
-) -> dict[str, tuple[HistoryRow, ...]]:
-    """Page path -> its rows, newest first, from the newest ``most`` commits that touched the folder.
+def histories(folder: Path, kept: Path | None = None, progress: Tell = silent) -> dict[str, tuple[HistoryRow, ...]]:
+    """Page path -> its rows, newest first, from the newest MOST commits that touched the folder.
 
     Each commit is computed with today's engine in its own house data. ``kept`` is a file that keeps the rows between
     runs and may be lost at any time. A folder outside git, or without a commit, has no history.
     """
     try:
         repository = open_repository(folder)
-        newest = repository.commit_of(revision)
+        newest = repository.commit_of("HEAD")
     except RevisionError:
         return {}
     engine = fingerprint()
     known = _read_kept(kept, engine)
     reader, found, used = Reader(), {}, {}
     names = {path: path for path in repository.files(newest) if path.endswith(".md")}
-    commits = repository.log(newest, most)
+    commits = repository.log(newest, MOST)
     missing = [commit for commit in commits if commit.id not in known]
     for done, commit in enumerate(missing, 1):
         known[commit.id] = _rows_of(repository, folder.resolve(), commit, reader)

@@ -23,7 +23,7 @@ from site_build.review.changes import (
 #: Words of the serious lines, the most serious first.
 STOP, FAULT, ACT, LESS = "NEW STOP", "FAULT", "NEW ACT", "NO LONGER JUDGED"
 BETTER, LEVEL, STILL = "better", "level changed", "still a fault"
-#: Words of prose that came or went and turn a sentence round.
+#: Headings of changed negations in prose.
 WORDS = "WORDS"
 _FINDING_WORDS = {0: STOP, 1: ACT, 2: LESS, 3: LEVEL}
 SERIOUS = (STOP, FAULT)
@@ -36,7 +36,7 @@ _CAUTION = (
 
 @dataclass(frozen=True, kw_only=True)
 class Alert:
-    """One line that must be seen: its word, its subject, and the rest."""
+    """One prominent line: its word, its subject, and the rest."""
 
     word: str
     title: str
@@ -317,7 +317,7 @@ def _finding_rows(change: MethodChange) -> Rows:
 
 
 def _decides(each: FindingChange, change: MethodChange) -> str:
-    """Which finding of the same rule decides, beside one that is only shown and is not met."""
+    """The finding of the same rule that decides, for one that is only shown and is not met."""
     shown = each.after
     if shown is None or shown.level != "note" or not shown.verdict.startswith(("does not", "may not")):
         return ""
@@ -349,7 +349,7 @@ def _alerts(change: MethodChange) -> tuple[Alert, ...]:
 
 
 def _word_alerts(change: MethodChange) -> tuple[Alert, ...]:
-    """The words of prose that no rule judges and that turn a sentence round."""
+    """Changed negations in prose, which no rule judges."""
     return tuple(
         Alert(
             word=WORDS,

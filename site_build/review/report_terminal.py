@@ -27,7 +27,7 @@ _COLOURS = {STOP: "red", FAULT: "red", ACT: "yellow", LESS: "yellow", WORDS: "ye
 
 
 def terminal_text(comparison: Comparison, width: int = 80, shows_details: bool = False) -> str:
-    """The whole report; ``shows_details`` prints what is otherwise only counted. Colours are its only escape sequences."""
+    """The whole report; ``shows_details`` prints details that are otherwise only counted. Its only escape sequences are colours."""
     width = max(width, NARROWEST)
     report, lines = report_parts(comparison), list[str]()
     for number, text in enumerate(report.summary):

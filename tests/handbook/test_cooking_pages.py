@@ -122,6 +122,42 @@ def test_faults_name_what_is_missing(pieces, step, fault):
     assert method is None and any(fault in str(each) for each in faults), [str(each) for each in faults]
 
 
+@pytest.mark.parametrize(
+    ("old", "new", "fault"),
+    [
+        (
+            "chamber: 150 °C",
+            "chamber: 150 °C\n  humidity: 40 %",
+            'steps.1.humidity: read "40%"; allowed: at most 21% at 150 °C: air hotter than boiling water holds no more',
+        ),
+        (
+            '"pork loin, whole, lean"',
+            '"tofu, firm (calcium set)"',
+            'steps.1.until: read "lethality"; allowed: a core: no death of germs is known for tofu, firm (calcium set)',
+        ),
+    ],
+    ids=["more vapour than air holds", "germs that no table knows"],
+)
+def test_what_no_model_can_do_is_said_in_the_pages_words(old, new, fault):
+    """The fault names the step, its key and what the page says there, and no figure of the model's own."""
+    text = page().decode().replace(old, new)
+    if "lethality" in fault:
+        text = text.replace("until: core", "until: lethality").replace("  core: 68 °C\n  hold: 3 min\n", "")
+    _, method, faults = PAGE.read(text.encode())
+    assert not faults, faults
+    with pytest.raises(PageError) as caught:
+        evaluate(method, PAGE.house, PAGE.tables)
+    assert str(caught.value) == f"methods/page.md:19: {fault}"
+
+
+def test_nearly_saturated_air_below_boiling_computes():
+    """A steam cabinet of 98 °C at 95 % is an ordinary one, though a hotter sample of it would hold too much vapour."""
+    text = page().decode().replace("chamber: 150 °C", "chamber: 98 °C\n  humidity: 95 %")
+    _, method, faults = PAGE.read(text.encode())
+    assert not faults, faults
+    assert evaluate(method, PAGE.house, PAGE.tables).course.has_spread
+
+
 def test_until_lethality_on_a_page():
     """A bath at 66 °C holds salmon until Listeria is down by what its table asks for (6 log10); at 60 °C the table counts
     nothing, and the page says so at the step's line."""
@@ -137,7 +173,7 @@ def test_until_lethality_on_a_page():
     (time,) = evaluate(method, PAGE.house, PAGE.tables).course.core_times
     assert time.target is None and 0.2 < time.reached.typical / 3600 < 1.5
     _, method, _ = PAGE.read(bath.replace("66 °C", "60 °C").encode())
-    with pytest.raises(PageError, match=r"page.md:19: steps: temperature in °C: read \"60\"; allowed: above 63 °C"):
+    with pytest.raises(PageError, match=r"page.md:19: steps.1.chamber: read \"60 °C\"; allowed: above 63 °C"):
         evaluate(method, PAGE.house, PAGE.tables)
 
 

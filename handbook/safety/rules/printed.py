@@ -1,7 +1,7 @@
-"""Documents that are shown with the page and not judged one by one.
+"""Documents that are shown with the page and not judged individually.
 
-For the rules here this handbook computes no figure. Other rules judge a whole process at once; the documents behind
-their verdict stand beside it.
+This handbook computes no figure for these rules. Other rules judge a whole process at once, and the documents behind
+their verdict are shown with it.
 """
 
 from __future__ import annotations
@@ -32,8 +32,8 @@ RULES = tuple(
         ("histamine-level", "parasites", "Histamine measured in fish"),
     )
 )
-_BESIDE = "Shown beside: the rule judges all that is done to the food together."
-#: Rules of packs that acid does not ask for.
+_BESIDE = "Shown for comparison: the rule judges the whole process together."
+#: Rules of packs that do not apply to acid food.
 _PACKS = ("pack-time", "pack-pasteurising")
 #: Rules that judge a process as a whole.
 _WHOLE = (dried.DRIED, dried.SOURED, parasites.GUTTING, hygiene.INFANTS, sealed.OIL)

@@ -1,13 +1,13 @@
-/* By the clock: the steps' clock times from a start or back from a finish, and a calendar file of them. The same sums as
-   handbook/clock.py and the same bytes as site_build/calendar.py. Without it the built example stands. */
+/* By the clock: the steps' clock times from a start or back from a finish, and a calendar file of them. The same arithmetic as
+   handbook/page/clock.py and the same bytes as site_build/html/calendar.py. Without it the built example remains. */
 (function () {
   "use strict";
 
-  const tell = window.handbookTell, two = window.handbookParts.two, element = window.handbookParts.element;
+  const tell = window.handbookTell, rules = window.handbookRules;
+  const two = window.handbookParts.two, element = window.handbookParts.element;
 
   const DAYS = ["Sun", "Mon", "Tue", "Wed", "Thu", "Fri", "Sat"];
   const MONTHS = ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"];
-  const LINE_OCTETS = 75;
 
   /* Wall-clock moments are whole minutes counted as if the kitchen had no time zone, so that no browser shifts them. */
   function parseMoment(text) {
@@ -57,7 +57,7 @@
     });
     return {
       steps: steps, start: begin, finish: end, finishLow: begin + total[0], finishHigh: begin + total[2],
-      startEarly: end - total[2], rules: data.clock,
+      startEarly: end - total[2],
     };
   }
   function nightSteps(made) {
@@ -66,7 +66,7 @@
     });
   }
 
-  /* Another time that spares the night: handbook/clock.py, nearest_shift and night_advice. */
+  /* Another time without work in the night: handbook/page/clock.py, nearest_shift and night_advice. */
 
   function isUp(each, by, night, handsOnOnly) {
     if (each.step.hands_on && touchesNight(each.start + by, each.end + by, night)) { return true; }
@@ -78,15 +78,15 @@
       return !(earliest !== null && made.start + shift < earliest)
         && !made.steps.some(function (each) { return isUp(each, shift, night, handsOnOnly); });
     }
-    for (const step of [made.rules.round_step, 1]) {
-      for (let far = 0; far <= made.rules.farthest; far += step) {
+    for (const step of [rules.roundStep, 1]) {
+      for (let far = 0; far <= rules.farthest; far += step) {
         if (spares(far)) { return far; }
         if (spares(-far)) { return -far; }
       }
     }
     return null;
   }
-  /* What is said, and by how many minutes the suggested time is away, or null. */
+  /* The advice, and the shift to the suggested time in minutes, or null. */
   function nightAdvice(made, isFinish, night, now) {
     const up = nightSteps(made).map(function (each) { return each.step.number; });
     if (!up.length) { return { said: tell("Nobody has to be up in the night."), shift: null }; }
@@ -116,7 +116,7 @@
     let piece = "", size = 0;
     Array.from(line).forEach(function (character) {
       const octets = encoder.encode(character).length;
-      if (size + octets > LINE_OCTETS) { pieces.push(piece); piece = " "; size = 1; }
+      if (size + octets > rules.lineOctets) { pieces.push(piece); piece = " "; size = 1; }
       piece += character;
       size += octets;
     });
@@ -151,20 +151,19 @@
     return lines.map(function (line) { return fold(line) + "\r\n"; }).join("");
   }
 
-  /* Hours in which nobody is up, such as "22:00": the reader's own, else those of the page's data. */
-  function nightHours(data) {
-    const kept = (window.handbookKept.get("night") || "").split(" ");
-    return kept.length === 2 && parseTime(kept[0]) !== null && parseTime(kept[1]) !== null ? kept : data.clock.night;
+  /* Hours in which nobody is up, in minutes of the day: the reader's own, else the engine's. */
+  function night() {
+    const kept = (window.handbookKept.get("night") || "").split(" ").map(parseTime);
+    return kept.length === 2 && kept[0] !== null && kept[1] !== null ? kept : rules.night;
   }
-  function night(data) { return nightHours(data).map(parseTime); }
 
   window.handbookPlanner = { plan: plan, calendar: calendar, nightAdvice: nightAdvice, parseMoment: parseMoment, parseTime: parseTime, day: day, clock: clock, night: night, fold: fold };
 
   /* ---- In the page ---- */
 
-  function times(each, most) {
+  function times(each) {
     const shown = each.reminders.map(function (one) { return one.inNight ? tell("%(time)s (night)", { time: clock(one.at) }) : clock(one.at); });
-    return shown.length > most ? tell("%(num)s times, %(first)s to %(last)s", { num: shown.length, first: shown[0], last: shown[shown.length - 1] }) : shown.join(", ");
+    return shown.length > rules.mostTimes ? tell("%(num)s times, %(first)s to %(last)s", { num: shown.length, first: shown[0], last: shown[shown.length - 1] }) : shown.join(", ");
   }
   function fill(body, made) {
     body.replaceChildren.apply(body, made.steps.map(function (each) {
@@ -172,7 +171,7 @@
       const head = document.createElement("th");
       head.scope = "row";
       head.append(each.step.number + ". " + each.step.do);
-      if (each.reminders.length) { head.append(" ", element("span", "row-note", each.step.repeat_do + ": " + times(each, made.rules.most_times))); }
+      if (each.reminders.length) { head.append(" ", element("span", "row-note", each.step.repeat_do + ": " + times(each))); }
       if (each.night) { head.append(" ", element("span", "flag flag-off", each.night === "hands-on" ? tell("hands-on in the night") : tell("begins in the night"))); }
       row.append(head);
       [[each.step.place + ", " + (each.step.hands_on ? tell("hands-on") : tell("waiting")), "step-place", ""],
@@ -210,7 +209,8 @@
     let made = null, suggested = null;
 
     field.value = window.handbookSheet.state.ready;
-    [from.value, to.value] = nightHours(data);
+    const hour = function (minutes) { return two(Math.floor(minutes / 60)) + ":" + two(minutes % 60); };
+    [from.value, to.value] = night().map(hour);
 
     function draw() {
       const anchor = parseMoment(field.value), night = [parseTime(from.value), parseTime(to.value)];
@@ -239,7 +239,7 @@
     take.addEventListener("click", function () {
       field.value = new Date(suggested * 60000).toISOString().slice(0, 16);
       draw();
-      field.focus(); // the button that had the focus is gone
+      field.focus(); // the button with the focus is hidden now
     });
     draw();
   }
