@@ -171,13 +171,16 @@ def _alert(alert: Alert) -> str:
 
 
 def _table(table: ReportTable, rows: int) -> list[str]:
+    pointer = ["", f"{escape_markdown(table.title)}: {escape_markdown(table.pointer)}"] if table.pointer else []
+    if not table.rows:
+        return pointer
     if not rows:
-        return ["", f"{escape_markdown(table.title)}: {len(table.rows)} changed"]
+        return ["", f"{escape_markdown(table.title)}: {len(table.rows)} changed", *pointer]
     shown = [_row(each) for each in table.rows[:rows]]
     if len(table.rows) > rows:
         shown.append(_row((f"{len(table.rows) - rows} more", *[""] * (len(table.head) - 1))))
     head = (table.title, *table.head[1:])
-    return ["", _row(head), "|" + " --- |" * len(head), *shown]
+    return ["", _row(head), "|" + " --- |" * len(head), *shown, *pointer]
 
 
 def _folded(table: ReportTable) -> list[str]:

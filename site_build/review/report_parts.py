@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from handbook.folder.file_names import PICTURES
 from site_build.record.figures import FindingFigures
+from site_build.review.changed_words import WordsChange, changed_words
 from site_build.review.changes import (
     STOPPED,
     Comparison,
@@ -47,12 +48,13 @@ class Alert:
 
 @dataclass(frozen=True, kw_only=True)
 class ReportTable:
-    """Rows of before and after under one title. ``is_folded``: shown on request only."""
+    """Rows of before and after under one title. ``is_folded``: shown on request only; ``pointer``: what stands elsewhere."""
 
     title: str
     head: tuple[str, ...]
     rows: tuple[tuple[str, ...], ...]
     is_folded: bool = False
+    pointer: str = ""
 
     def __post_init__(self):
         object.__setattr__(self, "rows", tuple(tuple(visible(cell) for cell in row) for row in self.rows))
@@ -97,8 +99,18 @@ def method_parts(change: MethodChange) -> MethodParts:
         ReportTable(
             title="Edited ingredients", head=("Ingredient", "Before", "After", "Change"), rows=_ingredient_rows(change)
         ),
-        ReportTable(title="Edited steps", head=("Step", "Before", "After"), rows=_step_rows(change.steps)),
-        ReportTable(title="Edited words", head=("Weighs", "Before", "After"), rows=_word_rows(change)),
+        ReportTable(
+            title="Edited steps",
+            head=("Step", "Before", "After"),
+            rows=_step_rows(change.steps),
+            pointer=_pointer(_turned_steps(change)),
+        ),
+        ReportTable(
+            title="Edited words",
+            head=("Weighs", "Before", "After"),
+            rows=_word_rows(change),
+            pointer=_pointer(_turned_words(change)),
+        ),
     )
     first, others = _main_figures(change)
     tables = (
@@ -127,7 +139,7 @@ def method_parts(change: MethodChange) -> MethodParts:
         path=visible(change.path),
         status=_status(change),
         marks=marks,
-        edited=tuple(each for each in edited if each.rows),
+        edited=tuple(each for each in edited if each.rows or each.pointer),
         alerts=_alerts(change),
         tables=tuple(each for each in tables if each.rows),
         notes=_notes(change),
@@ -245,6 +257,7 @@ def _word_rows(change: MethodChange) -> tuple[tuple[str, ...], ...]:
     return tuple(
         ("; ".join(each.marked) or "words", visible(each.before) or "–", visible(each.after) or "–")
         for each in change.words
+        if not _turned(each)
     )
 
 
@@ -272,7 +285,7 @@ def _step_rows(steps: tuple[StepChange, ...]) -> tuple[tuple[str, ...], ...]:
             rows.append((name, f"step {each.number_before}", f"moved to step {each.number}"))
         for key, before, after in each.stated:
             rows.append((f"{name}, {key.replace('_', ' ')}", visible(before) or "–", visible(after) or "–"))
-        if each.is_reworded:
+        if each.is_reworded and not _step_alerts(each):
             rows.append((f"{name}, words", visible(each.before.do), visible(each.after.do)))
     return tuple(rows)
 
@@ -339,16 +352,38 @@ def _alerts(change: MethodChange) -> tuple[Alert, ...]:
             Alert(word=BETTER, title="the page builds again", text=visible(each)) for each in change.faults_before
         ]
     found += [_finding_alert(each) for each in change.findings if 0 < each.severity <= 3]
-    return (*found, *_word_alerts(change))
+    return (*found, *_turned_steps(change), *_turned_words(change))
 
 
-def _word_alerts(change: MethodChange) -> tuple[Alert, ...]:
+def _turned_words(change: MethodChange) -> tuple[Alert, ...]:
     """The words of prose that no rule judges and that turn a sentence round."""
-    return tuple(
-        Alert(word=WORDS, title="; ".join(turned), text=f"{each.before or '–'} → {each.after or '–'}")
-        for each in change.words
-        if (turned := [mark for mark in each.marked if not mark.startswith("number")])
-    )
+    return tuple(_words_alert(each) for each in change.words if _turned(each))
+
+
+def _turned_steps(change: MethodChange) -> tuple[Alert, ...]:
+    """The same for the words of steps."""
+    return tuple(alert for each in change.steps for alert in _step_alerts(each))
+
+
+def _step_alerts(step: StepChange) -> tuple[Alert, ...]:
+    if not step.is_reworded:
+        return ()
+    passages = changed_words([step.before.do], [step.after.do])
+    return tuple(_words_alert(each, f"step {step.number}, ") for each in passages if _turned(each))
+
+
+def _words_alert(passage: WordsChange, where: str = "") -> Alert:
+    text = f"{passage.before or '–'} → {passage.after or '–'}"
+    return Alert(word=WORDS, title=where + "; ".join(passage.marked), text=text)
+
+
+def _turned(passage: WordsChange) -> list[str]:
+    return [mark for mark in passage.marked if not mark.startswith("number")]
+
+
+def _pointer(alerts: tuple[Alert, ...]) -> str:
+    """Where passages stand that are shown once, with what concerns safety."""
+    return f"In full under {WORDS} below: {'; '.join(each.title for each in alerts)}" if alerts else ""
 
 
 def _finding_alert(change: FindingChange) -> Alert:

@@ -93,6 +93,8 @@ def _table(table: ReportTable, width: int) -> Iterator[str]:
         else:
             yield from _wrapped(name, width, "    ")
             yield from _wrapped(change, width, "      ")
+    if table.pointer:
+        yield from _wrapped(table.pointer, width, "    ")
 
 
 def _title(text: str, width: int) -> list[str]:
