@@ -61,6 +61,8 @@ NEUTRAL = frozenset(
         "b",
     ]
 )
+#: Around English words in the data of scripts, as in theme/assets/say.js.
+_SCRIPT_ENGLISH, _SCRIPT_END = "\ufdd2", "\ufdd3"
 _VOID = frozenset(
     [
         "area",
@@ -101,6 +103,14 @@ def bind_degrees(html: str) -> str:
 def mark_languages(html: str, own_words: Collection[str] = ()) -> str:
     """A page or a part of one, without frames and with the language of every text. ``own_words`` are the author's."""
     return _Marking(html, own_words).marked()
+
+
+def for_scripts(text: str) -> str:
+    """A text of the data that scripts put into a page: its English words stand between the signs of theme/assets/say.js."""
+    if wording_now().is_english:
+        return text
+    runs = _Marking(text, ()).runs(text)
+    return "".join(f"{_SCRIPT_ENGLISH}{part}{_SCRIPT_END}" if language == ENGLISH else part for part, language in runs)
 
 
 class _Marking:
@@ -152,7 +162,7 @@ class _Marking:
         return next(filter(None, said), around)
 
     def _text(self, token: str, after: str) -> None:
-        runs = list(self._runs(token))
+        runs = list(self.runs(token))
         around = self._around
         text = "".join(text for text, _ in runs)
         languages = {language for _, language in runs if language}
@@ -173,7 +183,7 @@ class _Marking:
         is_opened = last.startswith("<") and not last.startswith(("</", "<!")) and not last.endswith("/>")
         return is_opened and _NAME.match(last)[1].lower() not in _VOID and after.startswith("</")  # type: ignore[index]
 
-    def _runs(self, text: str) -> Iterator[tuple[str, str]]:
+    def runs(self, text: str) -> Iterator[tuple[str, str]]:
         """The text cut at its frames, each part with its language; no language where it has no words."""
         for part in re.split(f"([{BEGIN}{END}])", text):
             if part in (BEGIN, END):

@@ -32,6 +32,7 @@ from handbook.page.salting import Salting
 from handbook.page.schedule import ScheduledStep
 from handbook.report.method_report import Report
 from handbook.report.mixtures import MixtureReport
+from site_build.base.languages import for_scripts
 from site_build.base.local_forms import local
 from site_build.base.said_words import bare, said, say
 from site_build.html.calendar import CAUTION, NIGHT_WORDS, step_words
@@ -162,7 +163,7 @@ def heat_words(each: ScheduledStep) -> list[str]:
 def json_block(data: dict) -> Markup:
     """``data`` as JSON that may stand inside a script element: no sign that could end it."""
     text = bare(json.dumps(data, ensure_ascii=False, separators=(",", ":"), allow_nan=False))
-    for sign in "<>&\u2028\u2029":
+    for sign in "<>&\u2028\u2029\ufdd2\ufdd3":  # a browser drops noncharacters that are not escaped
         text = text.replace(sign, f"\\u{ord(sign):04x}")
     return Markup(text)
 
@@ -172,7 +173,7 @@ def _mixture(each: MixtureReport) -> dict:
     is_salting = isinstance(mixture, Salting)
     density = each.strength.density if each.strength else None
     return {
-        "name": said(mixture.name),
+        "name": for_scripts(said(mixture.name)),
         "is_wet": each.strength is not None,
         "density": density or None,
         "holds_food": bool(is_salting and density and mixture.is_bath),
@@ -201,16 +202,16 @@ def _step(each: ScheduledStep, report: Report) -> dict:
     return {
         "number": each.number,
         "do": step.do,
-        "place": said(step.place),
+        "place": for_scripts(said(step.place)),
         "hands_on": step.hands_on,
         "start": each.start.typical,
         "end": each.end.typical,
         "low": each.duration.low,
         "typical": each.duration.typical,
         "high": each.duration.high,
-        "takes": local(format_time_range(each.duration)),
+        "takes": for_scripts(local(format_time_range(each.duration))),
         "begins": format_clock(each.start.typical),
-        "notes": step_notes(each),
+        "notes": [for_scripts(note) for note in step_notes(each)],
         # What a run's record calls the temperature that is read beside the food, and whether a core is asked for.
         "surroundings": "chamber" if step.chamber else "temperature" if step.temperature else "",
         "has_core": step.core is not None,

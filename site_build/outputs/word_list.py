@@ -17,6 +17,7 @@ from babel.messages.pofile import read_po, write_po
 from jinja2 import Environment, nodes
 from jinja2.ext import babel_extract
 
+import handbook
 from handbook.base.wording import ENGLISH, Wording
 from handbook.batches.batch_record import STATES, WENT
 from handbook.batches.batch_state import DISCARDED, ENDED, MADE, RUNNING
@@ -36,6 +37,13 @@ from site_build.html.render import TRUST_CLASSES
 from site_build.review import signed
 
 _ROOMS = ("base", "reading", "record", "charts", "html", "review", "outputs")
+#: The comment at the head of a catalogue.
+_HEAD = "# The words that readers of the site meet. A message without a translation stays English."
+#: Lines of the head that are not written: days, and those that say nothing yet.
+_LEFT_OUT = re.compile(
+    r'"(?:(?:POT-Creation|PO-Revision)-Date:.*|Report-Msgid-Bugs-To: EMAIL@ADDRESS|Last-Translator: FULL NAME.*'
+    r'|Language-Team: .*<LL@li\.org>)\\n"'
+)
 #: Functions that say a message, with how many texts each takes.
 _PYTHON = {"say": 1, "say_html": 1, "say_count": 2, "later": 1}
 _SCRIPT = {"tell": None}
@@ -57,7 +65,11 @@ def template(language: str = "") -> str:
 def updated(old: str, language: str) -> str:
     """The catalogue ``old`` with every message of the site: translations stay, new ones are empty, gone ones are comments."""
     catalog = read_po(io.StringIO(old), locale=language.replace("-", "_"))
-    catalog.update(_catalog(language), no_fuzzy_matching=True)
+    new = _catalog(language)
+    catalog.update(new, no_fuzzy_matching=True)
+    catalog.project, catalog.version = new.project, new.version
+    if "FIRST AUTHOR" in catalog.header_comment:
+        catalog.header_comment = new.header_comment
     return _written(catalog)
 
 
@@ -125,7 +137,14 @@ def standing_texts() -> Iterator[str]:
 
 
 def _catalog(language: str) -> Catalog:
-    catalog = Catalog(language.replace("-", "_") or None, project="handbook", charset="utf-8", fuzzy=False)
+    catalog = Catalog(
+        language.replace("-", "_") or None,
+        header_comment=_HEAD,
+        project="handbook",
+        version=handbook.__version__,
+        charset="utf-8",
+        fuzzy=False,
+    )
     for message, places in all_messages().items():
         catalog.add(message, locations=places[:3], flags=["python-format"])
     return catalog
@@ -135,10 +154,8 @@ def _written(catalog: Catalog) -> str:
     written = io.BytesIO()
     write_po(written, catalog, width=0, omit_header=False, sort_output=False)
     text = written.getvalue().decode("utf-8")
-    # Days of writing would make two equal catalogues differ.
-    return "".join(
-        line for line in text.splitlines(keepends=True) if not re.match(r'"(POT-Creation|PO-Revision)-Date', line)
-    )
+    # Days of writing would make two equal catalogues differ. A team adds what it knows: nothing stands in its place.
+    return "".join(line for line in text.splitlines(keepends=True) if not _LEFT_OUT.match(line))
 
 
 def _found() -> Iterator[tuple[str | tuple[str, str], str, int]]:

@@ -12,6 +12,7 @@ from babel.numbers import get_decimal_symbol
 from jinja2 import Environment
 from lxml import html
 
+import handbook
 import site_build
 from handbook.base.wording import Wording
 from handbook.folder.kitchen import read_kitchen
@@ -191,6 +192,7 @@ UNTRANSLATED = (
     "Step %(number)s of %(all)s",
     "less than half of one",
     "In the %(vessel)s",
+    "brine",
 )
 
 
@@ -216,6 +218,11 @@ def test_what_a_script_says_untranslated_is_english(tmp_path, browser):
         assert page.locator(place).inner_text().startswith(words), place
         assert page.locator(f"{place} >> [lang=en] >> nth=0").inner_text().startswith(words.strip()), place
     assert page.locator("[data-vessel] b").count() >= 1
+    # A name in a translated sentence: the data of the page say that it is English.
+    page.fill("#batch-weight", "2,5")
+    page.wait_for_selector("#batch-status:not(:empty)", state="attached")
+    assert page.inner_text("#batch-status").startswith(OPEN)
+    assert page.locator("#batch-status [lang=en]").all_inner_texts() == ["brine"]
     assert not re.search("[\ufdd0-\ufdef]", page.inner_text("body"))
     assert wrong == []
     page.close()
@@ -325,6 +332,16 @@ def test_the_template_of_messages_round_trips():
     assert 'msgid "Find"\nmsgstr "Trovu"' in new and 'msgid "Sources"\nmsgstr ""' in new
     wording, faults = read_wording(new.encode(), "words.po", LANGUAGE)
     assert not faults and "Find" not in missing(wording) and "Sources" in missing(wording)
+
+
+def test_the_head_of_a_catalogue_says_what_is_true():
+    """Project, version and language; no blanks for names and addresses that nobody filled in."""
+    head = template(LANGUAGE).partition("#: ")[0]
+    assert f'"Project-Id-Version: handbook {handbook.__version__}\\n"' in head and f'"Language: {LANGUAGE}\\n"' in head
+    assert not re.search("FIRST AUTHOR|FULL NAME|EMAIL|ORGANIZATION|VERSION|LL@", head)
+    own = head.replace('"MIME', '"Last-Translator: A. Cook <cook@lake.example>\\n"\n"MIME')
+    assert "A. Cook" in updated(own.replace(handbook.__version__, "0.0"), LANGUAGE).partition("#: ")[0]
+    assert updated(own.replace(handbook.__version__, "0.0"), LANGUAGE).count(handbook.__version__) >= 1
 
 
 def test_words_said_later_are_messages():
