@@ -36,9 +36,9 @@ def slab_run(piece, stage, emissivity=0.9, pressure=101325.0, cells=40, dries=Tr
     grid = _Slab(piece, stage, emissivity, pressure, cells, dries, local)
     times = np.linspace(0.0, stage.duration, 200)
     start = np.concatenate((np.full(cells, piece.temperature.typical), np.full(cells, grid.green_moisture)))
-    solved = solve_ivp(
-        grid.rates, (0.0, stage.duration), start, method="BDF", t_eval=times, rtol=1e-5, atol=1e-6, first_step=1e-2
-    )
+    # A longer step would miss the moment at which dew turns to evaporation.
+    limits = {"rtol": 1e-5, "atol": 1e-6, "first_step": 1e-2, "max_step": 20.0}
+    solved = solve_ivp(grid.rates, (0.0, stage.duration), start, method="BDF", t_eval=times, **limits)
     assert solved.success
     moisture = solved.y[cells:].mean(0)
     return times, solved.y[0], solved.y[cells - 1], grid.solids * (1.0 + moisture)
@@ -84,8 +84,10 @@ class _Slab:
             temperature[-1], moisture[-1], chamber, width / (2 * outer_k), width / (2 * solid_density * raw * share[-1])
         )
         between = 0.5 * (conductivity[1:] + conductivity[:-1]) if self.local else conductivity
+        # Dew runs off a wet surface and soaks into one that is drier than the inside; a hard switch would stall the solver.
+        lost = rate if rate > 0.0 else rate * np.clip(1.0 + (moisture.mean() - moisture[-1]) / 0.01, 0.0, 1.0)
         heat = np.concatenate(([0.0], between * np.diff(temperature) / width, [flow]))
-        water = np.concatenate(([0.0], diffusivity * np.diff(moisture) / width, [-rate / solid_density]))
+        water = np.concatenate(([0.0], diffusivity * np.diff(moisture) / width, [-lost / solid_density]))
         return np.concatenate((np.diff(heat) / (width * density * capacity), np.diff(water) / width))
 
     def _surface(self, inner, moisture, chamber, resistance, moisture_resistance):

@@ -31,18 +31,20 @@ class UnitError(HandbookError):
 class RangeError(HandbookError):
     """A value lies outside the valid range of a formula or a limit."""
 
-    def __init__(self, name: str, value: float, allowed: str, line: int = 0):
+    def __init__(self, name: str, value: float, allowed: str, line: int = 0, read: str = ""):
         super().__init__(name, value, allowed)
         self.name, self.value, self.allowed = name, value, allowed
         #: Line of the page that asks for the value; 0 where it is unknown.
         self.line = line
+        #: The value as a cook reads it, where ``name`` is a key of a step; "" elsewhere.
+        self.read = read
 
     def __str__(self) -> str:
         return f"{self.name}: read {self.value:g}; allowed: {self.allowed}"
 
 
 class BeyondModelError(RangeError):
-    """A model cannot follow a piece whose inputs are all allowed: it dries out, freezes or chars on the way."""
+    """A model cannot follow a piece whose inputs are all allowed: it dries out, freezes or chars on the way, or is dry."""
 
 
 class SourceError(HandbookError):
@@ -63,7 +65,7 @@ class PageError(HandbookError):
 
 
 class UnfollowedError(PageError):
-    """Every input of the page is allowed, and still a model cannot follow it; ``reason`` says why in words."""
+    """A model cannot compute a page although all its inputs are allowed; ``reason`` is the reason in words."""
 
     def __init__(self, file: str, line: int, error: BeyondModelError):
         super().__init__(file, line, f"steps: {error.name}", f"{error.value:.4g}", error.allowed)
@@ -72,7 +74,7 @@ class UnfollowedError(PageError):
 
 
 class StopError(PageError):
-    """A safety rule that stops a page. Its figure is printed whole."""
+    """A safety rule that stops a page. Its figure is printed in full."""
 
     def __str__(self) -> str:
         fault = format_fault(self.read, self.allowed, limit=600)

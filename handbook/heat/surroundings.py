@@ -9,7 +9,7 @@ import numpy as np
 
 from handbook.base.arrays import Floats
 from handbook.base.errors import RangeError
-from handbook.base.ranges import Range
+from handbook.base.units import celsius
 from handbook.heat.evaporation import mass_conductance
 from handbook.heat.heated_piece import COVER_EFFECTS, HEATED, HeatStage
 from handbook.heat.humid_air import saturation
@@ -179,7 +179,7 @@ def surroundings(stage: HeatStage, draws: Draws, pressure: float) -> Surrounding
 
     Notes
     -----
-    Samples beyond what is stated are set to that limit.
+    Samples beyond the stated limit are set to it.
     Source: [hyland-wexler-1983] for the limit of vapour; [heat-estimates] for unstated humidity.
     Valid for air, water and steam as HeatStage allows them.
 
@@ -199,7 +199,7 @@ def surroundings(stage: HeatStage, draws: Draws, pressure: float) -> Surrounding
     humidity = vapour = None
     if is_air and (stage.relative_humidity is not None or max(start[0], end[0]) < HEATED):
         humidity = draws.of(stage.humidity_input)
-        _check_vapour(stage, most_vapour)
+        _check_vapour(stage, pressure)
     elif is_air:
         vapour = saturation(draws.of(stage.dew_point_input))
     cover, gap = COVER_EFFECTS[stage.cover], stage.gap_input
@@ -219,17 +219,11 @@ def surroundings(stage: HeatStage, draws: Draws, pressure: float) -> Surrounding
     )
 
 
-def _check_vapour(stage: HeatStage, most: float) -> None:
-    # Each of temperature and humidity at its high end, the other at its typical value.
-    humidity = stage.humidity_input.range
-    highest = max(
-        _vapour_at(each, humidity) for each in (stage.temperature, stage.end_temperature or stage.temperature)
-    )
-    if highest > most:
-        allowed = f"at most {most:.0f} Pa; air this hot holds less relative humidity"
-        raise RangeError("vapour pressure of the chamber", highest, allowed)
-
-
-def _vapour_at(temperature: Range, humidity: Range) -> float:
-    typical, high = saturation(np.array([temperature.typical, temperature.high]))
-    return float(max(humidity.high * typical, humidity.typical * high))
+def _check_vapour(stage: HeatStage, pressure: float) -> None:
+    # The typical air. Samples beyond the limit are set to it.
+    humidity = stage.humidity_input.range.typical
+    hottest = max(each.typical for each in (stage.temperature, stage.end_temperature or stage.temperature))
+    most = pressure / float(saturation(np.array([hottest]))[0])
+    if humidity > most:
+        allowed = f"at most {most:.0%} at {celsius(hottest):.0f} °C: air hotter than boiling water holds no more"
+        raise RangeError("humidity", humidity, allowed, stage.line, f"{humidity:.0%}")

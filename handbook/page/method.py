@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import Annotated
 
+from handbook.base.errors import PageError, RangeError
 from handbook.base.forms import ListOf, Measure, Reading
 from handbook.base.records import Key, Record, record_of
 from handbook.base.units import Quantity, kelvin
@@ -21,11 +22,14 @@ from handbook.page.until import CORE, LETHALITY, TARGET_SALT
 from handbook.page.vocabulary import Vocabulary
 
 BLOCKS = ("pieces", "formula", "salting", "glaze", "steps", "batches", "measured", "keeping")
-#: Blocks of which a page may hold several, told apart by their ``name``.
+#: Blocks that may occur more than once on a page. Their ``name`` distinguishes them.
 SEVERAL = ("salting", "glaze")
 
 _BOIL = kelvin(105)  # K: a strong brine boils below this
-_BATCH = Measure(dimensions=("mass",), low=0, high=5000, limits='a mass above 0 and up to 5000 kg, such as "2 kg"')
+MOST_BATCH = 5000  # kg
+_BATCH = Measure(
+    dimensions=("mass",), low=0, high=MOST_BATCH, limits=f'a mass above 0 and up to {MOST_BATCH} kg, such as "2 kg"'
+)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -55,15 +59,26 @@ class Method:
     measured: tuple[Measured, ...] = ()
     formula: tuple[FormulaPart, ...] = ()
 
+    def step_fault(self, error: RangeError, line: int) -> PageError:
+        """What a model cannot do, as a fault at its step's line; ``line`` where the error knows none.
+
+        A figure that a step states is named by its key and read as written.
+        """
+        line = error.line or line
+        number = next((number for number, step in enumerate(self.steps, 1) if step.line == line), 0)
+        if error.read and number:
+            return PageError(self.file, line, f"steps.{number}.{error.name}", error.read, error.allowed)
+        return PageError(self.file, line, f"steps: {error.name}", f"{error.value:.4g}", error.allowed)
+
     def salting(self, name: str | None) -> Salting | None:
         """The salting called ``name``, or the first one where no name is given."""
         return next((each for each in self.saltings if name is None or each.name == name), None)
 
     def salting_of(self, step: Step) -> Salting | None:
-        """The salting that a step brings to the food: the one it uses, whatever the step is called.
+        """The salting that a step applies to the food: the one in ``use``, whatever the step is called.
 
-        A step that names none and says that it salts or ferments takes the page's first. A pan beside the food brings
-        nothing to it. What is mixed into food is in it from the first step on, where no step says when.
+        A salt or ferment step without ``use`` takes the page's first salting. A pan beside the food applies nothing to
+        it. A salting that is mixed in applies from the first step, unless a step says when.
         """
         if step.use is None and step.stage not in ("salt", "ferment"):
             return self._mixed_untold if self._mixed_untold and step is self.steps[0] else None
@@ -71,7 +86,7 @@ class Method:
 
     @property
     def _mixed_untold(self) -> Salting | None:
-        """The salting that is mixed in and that no step brings."""
+        """The salting that is mixed in and that no step names."""
         if not self.saltings or self.saltings[0].kind != MIXED:
             return None
         is_told = any(
@@ -81,8 +96,8 @@ class Method:
         return None if is_told else self.saltings[0]
 
     def lies_in(self, step: Step) -> Salting | None:
-        """The salting in which the food lies in a step. In an oven, in a smoker and in air above the boil it is brushed
-        on or basted, unless the step says that the food is in brine.
+        """The salting in which the food lies in a step. In an oven, in a smoker and in air above boiling point the
+        salting is brushed on, unless the step says that the food is in brine.
         """
         around = step.chamber or step.temperature
         is_bare = step.place in ("oven", "smoker") or (around is not None and around.high > _BOIL)
@@ -105,7 +120,7 @@ def block_forms(words: Vocabulary) -> dict[str, Record | ListOf]:
 
 
 def check_method(method: Method, reading: Reading) -> None:
-    """Record the faults that only show when a method's parts are seen together."""
+    """Record the faults that depend on several parts of a method."""
     check_pieces(method.pieces, reading)
     check_mixtures(method.saltings, method.glazes, reading)
     check_measured(method.measured, reading)

@@ -24,7 +24,7 @@ from handbook.warmth.box import BoxCourse
 
 @dataclass(frozen=True, kw_only=True)
 class CoreTime:
-    """When the core reaches a step's target. Times in s from the step's start; ``tested`` is how long was computed.
+    """When the core reaches a step's target. Times in s from the step's start; ``tested`` is the computed time span.
 
     ``target`` is a core temperature in K; None for a step that waits for a reduction of germs.
     """
@@ -38,15 +38,17 @@ class CoreTime:
 
     @property
     def duration(self) -> Range:
-        """Time in s from the step's start to the end of the hold. A target not reached counts as ``tested``."""
+        """Time in s from the step's start to the end of the hold. A target not reached counts as ``tested``, and the range
+        is open.
+        """
         ends = [
             self.tested if end is None else end for end in (self.reached.low, self.reached.typical, self.reached.high)
         ]
-        return Range(*(end + self.hold for end in sorted(ends)))
+        return Range(*(end + self.hold for end in sorted(ends)), is_open=self.reached.high is None)
 
     @property
     def verdict(self) -> str:
-        """The stated time against the computed one: "inside", "short", "long", or "none stated"."""
+        """The stated time compared with the computed one: "inside", "short", "long", or "none stated"."""
         if self.stated is None:
             return "none stated"
         if self.stated.high < self.duration.low:
@@ -84,13 +86,14 @@ def heat_course(
 ) -> HeatCourse | None:
     """Run the heat model over the method's steps; None where nothing is smoked or cooked.
 
-    ``salt_to_water`` in kg/kg lowers the surface's water activity; ``boxes`` are the courses of steps in a box, by number. ``pace`` is a factor
-    on the diffusivity of water that the kitchen's own runs teach, in place of the published spread.
+    ``salt_to_water`` in kg/kg lowers the surface's water activity; ``boxes`` are the courses of steps in a box, by
+    number. ``pace`` is the factor on the diffusivity of water from the kitchen's own runs, in place of the published
+    spread.
 
     Raises
     ------
-    PageError         a step asks for what the model cannot do, such as air more than saturated
-    UnfollowedError   the piece leaves the range of the model on its way: it dries out or chars
+    PageError         a step is outside the model, such as air above saturation UnfollowedError the piece leaves the
+    range of the model: it dries out or chars
     """
     if not is_followed(method, food):
         return None
@@ -107,13 +110,7 @@ def heat_course(
     except BeyondModelError as error:
         raise UnfollowedError(method.file, error.line or method.steps[first].line, error) from None
     except RangeError as error:
-        raise PageError(
-            method.file,
-            error.line or method.steps[first].line,
-            f"steps: {error.name}",
-            f"{error.value:.4g}",
-            error.allowed,
-        ) from None
+        raise method.step_fault(error, method.steps[first].line) from None
     waiting = tuple(first + index + 1 for index, stage in enumerate(stages) if stage.dries)
     _check_dried(method, result, first, waiting)
     return HeatCourse(first=first + 1, result=result, core_times=times, has_spread=has_spread, drying=waiting)
@@ -130,14 +127,14 @@ def _check_dried(method: Method, result: HeatResult, first: int, waiting: tuple[
 
 
 def _run(piece: HeatPiece, stages: Sequence[HeatStage], spread: HeatSpread | None) -> tuple[HeatResult, bool]:
-    """The run with its spread, or of the typical piece alone where other samples leave the model's range."""
+    """The run with its spread, or the typical piece alone where other samples leave the model's range."""
     try:
         return _strict_run(piece, stages, spread), True
     except RangeError:
         return _strict_run(piece, stages, replace(spread or HeatSpread(), samples=0)), False
 
 
-def _strict_run(piece: HeatPiece, stages: Sequence[HeatStage], spread: HeatSpread | None = None) -> HeatResult:
+def _strict_run(piece: HeatPiece, stages: Sequence[HeatStage], spread: HeatSpread | None) -> HeatResult:
     """Run the model; raise RangeError for a piece that dries or chars past the model's range, never return NaN."""
     with np.errstate(invalid="raise", divide="raise", over="raise"):
         try:
@@ -146,7 +143,7 @@ def _strict_run(piece: HeatPiece, stages: Sequence[HeatStage], spread: HeatSprea
             raise BeyondModelError("moisture of the piece", 0.0, "above 0: a shorter or cooler step") from None
 
 
-def core_durations(course: HeatCourse | None, come_up: Range | None = None) -> dict[int, Range]:
+def core_durations(course: HeatCourse | None, come_up: Range | None) -> dict[int, Range]:
     """Duration in s by step number, of the steps without a stated time that wait for a core.
 
     ``come_up`` is the kitchen's own factor on the typical time to the core, in place of the model's spread.
@@ -164,12 +161,12 @@ def drying_durations(course: HeatCourse | None) -> dict[int, Range]:
             continue
         reached = course.result.reached(stage.finish.reached)
         ends = [stage.finish.tested if end is None else end for end in (reached.low, reached.typical, reached.high)]
-        found[course.first + index] = Range(*(float(end) for end in sorted(ends)))
+        found[course.first + index] = Range(*(float(end) for end in sorted(ends)), is_open=reached.high is None)
     return found
 
 
 def taught_pace(modelled: Mapping[int, Range], until: Mapping[int, UntilTime]) -> Range | None:
-    """How much faster water leaves in this kitchen than as published, by the runs of the longest drying step that they timed."""
+    """Rate at which water leaves in this kitchen / the published rate, by the runs of the longest drying step that they timed."""
     timed = [number for number in modelled if number in until and until[number].basis == RECORD]
     if not timed:
         return None

@@ -1,11 +1,11 @@
-"""What the page of a method flags and no rule stops: warnings for its author, which a strict run makes faults."""
+"""Warnings for the author of a method page. A strict run turns them into faults."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 
 from handbook.base.errors import PageError
-from handbook.base.formats import format_time_range, format_volume
+from handbook.base.formats import format_time, format_time_range, format_volume
 from handbook.page.salting import Glaze, Salting
 from handbook.report.method_report import Report
 from handbook.report.mixtures import MixtureReport
@@ -13,7 +13,7 @@ from handbook.safety.judging import KNOWN_TO_FAIL
 
 
 def page_warnings(report: Report) -> list[PageError]:
-    """Each flag of the page with its line and what to do: times, containers, and limits that the cook has to act on."""
+    """Each warning of the page with its line and a remedy: times, containers, and limits that need an action of the cook."""
     found = [*_times(report), *_containers(report), *_acts(report), *_unknown(report)]
     return sorted(found, key=lambda each: (each.line, each.key))
 
@@ -25,6 +25,13 @@ def _times(report: Report) -> Iterator[PageError]:
             computed = format_time_range(each.duration)
             allowed = f"at least the computed {computed} to its core and hold, or `until: core` in place of a time"
             yield _warning(report, step.line, f"steps.{each.number}.time", format_time_range(each.stated), allowed)
+        elif each.stated is None and each.reached.typical is None:
+            step = report.method.steps[each.number - 1]
+            read = f"{step.waits_for}, not there in {format_time(each.tested)}"
+            allowed = (
+                "what the piece reaches here: hotter or moister surroundings, a cover, a thinner piece, a lower core"
+            )
+            yield _warning(report, step.line, f"steps.{each.number}.until", read, allowed)
 
 
 def _containers(report: Report) -> Iterator[PageError]:
@@ -56,7 +63,9 @@ def _unknown(report: Report) -> Iterator[PageError]:
     for name in report.unknown_salt:
         mixtures: tuple[Salting | Glaze, ...] = (*report.method.saltings, *report.method.glazes)
         lines = [line for each in mixtures for line in each.ingredients]
-        line = next(each.line for each in lines if each.item == name)
+        line = next((each.line for each in lines if each.item == name), None)
+        if line is None:  # a dry food: the page says that its salt is not computed, and no author can mend it
+            continue
         allowed = "its salt as its label or maker states it, in ingredients.csv: the salt of this page is not known"
         yield _warning(report, line, "ingredients.salt", f"{name}: unknown", allowed)
 

@@ -3,7 +3,9 @@
 import pytest
 
 from handbook.base.errors import PageError
+from handbook.base.formats import format_time, format_time_range
 from handbook.report.evaluate import evaluate
+from handbook.report.page_warnings import page_warnings
 from tests.one_page import OnePage
 
 PAGE = OnePage()
@@ -122,6 +124,67 @@ def test_faults_name_what_is_missing(pieces, step, fault):
     assert method is None and any(fault in str(each) for each in faults), [str(each) for each in faults]
 
 
+@pytest.mark.parametrize(
+    ("old", "new", "fault"),
+    [
+        (
+            "chamber: 150 °C",
+            "chamber: 150 °C\n  humidity: 40 %",
+            'steps.1.humidity: read "40%"; allowed: at most 21% at 150 °C: air hotter than boiling water holds no more',
+        ),
+        (
+            '"pork loin, whole, lean"',
+            '"tofu, firm (calcium set)"',
+            'steps.1.until: read "lethality"; allowed: a core: no death of germs is known for tofu, firm (calcium set)',
+        ),
+    ],
+    ids=["more vapour than air holds", "germs that no table knows"],
+)
+def test_what_no_model_can_do_is_said_in_the_pages_words(old, new, fault):
+    """The fault names the step, its key and what the page says there, and no figure of the model's own."""
+    text = page().decode().replace(old, new)
+    if "lethality" in fault:
+        text = text.replace("until: core", "until: lethality").replace("  core: 68 °C\n  hold: 3 min\n", "")
+    _, method, faults = PAGE.read(text.encode())
+    assert not faults, faults
+    with pytest.raises(PageError) as caught:
+        evaluate(method, PAGE.house, PAGE.tables)
+    assert str(caught.value) == f"methods/page.md:19: {fault}"
+
+
+def test_nearly_saturated_air_below_boiling_computes():
+    """A steam cabinet of 98 °C at 95 % is an ordinary one, though a hotter sample of it would hold too much vapour."""
+    text = page().decode().replace("chamber: 150 °C", "chamber: 98 °C\n  humidity: 95 %")
+    _, method, faults = PAGE.read(text.encode())
+    assert not faults, faults
+    assert evaluate(method, PAGE.house, PAGE.tables).course.has_spread
+
+
+@pytest.mark.parametrize(
+    ("chamber", "core", "typical"), [(85, 78, True), (80, 79, False)], ids=["slow pieces", "the typical piece"]
+)
+def test_a_core_that_is_not_reached_is_said_wherever_the_time_is_said(chamber, core, typical):
+    """No sheet, card, clock or chart gives a high end that nobody knows; what the typical piece never reaches is a warning."""
+    source = (
+        page().decode().replace("chamber: 150", f"chamber: {chamber}").replace("core: 68", f"core: {core}").encode()
+    )
+    text, method, faults = PAGE.read(source)
+    assert not faults, faults
+    report, stops = PAGE.compute(method)
+    assert not stops
+    (time,) = report.course.core_times
+    assert time.reached.high is None and (time.reached.typical is not None) == typical
+    duration = report.schedule.steps[0].duration
+    assert duration.is_open and report.schedule.total.is_open
+    shown = format_time_range(duration)
+    assert shown == f"{format_time(duration.low)} or more"
+    make, understand, _ = PAGE.layers(text, report)
+    assert make.count(shown) >= 3 and understand.count(shown) >= 2  # steps, card and total; clock and chart
+    assert ("data-typical" in make) == typical
+    assert f"–{format_time(duration.high)}" not in make + understand
+    assert any("not there in" in each.read for each in page_warnings(report)) != typical
+
+
 def test_until_lethality_on_a_page():
     """A bath at 66 °C holds salmon until Listeria is down by what its table asks for (6 log10); at 60 °C the table counts
     nothing, and the page says so at the step's line."""
@@ -137,7 +200,7 @@ def test_until_lethality_on_a_page():
     (time,) = evaluate(method, PAGE.house, PAGE.tables).course.core_times
     assert time.target is None and 0.2 < time.reached.typical / 3600 < 1.5
     _, method, _ = PAGE.read(bath.replace("66 °C", "60 °C").encode())
-    with pytest.raises(PageError, match=r"page.md:19: steps: temperature in °C: read \"60\"; allowed: above 63 °C"):
+    with pytest.raises(PageError, match=r"page.md:19: steps.1.chamber: read \"60 °C\"; allowed: above 63 °C"):
         evaluate(method, PAGE.house, PAGE.tables)
 
 

@@ -130,15 +130,13 @@ class Cells:
     def smoke(self, salt: np.ndarray, result: HeatResult) -> tuple[np.ndarray, np.ndarray]:
         """Salt and water after the heat run's step."""
         times, surface = result.time, result.surface.typical
-        lost = result.samples.evaporated[0] + result.samples.dripped[0]
-        drip = np.clip(result.stages[0].dripped.typical / max(lost[-1], 1e-9), 0, 1)
-        lost = np.maximum.accumulate(np.maximum(lost, 0.0))
-        speed = np.diff(lost) / np.diff(times)
+        left = (result.samples.evaporated[0], result.samples.dripped[0])
+        speeds = [np.diff(np.maximum.accumulate(np.maximum(each, 0.0))) / np.diff(times) for each in left]
 
         def flows(time, y):
             heat, water, salt = y.reshape(-1, 3).T
-            at = min(np.searchsorted(times, time, "right") - 1, len(speed) - 1)
-            going, juice = speed[at] * (1 - drip), speed[at] * drip
+            at = min(np.searchsorted(times, time, "right") - 1, len(times) - 2)
+            going, juice = (each[at] for each in speeds)
             warm = np.interp(time, times, surface)
             inner = THERMAL * np.diff(heat) / self.apart
             entering = THERMAL * (warm - heat[-1]) / (self.width[-1] / 2)
