@@ -60,9 +60,11 @@ def said(word: str) -> str:
     return _gettext(word.replace("%", "%%")) % {}
 
 
-def say_html(message: str) -> Markup:
-    """A message for HTML written by Python."""
-    return Markup(_gettext_html(message) % {})
+def say_html(message: str, **values: object) -> Markup:
+    """A message for HTML, with its values escaped."""
+    found = _current.get().text(message)
+    text = message if found is None else str(escape(_framed(found)))
+    return Markup(text) % values if values else Markup(text % {})
 
 
 def say_count(one: str, many: str, count: int, **values: object) -> str:
@@ -93,8 +95,7 @@ def bare(text: str) -> str:
 
 def install_words(environment: Environment) -> None:
     """Give the templates of ``environment`` their words. Translations are escaped, since a catalogue is data."""
-    environment.add_extension("jinja2.ext.i18n")
-    environment.install_gettext_callables(_gettext_html, _ngettext_html, newstyle=True)  # type: ignore[attr-defined]
+    environment.globals["_"] = say_html
     environment.filters |= {"said": said, "own": _own_html, "called": called}
 
 
@@ -106,16 +107,6 @@ def _gettext(message: str) -> str:
 def _ngettext(one: str, many: str, count: int) -> str:
     found = _current.get().counted(one, count)
     return (one if count == 1 else many) if found is None else _framed(found)
-
-
-def _gettext_html(message: str) -> str:
-    found = _current.get().text(message)
-    return message if found is None else str(escape(_framed(found)))
-
-
-def _ngettext_html(one: str, many: str, count: int) -> str:
-    found = _current.get().counted(one, count)
-    return (one if count == 1 else many) if found is None else str(escape(_framed(found)))
 
 
 def _framed(text: str) -> str:

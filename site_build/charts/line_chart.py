@@ -142,12 +142,11 @@ def straightened(points: list[tuple[float, float]]) -> list[tuple[float, float]]
     The points are split at the one farthest from the line between the ends, and so on in both halves.
     """
     kept, spans = {0, len(points) - 1}, [(0, len(points) - 1)]
-    plain = [(float(across), float(down)) for across, down in points]
     while spans:
         first, last = spans.pop()
         if last - first < 2:
             continue
-        away = _away(plain[first + 1 : last], plain[first], plain[last])
+        away = _away(points[first + 1 : last], points[first], points[last])
         farthest = max(away)
         if farthest > STRAIGHT:
             at = last - 1 - away[::-1].index(farthest)  # the last of several equally far points

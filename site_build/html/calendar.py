@@ -91,6 +91,8 @@ def escape(text: str) -> str:
 
 def fold(line: str) -> str:
     """A content line folded into pieces of at most 75 octets, without splitting a character (RFC 5545, 3.1)."""
+    if len(line.encode()) <= LINE_OCTETS:
+        return line
     pieces, piece, size = [], "", 0
     for character in line:
         octets = len(character.encode())

@@ -123,7 +123,7 @@ def _segments(case: SafetyCase) -> list[list[Span]]:
 
 
 def _raw_plant_numbers(case: SafetyCase) -> frozenset[int]:
-    """Numbers of the spans before a vegetable or fruit is heated: raw, no document asks it for the cold."""
+    """Numbers of the spans before a vegetable or fruit is heated. No document requires the cold for raw ones."""
     if not is_cooked_plant(case) or case.method.pieces.state == "cooked":
         return frozenset()
     return frozenset(each.number for each in before_heat(case))
