@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Protocol
 
 
@@ -28,7 +28,7 @@ class Range:
     low: float
     typical: float
     high: float
-    is_open: bool = False
+    is_open: bool = field(default=False, kw_only=True)
 
     def __post_init__(self) -> None:
         if not self.low <= self.typical <= self.high:
@@ -51,9 +51,9 @@ class Range:
 
     def times(self, factor: float) -> Range:
         """The range scaled by a factor above 0."""
-        return Range(self.low * factor, self.typical * factor, self.high * factor, self.is_open)
+        return Range(self.low * factor, self.typical * factor, self.high * factor, is_open=self.is_open)
 
     def plus(self, other: Range) -> Range:
         """Sum of the ends. It assumes that both figures err together, so it is at least as wide as for independent ones."""
         is_open = self.is_open or other.is_open
-        return Range(self.low + other.low, self.typical + other.typical, self.high + other.high, is_open)
+        return Range(self.low + other.low, self.typical + other.typical, self.high + other.high, is_open=is_open)
